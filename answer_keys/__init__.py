@@ -1,0 +1,1 @@
+"""Sealed keys, the hand-in reader, marks, the gradebook and reports."""

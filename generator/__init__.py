@@ -1,0 +1,1 @@
+"""Clampbook: exercises in the diagnosis of relay-controlled circuits."""

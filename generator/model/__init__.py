@@ -1,0 +1,1 @@
+"""The physics and the reasoning: pure functions on frozen records and arrays."""

@@ -1,0 +1,1 @@
+"""Exercises drawn, checked and written: from lesson and secret to class set."""

@@ -1,0 +1,1 @@
+"""What is taught: lessons, invented component families and their loader."""

@@ -1,0 +1,1 @@
+"""What runs on the student's side: form, journal, quantities, hand-in."""
