@@ -1,0 +1,262 @@
+"""The plan: which test comes next, for the least expected minutes to a proved cause.
+
+Sets of candidates are bit masks. The outcome of a test is fixed by the fault, so the
+candidates left are all that the past can tell, and the least expected cost of a set
+follows from those of the sets that a test may leave (dynamic programming over sets,
+with bounds so that few of them are visited). The result is exact.
+
+References
+----------
+K. R. Pattipati and M. G. Alexandridis, "Application of heuristic search and
+information theory to sequential fault diagnosis", IEEE Trans. Systems, Man and
+Cybernetics 20(4), 1990: the test sequencing problem (from memory).
+"""
+
+import math
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+__all__ = ["Plan", "least_cost"]
+
+Label = Hashable
+
+
+@dataclass(slots=True)
+class _Table:
+    """The problem as bit masks, with the weighted costs found so far."""
+
+    weight: tuple[float, ...]
+    cost: tuple[float, ...]
+    classes: tuple[tuple[int, ...], ...]
+    groups: tuple[tuple[int, float], ...]
+    found: dict[int, float] = field(default_factory=dict)
+
+    def weight_of(self, mask: int) -> float:
+        return math.fsum(self.weight[i] for i in _bits(mask))
+
+    def is_settled(self, mask: int) -> bool:
+        """Whether all candidates of the set share one repair."""
+        return any(mask & ~group == 0 for group, _ in self.groups)
+
+    def parts(self, mask: int, test: int) -> tuple[int, ...]:
+        """Sets of candidates that a test may leave."""
+        return tuple(part for c in self.classes[test] if (part := mask & c))
+
+    def splits(self, mask: int) -> list[tuple[float, tuple[int, ...], int]]:
+        """Cost, parts and number of the tests that split a set.
+
+        Of tests with the same parts only the cheapest can be worth its minutes.
+        """
+        cheapest: dict[tuple[int, ...], tuple[float, int]] = {}
+        for test, cost in enumerate(self.cost):
+            parts = tuple(sorted(self.parts(mask, test)))
+            if len(parts) > 1 and (parts not in cheapest or cost < cheapest[parts][0]):
+                cheapest[parts] = (cost, test)
+        return sorted((cost, parts, test) for parts, (cost, test) in cheapest.items())
+
+    def trials(self, mask: int) -> float:
+        """Weighted cost of trying repairs where no test splits the candidates."""
+        tries = [
+            (self.weight_of(mask & group), cost)
+            for group, cost in self.groups
+            if mask & group
+        ]
+        tries.sort(key=lambda pair: pair[1] / pair[0])
+        left, total = sum(weight for weight, _ in tries), 0.0
+        for weight, cost in tries[:-1]:
+            total += cost * left
+            left -= weight
+        return total
+
+    def least(self, mask: int) -> float:
+        """Weighted least expected cost of a set: its cost times its weight."""
+        if mask not in self.found:
+            self.found[mask] = 0.0 if self.is_settled(mask) else self._search(mask)
+        return self.found[mask]
+
+    def _search(self, mask: int) -> float:
+        splits = self.splits(mask)
+        if not splits:
+            return self.trials(mask)
+        weight, floor = self.weight_of(mask), splits[0][0]
+        best = math.inf
+        for here, parts in self._by_promise(splits, weight, floor):
+            if here + sum(bound for bound, _ in parts) >= best:
+                continue
+            total, rest = here, sum(bound for bound, _ in parts)
+            for bound, part in parts:
+                rest -= bound
+                total += self.least(part)
+                if total + rest >= best:
+                    break
+            else:
+                best = total
+        return best
+
+    def _by_promise(
+        self,
+        splits: list[tuple[float, tuple[int, ...], int]],
+        weight: float,
+        floor: float,
+    ) -> list[tuple[float, list[tuple[float, int]]]]:
+        """Tests with bounds below the cost of their parts, most promising first."""
+        choices = []
+        for cost, parts, _ in splits:
+            bounds = sorted((self._bound(part, floor), part) for part in parts)
+            choices.append((cost * weight, bounds))
+        choices.sort(key=lambda choice: choice[0] + sum(b for b, _ in choice[1]))
+        return choices
+
+    def _bound(self, mask: int, floor: float) -> float:
+        """Cost that a set cannot go below: known, or one more test for all of it."""
+        if mask in self.found:
+            return self.found[mask]
+        if self.is_settled(mask):
+            return 0.0
+        if not any(len(self.parts(mask, test)) > 1 for test in range(len(self.cost))):
+            return 0.0
+        return floor * self.weight_of(mask)
+
+
+def _bits(mask: int) -> Iterator[int]:
+    while mask:
+        low = mask & -mask
+        yield low.bit_length() - 1
+        mask ^= low
+
+
+def _mask(candidates: Iterable[int]) -> int:
+    mask = 0
+    for candidate in candidates:
+        mask |= 1 << candidate
+    return mask
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The least-cost plan over all sets of candidates.
+
+    Candidates are fault numbers (rows of ``outcome``), tests are column numbers;
+    all costs are expected minutes.
+    """
+
+    outcome: tuple[tuple[Label, ...], ...]
+    _table: _Table = field(repr=False)
+
+    @property
+    def expected_cost(self) -> float:
+        """Expected minutes to a proved cause when nothing is known yet."""
+        return self.value(range(len(self.outcome)))
+
+    def value(self, candidates: Iterable[int]) -> float:
+        """Least expected minutes to a proved cause from a set of candidates."""
+        mask = self._checked(candidates)
+        return self._table.least(mask) / self._table.weight_of(mask)
+
+    def cost_of(self, candidates: Iterable[int], test: int) -> float:
+        """Expected minutes when this test comes next and the plan is followed then."""
+        table, mask = self._table, self._checked(candidates)
+        after = math.fsum(table.least(part) for part in table.parts(mask, test))
+        return table.cost[test] + after / table.weight_of(mask)
+
+    def best_test(self, candidates: Iterable[int]) -> int | None:
+        """Give the planned next test, or None where no test is left to choose."""
+        mask = self._checked(candidates)
+        if self._table.is_settled(mask):
+            return None
+        choices = [test for _, _, test in self._table.splits(mask)]
+        known = tuple(_bits(mask))
+        return min(choices, key=lambda test: self.cost_of(known, test), default=None)
+
+    def after(
+        self, candidates: Iterable[int], test: int, outcome: Label
+    ) -> tuple[int, ...]:
+        """Candidates left once a test has shown an outcome."""
+        return tuple(c for c in candidates if self.outcome[c][test] == outcome)
+
+    def is_settled(self, candidates: Iterable[int]) -> bool:
+        """Whether all candidates share one repair, so that the cause is proved."""
+        return self._table.is_settled(self._checked(candidates))
+
+    def _checked(self, candidates: Iterable[int]) -> int:
+        mask = _mask(candidates)
+        if not 0 < mask < 1 << len(self.outcome):
+            raise ValueError(
+                f"candidates must be one or more fault numbers below "
+                f"{len(self.outcome)}"
+            )
+        return mask
+
+
+def least_cost(
+    prior: ArrayLike,
+    outcome: Sequence[Sequence[Label]],
+    cost: ArrayLike,
+    repair: Sequence[Label],
+    repair_cost: Mapping[Label, float] | None = None,
+) -> Plan:
+    """Find the plan with the least expected minutes to a proved cause.
+
+    Parameters
+    ----------
+    prior : array-like, shape (n_faults,)
+        Probability of each fault; any positive scale.
+    outcome : sequence, shape (n_faults, n_tests)
+        What each test shows under each fault: words or small integers.
+    cost : array-like, shape (n_tests,)
+        Minutes of each test.
+    repair : sequence, length n_faults
+        Label of the repair that cures each fault; candidates that share one need not
+        be told apart.
+    repair_cost : mapping, optional
+        Minutes of each repair with its verifying test, for sets that no test splits:
+        repairs are then tried in the order of probability over cost. Without it such
+        a trial costs nothing.
+
+    Returns
+    -------
+    Plan
+
+    Raises
+    ------
+    ValueError
+        Where the shapes differ, a prior or a cost is not positive.
+
+    Examples
+    --------
+    >>> plan = least_cost([0.5, 0.3, 0.2], ["abb", "bab", "bba"], [4, 1, 2], "xyz")
+    >>> round(plan.expected_cost, 3)
+    2.4
+    """
+    weights = np.asarray(prior, dtype=float)
+    costs = np.asarray(cost, dtype=float)
+    rows = tuple(tuple(row) for row in outcome)
+    if not len(weights) == len(rows) == len(repair) > 0:
+        raise ValueError("prior, outcome and repair must have one entry a fault")
+    if any(len(row) != len(costs) for row in rows):
+        raise ValueError("each row of outcome must have one entry a test")
+    if not (np.isfinite(weights) & (weights > 0)).all() or not (costs > 0).all():
+        raise ValueError("every prior and every cost must be above zero")
+    classes = tuple(
+        tuple(_classes([row[test] for row in rows])) for test in range(len(costs))
+    )
+    trial = repair_cost or {}
+    groups = tuple(
+        (mask, trial.get(label, 0.0)) for label, mask in _class_masks(repair).items()
+    )
+    table = _Table(tuple(weights.tolist()), tuple(costs.tolist()), classes, groups)
+    return Plan(outcome=rows, _table=table)
+
+
+def _class_masks(labels: Sequence[Label]) -> dict[Label, int]:
+    masks: dict[Label, int] = {}
+    for number, label in enumerate(labels):
+        masks[label] = masks.get(label, 0) | 1 << number
+    return masks
+
+
+def _classes(labels: Sequence[Label]) -> Iterable[int]:
+    return _class_masks(labels).values()

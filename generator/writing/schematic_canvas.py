@@ -1,0 +1,125 @@
+"""A sheet that takes lines, shapes and text and gives one small SVG text.
+
+Everything is drawn in black on white with whole numbers, so that equal input gives
+equal bytes and the picture stays readable in print and under a dark page theme.
+"""
+
+from dataclasses import dataclass, field
+from xml.sax.saxutils import escape
+
+SHEET_WIDTH = 660
+TEXT_SIZE = 17
+LINE_HEIGHT = 21
+
+_ARIAL_EVERYWHERE = "Arial, Helvetica, 'Liberation Sans', sans-serif"
+
+_ADVANCES_EM = {
+    "ijl'|": 0.24,
+    " !,./:;ftI[]\\": 0.278,
+    "()-r`²": 0.333,
+    '°*"': 0.4,
+    "ckvxyzsJ": 0.5,
+    "abdeghnopquL?_#$0123456789–": 0.556,
+    "+<=>~FTZµ": 0.611,
+    "ABEKPSVXY&": 0.667,
+    "CDHNRUw": 0.722,
+    "GOQΩ": 0.778,
+    "mM%W": 0.944,
+}
+"""Advance widths of Arial and Helvetica, in parts of the text size; some rounded up."""
+
+_WIDTHS_PX = {
+    character: advance * TEXT_SIZE
+    for characters, advance in _ADVANCES_EM.items()
+    for character in characters
+}
+_ROOM_FOR_OTHER_FONTS = 1.06
+
+Point = tuple[int, int]
+
+
+def text_width(text: str, *, bold: bool = False) -> float:
+    """Estimate the width of a label, in units of the sheet."""
+    width = sum(_WIDTHS_PX.get(character, TEXT_SIZE) for character in text)
+    return width * _ROOM_FOR_OTHER_FONTS * (1.07 if bold else 1.0)
+
+
+def wrapped(text: str, width: int, *, bold: bool = False) -> tuple[str, ...]:
+    """Text broken between words into lines that fit a width.
+
+    >>> wrapped("coolant temperature above 90 °C", 170)
+    ('coolant temperature', 'above 90 °C')
+    """
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, bold=bold) <= width:
+            lines[-1] = longer
+        elif text_width(word, bold=bold) <= width:
+            lines.append(word)
+        else:
+            raise ValueError(f"{word!r} in {text!r} is too long for its place")
+    return tuple(lines)
+
+
+@dataclass(slots=True, kw_only=True)
+class Canvas:
+    """Shapes in the order drawn; only the drawing of one diagram holds it."""
+
+    shapes: list[str] = field(default_factory=list)
+
+    def line(self, *points: Point, dashed: bool = False) -> None:
+        """Draw an open line through points."""
+        path = "M" + " L".join(f"{x} {y}" for x, y in points)
+        dashes = ' stroke-dasharray="8 6"' if dashed else ""
+        self.shapes.append(f'<path d="{path}"{dashes}/>')
+
+    def solid(self, *points: Point) -> None:
+        """Draw a closed shape filled black."""
+        path = "M" + " L".join(f"{x} {y}" for x, y in points)
+        self.shapes.append(f'<path d="{path} Z" fill="black"/>')
+
+    def box(
+        self, left_top: Point, right_bottom: Point, *, dashed: bool = False
+    ) -> None:
+        """Draw a rectangle from its left top to its right bottom corner."""
+        (left, top), (right, bottom) = left_top, right_bottom
+        dashes = ' stroke-dasharray="8 6"' if dashed else ""
+        self.shapes.append(
+            f'<rect x="{left}" y="{top}" width="{right - left}" '
+            f'height="{bottom - top}"{dashes}/>'
+        )
+
+    def circle(self, centre: Point, radius: int, *, fill: str = "white") -> None:
+        """Draw a circle that hides what lies under it."""
+        x, y = centre
+        self.shapes.append(f'<circle cx="{x}" cy="{y}" r="{radius}" fill="{fill}"/>')
+
+    def text(
+        self, at: Point, *lines: str, anchor: str = "start", bold: bool = False
+    ) -> None:
+        """Write lines of text, the first with its baseline at a point."""
+        x, y = at
+        weight = ' font-weight="bold"' if bold else ""
+        for row, line in enumerate(lines):
+            self.shapes.append(
+                f'<text x="{x}" y="{y + row * LINE_HEIGHT}" text-anchor="{anchor}"'
+                f"{weight}>{escape(line)}</text>"
+            )
+
+    def svg(self, height: int, title: str, description: str) -> str:
+        """Give the whole sheet as SVG text."""
+        shapes = "\n".join(
+            shape.replace("<text ", '<text fill="black" stroke="none" ')
+            for shape in self.shapes
+        )
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" '
+            f'viewBox="0 0 {SHEET_WIDTH} {height}" '
+            f'width="{SHEET_WIDTH}" height="{height}">\n'
+            f"<title>{escape(title)}</title>\n<desc>{escape(description)}</desc>\n"
+            f'<rect width="{SHEET_WIDTH}" height="{height}" fill="white"/>\n'
+            f'<g fill="none" stroke="black" stroke-width="2" stroke-linecap="round" '
+            f'stroke-linejoin="round" font-family="{_ARIAL_EVERYWHERE}" '
+            f'font-size="{TEXT_SIZE}">\n{shapes}\n</g>\n</svg>\n'
+        )
