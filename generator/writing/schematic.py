@@ -60,9 +60,9 @@ _SUPPLY_Y = 60
 _FUSE_Y = 84
 _RELAY_TOP, _COIL_Y, _RELAY_BOTTOM = 236, 334, 432
 _MODULE_TOP = 536
-_MODULE_RIGHT = 436
+_MODULE_RIGHT = 442
 _DRIVER_Y = 590
-_LOGIC_LEFT, _LOGIC_RIGHT = 246, 424
+_LOGIC_LEFT, _LOGIC_RIGHT = 238, 432
 _WIRE_LENGTH = 104
 
 _LOADS: dict[LoadKind, tuple[Callable[[Canvas, Point], None], int]] = {
@@ -105,6 +105,12 @@ def new_diagram(labels: DiagramLabels) -> Diagram:
     -------
     Diagram
         The same bytes for the same labels.
+
+    Raises
+    ------
+    ValueError
+        Where a word of the load's or module's name or of an enable input is wider
+        than its place on the sheet.
 
     References
     ----------
@@ -224,7 +230,7 @@ def _draw_module(canvas: Canvas, labels: DiagramLabels) -> int:
 def _draw_command(canvas: Canvas, enable_inputs: tuple[str, ...]) -> int:
     """Draw the box that gives the command; give the y of its lower edge."""
     left, gate_y = _LOGIC_LEFT + 10, _DRIVER_Y + 30
-    items = [wrapped(text, _LOGIC_RIGHT - left - 22) for text in enable_inputs]
+    items = [wrapped(text, _LOGIC_RIGHT - left - 20) for text in enable_inputs]
     height = 20 + LINE_HEIGHT * (1 + sum(map(len, items)))
     top = max(_MODULE_TOP + 14, gate_y - height // 2)
     canvas.box((_LOGIC_LEFT, top), (_LOGIC_RIGHT, top + height))
@@ -244,7 +250,7 @@ def _draw_load(canvas: Canvas, labels: DiagramLabels) -> None:
     canvas.line((_LOAD_X, _RELAY_BOTTOM), (_LOAD_X, _MODULE_TOP))
     draw(canvas, (_LOAD_X, _MODULE_TOP))
     left = _LOAD_X + reach + 12
-    name = wrapped(labels.load, SHEET_WIDTH - left, bold=True)
+    name = wrapped(labels.load, SHEET_WIDTH - left - 8, bold=True)
     first_line = _MODULE_TOP + 46 - LINE_HEIGHT * (len(name) - 1) // 2
     canvas.text((left, first_line), *name, bold=True)
 

@@ -7,7 +7,7 @@ equal bytes and the picture stays readable in print and under a dark page theme.
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
-SHEET_WIDTH = 660
+SHEET_WIDTH = 680
 TEXT_SIZE = 17
 LINE_HEIGHT = 21
 
