@@ -104,15 +104,13 @@ class Canvas:
         for row, line in enumerate(lines):
             self.shapes.append(
                 f'<text x="{x}" y="{y + row * LINE_HEIGHT}" text-anchor="{anchor}"'
-                f"{weight}>{escape(line)}</text>"
+                f'{weight} fill="black" stroke="none">'
+                f"{escape(line)}</text>"
             )
 
     def svg(self, height: int, title: str, description: str) -> str:
         """Give the whole sheet as SVG text."""
-        shapes = "\n".join(
-            shape.replace("<text ", '<text fill="black" stroke="none" ')
-            for shape in self.shapes
-        )
+        shapes = "\n".join(self.shapes)
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" '
             f'viewBox="0 0 {SHEET_WIDTH} {height}" '
