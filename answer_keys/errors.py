@@ -1,0 +1,142 @@
+"""Errors of this room.
+
+::
+
+    AnswerKeysError
+    ├── SecretError            the class secret cannot be written or read
+    │   ├── PassphraseNeededError
+    │   └── WrongPassphraseError
+    ├── SealError              the answer key cannot be opened
+    │   ├── OtherSetError      it belongs to another class set
+    │   └── WrongSecretError   it was sealed with another class secret
+    ├── KeyContentError        the opened key does not hold what grading needs
+    ├── RubricError            faults of a rubric file, all of them
+    └── RefusedError           a returned file is not graded, with the reason
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+__all__ = [
+    "AnswerKeysError",
+    "KeyContentError",
+    "OtherSetError",
+    "PassphraseNeededError",
+    "RefusedError",
+    "RubricError",
+    "RubricFault",
+    "SealError",
+    "SecretError",
+    "WrongPassphraseError",
+    "WrongSecretError",
+]
+
+
+class AnswerKeysError(Exception):
+    """Anything that this room reports as bad content."""
+
+
+class SecretError(AnswerKeysError):
+    """The class secret cannot be written or read.
+
+    Attributes
+    ----------
+    path : pathlib.Path
+        The file in question.
+    """
+
+    def __init__(self, path: Path, problem: str) -> None:
+        super().__init__(f"{path}: {problem}")
+        self.path = path
+
+
+class PassphraseNeededError(SecretError):
+    """The class secret is under a passphrase and none was given."""
+
+
+class WrongPassphraseError(SecretError):
+    """The passphrase does not open the class secret."""
+
+
+class SealError(AnswerKeysError):
+    """The answer key is damaged or of a version that is not known here."""
+
+
+class OtherSetError(SealError):
+    """The answer key belongs to another class set.
+
+    Attributes
+    ----------
+    expected, found : str
+        The set id asked for and the one of the key.
+    """
+
+    def __init__(self, expected: str, found: str) -> None:
+        super().__init__(
+            f"This is the answer key of set {found!r}, not of set {expected!r}."
+        )
+        self.expected = expected
+        self.found = found
+
+
+class WrongSecretError(SealError):
+    """The answer key was sealed with another class secret."""
+
+
+class KeyContentError(AnswerKeysError):
+    """The opened answer key does not hold what grading needs."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RubricFault:
+    """One fault of a rubric file.
+
+    Attributes
+    ----------
+    line : int or None
+        Line in the file, from 1; None where the fault is of the file as a whole.
+    found : str
+        What is wrong.
+    allowed : str
+        What is allowed there.
+    """
+
+    line: int | None
+    found: str
+    allowed: str
+
+    def __str__(self) -> str:
+        where = "" if self.line is None else f"line {self.line}: "
+        return f"{where}{self.found}; allowed: {self.allowed}"
+
+
+class RubricError(AnswerKeysError):
+    """A rubric file has faults.
+
+    Attributes
+    ----------
+    name : str
+        Name of the file.
+    faults : tuple of RubricFault
+        Every fault found.
+    """
+
+    def __init__(self, name: str, faults: Sequence[RubricFault]) -> None:
+        super().__init__("\n".join(f"{name}: {fault}" for fault in faults))
+        self.name = name
+        self.faults = tuple(faults)
+
+
+class RefusedError(AnswerKeysError):
+    """A returned file is not graded.
+
+    Attributes
+    ----------
+    reason : str
+        Why, as a sentence for the instructor.
+    """
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason

@@ -1,0 +1,382 @@
+"""Read one hand-in: strict data from a hostile source, never run, never rendered."""
+
+import hashlib
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Annotated, Any, Literal, TypeVar
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Discriminator,
+    StringConstraints,
+    TypeAdapter,
+    ValidationError,
+)
+
+from answer_keys.errors import RefusedError
+from answer_keys.limits import (
+    MAX_HAND_IN_BYTES,
+    MAX_ID_LENGTH,
+    MAX_LINE_BYTES,
+    MAX_LINES,
+    MAX_RAW_LENGTH,
+)
+from answer_keys.strict_json import NotJsonError, object_from_line
+from answer_keys.visible_text import has_hidden_signs, visible
+
+__all__ = [
+    "Answered",
+    "Chosen",
+    "Concluded",
+    "Entry",
+    "Finding",
+    "Found",
+    "HandIn",
+    "journal_rows",
+    "read_hand_in",
+]
+
+NEVER = datetime.min.replace(tzinfo=UTC)
+
+
+def _plain(text: str) -> str:
+    if has_hidden_signs(text):
+        raise ValueError("holds control or hidden characters")
+    return text
+
+
+def _time(text: str) -> str:
+    datetime.fromisoformat(text)
+    return text
+
+
+Name = Annotated[
+    str,
+    StringConstraints(min_length=1, max_length=MAX_ID_LENGTH),
+    AfterValidator(_plain),
+]
+Raw = Annotated[
+    str, StringConstraints(max_length=MAX_RAW_LENGTH), AfterValidator(visible)
+]
+Time = Annotated[
+    str,
+    StringConstraints(
+        pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z$", max_length=27
+    ),
+    AfterValidator(_time),
+]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(
+        extra="forbid", strict=True, frozen=True, allow_inf_nan=False
+    )
+
+
+class _Header(_Strict):
+    """First line of a hand-in or of a journal in it."""
+
+    format: Literal[1]
+    set_id: Name
+    student: Name
+    edition: int
+    software: Name
+
+
+class _HandInHeader(_Header):
+    kind: Literal["hand-in"]
+    mode: Literal["practice", "graded"]
+
+
+class _JournalHeader(_Header):
+    kind: Literal["journal"]
+    session: Name
+
+
+class _Recorded(_Strict):
+    seq: int
+    time: Time
+    exercise: int
+    item: Name
+    prev: Name
+
+
+class Answered(_Recorded):
+    """A number that was written down: a prediction or the verification."""
+
+    kind: Literal["prediction", "verification"]
+    raw: Raw
+    value: float
+    unit: Name
+
+
+class Chosen(_Recorded):
+    """A test that was chosen, with the outcome of a sound circuit."""
+
+    kind: Literal["test"]
+    expected: Name
+
+
+class Finding(_Recorded):
+    """The outcome that a reading was taken for."""
+
+    kind: Literal["finding"]
+    outcome: Name
+
+
+class Concluded(_Recorded):
+    """The cause and the correction that were concluded."""
+
+    kind: Literal["conclusion"]
+    cause: Name
+    correction: Name
+
+
+Entry = Answered | Chosen | Finding | Concluded
+_HAND_IN_HEADER = TypeAdapter(_HandInHeader)
+_JOURNAL_HEADER = TypeAdapter(_JournalHeader)
+_ENTRY: TypeAdapter[Entry] = TypeAdapter(Annotated[Entry, Discriminator("kind")])
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandIn:
+    """What one returned file holds.
+
+    Attributes
+    ----------
+    name : str
+        Name of the file, hidden signs written out.
+    sha256 : str
+        Of the file's bytes.
+    set_id, student, edition, mode, software
+        From the header.
+    entries : tuple of (session, Entry)
+        In the order of the file.
+    notices : tuple of str
+        What the instructor should know; none of it costs a mark.
+    is_unbroken : bool
+        Whether the chain of entries holds; a hint, never a penalty.
+    newest : datetime.datetime
+        Time of the newest entry.
+    """
+
+    name: str
+    sha256: str
+    set_id: str
+    student: str
+    edition: int
+    mode: str
+    software: str
+    entries: tuple[tuple[str, Entry], ...]
+    notices: tuple[str, ...]
+    is_unbroken: bool
+    newest: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """One returned file: its hand-in, or why there is none.
+
+    Attributes
+    ----------
+    name : str
+        Name below the folder, members of archives as ``class.zip/member``.
+    hand_in : HandIn or None
+    refusal : str or None
+        The reason, where there is no hand-in.
+    """
+
+    name: str
+    hand_in: HandIn | None = None
+    refusal: str | None = None
+
+
+def read_hand_in(name: str, data: bytes) -> HandIn:
+    """Read one hand-in.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file, for messages only.
+    data : bytes
+        What it holds.
+
+    Returns
+    -------
+    HandIn
+
+    Raises
+    ------
+    RefusedError
+        With the reason, for anything that is not a hand-in line by line.
+    """
+    lines = _lines(data)
+    first = lines[0]
+    _check_kind(first)
+    header = _checked(_HAND_IN_HEADER, first)
+    journals = _Journals(header=header)
+    for line, following in zip(lines[1:], [*lines[2:], None], strict=True):
+        journals.take(line, following)
+    return HandIn(
+        name=visible(name),
+        sha256=hashlib.sha256(data).hexdigest(),
+        set_id=header.set_id,
+        student=header.student,
+        edition=header.edition,
+        mode=header.mode,
+        software=header.software,
+        entries=tuple(journals.entries),
+        notices=tuple(journals.notices),
+        is_unbroken=journals.is_unbroken,
+        newest=max((_moment(entry) for _, entry in journals.entries), default=NEVER),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Line:
+    number: int
+    data: bytes
+
+    def is_journal_header(self) -> bool:
+        return b'"kind":"journal"' in self.data.replace(b" ", b"")
+
+    def object(self) -> dict[str, Any]:
+        try:
+            return object_from_line(self.data)
+        except NotJsonError as error:
+            raise NotJsonError(f"Line {self.number}: {error.reason}.") from error
+        except RefusedError as error:
+            raise RefusedError(f"Line {self.number}: {error.reason}.") from error
+
+
+def _lines(data: bytes) -> list[_Line]:
+    if len(data) > MAX_HAND_IN_BYTES:
+        raise RefusedError(
+            f"The file is larger than {MAX_HAND_IN_BYTES:,} bytes; a hand-in is far "
+            "smaller."
+        )
+    if data.count(b"\n") > MAX_LINES:
+        raise RefusedError(f"The file has more than {MAX_LINES:,} lines.")
+    parts = data.removeprefix(b"\xef\xbb\xbf").split(b"\n")
+    # Mail and some editors turn line ends into CR LF; the lines are the same.
+    lines = [
+        _Line(number=number, data=part.removesuffix(b"\r"))
+        for number, part in enumerate(parts, 1)
+        if part.strip()
+    ]
+    if not lines:
+        raise RefusedError("The file is empty.")
+    for line in lines:
+        if len(line.data) > MAX_LINE_BYTES:
+            raise RefusedError(
+                f"Line {line.number} is longer than {MAX_LINE_BYTES:,} bytes."
+            )
+    return lines
+
+
+def _check_kind(first: _Line) -> None:
+    """Say what the file is where it is a likely mistake."""
+    try:
+        found = first.object()
+    except NotJsonError as error:
+        raise RefusedError(
+            "This is not a hand-in file: its first line is not JSON."
+        ) from error
+    kind = found.get("kind")
+    if kind == "journal":
+        raise RefusedError(
+            "This is one journal of a workbook, not the hand-in; the hand-in button "
+            "gives the file to return."
+        )
+    if kind != "hand-in":
+        raise RefusedError("This is not a hand-in file.")
+    if found.get("format") != 1:
+        shown = visible(repr(found.get("format")), 40)
+        raise RefusedError(
+            f"The hand-in has format {shown}; only format 1 is known here."
+        )
+
+
+def _checked(adapter: "TypeAdapter[_T]", line: _Line) -> _T:
+    try:
+        return adapter.validate_python(line.object())
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        where = visible(".".join(str(part) for part in first["loc"]), 80)
+        problem = visible(first["msg"].removeprefix("Value error, "))
+        raise RefusedError(
+            f"Line {line.number}, {where or 'kind'}: {problem}."
+        ) from error
+
+
+def _moment(entry: Entry) -> datetime:
+    return datetime.fromisoformat(entry.time)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Journals:
+    """Takes the lines after the header one by one."""
+
+    header: _HandInHeader
+    session: str | None = None
+    expected: tuple[int, str] = (0, "")
+    is_unbroken: bool = True
+    entries: list[tuple[str, Entry]] = field(default_factory=list)
+    notices: list[str] = field(default_factory=list)
+
+    def take(self, line: _Line, following: _Line | None) -> None:
+        """Take a line; a torn one is left out at the end of a journal only."""
+        is_last = following is None or following.is_journal_header()
+        try:
+            kind = line.object().get("kind")
+        except NotJsonError:
+            if not is_last:
+                raise
+            self.notices.append(
+                f"Line {line.number} was cut short while it was written; it is left "
+                "out."
+            )
+            return
+        if kind == "journal":
+            self._open(line)
+        else:
+            self._add(line)
+        digest = hashlib.sha256(line.data).hexdigest()
+        self.expected = (self.expected[0] + 1, digest)
+
+    def _open(self, line: _Line) -> None:
+        journal = _checked(_JOURNAL_HEADER, line)
+        for word in ("set_id", "student", "edition"):
+            if getattr(journal, word) != getattr(self.header, word):
+                raise RefusedError(
+                    f"Line {line.number}: a journal with another {word} "
+                    f"({getattr(journal, word)}) than the hand-in's "
+                    f"({getattr(self.header, word)})."
+                )
+        self.session = journal.session
+        self.expected = (0, "")
+
+    def _add(self, line: _Line) -> None:
+        if self.session is None:
+            raise RefusedError(
+                f"Line {line.number}: an entry before the first journal's header."
+            )
+        entry = _checked(_ENTRY, line)
+        if (entry.seq, entry.prev) != self.expected and self.is_unbroken:
+            self.is_unbroken = False
+            self.notices.append(
+                f"The chain of entries is broken at line {line.number}: lines were "
+                "changed, lost or moved. This is a reason to talk, not a proof."
+            )
+        self.entries.append((self.session, entry))
+
+
+def journal_rows(hand_in: HandIn) -> tuple[dict[str, Any], ...]:
+    """Give the entries of all sessions in order of time, as the journal's own rows."""
+    ordered = sorted(
+        hand_in.entries, key=lambda pair: (_moment(pair[1]), pair[0], pair[1].seq)
+    )
+    return tuple(entry.model_dump() for _, entry in ordered)

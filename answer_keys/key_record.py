@@ -1,0 +1,300 @@
+"""What grading reads of the answer key: one record a student and exercise."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from answer_keys.errors import KeyContentError
+from generator.model.plan import Plan, least_cost
+
+__all__ = [
+    "AnswerKey",
+    "CauseOption",
+    "CorrectionOption",
+    "KeyRecord",
+    "NumberKey",
+    "Reasoning",
+    "TestKey",
+    "WrongRule",
+    "answer_key_from_content",
+    "plan_of",
+]
+
+Band = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrongRule:
+    """A misconception: a wrong rule with the numbers that it yields.
+
+    Attributes
+    ----------
+    id : str
+    band : tuple of float
+        Lowest and highest number that the rule explains.
+    text : str
+        What was done, in this circuit's words.
+    """
+
+    id: str
+    band: Band
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberKey:
+    """The answer to a number that is asked for.
+
+    Attributes
+    ----------
+    id, label, unit : str
+    value : float
+        In `unit`.
+    band : tuple of float
+        Lowest and highest number that is right.
+    misconceptions : tuple of WrongRule
+    """
+
+    id: str
+    label: str
+    unit: str
+    value: float
+    band: Band
+    misconceptions: tuple[WrongRule, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestKey:
+    """A test on offer with what it really shows.
+
+    Attributes
+    ----------
+    id, title, display : str
+        `display` is what the instrument showed.
+    minutes : float
+    outcome, sound_outcome : str
+        The reading in words, and what a sound circuit would give.
+    outcomes : tuple of str
+        The words on offer.
+    """
+
+    __test__ = False  # not a test of pytest's
+
+    id: str
+    title: str
+    minutes: float
+    display: str
+    outcome: str
+    sound_outcome: str
+    outcomes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CauseOption:
+    """A cause on offer and the fault that it names."""
+
+    id: str
+    label: str
+    fault: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CorrectionOption:
+    """A correction on offer and the repair that it names."""
+
+    id: str
+    label: str
+    repair: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaultChance:
+    """A fault with its prior and the repair that cures it."""
+
+    id: str
+    prior: float
+    repair: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reasoning:
+    """Which outcome every test has under every fault.
+
+    Attributes
+    ----------
+    faults : tuple of FaultChance
+    tests : tuple of str
+    minutes : tuple of float
+        One a test.
+    outcomes : tuple of tuple of str
+        One row a fault, one word a test.
+    """
+
+    faults: tuple[FaultChance, ...]
+    tests: tuple[str, ...]
+    minutes: tuple[float, ...]
+    outcomes: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlantedFault:
+    """The fault of the circuit and the repair that cures it."""
+
+    id: str
+    repair: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyRecord:
+    """The answer key of one exercise of one student.
+
+    Attributes
+    ----------
+    student : str
+    exercise : int
+    lesson, vehicle, complaint : str
+    fault : PlantedFault
+    predictions : tuple of NumberKey
+    verification : NumberKey
+    tests : tuple of TestKey
+        In the order of ``reasoning.tests``.
+    causes : tuple of CauseOption
+    corrections : tuple of CorrectionOption
+    reasoning : Reasoning
+    """
+
+    student: str
+    exercise: int
+    lesson: str
+    vehicle: str
+    complaint: str
+    fault: PlantedFault
+    predictions: tuple[NumberKey, ...]
+    verification: NumberKey
+    tests: tuple[TestKey, ...]
+    causes: tuple[CauseOption, ...]
+    corrections: tuple[CorrectionOption, ...]
+    reasoning: Reasoning
+
+    def __post_init__(self) -> None:
+        if tuple(test.id for test in self.tests) != self.reasoning.tests:
+            raise ValueError("tests and reasoning.tests name different tests")
+        rows = {fault.id: row for fault, row in self._rows()}
+        if rows.get(self.fault.id) != tuple(test.outcome for test in self.tests):
+            raise ValueError("the fault's row in reasoning differs from the outcomes")
+        if not rows.keys() >= {cause.fault for cause in self.causes}:
+            raise ValueError("a cause names a fault that reasoning does not hold")
+
+    @property
+    def plan(self) -> Plan:
+        """The least-cost plan of this circuit."""
+        return plan_of(self.reasoning)
+
+    @property
+    def everything(self) -> tuple[int, ...]:
+        """All candidates, before any reading."""
+        return tuple(range(len(self.reasoning.faults)))
+
+    def test_number(self, test_id: str) -> int:
+        """Give the column of a test in the reasoning."""
+        return self.reasoning.tests.index(test_id)
+
+    def cause(self, cause_id: str) -> CauseOption:
+        """Find a cause on offer."""
+        return next(cause for cause in self.causes if cause.id == cause_id)
+
+    def correction(self, correction_id: str) -> CorrectionOption:
+        """Find a correction on offer."""
+        return next(option for option in self.corrections if option.id == correction_id)
+
+    def label_of_fault(self, fault_id: str) -> str:
+        """Give the words in which the causes on offer name a fault."""
+        labels = (cause.label for cause in self.causes if cause.fault == fault_id)
+        return next(labels, fault_id.replace("_", " "))
+
+    def label_of_repair(self, repair_id: str) -> str:
+        """Give the words in which the corrections on offer name a repair."""
+        labels = (one.label for one in self.corrections if one.repair == repair_id)
+        return next(labels, repair_id.replace("_", " "))
+
+    def repair_of(self, fault_id: str) -> str:
+        """Give the repair that cures a fault."""
+        faults = self.reasoning.faults
+        return next(fault.repair for fault in faults if fault.id == fault_id)
+
+    def _rows(self) -> list[tuple[FaultChance, tuple[str, ...]]]:
+        table = self.reasoning
+        if len(table.faults) != len(table.outcomes):
+            raise ValueError("reasoning needs one row of outcomes a fault")
+        return list(zip(table.faults, table.outcomes, strict=True))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerKey:
+    """The answer key of a class set.
+
+    Attributes
+    ----------
+    set_id : str
+    edition : int
+    mode : str
+    exercises : tuple of KeyRecord
+    """
+
+    set_id: str
+    edition: int
+    mode: str
+    exercises: tuple[KeyRecord, ...]
+
+    def of_student(self, student: str) -> dict[int, KeyRecord]:
+        """Give the records of one student by exercise."""
+        return {one.exercise: one for one in self.exercises if one.student == student}
+
+
+_ANSWER_KEY = TypeAdapter(AnswerKey)
+
+
+def answer_key_from_content(content: Mapping[str, Any]) -> AnswerKey:
+    """Build the answer key from the opened content.
+
+    Parameters
+    ----------
+    content : mapping
+        As unsealed; what grading does not use is left out.
+
+    Returns
+    -------
+    AnswerKey
+
+    Raises
+    ------
+    KeyContentError
+        Where something is missing or does not fit together.
+    """
+    if content.get("format") != 1:
+        raise KeyContentError(
+            f"The answer key's content has format {content.get('format')!r}; only "
+            "format 1 is known here."
+        )
+    try:
+        return _ANSWER_KEY.validate_python(content)
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        where = ".".join(str(part) for part in first["loc"])
+        raise KeyContentError(
+            f"The answer key's content at $.{where}: {first['msg']}."
+        ) from error
+
+
+@lru_cache(maxsize=256)
+def plan_of(reasoning: Reasoning) -> Plan:
+    """Find the plan of a reasoning table; the same table is searched once only."""
+    return least_cost(
+        [fault.prior for fault in reasoning.faults],
+        reasoning.outcomes,
+        reasoning.minutes,
+        [fault.repair for fault in reasoning.faults],
+    )

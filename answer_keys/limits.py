@@ -1,0 +1,23 @@
+"""Limits of what the hand-in reader takes; a returned file is hostile input.
+
+A journal of ten exercises has about 300 lines of 300 bytes; every limit leaves a
+factor of ten or more above honest use.
+"""
+
+MAX_HAND_IN_BYTES = 2_000_000
+MAX_LINES = 10_000
+MAX_LINE_BYTES = 8_000
+MAX_DEPTH = 4
+MAX_NUMBER_DIGITS = 40
+MAX_INTEGER_DIGITS = 15
+MAX_ID_LENGTH = 100
+MAX_RAW_LENGTH = 200
+
+MAX_ZIP_BYTES = 50_000_000
+MAX_ZIP_MEMBERS = 500
+MAX_ZIP_TOTAL_BYTES = 200_000_000
+MAX_ZIP_RATIO = 100
+MAX_ZIP_NESTING = 1
+
+MAX_FILES = 5_000
+MAX_FOLDER_DEPTH = 8

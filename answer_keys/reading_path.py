@@ -1,0 +1,75 @@
+"""The path a student took through the tests, and the planned one."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from answer_keys.key_record import KeyRecord, TestKey
+from workbook.progress import ExerciseProgress, TestDone
+
+__all__ = ["Visit", "planned_tests", "visits"]
+
+_AS_PLANNED_MINUTES = 0.005
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """One test that a student did.
+
+    Attributes
+    ----------
+    test : TestKey
+    done : TestDone
+        What the student expected and found.
+    before, after : tuple of int
+        Candidates before and after the real reading.
+    planned : TestKey or None
+        The planned test for the candidates before; None where the cause was proved.
+    minutes_wasted : float
+        Expected minutes that the choice adds to the plan; 0 for a planned one.
+    """
+
+    test: TestKey
+    done: TestDone
+    before: tuple[int, ...]
+    after: tuple[int, ...]
+    planned: TestKey | None
+    minutes_wasted: float
+
+
+def visits(record: KeyRecord, progress: ExerciseProgress) -> tuple[Visit, ...]:
+    """Follow a student's tests along the real readings."""
+    return tuple(_visits(record, progress))
+
+
+def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
+    plan, before = record.plan, record.everything
+    for done in progress.tests:
+        number = record.test_number(done.item)
+        after = plan.after(before, number, record.tests[number].outcome)
+        best = plan.best_test(before)
+        wasted = plan.cost_of(before, number) - plan.value(before)
+        yield Visit(
+            test=record.tests[number],
+            done=done,
+            before=before,
+            after=after,
+            planned=None if best is None else record.tests[best],
+            minutes_wasted=wasted if wasted > _AS_PLANNED_MINUTES else 0.0,
+        )
+        before = after
+
+
+def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
+    """Give the planned tests along the outcomes of the planted fault."""
+    plan, candidates = record.plan, record.everything
+    tests: list[TestKey] = []
+    while (best := plan.best_test(candidates)) is not None:
+        tests.append(record.tests[best])
+        candidates = plan.after(candidates, best, record.tests[best].outcome)
+    return tuple(tests)
+
+
+def minutes_of(tests: tuple[TestKey, ...]) -> float:
+    """Add up the minutes of tests."""
+    return math.fsum(test.minutes for test in tests)

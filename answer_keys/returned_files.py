@@ -1,0 +1,107 @@
+"""Every file that came back: single hand-ins and archives of them, each accounted for.
+
+Nothing here stops at a bad file, follows a link or writes anything.
+"""
+
+import stat
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from answer_keys.errors import RefusedError
+from answer_keys.hand_in import Found, read_hand_in
+from answer_keys.limits import (
+    MAX_FILES,
+    MAX_FOLDER_DEPTH,
+    MAX_ZIP_BYTES,
+    MAX_ZIP_NESTING,
+)
+from answer_keys.visible_text import visible
+from answer_keys.zip_members import Budget, is_zip, members_of
+
+__all__ = ["hand_ins_in"]
+
+
+def hand_ins_in(folder: Path) -> Iterator[Found]:
+    """Read every file below a folder, in the order of their names.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Single files and archives, in folders of their own or not.
+
+    Yields
+    ------
+    Found
+        One for each file and each member of an archive.
+    """
+    for number, path in enumerate(_files_below(folder, MAX_FOLDER_DEPTH)):
+        name = visible(path.relative_to(folder).as_posix())
+        if number == MAX_FILES:
+            reason = f"Only {MAX_FILES:,} files are read; this and further ones wait."
+            yield Found(name=name, refusal=reason)
+            return
+        yield from _found_at(name, path)
+
+
+def _files_below(folder: Path, depth: int) -> Iterator[Path]:
+    for path in sorted(folder.iterdir()):
+        if depth and path.is_dir() and not path.is_symlink():
+            yield from _files_below(path, depth - 1)
+        else:
+            yield path
+
+
+def _found_at(name: str, path: Path) -> Iterator[Found]:
+    try:
+        data = _data_at(path)
+    except RefusedError as error:
+        yield Found(name=name, refusal=error.reason)
+    except OSError as error:
+        yield Found(name=name, refusal=f"The file cannot be read: {error.strerror}.")
+    else:
+        yield from _Unpacked(budget=Budget()).found_in(name, data, MAX_ZIP_NESTING)
+
+
+def _data_at(path: Path) -> bytes:
+    # Looked at before it is opened: opening a pipe would wait for ever.
+    status = path.lstat()
+    if stat.S_ISLNK(status.st_mode):
+        raise RefusedError("This is a link, not a file.")
+    if not stat.S_ISREG(status.st_mode):
+        raise RefusedError("This is not a regular file, or it lies too deep.")
+    if status.st_size > MAX_ZIP_BYTES:
+        raise RefusedError(f"The file is larger than {MAX_ZIP_BYTES:,} bytes.")
+    return path.read_bytes()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Unpacked:
+    """One returned file with all that is packed in it."""
+
+    budget: Budget
+
+    def found_in(self, name: str, data: bytes, nesting: int) -> Iterator[Found]:
+        try:
+            if is_zip(data):
+                yield from self._found_in_archive(name, data, nesting)
+            else:
+                yield Found(name=name, hand_in=read_hand_in(name, data))
+        except RefusedError as error:
+            yield Found(name=name, refusal=error.reason)
+
+    def _found_in_archive(
+        self, name: str, data: bytes, nesting: int
+    ) -> Iterator[Found]:
+        is_empty = True
+        for member in members_of(data, self.budget):
+            is_empty = False
+            inner = f"{name}/{visible(member.name)}"
+            if member.refusal is not None:
+                yield Found(name=inner, refusal=member.refusal)
+            elif is_zip(member.data) and nesting == 0:
+                yield Found(name=inner, refusal="An archive packed three deep.")
+            else:
+                yield from self.found_in(inner, member.data, nesting - 1)
+        if is_empty:
+            yield Found(name=name, refusal="The archive is empty.")

@@ -1,0 +1,33 @@
+"""Make text from outside safe to show: what cannot be seen is written out."""
+
+import unicodedata
+
+__all__ = ["has_hidden_signs", "visible"]
+
+# Control, format (bidi and zero-width), surrogate, private, unassigned, separators.
+_HIDDEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+
+
+def has_hidden_signs(text: str) -> bool:
+    """Tell whether a text holds signs that do not show or that turn others around."""
+    return any(unicodedata.category(sign) in _HIDDEN for sign in text)
+
+
+def visible(text: str, limit: int = 300) -> str:
+    r"""Write hidden signs out as escapes and cut what is too long.
+
+    Examples
+    --------
+    >>> visible("12\u202e5 A")
+    '12\\u202e5 A'
+    """
+    shown = "".join(
+        _escape(sign) if unicodedata.category(sign) in _HIDDEN else sign
+        for sign in text[:limit]
+    )
+    return shown + "…" if len(text) > limit else shown
+
+
+def _escape(sign: str) -> str:
+    number = ord(sign)
+    return f"\\u{number:04x}" if number < 0x10000 else f"\\U{number:08x}"

@@ -1,0 +1,64 @@
+"""Numbers and short lists as a student reads them."""
+
+from collections.abc import Sequence
+
+from answer_keys.key_record import Band
+from workbook.progress import Answer
+from workbook.quantities import quantity_text
+
+__all__ = ["answer_text", "band_text", "listed", "minutes_text", "value_text"]
+
+
+def value_text(value: float, unit: str) -> str:
+    """Write a value to four digits.
+
+    Examples
+    --------
+    >>> value_text(0.16512, "A")
+    '165.1 mA'
+    """
+    return quantity_text(float(f"{value:.4g}"), unit)
+
+
+def band_text(band: Band, unit: str) -> str:
+    """Write a band.
+
+    Examples
+    --------
+    >>> band_text((0.15, 0.18), "A")
+    '150 mA to 180 mA'
+    """
+    low, high = (value_text(edge, unit) for edge in band)
+    return low if low == high else f"{low} to {high}"
+
+
+def answer_text(answer: Answer) -> str:
+    """Quote what was typed, with how it was read where that looks different."""
+    read = value_text(answer.value, answer.unit)
+    quoted = f"“{answer.raw.strip()}”"
+    return quoted if answer.raw.strip() == read else f"{quoted} (read as {read})"
+
+
+def minutes_text(minutes: float) -> str:
+    """Write minutes to a tenth.
+
+    Examples
+    --------
+    >>> minutes_text(8.0), minutes_text(4.25)
+    ('8 min', '4.2 min')
+    """
+    return f"{minutes:.1f}".removesuffix(".0") + " min"
+
+
+def listed(words: Sequence[str], limit: int = 3) -> str:
+    """List a few and count the rest.
+
+    Examples
+    --------
+    >>> listed(["a", "b", "c", "d", "e"])
+    '“a”, “b”, “c” and 2 more'
+    """
+    quoted = [f"“{word}”" for word in words]
+    if len(quoted) > limit:
+        return f"{', '.join(quoted[:limit])} and {len(quoted) - limit} more"
+    return " and ".join(", ".join(quoted).rsplit(", ", 1))
