@@ -59,7 +59,7 @@ def ngspice_or_skip() -> str:
 def values_from_raw_file(text: str) -> dict[str, float]:
     """Name and value of every vector in an ASCII raw file that has one point.
 
-    >>> head = "Title: x\\nVariables:\\n\\t0\\tv(a)\\tvoltage\\n\\t1\\ti(b)\\tcurrent\\n"
+    >>> head = "Variables:\\n\\t0\\tv(a)\\tvoltage\\n\\t1\\ti(b)\\tcurrent\\n"
     >>> values_from_raw_file(head + "Values:\\n 0\\t1.5\\n\\t-2.0e-3\\n\\n")
     {'v(a)': 1.5, 'i(b)': -0.002}
     """
