@@ -1,0 +1,10 @@
+"""Settings that all tests share."""
+
+import os
+
+from hypothesis import settings
+
+# Same examples on every run and machine; FAST=1 draws fewer of them.
+settings.register_profile("full", derandomize=True, deadline=None, database=None)
+settings.register_profile("fast", settings.get_profile("full"), max_examples=15)
+settings.load_profile("fast" if os.environ.get("FAST") == "1" else "full")
