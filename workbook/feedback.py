@@ -1,0 +1,127 @@
+"""What a practice set says to each step; pure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from workbook.payload import Exercise, Judgement, ReadingFeedback
+    from workbook.progress import ExerciseProgress, TestDone
+
+Tone = Literal["right", "wrong", "news", "caution"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """One thing said to a step.
+
+    Parameters
+    ----------
+    tone : str
+        How it is drawn; the label says the same in words.
+    label, text : str
+        What is said.
+    """
+
+    tone: Tone
+    label: str
+    text: str
+
+
+def judge_number(judgement: Judgement, value: float) -> Remark:
+    """Say whether a number is right, and which wrong rule gives it if one does."""
+    if judgement.low <= value <= judgement.high:
+        return Remark(tone="right", label="Right.", text=judgement.right)
+    for known in judgement.misconceptions:
+        if known.low <= value <= known.high:
+            return Remark(tone="wrong", label="Not right.", text=known.text)
+    return Remark(tone="wrong", label="Not right.", text=judgement.wrong)
+
+
+def judge_expectation(feedback: ReadingFeedback, expected: str) -> Remark:
+    """Say whether the outcome expected matches a sound circuit."""
+    sound = f"A sound circuit reads “{feedback.sound}” here."
+    if expected == feedback.sound:
+        return Remark(
+            tone="right",
+            label="Your expectation is right.",
+            text=f"{sound} {feedback.sound_text}",
+        )
+    return Remark(
+        tone="wrong",
+        label="Your expectation is not right.",
+        text=f"{sound} {feedback.sound_text}",
+    )
+
+
+def judge_finding(feedback: ReadingFeedback, outcome: str) -> Remark:
+    """Say whether the finding is what the reading shows, and what it proves."""
+    if outcome == feedback.outcome:
+        return Remark(tone="right", label="Your finding is right.", text=feedback.text)
+    return Remark(
+        tone="wrong",
+        label="Your finding is not right.",
+        text=f"The reading shows “{feedback.outcome}”. {feedback.text}",
+    )
+
+
+def possible_causes(exercise: Exercise, tests: tuple[TestDone, ...]) -> frozenset[str]:
+    """Return the causes that fit every test done; all of them before the first."""
+    fits = frozenset(cause.id for cause in exercise.causes)
+    if exercise.feedback is not None:
+        for test in tests:
+            fits &= exercise.feedback.tests[test.item].fits
+    return fits
+
+
+def count_causes(exercise: Exercise, tests: tuple[TestDone, ...]) -> Remark:
+    """Say how many causes still fit, and whether the last test told anything."""
+    before = possible_causes(exercise, tests[:-1])
+    now = possible_causes(exercise, tests)
+    verb = "fits" if len(now) == 1 else "fit"
+    count = f"{len(now)} of {len(exercise.causes)} causes still {verb}."
+    if now == before:
+        return Remark(
+            tone="caution",
+            label="This test told nothing new.",
+            text=f"It ruled out no cause that the tests before had left. {count}",
+        )
+    return Remark(
+        tone="news",
+        label=count,
+        text=f"This test ruled out {len(before) - len(now)}.",
+    )
+
+
+def judge_conclusion(
+    exercise: Exercise, progress: ExerciseProgress
+) -> tuple[Remark, ...]:
+    """Say whether cause and correction are right, and proved by the tests done."""
+    if exercise.feedback is None:
+        return ()
+    known = exercise.feedback.conclusion
+    remarks = []
+    if progress.cause not in known.causes:
+        remarks.append(
+            Remark(
+                tone="wrong", label="The cause is not right.", text=known.wrong_cause
+            )
+        )
+    if progress.correction != known.correction:
+        remarks.append(
+            Remark(
+                tone="wrong",
+                label="The correction is not right.",
+                text=known.wrong_correction,
+            )
+        )
+    if remarks:
+        return tuple(remarks)
+    right = Remark(
+        tone="right", label="Cause and correction are right.", text=known.right
+    )
+    if possible_causes(exercise, progress.tests) <= known.causes:
+        return (right,)
+    unproved = Remark(tone="caution", label="Not yet proved.", text=known.unproved)
+    return right, unproved

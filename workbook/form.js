@@ -1,0 +1,663 @@
+// Draws the view that the kernel describes (workbook/view.py) and sends what is done.
+// It knows forms, answers, readings, tables; it knows nothing of circuits.
+
+const RECORD_MS = 4000; // no reply by then: say NOT recorded
+const ECHO_MS = 250; // rest after the last key before a number is echoed
+const ECHO_REPLY_MS = 15000; // the first number of a session loads the unit library
+
+// Every form of the page shares one copy of the journal lines that were acknowledged,
+// so that a hand-in can be made when the kernel is gone.
+const copies = (globalThis[Symbol.for("clampbook.copies")] ??= new Map());
+let drawn = 0;
+
+const MARKS = { right: "✓", wrong: "✗", caution: "⚠", news: "●" };
+const LOST =
+  "NOT recorded: the notebook does not answer. Your earlier answers are kept. " +
+  "Choose “Restart Kernel and Run All Cells” in the Kernel menu, then enter this " +
+  "one again.";
+
+// Jupyter takes single keys as commands (d d deletes a cell) unless the element that
+// has the focus says otherwise itself; saying so on an ancestor does not help.
+const FOCUSABLE = new Set(["INPUT", "SELECT", "BUTTON", "SUMMARY"]);
+
+function h(tag, attributes = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === false || value === undefined) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else element.setAttribute(name, value === true ? "" : value);
+  }
+  if (FOCUSABLE.has(element.tagName) || element.hasAttribute("tabindex")) {
+    element.setAttribute("data-lm-suppress-shortcuts", "true");
+  }
+  element.append(...children.flat().filter((child) => child != null));
+  return element;
+}
+
+function clock(time) {
+  const moment = new Date(time);
+  const two = (number) => String(number).padStart(2, "0");
+  return [moment.getHours(), moment.getMinutes(), moment.getSeconds()]
+    .map(two)
+    .join(":");
+}
+
+function remark({ tone, label, text }) {
+  return h(
+    "p",
+    { class: `cb-remark cb-${tone}` },
+    h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
+    h("span", {}, h("strong", {}, label), " ", text),
+  );
+}
+
+function download(name, parts) {
+  const url = URL.createObjectURL(new Blob(parts, { type: "application/x-ndjson" }));
+  const link = h("a", { href: url, download: name });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 60000);
+}
+
+class Page {
+  constructor(model, el) {
+    this.model = model;
+    this.id = `cb${(drawn += 1)}`;
+    this.requests = 0;
+    this.waiting = new Map();
+    this.parts = new Map();
+    this.sections = new Map();
+    this.status = h("p", { class: "cb-status", role: "status", "aria-live": "polite" });
+    this.count = h("span", { class: "cb-count" });
+    this.head = h("header", { class: "cb-head" });
+    this.body = h("div", {});
+    this.foot = h(
+      "footer",
+      { class: "cb-foot" },
+      this.status,
+      h(
+        "div",
+        { class: "cb-hand-in" },
+        h(
+          "button",
+          { type: "button", onclick: () => this.handIn() },
+          "Download my hand-in",
+        ),
+        this.count,
+      ),
+    );
+    // A click on plain text focuses the root, which keeps keys from being commands.
+    this.root = h(
+      "section",
+      { class: "cb-root", tabindex: "-1" },
+      this.head,
+      this.body,
+      this.foot,
+    );
+    el.append(this.root);
+    this.draw();
+    this.drawHandIn();
+    this.copyLines();
+  }
+
+  // ---- messages ------------------------------------------------------------
+
+  send(message, { wait = RECORD_MS, reply, lost }) {
+    const id = `${this.id}-${(this.requests += 1)}`;
+    const entry = { reply, lost };
+    entry.timer = setTimeout(() => {
+      entry.isLate = true;
+      lost();
+    }, wait);
+    this.waiting.set(id, entry);
+    try {
+      this.model.send({ id, ...message });
+    } catch {
+      clearTimeout(entry.timer);
+      this.waiting.delete(id);
+      lost();
+    }
+  }
+
+  receive(content, buffers) {
+    const entry = this.waiting.get(content.id);
+    if (!entry) return;
+    clearTimeout(entry.timer);
+    this.waiting.delete(content.id);
+    if (content.tail) this.keep(content.tail);
+    entry.reply(content, buffers, entry.isLate);
+  }
+
+  // ---- the page's own copy of the journals ---------------------------------
+
+  get copy() {
+    const name = this.model.get("hand_in").name;
+    if (!copies.has(name)) copies.set(name, { files: new Map() });
+    return copies.get(name);
+  }
+
+  copyLines() {
+    if (!this.model.get("hand_in").name) return;
+    this.send(
+      { action: "lines" },
+      {
+        lost: () => {},
+        reply: ({ files }) => {
+          for (const [file, lines] of Object.entries(files ?? {})) {
+            this.keep({ file, at: 0, lines });
+          }
+        },
+      },
+    );
+  }
+
+  keep({ file, at, lines }) {
+    const kept = this.copy.files.get(file) ?? [];
+    lines.forEach((line, place) => {
+      kept[at + place] = line;
+    });
+    this.copy.files.set(file, kept);
+  }
+
+  handIn() {
+    const { name } = this.model.get("hand_in");
+    this.say("news", "Making your hand-in …");
+    this.send(
+      { action: "hand-in" },
+      {
+        reply: (content, buffers, isLate) => {
+          if (content.status !== "hand-in") {
+            this.say("wrong", content.text);
+            return;
+          }
+          if (isLate) return; // made from the page's own copy already
+          download(name, buffers);
+          this.say(
+            "right",
+            `Hand-in downloaded: ${name}, with ${content.recorded} recorded steps. ` +
+              "Give this file to your instructor.",
+          );
+        },
+        lost: () => this.handInFromCopy(),
+      },
+    );
+  }
+
+  handInFromCopy() {
+    const { name, header } = this.model.get("hand_in");
+    const files = [...this.copy.files.entries()].sort(([a], [b]) => (a < b ? -1 : 1));
+    const lines = files.flatMap(([, kept]) => kept.filter(Boolean));
+    download(name, [[header, ...lines].map((line) => `${line}\n`).join("")]);
+    this.say(
+      "caution",
+      `The notebook does not answer. ${name} was made from this page's own copy, ` +
+        `with ${lines.length - files.length} recorded steps.`,
+    );
+  }
+
+  // ---- what is said --------------------------------------------------------
+
+  say(tone, text) {
+    this.status.className = `cb-status cb-${tone}`;
+    this.status.replaceChildren(
+      h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
+      h("span", {}, text),
+    );
+  }
+
+  drawHandIn() {
+    const { name, recorded, not_handed_in: open } = this.model.get("hand_in");
+    this.foot.hidden = !name;
+    const steps = recorded === 1 ? "1 step recorded" : `${recorded} steps recorded`;
+    if (!recorded) this.count.textContent = "Nothing recorded yet.";
+    else if (!open) this.count.textContent = `${steps}, all in your last hand-in file.`;
+    else this.count.textContent = `${steps}, ${open} not in a hand-in file yet.`;
+  }
+
+  // ---- drawing -------------------------------------------------------------
+
+  draw() {
+    const view = this.model.get("view");
+    const place = this.focusPlace();
+    this.root.setAttribute("aria-label", `${view.label} ${view.title}`.trim());
+    this.head.replaceChildren(
+      h("h3", {}, h("span", { class: "cb-number" }, view.label), " ", view.title),
+      ...view.notices.map(remark),
+    );
+    for (const section of view.sections) this.drawSection(section);
+    this.restoreFocus(place);
+  }
+
+  drawSection(section) {
+    let known = this.sections.get(section.key);
+    if (!known) {
+      known = { title: h("h4"), list: h("div") };
+      known.element = h("section", { tabindex: "-1" }, known.title, known.list);
+      this.sections.set(section.key, known);
+      this.body.append(known.element);
+    }
+    const { element, title, list } = known;
+    element.className = `cb-section cb-${section.state}`;
+    element.dataset.section = section.key;
+    const state = { done: "✓ done", now: "", later: "later" }[section.state];
+    title.replaceChildren(section.title, " ", h("span", { class: "cb-state" }, state));
+    const wanted = section.parts.map((part) => this.part(section.key, part));
+    for (const old of [...list.children]) if (!wanted.includes(old)) old.remove();
+    wanted.forEach((each, place) => {
+      if (list.children[place] !== each) list.insertBefore(each, list.children[place]);
+    });
+  }
+
+  // The element of a part: the one on the page if its description is unchanged.
+  part(section, part) {
+    const key = `${section}/${part.key}`;
+    const description = JSON.stringify(part);
+    const known = this.parts.get(key);
+    if (known?.description === description) return known.element;
+    const element = this[`draw_${part.kind}`](part);
+    element.dataset.part = key;
+    if (known) carryDrafts(known.element, element);
+    this.parts.set(key, { description, element });
+    return element;
+  }
+
+  focusPlace() {
+    const active = this.root.getRootNode().activeElement;
+    if (!active || !this.root.contains(active)) return null;
+    return {
+      active,
+      section: active.closest("[data-section]")?.dataset.section,
+      part: active.closest("[data-part]")?.dataset.part,
+      control: active.dataset.control,
+    };
+  }
+
+  // Keep the focus where the student is: never further on, never lost to the page.
+  restoreFocus(place) {
+    if (!place || place.active.isConnected) return;
+    const part = this.parts.get(place.part)?.element;
+    const target =
+      (part?.isConnected &&
+        (part.querySelector(`[data-control="${CSS.escape(place.control ?? "")}"]`) ??
+          part)) ||
+      this.sections.get(place.section)?.element ||
+      this.root;
+    if (!target.hasAttribute("tabindex") && !FOCUSABLE.has(target.tagName)) {
+      target.setAttribute("tabindex", "-1");
+      target.setAttribute("data-lm-suppress-shortcuts", "true");
+    }
+    target.focus({ preventScroll: true });
+  }
+
+  draw_text({ text }) {
+    return h("p", { class: "cb-text" }, text);
+  }
+
+  draw_answer({ rows, typed, time, remarks }) {
+    const facts = rows.map(([label, value]) => [
+      h("dt", {}, label),
+      h("dd", {}, value),
+    ]);
+    const told = [typed && `You wrote “${typed}”.`, time && `Recorded ${clock(time)}.`];
+    return h(
+      "div",
+      { class: "cb-answer", tabindex: "-1" },
+      h("dl", {}, ...facts.flat()),
+      h("p", { class: "cb-small" }, told.filter(Boolean).join(" ")),
+      ...remarks.map(remark),
+    );
+  }
+
+  draw_reading({ title, how, display, instrument, expected, finding, remarks }) {
+    const long = display.length > 12 ? " cb-long" : "";
+    return h(
+      "div",
+      { class: "cb-reading", tabindex: "-1" },
+      h("h5", {}, title),
+      h("p", { class: "cb-small" }, how),
+      h(
+        "div",
+        { class: "cb-meter" },
+        h("span", { class: "cb-hidden" }, "Reading: "),
+        h("span", { class: `cb-display${long}` }, display),
+        h("span", { class: "cb-instrument" }, instrument),
+      ),
+      h(
+        "dl",
+        {},
+        h("dt", {}, "A sound circuit, you expect"),
+        h("dd", {}, expected),
+        finding && h("dt", {}, "Your finding"),
+        finding && h("dd", {}, finding),
+      ),
+      ...remarks.map(remark),
+    );
+  }
+
+  draw_table({ caption, columns, rows, foot }) {
+    const row = ([first, ...rest]) =>
+      h(
+        "tr",
+        {},
+        h("th", { scope: "row" }, first),
+        rest.map((cell) => h("td", {}, cell)),
+      );
+    return h(
+      "table",
+      { class: "cb-log" },
+      h("caption", {}, caption, " · ", foot),
+      h(
+        "thead",
+        {},
+        h(
+          "tr",
+          {},
+          columns.map((column) => h("th", { scope: "col" }, column)),
+        ),
+      ),
+      h("tbody", {}, rows.map(row)),
+    );
+  }
+
+  draw_details({ summary, items }) {
+    return h(
+      "details",
+      { class: "cb-earlier" },
+      h("summary", { "data-control": "summary" }, summary),
+      items.map(({ heading, remarks }) => [h("h5", {}, heading), ...remarks.map(remark)]),
+    );
+  }
+
+  // ---- forms ---------------------------------------------------------------
+
+  draw_form(part) {
+    const help = `${this.id}-${part.key}-help`;
+    const said = h("div", { class: "cb-said" });
+    const button = h("button", { "data-control": "submit" }, part.submit);
+    button.className = "cb-primary";
+    const form = h(
+      "form",
+      { class: "cb-form", novalidate: true },
+      h(
+        "fieldset",
+        { "aria-describedby": part.help ? help : false },
+        h("legend", {}, part.legend),
+        part.help ? h("p", { class: "cb-help", id: help }, part.help) : null,
+      ),
+    );
+    form.cb = { part, said, button, isPending: false };
+    const fieldset = form.firstElementChild;
+    for (const field of part.fields) {
+      fieldset.append(this[`draw_${field.kind}_field`](field, part, form));
+    }
+    fieldset.append(h("div", { class: "cb-actions" }, button), said);
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      this.submit(form);
+    });
+    // In JupyterLab, Enter does not reach the form by itself.
+    form.addEventListener("keydown", (event) => {
+      const isPlain = !(event.shiftKey || event.ctrlKey || event.altKey || event.metaKey);
+      if (event.key === "Enter" && event.target.tagName === "INPUT" && isPlain) {
+        event.preventDefault();
+        form.requestSubmit();
+      }
+    });
+    return form;
+  }
+
+  draw_number_field({ name, label, units }, part, form) {
+    const id = `${this.id}-${part.key}-${name}`;
+    const echo = h("p", { class: "cb-echo", id: `${id}-echo` });
+    const input = h("input", {
+      id,
+      name,
+      type: "text",
+      inputmode: "decimal",
+      maxlength: "60",
+      autocomplete: "off",
+      autocapitalize: "off",
+      spellcheck: "false",
+      "aria-describedby": `${id}-echo`,
+      "data-control": name,
+    });
+    form.cb.echo = () => this.askEcho(form, input, echo);
+    input.addEventListener("input", () => {
+      clearTimeout(form.cb.echoTimer);
+      echo.replaceChildren();
+      form.cb.said.replaceChildren();
+      if (input.value.trim()) form.cb.echoTimer = setTimeout(form.cb.echo, ECHO_MS);
+    });
+    const unitKeys = units.map((unit) =>
+      h(
+        "button",
+        {
+          type: "button",
+          class: "cb-unit",
+          "aria-label": `Write the unit ${unit}`,
+          "data-control": `unit-${unit}`,
+          onclick: () => {
+            const number = input.value.replace(/\s*[A-Za-zµμΩ]*\s*$/u, "");
+            this.fill(input, `${number} ${unit}`);
+          },
+        },
+        unit,
+      ),
+    );
+    return h(
+      "div",
+      { class: "cb-number-field" },
+      h("label", { for: id }, label),
+      h("div", { class: "cb-row" }, input, unitKeys),
+      echo,
+    );
+  }
+
+  fill(input, text) {
+    input.value = text;
+    input.focus();
+    input.dispatchEvent(new Event("input"));
+  }
+
+  askEcho(form, input, echo) {
+    const raw = input.value;
+    const { action, item } = form.cb.part;
+    this.send(
+      { action: "echo", item, raw, for: action },
+      {
+        wait: ECHO_REPLY_MS,
+        lost: () => this.tell(form, "wrong", LOST),
+        reply: (content) => {
+          if (input.value === raw) this.showEcho(form, input, echo, content);
+        },
+      },
+    );
+  }
+
+  showEcho(form, input, echo, { text, is_readable: isReadable, readings }) {
+    echo.className = `cb-echo cb-${isReadable ? "right" : "caution"}`;
+    const choices = (readings ?? []).map((reading) =>
+      h(
+        "button",
+        { type: "button", onclick: () => this.fill(input, reading) },
+        reading,
+      ),
+    );
+    echo.replaceChildren(
+      h("span", { class: "cb-mark", "aria-hidden": "true" }, isReadable ? "→" : "?"),
+      h("span", {}, text),
+      ...choices,
+    );
+    this.say(isReadable ? "news" : "caution", text);
+  }
+
+  draw_radios_field(field, part, form) {
+    const group = h(
+      "fieldset",
+      { class: field.is_list ? "cb-radios cb-list" : "cb-radios" },
+      h("legend", {}, field.label),
+    );
+    const options = h("div", { class: "cb-options" });
+    group.append(options);
+    const fill = (list) => {
+      options.replaceChildren(...list.map((each) => this.radio(field, part, each)));
+    };
+    if (!field.follows) {
+      fill(field.options);
+      return group;
+    }
+    options.append(h("p", { class: "cb-help" }, field.until));
+    form.addEventListener("change", (event) => {
+      if (event.target.name !== `${this.id}-${part.key}-${field.follows}`) return;
+      fill(field.options_of[event.target.value]);
+    });
+    return group;
+  }
+
+  radio(field, part, { value, label, note, detail, cautions }) {
+    const name = `${this.id}-${part.key}-${field.name}`;
+    const detailId = `${name}-${value}-detail`;
+    const input = h("input", {
+      type: "radio",
+      name,
+      value,
+      "data-field": field.name,
+      "data-control": `${field.name}=${value}`,
+      "aria-describedby": detail ? detailId : false,
+    });
+    return h(
+      "div",
+      { class: "cb-option" },
+      h(
+        "label",
+        {},
+        input,
+        h("span", { class: "cb-label" }, label),
+        note ? h("span", { class: "cb-note" }, note) : null,
+      ),
+      detail
+        ? h(
+            "div",
+            { class: "cb-detail", id: detailId },
+            h("p", {}, detail),
+            ...cautions.map((text) =>
+              remark({ tone: "caution", label: "Caution.", text }),
+            ),
+          )
+        : null,
+    );
+  }
+
+  draw_select_field(field, part) {
+    const id = `${this.id}-${part.key}-${field.name}`;
+    return h(
+      "div",
+      { class: "cb-select-field" },
+      h("label", { for: id }, field.label),
+      h(
+        "select",
+        { id, name: field.name, "data-control": field.name },
+        h("option", { value: "" }, "Choose …"),
+        field.options.map(({ value, label }) => h("option", { value }, label)),
+      ),
+    );
+  }
+
+  tell(form, tone, text) {
+    form.cb.said.replaceChildren(remark({ tone, label: "", text }));
+    this.say(tone, text);
+  }
+
+  submit(form) {
+    const { part, isPending, button } = form.cb;
+    if (isPending) return;
+    clearTimeout(form.cb.echoTimer);
+    const { values, missing } = valuesOf(form);
+    if (missing) {
+      this.tell(form, "caution", `Not recorded. Answer first: ${missing}`);
+      return;
+    }
+    form.cb.isPending = true;
+    button.setAttribute("aria-disabled", "true");
+    this.say("news", "Recording …");
+    const free = () => {
+      form.cb.isPending = false;
+      button.removeAttribute("aria-disabled");
+    };
+    const lost = () => {
+      free();
+      this.tell(form, "wrong", LOST);
+    };
+    const reply = (content) => {
+      free();
+      this.settle(form, content);
+    };
+    const item = part.item ? { item: part.item } : {};
+    this.send({ action: part.action, ...values, ...item }, { reply, lost });
+  }
+
+  settle(form, content) {
+    if (content.status === "recorded") {
+      form.cb.said.replaceChildren();
+      this.say("right", `Recorded ${clock(content.time)}`);
+      return;
+    }
+    const input = form.querySelector(".cb-number-field input");
+    if (input && content.raw === input.value) {
+      this.showEcho(form, input, form.querySelector(".cb-echo"), content);
+    }
+    if (content.status === "ask") this.tell(form, "caution", content.ask);
+    else if (content.status === "refused" && content.raw !== undefined) {
+      this.say("caution", `Not recorded. ${content.text}`);
+    } else {
+      this.tell(form, content.status === "failed" ? "wrong" : "caution", content.text);
+    }
+  }
+}
+
+// What was typed or chosen but not recorded stays when a form is drawn anew.
+function carryDrafts(from, to) {
+  for (const old of from.querySelectorAll("[data-control]")) {
+    const selector = `[data-control="${CSS.escape(old.dataset.control)}"]`;
+    const fresh = to.querySelector(selector);
+    if (!fresh) continue;
+    if (old.type === "radio" && old.checked) {
+      fresh.checked = true;
+      fresh.dispatchEvent(new Event("change", { bubbles: true }));
+    } else if (old.type === "text" || old.tagName === "SELECT") {
+      fresh.value = old.value;
+    }
+  }
+}
+
+function valuesOf(form) {
+  const values = {};
+  for (const field of form.cb.part.fields) {
+    const control =
+      field.kind === "radios"
+        ? form.querySelector(`[data-field="${field.name}"]:checked`)
+        : form.querySelector(`[name="${field.name}"]`);
+    const value = control?.value ?? "";
+    if (!value.trim()) return { missing: `${field.label}.` };
+    values[field.name] = value;
+  }
+  return { values };
+}
+
+function render({ model, el }) {
+  const page = new Page(model, el);
+  const draw = () => page.draw();
+  const drawHandIn = () => page.drawHandIn();
+  const receive = (content, buffers) => page.receive(content, buffers);
+  model.on("change:view", draw);
+  model.on("change:hand_in", drawHandIn);
+  model.on("msg:custom", receive);
+  return () => {
+    model.off("change:view", draw);
+    model.off("change:hand_in", drawHandIn);
+    model.off("msg:custom", receive);
+  };
+}
+
+export default { render };

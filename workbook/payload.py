@@ -1,0 +1,218 @@
+"""The exercises inside a workbook's sealed text, as records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from workbook.errors import SealError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberAsked:
+    """A number that the student predicts, before the tests or after the repair."""
+
+    id: str
+    label: str
+    unit: str
+    help: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiagnosticTest:
+    """A test on offer, with what its instrument displays in this circuit."""
+
+    id: str
+    title: str
+    how: str
+    minutes: float
+    hazards: tuple[str, ...]
+    outcomes: tuple[str, ...]
+    display: str
+    instrument: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A cause or a correction to choose from."""
+
+    id: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Misconception:
+    """A wrong rule, known by the band of numbers that it gives."""
+
+    low: float
+    high: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """What is right for a number, and what to say to it; practice sets only."""
+
+    low: float
+    high: float
+    right: str
+    wrong: str
+    misconceptions: tuple[Misconception, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingFeedback:
+    """What a test shows and proves; practice sets only."""
+
+    sound: str
+    sound_text: str
+    outcome: str
+    text: str
+    fits: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConclusionFeedback:
+    """What is right to conclude, and what to say; practice sets only."""
+
+    causes: frozenset[str]
+    correction: str
+    right: str
+    wrong_cause: str
+    wrong_correction: str
+    unproved: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feedback:
+    """All feedback of an exercise; practice sets only."""
+
+    predictions: Mapping[str, Judgement]
+    tests: Mapping[str, ReadingFeedback]
+    conclusion: ConclusionFeedback
+    verification: Judgement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exercise:
+    """One exercise as the page needs it; `feedback` is None in a graded set."""
+
+    number: int
+    title: str
+    predictions: tuple[NumberAsked, ...]
+    tests: tuple[DiagnosticTest, ...]
+    causes: tuple[Choice, ...]
+    corrections: tuple[Choice, ...]
+    verification: NumberAsked
+    feedback: Feedback | None
+
+
+def exercises_from_payload(payload: Mapping[str, Any]) -> dict[int, Exercise]:
+    """Build the records.
+
+    Parameters
+    ----------
+    payload : mapping
+        As `workbook.sealed.unseal` returns it.
+
+    Returns
+    -------
+    dict of int to Exercise
+        By exercise number.
+
+    Raises
+    ------
+    SealError
+        When something is missing or of the wrong shape.
+    """
+    try:
+        exercises = [_exercise(item) for item in payload["exercises"]]
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise SealError(
+            f"The sealed text lacks something it needs: {error}."
+        ) from error
+    return {exercise.number: exercise for exercise in exercises}
+
+
+def _exercise(item: Mapping[str, Any]) -> Exercise:
+    return Exercise(
+        number=int(item["number"]),
+        title=item["title"],
+        predictions=tuple(_number(asked) for asked in item["predictions"]),
+        tests=tuple(_test(test) for test in item["tests"]),
+        causes=_choices(item["causes"]),
+        corrections=_choices(item["corrections"]),
+        verification=_number(item["verification"]),
+        feedback=None if item["feedback"] is None else _feedback(item["feedback"]),
+    )
+
+
+def _number(item: Mapping[str, Any]) -> NumberAsked:
+    return NumberAsked(
+        id=item["id"],
+        label=item["label"],
+        unit=item["unit"],
+        help=item.get("help", ""),
+    )
+
+
+def _test(item: Mapping[str, Any]) -> DiagnosticTest:
+    return DiagnosticTest(
+        id=item["id"],
+        title=item["title"],
+        how=item["how"],
+        minutes=item["minutes"],
+        hazards=tuple(item["hazards"]),
+        outcomes=tuple(item["outcomes"]),
+        display=item["display"],
+        instrument=item["instrument"],
+    )
+
+
+def _choices(items: list[Mapping[str, Any]]) -> tuple[Choice, ...]:
+    return tuple(Choice(id=item["id"], label=item["label"]) for item in items)
+
+
+def _feedback(item: Mapping[str, Any]) -> Feedback:
+    conclusion = item["conclusion"]
+    return Feedback(
+        predictions={
+            key: _judgement(value) for key, value in item["predictions"].items()
+        },
+        tests={key: _reading_feedback(value) for key, value in item["tests"].items()},
+        conclusion=ConclusionFeedback(
+            causes=frozenset(conclusion["causes"]),
+            correction=conclusion["correction"],
+            right=conclusion["right"],
+            wrong_cause=conclusion["wrong_cause"],
+            wrong_correction=conclusion["wrong_correction"],
+            unproved=conclusion["unproved"],
+        ),
+        verification=_judgement(item["verification"]),
+    )
+
+
+def _judgement(item: Mapping[str, Any]) -> Judgement:
+    return Judgement(
+        low=item["low"],
+        high=item["high"],
+        right=item["right"],
+        wrong=item["wrong"],
+        misconceptions=tuple(
+            Misconception(low=known["low"], high=known["high"], text=known["text"])
+            for known in item["misconceptions"]
+        ),
+    )
+
+
+def _reading_feedback(item: Mapping[str, Any]) -> ReadingFeedback:
+    return ReadingFeedback(
+        sound=item["sound"],
+        sound_text=item["sound_text"],
+        outcome=item["outcome"],
+        text=item["text"],
+        fits=frozenset(item["fits"]),
+    )

@@ -1,0 +1,183 @@
+"""Fold a journal into how far each exercise has come; pure.
+
+The form shows the result and grading marks it, so both see the same work. An entry
+that breaks the order of an exercise (say, the second of two recordings of one
+prediction, from two windows) stays in the journal but changes nothing here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, ClassVar
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """A recorded number.
+
+    Parameters
+    ----------
+    raw : str
+        As typed.
+    value : float
+        In `unit`.
+    unit : str
+        ``A``, ``V`` or ``Ω``.
+    time : str
+        UTC time of recording, as in the journal.
+    """
+
+    raw: str
+    value: float
+    unit: str
+    time: str = field(default="", compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestDone:
+    """A test that was done.
+
+    Parameters
+    ----------
+    item : str
+        The test's id.
+    expected : str
+        The outcome that the student expected of a sound circuit.
+    outcome : str or None
+        The outcome that the student read; None while the finding is due.
+    """
+
+    __test__: ClassVar[bool] = False  # keeps pytest from collecting it by its name
+
+    item: str
+    expected: str
+    outcome: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExerciseProgress:
+    """How far one exercise has come.
+
+    Parameters
+    ----------
+    predictions : dict of str to Answer
+        By prediction id, in the order of recording.
+    tests : tuple of TestDone
+        In the order they were done.
+    cause, correction : str or None
+        The conclusion.
+    verification : Answer or None
+        The number predicted for after the repair.
+    """
+
+    predictions: Mapping[str, Answer] = field(default_factory=dict)
+    tests: tuple[TestDone, ...] = ()
+    cause: str | None = None
+    correction: str | None = None
+    verification: Answer | None = None
+
+    @property
+    def finding_due(self) -> str | None:
+        """The id of the test whose finding is due."""
+        last = self.tests[-1:]
+        return last[0].item if last and last[0].outcome is None else None
+
+
+def replay(entries: Iterable[Mapping[str, Any]]) -> dict[int, ExerciseProgress]:
+    """Fold journal entries, in order of time, into progress by exercise number.
+
+    Parameters
+    ----------
+    entries : iterable of mapping
+        Entries as in the journal, without headers, already sorted.
+
+    Returns
+    -------
+    dict of int to ExerciseProgress
+        Only exercises that have an entry.
+    """
+    state: dict[int, ExerciseProgress] = {}
+    for entry in entries:
+        number = entry["exercise"]
+        state[number] = after(state.get(number, ExerciseProgress()), entry)
+    return state
+
+
+def after(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+    """Return the progress after one entry; the very same object if it is ignored.
+
+    Examples
+    --------
+    >>> start = ExerciseProgress()
+    >>> early = {"kind": "finding", "item": "t1", "outcome": "none"}
+    >>> after(start, early) is start
+    True
+    """
+    step = _STEPS.get(entry["kind"])
+    return progress if step is None else step(progress, entry)
+
+
+def _prediction(
+    progress: ExerciseProgress, entry: Mapping[str, Any]
+) -> ExerciseProgress:
+    """Predictions come before the first test, each once."""
+    if progress.tests or progress.cause or entry["item"] in progress.predictions:
+        return progress
+    predictions = {**progress.predictions, entry["item"]: _answer(entry)}
+    return replace(progress, predictions=predictions)
+
+
+def _test(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+    """Each test is done once, and not while a finding is due."""
+    done = {test.item for test in progress.tests}
+    if progress.cause or progress.finding_due or entry["item"] in done:
+        return progress
+    test = TestDone(item=entry["item"], expected=entry["expected"])
+    return replace(progress, tests=(*progress.tests, test))
+
+
+def _finding(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+    """The finding belongs to the test just done."""
+    if progress.finding_due is None or progress.finding_due != entry["item"]:
+        return progress
+    found = replace(progress.tests[-1], outcome=entry["outcome"])
+    return replace(progress, tests=(*progress.tests[:-1], found))
+
+
+def _conclusion(
+    progress: ExerciseProgress, entry: Mapping[str, Any]
+) -> ExerciseProgress:
+    """One conclusion, after at least one test and its finding."""
+    if progress.cause or progress.finding_due or not progress.tests:
+        return progress
+    return replace(progress, cause=entry["cause"], correction=entry["correction"])
+
+
+def _verification(
+    progress: ExerciseProgress, entry: Mapping[str, Any]
+) -> ExerciseProgress:
+    """One verification, after the conclusion."""
+    if progress.cause is None or progress.verification is not None:
+        return progress
+    return replace(progress, verification=_answer(entry))
+
+
+def _answer(entry: Mapping[str, Any]) -> Answer:
+    return Answer(
+        raw=entry["raw"],
+        value=float(entry["value"]),
+        unit=entry["unit"],
+        time=entry.get("time", ""),
+    )
+
+
+_STEPS: dict[str, Callable[[ExerciseProgress, Mapping[str, Any]], ExerciseProgress]] = {
+    "prediction": _prediction,
+    "test": _test,
+    "finding": _finding,
+    "conclusion": _conclusion,
+    "verification": _verification,
+}

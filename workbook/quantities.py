@@ -1,0 +1,279 @@
+"""Read the numbers that students type, without guessing.
+
+A number has a decimal point or a decimal comma, may have groups of three digits set
+apart by spaces, and must have a unit: ``12.5 A``, ``0,165 A``, ``12 500 mA``,
+``1.2e-3 A``. Resistances may also be written ``4k7``. What could be read in two ways
+is handed back as `Ambiguous`; what cannot be read raises `QuantityError`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+from workbook.errors import QuantityError
+
+MAX_LENGTH = 40
+_SMALLEST, _LARGEST = Decimal("1e-12"), Decimal("1e12")
+
+_PLAIN = str.maketrans(
+    {
+        "\u00a0": " ",  # no-break space
+        "\u202f": " ",  # narrow no-break space
+        "\u2009": " ",  # thin space
+        "\u2007": " ",  # figure space
+        "\u2212": "-",  # minus sign
+        "\u2013": "-",  # en dash, which some keyboards put for a minus
+        "\u03bc": "µ",  # Greek mu, for the micro sign
+        "\u2126": "Ω",  # ohm sign, for the Greek omega
+    }
+)
+_NUMBER = re.compile(
+    r"(?P<sign>[+-]?) ?"
+    r"(?P<whole>[0-9]{1,3}(?: [0-9]{3})+|[0-9]*)"
+    r"(?:(?P<mark>[.,])(?P<fraction>[0-9]*))?"
+    r"(?:[eE](?P<exponent>[+-]?[0-9]{1,2}))?"
+    r" ?(?P<unit>[A-Za-zµΩ]{0,16})"
+)
+_RESISTOR_CODE = re.compile(r"([0-9]+)([RkM])([0-9]+) ?(?:Ω|[Oo]hms?)?")
+_RESISTOR_FACTOR = {"R": Decimal(1), "k": Decimal(1000), "M": Decimal(1_000_000)}
+_UNIT_WORD = re.compile(r"(?i)(ohm|volt|amp(?:ere)?)s?$")
+
+_KINDS = {"A": "current", "V": "voltage", "Ω": "resistance"}
+_EXAMPLES = {"A": "12.5 A or 350 mA", "V": "12.6 V or 16 mV", "Ω": "85 Ω or 4.7 kohm"}
+_PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """A number that was read.
+
+    Parameters
+    ----------
+    raw : str
+        The text exactly as typed.
+    value : float
+        In `unit`, without a prefix.
+    unit : str
+        ``A``, ``V`` or ``Ω``.
+    """
+
+    raw: str
+    value: float
+    unit: str
+
+    @property
+    def echo(self) -> str:
+        """What the page answers, such as ``Read as 12.5 A``."""
+        return f"Read as {quantity_text(self.value, self.unit)}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ambiguous:
+    """A text with two readings, such as ``1,234 A``.
+
+    Parameters
+    ----------
+    raw : str
+        The text exactly as typed.
+    readings : tuple of str
+        Texts that each can be read in one way only.
+    """
+
+    raw: str
+    readings: tuple[str, ...]
+
+
+def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
+    """Read a typed number with its unit.
+
+    Parameters
+    ----------
+    raw : str
+        The text exactly as typed.
+    unit : str
+        The unit that is asked for: ``A``, ``V`` or ``Ω``.
+
+    Returns
+    -------
+    Quantity or Ambiguous
+        The value in `unit`, or the readings to choose from.
+
+    Raises
+    ------
+    QuantityError
+        With a sentence that says what was given and what is allowed.
+
+    Examples
+    --------
+    >>> read_quantity("12,5 A", "A").echo
+    'Read as 12.5 A'
+    >>> read_quantity("1,234 A", "A").readings
+    ('1.2340 A', '1234 A')
+    """
+    text = _plain_text(raw, unit)
+    code = _RESISTOR_CODE.fullmatch(text)
+    if code:
+        return _resistor_code(code, raw=raw, unit=unit)
+    match = _NUMBER.fullmatch(text)
+    if match is None or not (match["whole"] or match["fraction"]):
+        raise _unreadable(raw, text, unit)
+    if not match["unit"]:
+        raise QuantityError(
+            f"Write the unit too, for example {_example(unit)}.", raw=raw
+        )
+    factor = _factor(match["unit"], unit, raw)
+    if _is_ambiguous(match):
+        return Ambiguous(raw=raw, readings=_two_readings(match))
+    return _quantity(_decimal(match) * factor, raw=raw, unit=unit)
+
+
+def quantity_text(value: float, unit: str) -> str:
+    """Write a value with the SI prefix that leaves 1 to 999 before the point.
+
+    Examples
+    --------
+    >>> quantity_text(0.165, "A"), quantity_text(4700.0, "Ω"), quantity_text(0.0, "V")
+    ('165 mA', '4.7 kΩ', '0 V')
+    """
+    exact = Decimal(repr(value))
+    if exact == 0:
+        return f"0 {unit}"
+    power = min(9, max(-12, exact.adjusted() // 3 * 3))
+    digits = f"{exact.scaleb(-power).normalize():f}"
+    return f"{digits} {_PREFIXES[power]}{unit}"
+
+
+def _plain_text(raw: str, unit: str) -> str:
+    """Strip, with one plain sign for each kind of space, minus, micro and ohm."""
+    if len(raw) > MAX_LENGTH:
+        raise QuantityError(
+            f"That is {len(raw)} characters long; a number has at most {MAX_LENGTH}.",
+            raw=raw,
+        )
+    text = raw.translate(_PLAIN).strip()
+    if not text:
+        raise QuantityError(
+            f"Write a number with its unit, for example {_example(unit)}.", raw=raw
+        )
+    return text
+
+
+def _resistor_code(code: re.Match[str], *, raw: str, unit: str) -> Quantity:
+    """Read ``4k7`` where a resistance is asked for."""
+    if unit != "Ω":
+        raise QuantityError(
+            f"“{raw.strip()}” is a way to write resistances, but a {_kind(unit)} is "
+            f"asked for: write for example {_example(unit)}.",
+            raw=raw,
+        )
+    number = Decimal(f"{code[1]}.{code[3]}")
+    return _quantity(number * _RESISTOR_FACTOR[code[2]], raw=raw, unit=unit)
+
+
+def _decimal(match: re.Match[str]) -> Decimal:
+    """Return the number that the grammar has accepted."""
+    whole = match["whole"].replace(" ", "") or "0"
+    text = f"{match['sign']}{whole}.{match['fraction'] or '0'}"
+    return Decimal(f"{text}e{match['exponent'] or 0}")
+
+
+def _quantity(value: Decimal, *, raw: str, unit: str) -> Quantity:
+    """Check the size and build the result."""
+    if value != 0 and not _SMALLEST <= abs(value) <= _LARGEST:
+        raise QuantityError(
+            f"“{raw.strip()}” is far outside what can be measured; check the power "
+            "of ten and the unit.",
+            raw=raw,
+        )
+    return Quantity(raw=raw, value=float(value), unit=unit)
+
+
+def _is_ambiguous(match: re.Match[str]) -> bool:
+    """Three digits after the only mark, where they could be thousands."""
+    return (
+        match["mark"] is not None
+        and len(match["fraction"]) == 3
+        and not match["exponent"]
+        and re.fullmatch(r"[1-9][0-9]{0,2}", match["whole"]) is not None
+    )
+
+
+def _two_readings(match: re.Match[str]) -> tuple[str, str]:
+    """Write both readings so that neither is ambiguous again."""
+    sign, whole, fraction = match["sign"], match["whole"], match["fraction"]
+    unit = match["unit"]
+    return f"{sign}{whole}.{fraction}0 {unit}", f"{sign}{whole}{fraction} {unit}"
+
+
+def _unreadable(raw: str, text: str, unit: str) -> QuantityError:
+    """Say what in the text cannot be read."""
+    shown, example = f"“{raw.strip()}”", _example(unit)
+    if len(re.findall("[.,]", text)) > 1:
+        why = (
+            f"{shown} has more than one point or comma. Write one decimal mark and "
+            f"no marks between thousands, for example {example}."
+        )
+    elif re.search("[0-9] [0-9]", text):
+        why = (
+            f"In {shown} the spaces do not set apart groups of three digits. "
+            f"Write for example {example}."
+        )
+    else:
+        why = (
+            f"{shown} cannot be read as a number with a unit. "
+            f"Write for example {example}."
+        )
+    return QuantityError(why, raw=raw)
+
+
+def _factor(typed: str, unit: str, raw: str) -> Decimal:
+    """Return how many of `unit` one of the typed unit is."""
+    factor = _factor_by_pint(typed, unit)
+    if factor is None:
+        raise QuantityError(
+            f"“{typed}” is not a unit of {_kind(unit)}: write for example "
+            f"{_example(unit)}. Capital and small letters count.",
+            raw=raw,
+        )
+    return factor
+
+
+@cache
+def _factor_by_pint(typed: str, unit: str) -> Decimal | None:
+    """Convert by pint; None when the unit is unknown or of another kind."""
+    registry = _registry()
+    name = _UNIT_WORD.sub(lambda word: word[1].lower(), typed.replace("Ω", "ohm"))
+    try:
+        one = registry.Quantity(1.0, registry.parse_units(name))
+        magnitude = one.to(unit.replace("Ω", "ohm")).magnitude
+    except (AttributeError, _registry_error()):
+        return None
+    # repr() keeps 0.001 exact in decimal, so that 350 mA is 0.35 A to the last bit.
+    return Decimal(repr(float(magnitude)))
+
+
+@cache
+def _registry() -> Any:  # noqa: ANN401 - pint is imported late, types and all
+    """Import pint at the first number only: it takes a good part of a second."""
+    import pint
+
+    return pint.UnitRegistry()
+
+
+def _registry_error() -> type[Exception]:
+    """Return the base class of what pint raises."""
+    import pint
+
+    return pint.PintError
+
+
+def _kind(unit: str) -> str:
+    return _KINDS.get(unit, f"quantity in {unit}")
+
+
+def _example(unit: str) -> str:
+    return _EXAMPLES.get(unit, f"12.5 {unit}")

@@ -1,0 +1,3 @@
+"""The version that journals and hand-ins carry."""
+
+__version__ = "0.1.0"
