@@ -87,7 +87,8 @@ class RelayCircuit:
     """All values of one relay circuit with two fuses and a low-side driver.
 
     Resistances [Ω] carry ``_ohm`` and may be ``inf`` (open). ``load_ohm`` is the
-    load cold, ``hot_frac`` its resistance at work over that. A motor has a
+    load cold, ``hot_frac`` its resistance at work over that, ``load_rated_a`` what
+    it should draw. A motor has a
     constant [V·s], a fan coefficient [N·m·s²] and friction [N·m]; ``friction_nm``
     of ``inf`` is a seized rotor. ``mechanism`` says what a hand feels.
     """
@@ -108,6 +109,7 @@ class RelayCircuit:
     load_feed_ohm: float
     contacts_ohm: float
     load_wire_ohm: float
+    load_rated_a: float
     load_ohm: float
     hot_frac: float
     motor_constant_vs: float
@@ -165,6 +167,11 @@ class Settled:
         """Current of one branch [A], shape (...)."""
         current: Floats = self.current_a[..., _AT[branch]]
         return current
+
+    def emf(self, branch: str) -> Floats:
+        """Emf of one branch [V], shape (...)."""
+        emf: Floats = self.emf_v[..., _AT[branch]]
+        return emf
 
     def meter_voltage(self, probe: str) -> Floats:
         """Voltage that the meter sees at a probe [V], shape (...)."""

@@ -1,0 +1,257 @@
+"""The tests that a student can choose from, in the order of a fault search.
+
+Minutes are those of a practised technician with the tools at hand (common practice,
+no source).
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from generator.model.circuit import Setup
+from generator.model.diagnostics import DiagnosticTest, Measure
+from generator.model.instruments import CLAMP_10, CLAMP_100
+
+__all__ = ["TESTS"]
+
+_LEAD = "Use a fused lead only, with a fuse no larger than that of the circuit."
+_MOVES = "The load can start without warning: keep hands and tools clear."
+_BRIDGE = "Bridge only 30 and 87, with a fused jumper; never bridge the load itself."
+_RELAY = "Fit a relay of the specified part only: suppression and rating matter."
+_SPIKE = "A coil that is switched off can give a spike of hundreds of volts."
+_OUT = "Switch off and unplug before an ohmmeter is put on a part."
+_HAND = "Switch off and pull the load fuse first: nothing may start under your hands."
+
+_AT_CONTROL = "A fused lead with the clamp around it takes the place of {control_fuse}"
+_AT_LOAD = "A fused lead with the clamp around it takes the place of {load_fuse}"
+_ASKED = "and the {load} is asked for in the normal way."
+_DRIVEN = "and the scan tool drives the output."
+_QUIET = "and nothing is asked for."
+_VOLTS = "Under an output test, meter on volts:"
+
+_CATALOGUE = (
+    DiagnosticTest(
+        id="look_control_fuse",
+        title="Look at control fuse {control_fuse}",
+        how="Take the fuse out and look whether its element is whole.",
+        minutes=2,
+        measure=Measure(kind="state", target="control_fuse"),
+        sorting="state",
+        words=("intact", "open"),
+    ),
+    DiagnosticTest(
+        id="look_load_fuse",
+        title="Look at load fuse {load_fuse}",
+        how="Take the fuse out and look whether its element is whole.",
+        minutes=2,
+        measure=Measure(kind="state", target="load_fuse"),
+        sorting="state",
+        words=("intact", "open"),
+    ),
+    DiagnosticTest(
+        id="read_enable",
+        title="Read the enable inputs with the scan tool",
+        how="With the {load} asked for, read whether {module} sees every enable input.",
+        minutes=3,
+        measure=Measure(kind="state", target="enable"),
+        sorting="state",
+        words=("yes", "no"),
+    ),
+    DiagnosticTest(
+        id="control_current",
+        title="Control current at its fuse, commanded normally",
+        how=f"{_AT_CONTROL}, {_ASKED}",
+        minutes=5,
+        measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
+        sorting="control current",
+        setup=Setup(command="normal", control_lead=True),
+        hazards=(_LEAD, _MOVES),
+    ),
+    DiagnosticTest(
+        id="control_current_output_test",
+        title="Control current at its fuse, under an output test",
+        how=f"{_AT_CONTROL}, {_DRIVEN}",
+        minutes=6,
+        measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
+        sorting="control current",
+        setup=Setup(control_lead=True),
+        hazards=(_LEAD, _MOVES),
+    ),
+    DiagnosticTest(
+        id="control_current_off",
+        title="Control current at its fuse with the command off",
+        how=f"{_AT_CONTROL}, {_QUIET}",
+        minutes=5,
+        measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
+        sorting="presence",
+        setup=Setup(command="off", control_lead=True),
+        hazards=(_LEAD,),
+    ),
+    DiagnosticTest(
+        id="control_current_unplugged",
+        title="Control current with the control module unplugged",
+        how=f"{_AT_CONTROL}, and {{module}} is unplugged.",
+        minutes=9,
+        measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
+        sorting="presence",
+        setup=Setup(command="off", control_lead=True, module_unplugged=True),
+        hazards=(_LEAD, _SPIKE),
+    ),
+    DiagnosticTest(
+        id="load_current",
+        title="Load current at its fuse, under an output test",
+        how=f"{_AT_LOAD}, {_DRIVEN}",
+        minutes=6,
+        measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
+        sorting="load current",
+        setup=Setup(load_lead=True),
+        hazards=(_LEAD, _MOVES),
+    ),
+    DiagnosticTest(
+        id="load_current_off",
+        title="Load current at its fuse with the command off",
+        how=f"{_AT_LOAD}, {_QUIET}",
+        minutes=5,
+        measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
+        sorting="presence",
+        setup=Setup(command="off", load_lead=True),
+        hazards=(_LEAD, _MOVES),
+    ),
+    DiagnosticTest(
+        id="load_current_bridged",
+        title="Load current with 30 and 87 bridged by a fused jumper",
+        how=f"{_AT_LOAD}, and a fused jumper joins 30 and 87, relay out.",
+        minutes=8,
+        measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
+        sorting="load current",
+        setup=Setup(command="off", jumper=True, load_lead=True),
+        hazards=(_BRIDGE, _LEAD, _MOVES),
+    ),
+    DiagnosticTest(
+        id="load_current_new_relay",
+        title="Load current with a new relay of the same part",
+        how=f"{_AT_LOAD}, a new relay of the same part is fitted, {_DRIVEN}",
+        minutes=12,
+        measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
+        sorting="load current",
+        setup=Setup(load_lead=True, new_relay=True),
+        hazards=(_RELAY, _LEAD, _MOVES),
+    ),
+    DiagnosticTest(
+        id="drop_supply_30",
+        title="Voltage drop from supply to terminal 30",
+        how=f"{_VOLTS} plus on the battery, minus on terminal 30.",
+        minutes=4,
+        measure=Measure(kind="voltage", target="supply-30"),
+        sorting="drop",
+        setup=Setup(probe="supply-30"),
+        hazards=(_MOVES,),
+    ),
+    DiagnosticTest(
+        id="drop_30_87",
+        title="Voltage drop across the contacts, 30 to 87",
+        how=f"{_VOLTS} plus on terminal 30, minus on terminal 87.",
+        minutes=4,
+        measure=Measure(kind="voltage", target="30-87"),
+        sorting="drop",
+        setup=Setup(probe="30-87"),
+        hazards=(_MOVES,),
+    ),
+    DiagnosticTest(
+        id="drop_87_load",
+        title="Voltage drop from terminal 87 to the load",
+        how=f"{_VOLTS} plus on terminal 87, minus on the supply pin of the {{load}}.",
+        minutes=6,
+        measure=Measure(kind="voltage", target="87-load"),
+        sorting="drop",
+        setup=Setup(probe="87-load"),
+        hazards=(_MOVES,),
+    ),
+    DiagnosticTest(
+        id="drop_load_ground",
+        title="Voltage drop from the load to ground",
+        how=f"{_VOLTS} plus on the ground pin of the {{load}}, minus on the battery.",
+        minutes=6,
+        measure=Measure(kind="voltage", target="load-ground"),
+        sorting="drop",
+        setup=Setup(probe="load-ground"),
+        hazards=(_MOVES,),
+    ),
+    DiagnosticTest(
+        id="voltage_86",
+        title="Voltage at terminal 86",
+        how=f"{_VOLTS} plus on terminal 86, minus on the battery.",
+        minutes=5,
+        measure=Measure(kind="voltage", target="86"),
+        sorting="feed voltage",
+        setup=Setup(probe="86"),
+        hazards=(_MOVES,),
+    ),
+    DiagnosticTest(
+        id="voltage_85",
+        title="Voltage at terminal 85",
+        how=f"{_VOLTS} plus on terminal 85, minus on the battery.",
+        minutes=5,
+        measure=Measure(kind="voltage", target="85"),
+        sorting="pulled down",
+        setup=Setup(probe="85"),
+        hazards=(_MOVES, _SPIKE),
+    ),
+    DiagnosticTest(
+        id="voltage_driver",
+        title="Voltage at the driver pin of the control module",
+        how=f"{_VOLTS} plus on the {{module}} pin of the wire from terminal 85, minus on "
+        "the battery.",
+        minutes=8,
+        measure=Measure(kind="voltage", target="driver"),
+        sorting="pulled down",
+        setup=Setup(probe="driver"),
+        hazards=(_MOVES, _SPIKE),
+    ),
+    DiagnosticTest(
+        id="coil_resistance",
+        title="Resistance between 85 and 86, relay out",
+        how="The relay is out; meter on ohms between its terminals 85 and 86.",
+        minutes=6,
+        measure=Measure(kind="resistance", target="coil"),
+        sorting="resistance",
+        setup=Setup(command="off"),
+        hazards=(_OUT,),
+    ),
+    DiagnosticTest(
+        id="load_resistance",
+        title="Resistance of the load, unplugged and cold",
+        how="The {load} is unplugged and cold; meter on ohms between its two pins.",
+        minutes=9,
+        measure=Measure(kind="resistance", target="load"),
+        sorting="resistance",
+        setup=Setup(command="off"),
+        hazards=(_OUT,),
+    ),
+    DiagnosticTest(
+        id="move_by_hand",
+        title="Move the {mechanism} by hand",
+        how="With the load fuse out, feel how the {mechanism} moves.",
+        minutes=7,
+        measure=Measure(kind="state", target="mechanism"),
+        sorting="state",
+        setup=Setup(command="off"),
+        words=("normal effort", "stuck", "heavy", "free"),
+        hazards=(_HAND,),
+        needs_mechanism=True,
+    ),
+    DiagnosticTest(
+        id="load_check",
+        title="Check with 30 and 87 bridged whether the work is done",
+        how="The relay is out and a fused jumper joins terminals 30 and 87; watch "
+        "whether {work}.",
+        minutes=7,
+        measure=Measure(kind="current", target="load"),
+        sorting="work",
+        setup=Setup(command="off", jumper=True, load_lead=True),
+        hazards=(_BRIDGE, _MOVES),
+        needs_mechanism=True,
+    ),
+)
+TESTS: Mapping[str, DiagnosticTest] = MappingProxyType(
+    {test.id: test for test in _CATALOGUE}
+)

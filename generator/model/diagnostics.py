@@ -1,0 +1,412 @@
+"""Diagnostic tests: their true values for many circuits at once, and outcomes.
+
+A test sets the circuit up, measures one thing and sorts the reading into an outcome
+word by the edges of its scale. Edges come from the sound circuit of the same
+specification: the expected band is its reading plus or minus three standard
+uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.model import instruments
+from generator.model.circuit import (
+    RelayCircuit,
+    Settled,
+    Setup,
+    columns_of,
+    settle,
+)
+
+__all__ = [
+    "COVERAGE",
+    "DROP_LIMITS_V",
+    "DiagnosticTest",
+    "Measure",
+    "Readings",
+    "Scale",
+    "outcomes",
+    "readings",
+    "risks",
+    "scales",
+    "standard_uncertainty",
+]
+
+Floats = NDArray[np.float64]
+Kind = Literal["current", "voltage", "resistance", "state"]
+Sorting = Literal[
+    "load current",
+    "control current",
+    "presence",
+    "work",
+    "drop",
+    "feed voltage",
+    "pulled down",
+    "resistance",
+    "state",
+]
+
+# Coverage factor of the expected band. Tolerances are limits, so that three standard
+# uncertainties hold practically every sound circuit.
+COVERAGE = 3.0
+# Voltage drop that counts as sound at rated current [V] (common practice, no source:
+# limits in use differ, so the specification sheet states them).
+DROP_LIMITS_V: Mapping[str, float] = {
+    "supply-30": 0.4,
+    "30-87": 0.3,
+    "87-load": 0.4,
+    "load-ground": 0.3,
+}
+_NO_CURRENT_DROP_V = 0.0005
+_PULLED_DOWN_V = 1.0
+_NO_FEED_V = 0.5
+_FULL_SUPPLY_FRAC = 0.85
+# Below this share of the expected current a reading counts as none.
+_NO_CURRENT_FRAC = 0.08
+# Above this share of its rating the fuse of a test lead opens before a meter reads.
+_LEAD_OPENS_FRAC = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """What a test measures.
+
+    ``target`` is a branch for a current, a probe for a voltage, ``coil`` or ``load``
+    for a resistance out of circuit, and the thing looked at for a state.
+    """
+
+    kind: Kind
+    target: str
+    clamp: instruments.Clamp | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiagnosticTest:
+    """A test that a student can choose; texts name the circuit's parts in braces."""
+
+    id: str
+    title: str
+    how: str
+    minutes: float
+    measure: Measure
+    sorting: Sorting
+    setup: Setup = field(default_factory=Setup)
+    hazards: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+    needs_mechanism: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """True values of tests for circuits and variants of their values.
+
+    Attributes
+    ----------
+    value : array, shape (n_circuits, n_tests, n_variants)
+        [A], [V] or [Ω]; for a state the number of its word.
+    settled : Settled
+        Operating points, shape (n_circuits, n_tests, n_variants, ...).
+    """
+
+    value: Floats
+    settled: Settled
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """Outcome words of a test, and the edges between them in ascending order.
+
+    ``band`` is the expected band of the quantity where the test has one.
+    """
+
+    words: tuple[str, ...]
+    edges: tuple[float, ...]
+    band: tuple[float, float] | None = None
+
+    def word(self, value: float) -> str:
+        """Outcome word of a value."""
+        return self.words[int(np.searchsorted(self.edges, value, side="right"))]
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """The words that can be chosen, each once."""
+        return tuple(dict.fromkeys(self.words))
+
+
+def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
+    """Number of the word that a look at a circuit gives."""
+    word = {
+        "control_fuse": "open" if np.isinf(circuit.control_fuse_ohm) else "intact",
+        "load_fuse": "open" if np.isinf(circuit.load_fuse_ohm) else "intact",
+        "enable": "yes" if circuit.is_enabled else "no",
+        "mechanism": circuit.mechanism,
+    }[test.measure.target]
+    return test.words.index(word)
+
+
+def readings(
+    circuits: Sequence[RelayCircuit],
+    sound: RelayCircuit,
+    tests: Sequence[DiagnosticTest],
+    steps: Mapping[str, float] | None = None,
+) -> Readings:
+    """Compute what every test truly measures on every circuit, in one batch.
+
+    Parameters
+    ----------
+    circuits : sequence of RelayCircuit, length n_circuits
+    sound : RelayCircuit
+        The circuit before it broke: where new parts come from.
+    tests : sequence of DiagnosticTest, length n_tests
+    steps : mapping of str to float, optional
+        Relative step of each value to vary. Variant 0 is the circuit as given,
+        variant k has the k-th of these values larger by its step.
+
+    Returns
+    -------
+    Readings
+    """
+    columns = _varied(columns_of(circuits), steps or {})
+    reference = _varied(columns_of([sound]), steps or {})
+    settled = settle(columns, reference, [test.setup for test in tests])
+    value = np.empty(settled.coil_frac.shape)
+    for number, test in enumerate(tests):
+        measure = test.measure
+        if measure.kind == "state":
+            value[:, number] = [[_state(circuit, test)] for circuit in circuits]
+        elif measure.kind == "resistance":
+            value[:, number] = _resistance(columns, measure.target)
+        elif measure.kind == "voltage":
+            value[:, number] = settled.meter_voltage(measure.target)[:, number]
+        else:
+            value[:, number] = settled.current(measure.target)[:, number]
+    return Readings(value=value, settled=settled)
+
+
+def _varied(
+    columns: Mapping[str, Floats], steps: Mapping[str, float]
+) -> dict[str, Floats]:
+    """Repeat columns once a variant, with one value stepped in each but the first."""
+    varied = {
+        name: np.repeat(column, 1 + len(steps), axis=1)
+        for name, column in columns.items()
+    }
+    for number, (name, step) in enumerate(steps.items(), start=1):
+        varied[name][:, number] *= 1 + step
+    return varied
+
+
+def _resistance(columns: Mapping[str, Floats], part: str) -> Floats:
+    """Resistance of a part out of its circuit, cold [Ω]."""
+    if part == "load":
+        return columns["load_ohm"]
+    with np.errstate(divide="ignore"):
+        conductance = 1 / columns["coil_ohm"] + 1 / columns["suppression_ohm"]
+        return np.asarray(1 / conductance)
+
+
+def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floats:
+    """Standard uncertainty of each reading from tolerances and instrument.
+
+    Parameters
+    ----------
+    value : array, shape (n_circuits, n_tests, n_variants)
+        From ``readings``, each variant one standard uncertainty away.
+    tests : sequence of DiagnosticTest, length n_tests
+
+    Returns
+    -------
+    array, shape (n_circuits, n_tests)
+        In the unit of the reading; 0 for a state and for an open resistance.
+
+    References
+    ----------
+    JCGM 100:2008, 5.1.2, eq. (10), with the note to 5.1.3 on numerical derivatives
+    (from memory).
+    """
+    nominal = value[..., :1]
+    finite = np.isfinite(value).all(axis=-1, keepdims=True)
+    change = np.where(finite, value, 0.0) - np.where(finite, nominal, 0.0)
+    tolerances = np.sqrt((change**2).sum(axis=-1))
+    own = np.array(
+        [
+            [
+                _instrument_uncertainty(test, v)
+                for test, v in zip(tests, row, strict=True)
+            ]
+            for row in nominal[..., 0].tolist()
+        ]
+    )
+    return np.asarray(np.hypot(tolerances, own))
+
+
+def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
+    if test.measure.kind == "state" or not np.isfinite(value):
+        return 0.0
+    if test.measure.clamp is not None:
+        return test.measure.clamp.standard_uncertainty(value)
+    if test.measure.kind == "resistance":
+        return instruments.OHMMETER.standard_uncertainty(value)
+    return instruments.VOLTMETER.standard_uncertainty(value)
+
+
+def scales(
+    sound: RelayCircuit, tests: Sequence[DiagnosticTest], steps: Mapping[str, float]
+) -> tuple[Scale, ...]:
+    """Outcome words and edges of every test on circuits of one specification.
+
+    Parameters
+    ----------
+    sound : RelayCircuit
+        With nominal values.
+    tests : sequence of DiagnosticTest
+    steps : mapping of str to float
+        Standard uncertainty of each value as a fraction of it.
+    """
+    everything = (*_REFERENCES, *tests)
+    value = readings([sound], sound, everything, steps).value
+    half = COVERAGE * standard_uncertainty(value, everything)[0]
+    nominal = value[0, :, 0]
+    bands = list(zip((nominal - half).tolist(), (nominal + half).tolist(), strict=True))
+    load, control, *own = bands
+    return tuple(
+        _current_scale(test, sound, load if _is_load(test) else control)
+        if test.measure.kind == "current"
+        else _scale(test, sound.supply_v, band)
+        for test, band in zip(tests, own, strict=True)
+    )
+
+
+# The two currents by whose expected bands all current tests are sorted.
+_REFERENCES = (
+    DiagnosticTest(
+        id="load_current",
+        title="",
+        how="",
+        minutes=1,
+        measure=Measure(kind="current", target="load_fuse", clamp=instruments.CLAMP_10),
+        sorting="load current",
+        setup=Setup(load_lead=True),
+    ),
+    DiagnosticTest(
+        id="control_current",
+        title="",
+        how="",
+        minutes=1,
+        measure=Measure(
+            kind="current", target="control_fuse", clamp=instruments.CLAMP_100
+        ),
+        sorting="control current",
+        setup=Setup(control_lead=True),
+    ),
+)
+
+
+def _is_load(test: DiagnosticTest) -> bool:
+    return test.measure.target in ("load_fuse", "load")
+
+
+def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -> Scale:
+    if test.sorting == "drop":
+        limit = DROP_LIMITS_V[test.measure.target]
+        return Scale(
+            words=("none", "expected", "high", "supply voltage"),
+            edges=(_NO_CURRENT_DROP_V, limit, _FULL_SUPPLY_FRAC * supply),
+            band=(_NO_CURRENT_DROP_V, limit),
+        )
+    if test.sorting == "feed voltage":
+        return Scale(
+            words=("none", "low", "supply voltage"),
+            edges=(_NO_FEED_V, _FULL_SUPPLY_FRAC * supply),
+            band=(_FULL_SUPPLY_FRAC * supply, supply),
+        )
+    if test.sorting == "pulled down":
+        return Scale(
+            words=("expected", "high", "supply voltage"),
+            edges=(_PULLED_DOWN_V, _FULL_SUPPLY_FRAC * supply),
+            band=(0.0, _PULLED_DOWN_V),
+        )
+    if test.sorting == "resistance":
+        low, high = own_band
+        end = instruments.OHMMETER.ranges[-1].end
+        words = ("low", "expected", "high", "over limit")
+        return Scale(words=words, edges=(low, high, end), band=(low, high))
+    edges = tuple(number - 0.5 for number in range(1, len(test.words)))
+    return Scale(words=test.words, edges=edges)
+
+
+def _current_scale(
+    test: DiagnosticTest, sound: RelayCircuit, band: tuple[float, float]
+) -> Scale:
+    low, high = band
+    none = _NO_CURRENT_FRAC * (low + high) / 2
+    if test.sorting == "presence":
+        return Scale(words=("none", "present"), edges=(none,), band=(0.0, none))
+    if test.sorting == "work":
+        return Scale(words=("no", "yes", "no"), edges=(low, high), band=(low, high))
+    if not _is_load(test):
+        words: tuple[str, ...] = ("none", "low", "expected", "high")
+        return Scale(words=words, edges=(none, low, high), band=(low, high))
+    words = ("none", "low", "expected", "high", "over limit")
+    limit = _LEAD_OPENS_FRAC * sound.load_fuse_rating_a
+    return Scale(words=words, edges=(none, low, high, limit), band=(low, high))
+
+
+def outcomes(
+    value: Floats,
+    on_scales: Sequence[Scale],
+    circuits: Sequence[RelayCircuit],
+    tests: Sequence[DiagnosticTest],
+) -> tuple[tuple[str, ...], ...]:
+    """Outcome word of every test on every circuit, shape (n_circuits, n_tests)."""
+    return tuple(
+        tuple(
+            _word(test, scale, reading, circuit)
+            for test, scale, reading in zip(tests, on_scales, row, strict=True)
+        )
+        for circuit, row in zip(circuits, value.tolist(), strict=True)
+    )
+
+
+def _word(
+    test: DiagnosticTest, scale: Scale, reading: float, circuit: RelayCircuit
+) -> str:
+    # Right current without work done is still no work.
+    if test.sorting == "work" and not circuit.does_work:
+        return "no"
+    return scale.word(reading)
+
+
+def risks(value: Floats, uncertainty: Floats, on_scales: Sequence[Scale]) -> Floats:
+    """Probability that tolerances turn a reading into another outcome.
+
+    Readings are taken as normal about the values given.
+
+    Parameters
+    ----------
+    value, uncertainty : arrays, shape (n_circuits, n_tests)
+    on_scales : sequence of Scale, length n_tests
+
+    Returns
+    -------
+    array, shape (n_circuits, n_tests)
+    """
+    risk = np.zeros_like(value)
+    for number, scale in enumerate(on_scales):
+        edges = np.array(scale.edges)
+        reading = np.where(np.isfinite(value[:, number]), value[:, number], 1e12)
+        width = np.maximum(uncertainty[:, number], 1e-12)[:, None]
+        gap = np.abs(reading[:, None] - edges) / width
+        risk[:, number] = _normal_tail(gap).sum(axis=1)
+    return risk
+
+
+def _normal_tail(distance: Floats) -> Floats:
+    """Probability that a standard normal variable exceeds a distance."""
+    tails = [0.5 * math.erfc(z / math.sqrt(2)) for z in distance.ravel().tolist()]
+    return np.reshape(np.array(tails), distance.shape)

@@ -1,0 +1,174 @@
+"""Meter and clamp probe: what the display says, and how far it may be off.
+
+References
+----------
+JCGM 100:2008, "Guide to the expression of uncertainty in measurement", 4.3.7: limits
+±a without further knowledge are a rectangular distribution, u = a/√3 (from memory).
+Accuracies of the two instruments are those of ordinary shop tools (common practice,
+no source); a clamp with 100 mV/A gives 1 mV for 10 mA.
+"""
+
+import math
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+__all__ = [
+    "CLAMP_10",
+    "CLAMP_100",
+    "OHMMETER",
+    "VOLTMETER",
+    "Clamp",
+    "Errors",
+    "Meter",
+    "Range",
+]
+
+_SQRT3 = math.sqrt(3.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Range:
+    """One range of a meter: its end, its smallest step and the unit shown.
+
+    ``end`` and ``step`` are in the base unit (V or Ω), ``unit`` is worth ``unit_si``.
+    """
+
+    end: float
+    step: float
+    unit: str
+    unit_si: float
+
+    def text(self, value: float) -> str:
+        """Write a value as the display shows it in this range."""
+        steps = (Decimal(repr(value)) / Decimal(repr(self.step))).quantize(
+            Decimal(1), ROUND_HALF_UP
+        )
+        step = (Decimal(repr(self.step)) / Decimal(repr(self.unit_si))).normalize()
+        # A plain zero: no display shows minus nothing.
+        return f"{steps * step + Decimal(0):f} {self.unit}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Errors:
+    """Where in its limits an instrument happens to be; each from -1 to 1.
+
+    ``gain`` is a share of the percentage of reading, ``counts`` of the counts, and
+    ``zero`` of the zero offset of a clamp probe.
+    """
+
+    gain: float = 0.0
+    counts: float = 0.0
+    zero: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meter:
+    """A digital meter with ranges in ascending order and ±(fraction + counts)."""
+
+    ranges: tuple[Range, ...]
+    accuracy_frac: float
+    accuracy_counts: int
+
+    def range_for(self, value: float) -> Range | None:
+        """Lowest range that holds a value, or None above the last."""
+        return next((r for r in self.ranges if abs(value) <= r.end), None)
+
+    def limit(self, value: float) -> float:
+        """Largest error of a reading in the base unit: ±(% of reading + counts).
+
+        Examples
+        --------
+        >>> round(VOLTMETER.limit(12.0), 3)
+        0.09
+        """
+        step = (self.range_for(value) or self.ranges[-1]).step
+        return abs(value) * self.accuracy_frac + self.accuracy_counts * step
+
+    def standard_uncertainty(self, value: float) -> float:
+        """Standard uncertainty of a reading in the base unit: limit over √3."""
+        return self.limit(value) / _SQRT3
+
+    def display(self, value: float, errors: Errors) -> str:
+        """What the meter shows; ``OL`` above its last range.
+
+        Examples
+        --------
+        >>> VOLTMETER.display(0.0164, Errors())
+        '16.40 mV'
+        """
+        chosen = self.range_for(value)
+        if chosen is None:
+            return "OL"
+        shown = value * (1 + errors.gain * self.accuracy_frac)
+        shown += errors.counts * self.accuracy_counts * chosen.step
+        return chosen.text(shown)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clamp:
+    """A clamp probe: amperes in, volts out, read on a meter.
+
+    ``zero_a`` limits what is left of the offset after zeroing [A]; ``range_a`` is the
+    largest current that it follows [A].
+    """
+
+    scale_v_per_a: float
+    accuracy_frac: float
+    zero_a: float
+    range_a: float
+
+    @property
+    def scale_text(self) -> str:
+        """Scale in the words on the probe, such as ``100 mV/A``."""
+        return f"{self.scale_v_per_a * 1000:g} mV/A"
+
+    def limit(self, current_a: float) -> float:
+        """Largest error of the probe alone [A]."""
+        return abs(current_a) * self.accuracy_frac + self.zero_a
+
+    def standard_uncertainty(self, current_a: float) -> float:
+        """Standard uncertainty of a current read with probe and meter [A]."""
+        meter_v = VOLTMETER.standard_uncertainty(current_a * self.scale_v_per_a)
+        return math.hypot(self.limit(current_a) / _SQRT3, meter_v / self.scale_v_per_a)
+
+    def output_v(self, current_a: float, errors: Errors) -> float:
+        """Output of the probe [V]."""
+        gain = 1 + errors.gain * self.accuracy_frac
+        return self.scale_v_per_a * (current_a * gain + errors.zero * self.zero_a)
+
+    def display(self, current_a: float, errors: Errors) -> str:
+        """What the meter shows behind the probe; ``OL`` above the probe's range.
+
+        Examples
+        --------
+        >>> CLAMP_100.display(0.165, Errors())
+        '16.50 mV'
+        """
+        if abs(current_a) > self.range_a:
+            return "OL"
+        return VOLTMETER.display(self.output_v(current_a, errors), errors)
+
+
+VOLTMETER = Meter(
+    ranges=(
+        Range(end=0.06, step=1e-5, unit="mV", unit_si=1e-3),
+        Range(end=0.6, step=1e-4, unit="mV", unit_si=1e-3),
+        Range(end=6.0, step=1e-3, unit="V", unit_si=1.0),
+        Range(end=60.0, step=1e-2, unit="V", unit_si=1.0),
+    ),
+    accuracy_frac=0.005,
+    accuracy_counts=3,
+)
+OHMMETER = Meter(
+    ranges=(
+        Range(end=6.0, step=1e-3, unit="Ω", unit_si=1.0),
+        Range(end=60.0, step=1e-2, unit="Ω", unit_si=1.0),
+        Range(end=600.0, step=0.1, unit="Ω", unit_si=1.0),
+        Range(end=6e3, step=1.0, unit="kΩ", unit_si=1e3),
+        Range(end=6e4, step=10.0, unit="kΩ", unit_si=1e3),
+    ),
+    accuracy_frac=0.008,
+    accuracy_counts=3,
+)
+CLAMP_100 = Clamp(scale_v_per_a=0.1, accuracy_frac=0.01, zero_a=0.002, range_a=10.0)
+CLAMP_10 = Clamp(scale_v_per_a=0.01, accuracy_frac=0.01, zero_a=0.02, range_a=100.0)
