@@ -223,6 +223,8 @@ def _expected_reason(visit: Visit) -> str:
 def _outcome_reason(visit: Visit) -> str:
     said, right = visit.done.outcome, visit.test.outcome
     shown = f"The reading, {visit.test.display}, is “{right}”"
+    if visit.test.display == right:
+        shown = f"Here it reads “{right}”"
     if said is None:
         return f"{shown}; you recorded no finding."
     return (
@@ -247,7 +249,7 @@ def _cause_judged(work: _Work) -> tuple[float, str]:
     if ruled_out_by is not None:
         return 0.0, (
             f"The cause was “{real}”. “{said.label}” was ruled out by "
-            f"“{ruled_out_by.test.title}”, which read {ruled_out_by.test.display}."
+            f"“{ruled_out_by.test.title}”, which read “{ruled_out_by.test.display}”."
         )
     if record.repair_of(said.fault) == planted.repair:
         return 1.0, (

@@ -2,10 +2,11 @@
 
 import unicodedata
 
-__all__ = ["has_hidden_signs", "visible"]
+__all__ = ["has_hidden_signs", "name_text", "visible"]
 
 # Control, format (bidi and zero-width), surrogate, private, unassigned, separators.
 _HIDDEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+_JOINERS = "\u200c\u200d"
 
 
 def has_hidden_signs(text: str) -> bool:
@@ -26,6 +27,22 @@ def visible(text: str, limit: int = 300) -> str:
         for sign in text[:limit]
     )
     return shown + "…" if len(text) > limit else shown
+
+
+def name_text(name: str) -> str:
+    r"""Write a person's name without hidden signs, save the joiners some scripts need.
+
+    Examples
+    --------
+    >>> name_text(" Mira\u202e\x07 Aldeen")
+    'Mira Aldeen'
+    """
+    kept = (
+        sign
+        for sign in unicodedata.normalize("NFC", name)
+        if sign in _JOINERS or unicodedata.category(sign) not in _HIDDEN
+    )
+    return "".join(kept).strip()
 
 
 def _escape(sign: str) -> str:

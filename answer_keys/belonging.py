@@ -1,0 +1,84 @@
+"""Whether a hand-in belongs to this class set, and speaks of what is in its key."""
+
+from collections.abc import Collection, Mapping
+
+from answer_keys.errors import RefusedError
+from answer_keys.hand_in import Answered, Chosen, Concluded, Entry, Finding, HandIn
+from answer_keys.key_record import AnswerKey, KeyRecord
+from answer_keys.visible_text import visible
+
+__all__ = ["check_belongs"]
+
+
+def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) -> None:
+    """Refuse a hand-in that cannot be graded by this key.
+
+    Parameters
+    ----------
+    hand_in : HandIn
+    key : AnswerKey
+    students : collection of str
+        Ids of the roster.
+
+    Raises
+    ------
+    RefusedError
+        Other set, other edition, unknown student, or an entry about something that
+        the student's exercises do not hold.
+    """
+    if hand_in.set_id != key.set_id:
+        raise RefusedError(
+            f"It belongs to set “{visible(hand_in.set_id)}”, not to “{key.set_id}”."
+        )
+    if hand_in.edition != key.edition:
+        raise RefusedError(
+            f"It belongs to edition {hand_in.edition} of the set; the answer key is "
+            f"for edition {key.edition}."
+        )
+    if hand_in.student not in students:
+        raise RefusedError(
+            f"Student “{visible(hand_in.student)}” is not in the roster."
+        )
+    records = key.of_student(hand_in.student)
+    if not records:
+        raise RefusedError(
+            f"The answer key holds nothing for student “{visible(hand_in.student)}”."
+        )
+    for _, entry in hand_in.entries:
+        _check_entry(entry, records)
+
+
+def _check_entry(entry: Entry, records: Mapping[int, KeyRecord]) -> None:
+    record = records.get(entry.exercise)
+    if record is None:
+        raise RefusedError(
+            f"It speaks of exercise {entry.exercise}, which the student does not have."
+        )
+    for word, allowed in _words(entry, record):
+        if word not in allowed:
+            raise RefusedError(
+                f"It speaks of “{visible(word)}” in exercise {entry.exercise}, which "
+                "that exercise does not hold."
+            )
+
+
+def _words(entry: Entry, record: KeyRecord) -> list[tuple[str, set[str]]]:
+    """Pair each word of an entry with the words that its exercise holds."""
+    outcomes = {
+        word for test in record.tests if test.id == entry.item for word in test.outcomes
+    }
+    tests = {test.id for test in record.tests}
+    match entry:
+        case Answered(kind="prediction"):
+            return [(entry.item, {key.id for key in record.predictions})]
+        case Answered():
+            return [(entry.item, {record.verification.id})]
+        case Chosen():
+            return [(entry.item, tests), (entry.expected, outcomes)]
+        case Finding():
+            return [(entry.item, tests), (entry.outcome, outcomes)]
+        case Concluded():
+            return [
+                (entry.cause, {cause.id for cause in record.causes}),
+                (entry.correction, {one.id for one in record.corrections}),
+            ]

@@ -1,0 +1,122 @@
+"""Figures of the class report as static SVG pictures in data addresses."""
+
+import base64
+import io
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["step_figure", "total_figure"]
+
+_INK = "#1b1f24"
+_PALE = "#8f9aa6"
+_STYLE: dict[Any, Any] = {  # matplotlib types its keys one by one
+    "svg.hashsalt": "clampbook",
+    "font.family": "DejaVu Sans",
+    "font.size": 10,
+    "text.color": _INK,
+    "axes.edgecolor": _INK,
+    "axes.labelcolor": _INK,
+    "xtick.color": _INK,
+    "ytick.color": _INK,
+}
+
+
+def total_figure(totals: Sequence[float]) -> str:
+    """Draw how the totals are spread: one block a student.
+
+    Parameters
+    ----------
+    totals : sequence of float
+        [%]
+
+    Returns
+    -------
+    str
+        A ``data:`` address.
+    """
+    import matplotlib as mpl
+
+    with mpl.rc_context(_STYLE):
+        figure, axes = _new_figure(width=6.4, height=2.5)
+        bins = [min(9, int(total // 10)) for total in totals]
+        for place in range(10):
+            for level in range(bins.count(place)):
+                axes.bar(
+                    10 * place + 5,
+                    0.86,
+                    width=9,
+                    bottom=level + 0.07,
+                    color="#5c7f92",
+                    edgecolor=_INK,
+                    linewidth=0.7,
+                )
+        highest = max((bins.count(place) for place in range(10)), default=0)
+        axes.set_xlim(0, 100)
+        axes.set_ylim(0, max(highest, 3) + 0.3)
+        axes.set_xticks(range(0, 101, 10))
+        axes.set_yticks(range(0, max(highest, 3) + 1, max(1, highest // 5)))
+        axes.set_xlabel("total mark [%]")
+        axes.set_ylabel("students")
+        return _address(figure)
+
+
+def step_figure(steps: Mapping[str, Sequence[float]]) -> str:
+    """Draw the mean mark of each step, with every student as a ring.
+
+    Parameters
+    ----------
+    steps : mapping of str to sequence of float
+        By step, one share a student [%].
+
+    Returns
+    -------
+    str
+        A ``data:`` address.
+    """
+    import matplotlib as mpl
+
+    with mpl.rc_context(_STYLE):
+        figure, axes = _new_figure(width=6.4, height=2.9)
+        axes.invert_yaxis()
+        for level, shares in enumerate(steps.values()):
+            mean = sum(shares) / len(shares) if shares else 0.0
+            axes.barh(level, mean, height=0.62, color="#d5dee4", edgecolor=_PALE)
+            axes.plot([mean, mean], [level - 0.31, level + 0.31], color=_INK, lw=3)
+            axes.plot(
+                shares,
+                [level] * len(shares),
+                "o",
+                markerfacecolor="none",
+                markeredgecolor=_INK,
+                markersize=6,
+                markeredgewidth=0.9,
+                clip_on=False,
+            )
+        axes.set_yticks(range(len(steps)), list(steps))
+        axes.tick_params(axis="y", length=0)
+        axes.set_xlim(0, 100)
+        axes.set_xticks(range(0, 101, 20))
+        axes.set_xlabel("mark of the step [%]: bar = mean, ring = one student")
+        return _address(figure)
+
+
+def _new_figure(*, width: float, height: float) -> tuple["Figure", "Axes"]:
+    """Give a figure of its own: pyplot's would outlive the report."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width, height), layout="constrained")
+    axes = figure.subplots()
+    axes.spines[["top", "right"]].set_visible(False)
+    return figure, axes
+
+
+def _address(figure: "Figure") -> str:
+    file = io.BytesIO()
+    # Without a date the same marks give the same bytes.
+    figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None})
+    picture = base64.b64encode(file.getvalue()).decode("ascii")
+    return f"data:image/svg+xml;base64,{picture}"

@@ -1,0 +1,246 @@
+"""The gradebook: every grading that was ever made, never overwritten."""
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from itertools import groupby
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+import sqlalchemy as sa
+
+from answer_keys.hand_in import HandIn
+from answer_keys.marks import ExerciseMarks, StepMark
+
+__all__ = ["Gradebook", "Grading"]
+
+_META = sa.MetaData()
+_HAND_INS = sa.Table(
+    "hand_in",
+    _META,
+    sa.Column("sha256", sa.String(64), primary_key=True),
+    sa.Column("set_id", sa.Text, nullable=False),
+    sa.Column("student", sa.Text, nullable=False),
+    sa.Column("edition", sa.Integer, nullable=False),
+    sa.Column("file_name", sa.Text, nullable=False),
+    sa.Column("newest_entry", sa.Text, nullable=False),
+    sa.Column("received_at", sa.Text, nullable=False),
+)
+_GRADINGS = sa.Table(
+    "grading",
+    _META,
+    sa.Column("id", sa.Integer, primary_key=True),
+    sa.Column("set_id", sa.Text, nullable=False),
+    sa.Column("student", sa.Text, nullable=False),
+    sa.Column("hand_in", sa.ForeignKey("hand_in.sha256"), nullable=False),
+    sa.Column("rubric_sha256", sa.String(64), nullable=False),
+    sa.Column("marks_sha256", sa.String(64), nullable=False),
+    sa.Column("software", sa.Text, nullable=False),
+    sa.Column("graded_at", sa.Text, nullable=False),
+    sa.Column("mark", sa.Float, nullable=False),
+    sa.Column("out_of", sa.Float, nullable=False),
+    sa.Index("grading_of_student", "set_id", "student", "id"),
+)
+_MARKS = sa.Table(
+    "mark",
+    _META,
+    sa.Column("grading", sa.ForeignKey("grading.id"), primary_key=True),
+    sa.Column("exercise", sa.Integer, primary_key=True),
+    sa.Column("position", sa.Integer, primary_key=True),
+    sa.Column("step", sa.Text, nullable=False),
+    sa.Column("item", sa.Text, nullable=False),
+    sa.Column("title", sa.Text, nullable=False),
+    sa.Column("mark", sa.Float, nullable=False),
+    sa.Column("out_of", sa.Float, nullable=False),
+    sa.Column("reason", sa.Text, nullable=False),
+    sa.Column("misconception", sa.Text, nullable=False),
+    sa.Column("minutes_wasted", sa.Float, nullable=False),
+)
+_STEP_COLUMNS = tuple(StepMark.__dataclass_fields__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grading:
+    """The marks of one hand-in under one rubric.
+
+    Attributes
+    ----------
+    set_id, student, hand_in_sha256, rubric_sha256, software : str
+    exercises : tuple of ExerciseMarks
+    """
+
+    set_id: str
+    student: str
+    hand_in_sha256: str
+    rubric_sha256: str
+    software: str
+    exercises: tuple[ExerciseMarks, ...]
+
+    @property
+    def marks_sha256(self) -> str:
+        """Fingerprint of all marks and reasons."""
+        text = json.dumps([asdict(one) for one in self.exercises], sort_keys=True)
+        return hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
+class Gradebook:
+    """A gradebook in a database; use it as a context manager.
+
+    Parameters
+    ----------
+    place : pathlib.Path or str
+        A file for SQLite, or the address of another database.
+
+    Notes
+    -----
+    The newest grading of a student counts. A grading that equals the newest one in
+    hand-in, rubric, software and marks adds nothing; any other is a new row.
+    """
+
+    def __init__(self, place: Path | str) -> None:
+        address = f"sqlite:///{place}" if isinstance(place, Path) else place
+        self._engine = sa.create_engine(address)
+        if self._engine.dialect.name == "sqlite":
+            sa.event.listen(self._engine, "connect", _set_up_sqlite)
+        _META.create_all(self._engine)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine.dispose()
+
+    def receive(self, hand_in: HandIn, at: datetime) -> None:
+        """Note a hand-in; one that was received before keeps its first date."""
+        row = {
+            "sha256": hand_in.sha256,
+            "set_id": hand_in.set_id,
+            "student": hand_in.student,
+            "edition": hand_in.edition,
+            "file_name": hand_in.name,
+            "newest_entry": hand_in.newest.isoformat(),
+            "received_at": _utc(at),
+        }
+        known = sa.select(_HAND_INS.c.sha256).where(
+            _HAND_INS.c.sha256 == hand_in.sha256
+        )
+        with self._engine.begin() as connection:
+            if connection.execute(known).first() is None:
+                connection.execute(_HAND_INS.insert().values(row))
+
+    def record(self, grading: Grading, at: datetime) -> bool:
+        """Record a grading of a hand-in that was received.
+
+        Parameters
+        ----------
+        grading : Grading
+        at : datetime.datetime
+            When it was made.
+
+        Returns
+        -------
+        bool
+            Whether a row was added; False where the newest grading equals this one.
+        """
+        row = {
+            "set_id": grading.set_id,
+            "student": grading.student,
+            "hand_in": grading.hand_in_sha256,
+            "rubric_sha256": grading.rubric_sha256,
+            "marks_sha256": grading.marks_sha256,
+            "software": grading.software,
+        }
+        with self._engine.begin() as connection:
+            newest = connection.execute(
+                sa.select(*(_GRADINGS.c[name] for name in row))
+                .where(_GRADINGS.c.set_id == grading.set_id)
+                .where(_GRADINGS.c.student == grading.student)
+                .order_by(_GRADINGS.c.id.desc())
+                .limit(1)
+            ).first()
+            if newest is not None and tuple(newest) == tuple(row.values()):
+                return False
+            more = {
+                "graded_at": _utc(at),
+                "mark": sum(one.mark for one in grading.exercises),
+                "out_of": sum(one.out_of for one in grading.exercises),
+            }
+            added = connection.execute(_GRADINGS.insert().values(row | more))
+            assert added.inserted_primary_key is not None  # noqa: S101 # for the types
+            number = int(added.inserted_primary_key[0])
+            connection.execute(_MARKS.insert(), _mark_rows(number, grading.exercises))
+        return True
+
+    def gradings(self, set_id: str, student: str) -> tuple[Grading, ...]:
+        """Give all gradings of a student, the newest last: that one counts."""
+        query = (
+            sa.select(_GRADINGS)
+            .where(_GRADINGS.c.set_id == set_id)
+            .where(_GRADINGS.c.student == student)
+            .order_by(_GRADINGS.c.id)
+        )
+        with self._engine.connect() as connection:
+            return tuple(
+                Grading(
+                    set_id=row.set_id,
+                    student=row.student,
+                    hand_in_sha256=row.hand_in,
+                    rubric_sha256=row.rubric_sha256,
+                    software=row.software,
+                    exercises=_exercises(connection, row.id),
+                )
+                for row in connection.execute(query)
+            )
+
+
+def _set_up_sqlite(connection: sa.engine.interfaces.DBAPIConnection, _: object) -> None:
+    cursor = connection.cursor()
+    cursor.execute("PRAGMA journal_mode=WAL")
+    cursor.execute("PRAGMA foreign_keys=ON")
+    cursor.close()
+
+
+def _utc(at: datetime) -> str:
+    return at.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def _mark_rows(
+    number: int, exercises: Sequence[ExerciseMarks]
+) -> list[dict[str, object]]:
+    return [
+        {"grading": number, "exercise": one.exercise, "position": position}
+        | asdict(step)
+        for one in exercises
+        for position, step in enumerate(one.steps)
+    ]
+
+
+def _exercises(connection: sa.Connection, number: int) -> tuple[ExerciseMarks, ...]:
+    columns = (_MARKS.c[name] for name in _STEP_COLUMNS)
+    query = (
+        sa.select(_MARKS.c.exercise, *columns)
+        .where(_MARKS.c.grading == number)
+        .order_by(_MARKS.c.exercise, _MARKS.c.position)
+    )
+    rows = connection.execute(query).mappings().all()
+    return tuple(
+        ExerciseMarks(
+            exercise=exercise,
+            steps=tuple(
+                StepMark(**{name: row[name] for name in _STEP_COLUMNS}) for row in group
+            ),
+        )
+        for exercise, group in groupby(rows, key=lambda row: row["exercise"])
+    )

@@ -1,0 +1,129 @@
+"""The class report and the students' sheets: offline HTML without active content.
+
+Nothing of a student is ever rendered as HTML: every value is escaped by the template
+engine, and the page forbids scripts and anything from outside.
+"""
+
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from answer_keys.class_view import class_view, percent, step_percents
+from answer_keys.figures import step_figure, total_figure
+from answer_keys.reading_path import planned_tests
+from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.rubric import STEPS
+from answer_keys.visible_text import name_text
+from answer_keys.wording import minutes_text
+
+__all__ = ["CAUTIONS", "class_report", "student_sheet"]
+
+CAUTIONS = (
+    "Fused jumpers and leads only, never larger than the circuit's fuse. Never bridge "
+    "a load.",
+    "Replace a relay only by the part specified: its suppression matters. Turning a "
+    "coil off makes spikes of hundreds of volts.",
+    "Mind moving fans and belts, hot parts, fuel vapour and charging batteries.",
+    "Keep out of airbag and other restraint circuits and of high-voltage systems.",
+    "The vehicle maker's service information, local rules and licensed practice come "
+    "first.",
+)
+_SMALL_CLASS = 30
+
+
+def class_report(result: ClassResult) -> str:
+    """Write the class report.
+
+    Parameters
+    ----------
+    result : ClassResult
+
+    Returns
+    -------
+    str
+        One HTML file; the same result gives the same text.
+    """
+    view = class_view(result)
+    count = len(result.graded)
+    return _written(
+        "class.html.j2",
+        result=result,
+        view=view,
+        students=[
+            (one, percent(one.total, one.out_of), step_percents(one))
+            for one in result.students
+        ],
+        spread=total_figure(view.totals),
+        spread_text=", ".join(f"{total:.0f} %" for total in sorted(view.totals)),
+        by_step=step_figure(view.steps),
+        by_step_text=", ".join(f"{s} {m:.0f} %" for s, m in view.step_means.items()),
+        is_small=count < _SMALL_CLASS,
+        files={
+            status: sum(one.status == status for one in result.receipts)
+            for status in ("graded", "superseded", "refused")
+        },
+    )
+
+
+def student_sheet(result: ClassResult, student: StudentResult) -> str:
+    """Write the sheet of one student whose hand-in was graded.
+
+    Parameters
+    ----------
+    result : ClassResult
+    student : StudentResult
+
+    Returns
+    -------
+    str
+        One HTML file.
+    """
+    return _written(
+        "sheet.html.j2",
+        result=result,
+        student=student,
+        percent=percent(student.total, student.out_of),
+        shares=step_percents(student),
+        exercises=[_sheet_exercise(one) for one in student.exercises],
+    )
+
+
+def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
+    record, progress = one.record, one.progress
+    planned = planned_tests(record)
+    said = progress.cause and record.cause(progress.cause).label
+    done = progress.correction and record.correction(progress.correction).label
+    return {
+        "record": record,
+        "marks": one.marks,
+        "path": one.path,
+        "path_minutes": sum(visit.test.minutes for visit in one.path),
+        "wasted": sum(visit.minutes_wasted for visit in one.path),
+        "planned": planned,
+        "planned_minutes": sum(test.minutes for test in planned),
+        "said_cause": said,
+        "said_correction": done,
+        "cause": record.label_of_fault(record.fault.id),
+        "correction": record.label_of_repair(record.fault.repair),
+        "is_started": bool(progress.predictions or progress.tests),
+    }
+
+
+def _written(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
+    environment = Environment(
+        loader=PackageLoader("answer_keys"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters |= {
+        "minutes": minutes_text,
+        "person": name_text,
+        "number": lambda mark: f"{mark:.1f}".removesuffix(".0"),
+        "whole": lambda share: f"{share:.0f}",
+    }
+    return environment.get_template(template).render(
+        steps=STEPS, cautions=CAUTIONS, **values
+    )
