@@ -199,7 +199,7 @@ _CATALOGUE = (
     DiagnosticTest(
         id="voltage_driver",
         title="Voltage at the driver pin of the control module",
-        how=f"{_VOLTS} plus on the {{module}} pin of the wire from terminal 85, minus on "
+        how=f"{_VOLTS} plus on the {{module}} pin of the wire from 85, minus on "
         "the battery.",
         minutes=8,
         measure=Measure(kind="voltage", target="driver"),

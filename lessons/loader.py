@@ -1,0 +1,172 @@
+"""Reads lessons and component families, and reports every fault of a file at once."""
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from lessons.positions import line_of, lines_of
+from lessons.schema import Family, Lesson
+
+__all__ = [
+    "LESSONS_FOLDER",
+    "LessonBook",
+    "LessonError",
+    "Problem",
+    "lesson_ids",
+    "read_lesson",
+]
+
+LESSONS_FOLDER = Path(__file__).parent
+_PARTS = LESSONS_FOLDER / "parts"
+_Model = TypeVar("_Model", bound=BaseModel)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One fault of an instructor's file: where it is, and what is allowed."""
+
+    path: Path
+    line: int
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.path}, line {self.line}: {self.message}"
+
+
+class LessonError(Exception):
+    """Faults in lesson files, all of them, each with file, line and what is allowed."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(map(str, problems)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LessonBook:
+    """A lesson with its text and the component families it draws from."""
+
+    lesson: Lesson
+    text: str
+    families: tuple[Family, ...]
+
+
+def lesson_ids(folder: Path = LESSONS_FOLDER) -> tuple[str, ...]:
+    """Names of the lessons in a folder, in order."""
+    return tuple(sorted(path.parent.name for path in folder.glob("*/lesson.toml")))
+
+
+def read_lesson(name: str | Path) -> LessonBook:
+    """Read a lesson of ours by name, or one of the instructor's own by its folder.
+
+    A folder of one's own may have a ``parts`` folder beside or inside it; families
+    that are not there are taken from ours.
+
+    Raises
+    ------
+    LessonError
+        With every fault of the lesson and of its families.
+    """
+    folder = _folder_of(name)
+    path, problems = folder / "lesson.toml", list[Problem]()
+    raw = _read_toml(path, problems)
+    lesson = _checked(path, raw, Lesson, problems)
+    text = _read_text(folder / "lesson.md", problems)
+    named = (raw or {}).get("families", [])
+    families = [
+        _read_family(path, family_id, problems)
+        for family_id in (named if isinstance(named, list) else [])
+        if isinstance(family_id, str)
+    ]
+    if problems or lesson is None:
+        raise LessonError(problems)
+    known = tuple(family for family in families if family)
+    return LessonBook(lesson=lesson, text=text, families=known)
+
+
+def _folder_of(name: str | Path) -> Path:
+    own = LESSONS_FOLDER / name
+    if isinstance(name, str) and (own / "lesson.toml").is_file():
+        return own
+    if (Path(name) / "lesson.toml").is_file():
+        return Path(name)
+    message = (
+        f"there is no lesson {str(name)!r}; allowed are "
+        f"{', '.join(lesson_ids())}, or a folder that holds lesson.toml"
+    )
+    raise LessonError([Problem(path=Path(name), line=1, message=message)])
+
+
+def _read_family(
+    lesson: Path, family_id: str, problems: list[Problem]
+) -> Family | None:
+    folders = (lesson.parent / "parts", lesson.parent.parent / "parts", _PARTS)
+    paths = [folder / f"{family_id}.toml" for folder in folders]
+    path = next((path for path in paths if path.is_file()), None)
+    if path is not None:
+        return _checked(path, _read_toml(path, problems), Family, problems)
+    known = ", ".join(sorted(p.stem for p in _PARTS.glob("*.toml")))
+    problem = Problem(
+        path=lesson,
+        line=line_of(("families",), lines_of(_read_text(lesson, []))),
+        message=f"families: there is no parts/{family_id}.toml; allowed are "
+        f"{known}, or a file of your own in a folder called parts",
+    )
+    problems.append(problem)
+    return None
+
+
+def _read_text(path: Path, problems: list[Problem]) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        message = f"cannot be read as UTF-8 text ({error.__class__.__name__})"
+        problems.append(Problem(path=path, line=1, message=message))
+        return ""
+
+
+def _read_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
+    try:
+        return tomllib.loads(_read_text(path, problems))
+    except tomllib.TOMLDecodeError as error:
+        problems.append(_syntax_problem(path, error))
+        return None
+
+
+def _checked(
+    path: Path,
+    raw: dict[str, Any] | None,
+    model: type[_Model],
+    problems: list[Problem],
+) -> _Model | None:
+    """Turn what a file holds into a record, or add all that is wrong with it."""
+    if raw is None:
+        return None
+    try:
+        return model.model_validate(raw)
+    except ValidationError as error:
+        lines = lines_of(_read_text(path, []))
+        problems.extend(
+            Problem(path=path, line=line_of(tuple(fault["loc"]), lines), message=said)
+            for fault in error.errors()
+            if (said := _message(dict(fault)))
+        )
+        return None
+
+
+def _syntax_problem(path: Path, error: tomllib.TOMLDecodeError) -> Problem:
+    # The position stands only in the text of the message before Python 3.14.
+    words = str(error).rstrip(")").split()
+    at = words[words.index("line") + 1].rstrip(",") if "line" in words else "1"
+    line = int(at) if at.isdigit() else 1
+    return Problem(path=path, line=line, message=f"is not valid TOML: {error}")
+
+
+def _message(fault: dict[str, Any]) -> str:
+    where = ".".join(str(step) for step in fault["loc"]) or "the file"
+    said = fault["msg"].removeprefix("Value error, ").replace("tuple", "list")
+    given = fault["input"]
+    shown = "" if isinstance(given, dict) else f" (given: {given!r:.80})"
+    return f"{where}: {said[0].lower()}{said[1:]}{shown}"
