@@ -2,6 +2,7 @@
 
 import base64
 import io
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -41,7 +42,7 @@ def total_figure(totals: Sequence[float]) -> str:
     import matplotlib as mpl
 
     with mpl.rc_context(_STYLE):
-        figure, axes = _new_figure(width=6.4, height=2.5)
+        figure, axes = _new_figure(width=4.8, height=2.5)
         bins = [min(9, int(total // 10)) for total in totals]
         for place in range(10):
             for level in range(bins.count(place)):
@@ -80,7 +81,7 @@ def step_figure(steps: Mapping[str, Sequence[float]]) -> str:
     import matplotlib as mpl
 
     with mpl.rc_context(_STYLE):
-        figure, axes = _new_figure(width=6.4, height=2.9)
+        figure, axes = _new_figure(width=4.8, height=2.9)
         axes.invert_yaxis()
         for level, shares in enumerate(steps.values()):
             mean = sum(shares) / len(shares) if shares else 0.0
@@ -88,20 +89,33 @@ def step_figure(steps: Mapping[str, Sequence[float]]) -> str:
             axes.plot([mean, mean], [level - 0.31, level + 0.31], color=_INK, lw=3)
             axes.plot(
                 shares,
-                [level] * len(shares),
+                [level + offset for offset in _offsets(shares)],
                 "o",
                 markerfacecolor="none",
                 markeredgecolor=_INK,
-                markersize=6,
+                markersize=4.5,
                 markeredgewidth=0.9,
                 clip_on=False,
             )
-        axes.set_yticks(range(len(steps)), list(steps))
-        axes.tick_params(axis="y", length=0)
+        axes.set_yticks(range(len(steps)), [step.capitalize() for step in steps])
+        axes.tick_params(axis="y", length=0, pad=9)
         axes.set_xlim(0, 100)
         axes.set_xticks(range(0, 101, 20))
         axes.set_xlabel("mark of the step [%]: bar = mean, ring = one student")
         return _address(figure)
+
+
+def _offsets(shares: Sequence[float]) -> list[float]:
+    """Set rings of students with nearly the same share beside each other."""
+    seen: Counter[int] = Counter()
+    alike = Counter(round(share / 2) for share in shares)
+    offsets = []
+    for share in shares:
+        place = round(share / 2)
+        room = min(0.14, 0.6 / alike[place])
+        offsets.append(room * (seen[place] - (alike[place] - 1) / 2))
+        seen[place] += 1
+    return offsets
 
 
 def _new_figure(*, width: float, height: float) -> tuple["Figure", "Axes"]:

@@ -1,13 +1,13 @@
 """The path a student took through the tests, and the planned one."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from answer_keys.key_record import KeyRecord, TestKey
 from workbook.progress import ExerciseProgress, TestDone
 
-__all__ = ["Visit", "planned_tests", "visits"]
+__all__ = ["Visit", "minutes_of", "planned_tests", "visits"]
 
 _AS_PLANNED_MINUTES = 0.005
 
@@ -70,6 +70,6 @@ def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
     return tuple(tests)
 
 
-def minutes_of(tests: tuple[TestKey, ...]) -> float:
+def minutes_of(tests: Iterable[TestKey]) -> float:
     """Add up the minutes of tests."""
     return math.fsum(test.minutes for test in tests)

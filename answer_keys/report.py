@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from answer_keys.class_view import class_view, percent, step_percents
 from answer_keys.figures import step_figure, total_figure
-from answer_keys.reading_path import planned_tests
+from answer_keys.reading_path import minutes_of, planned_tests
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.rubric import STEPS
 from answer_keys.visible_text import name_text
@@ -97,10 +97,10 @@ def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
         "record": record,
         "marks": one.marks,
         "path": one.path,
-        "path_minutes": sum(visit.test.minutes for visit in one.path),
-        "wasted": sum(visit.minutes_wasted for visit in one.path),
+        "path_minutes": minutes_of(visit.test for visit in one.path),
         "planned": planned,
-        "planned_minutes": sum(test.minutes for test in planned),
+        "planned_minutes": minutes_of(planned),
+        "cause_mark": next(m for m in one.marks.steps if m.step == "cause"),
         "said_cause": said,
         "said_correction": done,
         "cause": record.label_of_fault(record.fault.id),

@@ -1,5 +1,6 @@
 """Numbers and short lists as a student reads them."""
 
+import re
 from collections.abc import Sequence
 
 from answer_keys.key_record import Band
@@ -36,7 +37,14 @@ def answer_text(answer: Answer) -> str:
     """Quote what was typed, with how it was read where that looks different."""
     read = value_text(answer.value, answer.unit)
     quoted = f"“{answer.raw.strip()}”"
-    return quoted if answer.raw.strip() == read else f"{quoted} (read as {read})"
+    return quoted if _is_same(answer.raw, read) else f"{quoted} (read as {read})"
+
+
+def _is_same(raw: str, read: str) -> bool:
+    """Tell whether two texts differ by spaces and closing zeros at most."""
+    plain = [re.sub(r"(\.\d*?)0*(?!\d)", r"\1", one) for one in (raw, read)]
+    first, second = (re.sub(r"\s|\.(?!\d)", "", one) for one in plain)
+    return first == second
 
 
 def minutes_text(minutes: float) -> str:

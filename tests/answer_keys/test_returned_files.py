@@ -1,0 +1,212 @@
+import io
+import os
+import stat
+import zipfile
+
+import pytest
+
+from answer_keys import returned_files, zip_members
+from answer_keys.returned_files import hand_ins_in
+from answer_keys.zip_members import Budget, members_of
+from tests.answer_keys.samples import Writer
+
+GOOD = Writer().bytes()
+
+
+def archive(*members, compression=zipfile.ZIP_DEFLATED):
+    """A zip archive of (name or info, bytes) pairs."""
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", compression) as packed:
+        for name, data in members:
+            packed.writestr(name, data, compress_type=compression)
+    return file.getvalue()
+
+
+def found_in(folder):
+    """What the reader found, by name: the student, or the refusal."""
+    return {
+        one.name: one.hand_in.student if one.hand_in else one.refusal
+        for one in hand_ins_in(folder)
+    }
+
+
+def refusal_of(folder, data):
+    """The refusal of the only file or member in an archive."""
+    (folder / "a.zip").write_bytes(data)
+    (refusal,) = found_in(folder).values()
+    return refusal
+
+
+def test_single_files_and_archives_are_found_by_name(tmp_path):
+    """Files, files in folders, members and members of a nested archive all count."""
+    (tmp_path / "one.jsonl").write_bytes(GOOD)
+    (tmp_path / "bad.txt").write_text("hello")
+    (tmp_path / "late").mkdir()
+    (tmp_path / "late" / "two.jsonl").write_bytes(GOOD)
+    nested = archive(("d/four.jsonl", GOOD))
+    packed = archive(("three.jsonl", GOOD), ("folder/", b""), ("in.zip", nested))
+    (tmp_path / "class.zip").write_bytes(packed)
+    found = found_in(tmp_path)
+    assert found.pop("bad.txt").startswith("This is not a hand-in file")
+    assert found == dict.fromkeys(
+        [
+            "class.zip/in.zip/d/four.jsonl",
+            "class.zip/three.jsonl",
+            "late/two.jsonl",
+            "one.jsonl",
+        ],
+        "s01",
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "problem"),
+    [
+        ("../out.jsonl", "leads out"),
+        ("a/../../out.jsonl", "leads out"),
+        ("/etc/x", "absolute"),
+        ("C:/x", "absolute"),
+        ("a\\b", "backslash"),
+    ],
+)
+def test_names_that_lead_elsewhere_are_refused(tmp_path, name, problem):
+    """No member is read by a name that could leave a folder."""
+    assert problem in refusal_of(tmp_path, archive((name, GOOD)))
+
+
+def test_zero_byte_in_a_name_is_refused(tmp_path):
+    """A name cut at a zero byte by others is refused here."""
+    data = archive(("ab.jsonl", GOOD)).replace(b"ab.jsonl", b"a\0.jsonl")
+    assert "zero byte" in refusal_of(tmp_path, data)
+
+
+def test_link_in_an_archive_is_refused(tmp_path):
+    """A member that is a link is not followed."""
+    info = zipfile.ZipInfo("link.jsonl")
+    info.external_attr = (stat.S_IFLNK | 0o777) << 16
+    assert refusal_of(tmp_path, archive((info, "/etc/passwd"))) == (
+        "The member is a link."
+    )
+
+
+def test_encrypted_member_is_refused(tmp_path):
+    """A member with the encryption flag is refused."""
+    data = bytearray(archive(("a.jsonl", GOOD)))
+    data[data.index(b"PK\x01\x02") + 8] |= 1
+    assert refusal_of(tmp_path, bytes(data)) == "The member is encrypted."
+
+
+def test_unusual_compression_is_refused(tmp_path):
+    """Only stored and deflated members are read."""
+    data = archive(("a.jsonl", GOOD), compression=zipfile.ZIP_BZIP2)
+    assert "unusual" in refusal_of(tmp_path, data)
+
+
+def test_second_member_of_a_name_is_refused(tmp_path):
+    """Two members of one name cannot both count."""
+    data = archive(("a.jsonl", GOOD), ("b.jsonl", GOOD)).replace(b"b.jsonl", b"a.jsonl")
+    (tmp_path / "a.zip").write_bytes(data)
+    first, second = hand_ins_in(tmp_path)
+    assert first.hand_in
+    assert "same name" in second.refusal
+
+
+def test_bomb_is_refused_by_what_it_unpacks_to(tmp_path):
+    """A member that grows past the limit is not unpacked to its end."""
+    assert "larger than 2,000,000" in refusal_of(
+        tmp_path, archive(("a.jsonl", b"0" * 50_000_000))
+    )
+
+
+def test_member_packed_too_tightly_is_refused(tmp_path):
+    """A small bomb is known by its ratio."""
+    data = archive(("a.jsonl", b"0" * 1_000_000))
+    assert "over 100 to 1" in refusal_of(tmp_path, data)
+
+
+def test_nested_archives_share_one_budget(monkeypatch):
+    """Archives in an archive cannot multiply what is unpacked."""
+    monkeypatch.setattr(zip_members, "MAX_ZIP_TOTAL_BYTES", 100)
+    budget = Budget(left=100)
+    members = list(members_of(archive(("a", b"x" * 80), ("b", b"y" * 80)), budget))
+    assert [member.refusal for member in members] == [
+        None,
+        "The archive holds more than 100 bytes.",
+    ]
+    assert budget.left == 20
+
+
+def test_too_many_members_are_refused(tmp_path):
+    """An archive of more members than a class has is refused as a whole."""
+    data = archive(*((f"{n}.jsonl", b"") for n in range(501)))
+    assert "more than 500 members" in refusal_of(tmp_path, data)
+    flood = b"PK\x05\x06" + b"PK\x01\x02" * 5001
+    assert "more than 500 members" in refusal_of(tmp_path, flood)
+
+
+def test_third_level_of_archives_is_refused(tmp_path):
+    """Archives are opened one level deep."""
+    inner = archive(("c.zip", archive(("a.jsonl", GOOD))))
+    assert "three deep" in refusal_of(tmp_path, archive(("b.zip", inner)))
+
+
+def test_damaged_and_empty_archives_are_refused(tmp_path):
+    """Damage is told for the archive or for the member it hits."""
+    data = archive(("a.jsonl", GOOD), compression=zipfile.ZIP_STORED)
+    assert refusal_of(tmp_path, data[:-30]) == "The archive is damaged."
+    assert refusal_of(tmp_path, archive()) == "The archive is empty."
+    changed = data.replace(b"k7m2q", b"xxxxx")
+    assert refusal_of(tmp_path, changed) == "The member is damaged."
+
+
+def test_archive_or_file_over_the_limit_is_not_read(tmp_path, monkeypatch):
+    """The size is looked at before the file is opened."""
+    monkeypatch.setattr(returned_files, "MAX_ZIP_BYTES", 10)
+    assert "larger than 10 bytes" in refusal_of(tmp_path, archive(("a", GOOD)))
+    monkeypatch.setattr(zip_members, "MAX_ZIP_BYTES", 10)
+    monkeypatch.setattr(returned_files, "MAX_ZIP_BYTES", 10_000)
+    assert "larger than 10 bytes" in refusal_of(tmp_path, archive(("a", GOOD)))
+
+
+def test_links_and_pipes_in_the_folder_are_refused(tmp_path):
+    """Nothing but regular files is opened."""
+    (tmp_path / "link.jsonl").symlink_to("/etc/passwd")
+    (tmp_path / "folder").symlink_to("/etc")
+    os.mkfifo(tmp_path / "pipe")
+    found = found_in(tmp_path)
+    assert found["link.jsonl"] == found["folder"] == "This is a link, not a file."
+    assert "not a regular file" in found["pipe"]
+
+
+def test_unreadable_file_does_not_stop_the_others(tmp_path, monkeypatch):
+    """A file that the system refuses is accounted for."""
+    (tmp_path / "a.jsonl").write_bytes(GOOD)
+    (tmp_path / "b.jsonl").write_bytes(GOOD)
+    read = returned_files._data_at
+
+    def refuse(path):
+        if path.name == "a.jsonl":
+            raise PermissionError(13, "Permission denied")
+        return read(path)
+
+    monkeypatch.setattr(returned_files, "_data_at", refuse)
+    assert found_in(tmp_path) == {
+        "a.jsonl": "The file cannot be read: Permission denied.",
+        "b.jsonl": "s01",
+    }
+
+
+def test_number_of_files_is_limited(tmp_path, monkeypatch):
+    """Beyond the limit the reader says so and stops."""
+    monkeypatch.setattr(returned_files, "MAX_FILES", 1)
+    for name in "abc":
+        (tmp_path / name).write_bytes(GOOD)
+    first, second = hand_ins_in(tmp_path)
+    assert first.hand_in
+    assert "Only 1 files" in second.refusal
+
+
+def test_hidden_signs_in_file_names_are_written_out(tmp_path):
+    """A name cannot pose as another."""
+    (tmp_path / "a\u202elnosj.jsonl").write_bytes(GOOD)
+    assert list(found_in(tmp_path)) == ["a\\u202elnosj.jsonl"]
