@@ -166,7 +166,7 @@ def _syntax_problem(path: Path, error: tomllib.TOMLDecodeError) -> Problem:
 
 def _message(fault: dict[str, Any]) -> str:
     where = ".".join(str(step) for step in fault["loc"]) or "the file"
-    said = fault["msg"].removeprefix("Value error, ").replace("tuple", "list")
+    said = fault["msg"].removeprefix("Value error, ").replace("Tuple", "List")
     given = fault["input"]
     shown = "" if isinstance(given, dict) else f" (given: {given!r:.80})"
     return f"{where}: {said[0].lower()}{said[1:]}{shown}"

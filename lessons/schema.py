@@ -9,6 +9,7 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    field_validator,
     model_validator,
 )
 
@@ -43,6 +44,8 @@ def _or_all(known: Iterable[str]) -> BeforeValidator:
     """Let the word ``all`` stand for everything known."""
     return BeforeValidator(lambda given: list(known) if given == "all" else given)
 
+
+_PREDICTED = ("control_current", "load_current")
 
 Text = Annotated[str, Field(min_length=1, max_length=400)]
 Texts = Annotated[tuple[Text, ...], Field(min_length=1)]
@@ -171,3 +174,14 @@ class Lesson(_Strict):
     supply_v: Range
     symptoms: Symptoms
     rubric: Rubric
+
+    @field_validator("tests")
+    @classmethod
+    def _check_tests(cls, tests: tuple[str, ...]) -> tuple[str, ...]:
+        missing = [name for name in _PREDICTED if name not in tests]
+        if missing:
+            raise ValueError(
+                f"{' and '.join(missing)} must be among the tests: students predict "
+                "what it reads"
+            )
+        return tests

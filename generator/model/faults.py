@@ -98,7 +98,7 @@ def _fit_wrong_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     return replace(
         circuit,
         coil_ohm=circuit.coil_ohm * severity,
-        pull_in_a=circuit.pull_in_a * 0.62,
+        pull_in_a=circuit.pull_in_a * 0.68,
     )
 
 
@@ -150,7 +150,7 @@ _CONTROL = (
         repair="mend_control_feed",
         prior=0.8,
         edit=_resist_control_feed,
-        severity=(1.2, 2.4),
+        severity=(1.8, 2.8),
     ),
     Fault(
         id="coil_open",
@@ -176,7 +176,7 @@ _CONTROL = (
         repair="new_relay",
         prior=0.5,
         edit=_fit_wrong_relay,
-        severity=(3.8, 4.6),
+        severity=(4.2, 4.8),
     ),
     Fault(
         id="control_return_open",

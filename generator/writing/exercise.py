@@ -1,0 +1,270 @@
+"""One exercise: drawn from a lesson and the secret stream, kept when its proof holds.
+
+A draw is *radical* in what decides difficulty (family and fault) and *incidental* in
+the rest (values, names, severities). The proof asks that the readings decide: every
+outcome is sure within the tolerances, causes with different repairs differ in some
+safe test, ratings and meter ranges hold, and wrong rules give numbers of their own.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from generator.model.circuit import (
+    RelayCircuit,
+    Settled,
+    Setup,
+    columns_of,
+    network_of,
+    settle,
+)
+from generator.model.diagnostics import DiagnosticTest, Scale, outcomes, readings
+from generator.model.faults import FAULTS, Fault, Symptom, as_found
+from generator.model.instruments import OHMMETER, VOLTMETER, Errors
+from generator.model.network import Branch, Network
+from generator.model.plan import Plan, least_cost
+from generator.writing.predictions import (
+    Prediction,
+    new_predictions,
+    new_verification,
+)
+from generator.writing.proof import Broken, Judged, Unproved, break_circuit, judge
+from generator.writing.specification import Specification, new_specification
+from generator.writing.stream import Stream
+from lessons.loader import LessonBook
+from lessons.schema import Family
+
+__all__ = ["DrawError", "Exercise", "Radical", "new_exercise"]
+
+_ATTEMPTS = 60
+# What there is to see or feel, by what is looked at and the outcome.
+_SEEN = {
+    ("control_fuse", "intact"): "The element of the fuse is whole",
+    ("control_fuse", "open"): "The element of the fuse has parted",
+    ("load_fuse", "intact"): "The element of the fuse is whole",
+    ("load_fuse", "open"): "The element of the fuse has parted",
+    ("enable", "yes"): "Every enable input is present",
+    ("enable", "no"): "One enable input is not present",
+    ("mechanism", "normal effort"): "It moves with the usual effort and comes to rest",
+    ("mechanism", "stuck"): "It does not move at all",
+    ("mechanism", "heavy"): "It moves, but drags and stops at once",
+    ("mechanism", "free"): "It moves with no effort and drives nothing",
+    ("work", "yes"): "The work is done as it should be",
+    ("work", "no"): "The work is not done as it should be",
+}
+
+
+class DrawError(Exception):
+    """A radical for which no draw passed the proof."""
+
+    def __init__(self, radical: "Radical", reason: str) -> None:
+        self.radical, self.reason = radical, reason
+        super().__init__(
+            f"{radical.family} with {radical.fault}: {_ATTEMPTS} draws failed, the "
+            f"last because {reason}"
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Radical:
+    """What decides how hard an exercise is."""
+
+    family: str
+    fault: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What one test gives on the vehicle: true value, display, and its network.
+
+    ``value`` is in the base unit, or the number of its word for a state.
+    """
+
+    value: float
+    display: str
+    network: Network
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exercise:
+    """A broken circuit with everything a student is asked about it.
+
+    Attributes
+    ----------
+    candidates : tuple of Fault, length n_faults
+        Causes that can produce the complaint, in the order of the catalogue.
+    outcome : tuple, shape (n_faults, n_tests)
+        What each test shows under each candidate.
+    sound_outcome, readings : tuple, length n_tests
+        Of the sound circuit, and of the vehicle as it is.
+    """
+
+    specification: Specification
+    complaint: str
+    symptom: Symptom
+    fault: Fault
+    tests: tuple[DiagnosticTest, ...]
+    scales: tuple[Scale, ...]
+    candidates: tuple[Fault, ...]
+    outcome: tuple[tuple[str, ...], ...]
+    sound_outcome: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    sound_network: Network
+    predictions: tuple[Prediction, ...]
+    verification: Prediction
+
+    @property
+    def actual_outcome(self) -> tuple[str, ...]:
+        """What each test shows on this vehicle."""
+        return self.outcome[self.candidates.index(self.fault)]
+
+    def plan(self) -> Plan:
+        """Least-cost plan over the candidates."""
+        return least_cost(
+            [fault.prior for fault in self.candidates],
+            self.outcome,
+            [test.minutes for test in self.tests],
+            [fault.repair for fault in self.candidates],
+        )
+
+
+def new_exercise(
+    book: LessonBook, radical: Radical, secret: bytes, labels: Sequence[str | int]
+) -> Exercise:
+    """Draw an exercise until its proof holds.
+
+    Parameters
+    ----------
+    book : LessonBook
+    radical : Radical
+        A family and a fault of the lesson.
+    secret : bytes
+        The class secret.
+    labels : sequence of str or int
+        What sets this draw apart from all others of the class.
+
+    Raises
+    ------
+    DrawError
+        When no draw passes.
+    """
+    family = next(f for f in book.families if f.id == radical.family)
+    fault = FAULTS[radical.fault]
+    reason = ""
+    for attempt in range(_ATTEMPTS):
+        try:
+            stream = Stream(secret, "exercise", *labels, attempt)
+            return _drawn(book, family, fault, stream)
+        except Unproved as failed:
+            reason = str(failed)
+    raise DrawError(radical, reason)
+
+
+def _drawn(book: LessonBook, family: Family, fault: Fault, stream: Stream) -> Exercise:
+    """Draw once, or raise what the proof fails on."""
+    specification = new_specification(book.lesson, family, stream)
+    broken = break_circuit(book.lesson, specification, stream)
+    asked, sound_outcome = _sound(broken)
+    judged = judge(broken, fault)
+    built = specification.built(stream)
+    vehicle = _read_vehicle(broken, judged, (fault, built), stream)
+    complaints = family.complaint
+    return Exercise(
+        specification=specification,
+        complaint=stream.choice(getattr(complaints, judged.symptom.replace(" ", "_"))),
+        symptom=judged.symptom,
+        fault=fault,
+        tests=broken.tests,
+        scales=broken.scales,
+        candidates=judged.candidates,
+        outcome=judged.outcome,
+        sound_outcome=sound_outcome,
+        readings=vehicle,
+        sound_network=_sound_network(built),
+        predictions=asked[:-1],
+        verification=asked[-1],
+    )
+
+
+def _sound(broken: Broken) -> tuple[tuple[Prediction, ...], tuple[str, ...]]:
+    """Questions on the sound circuit, and the outcome of each test on it."""
+    nominal, tests, on = broken.specification.nominal, broken.tests, broken.scales
+    value = readings([nominal], nominal, tests).value[..., 0]
+    by_id = {
+        test.id: (float(amount), scale)
+        for test, amount, scale in zip(tests, value[0], on, strict=True)
+    }
+    control, load = by_id["control_current"], by_id["load_current"]
+    asked = (*new_predictions(nominal, control, load), new_verification(load))
+    if not all(prediction.is_clear for prediction in asked):
+        raise Unproved("a wrong rule gives a number near another")
+    return asked, outcomes(value, on, [nominal], tests)[0]
+
+
+def _read_vehicle(
+    broken: Broken, judged: Judged, case: tuple[Fault, RelayCircuit], stream: Stream
+) -> tuple[Reading, ...]:
+    """Break the vehicle that was built, and read every test on it."""
+    fault, built = case
+    severity = broken.severity[broken.faults.index(fault)]
+    vehicle = as_found([fault.edit(built, severity)])
+    read = readings(vehicle, built, broken.tests)
+    shown = outcomes(read.value[..., 0], broken.scales, vehicle, broken.tests)[0]
+    if shown != judged.outcome[judged.candidates.index(fault)]:
+        raise Unproved("this vehicle shows another outcome than its cause should")
+    errors = Errors(**{n: stream.uniform(-1, 1) for n in ("gain", "counts", "zero")})
+    found = []
+    for number, test in enumerate(broken.tests):
+        value = float(read.value[0, number, 0])
+        word = shown[number]
+        found.append(
+            Reading(
+                value=value,
+                display=_display(test, value, word, errors),
+                network=_network(test, vehicle[0], read.settled, number),
+            )
+        )
+    return tuple(found)
+
+
+def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> str:
+    """What the student sees: a display, or in words what there is to see."""
+    measure = test.measure
+    if measure.kind == "state":
+        return _SEEN[measure.target, word]
+    if test.sorting == "work":
+        return _SEEN["work", word]
+    if word == "over limit" and measure.clamp:
+        return "The fuse of the test lead opened at once"
+    if measure.clamp:
+        return measure.clamp.display(value, errors)
+    meter = OHMMETER if measure.kind == "resistance" else VOLTMETER
+    return meter.display(value, errors)
+
+
+def _network(
+    test: DiagnosticTest, vehicle: RelayCircuit, settled: Settled, number: int
+) -> Network:
+    """The network that a test measures on, open branches left out."""
+    measure = test.measure
+    if measure.kind == "state":
+        return Network(branches=())
+    if measure.kind != "resistance":
+        return network_of(settled, (0, number, 0))
+    parts = (
+        [("load", "load+", "load-", vehicle.load_ohm)]
+        if measure.target == "load"
+        else [
+            ("coil", "86", "85", vehicle.coil_ohm),
+            ("suppression", "86", "85", vehicle.suppression_ohm),
+        ]
+    )
+    ground = parts[0][2]
+    branches = tuple(Branch(*part) for part in parts if math.isfinite(part[3]))
+    return Network(branches=branches, ground=ground)
+
+
+def _sound_network(built: RelayCircuit) -> Network:
+    columns = columns_of([built])
+    whole = settle(columns, columns, [Setup(command="normal")])
+    return network_of(whole, (0, 0, 0))

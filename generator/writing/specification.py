@@ -1,0 +1,254 @@
+"""What a circuit should be: drawn names, nominal values and the specification sheet."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from generator.model.circuit import RelayCircuit
+from generator.model.diagnostics import DROP_LIMITS_V
+from generator.model.parts import wire_resistance
+from generator.writing.stream import Stream
+from lessons.schema import Family, Lesson
+
+__all__ = ["RATED_V", "Named", "SheetRow", "Specification", "new_specification"]
+
+# Load ratings are given at this voltage, as on the sheets of the trade.
+RATED_V = 13.5
+# Blade-fuse ratings [A] (ISO 8820-3 type C, from memory).
+_FUSE_RATINGS_A = (2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40)
+# A fuse drops about this much at its rating (common practice, no source).
+_FUSE_DROP_V = 0.09
+_COLOURS = ("RD", "BK", "BU", "GN", "YE", "WH", "VT", "OG", "GY", "BN")
+_SQRT3 = math.sqrt(3.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """What the parts of one circuit are called, on the diagram and in every text."""
+
+    vehicle: str
+    load: str
+    work: str
+    mechanism: str
+    control_fuse: str
+    load_fuse: str
+    relay: str
+    module: str
+    enable: tuple[str, ...]
+    colours: Mapping[str, str]
+
+    def fill(self, text: str) -> str:
+        """Put the names into a text that has them in braces."""
+        return text.format(
+            load=self.load,
+            work=self.work,
+            mechanism=self.mechanism,
+            control_fuse=self.control_fuse,
+            load_fuse=self.load_fuse,
+            relay=self.relay,
+            module=self.module,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetRow:
+    """One line of the specification sheet; ``tolerance_percent`` 0 is a limit."""
+
+    quantity: str
+    value: float
+    unit: str
+    tolerance_percent: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Specification:
+    """A sound circuit: nominal values, names, sheet and how far values may be off.
+
+    ``tolerance_frac`` gives the limits of each value of the circuit as a fraction of
+    it; ``control_fuse_a``, ``area_mm2`` are what is printed on the diagram.
+    """
+
+    family: Family
+    names: Named
+    nominal: RelayCircuit
+    tolerance_frac: Mapping[str, float]
+    sheet: tuple[SheetRow, ...]
+    control_fuse_a: float
+    area_mm2: float
+
+    @property
+    def steps(self) -> dict[str, float]:
+        """Standard uncertainty of each value as a fraction: limits over √3."""
+        return {name: frac / _SQRT3 for name, frac in self.tolerance_frac.items()}
+
+    def built(self, stream: Stream) -> RelayCircuit:
+        """Draw the circuit of one vehicle within the tolerances."""
+        values = {
+            name: getattr(self.nominal, name) * (1 + stream.uniform(-frac, frac))
+            for name, frac in self.tolerance_frac.items()
+        }
+        return replace(self.nominal, **values)
+
+
+def new_specification(lesson: Lesson, family: Family, stream: Stream) -> Specification:
+    """Draw the specification of one circuit from the ranges of a family."""
+    names = _names(family, stream)
+    nominal = _nominal(lesson, family, stream)
+    return Specification(
+        family=family,
+        names=names,
+        nominal=nominal,
+        tolerance_frac=_tolerances(family),
+        sheet=_sheet(nominal, family),
+        control_fuse_a=5.0,
+        area_mm2=family.ranges.wire_area_mm2[0],
+    )
+
+
+def _names(family: Family, stream: Stream) -> Named:
+    names = family.names
+    feeds = stream.shuffled(_COLOURS)
+    return Named(
+        vehicle=stream.choice(names.vehicle),
+        load=family.load,
+        work=family.work,
+        mechanism=family.mechanism or family.load,
+        control_fuse=stream.choice(names.control_fuse),
+        load_fuse=stream.choice(names.load_fuse),
+        relay=stream.choice(names.relay),
+        module=stream.choice(names.module),
+        enable=family.enable,
+        colours={
+            "control_feed": f"RD/{feeds[0]}" if feeds[0] != "RD" else "RD",
+            "control_return": f"{feeds[1]}/{feeds[2]}",
+            "load_feed": "RD",
+            "load_wire": f"{feeds[3]}/{feeds[4]}",
+            "load_ground": "BN",
+            "module_ground": "BN",
+        },
+    )
+
+
+def _rounded(value: float, digits: int) -> float:
+    """Round to significant digits, as a sheet prints it."""
+    return float(f"{value:.{digits}g}")
+
+
+def _nominal(lesson: Lesson, family: Family, stream: Stream) -> RelayCircuit:
+    ranges = family.ranges
+    supply = round(stream.uniform(*lesson.supply_v), 1)
+    rated = _rounded(stream.uniform(*ranges.rated_a), 2)
+    coil = _rounded(stream.uniform(*ranges.coil_ohm), 2)
+    suppression = stream.choice(ranges.suppression_ohm)
+    fuse_a = next(a for a in _FUSE_RATINGS_A if a >= 1.3 * rated)
+    area = ranges.wire_area_mm2[0]
+    thin = [wire_resistance(stream.uniform(1.0, 3.0), 0.75) for _ in range(3)]
+    wires = [
+        wire_resistance(stream.uniform(*ranges.wire_length_m), area)
+        + stream.uniform(0.002, 0.005)
+        for _ in range(3)
+    ]
+    pull_in = stream.uniform(0.52, 0.60) * 12.0 / coil
+    circuit = RelayCircuit(
+        supply_v=supply,
+        supply_ohm=stream.uniform(0.008, 0.015),
+        control_fuse_ohm=_FUSE_DROP_V / 5.0,
+        control_feed_ohm=thin[0],
+        coil_ohm=coil,
+        suppression_ohm=suppression,
+        pull_in_a=pull_in,
+        control_return_ohm=thin[1],
+        driver_ohm=stream.uniform(0.4, 1.0),
+        driver_limit_a=1.0,
+        module_ground_ohm=thin[2],
+        load_fuse_ohm=_FUSE_DROP_V / fuse_a,
+        load_fuse_rating_a=fuse_a,
+        load_feed_ohm=wires[0],
+        contacts_ohm=stream.uniform(0.003, 0.006),
+        load_wire_ohm=wires[1],
+        load_rated_a=rated,
+        load_ohm=1.0,
+        hot_frac=stream.uniform(*ranges.hot_frac),
+        motor_constant_vs=0.0,
+        fan_nms2=1.0,
+        friction_nm=0.0,
+        load_ground_ohm=wires[2],
+    )
+    return _with_motor(circuit, family, stream) or _with_winding(circuit)
+
+
+def _with_winding(circuit: RelayCircuit) -> RelayCircuit:
+    hot = RATED_V / circuit.load_rated_a
+    return replace(circuit, load_ohm=hot / circuit.hot_frac)
+
+
+def _with_motor(
+    circuit: RelayCircuit, family: Family, stream: Stream
+) -> RelayCircuit | None:
+    """Give a fan motor its armature, constant, drag and friction, or None."""
+    ranges = family.ranges
+    if not (ranges.armature_frac and ranges.friction_frac and ranges.speed_rad_s):
+        return None
+    rated, drop = circuit.load_rated_a, stream.uniform(*ranges.armature_frac)
+    speed = stream.uniform(*ranges.speed_rad_s)
+    constant = RATED_V * (1 - drop) / speed
+    torque = constant * rated
+    friction = torque * stream.uniform(*ranges.friction_frac)
+    return replace(
+        circuit,
+        load_ohm=RATED_V * drop / rated / circuit.hot_frac,
+        motor_constant_vs=constant,
+        fan_nms2=(torque - friction) / speed**2,
+        friction_nm=friction,
+    )
+
+
+def _tolerances(family: Family) -> dict[str, float]:
+    percent = family.tolerance_percent
+    tolerances = {
+        "supply_v": 0.01,
+        "supply_ohm": 0.3,
+        "coil_ohm": percent.coil / 100,
+        "suppression_ohm": 0.05,
+        "driver_ohm": 0.3,
+        "control_feed_ohm": 0.2,
+        "control_return_ohm": 0.2,
+        "load_feed_ohm": 0.2,
+        "load_wire_ohm": 0.2,
+        "load_ground_ohm": 0.2,
+        "contacts_ohm": 0.3,
+    }
+    if family.kind == "fan motor":
+        # The fan's drag sets the current: it rises with the cube of the constant.
+        return tolerances | {
+            "fan_nms2": percent.rated / 100,
+            "motor_constant_vs": percent.rated / 400,
+            "load_ohm": percent.resistance / 100,
+        }
+    return tolerances | {"load_ohm": percent.rated / 100}
+
+
+def _sheet(nominal: RelayCircuit, family: Family) -> tuple[SheetRow, ...]:
+    percent = family.tolerance_percent
+    winding = percent.resistance if family.kind == "fan motor" else percent.rated
+    together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
+
+    def row(quantity: str, value: float, unit: str, percent: float) -> SheetRow:
+        return SheetRow(
+            quantity=quantity,
+            value=_rounded(value, 3),
+            unit=unit,
+            tolerance_percent=percent,
+        )
+
+    return (
+        row("Supply voltage, engine running", nominal.supply_v, "V", 1.0),
+        row("Resistance between terminals 85 and 86", together, "Ω", percent.coil),
+        row("Load current at 13.5 V", nominal.load_rated_a, "A", percent.rated),
+        row("Resistance of the load, cold", nominal.load_ohm, "Ω", winding),
+        row("Load fuse", nominal.load_fuse_rating_a, "A", 0.0),
+        row("Drop supply to 30, at most", DROP_LIMITS_V["supply-30"], "V", 0.0),
+        row("Drop 30 to 87, at most", DROP_LIMITS_V["30-87"], "V", 0.0),
+        row("Drop 87 to load, at most", DROP_LIMITS_V["87-load"], "V", 0.0),
+        row("Drop load to ground, at most", DROP_LIMITS_V["load-ground"], "V", 0.0),
+    )
