@@ -1,0 +1,81 @@
+"""One JupyterLab and one browser for all browser tests."""
+
+import os
+import shutil
+from itertools import count
+
+import pytest
+
+from tests.workbook.sample import write_workbook
+
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-dev-shm-usage",
+    # Cuts the network: no name but the loopback address is found.
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
+)
+
+
+def pytest_collection_modifyitems(items):
+    """Mark everything in this folder."""
+    for item in items:
+        if "tests/browser" in item.path.as_posix():
+            item.add_marker("browser")
+
+
+def _chromium():
+    return shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """A headless Chromium; without one, tests are skipped, but fail in CI."""
+    stop = pytest.fail if os.environ.get("CI") == "true" else pytest.skip
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        stop("playwright is not installed")
+    if _chromium() is None:
+        stop("no Chromium on this computer")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=_chromium(), headless=True, args=list(FLAGS)
+        )
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def server(browser, tmp_path_factory):  # noqa: ARG001 - no server without a browser
+    """A JupyterLab that serves a folder of its own."""
+    from tests.browser.server import jupyter_server
+
+    served = tmp_path_factory.mktemp("served")
+    with jupyter_server(served, tmp_path_factory.mktemp("state")) as server:
+        yield server
+
+
+@pytest.fixture
+def page(browser):
+    """A new browser window with nothing kept from others."""
+    with browser.new_context(viewport={"width": 1280, "height": 900}) as context:
+        page = context.new_page()
+        page.set_default_timeout(10_000)
+        yield page
+
+
+_numbers = count(1)
+
+
+@pytest.fixture
+def workbook_path(server):
+    """A fresh sample workbook in a folder of its own, as a path for the server."""
+    folder = server.folder / f"student {next(_numbers)} Åsa"
+    folder.mkdir()
+    return write_workbook(folder).relative_to(server.folder)

@@ -1,0 +1,127 @@
+"""Drive one exercise on a page as a student does, by what is written on the page."""
+
+import json
+import re
+from pathlib import Path
+
+from playwright.sync_api import expect
+
+LAB_READY_MS = 30_000
+
+
+def open_workbook(page, server, path, app="lab/tree"):
+    """Open a workbook and run all its cells.
+
+    Parameters
+    ----------
+    page : playwright.sync_api.Page
+        An empty page.
+    server : tests.browser.server.Server
+        What serves the workbook.
+    path : str
+        The notebook, below the served folder.
+    app : str
+        ``lab/tree``, or ``notebooks`` for Notebook 7.
+    """
+    page.goto(server.address(path, app))
+    wait_for_kernel(page, server, path)
+    run_all(page)
+
+
+def wait_for_kernel(page, server, path):
+    """Wait until the notebook is drawn and connected to its idle kernel."""
+    page.wait_for_selector(".jp-NotebookPanel .jp-Cell", timeout=LAB_READY_MS)
+    # A cold start shows "idle" before the page is connected, and loses what is run.
+    while not server.is_connected(path):
+        page.wait_for_timeout(100)
+    page.wait_for_selector(
+        ".jp-Notebook-ExecutionIndicator[data-status='idle']",
+        state="attached",
+        timeout=LAB_READY_MS,
+    )
+
+
+def run_all(page):
+    """Run all cells by the menu."""
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.locator(
+        ".lm-Menu-item[data-command='runmenu:run-all'],"
+        ".lm-Menu-item[data-command='notebook:run-all-cells']"
+    ).first.click()
+
+
+def exercise(page, number):
+    """The form of one exercise, once it is drawn."""
+    form = page.locator(f".cb-root[aria-label^='Exercise {number} ']")
+    expect(form).to_be_visible(timeout=LAB_READY_MS)
+    return form
+
+
+def status(form):
+    """The form's live region."""
+    return form.get_by_role("status")
+
+
+def record_prediction(form, label, text):
+    """Type a number, wait for its echo, record it by Enter; return the echo."""
+    group = form.get_by_role("group", name=label, exact=True)
+    group.get_by_role("textbox").fill(text)
+    echo = group.locator(".cb-echo.cb-right")
+    expect(echo).to_contain_text("Read as")
+    said = echo.inner_text()
+    group.get_by_role("textbox").press("Enter")
+    expect(status(form)).to_contain_text(re.compile(r"Recorded \d\d:\d\d:\d\d"))
+    expect(form.locator(".cb-answer dt", has_text=label)).to_be_visible()
+    return said.splitlines()[-1]
+
+
+verify = record_prediction
+
+
+def do_test(form, title, expected):
+    """Choose a test by its title, say the outcome expected, do it.
+
+    Returns
+    -------
+    str
+        What the meter displays.
+    """
+    chooser = form.get_by_role("group", name=re.compile("^Choose (a|the next) test$"))
+    chooser.get_by_role("radio", name=title).check()
+    chooser.get_by_role("radio", name=expected, exact=True).check()
+    chooser.get_by_role("button", name="Do this test").click()
+    reading = form.locator(".cb-reading", has_text=title)
+    expect(reading).to_be_visible()
+    return reading.locator(".cb-display").inner_text()
+
+
+def record_finding(form, outcome):
+    """Say what the reading shows."""
+    finding = form.get_by_role("group", name="Your finding")
+    finding.get_by_role("radio", name=outcome, exact=True).check()
+    finding.get_by_role("button", name="Record finding").click()
+    expect(finding).to_be_hidden()
+
+
+def conclude(form, cause, correction):
+    """Choose cause and correction by their labels and record them."""
+    group = form.get_by_role("group", name="Your conclusion")
+    group.get_by_label("Cause").select_option(label=cause)
+    group.get_by_label("Correction").select_option(label=correction)
+    group.get_by_role("button", name="Record conclusion").click()
+    expect(group).to_be_hidden()
+
+
+def download_hand_in(page, form):
+    """Download the hand-in.
+
+    Returns
+    -------
+    tuple of (str, list of dict)
+        The suggested file name, and its lines.
+    """
+    with page.expect_download() as waiting:
+        form.get_by_role("button", name="Download my hand-in").click()
+    file = waiting.value
+    text = Path(file.path()).read_text(encoding="utf-8")
+    return file.suggested_filename, [json.loads(line) for line in text.splitlines()]

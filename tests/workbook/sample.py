@@ -1,0 +1,258 @@
+"""A small workbook, written by hand: a fan circuit whose coil return is open."""
+
+import json
+
+from workbook.sealed import seal
+
+SET_ID = "sample-set"
+STUDENT = "s01"
+HEADER = f"{SET_ID}-{STUDENT}"
+
+COIL_JUDGEMENT = {
+    "low": 0.14,
+    "high": 0.157,
+    "right": "12.6 V across 85 Ω of coil drives 148 mA.",
+    "wrong": "Ohm's law: battery voltage divided by the coil's resistance.",
+    "misconceptions": [
+        {
+            "low": 1050.0,
+            "high": 1100.0,
+            "text": "You multiplied 12.6 V by 85 Ω. Current is voltage divided by "
+            "resistance.",
+        }
+    ],
+}
+LOAD_JUDGEMENT = {
+    "low": 11.4,
+    "high": 13.0,
+    "right": "The specification gives 12.2 A for the fan at 12.6 V.",
+    "wrong": "Take the fan's current from the specification sheet.",
+    "misconceptions": [],
+}
+CAUSES = (
+    "Control fuse open",
+    "Relay coil open",
+    "Coil return wire open",
+    "Control module does not switch",
+    "Load fuse open",
+    "Relay contacts open",
+    "Fan motor open",
+    "Fan motor seized",
+)
+CORRECTIONS = (
+    "Replace the control fuse after finding why it blew",
+    "Replace the relay",
+    "Repair the coil return wire",
+    "Repair the module's ground",
+    "Replace the fan motor",
+)
+# id, title, how, minutes, hazards, outcomes, display, instrument, sound, fits
+TESTS = (
+    (
+        "control_current",
+        "Control current at its fuse, relay commanded on",
+        "Put the clamp around a fused lead in place of the control fuse and command "
+        "the relay on with the scan tool.",
+        5,
+        (),
+        ("none", "low", "expected", "high"),
+        "0.0 mV",
+        "clamp on the 100 mV/A scale, meter on mV",
+        "expected",
+        ("c01", "c02", "c03", "c04"),
+    ),
+    (
+        "load_current",
+        "Load current at its fuse, relay commanded on",
+        "Put the clamp around a fused lead in place of the load fuse and command the "
+        "relay on.",
+        5,
+        ("The fan may start at any moment: keep hands, sleeves and leads away.",),
+        ("none", "low", "expected", "high"),
+        "0.0 mV",
+        "clamp on the 10 mV/A scale, meter on mV",
+        "expected",
+        ("c01", "c02", "c03", "c04", "c05", "c06", "c07"),
+    ),
+    (
+        "load_current_bridged",
+        "Load current with terminals 30 and 87 bridged",
+        "Take the relay out, bridge 30 and 87 of its socket with a fused jumper and "
+        "clamp the load fuse's lead.",
+        8,
+        (
+            "The jumper's fuse is never larger than the circuit's fuse. Never bridge "
+            "the load.",
+            "The fan starts at once: keep hands, sleeves and leads away.",
+        ),
+        ("none", "low", "expected", "high"),
+        "122.4 mV",
+        "clamp on the 10 mV/A scale, meter on mV",
+        "expected",
+        ("c01", "c02", "c03", "c04", "c06"),
+    ),
+    (
+        "coil_resistance",
+        "Coil resistance, relay out of its socket",
+        "Take the relay out and measure between 86 and 85.",
+        6,
+        (),
+        ("none", "low", "expected", "over limit"),
+        "84.7 Ω",
+        "meter on Ω, 200 Ω range",
+        "expected",
+        ("c01", "c03", "c04", "c05", "c06", "c07", "c08"),
+    ),
+    (
+        "voltage_85",
+        "Voltage at 85, relay commanded on",
+        "Back-probe terminal 85 with the relay in its socket.",
+        7,
+        ("Turn-off of the coil makes spikes of hundreds of volts.",),
+        ("none", "low", "supply voltage"),
+        "12.58 V",
+        "meter on V DC, 20 V range",
+        "low",
+        ("c03", "c04"),
+    ),
+    (
+        "voltage_module",
+        "Voltage at the module's driver pin, relay commanded on",
+        "Back-probe the driver pin of the control module's connector.",
+        12,
+        (),
+        ("none", "low", "supply voltage"),
+        "0.01 V",
+        "meter on V DC, 20 V range",
+        "low",
+        ("c02", "c03"),
+    ),
+)
+SHOWN = {"12.58 V": "supply voltage", "0.0 mV": "none", "0.01 V": "none"}
+
+
+def exercise(number, *, has_feedback=True):
+    """One exercise as the sealed text holds it."""
+    keys = ("id", "title", "how", "minutes", "hazards", "outcomes", "display")
+    return {
+        "number": number,
+        "title": f"Groomer {number}: cooling fan does not run",
+        "predictions": [
+            {
+                "id": "coil_current",
+                "label": "Control current with the relay commanded on",
+                "unit": "A",
+                "help": "From the coil's resistance and 12.6 V.",
+            },
+            {
+                "id": "load_current",
+                "label": "Load current with the fan running",
+                "unit": "A",
+                "help": "",
+            },
+        ],
+        "tests": [
+            {**dict(zip(keys, test, strict=False)), "instrument": test[7]}
+            for test in TESTS
+        ],
+        "causes": _choices("c", CAUSES),
+        "corrections": _choices("r", CORRECTIONS),
+        "verification": {
+            "id": "load_current_after_repair",
+            "label": "What will the clamp read on its 10 mV/A scale after the repair?",
+            "unit": "V",
+            "help": "Load current, relay commanded on.",
+        },
+        "feedback": _feedback() if has_feedback else None,
+    }
+
+
+def payload():
+    """Exercise 1 with feedback as in a practice set, exercise 2 without."""
+    return {"format": 1, "exercises": [exercise(1), exercise(2, has_feedback=False)]}
+
+
+def write_workbook(folder, *, student=STUDENT, mode="practice", sealed=None):
+    """Write the sample notebook and return its path."""
+    metadata = {
+        "kernelspec": {
+            "name": "python3",
+            "display_name": "Python 3",
+            "language": "python",
+        },
+        "clampbook": {
+            "format": 1,
+            "set_id": SET_ID,
+            "student": student,
+            "edition": 1,
+            "mode": mode,
+            "title": "Relay circuits",
+            "sealed": seal(payload()) if sealed is None else sealed,
+        },
+    }
+    cells = [cell for number in (1, 2) for cell in _cells(number)]
+    notebook = {
+        "nbformat": 4,
+        "nbformat_minor": 5,
+        "metadata": metadata,
+        "cells": cells,
+    }
+    path = folder / f"clampbook-{SET_ID}-{student}.ipynb"
+    path.write_text(json.dumps(notebook, indent=1), encoding="utf-8")
+    return path
+
+
+def _cells(number):
+    return [
+        {
+            "id": f"p{number:02}-intro",
+            "cell_type": "markdown",
+            "metadata": {},
+            "source": f"## Exercise {number}\n\nThe cooling fan does not run.",
+        },
+        {
+            "id": f"p{number:02}-form",
+            "cell_type": "code",
+            "metadata": {
+                "editable": False,
+                "deletable": False,
+                "jupyter": {"source_hidden": True},
+            },
+            "source": f"import workbook; workbook.exercise({number})",
+            "execution_count": None,
+            "outputs": [],
+        },
+    ]
+
+
+def _choices(letter, labels):
+    return [
+        {"id": f"{letter}{place:02}", "label": label}
+        for place, label in enumerate(labels, 1)
+    ]
+
+
+def _feedback():
+    tests = {
+        test[0]: {
+            "sound": test[8],
+            "sound_text": "The circuit is complete, so the specified value appears.",
+            "outcome": SHOWN.get(test[6], "expected"),
+            "text": f"{test[6]} here separates the causes before and after this point.",
+            "fits": list(test[9]),
+        }
+        for test in TESTS
+    }
+    return {
+        "predictions": {"coil_current": COIL_JUDGEMENT, "load_current": LOAD_JUDGEMENT},
+        "verification": {**LOAD_JUDGEMENT, "low": 0.114, "high": 0.13},
+        "tests": tests,
+        "conclusion": {
+            "causes": ["c03"],
+            "correction": "r03",
+            "right": "Supply voltage at 85 and none at the module: the wire is open.",
+            "wrong_cause": "It does not fit all your readings.",
+            "wrong_correction": "It would leave the open wire as it is.",
+            "unproved": "Other causes still fit the tests you did.",
+        },
+    }

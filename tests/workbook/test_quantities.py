@@ -1,0 +1,122 @@
+"""Numbers as students type them."""
+
+from contextlib import suppress
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from workbook.errors import QuantityError
+from workbook.quantities import Ambiguous, quantity_text, read_quantity
+
+UNITS = {"A": "A", "V": "V", "Ω": "Ω"}
+PREFIXES = {"": 0, "m": -3, "µ": -6, "k": 3}
+
+
+@pytest.mark.parametrize(
+    ("raw", "unit", "value"),
+    [
+        ("12.5 A", "A", 12.5),
+        ("12,5 A", "A", 12.5),
+        ("350 mA", "A", 0.35),
+        ("0,165A", "A", 0.165),
+        ("0.165 A", "A", 0.165),
+        ("12 500 mA", "A", 12.5),
+        ("12\u00a0500\u202fmA", "A", 12.5),
+        ("1.2e-3 A", "A", 0.0012),
+        ("\u221216,4 mV", "V", -0.0164),
+        ("+.5 V", "V", 0.5),
+        ("4k7", "Ω", 4700.0),
+        ("4R7 Ω", "Ω", 4.7),
+        ("85 ohms", "Ω", 85.0),
+        ("85 \u2126", "Ω", 85.0),
+        ("5 Amps", "A", 5.0),
+        ("3 \u03bcV", "V", 3e-6),
+        ("1 234,567 A", "A", 1234.567),
+        ("0 A", "A", 0.0),
+    ],
+)
+def test_spelling_is_read(raw, unit, value):
+    """Every spelling that the grammar allows gives its value to the last bit."""
+    read = read_quantity(raw, unit)
+    assert (read.raw, read.value, read.unit) == (raw, value, unit)
+
+
+@pytest.mark.parametrize(
+    ("raw", "says"),
+    [
+        ("", "Write a number with its unit"),
+        ("85", "Write the unit too"),
+        ("12.5 V", "“V” is not a unit of current"),
+        ("12.5 a", "Capital and small letters count"),
+        ("4k7", "is a way to write resistances, but a current"),
+        ("1.234,5 A", "more than one point or comma"),
+        ("12 50 A", "groups of three digits"),
+        ("nan A", "cannot be read"),
+        ("inf A", "cannot be read"),
+        ("\u0663 A", "cannot be read"),
+        ("1e99 A", "far outside"),
+        ("1" * 41, "41 characters"),
+        ("__import__('os') A", "cannot be read"),
+        ("5 dBm", "is not a unit of current"),
+    ],
+)
+def test_unreadable_text_is_refused_with_a_reason(raw, says):
+    """What cannot be read is refused in a sentence, with the raw text kept."""
+    with pytest.raises(QuantityError, match=says) as caught:
+        read_quantity(raw, "A")
+    assert caught.value.raw == raw
+
+
+@pytest.mark.parametrize("raw", ["1,234 A", "1.234 A"])
+def test_possible_thousands_are_asked(raw):
+    """Three digits after a single mark can be read in two ways."""
+    asked = read_quantity(raw, "A")
+    assert asked == Ambiguous(raw=raw, readings=("1.2340 A", "1234 A"))
+
+
+@given(whole=st.integers(1, 999), rest=st.integers(0, 999), mark=st.sampled_from(".,"))
+def test_readings_offered_are_not_ambiguous(whole, rest, mark):
+    """Both readings offered are read, and as different numbers."""
+    asked = read_quantity(f"{whole}{mark}{rest:03} mA", "A")
+    first, second = (read_quantity(text, "A").value for text in asked.readings)
+    assert first == pytest.approx((whole + rest / 1000) / 1000)
+    assert second == pytest.approx((whole * 1000 + rest) / 1000)
+
+
+@given(
+    thousandths=st.integers(-(10**9), 10**9),
+    unit=st.sampled_from(list(UNITS)),
+    prefix=st.sampled_from(list(PREFIXES)),
+    mark=st.sampled_from(".,"),
+    minus=st.sampled_from("-\u2212"),
+    gap=st.sampled_from(["", " ", "\u00a0", "\u2009", "\u202f"]),
+    is_grouped=st.booleans(),
+)
+def test_every_spelling_round_trips(
+    thousandths, unit, prefix, mark, minus, gap, is_grouped
+):
+    """However a number is spelt, the same number comes out."""
+    whole, rest = divmod(abs(thousandths), 1000)
+    digits = f"{whole:,}".replace(",", gap or " ") if is_grouped else str(whole)
+    sign = minus if thousandths < 0 else ""
+    raw = f"{sign}{digits}{mark}{rest:03}0{gap}{prefix}{unit}"
+    expected = float(f"{thousandths}e{PREFIXES[prefix] - 3}")
+    assert read_quantity(raw, unit).value == expected
+
+
+@given(value=st.floats(1e-9, 1e9), unit=st.sampled_from(list(UNITS)))
+def test_text_written_is_read_back(value, unit):
+    """What the echo shows is the value that is recorded."""
+    text = quantity_text(value, unit)
+    read = read_quantity(text, unit)
+    if isinstance(read, Ambiguous):
+        read = read_quantity(read.readings[0], unit)
+    assert read.value == value
+
+
+@given(raw=st.text(max_size=50), unit=st.sampled_from(list(UNITS)))
+def test_any_text_is_read_asked_or_refused(raw, unit):
+    """No text makes anything else than a number, a question or a refusal."""
+    with suppress(QuantityError):
+        assert read_quantity(raw, unit).raw == raw
