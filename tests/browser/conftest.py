@@ -2,6 +2,7 @@
 
 import os
 import shutil
+from contextlib import contextmanager
 from itertools import count
 
 import pytest
@@ -61,8 +62,8 @@ def server(browser, tmp_path_factory):  # noqa: ARG001 - no server without a bro
         yield server
 
 
-@pytest.fixture
-def page(browser):
+@contextmanager
+def _window(browser):
     """A new browser window with nothing kept from others."""
     with browser.new_context(viewport={"width": 1280, "height": 900}) as context:
         page = context.new_page()
@@ -70,12 +71,29 @@ def page(browser):
         yield page
 
 
-_numbers = count(1)
-
-
 @pytest.fixture
-def workbook_path(server):
-    """A fresh sample workbook in a folder of its own, as a path for the server."""
-    folder = server.folder / f"student {next(_numbers)} Åsa"
-    folder.mkdir()
-    return write_workbook(folder).relative_to(server.folder)
+def page(browser):
+    """A browser window of a test's own."""
+    with _window(browser) as page:
+        yield page
+
+
+@pytest.fixture(scope="module")
+def shared_page(browser):
+    """A browser window for all tests of a module, to spare opening JupyterLab."""
+    with _window(browser) as page:
+        yield page
+
+
+@pytest.fixture(scope="session")
+def new_workbook(server):
+    """Write a sample workbook in a folder of its own; gives its path on the server."""
+    numbers = count(1)
+
+    def write(exercises=1):
+        folder = server.folder / f"student {next(numbers)} Åsa"
+        folder.mkdir()
+        path = write_workbook(folder, count=exercises)
+        return path.relative_to(server.folder)
+
+    return write

@@ -50,6 +50,13 @@ def run_all(page):
     ).first.click()
 
 
+def dismiss_dialog(page):
+    """Close a dialog of Jupyter's own, if there is one."""
+    dialog = page.locator(".jp-Dialog")
+    if dialog.count():
+        dialog.locator(".jp-mod-accept").click()
+
+
 def exercise(page, number):
     """The form of one exercise, once it is drawn."""
     form = page.locator(f".cb-root[aria-label^='Exercise {number} ']")

@@ -167,12 +167,15 @@ def exercise(number, *, has_feedback=True):
     }
 
 
-def payload():
-    """Exercise 1 with feedback as in a practice set, exercise 2 without."""
-    return {"format": 1, "exercises": [exercise(1), exercise(2, has_feedback=False)]}
+def payload(count=2):
+    """Odd exercises with feedback as in a practice set, even ones without."""
+    exercises = [
+        exercise(number, has_feedback=number % 2 == 1) for number in range(1, count + 1)
+    ]
+    return {"format": 1, "exercises": exercises}
 
 
-def write_workbook(folder, *, student=STUDENT, mode="practice", sealed=None):
+def write_workbook(folder, *, student=STUDENT, sealed=None, count=2):
     """Write the sample notebook and return its path."""
     metadata = {
         "kernelspec": {
@@ -185,12 +188,12 @@ def write_workbook(folder, *, student=STUDENT, mode="practice", sealed=None):
             "set_id": SET_ID,
             "student": student,
             "edition": 1,
-            "mode": mode,
+            "mode": "practice",
             "title": "Relay circuits",
-            "sealed": seal(payload()) if sealed is None else sealed,
+            "sealed": seal(payload(count)) if sealed is None else sealed,
         },
     }
-    cells = [cell for number in (1, 2) for cell in _cells(number)]
+    cells = [cell for number in range(1, count + 1) for cell in _cells(number)]
     notebook = {
         "nbformat": 4,
         "nbformat_minor": 5,
