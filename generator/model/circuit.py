@@ -80,6 +80,7 @@ INF = np.inf
 # Fused test lead and fused jumper with their fuses (common practice, no source).
 _LEAD_OHM = 0.010
 _JUMPER_OHM = 0.015
+_STRAY_OHM = 1.0e9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -347,25 +348,37 @@ def _turn_motor(resistance: Floats, emf: Floats, laws: _Laws) -> None:
     )
 
 
-def network_of(settled: Settled, case: tuple[int, ...]) -> Network:
+def network_of(
+    settled: Settled, case: tuple[int, ...], probe: str | None = None
+) -> Network:
     """Give one settled case as a network that any solver can check.
 
-    Open branches are left out, and so is what has no path to ground.
+    Open branches are left out, and so is what has no path to ground. Only what the
+    voltmeter is put on stays: where that floats, a stray resistance that carries no
+    current ties it to ground.
     """
-    grounded = {
-        node
-        for node, volts in zip(TOPOLOGY.nodes, settled.voltage_v[case], strict=True)
-        if np.isfinite(volts)
-    }
-    return Network(
-        branches=tuple(
-            Branch(name, *_ENDS[name], float(ohm), float(volts))
-            for name, ohm, volts in zip(
-                TOPOLOGY.branches,
-                settled.resistance_ohm[case],
-                settled.emf_v[case],
-                strict=True,
-            )
-            if np.isfinite(ohm) and _ENDS[name][0] in grounded
+    closed = [
+        Branch(name, *_ENDS[name], float(ohm), float(volts))
+        for name, ohm, volts in zip(
+            TOPOLOGY.branches,
+            settled.resistance_ohm[case],
+            settled.emf_v[case],
+            strict=True,
         )
-    )
+        if np.isfinite(ohm)
+    ]
+    if probe is not None and PROBES[probe][1] not in _reached(closed):
+        closed.append(Branch("stray", PROBES[probe][1], "0", _STRAY_OHM))
+    reached = _reached(closed)
+    return Network(branches=tuple(b for b in closed if b.node_from in reached))
+
+
+def _reached(branches: Sequence[Branch], ground: str = "0") -> set[str]:
+    """Nodes with a path to ground."""
+    reached, grown = {ground}, True
+    while grown:
+        ends = [{b.node_from, b.node_to} for b in branches]
+        new = set().union(*(pair for pair in ends if pair & reached)) - reached
+        reached |= new
+        grown = bool(new)
+    return reached

@@ -250,7 +250,7 @@ def _network(
     if measure.kind == "state":
         return Network(branches=())
     if measure.kind != "resistance":
-        return network_of(settled, (0, number, 0))
+        return network_of(settled, (0, number, 0), test.setup.probe)
     parts = (
         [("load", "load+", "load-", vehicle.load_ohm)]
         if measure.target == "load"

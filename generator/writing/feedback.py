@@ -1,0 +1,176 @@
+"""What a practice workbook says at each step, in the circuit's own numbers."""
+
+from collections.abc import Mapping
+
+from generator.model.diagnostics import DiagnosticTest, Scale
+from generator.model.faults import REPAIRS
+from generator.writing.exercise import Exercise
+from generator.writing.predictions import Prediction
+
+__all__ = ["feedback_of", "quantity_text"]
+
+# What an outcome says, by how the test is sorted; names of the parts in braces.
+_MEANS: Mapping[tuple[str, str], str] = {
+    ("control current", "none"): "No current flows in the control circuit: it is open "
+    "somewhere, or nothing commands it.",
+    ("control current", "low"): "The control circuit draws too little: resistance "
+    "where none should be, or the coil is not what it should be.",
+    ("control current", "expected"): "With the lead in place of its fuse, the control "
+    "circuit draws what it should from supply to ground.",
+    ("control current", "high"): "The control circuit draws too much: the coil has "
+    "lost turns, and the driver limits the current.",
+    ("load current", "none"): "No current flows in the load circuit: it is open "
+    "somewhere, or the contacts do not close.",
+    ("load current", "low"): "The load circuit draws too little: resistance in the "
+    "path, current that takes another way, or a load with less work than it should "
+    "have.",
+    ("load current", "expected"): "With the lead in place of its fuse, the load "
+    "circuit draws what it should.",
+    ("load current", "high"): "The load circuit draws too much: the load has lost "
+    "turns, or its work is too heavy.",
+    ("load current", "over limit"): "The current is far above what the fuse carries: "
+    "a path to ground, a standing motor, or a load with few turns left.",
+    ("presence", "none"): "Nothing flows here in this state, as it should be.",
+    ("presence", "present"): "Current flows where none should: something holds this "
+    "circuit on.",
+    ("drop", "none"): "No voltage is lost here. Without current there is no drop, so "
+    "that proves the path only if you know that current flows.",
+    ("drop", "expected"): "Current flows, and this section loses no more than it may.",
+    ("drop", "high"): "This section takes voltage that belongs to the load: high "
+    "resistance lies between the two probes.",
+    ("drop", "supply voltage"): "The whole supply stands across this section: the "
+    "path is open between the two probes, and closed on both sides of them.",
+    ("feed voltage", "none"): "No supply reaches terminal 86.",
+    ("feed voltage", "low"): "Part of the supply is lost before terminal 86.",
+    ("feed voltage", "supply voltage"): "Terminal 86 has its supply.",
+    ("pulled down", "expected"): "This point is near ground: the path from here to "
+    "ground is closed, or nothing feeds it.",
+    ("pulled down", "high"): "The driver does not bring this point to ground: it "
+    "limits the current.",
+    ("pulled down", "supply voltage"): "This point is at the supply: the path is open "
+    "between here and ground.",
+    ("resistance", "low"): "Fewer ohms than the sheet allows: turns are shorted.",
+    ("resistance", "expected"): "The part has the ohms of its sheet.",
+    ("resistance", "high"): "More ohms than the sheet allows: the winding is open or "
+    "it is not the specified part.",
+    ("resistance", "over limit"): "No path at all between the two pins.",
+    ("work", "yes"): "Fed past the relay, the {load} does its work.",
+    ("work", "no"): "Even fed past the relay, the {load} does not do its work.",
+    ("state", "intact"): "The fuse is whole.",
+    ("state", "open"): "The fuse is open. That is a finding, not yet a cause: what "
+    "opened it?",
+    ("state", "yes"): "The module has every reason to command.",
+    ("state", "no"): "Without this input the module does not command.",
+    ("state", "normal effort"): "The {mechanism} moves as it should.",
+    ("state", "stuck"): "The {mechanism} does not move.",
+    ("state", "heavy"): "The {mechanism} binds.",
+    ("state", "free"): "The {mechanism} no longer drives its work.",
+}
+
+
+def quantity_text(value: float, unit: str) -> str:
+    """Write a quantity for people, with three digits and a prefix.
+
+    Examples
+    --------
+    >>> quantity_text(0.1647, "A"), quantity_text(14.08, "V")
+    ('165 mA', '14.1 V')
+    """
+    if value and abs(value) < 1 and unit in ("A", "V"):
+        return f"{float(f'{value * 1000:.3g}'):g} m{unit}"
+    return f"{float(f'{value:.3g}'):g} {unit}"
+
+
+def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+    """Everything that a practice workbook says; graded workbooks have none of it.
+
+    Parameters
+    ----------
+    exercise : Exercise
+    codes : mapping of str to str
+        Code of each cause and correction on the page, by fault and by repair.
+    """
+    tests = {
+        test.id: _test_feedback(exercise, number, codes)
+        for number, test in enumerate(exercise.tests)
+    }
+    return {
+        "predictions": {p.id: _judgement(p) for p in exercise.predictions},
+        "verification": _judgement(exercise.verification),
+        "tests": tests,
+        "conclusion": _conclusion(exercise, codes),
+    }
+
+
+def _judgement(prediction: Prediction) -> dict[str, object]:
+    return {
+        "low": prediction.band[0],
+        "high": prediction.band[1],
+        "right": prediction.right,
+        "wrong": prediction.wrong,
+        "misconceptions": [
+            {"low": m.band[0], "high": m.band[1], "text": m.text}
+            for m in prediction.misconceptions
+        ],
+    }
+
+
+def _test_feedback(
+    exercise: Exercise, number: int, codes: Mapping[str, str]
+) -> dict[str, object]:
+    test, outcome = exercise.tests[number], exercise.actual_outcome[number]
+    names = exercise.specification.names
+    said = names.fill(_MEANS[test.sorting, outcome])
+    return {
+        "sound": exercise.sound_outcome[number],
+        "sound_text": _sound_text(
+            test, exercise.scales[number], exercise.sound_outcome[number]
+        ),
+        "outcome": outcome,
+        "text": _amount_text(test, outcome, exercise.readings[number].value) + said,
+        "fits": [
+            codes[fault.id]
+            for fault, row in zip(exercise.candidates, exercise.outcome, strict=True)
+            if row[number] == outcome
+        ],
+    }
+
+
+def _sound_text(test: DiagnosticTest, scale: Scale, word: str) -> str:
+    if scale.band is None or test.sorting == "work":
+        return f"On a sound circuit: {word}."
+    unit = {"current": "A", "voltage": "V", "resistance": "Ω"}[test.measure.kind]
+    low, high = scale.band
+    if test.sorting in ("presence", "drop", "pulled down"):
+        return f"A sound circuit reads at most {quantity_text(high, unit)} here."
+    band = f"{quantity_text(low, unit)} to {quantity_text(high, unit)}"
+    if test.measure.clamp is None:
+        return f"A sound circuit reads {band} here."
+    shown = " to ".join(
+        quantity_text(end * test.measure.clamp.scale_v_per_a, "V") for end in scale.band
+    )
+    return f"A sound circuit draws {band} here: {shown} on this scale."
+
+
+def _amount_text(test: DiagnosticTest, outcome: str, value: float) -> str:
+    """Turn the display of a clamp into amperes, in words."""
+    clamp = test.measure.clamp
+    if clamp is None or outcome in ("none", "over limit"):
+        return ""
+    shown = quantity_text(value * clamp.scale_v_per_a, "V")
+    amount = quantity_text(value, "A")
+    return f"About {shown} ÷ {clamp.scale_text} is {amount}. "
+
+
+def _conclusion(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+    fill, fault = exercise.specification.names.fill, exercise.fault
+    cause, repair = fill(fault.title), fill(REPAIRS[fault.repair])
+    return {
+        "causes": [codes[fault.id]],
+        "correction": codes[fault.repair],
+        "right": f"Right. Cause: {cause}. Correction: {repair}.",
+        "wrong_cause": f"The cause is another one: {cause}.",
+        "wrong_correction": f"The correction that cures it: {repair}.",
+        "unproved": "More than one cause still fitted your readings: the next test "
+        "would have proved it.",
+    }

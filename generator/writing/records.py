@@ -1,0 +1,220 @@
+"""An exercise as data: what the student's page gets, and what the key holds."""
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from generator.model.circuit import PROBES
+from generator.model.diagnostics import DiagnosticTest
+from generator.model.faults import REPAIRS
+from generator.model.network import Network
+from generator.writing.exercise import Exercise, Reading
+from generator.writing.feedback import feedback_of
+from generator.writing.predictions import Prediction
+
+__all__ = ["codes_of", "key_record", "page_record", "title_of"]
+
+VARIANT = "two fuses, low-side driver"
+_UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}
+
+
+def codes_of(exercise: Exercise) -> dict[str, str]:
+    """Codes of causes and corrections on the page, by fault and by repair.
+
+    They number what is offered in the order of the catalogue, so that they say
+    nothing of the answer.
+    """
+    repairs = [r for r in REPAIRS if r in {f.repair for f in exercise.candidates}]
+    causes = {f.id: f"c{n:02}" for n, f in enumerate(exercise.candidates, start=1)}
+    return causes | {r: f"r{n:02}" for n, r in enumerate(repairs, start=1)}
+
+
+def title_of(exercise: Exercise) -> str:
+    """Heading of an exercise: the vehicle and what it does."""
+    names = exercise.specification.names
+    return f"{names.vehicle}: {names.load} {exercise.symptom}"
+
+
+def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
+    """What the student's page needs of one exercise; readings, no answers.
+
+    Only a practice set carries feedback, and with it the answers.
+    """
+    names, codes = exercise.specification.names, codes_of(exercise)
+    return {
+        "number": number,
+        "title": title_of(exercise),
+        "predictions": [_question(p) for p in exercise.predictions],
+        "tests": [
+            {
+                "id": test.id,
+                "title": names.fill(test.title),
+                "how": names.fill(test.how),
+                "minutes": test.minutes,
+                "hazards": list(test.hazards),
+                "outcomes": list(scale.choices),
+                "display": reading.display,
+                "instrument": _instrument(test),
+            }
+            for test, scale, reading in zip(
+                exercise.tests, exercise.scales, exercise.readings, strict=True
+            )
+        ],
+        "causes": [
+            {"id": codes[f.id], "label": names.fill(f.title)}
+            for f in exercise.candidates
+        ],
+        "corrections": [
+            {"id": codes[repair], "label": names.fill(text)}
+            for repair, text in REPAIRS.items()
+            if repair in codes
+        ],
+        "verification": _question(exercise.verification),
+        "feedback": feedback_of(exercise, codes) if mode == "practice" else None,
+    }
+
+
+def _question(prediction: Prediction) -> dict[str, str]:
+    return {
+        "id": prediction.id,
+        "label": prediction.label,
+        "unit": prediction.unit,
+        "help": prediction.help,
+    }
+
+
+def _instrument(test: DiagnosticTest) -> str:
+    measure = test.measure
+    if measure.kind == "state" or test.sorting == "work":
+        return "what there is to see"
+    if measure.clamp:
+        return f"clamp probe on its {measure.clamp.scale_text} scale, zeroed"
+    return "meter on ohms" if measure.kind == "resistance" else "meter on DC volts"
+
+
+def key_record(
+    exercise: Exercise, number: int, identity: Mapping[str, str]
+) -> dict[str, Any]:
+    """Everything there is to know of one exercise: grading and the instructor's view.
+
+    Parameters
+    ----------
+    exercise : Exercise
+    number : int
+        Its place in the workbook, from 1.
+    identity : mapping
+        ``set_id``, ``student`` and ``lesson``.
+    """
+    names, codes = exercise.specification.names, codes_of(exercise)
+    fault = exercise.fault
+    return {
+        **identity,
+        "exercise": number,
+        "vehicle": names.vehicle,
+        "title": title_of(exercise),
+        "complaint": exercise.complaint,
+        "circuit": {"variant": VARIANT, **_network(exercise.sound_network)},
+        "fault": {"id": fault.id, "repair": fault.repair},
+        "specification": [
+            {
+                "quantity": row.quantity,
+                "value": row.value,
+                "unit": row.unit,
+                "tolerance_percent": row.tolerance_percent,
+            }
+            for row in exercise.specification.sheet
+        ],
+        "tests": [
+            _test(exercise, place, reading)
+            for place, reading in enumerate(exercise.readings)
+        ],
+        "predictions": [_answer(p) for p in exercise.predictions],
+        "verification": _answer(exercise.verification),
+        "causes": [
+            {"id": codes[f.id], "label": names.fill(f.title), "fault": f.id}
+            for f in exercise.candidates
+        ],
+        "corrections": [
+            {"id": codes[repair], "label": names.fill(text), "repair": repair}
+            for repair, text in REPAIRS.items()
+            if repair in codes
+        ],
+        "reasoning": {
+            "faults": [
+                {"id": f.id, "prior": f.prior, "repair": f.repair}
+                for f in exercise.candidates
+            ],
+            "tests": [test.id for test in exercise.tests],
+            "minutes": [test.minutes for test in exercise.tests],
+            "outcomes": [list(row) for row in exercise.outcome],
+        },
+    }
+
+
+def _network(network: Network) -> dict[str, Any]:
+    return {
+        "ground": network.ground,
+        "branches": [
+            {
+                "name": b.name,
+                "node_from": b.node_from,
+                "node_to": b.node_to,
+                "resistance_ohm": b.resistance_ohm,
+                "emf_v": b.emf_v,
+            }
+            for b in network.branches
+        ],
+    }
+
+
+def _test(exercise: Exercise, place: int, reading: Reading) -> dict[str, Any]:
+    test, scale = exercise.tests[place], exercise.scales[place]
+    outcome = exercise.actual_outcome[place]
+    kind = "state" if test.sorting == "work" else test.measure.kind
+    value: float | str | None = reading.value
+    if kind == "state":
+        value = outcome
+    elif not math.isfinite(reading.value):
+        value = None
+    return {
+        "id": test.id,
+        "title": exercise.specification.names.fill(test.title),
+        "minutes": test.minutes,
+        "hazards": list(test.hazards),
+        "setup": _network(reading.network),
+        "measures": _measures(test, kind),
+        "true_value": value,
+        "unit": _UNITS[kind],
+        "display": reading.display,
+        "outcome": outcome,
+        "outcomes": list(scale.choices),
+        "sound_outcome": exercise.sound_outcome[place],
+        "expected_band": list(scale.band) if scale.band and kind != "state" else None,
+    }
+
+
+def _measures(test: DiagnosticTest, kind: str) -> dict[str, str]:
+    target = test.measure.target
+    if kind == "current":
+        return {"kind": kind, "branch": target}
+    if kind == "voltage":
+        plus, minus = PROBES[target]
+    elif kind == "resistance":
+        plus, minus = ("load+", "load-") if target == "load" else ("86", "85")
+    else:
+        return {"kind": kind, "of": target}
+    return {"kind": kind, "node_plus": plus, "node_minus": minus}
+
+
+def _answer(prediction: Prediction) -> dict[str, Any]:
+    return {
+        "id": prediction.id,
+        "label": prediction.label,
+        "unit": prediction.unit,
+        "value": prediction.value,
+        "band": list(prediction.band),
+        "misconceptions": [
+            {"id": m.id, "value": m.value, "band": list(m.band), "text": m.text}
+            for m in prediction.misconceptions
+        ],
+    }
