@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping
 
 from answer_keys.errors import RefusedError
-from answer_keys.hand_in import Answered, Chosen, Concluded, Entry, Finding, HandIn
+from answer_keys.hand_in import Answered, Chosen, Entry, Finding, HandIn
 from answer_keys.key_record import AnswerKey, KeyRecord
 from answer_keys.visible_text import visible
 
@@ -77,8 +77,7 @@ def _words(entry: Entry, record: KeyRecord) -> list[tuple[str, set[str]]]:
             return [(entry.item, tests), (entry.expected, outcomes)]
         case Finding():
             return [(entry.item, tests), (entry.outcome, outcomes)]
-        case Concluded():
-            return [
-                (entry.cause, {cause.id for cause in record.causes}),
-                (entry.correction, {one.id for one in record.corrections}),
-            ]
+    return [
+        (entry.cause, {cause.id for cause in record.causes}),
+        (entry.correction, {one.id for one in record.corrections}),
+    ]

@@ -42,7 +42,7 @@ def total_figure(totals: Sequence[float]) -> str:
     import matplotlib as mpl
 
     with mpl.rc_context(_STYLE):
-        figure, axes = _new_figure(width=4.8, height=2.5)
+        figure, axes = _new_figure((0.1, 0.19, 0.87, 0.78), height=2.5)
         bins = [min(9, int(total // 10)) for total in totals]
         for place in range(10):
             for level in range(bins.count(place)):
@@ -81,7 +81,7 @@ def step_figure(steps: Mapping[str, Sequence[float]]) -> str:
     import matplotlib as mpl
 
     with mpl.rc_context(_STYLE):
-        figure, axes = _new_figure(width=4.8, height=2.9)
+        figure, axes = _new_figure((0.21, 0.17, 0.75, 0.8), height=2.9)
         axes.invert_yaxis()
         for level, shares in enumerate(steps.values()):
             mean = sum(shares) / len(shares) if shares else 0.0
@@ -118,12 +118,14 @@ def _offsets(shares: Sequence[float]) -> list[float]:
     return offsets
 
 
-def _new_figure(*, width: float, height: float) -> tuple["Figure", "Axes"]:
+def _new_figure(
+    box: tuple[float, float, float, float], height: float
+) -> tuple["Figure", "Axes"]:
     """Give a figure of its own: pyplot's would outlive the report."""
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(width, height), layout="constrained")
-    axes = figure.subplots()
+    figure = Figure(figsize=(4.8, height), layout="none")
+    axes = figure.add_axes(box)
     axes.spines[["top", "right"]].set_visible(False)
     return figure, axes
 

@@ -4,6 +4,7 @@ Nothing of a student is ever rendered as HTML: every value is escaped by the tem
 engine, and the page forbids scripts and anything from outside.
 """
 
+from functools import cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -110,6 +111,13 @@ def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
 
 
 def _written(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
+    page = _environment().get_template(template)
+    return page.render(steps=STEPS, cautions=CAUTIONS, **values)
+
+
+@cache
+def _environment() -> Environment:
+    """Build the template engine once: it keeps the compiled templates."""
     environment = Environment(
         loader=PackageLoader("answer_keys"),
         autoescape=True,
@@ -124,6 +132,4 @@ def _written(template: str, **values: Any) -> str:  # noqa: ANN401 # template va
         "number": lambda mark: f"{mark:.1f}".removesuffix(".0"),
         "whole": lambda share: f"{share:.0f}",
     }
-    return environment.get_template(template).render(
-        steps=STEPS, cautions=CAUTIONS, **values
-    )
+    return environment

@@ -202,14 +202,20 @@ def test_hidden_signs_in_what_was_typed_are_written_out(sign):
     assert entry.raw == f"1\\u{ord(sign):04x}2 A"
 
 
+def refusal_of(data):
+    """Why some bytes are refused; empty where they are read."""
+    try:
+        read_hand_in("a", data)
+    except RefusedError as error:
+        return error.reason
+    return ""
+
+
 @given(st.binary(max_size=300))
 def test_any_bytes_are_read_or_refused(data):
     """Whatever bytes follow the headers, the reader ends in one of two ways."""
     for start in (b"", Writer().bytes(), written().bytes()):
-        try:
-            read_hand_in("a", start + data)
-        except RefusedError as error:
-            assert error.reason.endswith(".")
+        assert refusal_of(start + data)[-1:] in {"", "."}
 
 
 @given(st.integers(0, 400), st.integers(0, 255))
@@ -217,7 +223,4 @@ def test_any_changed_byte_is_read_or_refused(place, value):
     """A flipped byte never raises anything but a refusal."""
     data = bytearray(written().bytes())
     data[place % len(data)] = value
-    try:
-        read_hand_in("a", bytes(data))
-    except RefusedError as error:
-        assert error.reason
+    assert refusal_of(bytes(data))[-1:] in {"", "."}
