@@ -32,7 +32,6 @@ from generator.writing.proof import Broken, Judged, Unproved, break_circuit, jud
 from generator.writing.specification import Specification, new_specification
 from generator.writing.stream import Stream
 from lessons.loader import LessonBook
-from lessons.schema import Family
 
 __all__ = ["DrawError", "Exercise", "Radical", "new_exercise"]
 
@@ -67,8 +66,9 @@ class DrawError(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Radical:
-    """What decides how hard an exercise is."""
+    """What decides how hard an exercise is: lesson, component family and fault."""
 
+    lesson: str
     family: str
     fault: str
 
@@ -99,6 +99,7 @@ class Exercise:
         Of the sound circuit, and of the vehicle as it is.
     """
 
+    radical: Radical
     specification: Specification
     complaint: str
     symptom: Symptom
@@ -148,20 +149,20 @@ def new_exercise(
     DrawError
         When no draw passes.
     """
-    family = next(f for f in book.families if f.id == radical.family)
-    fault = FAULTS[radical.fault]
     reason = ""
     for attempt in range(_ATTEMPTS):
         try:
             stream = Stream(secret, "exercise", *labels, attempt)
-            return _drawn(book, family, fault, stream)
+            return _drawn(book, radical, stream)
         except Unproved as failed:
             reason = str(failed)
     raise DrawError(radical, reason)
 
 
-def _drawn(book: LessonBook, family: Family, fault: Fault, stream: Stream) -> Exercise:
+def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     """Draw once, or raise what the proof fails on."""
+    family = next(f for f in book.families if f.id == radical.family)
+    fault = FAULTS[radical.fault]
     specification = new_specification(book.lesson, family, stream)
     broken = break_circuit(book.lesson, specification, stream)
     asked, sound_outcome = _sound(broken)
@@ -170,6 +171,7 @@ def _drawn(book: LessonBook, family: Family, fault: Fault, stream: Stream) -> Ex
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)
     complaints = family.complaint
     return Exercise(
+        radical=radical,
         specification=specification,
         complaint=stream.choice(getattr(complaints, judged.symptom.replace(" ", "_"))),
         symptom=judged.symptom,

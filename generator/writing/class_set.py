@@ -1,0 +1,322 @@
+"""A class set on disk: what was asked for, the students' and the instructor's part."""
+
+import os
+import shutil
+import tomllib
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Literal
+
+from answer_keys.class_secret import (
+    ClassSecret,
+    new_class_secret,
+    read_class_secret,
+    write_class_secret,
+)
+from answer_keys.sealing import read_sealed_key, write_sealed_key
+from generator.writing.exercise import Exercise, Radical, new_exercise
+from generator.writing.notebook import Workbook, notebook_text
+from generator.writing.radicals import radicals_of_class
+from generator.writing.records import key_record
+from generator.writing.roster import Student, read_roster
+from generator.writing.stream import Stream
+from lessons.loader import LessonBook, read_lesson
+
+__all__ = [
+    "ClassSet",
+    "ClassSetError",
+    "Request",
+    "new_workbooks",
+    "open_key",
+    "read_class_set",
+    "rebuilt_workbooks",
+    "write_class_set",
+]
+
+FORMAT = 1
+Mode = Literal["practice", "graded"]
+Progress = Callable[[str, int, int], None]
+
+
+class ClassSetError(Exception):
+    """A folder that cannot be used as a class set, and what is allowed."""
+
+    def __init__(self, folder: Path, message: str) -> None:
+        self.folder = folder
+        super().__init__(f"{folder}: {message}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """What the instructor asks for."""
+
+    lessons: tuple[str, ...]
+    students: tuple[Student, ...]
+    exercises: int
+    mode: Mode
+    edition: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassSet:
+    """A class set as it lies on disk."""
+
+    folder: Path
+    set_id: str
+    request: Request
+
+    @property
+    def secret_file(self) -> Path:
+        """The class secret."""
+        return self.folder / "for-instructor" / "class-secret.txt"
+
+    @property
+    def key_file(self) -> Path:
+        """The sealed answer key."""
+        return self.folder / "for-instructor" / "answer-key.sealed"
+
+    @property
+    def rubric_file(self) -> Path:
+        """The weights of the steps, for the instructor to change."""
+        return self.folder / "for-instructor" / "rubric.toml"
+
+    @property
+    def handed_in(self) -> Path:
+        """Where returned files are put."""
+        return self.folder / "handed-in"
+
+    @property
+    def results(self) -> Path:
+        """Where gradebook and reports are written."""
+        return self.folder / "results"
+
+    def workbook_file(self, student: str) -> Path:
+        """One student's workbook, in a folder of its own."""
+        name = f"clampbook-{self.set_id}-{student}.ipynb"
+        return self.folder / "for-students" / student / name
+
+
+def write_class_set(
+    folder: Path,
+    request: Request,
+    passphrase: str | None = None,
+    progress: Progress = lambda *_: None,
+) -> ClassSet:
+    """Draw and write a new class set into a folder that does not exist yet.
+
+    It appears whole under its name or not at all.
+
+    Raises
+    ------
+    ClassSetError
+        Where the folder exists or cannot be written.
+    LessonError
+        Where a lesson is at fault.
+    DrawError
+        Where no draw passes its proof.
+    """
+    if folder.exists():
+        raise ClassSetError(
+            folder,
+            "exists already and is never overwritten; allowed is a new name",
+        )
+    books = tuple(read_lesson(name) for name in request.lessons)
+    secret = new_class_secret()
+    draft = folder.with_name(f".{folder.name}.part-{os.getpid()}")
+    try:
+        draft.mkdir(parents=True)
+    except OSError as error:
+        raise ClassSetError(
+            folder, f"cannot be written here ({error.strerror})"
+        ) from error
+    made = ClassSet(folder=draft, set_id=_set_id(secret), request=request)
+    try:
+        _write_frame(made, books, secret, passphrase)
+        _write_workbooks(made, books, secret, progress)
+        draft.rename(folder)
+    except BaseException:
+        shutil.rmtree(draft, ignore_errors=True)
+        raise
+    return replace(made, folder=folder)
+
+
+def _write_workbooks(
+    made: ClassSet,
+    books: Sequence[LessonBook],
+    secret: ClassSecret,
+    progress: Progress,
+) -> None:
+    request, records = made.request, list[dict[str, Any]]()
+    for number, workbook in enumerate(new_workbooks(books, request, secret), start=1):
+        path = made.workbook_file(workbook.student)
+        path.parent.mkdir(parents=True)
+        _write(path, notebook_text(workbook))
+        records += _records(workbook)
+        progress("drawing workbooks", number, len(request.students))
+    content = {
+        "format": FORMAT,
+        "set_id": made.set_id,
+        "edition": request.edition,
+        "mode": request.mode,
+        "exercises": records,
+    }
+    write_sealed_key(made.key_file, secret, made.set_id, content)
+
+
+def _set_id(secret: ClassSecret) -> str:
+    """Public name of a set: drawn from its secret, of which it tells nothing."""
+    stream = Stream(secret.value, "set id")
+    return "".join(stream.choice("abcdefghjkmnpqrstuvwxyz23456789") for _ in range(8))
+
+
+def new_workbooks(
+    books: Sequence[LessonBook], request: Request, secret: ClassSecret
+) -> Iterator[Workbook]:
+    """Draw the workbooks of a class, one student after the other."""
+    students = [student.id for student in request.students]
+    by_id = {book.lesson.id: book for book in books}
+    plan = radicals_of_class(
+        books, request.mode, secret.value, students, request.exercises
+    )
+    for student in students:
+        exercises = tuple(
+            _exercise(by_id, radical, secret, (student, number))
+            for number, radical in enumerate(plan[student], start=1)
+        )
+        yield Workbook(
+            set_id=_set_id(secret),
+            student=student,
+            edition=request.edition,
+            mode=request.mode,
+            title=books[0].lesson.title if len(books) == 1 else "Relay circuits",
+            aims=tuple(aim for book in books for aim in book.lesson.aims),
+            text="\n\n".join(book.text for book in books),
+            exercises=exercises,
+        )
+
+
+def _exercise(
+    books: dict[str, LessonBook],
+    radical: Radical,
+    secret: ClassSecret,
+    labels: tuple[str, int],
+) -> Exercise:
+    return new_exercise(books[radical.lesson], radical, secret.value, labels)
+
+
+def _records(workbook: Workbook) -> list[dict[str, Any]]:
+    return [
+        key_record(
+            exercise,
+            number,
+            {
+                "set_id": workbook.set_id,
+                "student": workbook.student,
+                "lesson": exercise.radical.lesson,
+            },
+        )
+        for number, exercise in enumerate(workbook.exercises, start=1)
+    ]
+
+
+def _write_frame(
+    made: ClassSet,
+    books: Sequence[LessonBook],
+    secret: ClassSecret,
+    passphrase: str | None,
+) -> None:
+    """Write all of a set but its workbooks and its key."""
+    for name in ("for-students", "for-instructor", "handed-in", "results"):
+        (made.folder / name).mkdir()
+    _write(made.folder / "set.toml", _set_toml(made))
+    write_class_secret(made.secret_file, secret, passphrase)
+    _write(made.rubric_file, _rubric_toml(books[0]))
+    rows = "".join(f"{s.id},{_quoted(s.name)}\n" for s in made.request.students)
+    _write(made.folder / "for-instructor" / "roster.csv", f"id,name\n{rows}")
+    # Whatever becomes of this folder, the secret and the key stay out of a repository.
+    _write(made.folder / "for-instructor" / ".gitignore", "*\n")
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", newline="\n")
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace('"', '""') + '"'
+
+
+def _toml_text(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _set_toml(made: ClassSet) -> str:
+    request = made.request
+    lessons = ", ".join(_toml_text(name) for name in request.lessons)
+    return (
+        "# What was asked for. Give out only the folder for-students.\n\n"
+        "[set]\n"
+        f"format = {FORMAT}\n"
+        f'set_id = "{made.set_id}"\n'
+        f"edition = {request.edition}\n"
+        f'mode = "{request.mode}"\n'
+        f"lessons = [{lessons}]\n"
+        f"students = {len(request.students)}\n"
+        f"exercises = {request.exercises}\n"
+    )
+
+
+def _rubric_toml(book: LessonBook) -> str:
+    weights = book.lesson.rubric.model_dump()
+    lines = "".join(f"{step} = {weight:g}\n" for step, weight in weights.items())
+    return (
+        "# Marks of each step of an exercise. Change the numbers as you like; they\n"
+        "# need not add up to 100. Grading again under changed numbers adds new marks\n"
+        f"# to the gradebook and keeps the old ones.\n\n[rubric]\n{lines}"
+    )
+
+
+def read_class_set(folder: Path) -> ClassSet:
+    """Read what was asked for of a class set.
+
+    Raises
+    ------
+    ClassSetError
+        Where the folder is no class set.
+    RosterError
+        Where its class list is at fault.
+    """
+    try:
+        table = tomllib.loads((folder / "set.toml").read_text(encoding="utf-8"))["set"]
+        request = Request(
+            lessons=tuple(table["lessons"]),
+            students=read_roster(folder / "for-instructor" / "roster.csv"),
+            exercises=int(table["exercises"]),
+            mode="graded" if table["mode"] == "graded" else "practice",
+            edition=int(table["edition"]),
+        )
+        return ClassSet(folder=folder, set_id=str(table["set_id"]), request=request)
+    except FileNotFoundError as error:
+        raise ClassSetError(
+            folder,
+            "is no class set: it has no set.toml; allowed is a folder that "
+            "'clampbook generate' has written",
+        ) from error
+    except (OSError, UnicodeDecodeError, ValueError, KeyError, TypeError) as error:
+        raise ClassSetError(folder, f"set.toml cannot be read: {error}") from error
+
+
+def open_key(
+    class_set: ClassSet, passphrase: str | None = None
+) -> tuple[ClassSecret, dict[str, Any]]:
+    """Open secret and answer key of a class set; raises as the seals do."""
+    secret = read_class_secret(class_set.secret_file, passphrase)
+    content = read_sealed_key(class_set.key_file, secret, class_set.set_id)
+    return secret, content
+
+
+def rebuilt_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
+    """Draw the workbooks of a set again from its secret."""
+    books = tuple(read_lesson(name) for name in class_set.request.lessons)
+    return new_workbooks(books, class_set.request, secret)

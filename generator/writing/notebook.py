@@ -1,0 +1,176 @@
+"""One student's workbook: a notebook without outputs, byte for byte repeatable."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import nbformat
+from nbformat import v4
+
+from generator.writing.cautions import CAUTIONS
+from generator.writing.exercise import Exercise
+from generator.writing.records import page_record, title_of
+from generator.writing.schematic import (
+    DiagramLabels,
+    FuseLabel,
+    WireLabel,
+    WireLabels,
+    data_uri,
+    new_diagram,
+)
+from generator.writing.specification import Specification
+from workbook.sealed import seal
+
+__all__ = ["Workbook", "notebook_text"]
+
+_FORMAT = 1
+_LOCKED = {"editable": False, "deletable": False}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workbook:
+    """What one student gets: who, which set, and the exercises in their order."""
+
+    set_id: str
+    student: str
+    edition: int
+    mode: str
+    title: str
+    aims: tuple[str, ...]
+    text: str
+    exercises: tuple[Exercise, ...]
+
+
+def notebook_text(workbook: Workbook) -> str:
+    """Write the notebook as nbformat 4.5 JSON, the same bytes for the same workbook."""
+    cells = [_markdown("start", _start(workbook)), _markdown("lesson", workbook.text)]
+    for number, exercise in enumerate(workbook.exercises, start=1):
+        cells += _exercise_cells(number, exercise)
+    cells.append(_markdown("end", _END))
+    notebook = v4.new_notebook(cells=cells, metadata=_metadata(workbook))
+    nbformat.validate(notebook)
+    return str(nbformat.writes(notebook, version=4)) + "\n"
+
+
+def _metadata(workbook: Workbook) -> dict[str, Any]:
+    pages = [
+        page_record(exercise, number, workbook.mode)
+        for number, exercise in enumerate(workbook.exercises, start=1)
+    ]
+    return {
+        "kernelspec": {
+            "name": "python3",
+            "display_name": "Python 3",
+            "language": "python",
+        },
+        "language_info": {"name": "python"},
+        "clampbook": {
+            "format": _FORMAT,
+            "set_id": workbook.set_id,
+            "student": workbook.student,
+            "edition": workbook.edition,
+            "mode": workbook.mode,
+            "title": workbook.title,
+            "sealed": seal({"format": _FORMAT, "exercises": pages}),
+        },
+    }
+
+
+def _markdown(cell_id: str, source: str) -> Any:  # noqa: ANN401 - nbformat is untyped
+    return v4.new_markdown_cell(source, id=cell_id, metadata=dict(_LOCKED))
+
+
+def _start(workbook: Workbook) -> str:
+    kind = {
+        "practice": "This is a **practice set**: after each step the page says what "
+        "was right, what was not, and why.",
+        "graded": "This is a **graded set**: the page gives you readings and records "
+        "what you do; marks come from your instructor.",
+    }[workbook.mode]
+    aims = "\n".join(f"- {aim}" for aim in workbook.aims)
+    cautions = "\n".join(f"> - {caution}" for caution in CAUTIONS)
+    return (
+        f"# {workbook.title}\n\n"
+        f"Workbook of **{workbook.student}**, set {workbook.set_id}, edition "
+        f"{workbook.edition}.\n\n{kind}\n\n"
+        "**How to begin.** Run all cells (menu *Run*, *Run All Cells*), or press "
+        "Shift+Enter on each. A form appears below every exercise. What you record is "
+        "kept when you close the page; run the cells again to go on.\n\n"
+        f"You will learn to\n\n{aims}\n\n"
+        f"> **Cautions for the shop**\n>\n{cautions}"
+    )
+
+
+_END = (
+    "## Hand in\n\n"
+    "Press **Download my hand-in** below any exercise and give the one file that is "
+    "saved to your instructor. You can hand in again: the newest file counts."
+)
+
+
+def _exercise_cells(number: int, exercise: Exercise) -> list[Any]:
+    diagram = new_diagram(_labels(exercise.specification))
+    head = (
+        f"## Exercise {number}. {title_of(exercise)}\n\n"
+        f"**Complaint.** {exercise.complaint}\n\n"
+        f'<img alt="{diagram.alt}" src="{data_uri(diagram.svg)}" width="760">\n\n'
+        f"### The circuit in words\n\n"
+        f"{_table(('part', 'from', 'to', 'note'), diagram.rows)}\n\n"
+        f"### Specification\n\n{_sheet(exercise.specification)}"
+    )
+    code = v4.new_code_cell(
+        f"import workbook; workbook.exercise({number})",
+        id=f"exercise-{number}",
+        metadata={**_LOCKED, "jupyter": {"source_hidden": True}},
+    )
+    return [_markdown(f"circuit-{number}", head), code]
+
+
+def _labels(specification: Specification) -> DiagramLabels:
+    names, nominal = specification.names, specification.nominal
+    areas = {"load_feed": specification.area_mm2, "load_wire": specification.area_mm2}
+    areas["load_ground"] = specification.area_mm2
+    wires = {
+        segment: WireLabel(colour=colour, area_mm2=areas.get(segment, _THIN_MM2))
+        for segment, colour in names.colours.items()
+    }
+    return DiagramLabels(
+        supply="12 V battery",
+        control_fuse=FuseLabel(
+            name=names.control_fuse, rating=f"{specification.control_fuse_a:g} A"
+        ),
+        load_fuse=FuseLabel(
+            name=names.load_fuse, rating=f"{nominal.load_fuse_rating_a:g} A"
+        ),
+        relay=names.relay,
+        module=f"{names.module} control module",
+        load=names.load,
+        load_kind=specification.family.kind,
+        suppression="resistor",
+        wires=WireLabels(**wires),
+        enable_inputs=names.enable,
+    )
+
+
+_THIN_MM2 = 0.75
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    lines = [head, ["---"] * len(head), *rows]
+    return "\n".join(f"| {' | '.join(_cell(c) for c in line)} |" for line in lines)
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|").replace("\n", " ")
+
+
+def _sheet(specification: Specification) -> str:
+    rows = [
+        (
+            row.quantity,
+            f"{row.value:g} {row.unit}",
+            f"± {row.tolerance_percent:g} %" if row.tolerance_percent else "",
+        )
+        for row in specification.sheet
+    ]
+    return _table(("quantity", "value", "tolerance"), rows)
