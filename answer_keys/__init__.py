@@ -1,1 +1,15 @@
-"""Sealed keys, the hand-in reader, marks, the gradebook and reports."""
+"""Sealed keys, the hand-in reader, marks, the gradebook and reports.
+
+========================  =====================================================
+`class_secret`            the secret of a class set and its file
+`sealing`                 the answer key, sealed under the class secret
+`key_record`              what grading reads of the opened key
+`rubric`                  marks of each step, from ``rubric.toml``
+`hand_in`                 one returned file as strict data
+`returned_files`          every returned file, archives too
+`grading`                 one exercise, graded step by step
+`gradebook`               every grading, never overwritten
+`report`, `marks_csv`     the class report, the sheets, the table for people
+`marking`                 a whole class: all of these in order
+========================  =====================================================
+"""

@@ -124,7 +124,7 @@ def _new_figure(
     """Give a figure of its own: pyplot's would outlive the report."""
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(4.8, height), layout="none")
+    figure = Figure(figsize=(4.8, height))
     axes = figure.add_axes(box)
     axes.spines[["top", "right"]].set_visible(False)
     return figure, axes

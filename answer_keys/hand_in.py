@@ -17,11 +17,13 @@ from pydantic import (
 
 from answer_keys.errors import RefusedError
 from answer_keys.limits import (
+    LARGEST,
     MAX_HAND_IN_BYTES,
     MAX_ID_LENGTH,
     MAX_LINE_BYTES,
     MAX_LINES,
     MAX_RAW_LENGTH,
+    SMALLEST,
 )
 from answer_keys.strict_json import NotJsonError, object_from_line
 from answer_keys.visible_text import has_hidden_signs, visible
@@ -52,6 +54,12 @@ def _time(text: str) -> str:
     return text
 
 
+def _size(value: float) -> float:
+    if value and not SMALLEST <= abs(value) <= LARGEST:
+        raise ValueError("is far outside what can be measured")
+    return value
+
+
 Name = Annotated[
     str,
     StringConstraints(min_length=1, max_length=MAX_ID_LENGTH),
@@ -67,6 +75,7 @@ Time = Annotated[
     ),
     AfterValidator(_time),
 ]
+Value = Annotated[float, AfterValidator(_size)]
 
 
 class _Strict(BaseModel):
@@ -108,7 +117,7 @@ class Answered(_Recorded):
 
     kind: Literal["prediction", "verification"]
     raw: Raw
-    value: float
+    value: Value
     unit: Name
 
 
@@ -218,8 +227,9 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
     _check_kind(first)
     header = _checked(_HAND_IN_HEADER, first)
     journals = _Journals(header=header)
-    for line, following in zip(lines[1:], [*lines[2:], None], strict=True):
-        journals.take(line, following)
+    following = [*lines[2:], None]
+    for line, after in zip(lines[1:], following, strict=False):
+        journals.take(line, after)
     return HandIn(
         name=visible(name),
         sha256=hashlib.sha256(data).hexdigest(),

@@ -89,6 +89,11 @@ class _Unpacked:
                 yield Found(name=name, hand_in=read_hand_in(name, data))
         except RefusedError as error:
             yield Found(name=name, refusal=error.reason)
+        except Exception as error:
+            # A fault of this reader, and yet the files of the others must be graded.
+            kind = type(error).__name__
+            reason = f"The reader failed on this file ({kind}). Please report it."
+            yield Found(name=name, refusal=reason)
 
     def _found_in_archive(
         self, name: str, data: bytes, nesting: int

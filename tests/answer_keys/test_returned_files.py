@@ -196,6 +196,21 @@ def test_unreadable_file_does_not_stop_the_others(tmp_path, monkeypatch):
     }
 
 
+def test_fault_of_the_reader_does_not_stop_the_others(tmp_path, monkeypatch):
+    """Even a bug costs one file only, and shows."""
+    (tmp_path / "a.jsonl").write_bytes(GOOD)
+    (tmp_path / "b.jsonl").write_bytes(GOOD)
+    read = returned_files.read_hand_in
+
+    def fail(name, data):
+        return read(name, data) if name == "b.jsonl" else {}[name]
+
+    monkeypatch.setattr(returned_files, "read_hand_in", fail)
+    found = found_in(tmp_path)
+    assert found["a.jsonl"].startswith("The reader failed on this file (KeyError)")
+    assert found["b.jsonl"] == "s01"
+
+
 def test_number_of_files_is_limited(tmp_path, monkeypatch):
     """Beyond the limit the reader says so and stops."""
     monkeypatch.setattr(returned_files, "MAX_FILES", 1)
