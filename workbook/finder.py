@@ -136,7 +136,7 @@ def _opened(path: Path, metadata: Mapping[str, Any]) -> Notebook:
             paths=(path,),
         )
     for key in ("set_id", "student"):
-        if not _ID.fullmatch(str(metadata.get(key))):
+        if not isinstance(metadata.get(key), str) or not _ID.fullmatch(metadata[key]):
             raise NotebookError(
                 f"“{path.name}” does not say its {key}; ask your instructor for a "
                 "fresh copy.",
@@ -144,8 +144,8 @@ def _opened(path: Path, metadata: Mapping[str, Any]) -> Notebook:
             )
     return Notebook(
         path=path,
-        set_id=str(metadata["set_id"]),
-        student=str(metadata["student"]),
+        set_id=metadata["set_id"],
+        student=metadata["student"],
         edition=int(metadata.get("edition", 1)),
         mode="practice" if metadata.get("mode") == "practice" else "graded",
         title=str(metadata.get("title", "")),

@@ -326,7 +326,7 @@ class Page {
       h(
         "dl",
         {},
-        h("dt", {}, "A sound circuit, you expect"),
+        h("dt", {}, "You expected of a sound circuit"),
         h("dd", {}, expected),
         finding && h("dt", {}, "Your finding"),
         finding && h("dd", {}, finding),
@@ -407,9 +407,14 @@ class Page {
     return form;
   }
 
-  draw_number_field({ name, label, units }, part, form) {
+  draw_number_field({ name, label, units, hint }, part, form) {
     const id = `${this.id}-${part.key}-${name}`;
-    const echo = h("p", { class: "cb-echo", id: `${id}-echo` });
+    const echo = h("p", { id: `${id}-echo` });
+    const rest = () => {
+      echo.className = "cb-echo cb-help";
+      echo.replaceChildren(hint);
+    };
+    rest();
     const input = h("input", {
       id,
       name,
@@ -425,7 +430,7 @@ class Page {
     form.cb.echo = () => this.askEcho(form, input, echo);
     input.addEventListener("input", () => {
       clearTimeout(form.cb.echoTimer);
-      echo.replaceChildren();
+      rest();
       form.cb.said.replaceChildren();
       if (input.value.trim()) form.cb.echoTimer = setTimeout(form.cb.echo, ECHO_MS);
     });

@@ -72,7 +72,7 @@ class Form(anywidget.AnyWidget):
 
     def __repr__(self) -> str:
         """Return what is shown where no widget can be."""
-        title = self.view.get("title", "")
+        title = self.view.get("title") or "not opened"
         return f"Exercise {self.number}: {title} (run this cell in Jupyter to open it)"
 
 

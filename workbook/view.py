@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     Part = dict[str, Any]
 
-_UNIT_KEYS = {"A": ["A", "mA"], "V": ["V", "mV"], "Ω": ["Ω", "kΩ"]}
+_UNIT_KEYS = {"A": ("A", "mA"), "V": ("V", "mV"), "Ω": ("Ω", "kΩ")}
 
 
 def exercise_view(
@@ -142,6 +142,7 @@ def _number_part(
 ) -> Part:
     """Ask for a number, or show it once it is recorded."""
     key = f"{kind}:{asked.id}"
+    units = _UNIT_KEYS.get(asked.unit, (asked.unit,))
     if answer is not None:
         remarks = [judge_number(judgement, answer.value)] if judgement else []
         return {
@@ -165,7 +166,8 @@ def _number_part(
                 "kind": "number",
                 "name": "raw",
                 "label": "Your number with its unit",
-                "units": _UNIT_KEYS.get(asked.unit, [asked.unit]),
+                "units": list(units),
+                "hint": f"Such as 1.5 {units[0]}, 1,5 {units[0]} or 250 {units[-1]}.",
             }
         ],
     }
@@ -270,7 +272,7 @@ def _log(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
         "kind": "table",
         "key": "log",
         "caption": "Tests done",
-        "columns": ["Test", "Time", "A sound circuit", "Reading", "Finding"],
+        "columns": ["Test", "Time", "You expected", "Reading", "Finding"],
         "rows": rows,
         "foot": f"Time used: {total:g} min",
     }

@@ -1,0 +1,156 @@
+"""What the page shows at each step."""
+
+import json
+
+import pytest
+
+from tests.workbook.sample import SET_ID
+from tests.workbook.steps import (
+    AFTER,
+    COIL,
+    conclude,
+    measure,
+    parts,
+    predict,
+    predict_all,
+    remarks,
+    send,
+)
+from workbook.feedback import judge_number
+from workbook.payload import Judgement, Misconception
+
+
+def _states(desk):
+    return [section["state"] for section in desk.view(1)["sections"]]
+
+
+def test_sections_open_in_order(desk):
+    """Each section opens when the one before it is done."""
+    assert _states(desk) == ["now", "later", "later", "later"]
+    predict_all(desk)
+    assert _states(desk) == ["done", "now", "later", "later"]
+    measure(desk, "voltage_85", "low", "supply voltage")
+    assert _states(desk) == ["done", "now", "now", "later"]
+    conclude(desk)
+    assert _states(desk) == ["done", "done", "done", "now"]
+    send(desk, "echo", AFTER, raw="122 mV")
+    send(desk, "verification", AFTER, raw="122 mV")
+    assert _states(desk) == ["done", "done", "done", "done"]
+
+
+def test_reading_is_shown_only_after_the_test(desk):
+    """No reading is in the description of the page before its test is done."""
+    predict_all(desk)
+    assert "12.58 V" not in json.dumps(desk.view(1), ensure_ascii=False)
+    send(desk, "test", "voltage_85", expected="low")
+    reading = parts(desk)["reading:voltage_85"]
+    assert (reading["display"], reading["finding"]) == ("12.58 V", "")
+    assert remarks(reading) == ["Your expectation is right."]
+    assert "choose" not in parts(desk)
+
+
+def test_cautions_are_shown_before_the_test(desk):
+    """Minutes, set-up and cautions of every test are there to choose by."""
+    predict_all(desk)
+    options = parts(desk)["choose"]["fields"][0]["options"]
+    bridged = next(each for each in options if each["value"] == "load_current_bridged")
+    assert (bridged["note"], len(bridged["cautions"])) == ("8 min", 2)
+
+
+def test_findings_count_the_causes_left(desk):
+    """Each finding is judged, with the number of causes that still fit."""
+    predict_all(desk)
+    measure(desk, "voltage_85", "none", "low")
+    assert remarks(parts(desk)["reading:voltage_85"]) == [
+        "Your expectation is not right.",
+        "Your finding is not right.",
+        "2 of 8 causes still fit.",
+    ]
+    measure(desk, "control_current", "expected", "none")
+    told = remarks(parts(desk)["reading:control_current"])[-1]
+    assert told == "This test told nothing new."
+    measure(desk, "voltage_module", "low", "none")
+    told = remarks(parts(desk)["reading:voltage_module"])[-1]
+    assert told == "1 of 8 causes still fits."
+    assert len(parts(desk)["earlier"]["items"]) == 2
+
+
+def test_log_adds_up_the_minutes(desk):
+    """The log lists each test with what was expected, read and found."""
+    predict_all(desk)
+    measure(desk, "voltage_85", "low", "supply voltage")
+    send(desk, "test", "coil_resistance", expected="expected")
+    log = parts(desk)["log"]
+    assert log["rows"][0][1:] == ["7 min", "low", "12.58 V", "supply voltage"]
+    assert (log["rows"][1][-1], log["foot"]) == ("…", "Time used: 13 min")
+
+
+@pytest.mark.parametrize(
+    ("tests", "choice", "labels"),
+    [
+        (
+            ["voltage_85", "voltage_module"],
+            ("c03", "r03"),
+            ["Cause and correction are right."],
+        ),
+        (
+            ["voltage_85"],
+            ("c03", "r03"),
+            ["Cause and correction are right.", "Not yet proved."],
+        ),
+        (["voltage_85"], ("c04", "r03"), ["The cause is not right."]),
+        (
+            ["voltage_85"],
+            ("c01", "r01"),
+            ["The cause is not right.", "The correction is not right."],
+        ),
+    ],
+)
+def test_conclusion_is_judged(desk, tests, choice, labels):
+    """Cause, correction and proof are judged each on its own."""
+    predict_all(desk)
+    for test in tests:
+        measure(desk, test, "low", "low")
+    conclude(desk, *choice)
+    assert remarks(parts(desk)["conclusion"]) == labels
+
+
+def test_graded_exercise_is_not_judged(desk):
+    """Without feedback nothing on the page says what is right."""
+    predict_all(desk, number=2)
+    measure(desk, "voltage_85", "none", "low", number=2)
+    measure(desk, "voltage_module", "none", "low", number=2)
+    conclude(desk, number=2)
+    shown = parts(desk, number=2)
+    assert "earlier" not in shown
+    assert not any(part.get("remarks") for part in shown.values())
+
+
+def test_every_test_can_be_done(desk):
+    """When no test is left the page says so and the conclusion stays open."""
+    predict_all(desk)
+    for option in parts(desk)["choose"]["fields"][0]["options"]:
+        measure(desk, option["value"], "low", "low")
+        send(desk, "test", option["value"], expected="none")
+        send(desk, "finding", option["value"], outcome="none")
+    assert parts(desk)["choose"]["text"] == "You have done every test there is."
+    assert "conclusion" in parts(desk)
+
+
+def test_number_is_judged_by_band_and_misconception():
+    """A number is right in its band, edges included, or known by a wrong rule."""
+    known = Misconception(low=5.0, high=6.0, text="You doubled it.")
+    judgement = Judgement(
+        low=1.0, high=2.0, right="Yes.", wrong="No.", misconceptions=(known,)
+    )
+    told = [judge_number(judgement, value).text for value in (1.0, 2.0, 5.5, 9.0)]
+    assert told == ["Yes.", "Yes.", "You doubled it.", "No."]
+
+
+def test_notices_of_the_journals_are_shown(desk):
+    """What had to be left out of the journals is told on the page."""
+    predict(desk, COIL, "148 mA")
+    path = desk.session.folder / f"journal-{SET_ID}-s01-torn.jsonl"
+    path.write_bytes(desk.session.journal.path.read_bytes()[:-5])
+    desk.session.look_again()
+    assert "cut short" in desk.view(1)["notices"][0]["text"]
