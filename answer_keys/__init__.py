@@ -7,6 +7,7 @@
 `rubric`                  marks of each step, from ``rubric.toml``
 `hand_in`                 one returned file as strict data
 `returned_files`          every returned file, archives too
+`inbox`                   which hand-in of each student counts
 `grading`                 one exercise, graded step by step
 `gradebook`               every grading, never overwritten
 `report`, `marks_csv`     the class report, the sheets, the table for people

@@ -3,7 +3,8 @@
 from collections.abc import Collection, Mapping
 
 from answer_keys.errors import RefusedError
-from answer_keys.hand_in import Answered, Chosen, Entry, Finding, HandIn
+from answer_keys.hand_in import HandIn
+from answer_keys.hand_in_lines import Answered, Chosen, Entry, Finding
 from answer_keys.key_record import AnswerKey, KeyRecord
 from answer_keys.visible_text import visible
 

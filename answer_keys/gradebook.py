@@ -177,9 +177,8 @@ class Gradebook:
                 "mark": sum(one.mark for one in grading.exercises),
                 "out_of": sum(one.out_of for one in grading.exercises),
             }
-            added = connection.execute(_GRADINGS.insert().values(row | more))
-            assert added.inserted_primary_key is not None  # noqa: S101 # for the types
-            number = int(added.inserted_primary_key[0])
+            insert = _GRADINGS.insert().values(row | more).returning(_GRADINGS.c.id)
+            number = connection.execute(insert).scalar_one()
             connection.execute(_MARKS.insert(), _mark_rows(number, grading.exercises))
         return True
 

@@ -3,149 +3,23 @@
 import hashlib
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, TypeVar
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Discriminator,
-    StringConstraints,
-    TypeAdapter,
-    ValidationError,
-)
+from pydantic import Discriminator, TypeAdapter, ValidationError
 
 from answer_keys.errors import RefusedError
-from answer_keys.limits import (
-    LARGEST,
-    MAX_HAND_IN_BYTES,
-    MAX_ID_LENGTH,
-    MAX_LINE_BYTES,
-    MAX_LINES,
-    MAX_RAW_LENGTH,
-    SMALLEST,
-)
+from answer_keys.hand_in_lines import Entry, HandInHeader, JournalHeader
+from answer_keys.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
 from answer_keys.strict_json import NotJsonError, object_from_line
-from answer_keys.visible_text import has_hidden_signs, visible
+from answer_keys.visible_text import visible
 
-__all__ = [
-    "Answered",
-    "Chosen",
-    "Concluded",
-    "Entry",
-    "Finding",
-    "Found",
-    "HandIn",
-    "journal_rows",
-    "read_hand_in",
-]
+__all__ = ["HandIn", "journal_rows", "read_hand_in"]
 
 NEVER = datetime.min.replace(tzinfo=UTC)
 
 
-def _plain(text: str) -> str:
-    if has_hidden_signs(text):
-        raise ValueError("holds control or hidden characters")
-    return text
-
-
-def _time(text: str) -> str:
-    datetime.fromisoformat(text)
-    return text
-
-
-def _size(value: float) -> float:
-    if value and not SMALLEST <= abs(value) <= LARGEST:
-        raise ValueError("is far outside what can be measured")
-    return value
-
-
-Name = Annotated[
-    str,
-    StringConstraints(min_length=1, max_length=MAX_ID_LENGTH),
-    AfterValidator(_plain),
-]
-Raw = Annotated[
-    str, StringConstraints(max_length=MAX_RAW_LENGTH), AfterValidator(visible)
-]
-Time = Annotated[
-    str,
-    StringConstraints(
-        pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z$", max_length=27
-    ),
-    AfterValidator(_time),
-]
-Value = Annotated[float, AfterValidator(_size)]
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(
-        extra="forbid", strict=True, frozen=True, allow_inf_nan=False
-    )
-
-
-class _Header(_Strict):
-    """First line of a hand-in or of a journal in it."""
-
-    format: Literal[1]
-    set_id: Name
-    student: Name
-    edition: int
-    software: Name
-
-
-class _HandInHeader(_Header):
-    kind: Literal["hand-in"]
-    mode: Literal["practice", "graded"]
-
-
-class _JournalHeader(_Header):
-    kind: Literal["journal"]
-    session: Name
-
-
-class _Recorded(_Strict):
-    seq: int
-    time: Time
-    exercise: int
-    item: Name
-    prev: Name
-
-
-class Answered(_Recorded):
-    """A number that was written down: a prediction or the verification."""
-
-    kind: Literal["prediction", "verification"]
-    raw: Raw
-    value: Value
-    unit: Name
-
-
-class Chosen(_Recorded):
-    """A test that was chosen, with the outcome of a sound circuit."""
-
-    kind: Literal["test"]
-    expected: Name
-
-
-class Finding(_Recorded):
-    """The outcome that a reading was taken for."""
-
-    kind: Literal["finding"]
-    outcome: Name
-
-
-class Concluded(_Recorded):
-    """The cause and the correction that were concluded."""
-
-    kind: Literal["conclusion"]
-    cause: Name
-    correction: Name
-
-
-Entry = Answered | Chosen | Finding | Concluded
-_HAND_IN_HEADER = TypeAdapter(_HandInHeader)
-_JOURNAL_HEADER = TypeAdapter(_JournalHeader)
+_HAND_IN_HEADER = TypeAdapter(HandInHeader)
+_JOURNAL_HEADER = TypeAdapter(JournalHeader)
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Annotated[Entry, Discriminator("kind")])
 _T = TypeVar("_T")
 
@@ -183,24 +57,6 @@ class HandIn:
     notices: tuple[str, ...]
     is_unbroken: bool
     newest: datetime
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """One returned file: its hand-in, or why there is none.
-
-    Attributes
-    ----------
-    name : str
-        Name below the folder, members of archives as ``class.zip/member``.
-    hand_in : HandIn or None
-    refusal : str or None
-        The reason, where there is no hand-in.
-    """
-
-    name: str
-    hand_in: HandIn | None = None
-    refusal: str | None = None
 
 
 def read_hand_in(name: str, data: bytes) -> HandIn:
@@ -330,7 +186,7 @@ def _moment(entry: Entry) -> datetime:
 class _Journals:
     """Takes the lines after the header one by one."""
 
-    header: _HandInHeader
+    header: HandInHeader
     session: str | None = None
     expected: tuple[int, str] = (0, "")
     is_unbroken: bool = True

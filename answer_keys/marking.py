@@ -1,25 +1,23 @@
 """Grade a class: from the folder of returned files to gradebook, report and sheets."""
 
 import re
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from answer_keys.belonging import check_belongs
-from answer_keys.errors import RefusedError
 from answer_keys.gradebook import Gradebook, Grading
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import HandIn, journal_rows
+from answer_keys.inbox import sorted_inbox
 from answer_keys.key_record import AnswerKey, KeyRecord, answer_key_from_content
 from answer_keys.marks_csv import marks_csv
 from answer_keys.reading_path import visits
 from answer_keys.report import class_report, student_sheet
-from answer_keys.results import ClassResult, GradedExercise, Receipt, StudentResult
-from answer_keys.returned_files import hand_ins_in
+from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.returned_files import Found, hand_ins_in
 from answer_keys.rubric import Rubric
 from workbook.progress import ExerciseProgress, replay
 
@@ -120,7 +118,8 @@ def graded_class(
     -------
     ClassResult
     """
-    inbox = _sorted_inbox(key, {id_ for id_, _ in roster}, handed_in, progress)
+    found = _told(hand_ins_in(handed_in), progress)
+    inbox = sorted_inbox(key, {id_ for id_, _ in roster}, found)
     sheets = sheet_names(id_ for id_, _ in roster)
     students = []
     for number, (id_, name) in enumerate(roster, 1):
@@ -175,59 +174,11 @@ def sheet_names(ids: Iterable[str]) -> dict[str, str]:
     return names
 
 
-@dataclass(slots=True, kw_only=True)
-class _Inbox:
-    """Which hand-in of each student counts, and what became of every file."""
-
-    receipts: list[Receipt] = field(default_factory=list)
-    counting: dict[str, HandIn] = field(default_factory=dict)
-
-
-def _sorted_inbox(
-    key: AnswerKey, students: set[str], handed_in: Path, progress: Progress
-) -> _Inbox:
-    inbox = _Inbox()
-    of_student: defaultdict[str, list[HandIn]] = defaultdict(list)
-    for number, found in enumerate(hand_ins_in(handed_in), 1):
+def _told(found: Iterable[Found], progress: Progress) -> Iterator[Found]:
+    """Tell of each file as it is read; how many there are is not known before."""
+    for number, one in enumerate(found, 1):
         progress("reading", number, 0)
-        try:
-            if found.hand_in is None:
-                raise RefusedError(found.refusal or "")
-            check_belongs(found.hand_in, key, students)
-        except RefusedError as error:
-            inbox.receipts.append(
-                Receipt(name=found.name, status="refused", reason=error.reason)
-            )
-        else:
-            of_student[found.hand_in.student].append(found.hand_in)
-    for student, hand_ins in of_student.items():
-        _settle(inbox, student, hand_ins)
-    inbox.receipts.sort(key=lambda one: one.name)
-    return inbox
-
-
-def _settle(inbox: _Inbox, student: str, hand_ins: Sequence[HandIn]) -> None:
-    """Let the hand-in with the newest entry count, and note the others."""
-    # Of two equally new ones the longer holds more work; then the name decides.
-    counting = max(hand_ins, key=lambda one: (one.newest, len(one.entries), one.name))
-    inbox.counting[student] = counting
-    for one in hand_ins:
-        if one is counting:
-            receipt = Receipt(
-                name=one.name,
-                status="graded",
-                student=student,
-                reason=" ".join(one.notices),
-            )
-        else:
-            why = "The same bytes as" if one.sha256 == counting.sha256 else "Older than"
-            receipt = Receipt(
-                name=one.name,
-                status="superseded",
-                student=student,
-                reason=f"{why} {counting.name}.",
-            )
-        inbox.receipts.append(receipt)
+        yield one
 
 
 def _graded(
@@ -248,8 +199,9 @@ def _record(result: ClassResult, rubric: Rubric, place: Path) -> int:
     """Record all gradings; give the number that are new."""
     now, added = datetime.now(UTC), 0
     with Gradebook(place) as gradebook:
-        for student in result.graded:
-            assert student.hand_in is not None  # noqa: S101 # graded means so
+        for student in result.students:
+            if student.hand_in is None:
+                continue
             gradebook.receive(student.hand_in, now)
             grading = Grading(
                 set_id=result.set_id,

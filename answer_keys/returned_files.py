@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from answer_keys.errors import RefusedError
-from answer_keys.hand_in import Found, read_hand_in
+from answer_keys.hand_in import HandIn, read_hand_in
 from answer_keys.limits import (
     MAX_FILES,
     MAX_FOLDER_DEPTH,
@@ -19,7 +19,25 @@ from answer_keys.limits import (
 from answer_keys.visible_text import visible
 from answer_keys.zip_members import Budget, is_zip, members_of
 
-__all__ = ["hand_ins_in"]
+__all__ = ["Found", "hand_ins_in"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """One returned file: its hand-in, or why there is none.
+
+    Attributes
+    ----------
+    name : str
+        Name below the folder, members of archives as ``class.zip/member``.
+    hand_in : HandIn or None
+    refusal : str or None
+        The reason, where there is no hand-in.
+    """
+
+    name: str
+    hand_in: HandIn | None = None
+    refusal: str | None = None
 
 
 def hand_ins_in(folder: Path) -> Iterator[Found]:

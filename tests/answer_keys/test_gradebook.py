@@ -47,7 +47,7 @@ def test_grading_comes_back_whole(gradebook):
 
 
 def test_same_grading_adds_nothing(gradebook):
-    """Regrading the same hand-in under the same rubric leaves one row."""
+    """Grading the same hand-in again under the same rubric leaves one row."""
     assert gradebook.record(grading(), NOW)
     assert not gradebook.record(grading(), NOW)
     assert len(gradebook.gradings(SET_ID, "s01")) == 1

@@ -1,0 +1,126 @@
+"""What each line of a hand-in may hold, and nothing else."""
+
+from datetime import datetime
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, StringConstraints
+
+from answer_keys.limits import LARGEST, MAX_ID_LENGTH, MAX_RAW_LENGTH, SMALLEST
+from answer_keys.visible_text import has_hidden_signs, visible
+
+__all__ = [
+    "Answered",
+    "Chosen",
+    "Concluded",
+    "Entry",
+    "Finding",
+    "HandInHeader",
+    "JournalHeader",
+]
+
+
+def _plain(text: str) -> str:
+    if has_hidden_signs(text):
+        raise ValueError("holds control or hidden characters")
+    return text
+
+
+def _time(text: str) -> str:
+    datetime.fromisoformat(text)
+    return text
+
+
+def _size(value: float) -> float:
+    if value and not SMALLEST <= abs(value) <= LARGEST:
+        raise ValueError("is far outside what can be measured")
+    return value
+
+
+Name = Annotated[
+    str,
+    StringConstraints(min_length=1, max_length=MAX_ID_LENGTH),
+    AfterValidator(_plain),
+]
+Raw = Annotated[
+    str, StringConstraints(max_length=MAX_RAW_LENGTH), AfterValidator(visible)
+]
+Time = Annotated[
+    str,
+    StringConstraints(
+        pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z$", max_length=27
+    ),
+    AfterValidator(_time),
+]
+Value = Annotated[float, AfterValidator(_size)]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(
+        extra="forbid", strict=True, frozen=True, allow_inf_nan=False
+    )
+
+
+class _Header(_Strict):
+    """Whose work of which class set follows."""
+
+    format: Literal[1]
+    set_id: Name
+    student: Name
+    edition: int
+    software: Name
+
+
+class HandInHeader(_Header):
+    """First line of a hand-in."""
+
+    kind: Literal["hand-in"]
+    mode: Literal["practice", "graded"]
+
+
+class JournalHeader(_Header):
+    """First line of a journal in a hand-in."""
+
+    kind: Literal["journal"]
+    session: Name
+
+
+class _Recorded(_Strict):
+    seq: int
+    time: Time
+    exercise: int
+    item: Name
+    prev: Name
+
+
+class Answered(_Recorded):
+    """A number that was written down: a prediction or the verification."""
+
+    kind: Literal["prediction", "verification"]
+    raw: Raw
+    value: Value
+    unit: Name
+
+
+class Chosen(_Recorded):
+    """A test that was chosen, with the outcome of a sound circuit."""
+
+    kind: Literal["test"]
+    expected: Name
+
+
+class Finding(_Recorded):
+    """The outcome that a reading was taken for."""
+
+    kind: Literal["finding"]
+    outcome: Name
+
+
+class Concluded(_Recorded):
+    """The cause and the correction that were concluded."""
+
+    kind: Literal["conclusion"]
+    cause: Name
+    correction: Name
+
+
+Entry = Answered | Chosen | Finding | Concluded
