@@ -24,46 +24,86 @@ __all__ = ["Plan", "least_cost"]
 Label = Hashable
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Choice:
+    """A test that splits a set: what it may leave, and a floor under its cost."""
+
+    floor: float
+    test: int
+    minutes: float
+    parts: tuple[int, ...]
+
+
+@dataclass(slots=True, kw_only=True)
 class _Table:
-    """The problem as bit masks, with the weighted costs found so far."""
+    """The problem as bit masks, with the weighted costs found so far.
+
+    ``by_cost`` numbers the tests, cheapest first; ``group_of`` and ``twins_of`` give
+    for each candidate all that share its repair, and all that no test tells from it.
+    """
 
     weight: tuple[float, ...]
     cost: tuple[float, ...]
     classes: tuple[tuple[int, ...], ...]
-    groups: tuple[tuple[int, float], ...]
+    by_cost: tuple[int, ...]
+    group_of: tuple[int, ...]
+    twins_of: tuple[int, ...]
+    trial_cost: Mapping[int, float]
     found: dict[int, float] = field(default_factory=dict)
+    floors: dict[int, float] = field(default_factory=dict)
+    weights: dict[int, float] = field(default_factory=dict)
 
     def weight_of(self, mask: int) -> float:
-        return math.fsum(self.weight[i] for i in _bits(mask))
+        if mask not in self.weights:
+            self.weights[mask] = math.fsum(self.weight[i] for i in _bits(mask))
+        return self.weights[mask]
 
     def is_settled(self, mask: int) -> bool:
         """Whether all candidates of the set share one repair."""
-        return any(mask & ~group == 0 for group, _ in self.groups)
+        return not mask & ~self.group_of[(mask & -mask).bit_length() - 1]
+
+    def is_inseparable(self, mask: int) -> bool:
+        """Whether no test tells any candidates of the set apart."""
+        return not mask & ~self.twins_of[(mask & -mask).bit_length() - 1]
 
     def parts(self, mask: int, test: int) -> tuple[int, ...]:
         """Sets of candidates that a test may leave."""
-        return tuple(part for c in self.classes[test] if (part := mask & c))
+        return tuple([part for c in self.classes[test] if (part := mask & c)])
 
-    def splits(self, mask: int) -> list[tuple[float, tuple[int, ...], int]]:
-        """Cost, parts and number of the tests that split a set.
+    def choices(self, mask: int) -> list[_Choice]:
+        """Tests that split a set, the one with the lowest floor first.
 
         Of tests with the same parts only the cheapest can be worth its minutes.
         """
-        cheapest: dict[tuple[int, ...], tuple[float, int]] = {}
-        for test, cost in enumerate(self.cost):
-            parts = tuple(sorted(self.parts(mask, test)))
-            if len(parts) > 1 and (parts not in cheapest or cost < cheapest[parts][0]):
-                cheapest[parts] = (cost, test)
-        return sorted((cost, parts, test) for parts, (cost, test) in cheapest.items())
+        weight = self.weight_of(mask)
+        seen: dict[frozenset[int], _Choice] = {}
+        for test in self.by_cost:
+            parts = self.parts(mask, test)
+            if len(parts) == 1 or (key := frozenset(parts)) in seen:
+                continue
+            minutes = self.cost[test] * weight
+            floor = minutes + sum([self.floor(part) for part in parts])
+            seen[key] = _Choice(floor=floor, test=test, minutes=minutes, parts=parts)
+        return sorted(seen.values(), key=lambda choice: (choice.floor, choice.test))
+
+    def floor(self, mask: int) -> float:
+        """Weighted cost that a set cannot go below: known, or its cheapest test."""
+        if mask in self.found:
+            return self.found[mask]
+        if mask not in self.floors:
+            self.floors[mask] = self._new_floor(mask)
+        return self.floors[mask]
+
+    def _new_floor(self, mask: int) -> float:
+        if self.is_settled(mask) or self.is_inseparable(mask):
+            return 0.0
+        splits = (t for t in self.by_cost if len(self.parts(mask, t)) > 1)
+        return self.cost[next(splits)] * self.weight_of(mask)
 
     def trials(self, mask: int) -> float:
         """Weighted cost of trying repairs where no test splits the candidates."""
-        tries = [
-            (self.weight_of(mask & group), cost)
-            for group, cost in self.groups
-            if mask & group
-        ]
+        groups = {self.group_of[i] for i in _bits(mask)}
+        tries = [(self.weight_of(mask & g), self.trial_cost[g]) for g in groups]
         tries.sort(key=lambda pair: pair[1] / pair[0])
         left, total = sum(weight for weight, _ in tries), 0.0
         for weight, cost in tries[:-1]:
@@ -74,51 +114,30 @@ class _Table:
     def least(self, mask: int) -> float:
         """Weighted least expected cost of a set: its cost times its weight."""
         if mask not in self.found:
-            self.found[mask] = 0.0 if self.is_settled(mask) else self._search(mask)
+            self.found[mask] = self._search(mask)
         return self.found[mask]
 
     def _search(self, mask: int) -> float:
-        splits = self.splits(mask)
-        if not splits:
-            return self.trials(mask)
-        weight, floor = self.weight_of(mask), splits[0][0]
-        best = math.inf
-        for here, parts in self._by_promise(splits, weight, floor):
-            if here + sum(bound for bound, _ in parts) >= best:
-                continue
-            total, rest = here, sum(bound for bound, _ in parts)
-            for bound, part in parts:
-                rest -= bound
-                total += self.least(part)
-                if total + rest >= best:
-                    break
-            else:
-                best = total
-        return best
-
-    def _by_promise(
-        self,
-        splits: list[tuple[float, tuple[int, ...], int]],
-        weight: float,
-        floor: float,
-    ) -> list[tuple[float, list[tuple[float, int]]]]:
-        """Tests with bounds below the cost of their parts, most promising first."""
-        choices = []
-        for cost, parts, _ in splits:
-            bounds = sorted((self._bound(part, floor), part) for part in parts)
-            choices.append((cost * weight, bounds))
-        choices.sort(key=lambda choice: choice[0] + sum(b for b, _ in choice[1]))
-        return choices
-
-    def _bound(self, mask: int, floor: float) -> float:
-        """Cost that a set cannot go below: known, or one more test for all of it."""
-        if mask in self.found:
-            return self.found[mask]
         if self.is_settled(mask):
             return 0.0
-        if not any(len(self.parts(mask, test)) > 1 for test in range(len(self.cost))):
-            return 0.0
-        return floor * self.weight_of(mask)
+        if self.is_inseparable(mask):
+            return self.trials(mask)
+        best = math.inf
+        for choice in self.choices(mask):
+            if choice.floor >= best:
+                break
+            best = min(best, self._cost_below(choice, best))
+        return best
+
+    def _cost_below(self, choice: _Choice, best: float) -> float:
+        """Weighted cost of a choice, or infinity once it cannot beat the best."""
+        floors = [self.floor(part) for part in choice.parts]
+        total = choice.minutes + sum(floors)
+        for part, floor in zip(choice.parts, floors, strict=True):
+            total += self.least(part) - floor
+            if total >= best:
+                return math.inf
+        return total
 
 
 def _bits(mask: int) -> Iterator[int]:
@@ -167,9 +186,9 @@ class Plan:
         mask = self._checked(candidates)
         if self._table.is_settled(mask):
             return None
-        choices = [test for _, _, test in self._table.splits(mask)]
+        tests = [choice.test for choice in self._table.choices(mask)]
         known = tuple(_bits(mask))
-        return min(choices, key=lambda test: self.cost_of(known, test), default=None)
+        return min(tests, key=lambda test: self.cost_of(known, test), default=None)
 
     def after(
         self, candidates: Iterable[int], test: int, outcome: Label
@@ -243,11 +262,18 @@ def least_cost(
     classes = tuple(
         tuple(_classes([row[test] for row in rows])) for test in range(len(costs))
     )
+    groups = _class_masks(repair)
+    twins = _class_masks(rows)
     trial = repair_cost or {}
-    groups = tuple(
-        (mask, trial.get(label, 0.0)) for label, mask in _class_masks(repair).items()
+    table = _Table(
+        weight=tuple(weights.tolist()),
+        cost=tuple(costs.tolist()),
+        classes=classes,
+        by_cost=tuple(np.argsort(costs, kind="stable").tolist()),
+        group_of=tuple(groups[label] for label in repair),
+        twins_of=tuple(twins[row] for row in rows),
+        trial_cost={mask: trial.get(label, 0.0) for label, mask in groups.items()},
     )
-    table = _Table(tuple(weights.tolist()), tuple(costs.tolist()), classes, groups)
     return Plan(outcome=rows, _table=table)
 
 

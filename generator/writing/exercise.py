@@ -22,7 +22,6 @@ from generator.model.diagnostics import DiagnosticTest, Scale, outcomes, reading
 from generator.model.faults import FAULTS, Fault, Symptom, as_found
 from generator.model.instruments import OHMMETER, VOLTMETER, Errors
 from generator.model.network import Branch, Network
-from generator.model.plan import Plan, least_cost
 from generator.writing.predictions import (
     Prediction,
     new_predictions,
@@ -118,15 +117,6 @@ class Exercise:
     def actual_outcome(self) -> tuple[str, ...]:
         """What each test shows on this vehicle."""
         return self.outcome[self.candidates.index(self.fault)]
-
-    def plan(self) -> Plan:
-        """Least-cost plan over the candidates."""
-        return least_cost(
-            [fault.prior for fault in self.candidates],
-            self.outcome,
-            [test.minutes for test in self.tests],
-            [fault.repair for fault in self.candidates],
-        )
 
 
 def new_exercise(

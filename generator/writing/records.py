@@ -8,11 +8,12 @@ from generator.model.circuit import PROBES
 from generator.model.diagnostics import DiagnosticTest
 from generator.model.faults import REPAIRS
 from generator.model.network import Network
+from generator.model.plan import Plan, least_cost
 from generator.writing.exercise import Exercise, Reading
 from generator.writing.feedback import feedback_of
 from generator.writing.predictions import Prediction
 
-__all__ = ["codes_of", "key_record", "page_record", "title_of"]
+__all__ = ["codes_of", "key_record", "page_record", "plan_of", "title_of"]
 
 VARIANT = "two fuses, low-side driver"
 _UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}
@@ -149,6 +150,17 @@ def key_record(
             "outcomes": [list(row) for row in exercise.outcome],
         },
     }
+
+
+def plan_of(record: Mapping[str, Any]) -> Plan:
+    """Least-cost plan of a key record."""
+    table = record["reasoning"]
+    return least_cost(
+        [fault["prior"] for fault in table["faults"]],
+        table["outcomes"],
+        table["minutes"],
+        [fault["repair"] for fault in table["faults"]],
+    )
 
 
 def _network(network: Network) -> dict[str, Any]:

@@ -1,0 +1,394 @@
+"""The command: what an instructor or a program types.
+
+Everything for people goes to standard error, so that ``--json`` leaves JSON alone on
+standard output. Exit codes: 0 done, 1 content at fault, 2 usage.
+"""
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.table import Table
+
+from answer_keys.errors import AnswerKeysError
+from answer_keys.marking import ClassFolders, grade_class
+from answer_keys.rubric import read_rubric
+from generator.doctor import checks
+from generator.writing.class_set import (
+    ClassSet,
+    ClassSetError,
+    Request,
+    open_key,
+    read_class_set,
+    write_class_set,
+)
+from generator.writing.cohort import hand_in_of, invented_students
+from generator.writing.exercise import DrawError
+from generator.writing.roster import RosterError, Student, invented_roster, read_roster
+from generator.writing.stream import Stream
+from generator.writing.validation import problems_of_set
+from lessons.loader import LessonError, lesson_ids, read_lesson
+
+__all__ = ["main"]
+
+_CONTENT_ERRORS = (AnswerKeysError, ClassSetError, DrawError, LessonError, RosterError)
+_MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
+_DEMO_SKILL = 0.75
+
+_say = Console(stderr=True, highlight=False, soft_wrap=True)
+_set_argument = click.argument("folder", metavar="SET", type=click.Path(path_type=Path))
+_json_option = click.option(
+    "--json", "as_json", is_flag=True, help="Print JSON on standard output."
+)
+_passphrase_option = click.option(
+    "--passphrase",
+    envvar="CLAMPBOOK_PASSPHRASE",
+    help="Passphrase of the class secret; better set CLAMPBOOK_PASSPHRASE.",
+)
+
+
+class _Commands(click.Group):
+    """Commands whose content errors become one text and exit code 1."""
+
+    def invoke(self, ctx: click.Context) -> object:
+        try:
+            return super().invoke(ctx)
+        except _CONTENT_ERRORS as error:
+            raise click.ClickException(str(error)) from error
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="clampbook", prog_name="clampbook")
+def main() -> None:
+    """Teach the diagnosis of relay-controlled circuits: generate, validate, grade.
+
+    Begin with 'clampbook demo'.
+    """
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str, int, int], None]]:
+    """Show how far long work has come, on standard error."""
+    columns = TextColumn("{task.description:<22}"), BarColumn(), MofNCompleteColumn()
+    with Progress(*columns, console=_say) as bar:
+        tasks: dict[str, Any] = {}
+
+        def tell(what: str, done: int, total: int) -> None:
+            if what not in tasks:
+                tasks[what] = bar.add_task(what, total=total)
+            bar.update(tasks[what], completed=done, total=total)
+
+        yield tell
+
+
+def _print_json(value: object) -> None:
+    click.echo(json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False))
+
+
+def _class(text: str) -> tuple[Student, ...]:
+    """A number of students, or the class list in a file."""
+    if not text.isdigit():
+        return read_roster(Path(text))
+    if not 1 <= int(text) <= _MAX_STUDENTS:
+        raise click.BadParameter(
+            f"{text} students; allowed are 1 to {_MAX_STUDENTS}, or a CSV file",
+            param_hint="--students",
+        )
+    return invented_roster(int(text))
+
+
+@main.command()
+@click.option("--lessons", help="Lessons with commas between; default all of ours.")
+@click.option("--students", default="12", show_default=True, metavar="N|roster.csv")
+@click.option(
+    "--exercises",
+    type=click.IntRange(1, _MAX_EXERCISES),
+    default=4,
+    show_default=True,
+    help="Exercises for each student.",
+)
+@click.option(
+    "--mode",
+    type=click.Choice(["practice", "graded"]),
+    default="practice",
+    show_default=True,
+)
+@click.option("--out", required=True, metavar="SET", type=click.Path(path_type=Path))
+@_passphrase_option
+@_json_option
+def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - click's
+    """Write a new class set: workbooks, sealed key, rubric.
+
+    Example: clampbook generate --students roster.csv --mode graded --out spring-week-3
+    """
+    lessons = asked["lessons"].split(",") if asked["lessons"] else lesson_ids()
+    request = Request(
+        lessons=tuple(name.strip() for name in lessons),
+        students=_class(asked["students"]),
+        exercises=asked["exercises"],
+        mode=asked["mode"],
+    )
+    made = _generate(out, request, asked["passphrase"])
+    if as_json:
+        _print_json(_set_summary(made))
+    _say.print(
+        f"Wrote {out} (set {made.set_id}). Give out {out / 'for-students'}; never "
+        f"give out {out / 'for-instructor'}."
+    )
+
+
+def _generate(out: Path, request: Request, passphrase: str | None) -> ClassSet:
+    with _progress() as tell:
+        return write_class_set(out, request, passphrase, tell)
+
+
+def _set_summary(made: ClassSet) -> dict[str, Any]:
+    request = made.request
+    return {
+        "set_id": made.set_id,
+        "folder": str(made.folder),
+        "mode": request.mode,
+        "lessons": list(request.lessons),
+        "exercises": request.exercises,
+        "students": [
+            {
+                "id": student.id,
+                "workbook": str(
+                    made.workbook_file(student.id).relative_to(made.folder)
+                ),
+            }
+            for student in request.students
+        ],
+    }
+
+
+@main.command()
+@_set_argument
+@click.option(
+    "--skill",
+    type=click.FloatRange(0, 1),
+    default=_DEMO_SKILL,
+    show_default=True,
+    help="Share of steps that the class does right.",
+)
+@_passphrase_option
+@_json_option
+def simulate(folder: Path, skill: float, passphrase: str | None, as_json: bool) -> None:
+    """Let invented students work a set and hand in, for a demonstration.
+
+    Example: clampbook simulate spring-week-3 --skill 0.6
+    """
+    written = _simulate(read_class_set(folder), skill, passphrase)
+    if as_json:
+        _print_json({"handed_in": written})
+    _say.print(f"{len(written)} invented students handed in to {folder / 'handed-in'}.")
+
+
+def _simulate(class_set: ClassSet, skill: float, passphrase: str | None) -> list[str]:
+    secret, key = open_key(class_set, passphrase)
+    if any(class_set.handed_in.iterdir()):
+        raise ClassSetError(
+            class_set.folder,
+            "handed-in/ holds files already; allowed is an empty folder, so that no "
+            "student's work is mixed with invented work",
+        )
+    ids = [student.id for student in class_set.request.students]
+    stream = Stream(secret.value, "cohort")
+    written = []
+    with _progress() as tell:
+        for number, student in enumerate(invented_students(ids, skill, stream), 1):
+            own = [r for r in key["exercises"] if r["student"] == student.id]
+            name, data = hand_in_of(student, own, key, stream)
+            (class_set.handed_in / name).write_bytes(data)
+            written.append(name)
+            tell("working exercises", number, len(ids))
+    return written
+
+
+@main.command()
+@_set_argument
+@_passphrase_option
+@_json_option
+def validate(folder: Path, passphrase: str | None, as_json: bool) -> None:
+    """Check every workbook of a set: sound, solvable, leak-free, repeatable.
+
+    Example: clampbook validate spring-week-3
+    """
+    class_set = read_class_set(folder)
+    secret, key = open_key(class_set, passphrase)
+    with _progress() as tell:
+        found = problems_of_set(class_set, secret, key, tell)
+    bad = {name: problems for name, problems in found.items() if problems}
+    if as_json:
+        _print_json({"workbooks": found, "sound": not bad})
+    for name, problems in bad.items():
+        for problem in problems:
+            _say.print(f"{name}: {problem}")
+    _say.print(f"{len(found) - len(bad)} of {len(found)} workbooks are sound.")
+    if bad:
+        sys.exit(1)
+
+
+@main.command()
+@_set_argument
+@_passphrase_option
+@_json_option
+def grade(folder: Path, passphrase: str | None, as_json: bool) -> None:
+    """Grade what was handed in; write gradebook, report, sheets and CSV.
+
+    Example: clampbook grade spring-week-3
+    """
+    class_set = read_class_set(folder)
+    summary = _grade(class_set, passphrase)
+    if as_json:
+        _print_json(summary)
+    for file in summary["files"]:
+        if file["status"] != "graded":
+            _say.print(f"{file['name']}: {file['status']}: {file['reason']}")
+    graded = sum(file["status"] == "graded" for file in summary["files"])
+    report = class_set.results / "class-report.html"
+    _say.print(f"Graded {graded} of {len(summary['files'])} files. Open {report}")
+
+
+def _grade(class_set: ClassSet, passphrase: str | None) -> dict[str, Any]:
+    _, key = open_key(class_set, passphrase)
+    rubric = read_rubric(class_set.rubric_file)
+    roster = [(student.id, student.name) for student in class_set.request.students]
+    folders = ClassFolders(handed_in=class_set.handed_in, results=class_set.results)
+    with _progress() as tell:
+        return grade_class(key, roster, rubric, folders, tell)
+
+
+@main.command()
+@_set_argument
+@_passphrase_option
+@_json_option
+def show(folder: Path, passphrase: str | None, as_json: bool) -> None:
+    """Show every exercise with its answer, for the instructor only.
+
+    With --json, one object a line. Example: clampbook show spring-week-3 --json
+    """
+    _, key = open_key(read_class_set(folder), passphrase)
+    if as_json:
+        for record in key["exercises"]:
+            _print_json(record)
+        return
+    table = Table("student", "exercise", "title", "cause", "correction")
+    for record in key["exercises"]:
+        table.add_row(*_shown(record))
+    Console().print(table)
+
+
+def _shown(record: Mapping[str, Any]) -> tuple[str, ...]:
+    fault = record["fault"]
+    cause = next(c for c in record["causes"] if c["fault"] == fault["id"])
+    repair = next(c for c in record["corrections"] if c["repair"] == fault["repair"])
+    return (
+        record["student"],
+        str(record["exercise"]),
+        record["title"],
+        cause["label"],
+        repair["label"],
+    )
+
+
+@main.command()
+@_json_option
+def lessons(as_json: bool) -> None:
+    """List the lessons that can be drawn from.
+
+    Example: clampbook lessons
+    """
+    found = [read_lesson(name).lesson for name in lesson_ids()]
+    if as_json:
+        _print_json({"lessons": [{"id": it.id, "title": it.title} for it in found]})
+        return
+    for lesson in found:
+        click.echo(f"{lesson.id}: {lesson.title}")
+
+
+@main.command()
+@_json_option
+def doctor(as_json: bool) -> None:
+    """Look whether this machine has what is needed.
+
+    Example: clampbook doctor
+    """
+    found = checks()
+    sound = all(check.is_sound for check in found if check.is_needed)
+    if as_json:
+        rows = [
+            {
+                "name": c.name,
+                "sound": c.is_sound,
+                "found": c.found,
+                "needed": c.is_needed,
+            }
+            for c in found
+        ]
+        _print_json({"checks": rows, "sound": sound})
+    for check in found:
+        word = "good" if check.is_sound else "BAD " if check.is_needed else "none"
+        _say.print(f"{word}  {check.name:<15} {check.found}")
+    if not sound:
+        sys.exit(1)
+
+
+@main.command()
+@click.option(
+    "--out",
+    metavar="SET",
+    type=click.Path(path_type=Path),
+    help="Folder to write; default clampbook-demo, or the next free name.",
+)
+@click.option("--open", "open_it", is_flag=True, help="Open a workbook in Jupyter.")
+@_json_option
+def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
+    """Make a class of 12, let it work and hand in, grade it, and say what to open.
+
+    Example: clampbook demo --open
+    """
+    folder = out or _free_name("clampbook-demo")
+    students = invented_roster(12)
+    request = Request(
+        lessons=lesson_ids(), students=students, exercises=4, mode="practice"
+    )
+    made = _generate(folder, request, None)
+    _simulate(made, _DEMO_SKILL, None)
+    summary = _grade(made, None)
+    workbook = made.workbook_file(students[0].id)
+    if as_json:
+        _print_json({**_set_summary(made), "graded": summary["students"]})
+    _say.print(
+        "\nThe snow groomers of the Hollenkar ski area: 12 invented students worked 4 "
+        "broken circuits each,\nhanded in, and were graded.\n\n"
+        f"  class report     {made.results / 'class-report.html'}\n"
+        f"  a student sheet  {made.results / 'sheets'}\n"
+        f"  a workbook       {workbook}\n"
+        f"  all answers      clampbook show {folder}\n\n"
+        "'clampbook demo --open' opens a workbook in Jupyter in your browser."
+    )
+    if open_it:
+        _open(workbook)
+
+
+def _free_name(stem: str) -> Path:
+    path, number = Path(stem), 2
+    while path.exists():
+        path, number = Path(f"{stem}-{number}"), number + 1
+    return path
+
+
+def _open(workbook: Path) -> None:
+    """Open a workbook in a local Jupyter, until it is stopped."""
+    _say.print("Starting Jupyter; press Ctrl+C twice here to stop it.")
+    arguments = [sys.executable, "-m", "notebook", workbook.name]
+    # Our own interpreter and a file that was just written.
+    subprocess.run(arguments, cwd=workbook.parent, check=False)  # noqa: S603

@@ -1,0 +1,88 @@
+"""Is this machine ready: what the command needs, and whether it is there."""
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from importlib import metadata
+from pathlib import Path
+
+from jupyter_client.kernelspec import KernelSpecManager, NoSuchKernel
+
+__all__ = ["Check", "checks"]
+
+_PACKAGES = ("anywidget", "ipykernel", "ipywidgets", "jupyterlab", "nbformat", "pint")
+_PROBE_SECONDS = 30
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One thing looked at; ``is_needed`` is false for what only some tests use."""
+
+    name: str
+    is_sound: bool
+    found: str
+    is_needed: bool = True
+
+
+def checks() -> tuple[Check, ...]:
+    """Look at Python, packages, the Jupyter kernel, the disk and helper programs."""
+    version = ".".join(map(str, sys.version_info[:3]))
+    return (
+        Check(
+            name="Python",
+            is_sound=sys.version_info >= (3, 11),
+            found=f"{version}; 3.11 or newer is needed",
+        ),
+        *(_package(name) for name in _PACKAGES),
+        _kernel(),
+        _folder(),
+        _program("ngspice", "the tests check our solver with it"),
+        _program("chromium", "the tests drive the workbook in it"),
+    )
+
+
+def _package(name: str) -> Check:
+    try:
+        return Check(name=name, is_sound=True, found=metadata.version(name))
+    except metadata.PackageNotFoundError:
+        return Check(name=name, is_sound=False, found="not installed")
+
+
+def _kernel() -> Check:
+    """The kernel called python3 must start a Python that has the workbook package."""
+    name = "kernel python3"
+    try:
+        named = KernelSpecManager().get_kernel_spec("python3").argv[0]
+    except NoSuchKernel:
+        return Check(name=name, is_sound=False, found="not known to Jupyter")
+    # Jupyter takes a bare name as the Python that it runs on itself.
+    program = sys.executable if Path(named).name == named else named
+    try:
+        # A fixed command on the kernel's own interpreter; nothing of a user's in it.
+        subprocess.run(  # noqa: S603
+            [program, "-c", "import workbook"],
+            check=True,
+            capture_output=True,
+            timeout=_PROBE_SECONDS,
+            cwd=tempfile.gettempdir(),
+        )
+    except (OSError, subprocess.SubprocessError):
+        found = f"{program} cannot import the workbook package"
+        return Check(name=name, is_sound=False, found=found)
+    return Check(name=name, is_sound=True, found=program)
+
+
+def _folder() -> Check:
+    here = Path.cwd()
+    sound = os.access(here, os.W_OK)
+    found = f"{here} can{'' if sound else 'not'} be written"
+    return Check(name="this folder", is_sound=sound, found=found)
+
+
+def _program(name: str, use: str) -> Check:
+    path = shutil.which(name)
+    found = path or f"not found; {use}"
+    return Check(name=name, is_sound=path is not None, found=found, is_needed=False)
