@@ -222,7 +222,12 @@ class Page {
     const place = this.focusPlace();
     this.root.setAttribute("aria-label", `${view.label} ${view.title}`.trim());
     this.head.replaceChildren(
-      h("h3", {}, h("span", { class: "cb-number" }, view.label), " ", view.title),
+      h(
+        "h3",
+        {},
+        h("span", { class: "cb-number" }, view.title ? `${view.label} · ` : view.label),
+        view.title,
+      ),
       ...view.notices.map(remark),
     );
     for (const section of view.sections) this.drawSection(section);
@@ -335,28 +340,24 @@ class Page {
     );
   }
 
+  // The roles keep it a table where a narrow page lays its rows out as a grid.
   draw_table({ caption, columns, rows, foot }) {
     const row = ([first, ...rest]) =>
       h(
         "tr",
-        {},
-        h("th", { scope: "row" }, first),
-        rest.map((cell) => h("td", {}, cell)),
+        { role: "row" },
+        h("th", { role: "rowheader", scope: "row" }, first),
+        rest.map((cell) => h("td", { role: "cell" }, cell)),
       );
+    const heads = columns.map((column) =>
+      h("th", { role: "columnheader", scope: "col" }, column),
+    );
     return h(
       "table",
-      { class: "cb-log" },
+      { class: "cb-log", role: "table" },
       h("caption", {}, caption, " · ", foot),
-      h(
-        "thead",
-        {},
-        h(
-          "tr",
-          {},
-          columns.map((column) => h("th", { scope: "col" }, column)),
-        ),
-      ),
-      h("tbody", {}, rows.map(row)),
+      h("thead", { role: "rowgroup" }, h("tr", { role: "row" }, heads)),
+      h("tbody", { role: "rowgroup" }, rows.map(row)),
     );
   }
 
@@ -491,8 +492,7 @@ class Page {
     );
     echo.replaceChildren(
       h("span", { class: "cb-mark", "aria-hidden": "true" }, isReadable ? "→" : "?"),
-      h("span", {}, text),
-      ...choices,
+      h("span", {}, text, ...choices),
     );
     this.say(isReadable ? "news" : "caution", text);
   }

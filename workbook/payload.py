@@ -109,6 +109,15 @@ class Exercise:
     verification: NumberAsked
     feedback: Feedback | None
 
+    def __post_init__(self) -> None:
+        """Check that feedback is complete: the page must not find that out later."""
+        if self.feedback is None:
+            return
+        asked = {each.id for each in self.predictions}, {each.id for each in self.tests}
+        told = set(self.feedback.predictions), set(self.feedback.tests)
+        if asked != told:
+            raise ValueError(f"feedback to every step of exercise {self.number}")
+
 
 def exercises_from_payload(payload: Mapping[str, Any]) -> dict[int, Exercise]:
     """Build the records.

@@ -31,7 +31,9 @@ def pytest_collection_modifyitems(items):
 
 
 def _chromium():
-    return shutil.which("chromium") or shutil.which("chromium-browser")
+    """The system's Chromium, which Playwright can drive as well as its own."""
+    names = ("chromium", "chromium-browser", "google-chrome")
+    return next(filter(None, map(shutil.which, names)), None)
 
 
 @pytest.fixture(scope="session")

@@ -81,6 +81,14 @@ def test_payload_without_a_test_field_is_refused():
         exercises_from_payload({"format": 1, "exercises": [broken]})
 
 
+def test_payload_without_feedback_to_a_test_is_refused():
+    """Feedback covers every prediction and test, or there is none at all."""
+    broken = exercise(1)
+    del broken["feedback"]["tests"]["voltage_85"]
+    with pytest.raises(SealError, match="every step of exercise 1"):
+        exercises_from_payload({"format": 1, "exercises": [broken]})
+
+
 def test_seal_of_a_list_of_nothing_is_refused(tmp_path):
     """A seal without exercises is told apart from one with none."""
     write_workbook(tmp_path, sealed=seal({"format": 1}))
