@@ -1,10 +1,18 @@
-"""Networks for property tests, always solvable: ideal branches never form a loop."""
+"""Networks and relay circuits for property tests, always solvable."""
 
 import math
+from dataclasses import replace
+from typing import get_args
 
 from hypothesis import strategies as st
 
+from generator.model.circuit import PROBES, Command, Setup
+from generator.model.faults import FAULTS
 from generator.model.network import Branch, Network
+from tests.circuits import LOADS
+
+SUPPRESSION = (560.0, 680.0, math.inf)
+"""A resistor across the coil, or none."""
 
 plain_ohms = st.floats(-2, 5).map(lambda exponent: 10.0**exponent)
 """A hundredth of an ohm to a hundred kilohms."""
@@ -17,7 +25,7 @@ emfs = st.one_of(st.just(0.0), st.floats(-24, 24).map(lambda emf_v: round(emf_v,
 
 @st.composite
 def grounded_networks(draw, tree_ohms=low_ohms):
-    """Networks in which every node has a path to ground.
+    """Networks in which every node has a path to ground; no loop is all ideal.
 
     A tree from ground may hold ideal branches; further links may be opens.
     """
@@ -43,3 +51,47 @@ def grounded_networks(draw, tree_ohms=low_ohms):
 def networks():
     """Networks in which some nodes may float."""
     return grounded_networks(st.one_of(low_ohms, st.just(math.inf)))
+
+
+def _between(low, high):
+    return st.floats(low, high, allow_nan=False)
+
+
+@st.composite
+def relay_circuits(draw):
+    """Sound relay circuits of every kind of load, with values as in the trade."""
+    base = LOADS[draw(st.sampled_from(sorted(LOADS)))]
+    factors = {
+        name: getattr(base, name) * draw(_between(0.8, 1.25))
+        for name in (
+            "supply_v",
+            "supply_ohm",
+            "coil_ohm",
+            "load_ohm",
+            "contacts_ohm",
+            "load_feed_ohm",
+            "motor_constant_vs",
+            "fan_nms2",
+            "friction_nm",
+        )
+    }
+    return replace(base, **factors, suppression_ohm=draw(st.sampled_from(SUPPRESSION)))
+
+
+@st.composite
+def broken_circuits(draw):
+    """A sound circuit and the same with one fault."""
+    sound = draw(relay_circuits())
+    fault = draw(st.sampled_from(list(FAULTS.values())))
+    return sound, fault.edit(sound, draw(_between(*fault.severity)))
+
+
+@st.composite
+def setups(draw):
+    """Every way to set a circuit up for a test, sensible or not."""
+    flags = ("control_lead", "load_lead", "jumper", "new_relay", "module_unplugged")
+    return Setup(
+        command=draw(st.sampled_from(get_args(Command))),
+        probe=draw(st.sampled_from([None, *PROBES])),
+        **{flag: draw(st.booleans()) for flag in flags},
+    )
