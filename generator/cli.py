@@ -33,7 +33,6 @@ from generator.writing.cohort import hand_in_of, invented_students
 from generator.writing.exercise import DrawError
 from generator.writing.roster import RosterError, Student, invented_roster, read_roster
 from generator.writing.stream import Stream
-from generator.writing.validation import problems_of_set
 from lessons.loader import LessonError, lesson_ids, read_lesson
 
 __all__ = ["main"]
@@ -221,6 +220,9 @@ def validate(folder: Path, passphrase: str | None, as_json: bool) -> None:
 
     Example: clampbook validate spring-week-3
     """
+    # The kernel client is needed for nothing else.
+    from generator.writing.validation import problems_of_set
+
     class_set = read_class_set(folder)
     secret, key = open_key(class_set, passphrase)
     with _progress() as tell:

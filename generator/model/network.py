@@ -232,9 +232,10 @@ def solve_batch(
     np.divide(1.0, resistance_ohm, out=conductance, where=plain)
     matrix = (conductance @ topology._outer).reshape(n_cases, n_nodes, n_nodes)
     right = -(conductance * emf_v) @ incidence
-    matrix, right = _extend_by_ideal(
-        matrix, right, incidence[ideal], (resistance_ohm[:, ideal], emf_v[:, ideal])
-    )
+    if ideal.any():
+        matrix, right = _extend_by_ideal(
+            matrix, right, incidence[ideal], (resistance_ohm[:, ideal], emf_v[:, ideal])
+        )
     roots = _component_roots(topology, np.isfinite(resistance_ohm))
     case, node = np.nonzero(roots == np.arange(n_nodes))
     matrix[case, node, :] = 0.0

@@ -101,14 +101,18 @@ class _Table:
         return self.cost[next(splits)] * self.weight_of(mask)
 
     def trials(self, mask: int) -> float:
-        """Weighted cost of trying repairs where no test splits the candidates."""
+        """Weighted minutes of wrong repairs where no test splits the candidates.
+
+        In the order of cost over probability, whatever the minutes of the right
+        repair: they are spent in every order.
+        """
         groups = {self.group_of[i] for i in _bits(mask)}
         tries = [(self.weight_of(mask & g), self.trial_cost[g]) for g in groups]
         tries.sort(key=lambda pair: pair[1] / pair[0])
         left, total = sum(weight for weight, _ in tries), 0.0
-        for weight, cost in tries[:-1]:
-            total += cost * left
+        for weight, cost in tries:
             left -= weight
+            total += cost * left
         return total
 
     def least(self, mask: int) -> float:
@@ -231,9 +235,9 @@ def least_cost(
         Label of the repair that cures each fault; candidates that share one need not
         be told apart.
     repair_cost : mapping, optional
-        Minutes of each repair with its verifying test, for sets that no test splits:
-        repairs are then tried in the order of probability over cost. Without it such
-        a trial costs nothing.
+        Minutes that each repair wastes where it was the wrong one, for sets that no
+        test splits: repairs are then tried one after the other in their best order.
+        Without it a wrong repair costs nothing.
 
     Returns
     -------
@@ -242,7 +246,7 @@ def least_cost(
     Raises
     ------
     ValueError
-        Where the shapes differ, a prior or a cost is not positive.
+        Where the shapes differ, a prior or a cost is not finite and positive.
 
     Examples
     --------
@@ -257,8 +261,9 @@ def least_cost(
         raise ValueError("prior, outcome and repair must have one entry a fault")
     if any(len(row) != len(costs) for row in rows):
         raise ValueError("each row of outcome must have one entry a test")
-    if not (np.isfinite(weights) & (weights > 0)).all() or not (costs > 0).all():
-        raise ValueError("every prior and every cost must be above zero")
+    numbers = np.concatenate([weights, costs])
+    if not (np.isfinite(numbers) & (numbers > 0)).all():
+        raise ValueError("every prior and every cost must be finite and above zero")
     classes = tuple(
         tuple(_classes([row[test] for row in rows])) for test in range(len(costs))
     )

@@ -4,9 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import nbformat
-from nbformat import v4
-
 from generator.writing.cautions import CAUTIONS
 from generator.writing.exercise import Exercise
 from generator.writing.records import page_record, title_of
@@ -43,11 +40,20 @@ class Workbook:
 
 def notebook_text(workbook: Workbook) -> str:
     """Write the notebook as nbformat 4.5 JSON, the same bytes for the same workbook."""
+    # Half of what the command would take to start, and needed only here.
+    import nbformat
+
     cells = [_markdown("start", _start(workbook)), _markdown("lesson", workbook.text)]
     for number, exercise in enumerate(workbook.exercises, start=1):
         cells += _exercise_cells(number, exercise)
     cells.append(_markdown("end", _END))
-    notebook = v4.new_notebook(cells=cells, metadata=_metadata(workbook))
+    document = {
+        "cells": cells,
+        "metadata": _metadata(workbook),
+        "nbformat": 4,
+        "nbformat_minor": 5,
+    }
+    notebook = nbformat.from_dict(document)
     nbformat.validate(notebook)
     return str(nbformat.writes(notebook, version=4)) + "\n"
 
@@ -76,8 +82,24 @@ def _metadata(workbook: Workbook) -> dict[str, Any]:
     }
 
 
-def _markdown(cell_id: str, source: str) -> Any:  # noqa: ANN401 - nbformat is untyped
-    return v4.new_markdown_cell(source, id=cell_id, metadata=dict(_LOCKED))
+def _markdown(cell_id: str, source: str) -> dict[str, Any]:
+    return {
+        "cell_type": "markdown",
+        "id": cell_id,
+        "metadata": dict(_LOCKED),
+        "source": source,
+    }
+
+
+def _code(number: int) -> dict[str, Any]:
+    return {
+        "cell_type": "code",
+        "id": f"exercise-{number}",
+        "metadata": {**_LOCKED, "jupyter": {"source_hidden": True}},
+        "source": f"import workbook; workbook.exercise({number})",
+        "execution_count": None,
+        "outputs": [],
+    }
 
 
 def _start(workbook: Workbook) -> str:
@@ -108,7 +130,7 @@ _END = (
 )
 
 
-def _exercise_cells(number: int, exercise: Exercise) -> list[Any]:
+def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
     diagram = new_diagram(_labels(exercise.specification))
     head = (
         f"## Exercise {number}. {title_of(exercise)}\n\n"
@@ -118,12 +140,7 @@ def _exercise_cells(number: int, exercise: Exercise) -> list[Any]:
         f"{_table(('part', 'from', 'to', 'note'), diagram.rows)}\n\n"
         f"### Specification\n\n{_sheet(exercise.specification)}"
     )
-    code = v4.new_code_cell(
-        f"import workbook; workbook.exercise({number})",
-        id=f"exercise-{number}",
-        metadata={**_LOCKED, "jupyter": {"source_hidden": True}},
-    )
-    return [_markdown(f"circuit-{number}", head), code]
+    return [_markdown(f"circuit-{number}", head), _code(number)]
 
 
 def _labels(specification: Specification) -> DiagramLabels:
