@@ -1,5 +1,6 @@
 // Draws the view that the kernel describes (workbook/view.py) and sends what is done.
-// It knows forms, answers, readings, tables; it knows nothing of circuits.
+// It knows forms, answers, readings, tables; it knows nothing of circuits. The text of
+// form_parts.js stands before this one.
 
 const RECORD_MS = 4000; // no reply by then: say NOT recorded
 const ECHO_MS = 250; // rest after the last key before a number is echoed
@@ -10,46 +11,10 @@ const ECHO_REPLY_MS = 15000; // the first number of a session loads the unit lib
 const copies = (globalThis[Symbol.for("clampbook.copies")] ??= new Map());
 let drawn = 0;
 
-const MARKS = { right: "✓", wrong: "✗", caution: "⚠", news: "●" };
 const LOST =
   "NOT recorded: the notebook does not answer. Your earlier answers are kept. " +
   "Choose “Restart Kernel and Run All Cells” in the Kernel menu, then enter this " +
   "one again.";
-
-// Jupyter takes single keys as commands (d d deletes a cell) unless the element that
-// has the focus says otherwise itself; saying so on an ancestor does not help.
-const FOCUSABLE = new Set(["INPUT", "SELECT", "BUTTON", "SUMMARY"]);
-
-function h(tag, attributes = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (value === false || value === undefined) continue;
-    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
-    else element.setAttribute(name, value === true ? "" : value);
-  }
-  if (FOCUSABLE.has(element.tagName) || element.hasAttribute("tabindex")) {
-    element.setAttribute("data-lm-suppress-shortcuts", "true");
-  }
-  element.append(...children.flat().filter((child) => child != null));
-  return element;
-}
-
-function clock(time) {
-  const moment = new Date(time);
-  const two = (number) => String(number).padStart(2, "0");
-  return [moment.getHours(), moment.getMinutes(), moment.getSeconds()]
-    .map(two)
-    .join(":");
-}
-
-function remark({ tone, label, text }) {
-  return h(
-    "p",
-    { class: `cb-remark cb-${tone}` },
-    h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
-    h("span", {}, h("strong", {}, label), " ", text),
-  );
-}
 
 function download(name, parts) {
   const url = URL.createObjectURL(new Blob(parts, { type: "application/x-ndjson" }));
@@ -65,6 +30,7 @@ class Page {
     this.model = model;
     this.id = `cb${(drawn += 1)}`;
     this.requests = 0;
+    this.isSilent = false; // the last request got no reply in time
     this.waiting = new Map();
     this.parts = new Map();
     this.sections = new Map();
@@ -105,9 +71,10 @@ class Page {
 
   send(message, { wait = RECORD_MS, reply, lost }) {
     const id = `${this.id}-${(this.requests += 1)}`;
-    const entry = { reply, lost };
+    const entry = { reply };
     entry.timer = setTimeout(() => {
       entry.isLate = true;
+      this.isSilent = true;
       lost();
     }, wait);
     this.waiting.set(id, entry);
@@ -116,6 +83,7 @@ class Page {
     } catch {
       clearTimeout(entry.timer);
       this.waiting.delete(id);
+      this.isSilent = true;
       lost();
     }
   }
@@ -125,6 +93,7 @@ class Page {
     if (!entry) return;
     clearTimeout(entry.timer);
     this.waiting.delete(content.id);
+    this.isSilent = false;
     if (content.tail) this.keep(content.tail);
     entry.reply(content, buffers, entry.isLate);
   }
@@ -161,6 +130,10 @@ class Page {
   }
 
   handIn() {
+    if (this.isSilent) {
+      this.handInFromCopy();
+      return;
+    }
     const { name } = this.model.get("hand_in");
     this.say("news", "Making your hand-in …");
     this.send(
@@ -231,6 +204,8 @@ class Page {
       ...view.notices.map(remark),
     );
     for (const section of view.sections) this.drawSection(section);
+    const keys = new Set(view.sections.map((section) => section.key));
+    for (const [key, { element }] of this.sections) element.hidden = !keys.has(key);
     this.restoreFocus(place);
   }
 
@@ -260,7 +235,7 @@ class Page {
     const description = JSON.stringify(part);
     const known = this.parts.get(key);
     if (known?.description === description) return known.element;
-    const element = this[`draw_${part.kind}`](part);
+    const element = PARTS[part.kind]?.(part) ?? this.drawForm(part);
     element.dataset.part = key;
     if (known) carryDrafts(known.element, element);
     this.parts.set(key, { description, element });
@@ -295,84 +270,9 @@ class Page {
     target.focus({ preventScroll: true });
   }
 
-  draw_text({ text }) {
-    return h("p", { class: "cb-text" }, text);
-  }
-
-  draw_answer({ rows, typed, time, remarks }) {
-    const facts = rows.map(([label, value]) => [
-      h("dt", {}, label),
-      h("dd", {}, value),
-    ]);
-    const told = [typed && `You wrote “${typed}”.`, time && `Recorded ${clock(time)}.`];
-    return h(
-      "div",
-      { class: "cb-answer", tabindex: "-1" },
-      h("dl", {}, ...facts.flat()),
-      h("p", { class: "cb-small" }, told.filter(Boolean).join(" ")),
-      ...remarks.map(remark),
-    );
-  }
-
-  draw_reading({ title, how, display, instrument, expected, finding, remarks }) {
-    const long = display.length > 12 ? " cb-long" : "";
-    return h(
-      "div",
-      { class: "cb-reading", tabindex: "-1" },
-      h("h5", {}, title),
-      h("p", { class: "cb-small" }, how),
-      h(
-        "div",
-        { class: "cb-meter" },
-        h("span", { class: "cb-hidden" }, "Reading: "),
-        h("span", { class: `cb-display${long}` }, display),
-        h("span", { class: "cb-instrument" }, instrument),
-      ),
-      h(
-        "dl",
-        {},
-        h("dt", {}, "You expected of a sound circuit"),
-        h("dd", {}, expected),
-        finding && h("dt", {}, "Your finding"),
-        finding && h("dd", {}, finding),
-      ),
-      ...remarks.map(remark),
-    );
-  }
-
-  // The roles keep it a table where a narrow page lays its rows out as a grid.
-  draw_table({ caption, columns, rows, foot }) {
-    const row = ([first, ...rest]) =>
-      h(
-        "tr",
-        { role: "row" },
-        h("th", { role: "rowheader", scope: "row" }, first),
-        rest.map((cell) => h("td", { role: "cell" }, cell)),
-      );
-    const heads = columns.map((column) =>
-      h("th", { role: "columnheader", scope: "col" }, column),
-    );
-    return h(
-      "table",
-      { class: "cb-log", role: "table" },
-      h("caption", {}, caption, " · ", foot),
-      h("thead", { role: "rowgroup" }, h("tr", { role: "row" }, heads)),
-      h("tbody", { role: "rowgroup" }, rows.map(row)),
-    );
-  }
-
-  draw_details({ summary, items }) {
-    return h(
-      "details",
-      { class: "cb-earlier" },
-      h("summary", { "data-control": "summary" }, summary),
-      items.map(({ heading, remarks }) => [h("h5", {}, heading), ...remarks.map(remark)]),
-    );
-  }
-
   // ---- forms ---------------------------------------------------------------
 
-  draw_form(part) {
+  drawForm(part) {
     const help = `${this.id}-${part.key}-help`;
     const said = h("div", { class: "cb-said" });
     const button = h("button", { "data-control": "submit" }, part.submit);
@@ -390,7 +290,7 @@ class Page {
     form.cb = { part, said, button, isPending: false };
     const fieldset = form.firstElementChild;
     for (const field of part.fields) {
-      fieldset.append(this[`draw_${field.kind}_field`](field, part, form));
+      fieldset.append(this.drawField(field, part, form));
     }
     fieldset.append(h("div", { class: "cb-actions" }, button), said);
     form.addEventListener("submit", (event) => {
@@ -408,7 +308,13 @@ class Page {
     return form;
   }
 
-  draw_number_field({ name, label, units, hint }, part, form) {
+  drawField(field, part, form) {
+    if (field.kind === "number") return this.drawNumber(field, part, form);
+    if (field.kind === "select") return this.drawSelect(field, part);
+    return this.drawRadios(field, part, form);
+  }
+
+  drawNumber({ name, label, units, hint }, part, form) {
     const id = `${this.id}-${part.key}-${name}`;
     const echo = h("p", { id: `${id}-echo` });
     const rest = () => {
@@ -497,7 +403,7 @@ class Page {
     this.say(isReadable ? "news" : "caution", text);
   }
 
-  draw_radios_field(field, part, form) {
+  drawRadios(field, part, form) {
     const group = h(
       "fieldset",
       { class: field.is_list ? "cb-radios cb-list" : "cb-radios" },
@@ -554,7 +460,7 @@ class Page {
     );
   }
 
-  draw_select_field(field, part) {
+  drawSelect(field, part) {
     const id = `${this.id}-${part.key}-${field.name}`;
     return h(
       "div",

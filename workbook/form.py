@@ -20,6 +20,11 @@ _HERE = Path(__file__).parent
 _desks: dict[Path, tuple[Desk, dict[int, Form]]] = {}
 
 
+def _text(*names: str) -> str:
+    """Return files beside this module as one text, since a widget takes only one."""
+    return "\n".join((_HERE / name).read_text(encoding="utf-8") for name in names)
+
+
 class Form(anywidget.AnyWidget):
     """One exercise's form.
 
@@ -38,8 +43,8 @@ class Form(anywidget.AnyWidget):
         What the page says beside its hand-in button.
     """
 
-    _esm = (_HERE / "form.js").read_text(encoding="utf-8")
-    _css = (_HERE / "form.css").read_text(encoding="utf-8")
+    _esm = _text("form_parts.js", "form.js")
+    _css = _text("colours.css", "form.css")
     view = traitlets.Dict().tag(sync=True)
     hand_in = traitlets.Dict().tag(sync=True)
 

@@ -15,7 +15,6 @@ import math
 import os
 import re
 import secrets
-import tempfile
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -29,6 +28,7 @@ if TYPE_CHECKING:
 
 SOFTWARE = f"workbook {__version__}"
 MAX_BYTES = 20_000_000
+PROBE = "clampbook-write-check.tmp"
 _FIELDS: dict[str, dict[str, type | tuple[type, ...]]] = {
     "prediction": {"raw": str, "value": (int, float), "unit": str},
     "verification": {"raw": str, "value": (int, float), "unit": str},
@@ -236,9 +236,11 @@ def hand_in_bytes(owner: Owner, mode: str, files: Iterable[JournalFile]) -> byte
 
 def check_writable(folder: Path) -> None:
     """Raise `JournalError` if nothing can be written in a folder."""
+    probe = folder / PROBE
     try:
-        with tempfile.TemporaryFile(dir=folder) as file:
-            file.write(b"\n")
+        # A named file, closed before it is removed: the browser's file system needs so.
+        probe.write_bytes(b"\n")
+        probe.unlink()
     except OSError as error:
         raise JournalError(
             f"The folder cannot be written ({error.strerror or error}).", path=folder

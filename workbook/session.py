@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from workbook.errors import JournalError, RefusedError
@@ -121,13 +122,11 @@ class KernelSession:
         self._replay()
         data = hand_in_bytes(self.owner, self.notebook.mode, self.journals.files)
         self._handed_in = frozenset(data.decode().splitlines())
-        try:
+        # The copy is a convenience: the page gets the bytes in any case.
+        with suppress(OSError):
             part = self._hand_in_path.with_suffix(".part")
             part.write_bytes(data)
             part.replace(self._hand_in_path)
-        except OSError:
-            # The copy is a convenience: the page has the bytes already.
-            self.trouble = "The folder cannot be written."
         return data
 
     def hand_in_state(self) -> dict[str, Any]:

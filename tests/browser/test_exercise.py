@@ -179,3 +179,7 @@ def test_dead_kernel_is_told_and_the_hand_in_still_downloads(
     _, lines = student.download_hand_in(page, form)
     assert [line["kind"] for line in lines] == ["hand-in", "journal", "prediction"]
     expect(student.status(form)).to_contain_text("with 1 recorded step")
+    student.wait_for_kernel(page, server, path)
+    student.run_all(page)
+    expect(form.locator(".cb-answer")).to_contain_text("You wrote “148 mA”")
+    student.record_prediction(form, LOAD, "12,2 A")

@@ -135,10 +135,7 @@ def test_mistake_of_ours_is_told_on_the_page(folder, monkeypatch):  # noqa: ARG0
 def test_unwritable_folder_is_told_at_once(folder, monkeypatch):  # noqa: ARG001
     """Where nothing can be saved, the first look at the page says so."""
 
-    def refuse(**_):
-        raise PermissionError(13, "Permission denied")
-
-    monkeypatch.setattr("workbook.journal.tempfile.TemporaryFile", refuse)
+    monkeypatch.setattr("workbook.journal.PROBE", "no/such/folder")
     told = workbook.exercise(1).view["notices"][0]
     assert told["label"] == "Nothing is being recorded."
-    assert "Permission denied" in told["text"]
+    assert "No such file or directory" in told["text"]

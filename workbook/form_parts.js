@@ -1,0 +1,122 @@
+// The parts of a page that only show something. workbook/form.py puts this text before
+// that of form.js: a widget's script is one text.
+
+const MARKS = { right: "✓", wrong: "✗", caution: "⚠", news: "●" };
+
+// Jupyter takes single keys as commands (d d deletes a cell) unless the element that
+// has the focus says otherwise itself; saying so on an ancestor does not help.
+const FOCUSABLE = new Set(["INPUT", "SELECT", "BUTTON", "SUMMARY"]);
+
+function h(tag, attributes = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === false || value === undefined) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else element.setAttribute(name, value === true ? "" : value);
+  }
+  if (FOCUSABLE.has(element.tagName) || element.hasAttribute("tabindex")) {
+    element.setAttribute("data-lm-suppress-shortcuts", "true");
+  }
+  element.append(...children.flat().filter((child) => child != null));
+  return element;
+}
+
+function clock(time) {
+  const moment = new Date(time);
+  const two = (number) => String(number).padStart(2, "0");
+  return [moment.getHours(), moment.getMinutes(), moment.getSeconds()]
+    .map(two)
+    .join(":");
+}
+
+function remark({ tone, label, text }) {
+  return h(
+    "p",
+    { class: `cb-remark cb-${tone}` },
+    h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
+    h("span", {}, h("strong", {}, label), " ", text),
+  );
+}
+
+function drawText({ text }) {
+  return h("p", { class: "cb-text" }, text);
+}
+
+function drawAnswer({ rows, typed, time, remarks }) {
+  const facts = rows.map(([label, value]) => [
+    h("dt", {}, label),
+    h("dd", {}, value),
+  ]);
+  const told = [typed && `You wrote “${typed}”.`, time && `Recorded ${clock(time)}.`];
+  return h(
+    "div",
+    { class: "cb-answer", tabindex: "-1" },
+    h("dl", {}, ...facts.flat()),
+    h("p", { class: "cb-small" }, told.filter(Boolean).join(" ")),
+    ...remarks.map(remark),
+  );
+}
+
+function drawReading({ title, how, display, instrument, expected, finding, remarks }) {
+  const long = display.length > 12 ? " cb-long" : "";
+  return h(
+    "div",
+    { class: "cb-reading", tabindex: "-1" },
+    h("h5", {}, title),
+    h("p", { class: "cb-small" }, how),
+    h(
+      "div",
+      { class: "cb-meter" },
+      h("span", { class: "cb-hidden" }, "Reading: "),
+      h("span", { class: `cb-display${long}` }, display),
+      h("span", { class: "cb-instrument" }, instrument),
+    ),
+    h(
+      "dl",
+      {},
+      h("dt", {}, "You expected of a sound circuit"),
+      h("dd", {}, expected),
+      finding && h("dt", {}, "Your finding"),
+      finding && h("dd", {}, finding),
+    ),
+    ...remarks.map(remark),
+  );
+}
+
+// The roles keep it a table where a narrow page lays its rows out as a grid.
+function drawTable({ caption, columns, rows, foot }) {
+  const row = ([first, ...rest]) =>
+    h(
+      "tr",
+      { role: "row" },
+      h("th", { role: "rowheader", scope: "row" }, first),
+      rest.map((cell) => h("td", { role: "cell" }, cell)),
+    );
+  const heads = columns.map((column) =>
+    h("th", { role: "columnheader", scope: "col" }, column),
+  );
+  return h(
+    "table",
+    { class: "cb-log", role: "table" },
+    h("caption", {}, caption, " · ", foot),
+    h("thead", { role: "rowgroup" }, h("tr", { role: "row" }, heads)),
+    h("tbody", { role: "rowgroup" }, rows.map(row)),
+  );
+}
+
+function drawDetails({ summary, items }) {
+  return h(
+    "details",
+    { class: "cb-earlier" },
+    h("summary", { "data-control": "summary" }, summary),
+    items.map(({ heading, remarks }) => [h("h5", {}, heading), ...remarks.map(remark)]),
+  );
+}
+
+const PARTS = {
+  answer: drawAnswer,
+  details: drawDetails,
+  reading: drawReading,
+  table: drawTable,
+  text: drawText,
+};
