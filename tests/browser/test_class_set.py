@@ -1,0 +1,173 @@
+"""A generated class set: worked in JupyterLab, handed in, graded by the command."""
+
+import json
+import re
+
+import pytest
+from click.testing import CliRunner
+from playwright.sync_api import expect
+
+from answer_keys.gradebook import Gradebook
+from generator.cli import main
+from generator.writing.class_set import Request, open_key, write_class_set
+from generator.writing.records import plan_of
+from generator.writing.roster import Student
+from tests.browser import page as student
+
+CAREFUL, HASTY = "ada", "bruno"
+
+
+@pytest.fixture(scope="module")
+def class_set(server):
+    """A graded set of one exercise for two students, below the served folder."""
+    request = Request(
+        lessons=("mixed-diagnosis",),
+        students=(Student(id=CAREFUL, name="Ada"), Student(id=HASTY, name="Bruno")),
+        exercises=1,
+        mode="graded",
+    )
+    return write_class_set(server.folder / "SET", request)
+
+
+@pytest.fixture(scope="module")
+def records(class_set):
+    """The key record of each student."""
+    return {record["student"]: record for record in open_key(class_set)[1]["exercises"]}
+
+
+@pytest.fixture(scope="module")
+def marks(browser, server, class_set, records):
+    """Marks of each student by step, after both worked and handed in."""
+    for name, work in ((CAREFUL, _work_carefully), (HASTY, _work_hastily)):
+        with browser.new_context() as context:
+            page = context.new_page()
+            page.set_default_timeout(15_000)
+            path = class_set.workbook_file(name).relative_to(server.folder)
+            student.open_workbook(page, server, path)
+            form = work(page, server, path, records[name])
+            file, lines = student.download_hand_in(page, form)
+            text = "".join(json.dumps(line) + "\n" for line in lines)
+            (class_set.handed_in / file).write_text(text, encoding="utf-8")
+    result = CliRunner().invoke(main, ["grade", str(class_set.folder), "--json"])
+    assert result.exit_code == 0, result.stderr
+    assert {one["status"] for one in json.loads(result.stdout)["files"]} == {"graded"}
+    return {name: _marks(class_set, name) for name in records}
+
+
+def _marks(class_set, name):
+    with Gradebook(class_set.results / "gradebook.sqlite") as book:
+        (exercise,) = book.gradings(class_set.set_id, name)[-1].exercises
+    return [
+        (step.step, step.item, step.mark / step.out_of if step.out_of else 1.0)
+        for step in exercise.steps
+    ]
+
+
+def _typed(value, unit, factor=1.0):
+    """A number as a student with a decimal comma types it."""
+    value *= factor
+    text = f"{value * 1000:.1f} m{unit}" if value < 1 else f"{value:.1f} {unit}"
+    return text.replace(".", ",")
+
+
+def _predict(form, record, wrong=()):
+    for asked in record["predictions"]:
+        factor = 10 if asked["id"] in wrong else 1
+        text = _typed(asked["value"], asked["unit"], factor)
+        student.record_prediction(form, asked["label"], text)
+
+
+def _do(form, test):
+    assert student.do_test(form, test["title"], test["sound_outcome"])
+    student.record_finding(form, test["outcome"])
+
+
+def _planned(record, left):
+    plan, tests = plan_of(record), record["tests"]
+    while (number := plan.best_test(left)) is not None:
+        yield tests[number]
+        left = plan.after(left, number, tests[number]["outcome"])
+
+
+def _all_causes(record):
+    return tuple(range(len(record["causes"])))
+
+
+def _option(options, name, value):
+    return next(one["label"] for one in options if one[name] == value)
+
+
+def _finish(form, record, cause):
+    correction = _option(record["corrections"], "repair", record["fault"]["repair"])
+    student.conclude(form, cause, correction)
+    asked = record["verification"]
+    student.verify(form, asked["label"], _typed(asked["value"], asked["unit"]))
+    return form
+
+
+def _work_carefully(page, server, path, record):
+    """Follow the plan, with the page reloaded after the first finding."""
+    form = student.exercise(page, 1)
+    _predict(form, record)
+    for number, test in enumerate(_planned(record, _all_causes(record))):
+        _do(form, test)
+        if number == 0:
+            page.reload()
+            student.wait_for_kernel(page, server, path)
+            student.run_all(page)
+            form = student.exercise(page, 1)
+            # The answers are back, numbers and readings.
+            expect(form.locator(".cb-answer")).to_have_count(len(record["predictions"]))
+            expect(form).to_contain_text(test["display"])
+    cause = _option(record["causes"], "fault", record["fault"]["id"])
+    return _finish(form, record, cause)
+
+
+def _work_hastily(page, server, path, record):  # noqa: ARG001 - as the careful one
+    """One wrong number, one wasteful test, then the plan, and a wrong cause."""
+    form = student.exercise(page, 1)
+    _predict(form, record, wrong=("load_current",))
+    plan, everything = plan_of(record), _all_causes(record)
+    waste = [
+        plan.cost_of(everything, number) - plan.value(everything)
+        for number in range(len(record["tests"]))
+    ]
+    worst = record["tests"][waste.index(max(waste))]
+    _do(form, worst)
+    left = plan.after(everything, waste.index(max(waste)), worst["outcome"])
+    for test in _planned(record, left):
+        _do(form, test)
+    cause = next(
+        _option(record["causes"], "fault", one["id"])
+        for one in record["reasoning"]["faults"]
+        if one["repair"] != record["fault"]["repair"]
+    )
+    return _finish(form, record, cause)
+
+
+def test_careful_student_gets_full_marks(marks):
+    """Right numbers, planned tests, right findings and conclusion lose nothing."""
+    assert [mark for *_, mark in marks[CAREFUL]] == pytest.approx(
+        [1.0] * len(marks[CAREFUL])
+    )
+
+
+def test_hasty_student_loses_the_marks_of_just_these_steps(marks):
+    """A wrong number, a wasteful test and a wrong cause cost only their own marks."""
+    lost = {(step, item) for step, item, mark in marks[HASTY] if mark < 0.999}
+    assert {step for step, _ in lost} == {"predictions", "choices", "cause"}
+    assert [item for step, item in lost if step == "predictions"] == ["load_current"]
+    assert len([item for step, item in lost if step == "choices"]) == 1
+
+
+def test_diagram_is_seen_and_told(browser, server, class_set):
+    """A fresh, untrusted workbook shows its diagram, with a text that stands for it."""
+    with browser.new_context() as context:
+        page = context.new_page()
+        path = class_set.workbook_file(CAREFUL).relative_to(server.folder)
+        page.goto(server.address(path))
+        image = page.locator(".jp-RenderedMarkdown img").first
+        expect(image).to_have_attribute("alt", re.compile("terminal|relay", re.I))
+        page.wait_for_function(
+            "() => document.querySelector('.jp-RenderedMarkdown img')?.naturalWidth > 0"
+        )
