@@ -2,7 +2,6 @@
 
 import os
 import shutil
-from contextlib import contextmanager
 from itertools import count
 
 import pytest
@@ -64,26 +63,12 @@ def server(browser, tmp_path_factory):  # noqa: ARG001 - no server without a bro
         yield server
 
 
-@contextmanager
-def _window(browser):
-    """A new browser window with nothing kept from others."""
-    with browser.new_context(viewport={"width": 1280, "height": 900}) as context:
-        page = context.new_page()
-        page.set_default_timeout(10_000)
-        yield page
-
-
-@pytest.fixture
-def page(browser):
-    """A browser window of a test's own."""
-    with _window(browser) as page:
-        yield page
-
-
 @pytest.fixture(scope="module")
 def shared_page(browser):
     """A browser window for all tests of a module, to spare opening JupyterLab."""
-    with _window(browser) as page:
+    with browser.new_context(viewport={"width": 1280, "height": 900}) as context:
+        page = context.new_page()
+        page.set_default_timeout(10_000)
         yield page
 
 

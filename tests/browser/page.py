@@ -2,6 +2,7 @@
 
 import json
 import re
+import time
 from pathlib import Path
 
 from playwright.sync_api import expect
@@ -32,7 +33,9 @@ def wait_for_kernel(page, server, path):
     """Wait until the notebook is drawn and connected to its idle kernel."""
     page.wait_for_selector(".jp-NotebookPanel .jp-Cell", timeout=LAB_READY_MS)
     # A cold start shows "idle" before the page is connected, and loses what is run.
+    deadline = time.monotonic() + LAB_READY_MS / 1000
     while not server.is_connected(path):
+        assert time.monotonic() < deadline, "the kernel did not become idle"
         page.wait_for_timeout(100)
     page.wait_for_selector(
         ".jp-Notebook-ExecutionIndicator[data-status='idle']",
@@ -78,7 +81,7 @@ def record_prediction(form, label, text):
     said = echo.inner_text()
     group.get_by_role("textbox").press("Enter")
     expect(status(form)).to_contain_text(re.compile(r"Recorded \d\d:\d\d:\d\d"))
-    expect(form.locator(".cb-answer dt", has_text=label)).to_be_visible()
+    expect(form.locator("dt").get_by_text(label, exact=True)).to_be_visible()
     return said.splitlines()[-1]
 
 
@@ -94,12 +97,18 @@ def do_test(form, title, expected):
         What the meter displays.
     """
     chooser = form.get_by_role("group", name=re.compile("^Choose (a|the next) test$"))
-    chooser.get_by_role("radio", name=title).check()
+    option = chooser.locator(".cb-option").filter(has=_exactly(form, title))
+    option.get_by_role("radio").check()
     chooser.get_by_role("radio", name=expected, exact=True).check()
     chooser.get_by_role("button", name="Do this test").click()
-    reading = form.locator(".cb-reading", has_text=title)
+    reading = form.locator(".cb-reading").filter(has=_exactly(form, title))
     expect(reading).to_be_visible()
     return reading.locator(".cb-display").inner_text()
+
+
+def _exactly(form, text):
+    """What holds this text and no more."""
+    return form.page.get_by_text(text, exact=True)
 
 
 def record_finding(form, outcome):

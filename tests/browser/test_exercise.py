@@ -1,17 +1,20 @@
 """Exercises done in JupyterLab."""
 
+import json
+
 import pytest
 from playwright.sync_api import expect
 
 from tests.browser import page as student
-from tests.workbook.sample import CAUSES, CORRECTIONS, HEADER
+from tests.workbook.sample import CAUSES, CORRECTIONS, HEADER, TESTS
 
 COIL = "Control current with the relay commanded on"
 LOAD = "Load current with the fan running"
 AFTER = "What will the clamp read on its 10 mV/A scale after the repair?"
 
 
-EXERCISES = 8
+TITLES = {test[0]: test[1] for test in TESTS}
+EXERCISES = 9
 
 
 @pytest.fixture(scope="module")
@@ -44,6 +47,16 @@ def _number_field(form, label=LOAD):
     return form.get_by_role("group", name=label, exact=True).get_by_role("textbox")
 
 
+def _journal_lines(workbook):
+    """The lines of all journals beside a workbook."""
+    journals = sorted(workbook.parent.glob("journal-*.jsonl"))
+    return [json.loads(line) for each in journals for line in _lines(each)]
+
+
+def _lines(path):
+    return path.read_text(encoding="utf-8").splitlines()
+
+
 def _press(page, *keys):
     for key in keys:
         page.keyboard.press(key)
@@ -53,10 +66,10 @@ def _press(page, *keys):
 def test_whole_exercise_with_feedback(opened, predicted):
     """A student comes to the end, and is told at every step what it proves."""
     form = predicted
-    assert student.do_test(form, "Voltage at 85", "low") == "12.58 V"
+    assert student.do_test(form, TITLES["voltage_85"], "low") == "12.58 V"
     student.record_finding(form, "supply voltage")
     expect(form).to_contain_text("2 of 8 causes still fit.")
-    student.do_test(form, "Voltage at the module", "none")
+    student.do_test(form, TITLES["voltage_module"], "none")
     student.record_finding(form, "none")
     student.conclude(form, CAUSES[2], CORRECTIONS[2])
     expect(form).to_contain_text("Cause and correction are right.")
@@ -72,7 +85,7 @@ def test_whole_exercise_with_feedback(opened, predicted):
 @pytest.mark.parametrize("predicted", [2], indirect=True)
 def test_graded_exercise_says_nothing_of_right_and_wrong(predicted):
     """Without feedback the page gives readings and nothing else."""
-    student.do_test(predicted, "Coil resistance", "expected")
+    student.do_test(predicted, TITLES["coil_resistance"], "expected")
     student.record_finding(predicted, "low")
     student.conclude(predicted, CAUSES[0], CORRECTIONS[0])
     student.verify(predicted, AFTER, "5 V")
@@ -142,7 +155,7 @@ def test_keys_on_controls_stay_in_the_form(opened, predicted):
 @pytest.mark.parametrize("predicted", [7], indirect=True)
 def test_every_focusable_element_keeps_its_keys(opened, predicted):
     """Nothing in the form can have the focus without holding Jupyter's keys off."""
-    student.do_test(predicted, "Coil resistance", "expected")
+    student.do_test(predicted, TITLES["coil_resistance"], "expected")
     focusable = "a[href],button,input,select,textarea,summary,[tabindex]"
     unmarked = opened.locator(
         f".cb-root :is({focusable}):not([data-lm-suppress-shortcuts='true'])"
@@ -153,7 +166,7 @@ def test_every_focusable_element_keeps_its_keys(opened, predicted):
 @pytest.mark.parametrize("predicted", [8], indirect=True)
 def test_reload_midway_brings_answers_back(opened, server, workbook_path, predicted):
     """After a reload of the page every recorded step is there again."""
-    student.do_test(predicted, "Load current with terminals", "expected")
+    student.do_test(predicted, TITLES["load_current_bridged"], "expected")
     student.open_workbook(opened, server, workbook_path)
     form = student.exercise(opened, 8)
     expect(form.locator(".cb-answer")).to_have_count(2)
@@ -162,24 +175,25 @@ def test_reload_midway_brings_answers_back(opened, server, workbook_path, predic
 
 
 def test_dead_kernel_is_told_and_the_hand_in_still_downloads(
-    page, server, new_workbook
+    opened, server, workbook_path
 ):
-    """Without its kernel the page says NOT recorded and makes the hand-in itself."""
-    path = new_workbook()
-    student.open_workbook(page, server, path)
-    form = student.exercise(page, 1)
+    """Without its kernel the page says NOT recorded and makes the hand-in itself.
+
+    It comes last, since it leaves another kernel behind.
+    """
+    form = student.exercise(opened, 9)
     student.record_prediction(form, COIL, "148 mA")
     _number_field(form).fill("12,2 A")
     expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as 12.2 A")
-    server.kill_kernel(path)
+    server.kill_kernel(workbook_path)
     _number_field(form).press("Enter")
     expect(student.status(form)).to_contain_text("NOT recorded", timeout=6000)
     expect(form.locator(".cb-said", has_text="NOT recorded")).to_be_visible()
-    student.dismiss_dialog(page)
-    _, lines = student.download_hand_in(page, form)
-    assert [line["kind"] for line in lines] == ["hand-in", "journal", "prediction"]
-    expect(student.status(form)).to_contain_text("with 1 recorded step")
-    student.wait_for_kernel(page, server, path)
-    student.run_all(page)
+    student.dismiss_dialog(opened)
+    _, (header, *lines) = student.download_hand_in(opened, form)
+    assert header["kind"] == "hand-in"
+    assert lines == _journal_lines(server.folder / workbook_path)
+    student.wait_for_kernel(opened, server, workbook_path)
+    student.run_all(opened)
     expect(form.locator(".cb-answer")).to_contain_text("You wrote “148 mA”")
     student.record_prediction(form, LOAD, "12,2 A")
