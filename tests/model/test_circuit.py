@@ -37,7 +37,7 @@ IDLE_COIL_A = 14.0 / (0.01 + CONTROL_OHM) * 680 / (680 + 85)
 NO_CURRENT_A = 1e-9
 
 
-def branch_value(state, values, branch):
+def branch_value(values, branch):
     """One branch's entry of an array of a single settled case."""
     return float(values[0, 0, 0, TOPOLOGY.branches.index(branch)])
 
@@ -78,16 +78,16 @@ def test_driver_limits_a_shorted_coil_to_about_one_ampere():
 def test_limiting_driver_is_a_resistance_at_its_operating_point():
     """Its voltage over its current is what the network says, with no emf left."""
     state = settled(replace(HEATER, coil_ohm=4.0, pull_in_a=2.0))
-    ohms = branch_value(state, state.resistance_ohm, "driver")
+    ohms = branch_value(state.resistance_ohm, "driver")
     rest = 0.01 + CONTROL_OHM - 0.6 - 1 / (1 / 85 + 1 / 680) + 1 / (1 / 4 + 1 / 680)
-    assert branch_value(state, state.emf_v, "driver") == 0.0
+    assert branch_value(state.emf_v, "driver") == 0.0
     assert ohms == pytest.approx(14.0 - rest, rel=2e-3)
 
 
 def test_driver_below_its_limit_keeps_its_on_resistance():
     """The limit changes nothing for a sound coil."""
     state = settled(HEATER)
-    assert branch_value(state, state.resistance_ohm, "driver") == 0.6
+    assert branch_value(state.resistance_ohm, "driver") == 0.6
 
 
 @given(relay_circuits(), st.floats(1.5, 8.0))

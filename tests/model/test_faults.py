@@ -253,7 +253,7 @@ def test_sound_circuit_has_no_symptom(circuit):
     ("share", "felt"), [(0.95, "none"), (0.8, WEAK), (0.55, WEAK), (0.45, NOTHING)]
 )
 def test_heater_is_judged_by_its_power(share, felt):
-    """The square of the current decides: under 85 % is weak, under a quarter nothing."""
+    """The square of the current decides: under 85 % weak, under 25 % nothing."""
     whole_ohm = 0.01 + 0.004 + 0.010 + 0.005 + 0.010 + 0.86 * 1.05 + 0.010
     weak = replace(HEATER, load_feed_ohm=0.010 + whole_ohm * (1 / share - 1))
     assert symptoms([weak], HEATER) == (felt,)

@@ -26,8 +26,12 @@ def current_scale(network):
     return max(1.0, volts) * max(1.0, 1.0 / min(passing, default=1.0))
 
 
-def same(values, others, scale=1.0):
-    """Whether two mappings agree but for rounding, nan with nan."""
+def same(values, others, scale=100.0):
+    """Whether two mappings agree but for rounding, nan with nan.
+
+    Voltages to a tenth of a microvolt: six decades between the resistances of a
+    network cost as many digits.
+    """
     return values == pytest.approx(others, rel=1e-7, abs=1e-9 * scale, nan_ok=True)
 
 
