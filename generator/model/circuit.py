@@ -132,8 +132,9 @@ class RelayCircuit:
 class Setup:
     """How the circuit is set up for a test.
 
-    A fused lead takes the place of a fuse; ``new_relay`` swaps in a sound one;
-    ``probe`` names where the voltmeter is put, one of ``PROBES``.
+    A fused lead takes the place of a fuse; with a ``jumper`` between 30 and 87 the
+    relay is out; ``new_relay`` swaps in a sound one; ``probe`` names where the
+    voltmeter is put, one of ``PROBES``.
     """
 
     command: Command = "output test"
@@ -205,6 +206,7 @@ def _resistances(columns: Columns, sound: Columns, setup: Setup) -> Floats:
     resistance["load"] = value["load_ohm"] * value["hot_frac"]
     resistance["driver"] = np.where(_conducts(columns, setup), value["driver_ohm"], INF)
     for branch, is_present, ohm in (
+        *((name, setup.jumper, INF) for name in ("coil", "suppression", "contacts")),
         ("control_fuse", setup.control_lead, _LEAD_OHM),
         ("load_fuse", setup.load_lead, _LEAD_OHM),
         ("jumper", setup.jumper, _JUMPER_OHM),
@@ -337,9 +339,6 @@ def _turn_motor(resistance: Floats, emf: Floats, laws: _Laws) -> None:
     solution = solve_batch(TOPOLOGY, without, emf[rows])
     plus, minus = (TOPOLOGY.nodes.index(node) for node in _ENDS["load"])
     open_v = solution.voltage_v[:, plus] - solution.voltage_v[:, minus]
-    # A load that hangs on its own ground lead alone floats when it is taken out.
-    grounded = np.isfinite(open_v)
-    rows, open_v, standing = rows[grounded], open_v[grounded], standing[grounded]
     emf[rows, at] = -parts.running_emf(
         open_v,
         open_v / standing,

@@ -336,3 +336,12 @@ def test_sound_circuit_draws_about_its_rating(kind):
     """At 14 V a sound load draws within a tenth of its rating at 13.5 V."""
     circuit = LOADS[kind]
     assert current(circuit, "load") == pytest.approx(circuit.load_rated_a, rel=0.1)
+
+
+@pytest.mark.parametrize("fault", ["contacts_welded", "driver_stuck_on"])
+def test_jumper_takes_the_place_of_the_relay(fault):
+    """The relay is out: its closed contacts do not share the current."""
+    off = Setup(command="off", jumper=True)
+    bridged = current(broken(HEATER, fault), "jumper", off)
+    assert bridged == pytest.approx(current(HEATER, "jumper", off))
+    assert current(broken(HEATER, fault), "coil", off) == 0.0
