@@ -16,19 +16,10 @@ from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.rubric import STEPS
 from answer_keys.visible_text import name_text
 from answer_keys.wording import minutes_text
+from workbook.cautions import CAUTIONS
 
-__all__ = ["CAUTIONS", "class_report", "student_sheet"]
+__all__ = ["class_report", "student_sheet"]
 
-CAUTIONS = (
-    "Fused jumpers and leads only, never larger than the circuit's fuse. Never bridge "
-    "a load.",
-    "Replace a relay only by the part specified: its suppression matters. Turning a "
-    "coil off makes spikes of hundreds of volts.",
-    "Mind moving fans and belts, hot parts, fuel vapour and charging batteries.",
-    "Keep out of airbag and other restraint circuits and of high-voltage systems.",
-    "The vehicle maker's service information, local rules and licensed practice come "
-    "first.",
-)
 _SMALL_CLASS = 30
 
 

@@ -101,8 +101,10 @@ def judge_conclusion(
     if exercise.feedback is None:
         return ()
     known = exercise.feedback.conclusion
+    possible = possible_causes(exercise, progress.tests)
     remarks = []
-    if progress.cause not in known.causes:
+    # A cause that the same repair cures is right as long as no reading rules it out.
+    if progress.cause not in known.causes & possible:
         remarks.append(
             Remark(
                 tone="wrong", label="The cause is not right.", text=known.wrong_cause
@@ -121,7 +123,7 @@ def judge_conclusion(
     right = Remark(
         tone="right", label="Cause and correction are right.", text=known.right
     )
-    if possible_causes(exercise, progress.tests) <= known.causes:
+    if possible <= known.causes:
         return (right,)
     unproved = Remark(tone="caution", label="Not yet proved.", text=known.unproved)
     return right, unproved

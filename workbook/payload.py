@@ -76,7 +76,10 @@ class ReadingFeedback:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConclusionFeedback:
-    """What is right to conclude, and what to say; practice sets only."""
+    """What is right to conclude, and what to say; practice sets only.
+
+    ``causes`` are all that the right correction cures.
+    """
 
     causes: frozenset[str]
     correction: str

@@ -13,9 +13,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from generator.writing.feedback import quantity_text
 from generator.writing.records import plan_of
 from generator.writing.stream import Stream
+from generator.writing.wording import short_text
 from workbook.journal import (
     Journal,
     Owner,
@@ -120,7 +120,7 @@ def _number(
     value = answer["value"]
     if not _is_right(student, stream):
         value = stream.choice(answer["misconceptions"])["value"]
-    raw = quantity_text(value, answer["unit"])
+    raw = short_text(value, answer["unit"])
     if stream.integer(2):
         raw = raw.replace(".", ",")
     read = read_quantity(raw, answer["unit"])

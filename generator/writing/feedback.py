@@ -6,8 +6,10 @@ from generator.model.diagnostics import DiagnosticTest, Scale
 from generator.model.faults import REPAIRS
 from generator.writing.exercise import Exercise
 from generator.writing.predictions import Prediction
+from generator.writing.wording import short_text
+from workbook.quantities import Quantity, read_quantity
 
-__all__ = ["feedback_of", "quantity_text"]
+__all__ = ["feedback_of"]
 
 # What an outcome says, by how the test is sorted; names of the parts in braces.
 _MEANS: Mapping[tuple[str, str], str] = {
@@ -68,19 +70,6 @@ _MEANS: Mapping[tuple[str, str], str] = {
 }
 
 
-def quantity_text(value: float, unit: str) -> str:
-    """Write a quantity for people, with three digits and a prefix.
-
-    Examples
-    --------
-    >>> quantity_text(0.1647, "A"), quantity_text(14.08, "V")
-    ('165 mA', '14.1 V')
-    """
-    if value and abs(value) < 1 and unit in ("A", "V"):
-        return f"{float(f'{value * 1000:.3g}'):g} m{unit}"
-    return f"{float(f'{value:.3g}'):g} {unit}"
-
-
 def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
     """Everything that a practice workbook says; graded workbooks have none of it.
 
@@ -123,11 +112,9 @@ def _test_feedback(
     said = names.fill(_MEANS[test.sorting, outcome])
     return {
         "sound": exercise.sound_outcome[number],
-        "sound_text": _sound_text(
-            test, exercise.scales[number], exercise.sound_outcome[number]
-        ),
+        "sound_text": _sound_text(test, exercise.scales[number]),
         "outcome": outcome,
-        "text": _amount_text(test, outcome, exercise.readings[number].value) + said,
+        "text": _amount_text(test, outcome, exercise.readings[number].display) + said,
         "fits": [
             codes[fault.id]
             for fault, row in zip(exercise.candidates, exercise.outcome, strict=True)
@@ -136,39 +123,45 @@ def _test_feedback(
     }
 
 
-def _sound_text(test: DiagnosticTest, scale: Scale, word: str) -> str:
+def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
+    """Say what the word for a sound circuit means in numbers, where it has any."""
     if scale.band is None or test.sorting == "work":
-        return f"On a sound circuit: {word}."
+        return ""
     unit = {"current": "A", "voltage": "V", "resistance": "Ω"}[test.measure.kind]
-    low, high = scale.band
-    if test.sorting in ("presence", "drop", "pulled down"):
-        return f"A sound circuit reads at most {quantity_text(high, unit)} here."
-    band = f"{quantity_text(low, unit)} to {quantity_text(high, unit)}"
+    low, high = (short_text(end, unit) for end in scale.band)
+    if test.sorting == "presence":
+        return f"Anything below {high} counts as none."
+    if test.sorting in ("drop", "pulled down"):
+        return f"Anything up to {high} is as expected, as long as current flows."
     if test.measure.clamp is None:
-        return f"A sound circuit reads {band} here."
+        return f"That is {low} to {high}."
     shown = " to ".join(
-        quantity_text(end * test.measure.clamp.scale_v_per_a, "V") for end in scale.band
+        short_text(end * test.measure.clamp.scale_v_per_a, "V") for end in scale.band
     )
-    return f"A sound circuit draws {band} here: {shown} on this scale."
+    return f"Expected is {low} to {high}: {shown} on this scale."
 
 
-def _amount_text(test: DiagnosticTest, outcome: str, value: float) -> str:
+def _amount_text(test: DiagnosticTest, outcome: str, display: str) -> str:
     """Turn the display of a clamp into amperes, in words."""
     clamp = test.measure.clamp
     if clamp is None or outcome in ("none", "over limit"):
         return ""
-    shown = quantity_text(value * clamp.scale_v_per_a, "V")
-    amount = quantity_text(value, "A")
-    return f"About {shown} ÷ {clamp.scale_text} is {amount}. "
+    shown = read_quantity(display, "V")
+    if not isinstance(shown, Quantity):
+        return ""
+    amount = short_text(shown.value / clamp.scale_v_per_a, "A")
+    return f"{display} ÷ {clamp.scale_text} is {amount}. "
 
 
 def _conclusion(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
     fill, fault = exercise.specification.names.fill, exercise.fault
     cause, repair = fill(fault.title), fill(REPAIRS[fault.repair])
     return {
-        "causes": [codes[fault.id]],
+        "causes": [
+            codes[f.id] for f in exercise.candidates if f.repair == fault.repair
+        ],
         "correction": codes[fault.repair],
-        "right": f"Right. Cause: {cause}. Correction: {repair}.",
+        "right": f"Cause: {cause}. Correction: {repair}.",
         "wrong_cause": f"The cause is another one: {cause}.",
         "wrong_correction": f"The correction that cures it: {repair}.",
         "unproved": "More than one cause still fitted your readings: the next test "

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from generator.writing.cautions import CAUTIONS
 from generator.writing.exercise import Exercise
 from generator.writing.records import page_record, title_of
 from generator.writing.schematic import (
@@ -16,6 +15,7 @@ from generator.writing.schematic import (
     new_diagram,
 )
 from generator.writing.specification import Specification
+from workbook.cautions import CAUTIONS
 from workbook.sealed import seal
 
 __all__ = ["Workbook", "notebook_text"]

@@ -6,6 +6,7 @@ from itertools import pairwise
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import Scale
 from generator.model.instruments import CLAMP_10, CLAMP_100
+from generator.writing.wording import short_text
 
 __all__ = ["Misconception", "Prediction", "new_predictions", "new_verification"]
 
@@ -42,11 +43,11 @@ class Prediction:
 
 
 def _amperes(value: float) -> str:
-    return f"{value * 1000:.0f} mA" if value < 1 else f"{value:.1f} A"
+    return short_text(value, "A")
 
 
-def _band_text(band: tuple[float, float]) -> str:
-    return f"{_amperes(band[0])} to {_amperes(band[1])}"
+def _band_text(band: tuple[float, float], unit: str = "A") -> str:
+    return f"{short_text(band[0], unit)} to {short_text(band[1], unit)}"
 
 
 def _wrong(
@@ -107,7 +108,7 @@ def _control_current(
         value=value,
         band=band,
         misconceptions=_wrong(value, band, rules),
-        right=f"Right: {supply:.1f} V ÷ {together:.0f} Ω is about {_amperes(value)}; "
+        right=f"{supply:.1f} V ÷ {together:.0f} Ω is about {_amperes(value)}; "
         f"with its tolerances a sound circuit reads {_band_text(band)}.",
         wrong=f"Current is volts divided by ohms: {supply:.1f} V ÷ {together:.0f} Ω is "
         f"about {_amperes(value)}; a sound circuit reads {_band_text(band)}.",
@@ -142,7 +143,7 @@ def _load_current(
         value=value,
         band=band,
         misconceptions=_wrong(value, band, rules),
-        right=f"Right: {rated:g} A at 13.5 V is about {_amperes(value)} at the fuse; "
+        right=f"{rated:g} A at 13.5 V is about {_amperes(value)} at the fuse; "
         f"with its tolerances a sound circuit reads {_band_text(band)}.",
         wrong=f"The sheet gives {rated:g} A at 13.5 V; at {supply:.1f} V, less the "
         f"drop in the wires, that is about {_amperes(value)}. A sound circuit reads "
@@ -172,9 +173,9 @@ def _control_display(control: tuple[float, Scale]) -> Prediction:
         value=value,
         band=band,
         misconceptions=_wrong(value, band, rules),
-        right=f"Right: {_amperes(current)} × 100 mV/A is {value * 1000:.1f} mV.",
-        wrong=f"{_amperes(current)} × 100 mV/A is {value * 1000:.1f} mV; a sound "
-        f"circuit shows {band[0] * 1000:.1f} mV to {band[1] * 1000:.1f} mV.",
+        right=f"{_amperes(current)} × 100 mV/A is {short_text(value, 'V')}.",
+        wrong=f"{_amperes(current)} × 100 mV/A is {short_text(value, 'V')}; a sound "
+        f"circuit shows {_band_text(band, 'V')}.",
     )
 
 
@@ -197,11 +198,11 @@ def new_verification(load: tuple[float, Scale]) -> Prediction:
         value=value,
         band=band,
         misconceptions=_wrong(value, band, rules),
-        right=f"Right: {_amperes(current)} × 10 mV/A is {value * 1000:.0f} mV, and "
+        right=f"{_amperes(current)} × 10 mV/A is {short_text(value, 'V')}, and "
         "that reading proves the repair.",
         wrong=f"After the repair the load draws {_amperes(current)} again: × 10 mV/A "
-        f"is {value * 1000:.0f} mV, anything from {band[0] * 1000:.0f} mV to "
-        f"{band[1] * 1000:.0f} mV.",
+        f"is {short_text(value, 'V')}, anything from "
+        f"{_band_text(band, 'V')}.",
     )
 
 

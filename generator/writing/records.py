@@ -87,7 +87,7 @@ def _question(prediction: Prediction) -> dict[str, str]:
 def _instrument(test: DiagnosticTest) -> str:
     measure = test.measure
     if measure.kind == "state" or test.sorting == "work":
-        return "what there is to see"
+        return "what there is to see or feel"
     if measure.clamp:
         return f"clamp probe on its {measure.clamp.scale_text} scale, zeroed"
     return "meter on ohms" if measure.kind == "resistance" else "meter on DC volts"

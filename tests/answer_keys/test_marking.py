@@ -202,7 +202,7 @@ def test_report_of_a_class_says_what_to_teach_again(folders):
     assert "Halved resistance" in text
     assert "what two loads in parallel would draw" in text
     assert "Relay contacts do not close" in text
-    assert "never larger than the circuit's fuse" in text
+    assert "never larger than that of the circuit" in text
 
 
 def test_report_of_full_marks_has_nothing_to_teach_again(folders):

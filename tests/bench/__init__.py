@@ -1,0 +1,1 @@
+"""Benchmarks: speed and memory as ratios within one run."""

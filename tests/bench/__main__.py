@@ -1,0 +1,123 @@
+"""Print how fast the solver and the plan are: python -m tests.bench.
+
+Machines differ and are shared, so every figure is a ratio of two times of one run.
+"""
+
+import time
+
+import numpy as np
+
+from generator.model.circuit import TOPOLOGY
+from generator.model.network import Branch, Network, solve_batch
+from generator.model.plan import least_cost
+from generator.writing.exercise import Radical, new_exercise
+from generator.writing.records import key_record, plan_of
+from lessons.loader import read_lesson
+from tests.reference.ngspice import solve_with_ngspice
+
+CASES = 4000
+REPEATS = 5
+
+
+def best_of(work):
+    """Shortest time of several runs [s]."""
+    times = []
+    for _ in range(REPEATS):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def sample_cases(count):
+    """Random resistances with opens as faults give them, and one battery."""
+    rng = np.random.default_rng(1)
+    resistance = 10 ** rng.uniform(-2, 2, (count, len(TOPOLOGY.branches)))
+    patterns = rng.random((40, len(TOPOLOGY.branches))) < 0.4
+    resistance[patterns[rng.integers(40, size=count)]] = np.inf
+    resistance[:, 0] = 0.01
+    emf = np.zeros_like(resistance)
+    emf[:, 0] = 14.0
+    return resistance, emf
+
+
+def bare_matrices(resistance, emf):
+    """The matrices that LAPACK gets, with every floating node tied down."""
+    conductance = np.where(np.isfinite(resistance), 1 / resistance, 0.0)
+    incidence = TOPOLOGY.incidence[:, 1:]
+    matrix = np.einsum("bn,cb,bm->cnm", incidence, conductance, incidence)
+    matrix += np.eye(matrix.shape[1]) * 1e-9
+    return matrix, -((conductance * emf) @ incidence)[..., None]
+
+
+def solver_against_lapack():
+    """Our batch solver against a bare solve of the same matrices."""
+    resistance, emf = sample_cases(CASES)
+    matrix, right = bare_matrices(resistance, emf)
+    ours = best_of(lambda: solve_batch(TOPOLOGY, resistance, emf))
+    bare = best_of(lambda: np.linalg.solve(matrix, right))
+    print(f"batch solver / bare numpy.linalg.solve, {CASES} cases: {ours / bare:.1f}")
+
+
+def solver_against_ngspice():
+    """Cases a second against ngspice in batch mode on the same cases."""
+    count = 300
+    resistance, emf = sample_cases(count)
+    networks = [
+        Network(
+            branches=tuple(
+                Branch(name, f"n{int(row.argmax())}", f"n{int(row.argmin())}", r, e)
+                for name, row, r, e in zip(
+                    TOPOLOGY.branches, TOPOLOGY.incidence, rs, es, strict=True
+                )
+            ),
+            ground="n0",
+        )
+        for rs, es in zip(resistance.tolist(), emf.tolist(), strict=True)
+    ]
+    ours = best_of(lambda: solve_batch(TOPOLOGY, resistance, emf))
+    start = time.perf_counter()
+    solve_with_ngspice(networks)
+    theirs = time.perf_counter() - start
+    print(f"ngspice / batch solver, {count} cases: {theirs / ours:.0f}")
+
+
+def plan_against_exercise():
+    """The exact plan of a large exercise against drawing that exercise."""
+    book = read_lesson("mixed-diagnosis")
+    radical = Radical(lesson=book.lesson.id, family="cooler-fan", fault="coil_open")
+    identity = {"set_id": "bench", "student": "s01", "lesson": book.lesson.id}
+    made = []
+    drawing = best_of(
+        lambda: made.append(new_exercise(book, radical, bytes(32), ("bench",)))
+    )
+    record = key_record(made[0], 1, identity)
+    planning = best_of(lambda: plan_of(record).expected_cost)
+    table = record["reasoning"]
+    size = f"{len(table['faults'])} causes x {len(table['tests'])} tests"
+    print(f"exact plan / drawing an exercise, {size}: {planning / drawing:.2f}")
+
+
+def plan_growth():
+    """How the exact plan grows with the number of causes, against ten causes."""
+    rng = np.random.default_rng(2)
+    times = {}
+    for count in (10, 20, 30):
+        table = rng.integers(0, 3, (count, 18)) * (rng.random((count, 18)) < 0.4)
+        rows = table.tolist()
+        groups = rng.integers(0, 12, count).tolist()
+        cost = rng.integers(2, 12, 18)
+        times[count] = best_of(
+            lambda rows=rows, groups=groups, cost=cost: (
+                least_cost([1.0] * len(rows), rows, cost, groups).expected_cost
+            )
+        )
+    growth = ", ".join(f"{n}: {t / times[10]:.0f}" for n, t in times.items())
+    print(f"exact plan by causes, against 10 causes: {growth}")
+
+
+if __name__ == "__main__":
+    solver_against_lapack()
+    solver_against_ngspice()
+    plan_against_exercise()
+    plan_growth()

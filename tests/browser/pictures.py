@@ -1,0 +1,85 @@
+"""Take the README's pictures again: python -m tests.browser.pictures FOLDER.
+
+Makes a practice set, works part of an exercise in JupyterLab, and photographs the
+diagram, the form and the class report.
+"""
+
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+from click.testing import CliRunner
+from PIL import Image
+from playwright.sync_api import sync_playwright
+
+from generator.cli import main
+from generator.writing.class_set import open_key, read_class_set
+from generator.writing.records import plan_of
+from generator.writing.wording import short_text
+from tests.browser import page as student
+from tests.browser.conftest import FLAGS
+from tests.browser.server import jupyter_server
+
+SCALE = 1.5
+HEIGHT_PX = 1080
+
+
+def take(folder):
+    """Write workbook.png and class-report.png into a folder."""
+    work = Path(tempfile.mkdtemp())
+    CliRunner().invoke(main, ["demo", "--out", str(work / "SET")])
+    (work / "state").mkdir()
+    with (
+        jupyter_server(work / "SET", work / "state") as server,
+        sync_playwright() as playwright,
+    ):
+        browser = playwright.chromium.launch(
+            executable_path=shutil.which("chromium"), args=list(FLAGS)
+        )
+        context = browser.new_context(
+            viewport={"width": 1240, "height": 2600}, device_scale_factor=SCALE
+        )
+        _photograph_workbook(context.new_page(), server, folder)
+        _photograph_report(context.new_page(), server.folder, folder)
+
+
+def _photograph_workbook(page, server, folder):
+    class_set = read_class_set(server.folder)
+    record = next(
+        record
+        for record in open_key(class_set)[1]["exercises"]
+        if "does nothing" in record["title"] and len(record["causes"]) > 15
+    )
+    path = class_set.workbook_file(record["student"]).relative_to(server.folder)
+    student.open_workbook(page, server, path)
+    form = student.exercise(page, record["exercise"])
+    for asked in record["predictions"]:
+        text = short_text(asked["value"], asked["unit"]).replace(".", ",")
+        student.record_prediction(form, asked["label"], text)
+    plan, left = plan_of(record), tuple(range(len(record["causes"])))
+    for _ in range(2):
+        number = plan.best_test(left)
+        if number is None:
+            break
+        test = record["tests"][number]
+        student.do_test(form, test["title"], test["sound_outcome"])
+        student.record_finding(form, test["outcome"])
+        left = plan.after(left, number, test["outcome"])
+    form.screenshot(path=folder / "whole.png")
+    with Image.open(folder / "whole.png") as whole:
+        top = whole.crop((0, 0, whole.width, int(HEIGHT_PX * SCALE)))
+        top.quantize(64).save(folder / "workbook.png", optimize=True)
+    (folder / "whole.png").unlink()
+
+
+def _photograph_report(page, class_folder, folder):
+    page.set_viewport_size({"width": 1100, "height": 860})
+    page.goto((class_folder / "results" / "class-report.html").as_uri())
+    page.screenshot(path=folder / "class-report.png")
+    with Image.open(folder / "class-report.png") as whole:
+        whole.quantize(64).save(folder / "class-report.png", optimize=True)
+
+
+if __name__ == "__main__":
+    take(Path(sys.argv[1]))
