@@ -1,5 +1,6 @@
 """Reads lessons and component families, and reports every fault of a file at once."""
 
+import re
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -73,7 +74,7 @@ def read_lesson(name: str | Path) -> LessonBook:
     path, problems = folder / "lesson.toml", list[Problem]()
     raw = _read_toml(path, problems)
     lesson = _checked(path, raw, Lesson, problems)
-    text = _read_text(folder / "lesson.md", problems)
+    text = _read_text(folder / "lesson.md", problems) or ""
     named = (raw or {}).get("families", [])
     families = [
         _read_family(path, family_id, problems)
@@ -106,11 +107,19 @@ def _read_family(
     paths = [folder / f"{family_id}.toml" for folder in folders]
     path = next((path for path in paths if path.is_file()), None)
     if path is not None:
-        return _checked(path, _read_toml(path, problems), Family, problems)
+        family = _checked(path, _read_toml(path, problems), Family, problems)
+        if family and family.id != family_id:
+            lines = lines_of(_read_text(path, []) or "")
+            message = (
+                f"id: it is {family.id!r}; allowed is the file's name, {family_id}"
+            )
+            problem = Problem(path=path, line=line_of(("id",), lines), message=message)
+            problems.append(problem)
+        return family
     known = ", ".join(sorted(p.stem for p in _PARTS.glob("*.toml")))
     problem = Problem(
         path=lesson,
-        line=line_of(("families",), lines_of(_read_text(lesson, []))),
+        line=line_of(("families",), lines_of(_read_text(lesson, []) or "")),
         message=f"families: there is no parts/{family_id}.toml; allowed are "
         f"{known}, or a file of your own in a folder called parts",
     )
@@ -118,18 +127,20 @@ def _read_family(
     return None
 
 
-def _read_text(path: Path, problems: list[Problem]) -> str:
+def _read_text(path: Path, problems: list[Problem]) -> str | None:
     try:
-        return path.read_text(encoding="utf-8")
+        # Some editors put a byte order mark first, which TOML does not allow.
+        return path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         message = f"cannot be read as UTF-8 text ({error.__class__.__name__})"
         problems.append(Problem(path=path, line=1, message=message))
-        return ""
+        return None
 
 
 def _read_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
+    text = _read_text(path, problems)
     try:
-        return tomllib.loads(_read_text(path, problems))
+        return None if text is None else tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         problems.append(_syntax_problem(path, error))
         return None
@@ -147,11 +158,15 @@ def _checked(
     try:
         return model.model_validate(raw)
     except ValidationError as error:
-        lines = lines_of(_read_text(path, []))
+        lines = lines_of(_read_text(path, []) or "")
         problems.extend(
-            Problem(path=path, line=line_of(tuple(fault["loc"]), lines), message=said)
+            Problem(
+                path=path,
+                line=line_of(tuple(fault["loc"]), lines),
+                message=_message(dict(fault), model),
+            )
             for fault in error.errors()
-            if (said := _message(dict(fault)))
+            if not _follows(dict(fault))
         )
         return None
 
@@ -164,9 +179,29 @@ def _syntax_problem(path: Path, error: tomllib.TOMLDecodeError) -> Problem:
     return Problem(path=path, line=line, message=f"is not valid TOML: {error}")
 
 
-def _message(fault: dict[str, Any]) -> str:
+def _follows(fault: dict[str, Any]) -> bool:
+    """Whether a list counts as too short only for entries that are at fault."""
+    return bool(
+        fault["type"] == "too_short"
+        and len(fault["input"]) >= fault["ctx"]["min_length"]
+    )
+
+
+def _message(fault: dict[str, Any], model: type[BaseModel]) -> str:
     where = ".".join(str(step) for step in fault["loc"]) or "the file"
-    said = fault["msg"].removeprefix("Value error, ").replace("Tuple", "List")
+    if fault["type"] == "extra_forbidden":
+        known = ", ".join(_keys_of(model, fault["loc"][:-1]))
+        return f"{where}: there is no such key; allowed are {known}"
+    said = re.sub(
+        "tuple", "list", fault["msg"].removeprefix("Value error, "), flags=re.I
+    )
+    said = said.replace(" after validation", "")
     given = fault["input"]
     shown = "" if isinstance(given, dict) else f" (given: {given!r:.80})"
     return f"{where}: {said[0].lower()}{said[1:]}{shown}"
+
+
+def _keys_of(model: Any, tables: tuple[str | int, ...]) -> list[str]:  # noqa: ANN401 - as annotations are
+    for table in tables:
+        model = model.model_fields[table].annotation
+    return list(model.model_fields)

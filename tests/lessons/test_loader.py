@@ -1,0 +1,308 @@
+"""Every fault of an instructor's files is told at once: file, line, what is allowed."""
+
+import shutil
+
+import pytest
+
+from lessons.loader import LESSONS_FOLDER, LessonError, lesson_ids, read_lesson
+from lessons.positions import line_of, lines_of
+
+LESSON = (LESSONS_FOLDER / "mixed-diagnosis" / "lesson.toml").read_text("utf-8")
+FAMILY = (LESSONS_FOLDER / "parts" / "cooler-fan.toml").read_text("utf-8")
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """A lesson of one's own with one family of its own, both without fault."""
+    own = tmp_path / "own"
+    (own / "parts").mkdir(parents=True)
+    write_lesson(own)
+    write_family(own)
+    (own / "lesson.md").write_text("What to learn.\n", "utf-8")
+    return own
+
+
+def write_lesson(folder, *changes):
+    """Write a lesson like ours, some of its text replaced."""
+    text = replaced(LESSON, *changes)
+    text = replaced(text, ('"cooler-fan", "wiper-heater", "tiller-lock"', '"my-fan"'))
+    (folder / "lesson.toml").write_text(text, "utf-8")
+
+
+def write_family(folder, *changes):
+    """Write a family like ours, some of its text replaced."""
+    text = replaced(FAMILY, *changes)
+    text = text.replace('id = "cooler-fan"', 'id = "my-fan"')
+    (folder / "parts" / "my-fan.toml").write_text(text, "utf-8")
+
+
+def replaced(text, *changes):
+    for old, new in changes:
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return text
+
+
+def problems_of(folder):
+    """What is wrong, as (file name, line, message)."""
+    with pytest.raises(LessonError) as caught:
+        read_lesson(folder)
+    return [(p.path.name, p.line, p.message) for p in caught.value.problems]
+
+
+def line_with(path, text):
+    """Number of the first line of a file that holds a text."""
+    lines = path.read_text("utf-8").splitlines()
+    return next(number for number, line in enumerate(lines, 1) if text in line)
+
+
+def test_own_lesson_is_read_from_its_folder(folder):
+    """Lesson, text and family of one's own come together."""
+    book = read_lesson(folder)
+    assert book.text == "What to learn.\n"
+    assert [family.id for family in book.families] == ["my-fan"]
+    assert read_lesson(str(folder)) == book
+
+
+def test_parts_beside_the_lesson_are_found(folder):
+    """Several lessons of one's own may share one parts folder."""
+    shutil.move(folder / "parts", folder.parent / "parts")
+    assert [family.id for family in read_lesson(folder).families] == ["my-fan"]
+
+
+def test_own_family_goes_before_ours(folder):
+    """A file of the same name in one's own parts folder is taken."""
+    (folder / "lesson.toml").write_text(LESSON, "utf-8")
+    own = FAMILY.replace('load = "oil cooler fan"', 'load = "own fan"')
+    (folder / "parts" / "cooler-fan.toml").write_text(own, "utf-8")
+    loads = [family.load for family in read_lesson(folder).families]
+    assert loads == ["own fan", "wiper rest heater", "tiller lock valve"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "said"),
+    [
+        ('title = "Mixed', 'titel = "Mixed', "titel", "allowed are id, title, aims"),
+        ("supply_v = [13.8, 14.4]", "supply_v = [14.4, 13.8]", "supply_v", "lower end"),
+        ("supply_v = [13.8, 14.4]", "supply_v = [-1, 14]", "supply_v", "than 0"),
+        ("supply_v = [13.8, 14.4]", "supply_v = [1, inf]", "supply_v", "finite"),
+        ("supply_v = [13.8, 14.4]", "supply_v = [14]", "supply_v", "required"),
+        ("supply_v = [13.8, 14.4]", 'supply_v = "14"', "supply_v", "list"),
+        (
+            'faults = "all"',
+            'faults = ["coil_opne", "coil_open"]',
+            "faults",
+            "coil_open,",
+        ),
+        ('faults = "all"', 'faults = ["coil_open"]', "faults", "at least 2"),
+        ('tests = "all"', 'tests = ["look", "read_enable"]', "tests", "load_current,"),
+        ('tests = "all"', 'tests = ["read_enable", "voltage_86"]', "tests", "must be"),
+        ('id = "mixed-diagnosis"', 'id = "Mixed!"', "id", "pattern"),
+        ("does_nothing = 6", "does_nothing = -6", "does_nothing", "equal to 0"),
+        (
+            "works_weakly = 3",
+            "works_weakly = 3\nhums = 1",
+            "hums",
+            "allowed are does_n",
+        ),
+        ("predictions = 25", 'predictions = "a lot"', "predictions", "number"),
+        ("findings = 15", "findings = 1e6", "findings", "equal to 1000"),
+    ],
+)
+def test_fault_of_a_lesson_is_told_with_its_line(folder, old, new, key, said):
+    """Unknown keys, wrong types, ranges, names and weights, each where it stands."""
+    write_lesson(folder, (old, new))
+    [(name, line, message)] = [
+        problem for problem in problems_of(folder) if "title: field" not in problem[2]
+    ]
+    assert name == "lesson.toml"
+    assert line == line_with(folder / "lesson.toml", f"{key} =")
+    assert said in message
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "said"),
+    [
+        ('kind = "fan motor"', 'kind = "fan"', "kind =", "'heater', 'fan motor' or"),
+        ("rated = 5.0", "rated = 50.0", "rated =", "equal to 20"),
+        ("rated_a = [9.0, 14.0]", "rated_a = [9.0, 0.0]", "rated_a =", "than 0"),
+        (
+            "coil_ohm = [78.0, 98.0]",
+            "coil = [78.0, 98.0]",
+            "coil =",
+            "rated_a, coil_ohm",
+        ),
+        ('relay = ["K5", "K6", "K8"]', "relay = []", "relay =", "at least 1"),
+        (
+            "suppression_ohm = [680.0]",
+            "suppression_ohm = []",
+            "suppression_",
+            "at least",
+        ),
+        ('work = "the fan', 'work = "" # "the fan', "work =", "at least 1 char"),
+        ("[0.14, 0.20]", "[0.14, 1.20]", "armature_frac =", "less than 1"),
+    ],
+)
+def test_fault_of_a_family_is_told_with_its_line(folder, old, new, key, said):
+    """A component family is checked as strictly as a lesson."""
+    write_family(folder, (old, new))
+    found = [p for p in problems_of(folder) if "coil_ohm: field" not in p[2]]
+    [(name, line, message)] = found
+    assert name == "my-fan.toml"
+    assert line == line_with(folder / "parts" / "my-fan.toml", key)
+    assert said in message
+
+
+def test_missing_key_is_told_at_its_table(folder):
+    """The line is that of the table which lacks it."""
+    write_family(folder, ('relay = ["K5", "K6", "K8"]\n', ""))
+    [(_, line, message)] = problems_of(folder)
+    assert line == line_with(folder / "parts" / "my-fan.toml", "[names]")
+    assert message == "names.relay: field required"
+
+
+@pytest.mark.parametrize(
+    ("old", "said"),
+    [
+        ("speed_rad_s = [240.0, 300.0]\n", "a fan motor needs ranges.armature_frac"),
+        ('mechanism = "fan rotor"\n', "a fan motor needs a mechanism"),
+    ],
+)
+def test_family_of_a_motor_needs_what_its_model_needs(folder, old, said):
+    """What only this kind of load needs is asked for by name."""
+    write_family(folder, (old, ""))
+    [(_, _, message)] = problems_of(folder)
+    assert said in message
+
+
+def test_symptoms_need_a_weight(folder):
+    """With all weights at nought nothing could be drawn."""
+    weights = ("does_nothing = 6", "works_weakly = 3", "never_stops = 2")
+    write_lesson(folder, *((w, w[:-1] + "0") for w in weights))
+    [(_, line, message)] = problems_of(folder)
+    assert line == line_with(folder / "lesson.toml", "[symptoms]")
+    assert "one of the symptoms needs a weight above 0" in message
+
+
+def test_faults_of_all_files_are_told_at_once(folder):
+    """Lesson, family and text: nothing hides behind the first fault."""
+    write_lesson(
+        folder, ("findings = 15", "findings = -1"), ("13.8, 14.4", "14.4, 13.8")
+    )
+    write_family(folder, ("rated = 5.0", "rated = 50.0"), ('"fan motor"', '"fan"'))
+    (folder / "lesson.md").unlink()
+    found = problems_of(folder)
+    assert sorted(name for name, _, _ in found) == [
+        "lesson.md",
+        *["lesson.toml"] * 2,
+        *["my-fan.toml"] * 2,
+    ]
+    with pytest.raises(LessonError) as caught:
+        read_lesson(folder)
+    assert str(caught.value).count("\n") == len(found) - 1
+    assert f"lesson.toml, line {found[0][1]}: " in str(caught.value)
+
+
+def test_unknown_family_is_told_with_the_known_ones(folder):
+    """The line is that of the list of families."""
+    shutil.rmtree(folder / "parts")
+    [(name, line, message)] = problems_of(folder)
+    assert (name, line) == (
+        "lesson.toml",
+        line_with(folder / "lesson.toml", "families ="),
+    )
+    assert "no parts/my-fan.toml; allowed are cooler-fan, tiller-lock," in message
+
+
+def test_family_carries_the_name_of_its_file(folder):
+    """A copied family under a new name needs an id of its own."""
+    (folder / "parts" / "my-fan.toml").write_text(FAMILY, "utf-8")
+    [(name, line, message)] = problems_of(folder)
+    assert (name, line) == ("my-fan.toml", line_with(folder / "parts" / name, "id ="))
+    assert message == "id: it is 'cooler-fan'; allowed is the file's name, my-fan"
+
+
+@pytest.mark.parametrize("families", ["7", "[7]", '"my-fan"', "[]"])
+def test_families_of_a_wrong_type_are_told(folder, families):
+    """Anything but a list of names is a fault of that line."""
+    write_lesson(folder)
+    path = folder / "lesson.toml"
+    text = path.read_text("utf-8").replace('["my-fan"]', families)
+    path.write_text(text, "utf-8")
+    [(_, line, message)] = problems_of(folder)
+    assert line == line_with(path, "families =")
+    assert message.startswith("families")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "at"),
+    [
+        ('title = "Mixed', "title = Mixed", "title ="),
+        ("[rubric]", "[rubric", "[rubric"),
+        ("findings = 15", "findings = 15\nfindings = 16", "findings = 16"),
+    ],
+)
+def test_bad_toml_is_told_with_its_line(folder, old, new, at):
+    """A file that is no TOML has one fault: where reading stopped."""
+    write_lesson(folder, (old, new))
+    [(name, line, message)] = problems_of(folder)
+    assert name == "lesson.toml"
+    assert line == line_with(folder / "lesson.toml", at)
+    assert message.startswith("is not valid TOML")
+
+
+def test_toml_that_ends_too_early_is_told(folder):
+    """A fault at the end of the file has no line of its own in every parser."""
+    (folder / "lesson.toml").write_text('id = "own"\naims = [', "utf-8")
+    [(_, line, message)] = problems_of(folder)
+    assert line >= 1
+    assert "not valid TOML" in message
+
+
+@pytest.mark.parametrize("name", ["lesson.toml", "lesson.md", "parts/my-fan.toml"])
+def test_file_in_another_encoding_is_told_once(folder, name):
+    """A file that cannot be read has that one fault and no made-up ones."""
+    (folder / name).write_bytes("title = 'Kühler'".encode("latin-1"))
+    [(file_name, line, message)] = problems_of(folder)
+    assert file_name == name.rpartition("/")[2]
+    assert line == 1
+    assert message.startswith("cannot be read as UTF-8 text")
+
+
+@pytest.mark.parametrize("name", ["lesson.toml", "lesson.md", "parts/my-fan.toml"])
+def test_byte_order_mark_is_no_fault(folder, name):
+    """Some editors write one at the start of every file."""
+    sound = read_lesson(folder)
+    (folder / name).write_bytes(b"\xef\xbb\xbf" + (folder / name).read_bytes())
+    assert read_lesson(folder) == sound
+
+
+def test_missing_text_is_told(folder):
+    """A lesson without its text is not half used."""
+    (folder / "lesson.md").unlink()
+    [(name, line, message)] = problems_of(folder)
+    assert (name, line) == ("lesson.md", 1)
+    assert "cannot be read" in message
+
+
+@pytest.mark.parametrize("name", ["no-such-lesson", "", "parts", ".."])
+def test_unknown_lesson_is_told_with_the_known_ones(name):
+    """The names of ours, or a folder."""
+    with pytest.raises(LessonError, match=r"mixed-diagnosis.*a folder that holds"):
+        read_lesson(name)
+
+
+def test_lesson_ids_are_folder_names(folder):
+    """What lies beside a lesson is no lesson."""
+    (folder.parent / "notes").mkdir()
+    assert lesson_ids(folder.parent) == ("own",)
+
+
+def test_lines_are_found_by_table_and_key():
+    """Nested tables, quoted keys and comments; the closest thing around else."""
+    lines = lines_of('# a\nid = 1\n[a.b]\n"c d" = 2\nlist = [\n  3,\n]\n')
+    assert line_of(("id",), lines) == 2
+    assert line_of(("a", "b", "c d"), lines) == 4
+    assert line_of(("a", "b", "list", 0), lines) == 5
+    assert line_of(("a", "b", "missing"), lines) == 3
+    assert line_of(("missing",), lines) == 1
