@@ -5,6 +5,7 @@ standard output. Exit codes: 0 done, 1 content at fault, 2 usage.
 """
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator, Mapping
@@ -392,5 +393,8 @@ def _open(workbook: Path) -> None:
     """Open a workbook in a local Jupyter, until it is stopped."""
     _say.print("Starting Jupyter; press Ctrl+C twice here to stop it.")
     arguments = [sys.executable, "-m", "notebook", workbook.name]
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        # Jupyter refuses to start for root, as in a container, unless told.
+        arguments.append("--allow-root")
     # Our own interpreter and a file that was just written.
     subprocess.run(arguments, cwd=workbook.parent, check=False)  # noqa: S603
