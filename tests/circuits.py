@@ -1,8 +1,7 @@
 """Three fixed relay circuits with round values, and what the tests set them up with."""
 
 from dataclasses import replace
-
-import numpy as np
+from statistics import mean
 
 from generator.model.circuit import RelayCircuit, Setup, columns_of, settle
 from generator.model.faults import FAULTS
@@ -57,9 +56,7 @@ LOAD_OHM = 0.004 + 0.010 + 0.005 + 0.010 + 0.86 * 1.05 + 0.010
 def broken(circuit, fault_id, severity=None):
     """A circuit with one fault, as bad as halfway through its range."""
     fault = FAULTS[fault_id]
-    return fault.edit(
-        circuit, np.mean(fault.severity) if severity is None else severity
-    )
+    return fault.edit(circuit, mean(fault.severity) if severity is None else severity)
 
 
 def settled(circuit, setup=None, sound=None):

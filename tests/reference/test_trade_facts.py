@@ -1,0 +1,143 @@
+"""What is known of real circuits holds in ours: each fact with its source.
+
+"Common practice, no source" marks what the trade goes by without one authority.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from generator.model.faults import as_found
+from generator.model.instruments import CLAMP_100, Errors
+from generator.model.parts import running_emf, wire_resistance
+from tests.circuits import HEATER, broken, current
+from tests.writing.drawn import BOOK, every_exercise
+
+
+@pytest.fixture(scope="module")
+def sound():
+    """The nominal circuit of every exercise."""
+    return [exercise.specification.nominal for exercise in every_exercise()]
+
+
+def test_coil_draws_less_than_one_ampere(sound):
+    """Coils draw far less than 1 A (Kuphaldt, Lessons In Electric Circuits IV, 5)."""
+    assert all(current(circuit, "control_fuse") < 0.5 for circuit in sound)
+
+
+def test_coil_resistance_is_that_of_small_relays(sound):
+    """Below 200 Ω, at 12 V mostly 50 to 120 Ω (common practice, no source)."""
+    assert all(50 <= circuit.coil_ohm <= 120 for circuit in sound)
+
+
+def test_relay_pulls_in_at_sixty_to_seventy_percent(sound):
+    """At 70 % of 12 V it has, at 10 % it has not (common practice, no source)."""
+    for circuit in sound:
+        assert 0.10 < circuit.pull_in_a * circuit.coil_ohm / 12.0 <= 0.70
+
+
+def test_clamp_shows_a_millivolt_for_ten_milliamperes():
+    """On the 100 mV/A scale (common practice, no source)."""
+    assert CLAMP_100.display(0.010, Errors()) == "1.00 mV"
+
+
+def test_driver_gives_up_to_one_ampere(sound):
+    """A low-side driver limits at 0.5 to 1 A (common practice, no source)."""
+    for circuit in sound:
+        shorted = replace(circuit, coil_ohm=1.0, pull_in_a=5.0)
+        assert 0.5 <= current(shorted, "driver") <= 1.01
+
+
+def test_driver_drops_less_than_a_volt(sound):
+    """0.1 to 0.9 V across a driver that is on (common practice, no source)."""
+    for circuit in sound:
+        assert 0.05 < current(circuit, "driver") * circuit.driver_ohm < 0.9
+
+
+def test_fuse_is_rated_a_quarter_above_its_load(sound):
+    """125 % of normal current (US Navy NEETS, module 3, copy)."""
+    for circuit in sound:
+        assert circuit.load_fuse_rating_a >= 1.25 * circuit.load_rated_a
+
+
+def test_charging_voltage_is_that_of_a_lead_battery():
+    """13.5 to 14.7 V with the engine running (common practice, no source)."""
+    low, high = BOOK.lesson.supply_v
+    assert 13.5 <= low <= high <= 14.7
+
+
+@pytest.mark.parametrize(("share", "opens"), [(1.10, False), (1.36, True), (3.5, True)])
+def test_blade_fuse_holds_110_percent_and_opens_at_135(share, opens):
+    """100 h at 110 %, ten minutes at most at 135 % (ISO 8820-3, from memory)."""
+    load_ohm = 14.0 / (share * 20.0) - 0.049
+    [found] = as_found([replace(HEATER, load_ohm=load_ohm, hot_frac=1.0)])
+    assert (found.load_fuse_ohm == float("inf")) is opens
+
+
+@pytest.mark.parametrize(
+    ("area_mm2", "class_5_mohm_per_m"),
+    [
+        (0.5, 39.0),
+        (0.75, 26.0),
+        (1.0, 19.5),
+        (1.5, 13.3),
+        (2.5, 7.98),
+        (4.0, 4.95),
+        (6.0, 3.30),
+    ],
+)
+def test_wire_lies_under_the_largest_resistance_allowed(area_mm2, class_5_mohm_per_m):
+    """IEC 60228 class 5 allows 13 to 16 % more than pure copper of that area."""
+    ratio = class_5_mohm_per_m / 1000 / wire_resistance(1.0, area_mm2)
+    assert 1.13 <= ratio <= 1.16
+
+
+@pytest.mark.parametrize(
+    ("gauge", "ohm_per_1000_ft"),
+    [(10, 0.9989), (12, 1.588), (14, 2.525), (16, 4.016), (18, 6.385), (20, 10.15)],
+)
+def test_wire_agrees_with_the_copper_wire_tables(gauge, ohm_per_1000_ft):
+    """NBS Handbook 100, within 0.05 % (from memory); area by the rule of ASTM B258."""
+    area_mm2 = 0.012668 * 92 ** ((36 - gauge) / 19.5)
+    assert wire_resistance(304.8, area_mm2) == pytest.approx(ohm_per_1000_ft, rel=5e-4)
+
+
+@pytest.mark.parametrize(("extra_ohm", "amps"), [(0.0, 2.0), (2.0, 1.5)])
+def test_bad_connections_lower_the_current(extra_ohm, amps):
+    """12 V on 6 Ω is 2 A, with 2 Ω of bad connections 1.5 A (TM 9-8000, fig. 11-12)."""
+    wires = ("load_fuse_ohm", "load_feed_ohm", "load_wire_ohm", "load_ground_ohm")
+    circuit = replace(
+        HEATER,
+        **dict.fromkeys(wires, 0.0),
+        supply_v=12.0,
+        supply_ohm=1e-9,
+        load_ohm=6.0,
+        hot_frac=1.0,
+        contacts_ohm=extra_ohm,
+    )
+    assert current(circuit, "load") == pytest.approx(amps, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("amps", "back_v", "mechanical_w", "heat_w"),
+    [(10.0, 100.0, 1.0e3, 2.0e2), (20.0, 80.0, 1.6e3, 8.0e2)],
+)
+def test_motor_has_the_published_back_emf(amps, back_v, mechanical_w, heat_w):
+    """120 V on 2.0 Ω (University Physics Volume 2, OpenStax, example 13.10).
+
+    The torque that asks for the current is friction alone: k times that current.
+    """
+    k = 0.4
+    one = [np.array([x]) for x in (120.0, 2.0, k)]
+    [found] = running_emf(*one, (np.array([1e-15]), np.array([k * amps])))
+    drawn = (120.0 - found) / 2.0
+    assert found == pytest.approx(back_v)
+    assert found * drawn == pytest.approx(mechanical_w)
+    assert drawn**2 * 2.0 == pytest.approx(heat_w)
+
+
+def test_one_break_stops_a_series_circuit():
+    """In series one break stops all (TM 9-8000, 11-12)."""
+    for fault in ("load_feed_open", "load_wire_open", "load_ground_open"):
+        assert current(broken(HEATER, fault), "load") == pytest.approx(0.0, abs=1e-9)
