@@ -42,14 +42,27 @@ _CONTENT_ERRORS = (AnswerKeysError, ClassSetError, DrawError, LessonError, Roste
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
 _DEMO_SKILL = 0.75
 
-_say = Console(stderr=True, highlight=False, soft_wrap=True)
+# Names of files and vehicles are printed as they are, whatever brackets they hold.
+_PLAIN: dict[str, Any] = {"markup": False, "emoji": False, "highlight": False}
+_say = Console(stderr=True, soft_wrap=True, **_PLAIN)
 _set_argument = click.argument("folder", metavar="SET", type=click.Path(path_type=Path))
 _json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print JSON on standard output."
 )
+
+
+def _some_text(
+    _: click.Context, parameter: click.Parameter, text: str | None
+) -> str | None:
+    if text == "":
+        raise click.BadParameter("it is empty; allowed is some text", param=parameter)
+    return text
+
+
 _passphrase_option = click.option(
     "--passphrase",
     envvar="CLAMPBOOK_PASSPHRASE",
+    callback=_some_text,
     help="Passphrase of the class secret; better set CLAMPBOOK_PASSPHRASE.",
 )
 
@@ -62,6 +75,11 @@ class _Commands(click.Group):
             return super().invoke(ctx)
         except _CONTENT_ERRORS as error:
             raise click.ClickException(str(error)) from error
+        except OSError as error:
+            if error.filename is None:
+                raise
+            text = f"{error.filename}: cannot be read or written ({error.strerror})"
+            raise click.ClickException(text) from error
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -83,7 +101,8 @@ def _progress() -> Iterator[Callable[[str, int, int], None]]:
         def tell(what: str, done: int, total: int) -> None:
             if what not in tasks:
                 tasks[what] = bar.add_task(what, total=total)
-            bar.update(tasks[what], completed=done, total=total)
+            # A total of 0 stands for one that is not known beforehand.
+            bar.update(tasks[what], completed=done, total=total or done)
 
         yield tell
 
@@ -94,14 +113,15 @@ def _print_json(value: object) -> None:
 
 def _class(text: str) -> tuple[Student, ...]:
     """A number of students, or the class list in a file."""
-    if not text.isdigit():
+    if text.isdecimal() and 1 <= int(text) <= _MAX_STUDENTS:
+        return invented_roster(int(text))
+    if Path(text).is_file():
         return read_roster(Path(text))
-    if not 1 <= int(text) <= _MAX_STUDENTS:
-        raise click.BadParameter(
-            f"{text} students; allowed are 1 to {_MAX_STUDENTS}, or a CSV file",
-            param_hint="--students",
-        )
-    return invented_roster(int(text))
+    raise click.BadParameter(
+        f"{text!r}; allowed are 1 to {_MAX_STUDENTS}, or a CSV file with the columns "
+        "id and name",
+        param_hint="--students",
+    )
 
 
 @main.command()
@@ -193,6 +213,8 @@ def simulate(folder: Path, skill: float, passphrase: str | None, as_json: bool) 
 
 def _simulate(class_set: ClassSet, skill: float, passphrase: str | None) -> list[str]:
     secret, key = open_key(class_set, passphrase)
+    # Programs that pack or sync folders tend to drop empty ones.
+    class_set.handed_in.mkdir(exist_ok=True)
     if any(class_set.handed_in.iterdir()):
         raise ClassSetError(
             class_set.folder,
@@ -264,6 +286,7 @@ def _grade(class_set: ClassSet, passphrase: str | None) -> dict[str, Any]:
     _, key = open_key(class_set, passphrase)
     rubric = read_rubric(class_set.rubric_file)
     roster = [(student.id, student.name) for student in class_set.request.students]
+    class_set.handed_in.mkdir(exist_ok=True)
     folders = ClassFolders(handed_in=class_set.handed_in, results=class_set.results)
     with _progress() as tell:
         return grade_class(key, roster, rubric, folders, tell)
@@ -286,7 +309,7 @@ def show(folder: Path, passphrase: str | None, as_json: bool) -> None:
     table = Table("student", "exercise", "title", "cause", "correction")
     for record in key["exercises"]:
         table.add_row(*_shown(record))
-    Console().print(table)
+    Console(**_PLAIN).print(table)
 
 
 def _shown(record: Mapping[str, Any]) -> tuple[str, ...]:
