@@ -4,15 +4,17 @@ In a graded set every student has the same radicals in an order of their own; in
 practice set each student draws freely.
 """
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
+from pathlib import Path
 
 from generator.model.faults import FAULTS, Symptom, symptoms
 from generator.writing.exercise import Radical
 from generator.writing.proof import break_circuit
 from generator.writing.specification import new_specification
 from generator.writing.stream import Stream
-from lessons.loader import LessonBook
+from lessons.loader import LessonBook, LessonError, Problem
 
 __all__ = ["new_radicals", "radicals_of_class"]
 
@@ -54,8 +56,13 @@ def new_radicals(
 ) -> tuple[Radical, ...]:
     """Draw radicals for one workbook, lessons and families in turn.
 
-    No fault comes twice while others are left, and neighbours ask for different
-    repairs where that can be had, so that look-alikes are mixed.
+    No fault comes again while another has come less often, and neighbours ask for
+    different repairs where that can be had, so that look-alikes are mixed.
+
+    Raises
+    ------
+    LessonError
+        Where a lesson has no fault for any complaint that it wants drawn.
     """
     drawn: list[Radical] = []
     for number in range(count):
@@ -63,20 +70,59 @@ def new_radicals(
         families = stream.shuffled(book.families)
         used = {radical.family for radical in drawn[-len(families) + 1 :]}
         family = next((f for f in families if f.id not in used), families[0])
-        weights = book.lesson.symptoms.model_dump()
-        symptom = stream.weighted(list(weights), list(weights.values()))
-        pool = _pool(book, family.id)[symptom.replace("_", " ")]  # type: ignore[index]
-        fault = _fault(pool, drawn, stream)
+        fault = _fault(book, family.id, drawn, stream)
         drawn.append(Radical(lesson=book.lesson.id, family=family.id, fault=fault))
     return tuple(drawn)
 
 
-def _fault(pool: Sequence[str], drawn: Sequence[Radical], stream: Stream) -> str:
-    taken = {radical.fault for radical in drawn}
-    before = FAULTS[drawn[-1].fault].repair if drawn else ""
-    fresh = [f for f in pool if f not in taken and FAULTS[f].repair != before]
-    choices = fresh or [f for f in pool if FAULTS[f].repair != before] or list(pool)
+def _fault(
+    book: LessonBook, family_id: str, drawn: Sequence[Radical], stream: Stream
+) -> str:
+    """Draw a complaint by the lesson's weights, then a fault of it by its prior."""
+    weights = book.lesson.symptoms.model_dump()
+    pools = {
+        symptom: pool
+        for symptom, pool in _pool(book, family_id).items()
+        if pool and weights[symptom.replace(" ", "_")] > 0
+    }
+    if not pools:
+        raise _nothing_to_draw(book, family_id)
+    pools = _next_best(pools, drawn)
+    symptom = stream.weighted(
+        list(pools), [weights[each.replace(" ", "_")] for each in pools]
+    )
+    choices = pools[symptom]
     return stream.weighted(choices, [FAULTS[fault].prior for fault in choices])
+
+
+def _next_best(
+    pools: Mapping[Symptom, tuple[str, ...]], drawn: Sequence[Radical]
+) -> dict[Symptom, tuple[str, ...]]:
+    """Keep the faults that came least often, and of these unlike the one before."""
+    times = Counter(radical.fault for radical in drawn)
+    least = min(times[fault] for pool in pools.values() for fault in pool)
+    before = FAULTS[drawn[-1].fault].repair if drawn else ""
+    fresh = _kept(pools, lambda fault: times[fault] == least)
+    mixed = _kept(fresh, lambda fault: FAULTS[fault].repair != before)
+    return mixed or fresh
+
+
+def _kept(
+    pools: Mapping[Symptom, tuple[str, ...]], wanted: Callable[[str], bool]
+) -> dict[Symptom, tuple[str, ...]]:
+    kept = {symptom: tuple(filter(wanted, pool)) for symptom, pool in pools.items()}
+    return {symptom: pool for symptom, pool in kept.items() if pool}
+
+
+def _nothing_to_draw(book: LessonBook, family_id: str) -> LessonError:
+    found = {s: ", ".join(pool) or "none" for s, pool in _pool(book, family_id).items()}
+    said = "; ".join(f"{symptom}: {pool}" for symptom, pool in found.items())
+    message = (
+        f"symptoms: no fault of the lesson gives a {family_id} a complaint with a "
+        f"weight above 0; its faults by complaint are {said}"
+    )
+    path = Path(book.lesson.id) / "lesson.toml"
+    return LessonError([Problem(path=path, line=1, message=message)])
 
 
 @lru_cache(maxsize=256)
