@@ -1,7 +1,7 @@
 """What a lesson file and a component family file may hold."""
 
 from collections.abc import Iterable
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -45,6 +45,8 @@ def _or_all(known: Iterable[str]) -> BeforeValidator:
     return BeforeValidator(lambda given: list(known) if given == "all" else given)
 
 
+_COMMON_FAULTS = [f.id for f in FAULTS.values() if not f.is_advanced]
+_WITHOUT_MECHANISM = ("heater", "pulsed heater", "lamp bank")
 _PREDICTED = ("control_current", "load_current")
 
 Text = Annotated[str, Field(min_length=1, max_length=400)]
@@ -52,11 +54,16 @@ Texts = Annotated[tuple[Text, ...], Field(min_length=1)]
 Slug = Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]{1,39}$")]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Range = Annotated[tuple[Positive, Positive], AfterValidator(_ordered)]
+Share = Annotated[float, Field(gt=0, le=1)]
 Fraction = Annotated[float, Field(gt=0, lt=1)]
 FractionRange = Annotated[tuple[Fraction, Fraction], AfterValidator(_ordered)]
 Weight = Annotated[float, Field(ge=0, le=1000)]
 FaultId = Annotated[str, AfterValidator(_known_fault)]
 TestId = Annotated[str, AfterValidator(_known_test)]
+
+
+_T = TypeVar("_T")
+Choices = Annotated[tuple[_T, ...], Field(min_length=1)]
 
 
 class _Strict(BaseModel):
@@ -79,23 +86,27 @@ class Complaints(_Strict):
     does_nothing: Texts
     works_weakly: Texts
     never_stops: Texts
+    comes_and_goes: Texts
 
 
 class Ranges(_Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
-    ``rated_a`` is the load current at 13.5 V; the last three are for fan motors.
+    ``rated_a`` is the load current at 13.5 V, or at 27 V in a 24 V vehicle; the last
+    three are for motors: armature drop over that voltage, friction over torque, speed.
     """
 
     rated_a: Annotated[Range, Field(description="A")]
     coil_ohm: Range
-    suppression_ohm: Annotated[tuple[Positive, ...], Field(min_length=1)]
-    wire_area_mm2: Annotated[tuple[Positive, ...], Field(min_length=1)]
+    suppression: Choices[Literal["resistor", "diode"]] = ("resistor",)
+    suppression_ohm: Choices[Positive]
+    wire_area_mm2: Choices[Positive]
     wire_length_m: Range
     hot_frac: Range
-    armature_frac: FractionRange | None = None
-    friction_frac: FractionRange | None = None
-    speed_rad_s: Range | None = None
+    duty_frac: Annotated[tuple[Share, Share], AfterValidator(_ordered)] = (1.0, 1.0)
+    armature_frac: FractionRange = (0.14, 0.20)
+    friction_frac: FractionRange = (0.05, 0.10)
+    speed_rad_s: Range = (240.0, 300.0)
 
 
 class Tolerances(_Strict):
@@ -111,6 +122,7 @@ class Family(_Strict):
 
     id: Slug
     kind: LoadKind
+    system_v: Literal[12, 24] = 12
     load: Text
     work: Text
     mechanism: Text | None = None
@@ -122,19 +134,25 @@ class Family(_Strict):
 
     @model_validator(mode="after")
     def _check_kind(self) -> Self:
-        motor = (
-            self.ranges.armature_frac,
-            self.ranges.friction_frac,
-            self.ranges.speed_rad_s,
-        )
-        if self.kind == "fan motor" and None in motor:
-            raise ValueError(
-                "a fan motor needs ranges.armature_frac, ranges.friction_frac and "
-                "ranges.speed_rad_s"
-            )
-        if self.kind != "heater" and self.mechanism is None:
+        if self.kind not in _WITHOUT_MECHANISM and self.mechanism is None:
             raise ValueError(f"a {self.kind} needs a mechanism")
+        if self.kind == "pulsed heater" and self.ranges.duty_frac[1] == 1.0:
+            raise ValueError("a pulsed heater needs ranges.duty_frac below 1")
         return self
+
+
+class Variants(_Strict):
+    """Ways to build the circuit that a lesson draws from, each as likely."""
+
+    fuses: Choices[Literal["two", "shared"]] = ("two",)
+    drive: Choices[Literal["low side", "high side"]] = ("low side",)
+    coil_supply: Choices[Literal["86", "85"]] = ("86",)
+    terminals: Choices[Literal[4, 5]] = (4,)
+    upstream: Choices[Literal["bus bar", "ignition switch", "main relay"]] = (
+        "bus bar",
+    )
+    supply: Choices[Literal["charging", "battery only"]] = ("charging",)
+    overload: Choices[Literal["limits", "shuts off"]] = ("limits",)
 
 
 class Symptoms(_Strict):
@@ -143,10 +161,11 @@ class Symptoms(_Strict):
     does_nothing: Weight
     works_weakly: Weight
     never_stops: Weight
+    comes_and_goes: Weight = 0
 
     @model_validator(mode="after")
     def _check_sum(self) -> Self:
-        if self.does_nothing + self.works_weakly + self.never_stops <= 0:
+        if sum(self.model_dump().values()) <= 0:
             raise ValueError("one of the symptoms needs a weight above 0")
         return self
 
@@ -169,9 +188,10 @@ class Lesson(_Strict):
     title: Text
     aims: Texts
     families: Annotated[tuple[Slug, ...], Field(min_length=1)]
-    faults: Annotated[tuple[FaultId, ...], Field(min_length=2), _or_all(FAULTS)]
+    faults: Annotated[tuple[FaultId, ...], Field(min_length=2), _or_all(_COMMON_FAULTS)]
     tests: Annotated[tuple[TestId, ...], Field(min_length=2), _or_all(TESTS)]
     supply_v: Range
+    variants: Variants = Variants()
     symptoms: Symptoms
     rubric: Rubric
 

@@ -4,14 +4,42 @@ Minutes are those of a practised technician with the tools at hand (common pract
 no source).
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
-from generator.model.circuit import Setup
+from generator.model.circuit import RelayCircuit, Setup
 from generator.model.diagnostics import DiagnosticTest, Measure
 from generator.model.instruments import CLAMP_10, CLAMP_100
 
-__all__ = ["TESTS"]
+__all__ = ["TESTS", "tests_for"]
+
+_STRESS_MINUTES = 3
+
+
+def _has_mechanism(circuit: RelayCircuit) -> bool:
+    return circuit.has_mechanism
+
+
+def _has_control_fuse(circuit: RelayCircuit) -> bool:
+    return not circuit.is_fuse_shared
+
+
+def _is_low_side(circuit: RelayCircuit) -> bool:
+    return not circuit.is_high_side
+
+
+def _is_high_side(circuit: RelayCircuit) -> bool:
+    return circuit.is_high_side
+
+
+def _has_switch_upstream(circuit: RelayCircuit) -> bool:
+    return circuit.has_switch_upstream
+
+
+def _has_break_contact(circuit: RelayCircuit) -> bool:
+    return circuit.has_break_contact
+
 
 _LEAD = "Use a fused lead only, with a fuse no larger than that of the circuit."
 _MOVES = "The load can start without warning: keep hands and tools clear."
@@ -37,6 +65,7 @@ _CATALOGUE = (
         measure=Measure(kind="state", target="control_fuse"),
         sorting="state",
         words=("intact", "open"),
+        applies=_has_control_fuse,
     ),
     DiagnosticTest(
         id="look_load_fuse",
@@ -45,7 +74,7 @@ _CATALOGUE = (
         minutes=2,
         measure=Measure(kind="state", target="load_fuse"),
         sorting="state",
-        words=("intact", "open"),
+        words=("intact", "open", "too large"),
     ),
     DiagnosticTest(
         id="read_enable",
@@ -178,8 +207,8 @@ _CATALOGUE = (
     ),
     DiagnosticTest(
         id="voltage_86",
-        title="Voltage at terminal 86",
-        how=f"{_VOLTS} plus on terminal 86, minus on the battery.",
+        title="Voltage at terminal {coil_supply}",
+        how=f"{_VOLTS} plus on terminal {{coil_supply}}, minus on the battery.",
         minutes=5,
         measure=Measure(kind="voltage", target="86"),
         sorting="feed voltage",
@@ -188,8 +217,8 @@ _CATALOGUE = (
     ),
     DiagnosticTest(
         id="voltage_85",
-        title="Voltage at terminal 85",
-        how=f"{_VOLTS} plus on terminal 85, minus on the battery.",
+        title="Voltage at terminal {coil_return}",
+        how=f"{_VOLTS} plus on terminal {{coil_return}}, minus on the battery.",
         minutes=5,
         measure=Measure(kind="voltage", target="85"),
         sorting="pulled down",
@@ -197,15 +226,49 @@ _CATALOGUE = (
         hazards=(_MOVES, _SPIKE),
     ),
     DiagnosticTest(
-        id="voltage_driver",
+        id="voltage_low_driver",
         title="Voltage at the driver pin of the control module",
-        how=f"{_VOLTS} plus on the {{module}} pin of the wire from 85, minus on "
-        "the battery.",
+        how=f"{_VOLTS} plus on the {{module}} pin of the wire from {{coil_return}}, "
+        "minus on the battery.",
         minutes=8,
-        measure=Measure(kind="voltage", target="driver"),
+        measure=Measure(kind="voltage", target="low driver"),
         sorting="pulled down",
-        setup=Setup(probe="driver"),
+        setup=Setup(probe="low driver"),
         hazards=(_MOVES, _SPIKE),
+        applies=_is_low_side,
+    ),
+    DiagnosticTest(
+        id="voltage_high_driver",
+        title="Voltage at the driver pin of the control module",
+        how=f"{_VOLTS} plus on the {{module}} pin of the wire to {{coil_supply}}, "
+        "minus on the battery.",
+        minutes=8,
+        measure=Measure(kind="voltage", target="high driver"),
+        sorting="feed voltage",
+        setup=Setup(probe="high driver"),
+        hazards=(_MOVES, _SPIKE),
+        applies=_is_high_side,
+    ),
+    DiagnosticTest(
+        id="voltage_fuse_box",
+        title="Voltage at the fuse box, behind the {upstream}",
+        how="Meter on volts: plus on the feed of the fuses, minus on the battery.",
+        minutes=3,
+        measure=Measure(kind="voltage", target="fuse box"),
+        sorting="feed voltage",
+        setup=Setup(probe="fuse box"),
+        applies=_has_switch_upstream,
+    ),
+    DiagnosticTest(
+        id="voltage_87a_off",
+        title="Voltage at terminal 87a with the command off",
+        how="Nothing is asked for; meter on volts: plus on terminal 87a, minus on the "
+        "battery.",
+        minutes=5,
+        measure=Measure(kind="voltage", target="87a"),
+        sorting="feed voltage",
+        setup=Setup(command="off", probe="87a"),
+        applies=_has_break_contact,
     ),
     DiagnosticTest(
         id="coil_resistance",
@@ -235,9 +298,9 @@ _CATALOGUE = (
         measure=Measure(kind="state", target="mechanism"),
         sorting="state",
         setup=Setup(command="off"),
-        words=("normal effort", "stuck", "heavy", "free"),
+        words=("normal effort", "stuck", "heavy", "free", "wide gap"),
         hazards=(_HAND,),
-        needs_mechanism=True,
+        applies=_has_mechanism,
     ),
     DiagnosticTest(
         id="load_check",
@@ -249,9 +312,58 @@ _CATALOGUE = (
         sorting="work",
         setup=Setup(command="off", jumper=True, load_lead=True),
         hazards=(_BRIDGE, _MOVES),
-        needs_mechanism=True,
+        applies=_has_mechanism,
     ),
 )
 TESTS: Mapping[str, DiagnosticTest] = MappingProxyType(
     {test.id: test for test in _CATALOGUE}
 )
+
+
+def tests_for(
+    circuit: RelayCircuit, names: Collection[str], *, is_stressed: bool
+) -> tuple[DiagnosticTest, ...]:
+    """Tests of the catalogue as they are done on one circuit.
+
+    Parameters
+    ----------
+    circuit : RelayCircuit
+        Tells its variant.
+    names : collection of str
+        Ids of the tests that may be offered.
+    is_stressed : bool
+        Whether the harness is wiggled and warm during electrical tests, because the
+        complaint comes and goes.
+    """
+    tests = [t for t in _CATALOGUE if t.id in names and t.applies(circuit)]
+    if circuit.is_fuse_shared:
+        tests = [_at_shared_fuse(test) for test in tests]
+    return tuple(_stressed(test) if is_stressed else test for test in tests)
+
+
+def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:
+    """Take the control current in its wire, for the fuse carries both."""
+    wire = "the wire to terminal {coil_supply}"
+    if test.measure.target == "control_fuse":
+        return replace(
+            test,
+            title=test.title.replace("at its fuse", f"in {wire}"),
+            how=test.how.replace(_AT_CONTROL, f"The clamp goes around {wire}"),
+            measure=replace(test.measure, target="control_feed"),
+            setup=replace(test.setup, control_lead=False),
+            hazards=tuple(hazard for hazard in test.hazards if hazard != _LEAD),
+        )
+    title = test.title.replace("Load current at its fuse", "Both currents at the fuse")
+    return replace(test, title=title)
+
+
+def _stressed(test: DiagnosticTest) -> DiagnosticTest:
+    if test.measure.kind not in ("current", "voltage"):
+        return test
+    return replace(
+        test,
+        title=f"{test.title}, harness wiggled and warm",
+        how=f"{test.how} Meanwhile the harness is wiggled, and all of it is warm.",
+        minutes=test.minutes + _STRESS_MINUTES,
+        setup=replace(test.setup, is_stressed=True),
+    )

@@ -7,7 +7,7 @@ uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -20,14 +20,15 @@ from generator.model.circuit import (
     Settled,
     Setup,
     columns_of,
-    settle,
 )
+from generator.model.settling import settle
 
 __all__ = [
     "COVERAGE",
     "DROP_LIMITS_V",
     "DiagnosticTest",
     "Measure",
+    "Pair",
     "Readings",
     "Scale",
     "outcomes",
@@ -38,6 +39,9 @@ __all__ = [
 ]
 
 Floats = NDArray[np.float64]
+Band = tuple[float, float]
+# A circuit calm, and while its harness is wiggled and warm.
+Pair = tuple[RelayCircuit, RelayCircuit]
 Kind = Literal["current", "voltage", "resistance", "state"]
 Sorting = Literal[
     "load current",
@@ -70,6 +74,8 @@ _FULL_SUPPLY_FRAC = 0.85
 _NO_CURRENT_FRAC = 0.08
 # Above this share of its rating the fuse of a test lead opens before a meter reads.
 _LEAD_OPENS_FRAC = 2.0
+# A fuse above this share of the rated current is larger than any sheet gives it.
+_TOO_LARGE_FRAC = 2.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +104,7 @@ class DiagnosticTest:
     setup: Setup = field(default_factory=Setup)
     hazards: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
-    needs_mechanism: bool = False
+    applies: Callable[[RelayCircuit], bool] = lambda _: True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,9 +146,11 @@ class Scale:
 
 def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
     """Number of the word that a look at a circuit gives."""
+    is_open = np.isinf(circuit.load_fuse_ohm)
+    is_large = circuit.load_fuse_rating_a > _TOO_LARGE_FRAC * circuit.load_rated_a
     word = {
         "control_fuse": "open" if np.isinf(circuit.control_fuse_ohm) else "intact",
-        "load_fuse": "open" if np.isinf(circuit.load_fuse_ohm) else "intact",
+        "load_fuse": "open" if is_open else "too large" if is_large else "intact",
         "enable": "yes" if circuit.is_enabled else "no",
         "mechanism": circuit.mechanism,
     }[test.measure.target]
@@ -150,7 +158,7 @@ def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
 
 
 def readings(
-    circuits: Sequence[RelayCircuit],
+    pairs: Sequence[Pair],
     sound: RelayCircuit,
     tests: Sequence[DiagnosticTest],
     steps: Mapping[str, float] | None = None,
@@ -159,7 +167,8 @@ def readings(
 
     Parameters
     ----------
-    circuits : sequence of RelayCircuit, length n_circuits
+    pairs : sequence of pairs of RelayCircuit, length n_circuits
+        Each circuit calm, and while its harness is wiggled and warm.
     sound : RelayCircuit
         The circuit before it broke: where new parts come from.
     tests : sequence of DiagnosticTest, length n_tests
@@ -171,9 +180,12 @@ def readings(
     -------
     Readings
     """
-    columns = _varied(columns_of(circuits), steps or {})
-    reference = _varied(columns_of([sound]), steps or {})
-    settled = settle(columns, reference, [test.setup for test in tests])
+    circuits = [calm for calm, _ in pairs]
+    columns, stressed, reference = (
+        _varied(columns_of(some), steps or {})
+        for some in (circuits, [moved for _, moved in pairs], [sound])
+    )
+    settled = settle(columns, reference, [test.setup for test in tests], stressed)
     value = np.empty(settled.coil_frac.shape)
     for number, test in enumerate(tests):
         measure = test.measure
@@ -269,13 +281,13 @@ def scales(
         Standard uncertainty of each value as a fraction of it.
     """
     everything = (*_REFERENCES, *tests)
-    value = readings([sound], sound, everything, steps).value
+    value = readings([(sound, sound)], sound, everything, steps).value
     half = COVERAGE * standard_uncertainty(value, everything)[0]
     nominal = value[0, :, 0]
     bands = list(zip((nominal - half).tolist(), (nominal + half).tolist(), strict=True))
     load, control, *own = bands
     return tuple(
-        _current_scale(test, sound, load if _is_load(test) else control)
+        _current_scale(test, sound, _current_band(test, band, load, control))
         if test.measure.kind == "current"
         else _scale(test, sound.supply_v, band)
         for test, band in zip(tests, own, strict=True)
@@ -299,12 +311,18 @@ _REFERENCES = (
         how="",
         minutes=1,
         measure=Measure(
-            kind="current", target="control_fuse", clamp=instruments.CLAMP_100
+            kind="current", target="control_feed", clamp=instruments.CLAMP_100
         ),
         sorting="control current",
-        setup=Setup(control_lead=True),
     ),
 )
+
+
+def _current_band(test: DiagnosticTest, own: Band, load: Band, control: Band) -> Band:
+    """Expected band of a current: the test's own, unless nothing should flow."""
+    if test.sorting != "presence":
+        return own
+    return load if _is_load(test) else control
 
 
 def _is_load(test: DiagnosticTest) -> bool:

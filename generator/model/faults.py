@@ -7,26 +7,42 @@ relative frequencies from the trade (common practice, no source).
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
-from generator.model.circuit import RelayCircuit, Setup, columns_of, settle
-from generator.model.parts import LoadKind
+from generator.model.circuit import RelayCircuit, Setup, columns_of
+from generator.model.parts import LoadKind, fuse_gate
+from generator.model.settling import settle
 
-__all__ = ["FAULTS", "REPAIRS", "Fault", "Symptom", "as_found", "symptoms"]
+__all__ = [
+    "FAULTS",
+    "REPAIRS",
+    "Fault",
+    "Symptom",
+    "as_found",
+    "repair_text",
+    "symptoms",
+]
 
 Side = Literal["control side", "load side", "mechanics"]
-Symptom = Literal["does nothing", "works weakly", "never stops", "none"]
+Symptom = Literal[
+    "does nothing",
+    "works weakly",
+    "never stops",
+    "comes and goes",
+    "upsets the module",
+    "none",
+]
 Edit = Callable[[RelayCircuit, float], RelayCircuit]
 
 REPAIRS: Mapping[str, str] = MappingProxyType(
     {
         "replace_control_fuse": "Replace control fuse {control_fuse}",
         "mend_control_feed": "Repair the wire or connector between control fuse "
-        "{control_fuse} and terminal 86",
+        "{control_fuse} and terminal {coil_supply}",
         "replace_relay": "Replace relay {relay} with one of the specified part",
-        "mend_control_return": "Repair the wire between terminal 85 and the "
+        "mend_control_return": "Repair the wire between terminal {coil_return} and the "
         "control module",
         "replace_module": "Replace the control module after its supplies and grounds "
         "are proved",
@@ -38,11 +54,16 @@ REPAIRS: Mapping[str, str] = MappingProxyType(
         "mend_load_ground": "Repair the ground connection of the {load}",
         "replace_load": "Replace the {load}",
         "free_mechanism": "Repair the {mechanism}",
+        "set_air_gap": "Set the air gap of the {mechanism}",
+        "mend_upstream": "Repair or replace the {upstream}",
+        "mend_module_ground": "Repair the ground of the control module",
+        "explain_use": "No repair: explain to the operator when the module commands",
     }
 )
-# A fuse carrying more than this share of its rating has opened when the vehicle
-# comes in: 135 % opens within ten minutes (SAE J1284 / ISO 8820-3, from memory).
-_OPENS_FRAC = 1.35
+# A fuse that opens within this time at the latest has opened when the vehicle comes in.
+_TIME_TO_OPEN_S = 600.0
+# Share of the sound work below which a load stands, works weakly, and runs on.
+_STANDS_FRAC, _WEAK_FRAC, _RUNS_FRAC = 0.25, 0.85, 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +71,9 @@ class Fault:
     """A fault: its edit of the circuit, its prior and the repair that cures it.
 
     ``title`` names the cause in words, with the circuit's names in braces;
-    ``severity`` is the range of the number that ``edit`` takes.
+    ``severity`` is the range of the number that ``edit`` takes, ``applies`` says to
+    which circuits it can happen. An intermittent fault is there only while the harness
+    is wiggled and warm; an advanced one is drawn only where a lesson names it.
     """
 
     id: str
@@ -60,7 +83,14 @@ class Fault:
     prior: float
     edit: Edit
     severity: tuple[float, float] = (1.0, 1.0)
-    kinds: tuple[LoadKind, ...] = ("heater", "fan motor", "solenoid valve")
+    kinds: tuple[LoadKind, ...] = get_args(LoadKind)
+    applies: Callable[[RelayCircuit], bool] = lambda _: True
+    is_intermittent: bool = False
+    is_advanced: bool = False
+
+    def as_calm(self, circuit: RelayCircuit, severity: float) -> RelayCircuit:
+        """Break a circuit as it is while nothing moves the harness."""
+        return circuit if self.is_intermittent else self.edit(circuit, severity)
 
 
 def _set(**changes: object) -> Edit:
@@ -113,17 +143,46 @@ def _short_load_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
 def _bind(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Add friction: a share of the torque at rated current."""
     torque = circuit.motor_constant_vs * circuit.load_rated_a
-    return replace(circuit, friction_nm=severity * torque, mechanism="heavy")
+    friction = circuit.friction_nm + severity * torque
+    return replace(circuit, friction_nm=friction, mechanism="heavy")
 
 
 def _let_spin(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-    """Leave a share of the fan's drag: the work no longer loads the motor."""
+    """Leave a share of the drag: the work no longer loads the motor."""
     return replace(
         circuit,
         fan_nms2=circuit.fan_nms2 * severity,
+        friction_nm=circuit.friction_nm * severity,
         does_work=False,
         mechanism="free",
     )
+
+
+def _widen_gap(circuit: RelayCircuit, _: float) -> RelayCircuit:
+    """Let a clutch's plates stand apart: same current, too little force."""
+    return replace(circuit, does_work=False, mechanism="wide gap")
+
+
+def _fit_larger_fuse(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Short turns behind a fuse of twice the rating, which holds."""
+    shorted = _short_load_turns(circuit, severity)
+    return replace(shorted, load_fuse_rating_a=2 * circuit.load_fuse_rating_a)
+
+
+def _has_control_fuse(circuit: RelayCircuit) -> bool:
+    return not circuit.is_fuse_shared
+
+
+def _is_low_side(circuit: RelayCircuit) -> bool:
+    return not circuit.is_high_side
+
+
+def _is_high_side(circuit: RelayCircuit) -> bool:
+    return circuit.is_high_side
+
+
+def _has_switch_upstream(circuit: RelayCircuit) -> bool:
+    return circuit.has_switch_upstream
 
 
 _CONTROL = (
@@ -134,10 +193,11 @@ _CONTROL = (
         repair="replace_control_fuse",
         prior=1.0,
         edit=_set(control_fuse_ohm=np.inf),
+        applies=_has_control_fuse,
     ),
     Fault(
         id="control_feed_open",
-        title="Control feed is open between fuse {control_fuse} and terminal 86",
+        title="Control feed is open between fuse {control_fuse} and {coil_supply}",
         side="control side",
         repair="mend_control_feed",
         prior=1.0,
@@ -145,7 +205,7 @@ _CONTROL = (
     ),
     Fault(
         id="control_feed_resistance",
-        title="High resistance between fuse {control_fuse} and terminal 86",
+        title="High resistance between fuse {control_fuse} and terminal {coil_supply}",
         side="control side",
         repair="mend_control_feed",
         prior=0.8,
@@ -180,7 +240,7 @@ _CONTROL = (
     ),
     Fault(
         id="control_return_open",
-        title="The wire from terminal 85 to the control module is open",
+        title="The wire from terminal {coil_return} to the control module is open",
         side="control side",
         repair="mend_control_return",
         prior=1.0,
@@ -188,11 +248,12 @@ _CONTROL = (
     ),
     Fault(
         id="control_return_to_ground",
-        title="The wire from terminal 85 to the control module is shorted to ground",
+        title="The wire from {coil_return} to the control module is shorted to ground",
         side="control side",
         repair="mend_control_return",
         prior=1.0,
         edit=_set(return_to_ground_ohm=0.05),
+        applies=_is_low_side,
     ),
     Fault(
         id="driver_stuck_off",
@@ -217,6 +278,41 @@ _CONTROL = (
         repair="restore_enable",
         prior=1.2,
         edit=_set(is_enabled=False),
+    ),
+    Fault(
+        id="control_feed_to_power",
+        title="The wire from the control module to the coil is shorted to a live wire",
+        side="control side",
+        repair="mend_control_feed",
+        prior=0.9,
+        edit=_set(feed_to_power_ohm=0.05),
+        applies=_is_high_side,
+    ),
+    Fault(
+        id="module_ground_open",
+        title="The ground of the control module's driver is open",
+        side="control side",
+        repair="mend_module_ground",
+        prior=0.7,
+        edit=_set(module_ground_ohm=np.inf),
+        applies=_is_low_side,
+    ),
+    Fault(
+        id="suppression_missing",
+        title="A relay without suppression is fitted at {relay}",
+        side="control side",
+        repair="replace_relay",
+        prior=0.6,
+        edit=_set(suppression_ohm=np.inf, is_suppressed=False),
+    ),
+    Fault(
+        id="upstream_open",
+        title="The {upstream} passes nothing",
+        side="control side",
+        repair="mend_upstream",
+        prior=0.9,
+        edit=_set(upstream_ohm=np.inf),
+        applies=_has_switch_upstream,
     ),
 )
 _LOAD = (
@@ -321,6 +417,15 @@ _LOAD = (
         severity=(0.32, 0.5),
     ),
     Fault(
+        id="load_turns_shorted_fuse_too_large",
+        title="The {load} has shorted turns, behind a fuse of twice the rating",
+        side="load side",
+        repair="replace_load+replace_load_fuse",
+        prior=0.5,
+        edit=_fit_larger_fuse,
+        severity=(0.45, 0.55),
+    ),
+    Fault(
         id="load_ground_open",
         title="The ground of the {load} is open",
         side="load side",
@@ -346,7 +451,7 @@ _MECHANICS = (
         repair="free_mechanism",
         prior=1.0,
         edit=_set(friction_nm=np.inf, does_work=False, mechanism="stuck"),
-        kinds=("fan motor", "solenoid valve"),
+        kinds=("fan motor", "pump motor", "solenoid valve"),
     ),
     Fault(
         id="mechanism_binding",
@@ -355,8 +460,8 @@ _MECHANICS = (
         repair="free_mechanism",
         prior=1.0,
         edit=_bind,
-        severity=(0.9, 1.6),
-        kinds=("fan motor",),
+        severity=(0.8, 1.4),
+        kinds=("fan motor", "pump motor"),
     ),
     Fault(
         id="mechanism_free",
@@ -366,12 +471,94 @@ _MECHANICS = (
         prior=0.7,
         edit=_let_spin,
         severity=(0.02, 0.08),
-        kinds=("fan motor",),
+        kinds=("fan motor", "pump motor"),
+    ),
+    Fault(
+        id="air_gap_excessive",
+        title="The air gap of the {mechanism} is too wide",
+        side="mechanics",
+        repair="set_air_gap",
+        prior=1.2,
+        edit=_widen_gap,
+        kinds=("magnetic clutch",),
+    ),
+    Fault(
+        id="nothing_wrong",
+        title="Nothing is wrong: an enable input was rightly absent",
+        side="mechanics",
+        repair="explain_use",
+        prior=0.6,
+        edit=_set(),
+        is_intermittent=True,
     ),
 )
-FAULTS: Mapping[str, Fault] = MappingProxyType(
-    {fault.id: fault for fault in (*_CONTROL, *_LOAD, *_MECHANICS)}
+
+
+def _intermittent(fault: Fault, words: str) -> Fault:
+    """A fault that is there only while the harness is wiggled and warm."""
+    return replace(
+        fault,
+        id=f"{fault.id}_at_times",
+        title=f"{fault.title}, {words}",
+        prior=fault.prior * 0.5,
+        is_intermittent=True,
+    )
+
+
+def _both(first: Fault, second: Fault) -> Fault:
+    """Two faults at once: cured by both repairs only."""
+    return Fault(
+        id=f"{first.id}_and_{second.id}",
+        title=f"{first.title}, and {second.title[0].lower()}{second.title[1:]}",
+        side=first.side,
+        repair=f"{first.repair}+{second.repair}",
+        prior=first.prior * second.prior * 0.1,
+        edit=lambda circuit, s: second.edit(first.edit(circuit, s), s),
+        severity=_overlap(first.severity, second.severity),
+        applies=lambda circuit: first.applies(circuit) and second.applies(circuit),
+        is_advanced=True,
+    )
+
+
+def _overlap(
+    first: tuple[float, float], second: tuple[float, float]
+) -> tuple[float, float]:
+    """Severities that suit both, where one of them has none of its own."""
+    return second if first == (1.0, 1.0) else first
+
+
+_SINGLE = {fault.id: fault for fault in (*_CONTROL, *_LOAD, *_MECHANICS)}
+_AT_TIMES = tuple(
+    _intermittent(_SINGLE[name], words)
+    for name, words in (
+        ("control_feed_open", "only when the harness moves"),
+        ("control_return_open", "only when the harness moves"),
+        ("coil_open", "only when it is warm"),
+        ("contacts_open", "only when it is warm"),
+        ("load_feed_open", "only when the harness moves"),
+        ("load_wire_open", "only when the harness moves"),
+        ("load_ground_open", "only when the harness moves"),
+        ("load_open", "only when it is warm"),
+    )
 )
+_DOUBLES = tuple(
+    _both(_SINGLE[first], _SINGLE[second])
+    for first, second in (
+        ("contacts_resistance", "load_ground_resistance"),
+        ("load_fuse_open", "enable_missing"),
+        ("control_fuse_open", "load_ground_open"),
+        ("control_return_open", "load_open"),
+    )
+)
+FAULTS: Mapping[str, Fault] = MappingProxyType(
+    _SINGLE | {fault.id: fault for fault in (*_AT_TIMES, *_DOUBLES)}
+)
+
+
+def repair_text(repair: str) -> str:
+    """Words of a repair, or of several joined by plus signs, names in braces."""
+    first, *more = (REPAIRS[part] for part in repair.split("+"))
+    return "; and ".join([first, *(f"{text[0].lower()}{text[1:]}" for text in more)])
 
 
 def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
@@ -381,35 +568,56 @@ def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
     current = settled.current("load_fuse")[:, 0, 0]
     return tuple(
         replace(circuit, load_fuse_ohm=np.inf)
-        if amps > _OPENS_FRAC * circuit.load_fuse_rating_a
+        if fuse_gate(amps / circuit.load_fuse_rating_a)[1] <= _TIME_TO_OPEN_S
         else circuit
         for circuit, amps in zip(circuits, current, strict=True)
     )
 
 
 def symptoms(
-    circuits: Sequence[RelayCircuit], sound: RelayCircuit
+    pairs: Sequence[tuple[RelayCircuit, RelayCircuit]], sound: RelayCircuit
 ) -> tuple[Symptom, ...]:
-    """What the driver of the vehicle notices of each circuit as it comes in.
+    """What the operator of the vehicle notices of each circuit as it comes in.
 
-    A fan's work is judged by its speed, that of a heater or valve by the square of
-    its current.
+    A motor's work is judged by its speed, that of all else by the square of its
+    current.
+
+    Parameters
+    ----------
+    pairs : sequence of pairs of RelayCircuit
+        Each circuit calm, and while its harness is wiggled and warm.
+    sound : RelayCircuit
     """
+    work = _work([calm for calm, _ in pairs], sound)
+    return tuple(_symptom(pair, share) for pair, share in zip(pairs, work, strict=True))
+
+
+def _work(
+    circuits: Sequence[RelayCircuit], sound: RelayCircuit
+) -> list[tuple[float, float]]:
+    """Share of the sound work that each circuit does on command, and off command."""
     columns, reference = columns_of((sound, *circuits)), columns_of([sound])
-    normal, off = Setup(command="normal"), Setup(command="off")
-    settled = settle(columns, reference, [normal, off])
+    setups = [Setup(command="normal"), Setup(command="off")]
+    settled = settle(columns, reference, setups)
     if sound.motor_constant_vs > 0:
         effort = -settled.emf("load")[..., 0] / columns["motor_constant_vs"]
     else:
         effort = settled.current("load")[..., 0] ** 2
-    works = [c.does_work for c in (sound, *circuits)]
-    work = effort * np.array(works)[:, None]
-    return tuple(_symptom(on, idle) for on, idle in (work[1:] / work[0, 0]).tolist())
+    effort *= np.array([c.does_work for c in (sound, *circuits)])[:, None]
+    share = (effort[1:] / effort[0, 0]).tolist()
+    return [(on_frac, off_frac) for on_frac, off_frac in share]
 
 
-def _symptom(on_frac: float, off_frac: float) -> Symptom:
-    if off_frac > 0.5:
+def _symptom(
+    pair: tuple[RelayCircuit, RelayCircuit], share: tuple[float, float]
+) -> Symptom:
+    on_frac, off_frac = share
+    if off_frac > _RUNS_FRAC:
         return "never stops"
-    if on_frac < 0.25:
+    if on_frac < _STANDS_FRAC:
         return "does nothing"
-    return "works weakly" if on_frac < 0.85 else "none"
+    if on_frac < _WEAK_FRAC:
+        return "works weakly"
+    if pair[0] is not pair[1]:
+        return "comes and goes"
+    return "none" if pair[0].is_suppressed else "upsets the module"

@@ -7,6 +7,9 @@ P. C. Sen, "Principles of Electric Machines and Power Electronics", ch. 4: the
 permanent-magnet motor, V = R·I + k·ω and T = k·I (from memory).
 """
 
+import math
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
@@ -14,30 +17,87 @@ from numpy.typing import NDArray
 
 __all__ = [
     "COPPER_OHM_MM2_PER_M",
+    "COPPER_PER_K",
+    "FUSE_GATES",
     "LIMITER_OHM",
     "LoadKind",
+    "fuse_gate",
     "running_emf",
     "wire_resistance",
+    "working_resistance",
 ]
 
 Floats = NDArray[np.float64]
-LoadKind = Literal["heater", "fan motor", "solenoid valve"]
+LoadKind = Literal[
+    "heater",
+    "pulsed heater",
+    "lamp bank",
+    "fan motor",
+    "pump motor",
+    "solenoid valve",
+    "magnetic clutch",
+]
 
 # Volume resistivity of annealed copper (100 % IACS) at 20 °C: 1/58 Ω·mm²/m.
 COPPER_OHM_MM2_PER_M = 1 / 58
+# Rise of the resistance of copper about 20 °C [1/K] (IEC 60028, from memory).
+COPPER_PER_K = 0.00393
+# Opening times of blade fuses by current over rating [s] (SAE J1284 and ISO 8820-3,
+# from memory; the longest time at 110 % is not limited).
+FUSE_GATES: Mapping[float, tuple[float, float]] = MappingProxyType(
+    {
+        1.1: (360_000.0, math.inf),
+        1.35: (0.75, 600.0),
+        2.0: (0.15, 5.0),
+        3.5: (0.08, 0.5),
+        6.0: (0.03, 0.1),
+    }
+)
 # A driver in current limiting behaves as a current source with this slope.
 LIMITER_OHM = 1.0e4
+_WARMING_STEPS = 50
+# Far above rated power a part burns out rather than warming on.
+_MOST_HEAT_FRAC = 4.0
 
 
-def wire_resistance(length_m: float, area_mm2: float) -> float:
-    """Resistance of a copper wire at 20 °C [Ω].
+def wire_resistance(
+    length_m: float, area_mm2: float, temperature_degc: float = 20.0
+) -> float:
+    """Resistance of a copper wire [Ω].
+
+    Parameters
+    ----------
+    length_m : float
+        Length [m].
+    area_mm2 : float
+        Nominal cross-section [mm²].
+    temperature_degc : float
+        Temperature of the conductor [°C].
 
     Examples
     --------
     >>> round(wire_resistance(1.0, 1.5) * 1000, 2)
     11.49
     """
-    return COPPER_OHM_MM2_PER_M * length_m / area_mm2
+    warm = 1 + COPPER_PER_K * (temperature_degc - 20.0)
+    return COPPER_OHM_MM2_PER_M * length_m / area_mm2 * warm
+
+
+def fuse_gate(current_frac: float) -> tuple[float, float]:
+    """Shortest and longest time that a blade fuse takes to open [s].
+
+    Parameters
+    ----------
+    current_frac : float
+        Current over the rating.
+
+    Returns
+    -------
+    tuple of float
+        Of the highest gate that the current reaches; ``(inf, inf)`` below the first.
+    """
+    reached = [times for gate, times in FUSE_GATES.items() if current_frac >= gate]
+    return reached[-1] if reached else (math.inf, math.inf)
 
 
 def running_emf(
@@ -59,7 +119,7 @@ def running_emf(
     constant_vs : array
         Motor constant k [V·s].
     drag : pair of arrays
-        Fan coefficient c [N·m·s²], above 0, and friction torque T [N·m].
+        Fan coefficient c [N·m·s²], 0 for a pump, and friction torque T [N·m].
 
     Returns
     -------
@@ -72,3 +132,41 @@ def running_emf(
     # The root in the form that loses no digits when c is small.
     speed = 2 * spare / (damping + np.sqrt(damping**2 + 4 * fan_nms2 * spare))
     return np.asarray(constant_vs * speed)
+
+
+def working_resistance(
+    source_v: Floats, series_ohm: Floats, value: Mapping[str, Floats]
+) -> Floats:
+    """Resistance at which a winding, a mat or a filament settles on a source [Ω].
+
+    A winding or mat rises from cold by its share of rated power; a filament follows a
+    power of its voltage, and never falls below cold. Found by iteration, which
+    contracts: resistance rises more slowly than what heats it.
+
+    Parameters
+    ----------
+    source_v, series_ohm : array
+        Source voltage [V] and resistance in series with the load [Ω].
+    value : mapping of arrays
+        ``load_ohm`` cold [Ω], ``hot_frac`` of rated over cold, ``rated_v`` [V],
+        ``load_rated_a`` [A], ``lamp_exponent`` (0 where it is no lamp), ``duty_frac``
+        (below 1 where it is switched fast; the result then draws the mean current).
+
+    References
+    ----------
+    A. M. Agrawal and H. Menon, "Light bulb exponent-rules for the classroom",
+    IEEE Trans. Education 54, 2011: filament current goes with about the 0.55th power
+    of voltage, so resistance with about the 0.45th (from memory).
+    """
+    cold, rise = value["load_ohm"] / value["duty_frac"], value["hot_frac"] - 1
+    rated_w = value["rated_v"] * value["load_rated_a"]
+    is_lamp = value["lamp_exponent"] > 0
+    resistance = cold * value["hot_frac"]
+    for _ in range(_WARMING_STEPS):
+        voltage = source_v * resistance / (series_ohm + resistance)
+        power_frac = np.minimum(voltage**2 / resistance / rated_w, _MOST_HEAT_FRAC)
+        glow = (voltage / value["rated_v"]) ** value["lamp_exponent"]
+        filament = np.maximum(cold, cold * value["hot_frac"] * glow)
+        target = np.where(is_lamp, filament, cold * (1 + rise * power_frac))
+        resistance = (resistance + target) / 2
+    return np.asarray(resistance)

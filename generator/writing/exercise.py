@@ -16,19 +16,26 @@ from generator.model.circuit import (
     Setup,
     columns_of,
     network_of,
-    settle,
 )
 from generator.model.diagnostics import DiagnosticTest, Scale, outcomes, readings
-from generator.model.faults import FAULTS, Fault, Symptom, as_found
+from generator.model.faults import FAULTS, Fault, Symptom
 from generator.model.instruments import OHMMETER, VOLTMETER, Errors
 from generator.model.network import Branch, Network
+from generator.model.settling import settle
 from generator.writing.predictions import (
     Prediction,
     new_predictions,
     new_verification,
 )
-from generator.writing.proof import Broken, Judged, Unproved, break_circuit, judge
-from generator.writing.specification import Specification, new_specification
+from generator.writing.proof import (
+    Broken,
+    Judged,
+    Unproved,
+    break_circuit,
+    broken_pair,
+    judge,
+)
+from generator.writing.specification import Specification, Variant, new_specification
 from generator.writing.stream import Stream
 from lessons.loader import LessonBook
 
@@ -41,12 +48,14 @@ _SEEN = {
     ("control_fuse", "open"): "The element of the fuse has parted",
     ("load_fuse", "intact"): "The element of the fuse is whole",
     ("load_fuse", "open"): "The element of the fuse has parted",
+    ("load_fuse", "too large"): "Whole, but of a higher rating than the sheet gives",
     ("enable", "yes"): "Every enable input is present",
     ("enable", "no"): "One enable input is not present",
     ("mechanism", "normal effort"): "It moves with the usual effort and comes to rest",
     ("mechanism", "stuck"): "It does not move at all",
     ("mechanism", "heavy"): "It moves, but drags and stops at once",
     ("mechanism", "free"): "It moves with no effort and drives nothing",
+    ("mechanism", "wide gap"): "The gap is wider than the sheet allows",
     ("work", "yes"): "The work is done as it should be",
     ("work", "no"): "The work is not done as it should be",
 }
@@ -65,11 +74,12 @@ class DrawError(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Radical:
-    """What decides how hard an exercise is: lesson, component family and fault."""
+    """What decides how hard an exercise is: lesson, family, variant and fault."""
 
     lesson: str
     family: str
     fault: str
+    variant: Variant = Variant()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,10 +163,10 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     """Draw once, or raise what the proof fails on."""
     family = next(f for f in book.families if f.id == radical.family)
     fault = FAULTS[radical.fault]
-    specification = new_specification(book.lesson, family, stream)
+    specification = new_specification(book.lesson, family, radical.variant, stream)
     broken = break_circuit(book.lesson, specification, stream)
-    asked, sound_outcome = _sound(broken)
-    judged = judge(broken, fault)
+    judged = judge(book.lesson, broken, fault)
+    asked, sound_outcome = _sound(specification, judged)
     built = specification.built(stream)
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)
     complaints = family.complaint
@@ -166,8 +176,8 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         complaint=stream.choice(getattr(complaints, judged.symptom.replace(" ", "_"))),
         symptom=judged.symptom,
         fault=fault,
-        tests=broken.tests,
-        scales=broken.scales,
+        tests=judged.tests,
+        scales=judged.scales,
         candidates=judged.candidates,
         outcome=judged.outcome,
         sound_outcome=sound_outcome,
@@ -178,10 +188,12 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     )
 
 
-def _sound(broken: Broken) -> tuple[tuple[Prediction, ...], tuple[str, ...]]:
+def _sound(
+    specification: Specification, judged: Judged
+) -> tuple[tuple[Prediction, ...], tuple[str, ...]]:
     """Questions on the sound circuit, and the outcome of each test on it."""
-    nominal, tests, on = broken.specification.nominal, broken.tests, broken.scales
-    value = readings([nominal], nominal, tests).value[..., 0]
+    nominal, tests, on = specification.nominal, judged.tests, judged.scales
+    value = readings([(nominal, nominal)], nominal, tests).value[..., 0]
     by_id = {
         test.id: (float(amount), scale)
         for test, amount, scale in zip(tests, value[0], on, strict=True)
@@ -199,21 +211,22 @@ def _read_vehicle(
     """Break the vehicle that was built, and read every test on it."""
     fault, built = case
     severity = broken.severity[broken.faults.index(fault)]
-    vehicle = as_found([fault.edit(built, severity)])
-    read = readings(vehicle, built, broken.tests)
-    shown = outcomes(read.value[..., 0], broken.scales, vehicle, broken.tests)[0]
+    vehicle = broken_pair(fault, built, severity)
+    read = readings([vehicle], built, judged.tests)
+    calm = vehicle[0]
+    shown = outcomes(read.value[..., 0], judged.scales, [calm], judged.tests)[0]
     if shown != judged.outcome[judged.candidates.index(fault)]:
         raise Unproved("this vehicle shows another outcome than its cause should")
     errors = Errors(**{n: stream.uniform(-1, 1) for n in ("gain", "counts", "zero")})
     found = []
-    for number, test in enumerate(broken.tests):
+    for number, test in enumerate(judged.tests):
         value = float(read.value[0, number, 0])
         word = shown[number]
         found.append(
             Reading(
                 value=value,
                 display=_display(test, value, word, errors),
-                network=_network(test, vehicle[0], read.settled, number),
+                network=_network(test, calm, read.settled, number),
             )
         )
     return tuple(found)

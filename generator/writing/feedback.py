@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from generator.model.diagnostics import DiagnosticTest, Scale
-from generator.model.faults import REPAIRS
+from generator.model.faults import repair_text
 from generator.writing.exercise import Exercise
 from generator.writing.predictions import Prediction
 from generator.writing.wording import short_text
@@ -42,9 +42,9 @@ _MEANS: Mapping[tuple[str, str], str] = {
     "resistance lies between the two probes.",
     ("drop", "supply voltage"): "The whole supply stands across this section: the "
     "path is open between the two probes, and closed on both sides of them.",
-    ("feed voltage", "none"): "No supply reaches terminal 86.",
-    ("feed voltage", "low"): "Part of the supply is lost before terminal 86.",
-    ("feed voltage", "supply voltage"): "Terminal 86 has its supply.",
+    ("feed voltage", "none"): "No supply reaches this point.",
+    ("feed voltage", "low"): "Part of the supply is lost before this point.",
+    ("feed voltage", "supply voltage"): "This point has its supply.",
     ("pulled down", "expected"): "This point is near ground: the path from here to "
     "ground is closed, or nothing feeds it.",
     ("pulled down", "high"): "The driver does not bring this point to ground: it "
@@ -61,6 +61,10 @@ _MEANS: Mapping[tuple[str, str], str] = {
     ("state", "intact"): "The fuse is whole.",
     ("state", "open"): "The fuse is open. That is a finding, not yet a cause: what "
     "opened it?",
+    ("state", "too large"): "The fuse is larger than the sheet gives: it protects "
+    "neither wire nor load.",
+    ("state", "wide gap"): "The gap is too wide: the current may be right, the force "
+    "is not.",
     ("state", "yes"): "The module has every reason to command.",
     ("state", "no"): "Without this input the module does not command.",
     ("state", "normal effort"): "The {mechanism} moves as it should.",
@@ -155,7 +159,7 @@ def _amount_text(test: DiagnosticTest, outcome: str, display: str) -> str:
 
 def _conclusion(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
     fill, fault = exercise.specification.names.fill, exercise.fault
-    cause, repair = fill(fault.title), fill(REPAIRS[fault.repair])
+    cause, repair = fill(fault.title), fill(repair_text(fault.repair))
     return {
         "causes": [
             codes[f.id] for f in exercise.candidates if f.repair == fault.repair

@@ -134,7 +134,7 @@ def _load_current(
     if not nominal.motor_constant_vs:
         # A winding or mat follows its resistance: the rule is nearly right.
         del rules["cold_ohms"]
-    rated = nominal.load_rated_a
+    rated = f"{nominal.load_rated_a:g} A at {nominal.rated_v:g} V"
     return Prediction(
         id="load_current",
         label="Load current at its fuse with the load running",
@@ -143,9 +143,9 @@ def _load_current(
         value=value,
         band=band,
         misconceptions=_wrong(value, band, rules),
-        right=f"{rated:g} A at 13.5 V is about {_amperes(value)} at the fuse; "
+        right=f"{rated} is about {_amperes(value)} at the fuse; "
         f"with its tolerances a sound circuit reads {_band_text(band)}.",
-        wrong=f"The sheet gives {rated:g} A at 13.5 V; at {supply:.1f} V, less the "
+        wrong=f"The sheet gives {rated}; at {supply:.1f} V, less the "
         f"drop in the wires, that is about {_amperes(value)}. A sound circuit reads "
         f"{_band_text(band)}.",
     )

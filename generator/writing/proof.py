@@ -9,10 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from generator.model.catalogue import TESTS
+from generator.model.catalogue import tests_for
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import (
     DiagnosticTest,
+    Pair,
     Readings,
     Scale,
     outcomes,
@@ -26,7 +27,14 @@ from generator.writing.specification import Specification
 from generator.writing.stream import Stream
 from lessons.schema import Lesson
 
-__all__ = ["Broken", "Judged", "Unproved", "break_circuit", "judge"]
+__all__ = [
+    "Broken",
+    "Judged",
+    "Unproved",
+    "break_circuit",
+    "broken_pair",
+    "judge",
+]
 
 # Largest probability that tolerances turn an outcome into another.
 _RISK = 0.01
@@ -42,27 +50,35 @@ class Unproved(Exception):  # noqa: N818 - no error of the user: the draw is rep
 class Broken:
     """One specification broken in every way that a lesson allows.
 
-    ``severity`` and ``circuits`` go with ``faults``, ``scales`` with ``tests``.
+    ``severity``, ``pairs`` and ``felt`` go with ``faults``: its size, the circuit calm
+    and while its harness is wiggled and warm, and what the operator notices.
     """
 
     specification: Specification
     faults: tuple[Fault, ...]
     severity: tuple[float, ...]
-    circuits: tuple[RelayCircuit, ...]
-    tests: tuple[DiagnosticTest, ...]
-    scales: tuple[Scale, ...]
+    pairs: tuple[Pair, ...]
+    felt: tuple[Symptom, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
     """Causes that can produce one complaint, and what every test shows under each.
 
-    ``outcome`` has the shape (n_candidates, n_tests).
+    ``scales`` go with ``tests``; ``outcome`` has the shape (n_candidates, n_tests).
     """
 
     symptom: Symptom
     candidates: tuple[Fault, ...]
+    tests: tuple[DiagnosticTest, ...]
+    scales: tuple[Scale, ...]
     outcome: tuple[tuple[str, ...], ...]
+
+
+def broken_pair(fault: Fault, circuit: RelayCircuit, severity: float) -> Pair:
+    """Break a circuit: as it comes in, and while its harness is wiggled and warm."""
+    (calm,) = as_found([fault.as_calm(circuit, severity)])
+    return calm, fault.edit(circuit, severity) if fault.is_intermittent else calm
 
 
 def break_circuit(
@@ -73,26 +89,34 @@ def break_circuit(
     faults = tuple(
         fault
         for fault in FAULTS.values()
-        if fault.id in lesson.faults and family.kind in fault.kinds
-    )
-    tests = tuple(
-        test
-        for test in TESTS.values()
-        if test.id in lesson.tests and (family.mechanism or not test.needs_mechanism)
+        if fault.id in lesson.faults
+        and family.kind in fault.kinds
+        and fault.applies(nominal)
     )
     severity = tuple(stream.uniform(*fault.severity) for fault in faults)
-    circuits = [f.edit(nominal, s) for f, s in zip(faults, severity, strict=True)]
+    pairs = _broken_pairs(faults, nominal, severity)
     return Broken(
         specification=specification,
         faults=faults,
         severity=severity,
-        circuits=as_found(circuits),
-        tests=tests,
-        scales=scales(nominal, tests, specification.steps),
+        pairs=pairs,
+        felt=symptoms(pairs, nominal),
     )
 
 
-def judge(broken: Broken, fault: Fault) -> Judged:
+def _broken_pairs(
+    faults: Sequence[Fault], nominal: RelayCircuit, severity: Sequence[float]
+) -> tuple[Pair, ...]:
+    """As ``broken_pair`` for many faults, their fuses found in one batch."""
+    sized = list(zip(faults, severity, strict=True))
+    calm = as_found([fault.as_calm(nominal, size) for fault, size in sized])
+    return tuple(
+        (found, fault.edit(nominal, size) if fault.is_intermittent else found)
+        for (fault, size), found in zip(sized, calm, strict=True)
+    )
+
+
+def judge(lesson: Lesson, broken: Broken, fault: Fault) -> Judged:
     """Sort out which causes share a fault's complaint, and what the tests show.
 
     Raises
@@ -101,28 +125,38 @@ def judge(broken: Broken, fault: Fault) -> Judged:
         When the fault has no symptom, an outcome is not sure, or two causes with
         different repairs look alike in every test.
     """
-    nominal = broken.specification.nominal
-    felt = symptoms(broken.circuits, nominal)
-    symptom = felt[broken.faults.index(fault)]
-    if symptom == "none":
-        raise Unproved("the fault has no symptom")
-    kept = [number for number, each in enumerate(felt) if each == symptom]
-    circuits = [broken.circuits[number] for number in kept]
-    read = readings(circuits, nominal, broken.tests, broken.specification.steps)
-    _check_sure(read, broken)
-    outcome = outcomes(read.value[..., 0], broken.scales, circuits, broken.tests)
+    specification, nominal = broken.specification, broken.specification.nominal
+    symptom = broken.felt[broken.faults.index(fault)]
+    if symptom in ("none", "upsets the module"):
+        raise Unproved("the fault has no complaint to begin from")
+    tests = tests_for(nominal, lesson.tests, is_stressed=symptom == "comes and goes")
+    on_scales = scales(nominal, tests, specification.steps)
+    kept = [number for number, each in enumerate(broken.felt) if each == symptom]
+    pairs = [broken.pairs[number] for number in kept]
+    read = readings(pairs, nominal, tests, specification.steps)
+    _check_sure(read, tests, on_scales)
+    calm = [pair[0] for pair in pairs]
+    outcome = outcomes(read.value[..., 0], on_scales, calm, tests)
     candidates = tuple(broken.faults[number] for number in kept)
     _check_distinct(candidates, outcome)
-    return Judged(symptom=symptom, candidates=candidates, outcome=outcome)
+    return Judged(
+        symptom=symptom,
+        candidates=candidates,
+        tests=tests,
+        scales=on_scales,
+        outcome=outcome,
+    )
 
 
-def _check_sure(read: Readings, broken: Broken) -> None:
+def _check_sure(
+    read: Readings, tests: Sequence[DiagnosticTest], on_scales: Sequence[Scale]
+) -> None:
     if (np.abs(read.settled.coil_frac - 1) < _PULL_IN_GAP).any():
         raise Unproved("a coil current lies near pull-in")
-    uncertainty = standard_uncertainty(read.value, broken.tests)
-    worst = risks(read.value[..., 0], uncertainty, broken.scales).max(axis=0)
+    uncertainty = standard_uncertainty(read.value, tests)
+    worst = risks(read.value[..., 0], uncertainty, on_scales).max(axis=0)
     if worst.max() > _RISK:
-        test = broken.tests[int(worst.argmax())]
+        test = tests[int(worst.argmax())]
         raise Unproved(f"an outcome of {test.id} lies near a band edge")
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from generator.model.circuit import PROBES
 from generator.model.diagnostics import DiagnosticTest
-from generator.model.faults import REPAIRS
+from generator.model.faults import FAULTS, repair_text
 from generator.model.network import Network
 from generator.model.plan import Plan, least_cost
 from generator.writing.exercise import Exercise, Reading
@@ -15,7 +15,6 @@ from generator.writing.predictions import Prediction
 
 __all__ = ["codes_of", "key_record", "page_record", "plan_of", "title_of"]
 
-VARIANT = "two fuses, low-side driver"
 _UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}
 
 
@@ -25,9 +24,17 @@ def codes_of(exercise: Exercise) -> dict[str, str]:
     They number what is offered in the order of the catalogue, so that they say
     nothing of the answer.
     """
-    repairs = [r for r in REPAIRS if r in {f.repair for f in exercise.candidates}]
+    repairs = _repairs(exercise)
     causes = {f.id: f"c{n:02}" for n, f in enumerate(exercise.candidates, start=1)}
     return causes | {r: f"r{n:02}" for n, r in enumerate(repairs, start=1)}
+
+
+def _repairs(exercise: Exercise) -> tuple[str, ...]:
+    """Repairs on offer, in the order of the catalogue."""
+    offered = {fault.repair for fault in exercise.candidates}
+    return tuple(
+        dict.fromkeys(f.repair for f in FAULTS.values() if f.repair in offered)
+    )
 
 
 def title_of(exercise: Exercise) -> str:
@@ -66,9 +73,8 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
             for f in exercise.candidates
         ],
         "corrections": [
-            {"id": codes[repair], "label": names.fill(text)}
-            for repair, text in REPAIRS.items()
-            if repair in codes
+            {"id": codes[repair], "label": names.fill(repair_text(repair))}
+            for repair in _repairs(exercise)
         ],
         "verification": _question(exercise.verification),
         "feedback": feedback_of(exercise, codes) if mode == "practice" else None,
@@ -114,7 +120,10 @@ def key_record(
         "vehicle": names.vehicle,
         "title": title_of(exercise),
         "complaint": exercise.complaint,
-        "circuit": {"variant": VARIANT, **_network(exercise.sound_network)},
+        "circuit": {
+            "variant": exercise.specification.variant.text,
+            **_network(exercise.sound_network, names.coil_supply),
+        },
         "fault": {"id": fault.id, "repair": fault.repair},
         "specification": [
             {
@@ -136,9 +145,12 @@ def key_record(
             for f in exercise.candidates
         ],
         "corrections": [
-            {"id": codes[repair], "label": names.fill(text), "repair": repair}
-            for repair, text in REPAIRS.items()
-            if repair in codes
+            {
+                "id": codes[repair],
+                "label": names.fill(repair_text(repair)),
+                "repair": repair,
+            }
+            for repair in _repairs(exercise)
         ],
         "reasoning": {
             "faults": [
@@ -163,14 +175,20 @@ def plan_of(record: Mapping[str, Any]) -> Plan:
     )
 
 
-def _network(network: Network) -> dict[str, Any]:
+def _terminal(node: str, coil_supply: str) -> str:
+    """Name of a node, the coil's terminals as this circuit has them."""
+    swapped = {"86": "85", "85": "86"} if coil_supply == "85" else {}
+    return swapped.get(node, node)
+
+
+def _network(network: Network, coil_supply: str) -> dict[str, Any]:
     return {
-        "ground": network.ground,
+        "ground": _terminal(network.ground, coil_supply),
         "branches": [
             {
                 "name": b.name,
-                "node_from": b.node_from,
-                "node_to": b.node_to,
+                "node_from": _terminal(b.node_from, coil_supply),
+                "node_to": _terminal(b.node_to, coil_supply),
                 "resistance_ohm": b.resistance_ohm,
                 "emf_v": b.emf_v,
             }
@@ -182,6 +200,7 @@ def _network(network: Network) -> dict[str, Any]:
 def _test(exercise: Exercise, place: int, reading: Reading) -> dict[str, Any]:
     test, scale = exercise.tests[place], exercise.scales[place]
     outcome = exercise.actual_outcome[place]
+    coil_supply = exercise.specification.names.coil_supply
     kind = "state" if test.sorting == "work" else test.measure.kind
     value: float | str | None = reading.value
     if kind == "state":
@@ -193,8 +212,8 @@ def _test(exercise: Exercise, place: int, reading: Reading) -> dict[str, Any]:
         "title": exercise.specification.names.fill(test.title),
         "minutes": test.minutes,
         "hazards": list(test.hazards),
-        "setup": _network(reading.network),
-        "measures": _measures(test, kind),
+        "setup": _network(reading.network, coil_supply),
+        "measures": _measures(test, kind, coil_supply),
         "true_value": value,
         "unit": _UNITS[kind],
         "display": reading.display,
@@ -205,7 +224,7 @@ def _test(exercise: Exercise, place: int, reading: Reading) -> dict[str, Any]:
     }
 
 
-def _measures(test: DiagnosticTest, kind: str) -> dict[str, str]:
+def _measures(test: DiagnosticTest, kind: str, coil_supply: str) -> dict[str, str]:
     target = test.measure.target
     if kind == "current":
         return {"kind": kind, "branch": target}
@@ -215,7 +234,11 @@ def _measures(test: DiagnosticTest, kind: str) -> dict[str, str]:
         plus, minus = ("load+", "load-") if target == "load" else ("86", "85")
     else:
         return {"kind": kind, "of": target}
-    return {"kind": kind, "node_plus": plus, "node_minus": minus}
+    return {
+        "kind": kind,
+        "node_plus": _terminal(plus, coil_supply),
+        "node_minus": _terminal(minus, coil_supply),
+    }
 
 
 def _answer(prediction: Prediction) -> dict[str, Any]:

@@ -3,17 +3,32 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DROP_LIMITS_V
 from generator.model.parts import wire_resistance
 from generator.writing.stream import Stream
-from lessons.schema import Family, Lesson
+from lessons.schema import Family, Lesson, Variants
 
-__all__ = ["RATED_V", "Named", "SheetRow", "Specification", "new_specification"]
+__all__ = [
+    "RATED_V",
+    "Named",
+    "SheetRow",
+    "Specification",
+    "Variant",
+    "new_specification",
+    "new_variant",
+]
 
-# Load ratings are given at this voltage, as on the sheets of the trade.
+# Load ratings are given at this voltage in a 12 V vehicle, as on the sheets of the
+# trade; at twice that in a 24 V vehicle.
 RATED_V = 13.5
+# Battery alone, in a 12 V vehicle (common practice, no source).
+_BATTERY_V = (12.3, 12.7)
+_UPSTREAM_OHM = {"bus bar": 0.0002, "ignition switch": 0.008, "main relay": 0.004}
+_SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
+_LAMP_EXPONENT = 0.45
 # Blade-fuse ratings [A] (ISO 8820-3 type C, from memory).
 _FUSE_RATINGS_A = (2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40)
 # A fuse drops about this much at its rating (common practice, no source).
@@ -34,6 +49,9 @@ class Named:
     load_fuse: str
     relay: str
     module: str
+    upstream: str
+    coil_supply: str
+    coil_return: str
     enable: tuple[str, ...]
     colours: Mapping[str, str]
 
@@ -47,6 +65,31 @@ class Named:
             load_fuse=self.load_fuse,
             relay=self.relay,
             module=self.module,
+            upstream=self.upstream,
+            coil_supply=self.coil_supply,
+            coil_return=self.coil_return,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Variant:
+    """How one circuit is built; the plainest by default."""
+
+    fuses: Literal["two", "shared"] = "two"
+    drive: Literal["low side", "high side"] = "low side"
+    coil_supply: Literal["86", "85"] = "86"
+    terminals: Literal[4, 5] = 4
+    upstream: Literal["bus bar", "ignition switch", "main relay"] = "bus bar"
+    supply: Literal["charging", "battery only"] = "charging"
+    overload: Literal["limits", "shuts off"] = "limits"
+
+    @property
+    def text(self) -> str:
+        """The variant in words."""
+        return (
+            f"{self.fuses} fuse{'s' if self.fuses == 'two' else ''}, {self.drive} "
+            f"driver that {self.overload}, {self.terminals}-terminal relay with supply "
+            f"at {self.coil_supply}, fed by a {self.upstream}, {self.supply}"
         )
 
 
@@ -70,6 +113,7 @@ class Specification:
 
     family: Family
     names: Named
+    variant: Variant
     nominal: RelayCircuit
     tolerance_frac: Mapping[str, float]
     sheet: tuple[SheetRow, ...]
@@ -90,33 +134,57 @@ class Specification:
         return replace(self.nominal, **values)
 
 
-def new_specification(lesson: Lesson, family: Family, stream: Stream) -> Specification:
-    """Draw the specification of one circuit from the ranges of a family."""
-    names = _names(family, stream)
-    nominal = _nominal(lesson, family, stream)
+def new_variant(allowed: Variants, stream: Stream) -> Variant:
+    """Draw how a circuit is built, from what a lesson allows."""
+    return Variant(
+        fuses=stream.choice(allowed.fuses),
+        drive=stream.choice(allowed.drive),
+        coil_supply=stream.choice(allowed.coil_supply),
+        terminals=stream.choice(allowed.terminals),
+        upstream=stream.choice(allowed.upstream),
+        supply=stream.choice(allowed.supply),
+        overload=stream.choice(allowed.overload),
+    )
+
+
+def new_specification(
+    lesson: Lesson, family: Family, variant: Variant, stream: Stream
+) -> Specification:
+    """Draw the specification of one circuit from a lesson's and a family's ranges."""
+    names = _names(family, variant, stream)
+    nominal = _nominal(lesson, family, variant, stream)
     return Specification(
         family=family,
         names=names,
+        variant=variant,
         nominal=nominal,
         tolerance_frac=_tolerances(family),
-        sheet=_sheet(nominal, family),
+        sheet=_sheet(nominal, family, variant),
         control_fuse_a=5.0,
         area_mm2=family.ranges.wire_area_mm2[0],
     )
 
 
-def _names(family: Family, stream: Stream) -> Named:
+def _names(family: Family, variant: Variant, stream: Stream) -> Named:
     names = family.names
     feeds = stream.shuffled(_COLOURS)
+    is_86 = variant.coil_supply == "86"
+    load_fuse = stream.choice(names.load_fuse)
+    control_fuse = stream.choice(names.control_fuse)
     return Named(
         vehicle=stream.choice(names.vehicle),
         load=family.load,
         work=family.work,
         mechanism=family.mechanism or family.load,
-        control_fuse=stream.choice(names.control_fuse),
-        load_fuse=stream.choice(names.load_fuse),
+        control_fuse=load_fuse if variant.fuses == "shared" else control_fuse,
+        load_fuse=load_fuse,
         relay=stream.choice(names.relay),
         module=stream.choice(names.module),
+        upstream={"main relay": "main relay K1"}.get(
+            variant.upstream, variant.upstream
+        ),
+        coil_supply="86" if is_86 else "85",
+        coil_return="85" if is_86 else "86",
         enable=family.enable,
         colours={
             "control_feed": f"RD/{feeds[0]}" if feeds[0] != "RD" else "RD",
@@ -134,11 +202,21 @@ def _rounded(value: float, digits: int) -> float:
     return float(f"{value:.{digits}g}")
 
 
-def _nominal(lesson: Lesson, family: Family, stream: Stream) -> RelayCircuit:
+def _supply_v(
+    lesson: Lesson, family: Family, variant: Variant, stream: Stream
+) -> float:
+    volts = lesson.supply_v if variant.supply == "charging" else _BATTERY_V
+    return round(stream.uniform(*volts) * family.system_v / 12, 1)
+
+
+def _nominal(
+    lesson: Lesson, family: Family, variant: Variant, stream: Stream
+) -> RelayCircuit:
     ranges = family.ranges
-    supply = round(stream.uniform(*lesson.supply_v), 1)
+    supply = _supply_v(lesson, family, variant, stream)
     rated = _rounded(stream.uniform(*ranges.rated_a), 2)
     coil = _rounded(stream.uniform(*ranges.coil_ohm), 2)
+    is_diode = stream.choice(ranges.suppression) == "diode"
     suppression = stream.choice(ranges.suppression_ohm)
     fuse_a = next(a for a in _FUSE_RATINGS_A if a >= 1.3 * rated)
     area = ranges.wire_area_mm2[0]
@@ -148,15 +226,15 @@ def _nominal(lesson: Lesson, family: Family, stream: Stream) -> RelayCircuit:
         + stream.uniform(0.002, 0.005)
         for _ in range(3)
     ]
-    pull_in = stream.uniform(0.52, 0.60) * 12.0 / coil
     circuit = RelayCircuit(
         supply_v=supply,
-        supply_ohm=stream.uniform(0.008, 0.015),
+        supply_ohm=stream.uniform(*_SUPPLY_OHM[variant.supply]),
+        upstream_ohm=_UPSTREAM_OHM[variant.upstream],
         control_fuse_ohm=_FUSE_DROP_V / 5.0,
         control_feed_ohm=thin[0],
         coil_ohm=coil,
-        suppression_ohm=suppression,
-        pull_in_a=pull_in,
+        suppression_ohm=math.inf if is_diode else suppression,
+        pull_in_a=stream.uniform(0.52, 0.60) * family.system_v / coil,
         control_return_ohm=thin[1],
         driver_ohm=stream.uniform(0.4, 1.0),
         driver_limit_a=1.0,
@@ -166,37 +244,49 @@ def _nominal(lesson: Lesson, family: Family, stream: Stream) -> RelayCircuit:
         load_feed_ohm=wires[0],
         contacts_ohm=stream.uniform(0.003, 0.006),
         load_wire_ohm=wires[1],
+        rated_v=RATED_V * family.system_v / 12,
         load_rated_a=rated,
         load_ohm=1.0,
         hot_frac=stream.uniform(*ranges.hot_frac),
         motor_constant_vs=0.0,
-        fan_nms2=1.0,
+        fan_nms2=0.0,
         friction_nm=0.0,
         load_ground_ohm=wires[2],
+        is_fuse_shared=variant.fuses == "shared",
+        is_high_side=variant.drive == "high side",
+        has_break_contact=variant.terminals == 5,
+        does_driver_shut_off=variant.overload == "shuts off",
+        has_mechanism=family.mechanism is not None,
     )
-    return _with_motor(circuit, family, stream) or _with_winding(circuit)
+    return _with_load(circuit, family, stream)
 
 
-def _with_winding(circuit: RelayCircuit) -> RelayCircuit:
-    hot = RATED_V / circuit.load_rated_a
-    return replace(circuit, load_ohm=hot / circuit.hot_frac)
-
-
-def _with_motor(
-    circuit: RelayCircuit, family: Family, stream: Stream
-) -> RelayCircuit | None:
-    """Give a fan motor its armature, constant, drag and friction, or None."""
-    ranges = family.ranges
-    if not (ranges.armature_frac and ranges.friction_frac and ranges.speed_rad_s):
-        return None
-    rated, drop = circuit.load_rated_a, stream.uniform(*ranges.armature_frac)
-    speed = stream.uniform(*ranges.speed_rad_s)
-    constant = RATED_V * (1 - drop) / speed
-    torque = constant * rated
-    friction = torque * stream.uniform(*ranges.friction_frac)
+def _with_load(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCircuit:
+    """Give the circuit the load of its family."""
+    if family.kind in ("fan motor", "pump motor"):
+        return _with_motor(circuit, family, stream)
+    duty = stream.uniform(*family.ranges.duty_frac)
+    hot = circuit.rated_v / circuit.load_rated_a * duty
     return replace(
         circuit,
-        load_ohm=RATED_V * drop / rated / circuit.hot_frac,
+        load_ohm=hot / circuit.hot_frac,
+        duty_frac=duty,
+        lamp_exponent=_LAMP_EXPONENT if family.kind == "lamp bank" else 0.0,
+    )
+
+
+def _with_motor(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCircuit:
+    """Give a motor its armature and constant, and a fan's drag or a pump's torque."""
+    ranges = family.ranges
+    rated, drop = circuit.load_rated_a, stream.uniform(*ranges.armature_frac)
+    speed = stream.uniform(*ranges.speed_rad_s)
+    constant = circuit.rated_v * (1 - drop) / speed
+    torque = constant * rated
+    is_pump = family.kind == "pump motor"
+    friction = torque * (1.0 if is_pump else stream.uniform(*ranges.friction_frac))
+    return replace(
+        circuit,
+        load_ohm=circuit.rated_v * drop / rated / circuit.hot_frac,
         motor_constant_vs=constant,
         fan_nms2=(torque - friction) / speed**2,
         friction_nm=friction,
@@ -225,13 +315,23 @@ def _tolerances(family: Family) -> dict[str, float]:
             "motor_constant_vs": percent.rated / 400,
             "load_ohm": percent.resistance / 100,
         }
+    if family.kind == "pump motor":
+        # A pump's torque sets the current, whatever the supply.
+        return tolerances | {
+            "friction_nm": percent.rated / 100,
+            "motor_constant_vs": percent.rated / 400,
+            "load_ohm": percent.resistance / 100,
+        }
     return tolerances | {"load_ohm": percent.rated / 100}
 
 
-def _sheet(nominal: RelayCircuit, family: Family) -> tuple[SheetRow, ...]:
+def _sheet(
+    nominal: RelayCircuit, family: Family, variant: Variant
+) -> tuple[SheetRow, ...]:
     percent = family.tolerance_percent
-    winding = percent.resistance if family.kind == "fan motor" else percent.rated
+    winding = percent.resistance if nominal.motor_constant_vs else percent.rated
     together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
+    running = "engine running" if variant.supply == "charging" else "engine off"
 
     def row(quantity: str, value: float, unit: str, percent: float) -> SheetRow:
         return SheetRow(
@@ -242,9 +342,14 @@ def _sheet(nominal: RelayCircuit, family: Family) -> tuple[SheetRow, ...]:
         )
 
     return (
-        row("Supply voltage, engine running", nominal.supply_v, "V", 1.0),
+        row(f"Supply voltage, {running}", nominal.supply_v, "V", 1.0),
         row("Resistance between terminals 85 and 86", together, "Ω", percent.coil),
-        row("Load current at 13.5 V", nominal.load_rated_a, "A", percent.rated),
+        row(
+            f"Load current at {nominal.rated_v:g} V",
+            nominal.load_rated_a,
+            "A",
+            percent.rated,
+        ),
         row("Resistance of the load, cold", nominal.load_ohm, "Ω", winding),
         row("Load fuse", nominal.load_fuse_rating_a, "A", 0.0),
         row("Drop supply to 30, at most", DROP_LIMITS_V["supply-30"], "V", 0.0),

@@ -1,0 +1,283 @@
+"""How circuits settle: drivers, contacts, motors and filaments find their states.
+
+Everything nonlinear is put at its operating point in a few linear solves of the whole
+batch, so that each settled case is a linear network that any program can check.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.model import parts
+from generator.model.circuit import (
+    AT,
+    ENDS,
+    METER_OHM,
+    TOPOLOGY,
+    Settled,
+    Setup,
+)
+from generator.model.network import solve_batch
+
+__all__ = ["settle"]
+
+Floats = NDArray[np.float64]
+Rows = NDArray[np.intp]
+Columns = Mapping[str, Floats]
+
+# Fused test lead and fused jumper with their fuses (common practice, no source).
+_LEAD_OHM = 0.010
+_JUMPER_OHM = 0.015
+# Copper where a variant has no part: the track in a module, a splice of two wires.
+_TRACK_OHM = 0.001
+_RELAY = ("coil_ohm", "suppression_ohm", "pull_in_a", "contacts_ohm", "is_welded")
+_INF = np.inf
+
+
+def settle(
+    columns: Columns,
+    sound: Columns,
+    setups: Sequence[Setup],
+    stressed: Columns | None = None,
+) -> Settled:
+    """Find the operating points of every circuit in every setup.
+
+    Parameters
+    ----------
+    columns : mapping of arrays, shape (n_circuits, n_variants)
+        Values of the circuits, as from ``columns_of``.
+    sound : mapping of arrays that broadcast to the same shape
+        Values of the sound circuit, for parts that a setup replaces.
+    setups : sequence of Setup, length n_setups
+    stressed : mapping of arrays, optional
+        Values of the circuits while the harness is wiggled and warm; default as they
+        are.
+
+    Returns
+    -------
+    Settled
+        Arrays of shape (n_circuits, n_setups, n_variants, ...).
+    """
+    shape = np.broadcast_shapes(*(np.shape(c) for c in columns.values()))
+
+    def whole(some: Columns) -> Columns:
+        return {name: np.broadcast_to(c, shape) for name, c in some.items()}
+
+    calm, new, strained = whole(columns), whole(sound), whole(stressed or columns)
+    per_setup = [
+        _with_relay(strained if s.is_stressed else calm, new if s.new_relay else None)
+        for s in setups
+    ]
+    resistance = np.stack(
+        [_resistances(v, s) for v, s in zip(per_setup, setups, strict=True)], axis=1
+    )
+    value = {
+        name: np.stack([v[name] for v in per_setup], axis=1).reshape(-1)
+        for name in _FLAT
+    }
+    emf = np.zeros_like(resistance)
+    emf[..., AT["battery"]] = value["supply_v"].reshape(resistance.shape[:-1])
+    flat = (-1, len(TOPOLOGY.branches))
+    cases = _Cases(
+        resistance=resistance.reshape(flat), emf=emf.reshape(flat), value=value
+    )
+    return _settled(cases, resistance.shape[:-1])
+
+
+_FLAT = (
+    "supply_v",
+    "pull_in_a",
+    "contacts_ohm",
+    "driver_limit_a",
+    "rated_v",
+    "load_rated_a",
+    "load_ohm",
+    "hot_frac",
+    "lamp_exponent",
+    "duty_frac",
+    "motor_constant_vs",
+    "fan_nms2",
+    "friction_nm",
+    "is_welded",
+    "is_high_side",
+    "does_driver_shut_off",
+    "has_break_contact",
+)
+
+
+def _with_relay(value: Columns, relay: Columns | None) -> Columns:
+    """Swap in the relay of another circuit, or keep the circuit's own."""
+    if relay is None:
+        return value
+    return {**value, **{name: relay[name] for name in _RELAY}}
+
+
+def _resistances(value: Columns, setup: Setup) -> Floats:
+    """Resistance of every branch in a setup, the contacts as if closed."""
+    shape = value["supply_ohm"].shape
+    absent, track = np.full(shape, _INF), np.full(shape, _TRACK_OHM)
+    driver = np.where(_conducts(value, setup), value["driver_ohm"], _INF)
+    is_high, is_shared = value["is_high_side"] > 0, value["is_fuse_shared"] > 0
+    resistance = {
+        name: value.get(f"{name}_ohm", absent) for name in TOPOLOGY.branches
+    } | {
+        "battery": value["supply_ohm"],
+        "control_fuse": np.where(is_shared, _INF, value["control_fuse_ohm"]),
+        "control_tap": np.where(is_shared, track, _INF),
+        "high_driver": np.where(is_high, driver, track),
+        "low_driver": np.where(is_high, track, driver),
+        "load": value["load_ohm"],
+    }
+    if setup.control_lead:
+        resistance["control_fuse"] = np.where(is_shared, _INF, _LEAD_OHM)
+    if setup.load_lead:
+        resistance["load_fuse"] = np.full(shape, _LEAD_OHM)
+    if setup.jumper:
+        resistance |= dict.fromkeys(("coil", "suppression", "contacts"), absent)
+        resistance["jumper"] = np.full(shape, _JUMPER_OHM)
+    if setup.probe is not None:
+        resistance[f"meter {setup.probe}"] = np.full(shape, METER_OHM)
+    return np.stack([resistance[name] for name in TOPOLOGY.branches], axis=-1)
+
+
+def _conducts(value: Columns, setup: Setup) -> NDArray[np.bool_]:
+    """Whether the driver conducts: commanded and alive, or stuck on."""
+    always = np.ones_like(value["is_enabled"], dtype=bool)
+    commanded = {
+        "normal": value["is_enabled"] > 0,
+        "output test": always,
+        "off": ~always,
+    }[setup.command]
+    is_on = (commanded & (value["is_driver_dead"] == 0)) | (value["is_driver_on"] > 0)
+    conducts: NDArray[np.bool_] = is_on & (not setup.module_unplugged)
+    return conducts
+
+
+@dataclass(slots=True, kw_only=True)
+class _Cases:
+    """A batch of cases on the way to their operating points.
+
+    Attributes
+    ----------
+    resistance, emf : arrays, shape (n_cases, n_branches)
+    value : mapping of arrays, shape (n_cases,)
+    """
+
+    resistance: Floats
+    emf: Floats
+    value: Columns
+
+    def currents(self, rows: Rows | slice = slice(None)) -> Floats:
+        """Branch currents of some cases [A]."""
+        solution = solve_batch(TOPOLOGY, self.resistance[rows], self.emf[rows])
+        return solution.current_a
+
+    def at(self, name: str) -> Floats:
+        """Resistance of one branch, as a view [Ω]."""
+        return self.resistance[:, AT[name]]
+
+
+def _settled(cases: _Cases, shape: tuple[int, ...]) -> Settled:
+    """Let the driver, the contacts and the load of each case find their state."""
+    value = cases.value
+    contacts, is_welded = value["contacts_ohm"], value["is_welded"] > 0
+    is_out = np.isinf(cases.at("contacts"))
+    made = np.where(is_out, _INF, contacts)
+    cases.at("contacts")[:] = np.where(is_welded, made, _INF)
+    idle = cases.currents()
+    limited = _limit_drivers(cases, idle)
+    idle[limited] = cases.currents(limited)
+    coil_a = idle[:, AT["coil"]]
+    pulls = is_welded | (coil_a >= value["pull_in_a"])
+    cases.at("contacts")[:] = np.where(pulls, made, _INF)
+    rests = ~pulls & ~is_out & (value["has_break_contact"] > 0)
+    cases.at("break_contact")[:] = np.where(rests, contacts, _INF)
+    _work_loads(cases)
+    final = solve_batch(TOPOLOGY, cases.resistance, cases.emf)
+    _linearise_drivers(cases, limited, final.current_a)
+    return Settled(
+        resistance_ohm=cases.resistance.reshape(*shape, -1),
+        emf_v=cases.emf.reshape(*shape, -1),
+        current_a=final.current_a.reshape(*shape, -1),
+        voltage_v=final.voltage_v.reshape(*shape, -1),
+        coil_frac=(coil_a / value["pull_in_a"]).reshape(shape),
+    )
+
+
+def _driver_of(cases: _Cases) -> NDArray[np.intp]:
+    """Branch number of the driver in each case."""
+    is_high = cases.value["is_high_side"] > 0
+    return np.where(is_high, AT["high_driver"], AT["low_driver"])
+
+
+def _limit_drivers(cases: _Cases, current_a: Floats) -> Rows:
+    """Turn drivers above their limit into steep current sources, or off.
+
+    Returns
+    -------
+    array of int
+        The cases whose driver limits.
+    """
+    driver, limit = _driver_of(cases), cases.value["driver_limit_a"]
+    over = np.flatnonzero(current_a[np.arange(len(driver)), driver] > limit)
+    shuts = cases.value["does_driver_shut_off"][over] > 0
+    cases.resistance[over[shuts], driver[over[shuts]]] = _INF
+    kept = over[~shuts]
+    cases.resistance[kept, driver[kept]] += parts.LIMITER_OHM
+    cases.emf[kept, driver[kept]] = parts.LIMITER_OHM * limit[kept]
+    return over
+
+
+def _linearise_drivers(cases: _Cases, rows: Rows, current_a: Floats) -> None:
+    """Write limiting drivers as the resistance of their operating point."""
+    driver = _driver_of(cases)
+    rows = rows[cases.emf[rows, driver[rows]] > 0]
+    at = driver[rows]
+    cases.resistance[rows, at] -= cases.emf[rows, at] / current_a[rows, at]
+    cases.emf[rows, at] = 0.0
+
+
+def _work_loads(cases: _Cases) -> None:
+    """Give every load that is fed its operating point.
+
+    Seen from the load the rest is a source with a resistance (Thévenin), so that each
+    case is one equation in one unknown.
+    """
+    fed = np.flatnonzero(np.isfinite(cases.at("load")))
+    standing = cases.currents(fed)[:, AT["load"]]
+    fed, standing = fed[standing > 1e-9], standing[standing > 1e-9]
+    without = cases.resistance[fed].copy()
+    without[:, AT["load"]] = _INF
+    solution = solve_batch(TOPOLOGY, without, cases.emf[fed])
+    plus, minus = (TOPOLOGY.nodes.index(node) for node in ENDS["load"])
+    open_v = solution.voltage_v[:, plus] - solution.voltage_v[:, minus]
+    # A load that hangs on its own ground lead alone floats when it is taken out.
+    sure = np.isfinite(open_v)
+    fed, open_v, standing = fed[sure], open_v[sure], standing[sure]
+    series = open_v / standing - cases.at("load")[fed]
+    is_motor = cases.value["motor_constant_vs"][fed] > 0
+    for rows, law in ((is_motor, _turn), (~is_motor, _warm)):
+        law(cases, fed[rows], open_v[rows], series[rows])
+
+
+def _turn(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None:
+    """Let motors run: the armature warm, against their back-EMF."""
+    value = {name: column[rows] for name, column in cases.value.items()}
+    armature = value["load_ohm"] * value["hot_frac"]
+    cases.resistance[rows, AT["load"]] = armature
+    cases.emf[rows, AT["load"]] = -parts.running_emf(
+        open_v,
+        series_ohm + armature,
+        value["motor_constant_vs"],
+        (value["fan_nms2"], value["friction_nm"]),
+    )
+
+
+def _warm(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None:
+    """Let windings, mats and filaments come to their working resistance."""
+    value = {name: column[rows] for name, column in cases.value.items()}
+    cases.resistance[rows, AT["load"]] = (
+        parts.working_resistance(open_v, series_ohm, value) / value["duty_frac"]
+    )
