@@ -256,7 +256,7 @@ def validate(folder: Path, passphrase: str | None, as_json: bool) -> None:
     for name, problems in bad.items():
         for problem in problems:
             _say.print(f"{name}: {problem}")
-    _say.print(f"{len(found) - len(bad)} of {len(found)} workbooks are sound.")
+    _say.print(f"{len(found) - len(bad)} of {len(found)} files for students are sound.")
     if bad:
         sys.exit(1)
 

@@ -5,75 +5,115 @@ import binascii
 import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
+from urllib.parse import unquote_to_bytes
 
 from generator.model.faults import FAULTS, REPAIRS
+from workbook.errors import SealError
 from workbook.sealed import unseal
 
-__all__ = ["forbidden_strings", "leaks_in"]
+__all__ = ["Forbidden", "forbidden_strings", "leaks_in"]
 
-_DATA_URI = re.compile(r"data:[\w/+.-]+;base64,([A-Za-z0-9+/=]+)")
+_DATA_URI = re.compile(r"data:[\w/+.-]*((?:;[\w=+.-]+)*),([^\s\"'<>()]+)")
+# Places of a notebook where data stands as plain base64.
+_BASE64_PLACES = (".attachments.", ".data.")
 # A value written with this many digits cannot stand somewhere by chance.
 _DIGITS = (6, 7, 8)
 
 
-def forbidden_strings(
-    secret: bytes, records: Sequence[Mapping[str, Any]]
-) -> dict[str, str]:
-    """What no student's file may hold, with a name for each.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forbidden:
+    """What no student's file may hold, each string with a name for it.
+
+    Attributes
+    ----------
+    ids : mapping of str to str
+        Faults, repairs and the class secret: allowed nowhere.
+    answers : mapping of str to str
+        Right numbers: allowed only in the sealed part of a practice set.
+    """
+
+    ids: Mapping[str, str]
+    answers: Mapping[str, str]
+
+
+def forbidden_strings(secret: bytes, records: Sequence[Mapping[str, Any]]) -> Forbidden:
+    """List what no file of one student may hold.
 
     Parameters
     ----------
     secret : bytes
         The class secret.
     records : sequence of mapping
-        Key records of one student.
+        Key records of the student.
     """
-    found = {fault: f"fault id {fault}" for fault in FAULTS}
-    found |= {repair: f"repair {repair}" for repair in REPAIRS}
-    for text in (
-        secret.hex(),
-        secret.hex().upper(),
-        base64.b64encode(secret).decode().rstrip("="),
-        base64.urlsafe_b64encode(secret).decode().rstrip("="),
-    ):
-        found[text] = "the class secret"
-    for record in records:
-        for answer in (*record["predictions"], record["verification"]):
-            for value in (answer["value"], *answer["band"]):
-                label = f"answer {answer['id']} of exercise {record['exercise']}"
-                found |= dict.fromkeys(_number_texts(value), label)
-    return found
+    ids = {fault: f"fault id {fault}" for fault in FAULTS}
+    ids |= {repair: f"repair {repair}" for repair in REPAIRS}
+    ids |= dict.fromkeys(_secret_texts(secret), "the class secret")
+    answers = {
+        text: f"answer {answer['id']} of exercise {record['exercise']}"
+        for record in records
+        for answer in (*record["predictions"], record["verification"])
+        for value in (answer["value"], *answer["band"])
+        for text in _number_texts(value)
+    }
+    return Forbidden(ids=_folded(ids), answers=_folded(answers))
+
+
+def _folded(names: Mapping[str, str]) -> dict[str, str]:
+    return {text.casefold(): name for text, name in names.items()}
+
+
+def _secret_texts(secret: bytes) -> tuple[str, ...]:
+    """The secret in the common ways to write bytes; decoded data reads as Latin-1."""
+    encoded = (
+        base64.b64encode(secret),
+        base64.urlsafe_b64encode(secret),
+        base64.b32encode(secret),
+    )
+    texts = [text.decode("ascii").rstrip("=") for text in encoded]
+    return (secret.hex(), secret.hex(" "), secret.decode("latin-1"), *texts)
 
 
 def _number_texts(value: float) -> set[str]:
-    """A value in the common ways to write it, prefixes included."""
+    """A value in the common ways to write it, prefixes and decimal comma included."""
     scaled = (value, value * 1e3, value * 1e6)
     texts = {repr(value)} | {f"{v:.{n}g}" for v in scaled for n in _DIGITS}
-    return {text for text in texts if sum(c.isdigit() for c in text.strip("0.")) >= 6}
+    texts |= {f"{value:.{n - 1}e}" for n in _DIGITS}
+    telling = {t for t in texts if sum(c.isdigit() for c in t.strip("0.")) >= 6}
+    return telling | {text.replace(".", ",") for text in telling}
 
 
-def leaks_in(notebook: str, forbidden: Mapping[str, str], mode: str) -> list[str]:
+def leaks_in(notebook: str, forbidden: Forbidden, mode: str) -> list[str]:
     """Names of the forbidden strings that a notebook holds, with where they stand.
 
-    In a practice set the sealed part carries feedback, and with it the answers; there
-    only its field names are searched. In a graded set all of it is.
+    In a practice set the sealed part carries feedback, and with it the right numbers;
+    in a graded set it holds none.
     """
     content = json.loads(notebook)
-    places = list(_strings(content, "$"))
-    sealed = content["metadata"].get("clampbook", {}).get("sealed")
-    if sealed:
-        inside = list(_strings(unseal(sealed), "sealed"))
-        names_only = mode == "practice"
-        places += [(p, t) for p, t in inside if p.endswith("(name)") or not names_only]
-    return sorted(
-        {
-            f"{where}: {label}"
-            for where, text in places
-            for needle, label in forbidden.items()
-            if needle in text
-        }
-    )
+    everything = {**forbidden.ids, **forbidden.answers}
+    found = _found(content, "$", everything)
+    own = content["metadata"].get("clampbook")
+    sealed = own.get("sealed") if isinstance(own, dict) else None
+    if isinstance(sealed, str):
+        try:
+            opened = unseal(sealed)
+        except SealError as error:
+            return sorted({*found, f"sealed: {error}"})
+        inside = forbidden.ids if mode == "practice" else everything
+        found |= _found(opened, "sealed", inside)
+    return sorted(found)
+
+
+def _found(value: Any, where: str, names: Mapping[str, str]) -> set[str]:  # noqa: ANN401 - JSON
+    folded = ((place, text.casefold()) for place, text in _strings(value, where))
+    return {
+        f"{place}: {name}"
+        for place, text in folded
+        for needle, name in names.items()
+        if needle in text
+    }
 
 
 def _strings(value: Any, where: str) -> Iterator[tuple[str, str]]:  # noqa: ANN401 - JSON
@@ -85,18 +125,30 @@ def _strings(value: Any, where: str) -> Iterator[tuple[str, str]]:  # noqa: ANN4
     elif isinstance(value, list):
         for place, inner in enumerate(value):
             yield from _strings(inner, f"{where}[{place}]")
+        if all(isinstance(line, str) for line in value):
+            # A notebook keeps long texts as lists of their lines.
+            yield from _strings("".join(value), where)
     elif isinstance(value, str):
         yield where, value
         for match in _DATA_URI.finditer(value):
-            yield f"{where} (decoded)", _decoded(match[1])
-        if ".attachments." in where:
+            data = match[2]
+            packed = match[1].endswith(";base64")
+            yield f"{where} (decoded)", _decoded(data) if packed else _unquoted(data)
+        if any(place in where for place in _BASE64_PLACES):
             yield f"{where} (decoded)", _decoded(value)
-    elif isinstance(value, float):
+    elif isinstance(value, int | float):
         yield where, repr(value)
 
 
 def _decoded(text: str) -> str:
+    plain = unquote_to_bytes(text).translate(None, b"\r\n \t=")
     try:
-        return base64.b64decode(text).decode("utf-8", errors="replace")
+        data = base64.b64decode(plain + b"=" * (-len(plain) % 4))
     except binascii.Error:
         return ""
+    # Latin-1 reads every byte, and ASCII as what it is.
+    return data.decode("latin-1")
+
+
+def _unquoted(text: str) -> str:
+    return unquote_to_bytes(text).decode("latin-1")

@@ -1,9 +1,10 @@
 """Checks a class set: every workbook sound, solvable, leak-free and repeatable."""
 
+import json
 import math
 import os
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +15,13 @@ from nbclient.exceptions import (
     CellTimeoutError,
     DeadKernelError,
 )
+from nbformat.validator import iter_validate
 
 from answer_keys.class_secret import ClassSecret
 from generator.model.network import Branch, Network, solve
 from generator.writing.class_set import ClassSet, rebuilt_workbooks
-from generator.writing.leaks import forbidden_strings, leaks_in
-from generator.writing.notebook import notebook_text
+from generator.writing.leaks import Forbidden, forbidden_strings, leaks_in
+from generator.writing.notebook import Workbook, notebook_text
 from generator.writing.records import plan_of
 
 __all__ = ["problems_of_exercise", "problems_of_set"]
@@ -49,7 +51,7 @@ def problems_of_set(
     Returns
     -------
     dict
-        One entry a workbook; an empty list is a sound one.
+        One entry a file that students get or should get; an empty list is a sound one.
     """
     records: dict[str, list[Record]] = {}
     for record in key["exercises"]:
@@ -59,42 +61,77 @@ def problems_of_set(
     for number, workbook in enumerate(rebuilt_workbooks(class_set, secret), start=1):
         path = class_set.workbook_file(workbook.student)
         own = records.get(workbook.student, [])
-        name = str(path.relative_to(class_set.folder))
-        try:
-            text = path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError) as error:
-            found[name] = [f"cannot be read ({type(error).__name__})"]
-            continue
-        problems = _problems_of_notebook(text)
-        if text != notebook_text(workbook):
-            problems.append(
-                "is not what its secret gives: the file, the lesson or the software "
-                "has changed since it was written"
-            )
-        if not problems:
-            forbidden = forbidden_strings(secret.value, own)
-            problems += leaks_in(text, forbidden, class_set.request.mode)
-            problems += _problems_of_run(path)
+        problems = _problems_of_file(
+            path, workbook, forbidden_strings(secret.value, own)
+        )
         problems += [p for record in own for p in problems_of_exercise(record)]
-        found[name] = problems
+        found[_name(class_set, path)] = problems
         progress("validating workbooks", number, count)
-    return found
+    return found | _strays(class_set, found)
 
 
-def _problems_of_notebook(text: str) -> list[str]:
-    """What is wrong with a notebook as a document."""
+def _name(class_set: ClassSet, path: Path) -> str:
+    return path.relative_to(class_set.folder).as_posix()
+
+
+def _strays(class_set: ClassSet, known: Container[str]) -> dict[str, list[str]]:
+    """Files that would be given out with the workbooks, and are none of them."""
+    below = sorted((class_set.folder / "for-students").rglob("*"))
+    names = [_name(class_set, p) for p in below if p.is_symlink() or not p.is_dir()]
+    return {
+        name: ["is no workbook of this set: remove it before you give the folder out"]
+        for name in names
+        if name not in known
+    }
+
+
+def _problems_of_file(
+    path: Path, workbook: Workbook, forbidden: Forbidden
+) -> list[str]:
+    """What is wrong with a workbook as it lies on the disk."""
     try:
-        notebook = nbformat.reads(text, as_version=4)
-        nbformat.validate(notebook)
-    except (ValueError, nbformat.ValidationError) as error:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return ["is missing"]
+    except (OSError, UnicodeDecodeError) as error:
+        return [f"cannot be read ({error})"]
+    try:
+        problems = _unfit_cells(_valid(text))
+    except ValueError as error:
         return [f"is no valid notebook: {str(error).splitlines()[0]}"]
+    if text != notebook_text(workbook):
+        problems.append(
+            "is not what its secret gives: the file, the lesson or the software "
+            "has changed since it was written"
+        )
+    problems += leaks_in(text, forbidden, workbook.mode)
+    # What has been changed is not run.
+    return problems or _problems_of_run(path)
+
+
+def _valid(text: str) -> dict[str, Any]:
+    """Read a notebook, or raise why it is none."""
+    try:
+        content = json.loads(text)
+    except RecursionError as error:
+        raise ValueError("it is nested too deep") from error
+    if not isinstance(content, dict):
+        raise ValueError("it does not hold a table")
+    fault = next(iter_validate(content, version=4, version_minor=5), None)
+    if fault is not None:
+        raise ValueError(str(fault))
+    return content
+
+
+def _unfit_cells(notebook: Mapping[str, Any]) -> list[str]:
+    """What a workbook's cells must not have, and do."""
     problems = []
-    for cell in notebook.cells:
+    for cell in notebook["cells"]:
         if cell.get("outputs") or cell.get("execution_count"):
-            problems.append(f"cell {cell.id} has outputs; allowed are none")
-        if cell.metadata.get("editable", True) or cell.metadata.get("deletable", True):
-            problems.append(f"cell {cell.id} is not locked")
-    if "widgets" in notebook.metadata:
+            problems.append(f"cell {cell['id']} has outputs; allowed are none")
+        if any(cell["metadata"].get(lock, True) for lock in ("editable", "deletable")):
+            problems.append(f"cell {cell['id']} is not locked")
+    if "widgets" in notebook["metadata"]:
         problems.append("holds stored widget state; allowed is none")
     return problems
 

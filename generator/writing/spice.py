@@ -1,0 +1,260 @@
+"""Netlists: one test of an exercise as a file for the circuit simulator ngspice.
+
+``ngspice -b FILE`` solves it, prints what the test measures as ``reading``, and ends
+with exit code 0. So an instructor can check any number of an answer key with another
+and much older program, and change values to see what happens.
+
+References
+----------
+L. W. Nagel, "SPICE2: a computer program to simulate semiconductor circuits", memorandum
+ERL-M520, University of California, Berkeley, 1975.
+"""
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from generator.model.inrush import motor_start
+from generator.model.transients import Trace, coil_turn_off
+from generator.writing.spice_transients import (
+    motor_start_netlist_text,
+    turn_off_netlist_text,
+)
+from generator.writing.transients_of import (
+    NothingMovesError,
+    coil_circuit_of,
+    motor_start_of,
+)
+
+__all__ = ["TRANSIENTS", "SpiceError", "netlist_text"]
+
+TRANSIENTS: Mapping[str, str] = {
+    "coil_turn_off": "The coil of the sound circuit is switched off",
+    "motor_start": "The motor of the sound circuit starts from standstill",
+}
+"""Transients of a sound circuit that have a netlist besides the tests."""
+
+# Stands for an open branch whose current is asked for.
+_OPEN_OHM = 1e12
+# A single tie carries no current, so that its size does not matter.
+_TIE_OHM = 1.0
+_UNITS = {"current": "A", "voltage": "V", "resistance": "ohm"}
+
+
+class SpiceError(ValueError):
+    """A test that has no netlist, and what is allowed.
+
+    Attributes
+    ----------
+    test_id : str
+    allowed : tuple of str
+        Ids of this exercise that have a netlist.
+    """
+
+    def __init__(self, test_id: str, reason: str, allowed: Sequence[str]) -> None:
+        self.test_id = test_id
+        self.allowed = tuple(allowed)
+        super().__init__(f"{test_id!r} {reason}; allowed are {', '.join(allowed)}")
+
+
+def netlist_text(record: Mapping[str, Any], test_id: str) -> str:
+    """Write one test of an exercise as a netlist that ngspice runs as it is.
+
+    Parameters
+    ----------
+    record : mapping
+        An exercise of the answer key, as ``records.key_record`` gives it.
+    test_id : str
+        One of the exercise's tests that measure, or one of ``TRANSIENTS``.
+
+    Returns
+    -------
+    str
+        ``ngspice -b`` prints ``reading`` in A, V or Ω; a transient prints its peak
+        and its time constant.
+
+    Raises
+    ------
+    SpiceError
+        Where the exercise has no such test, or the test solves no circuit.
+    """
+    tests = {test["id"]: test for test in record["tests"]}
+    if test_id in tests and tests[test_id]["measures"]["kind"] in _UNITS:
+        return "\n".join(_lines(record, tests[test_id])) + "\n"
+    if test_id in tests:
+        raise SpiceError(
+            test_id, "looks at a thing and measures none", _allowed(record)
+        )
+    if test_id not in TRANSIENTS:
+        raise SpiceError(test_id, "is no test of this exercise", _allowed(record))
+    return _transient_text(record, test_id)
+
+
+def _transient_text(record: Mapping[str, Any], test_id: str) -> str:
+    heading = _heading(record, TRANSIENTS[test_id])
+    try:
+        if test_id == "coil_turn_off":
+            circuit = coil_circuit_of(record["circuit"])
+            heading.append(_found(coil_turn_off(circuit), "peak_v"))
+            return turn_off_netlist_text(circuit, heading)
+        source, motor = motor_start_of(record["circuit"])
+        heading.append(_found(motor_start(source, motor), "peak_a"))
+        return motor_start_netlist_text(source, motor, heading)
+    except NothingMovesError as error:
+        reason = f"has nothing to simulate: {error}"
+        raise SpiceError(test_id, reason, _allowed(record)) from error
+
+
+def _found(trace: Trace, peak: str) -> str:
+    """Comment line with what our own solution of a transient gives."""
+    found = f"{peak} = {getattr(trace, peak):.4g}"
+    return f"* to be found: {found}, time_constant_s = {trace.time_constant_s:.4g}"
+
+
+def _allowed(record: Mapping[str, Any]) -> list[str]:
+    measured = [t["id"] for t in record["tests"] if t["measures"]["kind"] in _UNITS]
+    return [*measured, *(name for name in TRANSIENTS if name not in measured)]
+
+
+def _heading(record: Mapping[str, Any], what: str) -> list[str]:
+    """Comment lines that say where a netlist comes from."""
+    place = f"set {record['set_id']}, student {record['student']}"
+    lines = [
+        record["title"],
+        f"{place}, exercise {record['exercise']}, vehicle {record['vehicle']}",
+        what,
+    ]
+    # A line break in a name must not start a line of its own.
+    return [f"* {' '.join(str(line).split())}" for line in lines]
+
+
+@dataclass(frozen=True, slots=True)
+class _Element:
+    """One line of a netlist and the two nodes it joins."""
+
+    line: str
+    ends: tuple[str, str]
+
+
+def _lines(record: Mapping[str, Any], test: Mapping[str, Any]) -> Iterator[str]:
+    network = _Network(test["setup"], record["circuit"])
+    meter, reading = _meter(network, test)
+    unit = _UNITS[test["measures"]["kind"]]
+    if test["true_value"] is None:
+        unit = "A at 1 V, for an endless resistance"
+    yield from _heading(record, f"{test['title']} (test {test['id']})")
+    yield f"* to be found: reading = {test['true_value'] or 0:.9g} {unit}"
+    yield f"* shown by the instrument: {' '.join(test['display'].split())}"
+    yield from network.legend()
+    elements = [*network.elements(), *meter]
+    yield from (element.line for element in elements)
+    yield from _ties(elements)
+    yield from (".control", "set numdgt=9", "op", f"let reading = {reading}")
+    yield from ("print reading", "quit 0", ".endc", ".end")
+
+
+def _meter(network: "_Network", test: Mapping[str, Any]) -> tuple[list[_Element], str]:
+    """What measures, and the expression of its reading."""
+    measures = test["measures"]
+    if measures["kind"] == "current":
+        return network.ammeter(measures["branch"]), "i(V_meter)"
+    ends = plus, minus = (
+        network.node(measures["node_plus"]),
+        network.node(measures["node_minus"]),
+    )
+    if test["true_value"] is None:
+        return [_Element(f"V_meter {plus} {minus} DC 1", ends)], "-i(V_meter)"
+    reading = f"v({plus})" if minus == "0" else f"v({plus})-v({minus})"
+    if measures["kind"] == "voltage":
+        return [], reading
+    return [_Element(f"I_meter {minus} {plus} DC 1", ends)], reading
+
+
+def _ties(elements: Sequence[_Element]) -> Iterator[str]:
+    """Tie every part without a path to ground to it once, as SPICE demands."""
+    groups: list[set[str]] = [{"0"}]
+    for element in elements:
+        touched = [group for group in groups if group & set(element.ends)]
+        rest = [group for group in groups if not group & set(element.ends)]
+        groups = [set(element.ends).union(*touched), *rest]
+    for group in groups:
+        if "0" not in group:
+            node = min(group)
+            yield f"R_tie_{node} {node} 0 {_TIE_OHM:g}"
+
+
+class _Network:
+    """A network of the key with names that SPICE takes."""
+
+    def __init__(self, network: Mapping[str, Any], sound: Mapping[str, Any]) -> None:
+        self._branches = {b["name"]: b for b in network["branches"]}
+        self._sound = {b["name"]: b for b in sound["branches"]}
+        self._ground = network["ground"]
+        self._measured: str | None = None
+        self._nodes: dict[str, str] = {self._ground: "0"}
+
+    def node(self, name: str) -> str:
+        """Name of a node: letters, digits and _, each node its own."""
+        if name not in self._nodes:
+            plain = _plain(f"t{name}" if name.isdigit() else name)
+            while plain in self._nodes.values():
+                plain += "_"
+            self._nodes[name] = plain
+        return self._nodes[name]
+
+    def legend(self) -> Iterator[str]:
+        """Comment lines for nodes that are called otherwise on the diagram."""
+        for branch in self._branches.values():
+            self.node(branch["node_from"])
+            self.node(branch["node_to"])
+        renamed = {new: old for old, new in self._nodes.items() if new != old}
+        if renamed:
+            pairs = (f"{new} is {old}" for new, old in renamed.items())
+            yield f"* nodes: {', '.join(pairs)}"
+
+    def ammeter(self, name: str) -> list[_Element]:
+        """Put a meter in a branch; an open branch gets an endless resistance."""
+        self._measured = name
+        branch = self._branches.get(name) or self._sound[name]
+        ends = (self.node(branch["node_from"]), "meter")
+        meter = [_Element(f"V_meter {ends[0]} meter DC 0", ends)]
+        if name not in self._branches:
+            ends = ("meter", self.node(branch["node_to"]))
+            line = f"R_open_{_plain(name)} {' '.join(ends)} {_OPEN_OHM:g}"
+            meter.append(_Element(line, ends))
+        return meter
+
+    def elements(self) -> Iterator[_Element]:
+        """Resistors and sources of every branch that can carry a current."""
+        for name, branch in self._branches.items():
+            if math.isfinite(branch["resistance_ohm"]):
+                yield from self._branch(_plain(name), branch)
+
+    def _branch(self, plain: str, branch: Mapping[str, Any]) -> Iterator[_Element]:
+        is_measured = branch["name"] == self._measured
+        start = "meter" if is_measured else self.node(branch["node_from"])
+        end, ohm, emf = (
+            self.node(branch["node_to"]),
+            branch["resistance_ohm"],
+            branch["emf_v"],
+        )
+        middle = f"e_{plain}" if ohm else end
+        if emf or not ohm:
+            # Its plus pole is where the current leaves it.
+            line = f"V_{plain} {middle} {start} DC {emf:.12g}"
+            yield _Element(line, (middle, start))
+            start = middle
+        if ohm:
+            yield _Element(f"R_{plain} {start} {end} {ohm:.12g}", (start, end))
+
+
+def _plain(name: str) -> str:
+    """Letters, digits and _ only.
+
+    >>> _plain("load+"), _plain("meter 30-87")
+    ('load_p', 'meter_30_87')
+    """
+    worded = re.sub(r"\+$", "_p", re.sub(r"-$", "_n", name))
+    return re.sub(r"[^A-Za-z0-9_]", "_", worded).lower()
