@@ -250,6 +250,17 @@ _CATALOGUE = (
         applies=_is_high_side,
     ),
     DiagnosticTest(
+        id="voltage_module_ground",
+        title="Voltage at the ground pin of the control module",
+        how=f"{_VOLTS} plus on the ground pin of {{module}}, minus on the battery.",
+        minutes=7,
+        measure=Measure(kind="voltage", target="module ground"),
+        sorting="pulled down",
+        setup=Setup(probe="module ground"),
+        hazards=(_MOVES,),
+        applies=_is_low_side,
+    ),
+    DiagnosticTest(
         id="voltage_fuse_box",
         title="Voltage at the fuse box, behind the {upstream}",
         how="Meter on volts: plus on the feed of the fuses, minus on the battery.",

@@ -48,6 +48,7 @@ PROBES = {
     "87a": ("87a", "0"),
     "low driver": ("driver", "0"),
     "high driver": ("driver_out", "0"),
+    "module ground": ("module_ground", "0"),
 }
 # One topology holds every variant: what a circuit does not have is open, and where it
 # has nothing but copper stands a bus bar or a splice.

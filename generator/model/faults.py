@@ -16,6 +16,7 @@ from generator.model.parts import LoadKind, fuse_gate
 from generator.model.settling import settle
 
 __all__ = [
+    "COMPLAINTS",
     "FAULTS",
     "REPAIRS",
     "Fault",
@@ -34,6 +35,13 @@ Symptom = Literal[
     "upsets the module",
     "none",
 ]
+# What an operator complains of; the rest is noticed by no one, or later.
+COMPLAINTS: tuple[Symptom, ...] = (
+    "does nothing",
+    "works weakly",
+    "never stops",
+    "comes and goes",
+)
 Edit = Callable[[RelayCircuit, float], RelayCircuit]
 
 REPAIRS: Mapping[str, str] = MappingProxyType(
@@ -285,7 +293,7 @@ _CONTROL = (
         side="control side",
         repair="mend_control_feed",
         prior=0.9,
-        edit=_set(feed_to_power_ohm=0.05),
+        edit=_set(feed_to_power_ohm=0.5),
         applies=_is_high_side,
     ),
     Fault(
@@ -397,7 +405,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_wire",
         prior=0.6,
-        edit=_set(load_to_power_ohm=0.03),
+        edit=_set(load_to_power_ohm=0.1),
     ),
     Fault(
         id="load_open",
@@ -424,6 +432,7 @@ _LOAD = (
         prior=0.5,
         edit=_fit_larger_fuse,
         severity=(0.45, 0.55),
+        is_advanced=True,
     ),
     Fault(
         id="load_ground_open",

@@ -8,7 +8,7 @@ safe test, ratings and meter ranges hold, and wrong rules give numbers of their 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from generator.model.circuit import (
     RelayCircuit,
@@ -79,7 +79,7 @@ class Radical:
     lesson: str
     family: str
     fault: str
-    variant: Variant = Variant()
+    variant: Variant = field(default_factory=Variant)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

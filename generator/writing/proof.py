@@ -22,7 +22,14 @@ from generator.model.diagnostics import (
     scales,
     standard_uncertainty,
 )
-from generator.model.faults import FAULTS, Fault, Symptom, as_found, symptoms
+from generator.model.faults import (
+    COMPLAINTS,
+    FAULTS,
+    Fault,
+    Symptom,
+    as_found,
+    symptoms,
+)
 from generator.writing.specification import Specification
 from generator.writing.stream import Stream
 from lessons.schema import Lesson
@@ -127,7 +134,7 @@ def judge(lesson: Lesson, broken: Broken, fault: Fault) -> Judged:
     """
     specification, nominal = broken.specification, broken.specification.nominal
     symptom = broken.felt[broken.faults.index(fault)]
-    if symptom in ("none", "upsets the module"):
+    if symptom not in COMPLAINTS:
         raise Unproved("the fault has no complaint to begin from")
     tests = tests_for(nominal, lesson.tests, is_stressed=symptom == "comes and goes")
     on_scales = scales(nominal, tests, specification.steps)

@@ -9,10 +9,10 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 
-from generator.model.faults import FAULTS, Symptom, symptoms
+from generator.model.faults import COMPLAINTS, FAULTS, Symptom
 from generator.writing.exercise import Radical
 from generator.writing.proof import break_circuit
-from generator.writing.specification import new_specification
+from generator.writing.specification import Variant, new_specification, new_variant
 from generator.writing.stream import Stream
 from lessons.loader import LessonBook, LessonError, Problem
 
@@ -70,23 +70,33 @@ def new_radicals(
         families = stream.shuffled(book.families)
         used = {radical.family for radical in drawn[-len(families) + 1 :]}
         family = next((f for f in families if f.id not in used), families[0])
-        fault = _fault(book, family.id, drawn, stream)
-        drawn.append(Radical(lesson=book.lesson.id, family=family.id, fault=fault))
+        variant = new_variant(book.lesson.variants, stream)
+        drawn.append(
+            Radical(
+                lesson=book.lesson.id,
+                family=family.id,
+                fault=_fault((book, family.id, variant), drawn, stream),
+                variant=variant,
+            )
+        )
     return tuple(drawn)
 
 
-def _fault(
-    book: LessonBook, family_id: str, drawn: Sequence[Radical], stream: Stream
-) -> str:
+# A lesson, a family of it by id, and how the circuit is built.
+Kind = tuple[LessonBook, str, Variant]
+
+
+def _fault(kind: Kind, drawn: Sequence[Radical], stream: Stream) -> str:
     """Draw a complaint by the lesson's weights, then a fault of it by its prior."""
+    book, *_ = kind
     weights = book.lesson.symptoms.model_dump()
     pools = {
         symptom: pool
-        for symptom, pool in _pool(book, family_id).items()
+        for symptom, pool in _pool(*kind).items()
         if pool and weights[symptom.replace(" ", "_")] > 0
     }
     if not pools:
-        raise _nothing_to_draw(book, family_id)
+        raise _nothing_to_draw(*kind)
     pools = _next_best(pools, drawn)
     symptom = stream.weighted(
         list(pools), [weights[each.replace(" ", "_")] for each in pools]
@@ -114,8 +124,9 @@ def _kept(
     return {symptom: pool for symptom, pool in kept.items() if pool}
 
 
-def _nothing_to_draw(book: LessonBook, family_id: str) -> LessonError:
-    found = {s: ", ".join(pool) or "none" for s, pool in _pool(book, family_id).items()}
+def _nothing_to_draw(book: LessonBook, family_id: str, variant: Variant) -> LessonError:
+    pools = _pool(book, family_id, variant)
+    found = {s: ", ".join(pool) or "none" for s, pool in pools.items()}
     said = "; ".join(f"{symptom}: {pool}" for symptom, pool in found.items())
     message = (
         f"symptoms: no fault of the lesson gives a {family_id} a complaint with a "
@@ -125,19 +136,20 @@ def _nothing_to_draw(book: LessonBook, family_id: str) -> LessonError:
     return LessonError([Problem(path=path, line=1, message=message)])
 
 
-@lru_cache(maxsize=256)
-def _pool(book: LessonBook, family_id: str) -> dict[Symptom, tuple[str, ...]]:
-    """Faults of a family by the symptom that they have on a typical circuit."""
+@lru_cache(maxsize=1024)
+def _pool(
+    book: LessonBook, family_id: str, variant: Variant
+) -> dict[Symptom, tuple[str, ...]]:
+    """Faults of a family by the complaint that they bring on a typical circuit."""
     family = next(f for f in book.families if f.id == family_id)
     stream = Stream(bytes(32), "typical", family_id)
-    specification = new_specification(book.lesson, family, stream)
+    specification = new_specification(book.lesson, family, variant, stream)
     broken = break_circuit(book.lesson, specification, stream)
-    felt = symptoms(broken.circuits, specification.nominal)
     return {
         symptom: tuple(
             fault.id
-            for fault, each in zip(broken.faults, felt, strict=True)
+            for fault, each in zip(broken.faults, broken.felt, strict=True)
             if each == symptom
         )
-        for symptom in ("does nothing", "works weakly", "never stops")
+        for symptom in COMPLAINTS
     }
