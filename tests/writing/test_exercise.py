@@ -6,11 +6,18 @@ from itertools import pairwise
 import pytest
 
 from generator.model.diagnostics import outcomes, readings
-from generator.model.plan import least_cost
 from generator.writing import exercise as exercise_module
 from generator.writing.exercise import DrawError, Radical, new_exercise
+from generator.writing.records import plan_of
 from generator.writing.stream import Stream
-from tests.writing.drawn import BOOK, RADICALS, SECRET, every_exercise, exercise
+from tests.writing.drawn import (
+    BOOK,
+    RADICALS,
+    SECRET,
+    every_exercise,
+    exercise,
+    key,
+)
 
 BY_NAME = {f"{r.family} {r.fault}": r for r in RADICALS}
 each = pytest.mark.parametrize("radical", BY_NAME.values(), ids=BY_NAME)
@@ -22,16 +29,6 @@ def shown_value(test, reading):
     number, unit = reading.display.split()
     clamp = test.measure.clamp
     return float(number) * UNIT_SI[unit] / (clamp.scale_v_per_a if clamp else 1.0)
-
-
-def plan_of(drawn):
-    """Least-cost plan over the causes that can produce the complaint."""
-    return least_cost(
-        [fault.prior for fault in drawn.candidates],
-        drawn.outcome,
-        [test.minutes for test in drawn.tests],
-        [fault.repair for fault in drawn.candidates],
-    )
 
 
 @each
@@ -61,7 +58,7 @@ def test_outcomes_leave_one_repair(radical):
 def test_plan_leads_to_the_cause(radical):
     """Who follows the plan ends at the right repair, within the number of tests."""
     drawn = exercise(radical)
-    plan, left = plan_of(drawn), tuple(range(len(drawn.candidates)))
+    plan, left = plan_of(key(radical)), tuple(range(len(drawn.candidates)))
     for _ in drawn.tests:
         if (test := plan.best_test(left)) is None:
             break
