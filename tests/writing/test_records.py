@@ -9,10 +9,16 @@ from generator.model.catalogue import TESTS
 from generator.model.faults import FAULTS, REPAIRS
 from generator.model.network import Branch, Network, solve
 from generator.writing.records import codes_of
-from tests.writing.drawn import IDENTITY, RADICALS, exercise, key, page
+from tests.writing.drawn import (
+    IDENTITY,
+    RADICALS,
+    exercise,
+    for_each_radical,
+    key,
+    page,
+)
 
 BY_NAME = {f"{r.family} {r.fault}": r for r in RADICALS}
-each = pytest.mark.parametrize("radical", BY_NAME.values(), ids=BY_NAME)
 SOME = [BY_NAME["cooler-fan contacts_open"], BY_NAME["tiller-lock load_open"]]
 PAGE_KEYS = {
     "number",
@@ -84,7 +90,7 @@ def equivalent_ohm(network, measures):
     return 1.0 / amps["ohmmeter"] if amps["ohmmeter"] else math.inf
 
 
-@each
+@for_each_radical
 def test_true_values_follow_from_the_networks_of_the_key(radical):
     """Each network solved anew gives the value that the key states."""
     for test in key(radical)["tests"]:
@@ -98,7 +104,7 @@ def test_true_values_follow_from_the_networks_of_the_key(radical):
             assert test["true_value"] == pytest.approx(found, rel=1e-6, abs=1e-8)
 
 
-@each
+@for_each_radical
 def test_graded_page_gives_nothing_away(radical):
     """No feedback, no name of a fault or repair, no band and no other number."""
     record = page(radical, "graded")
@@ -118,7 +124,7 @@ def test_graded_page_gives_nothing_away(radical):
         }
 
 
-@each
+@for_each_radical
 def test_graded_page_is_that_of_practice_without_feedback(radical):
     """Both kinds of set ask the same."""
     graded, practice = page(radical, "graded"), page(radical, "practice")
@@ -144,7 +150,7 @@ def test_page_of_look_alikes_differs_only_in_its_readings(radical):
         ]
 
 
-@each
+@for_each_radical
 def test_codes_stand_in_the_order_of_the_catalogue(radical):
     """c01, c02, ... and r01, r02, ...: the numbers say nothing of the answer."""
     record, candidates = key(radical), exercise(radical).candidates
@@ -161,7 +167,7 @@ def test_codes_stand_in_the_order_of_the_catalogue(radical):
     ]
 
 
-@each
+@for_each_radical
 def test_page_and_key_use_the_same_codes(radical):
     """What a student ticks is what grading looks up."""
     record, shown = key(radical), page(radical, "graded")
@@ -173,7 +179,7 @@ def test_page_and_key_use_the_same_codes(radical):
     assert {c["fault"]: c["id"] for c in record["causes"]}.items() <= codes.items()
 
 
-@each
+@for_each_radical
 def test_key_holds_what_grading_needs(radical):
     """Every field, in shapes that fit each other."""
     record = key(radical)
@@ -196,7 +202,7 @@ def test_key_holds_what_grading_needs(radical):
     assert all(test.keys() >= TEST_KEYS for test in record["tests"])
 
 
-@each
+@for_each_radical
 def test_reasoning_of_the_key_fits_its_tests(radical):
     """Rows by fault, columns by test, and the row of the fault is what is read."""
     record = key(radical)
@@ -213,7 +219,7 @@ def test_reasoning_of_the_key_fits_its_tests(radical):
         assert test["sound_outcome"] in test["outcomes"]
 
 
-@each
+@for_each_radical
 def test_records_are_strict_json(radical):
     """No infinity, no nan, and texts without braces left over."""
     for record in (key(radical), page(radical, "practice")):
@@ -224,7 +230,7 @@ def test_records_are_strict_json(radical):
         assert "None" not in labels
 
 
-@each
+@for_each_radical
 def test_practice_feedback_speaks_of_every_test(radical):
     """Each reading is explained, and the causes it fits hold the right one."""
     record, told = page(radical, "practice"), page(radical, "practice")["feedback"]
@@ -240,7 +246,7 @@ def test_practice_feedback_speaks_of_every_test(radical):
     assert told["conclusion"]["correction"] in {c["id"] for c in record["corrections"]}
 
 
-@each
+@for_each_radical
 def test_practice_feedback_fits_prove_one_repair(radical):
     """The causes that fit all readings at once ask for the one correction."""
     told = page(radical, "practice")["feedback"]
