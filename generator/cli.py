@@ -19,7 +19,6 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 
 from answer_keys.errors import AnswerKeysError
-from answer_keys.marking import ClassFolders, grade_class
 from answer_keys.rubric import read_rubric
 from generator.doctor import checks
 from generator.writing.class_set import (
@@ -125,8 +124,17 @@ def _class(text: str) -> tuple[Student, ...]:
 
 
 @main.command()
-@click.option("--lessons", help="Lessons with commas between; default all of ours.")
-@click.option("--students", default="12", show_default=True, metavar="N|roster.csv")
+@click.option(
+    "--lessons",
+    help="Lessons or folders of your own, with commas between; default all of ours.",
+)
+@click.option(
+    "--students",
+    default="12",
+    show_default=True,
+    metavar="N|roster.csv",
+    help="A number of students to invent, or a CSV file with columns id and name.",
+)
 @click.option(
     "--exercises",
     type=click.IntRange(1, _MAX_EXERCISES),
@@ -139,14 +147,21 @@ def _class(text: str) -> tuple[Student, ...]:
     type=click.Choice(["practice", "graded"]),
     default="practice",
     show_default=True,
+    help="With feedback at every step, or with readings only.",
 )
-@click.option("--out", required=True, metavar="SET", type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    required=True,
+    metavar="SET",
+    type=click.Path(path_type=Path),
+    help="Folder to write; it must not exist yet.",
+)
 @_passphrase_option
 @_json_option
 def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - click's
     """Write a new class set: workbooks, sealed key, rubric.
 
-    Example: clampbook generate --students roster.csv --mode graded --out spring-week-3
+    Example: clampbook generate --students roster.csv --mode graded --out week-3
     """
     lessons = asked["lessons"].split(",") if asked["lessons"] else lesson_ids()
     request = Request(
@@ -203,7 +218,7 @@ def _set_summary(made: ClassSet) -> dict[str, Any]:
 def simulate(folder: Path, skill: float, passphrase: str | None, as_json: bool) -> None:
     """Let invented students work a set and hand in, for a demonstration.
 
-    Example: clampbook simulate spring-week-3 --skill 0.6
+    Example: clampbook simulate week-3 --skill 0.6
     """
     written = _simulate(read_class_set(folder), skill, passphrase)
     if as_json:
@@ -241,7 +256,7 @@ def _simulate(class_set: ClassSet, skill: float, passphrase: str | None) -> list
 def validate(folder: Path, passphrase: str | None, as_json: bool) -> None:
     """Check every workbook of a set: sound, solvable, leak-free, repeatable.
 
-    Example: clampbook validate spring-week-3
+    Example: clampbook validate week-3
     """
     # The kernel client is needed for nothing else.
     from generator.writing.validation import problems_of_set
@@ -268,7 +283,7 @@ def validate(folder: Path, passphrase: str | None, as_json: bool) -> None:
 def grade(folder: Path, passphrase: str | None, as_json: bool) -> None:
     """Grade what was handed in; write gradebook, report, sheets and CSV.
 
-    Example: clampbook grade spring-week-3
+    Example: clampbook grade week-3
     """
     class_set = read_class_set(folder)
     summary = _grade(class_set, passphrase)
@@ -283,6 +298,9 @@ def grade(folder: Path, passphrase: str | None, as_json: bool) -> None:
 
 
 def _grade(class_set: ClassSet, passphrase: str | None) -> dict[str, Any]:
+    # The database is a third of what the command would take to start.
+    from answer_keys.marking import ClassFolders, grade_class
+
     _, key = open_key(class_set, passphrase)
     rubric = read_rubric(class_set.rubric_file)
     roster = [(student.id, student.name) for student in class_set.request.students]
@@ -299,7 +317,7 @@ def _grade(class_set: ClassSet, passphrase: str | None) -> dict[str, Any]:
 def show(folder: Path, passphrase: str | None, as_json: bool) -> None:
     """Show every exercise with its answer, for the instructor only.
 
-    With --json, one object a line. Example: clampbook show spring-week-3 --json
+    With --json, one object a line. Example: clampbook show week-3 --json
     """
     _, key = open_key(read_class_set(folder), passphrase)
     if as_json:

@@ -9,8 +9,6 @@ from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
 
-from jupyter_client.kernelspec import KernelSpecManager, NoSuchKernel
-
 __all__ = ["Check", "checks"]
 
 _PACKAGES = ("anywidget", "ipykernel", "ipywidgets", "jupyterlab", "nbformat", "pint")
@@ -54,6 +52,11 @@ def _package(name: str) -> Check:
 def _kernel() -> Check:
     """The kernel called python3 must start a Python that has the workbook package."""
     name = "kernel python3"
+    try:
+        # Its absence is something to report, not to fail at.
+        from jupyter_client.kernelspec import KernelSpecManager, NoSuchKernel
+    except ImportError:
+        return Check(name=name, is_sound=False, found="Jupyter is not installed")
     try:
         named = KernelSpecManager().get_kernel_spec("python3").argv[0]
     except NoSuchKernel:

@@ -2,10 +2,18 @@
 
 import math
 
+import numpy as np
 from hypothesis import Phase, find, given, settings
 
 from generator.model.network import solve
-from tests.strategies import grounded_networks, networks
+from tests.circuits import settled
+from tests.strategies import (
+    broken_circuits,
+    grounded_networks,
+    networks,
+    relay_circuits,
+    setups,
+)
 
 # Looking for any example at all: it need not be made small.
 SEARCH = settings(phases=[Phase.generate], max_examples=2000, database=None)
@@ -38,3 +46,22 @@ def test_networks_reach_the_special_cases():
     assert find(
         grounded_networks(), lambda n: math.inf in resistances(n), settings=SEARCH
     )
+
+
+@given(broken_circuits(), setups())
+def test_broken_circuits_can_be_set_up_and_settled(case, setup):
+    """Every fault in every set-up has currents that are numbers."""
+    sound, circuit = case
+    assert np.isfinite(settled(circuit, setup, sound).current_a).all()
+
+
+def test_circuits_and_setups_reach_the_special_cases():
+    """Motors, bare coils, probes and swapped relays can all be drawn."""
+    wanted = {
+        "motor": (relay_circuits(), lambda c: c.motor_constant_vs > 0),
+        "bare coil": (relay_circuits(), lambda c: math.isinf(c.suppression_ohm)),
+        "probe": (setups(), lambda s: s.probe == "driver"),
+        "new relay": (setups(), lambda s: s.new_relay and s.command == "off"),
+    }
+    for strategy, is_wanted in wanted.values():
+        assert is_wanted(find(strategy, is_wanted, settings=SEARCH))

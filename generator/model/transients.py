@@ -253,8 +253,8 @@ def coil_turn_off(circuit: CoilCircuit, duration_s: float | None = None) -> Trac
     >>> resistor = Suppression(resistor_ohm=680.0)
     >>> circuit = CoilCircuit(supply_v=12.0, winding=coil, suppression=resistor)
     >>> trace = coil_turn_off(circuit)
-    >>> round(trace.current_a[0], 4), round(trace.release_s(0.02) * 1000, 2)
-    (0.1333, 0.92)
+    >>> round(circuit.initial_a, 4), round(trace.release_s(0.02) * 1000, 2)
+    (0.1333, 1.0)
     """
     winding = circuit.winding
     end_s = duration_s or 6 * winding.inductance_h / winding.resistance_ohm

@@ -29,6 +29,7 @@ __all__ = ["InventedStudent", "hand_in_of", "invented_students"]
 
 Record = Mapping[str, Any]
 Entry = dict[str, Any]
+_SPREAD = 0.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,11 +50,15 @@ class InventedStudent:
 def invented_students(
     ids: Sequence[str], skill_frac: float, stream: Stream
 ) -> tuple[InventedStudent, ...]:
-    """Make up a class around a skill, some students above it and some below."""
+    """Make up a class around a skill, some students above it and some below.
+
+    The closer the skill is to 0 or 1, the more alike they are, so that it stays the
+    mean of the class.
+    """
+    spread = min(_SPREAD, skill_frac, 1 - skill_frac)
     return tuple(
         InventedStudent(
-            id=student,
-            skill_frac=min(1.0, max(0.0, skill_frac + stream.uniform(-0.25, 0.25))),
+            id=student, skill_frac=skill_frac + stream.uniform(-spread, spread)
         )
         for student in ids
     )

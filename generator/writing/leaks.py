@@ -107,11 +107,14 @@ def leaks_in(notebook: str, forbidden: Forbidden, mode: str) -> list[str]:
 
 
 def _found(value: Any, where: str, names: Mapping[str, str]) -> set[str]:  # noqa: ANN401 - JSON
-    folded = ((place, text.casefold()) for place, text in _strings(value, where))
+    places = [(place, text.casefold()) for place, text in _strings(value, where)]
+    # One search of all texts at once: places matter only where there is a leak.
+    everything = "\n".join(text for _, text in places)
+    leaked = {needle: name for needle, name in names.items() if needle in everything}
     return {
         f"{place}: {name}"
-        for place, text in folded
-        for needle, name in names.items()
+        for place, text in places
+        for needle, name in leaked.items()
         if needle in text
     }
 

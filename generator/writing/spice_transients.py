@@ -127,7 +127,6 @@ def motor_start_netlist_text(
     """
     total_ohm = source.resistance_ohm + motor.armature_ohm
     end_s = 8 * motor.inertia_kgm2 * total_ohm / motor.constant_vs**2
-    step_s = min(end_s / _STEPS, motor.inductance_h / total_ohm / 5)
     lines = [
         *(heading or ["* motor start"]),
         "* node speed: 1 V is 1 rad/s; currents into it are torques in Nm",
@@ -144,9 +143,9 @@ def motor_start_netlist_text(
         _OPTIONS,
         ".control",
         "set numdgt=7",
-        f"tran {end_s / _STEPS:.6g} {end_s:.6g} 0 {step_s:.6g} uic",
+        f"tran {end_s / _STEPS:.6g} {end_s:.6g} 0 {end_s / _STEPS:.6g} uic",
         "meas tran peak_a MAX i(V_meter)",
-        "meas tran peak_s WHEN i(V_meter)=peak_a",
+        "meas tran peak_s MAX_AT i(V_meter)",
         f"meas tran final_a FIND i(V_meter) AT={end_s:.6g}",
         f"let level = final_a + (peak_a - final_a)/{math.e:.9f}",
         "meas tran falls WHEN i(V_meter)=level FALL=1",

@@ -2,6 +2,8 @@
 
 from functools import cache
 
+import pytest
+
 from answer_keys.class_secret import ClassSecret
 from generator.model.faults import FAULTS
 from generator.writing.class_set import Request, new_workbooks
@@ -21,6 +23,22 @@ RADICALS = tuple(
     if family.kind in fault.kinds
 )
 """Every fault of every family."""
+
+
+def for_each_radical(test):
+    """Let a test hold for every radical, one run a family.
+
+    A run for each of the eighty would take longer to report than to check.
+    """
+
+    @pytest.mark.parametrize("family", [family.id for family in BOOK.families])
+    def run(family):
+        for radical in RADICALS:
+            if radical.family == family:
+                test(radical)
+
+    run.__name__, run.__doc__ = test.__name__, test.__doc__
+    return run
 
 
 @cache
@@ -58,6 +76,6 @@ def request(mode, count=3, exercises=3):
 
 
 @cache
-def workbooks(mode, secret=SECRET):
+def workbooks(mode, secret=SECRET, count=3):
     """The workbooks of a small class."""
-    return tuple(new_workbooks((BOOK,), request(mode), secret))
+    return tuple(new_workbooks((BOOK,), request(mode, count), secret))

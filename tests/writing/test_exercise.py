@@ -6,14 +6,20 @@ from itertools import pairwise
 import pytest
 
 from generator.model.diagnostics import outcomes, readings
-from generator.model.plan import least_cost
 from generator.writing import exercise as exercise_module
 from generator.writing.exercise import DrawError, Radical, new_exercise
+from generator.writing.records import plan_of
 from generator.writing.stream import Stream
-from tests.writing.drawn import BOOK, RADICALS, SECRET, every_exercise, exercise
+from tests.writing.drawn import (
+    BOOK,
+    RADICALS,
+    SECRET,
+    every_exercise,
+    exercise,
+    for_each_radical,
+    key,
+)
 
-BY_NAME = {f"{r.family} {r.fault}": r for r in RADICALS}
-each = pytest.mark.parametrize("radical", BY_NAME.values(), ids=BY_NAME)
 UNIT_SI = {"mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3}
 
 
@@ -24,17 +30,7 @@ def shown_value(test, reading):
     return float(number) * UNIT_SI[unit] / (clamp.scale_v_per_a if clamp else 1.0)
 
 
-def plan_of(drawn):
-    """Least-cost plan over the causes that can produce the complaint."""
-    return least_cost(
-        [fault.prior for fault in drawn.candidates],
-        drawn.outcome,
-        [test.minutes for test in drawn.tests],
-        [fault.repair for fault in drawn.candidates],
-    )
-
-
-@each
+@for_each_radical
 def test_exercise_is_what_was_asked_for(radical):
     """Fault, family and a complaint that the fault can cause."""
     drawn = exercise(radical)
@@ -45,7 +41,7 @@ def test_exercise_is_what_was_asked_for(radical):
     assert drawn.complaint in getattr(complaints, drawn.symptom.replace(" ", "_"))
 
 
-@each
+@for_each_radical
 def test_outcomes_leave_one_repair(radical):
     """All readings together prove what to do."""
     drawn = exercise(radical)
@@ -57,11 +53,11 @@ def test_outcomes_leave_one_repair(radical):
     assert fitting == {drawn.fault.repair}
 
 
-@each
+@for_each_radical
 def test_plan_leads_to_the_cause(radical):
     """Who follows the plan ends at the right repair, within the number of tests."""
     drawn = exercise(radical)
-    plan, left = plan_of(drawn), tuple(range(len(drawn.candidates)))
+    plan, left = plan_of(key(radical)), tuple(range(len(drawn.candidates)))
     for _ in drawn.tests:
         if (test := plan.best_test(left)) is None:
             break
@@ -70,7 +66,7 @@ def test_plan_leads_to_the_cause(radical):
     assert drawn.candidates.index(drawn.fault) in left
 
 
-@each
+@for_each_radical
 def test_display_says_the_outcome(radical):
     """Who reads the meter with its errors sorts it as the true value is sorted."""
     drawn = exercise(radical)
@@ -85,7 +81,7 @@ def test_display_says_the_outcome(radical):
             assert scale.word(shown_value(test, reading)) == word, test.id
 
 
-@each
+@for_each_radical
 def test_clamp_display_lies_within_its_limits(radical):
     """Probe of 1 % and zero, meter of 0.5 % + 3 counts, and half a count."""
     drawn = exercise(radical)
@@ -99,7 +95,7 @@ def test_clamp_display_lies_within_its_limits(radical):
         assert off <= clamp.limit(reading.value) + meter_v / clamp.scale_v_per_a
 
 
-@each
+@for_each_radical
 def test_currents_stay_inside_the_ratings(radical):
     """A clamp never overloads unless the lead's fuse went first; no volts read OL."""
     drawn = exercise(radical)
@@ -111,7 +107,7 @@ def test_currents_stay_inside_the_ratings(radical):
     assert nominal.supply_v / nominal.coil_ohm < nominal.driver_limit_a
 
 
-@each
+@for_each_radical
 def test_predictions_are_told_from_wrong_rules(radical):
     """No wrong rule falls into the right band or another rule's."""
     drawn = exercise(radical)

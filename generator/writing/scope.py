@@ -1,0 +1,153 @@
+"""A transient as it stands on an oscilloscope: a picture, and the same as a table.
+
+One drawing style, black on white, with the grid of a scope's screen: it stays legible
+in print and without colours.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.model.transients import Trace
+from generator.writing.scope_screen import Curve, draw_screen
+from generator.writing.wording import short_text
+
+__all__ = ["TABLE_HEAD", "ScopePicture", "View", "scope_picture"]
+
+Floats = NDArray[np.float64]
+
+TABLE_HEAD = ("time", "reading", "note")
+"""Columns of the table of points."""
+
+_UNITS = {"voltage": "V", "current": "A"}
+_JOINS = {"voltage": "at", "current": "of"}
+_NOTHING_FRAC = 1e-4
+_SETTLED_FRAC = 0.02
+_ROOM_FRAC = 1.4
+_LEAD_FRAC = 0.1
+_TABLE_STEPS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """How a trace is looked at.
+
+    ``place`` completes "Voltage at" or "Current of", such as ``terminal 85``.
+    ``window_s`` is the time shown after switching; left out, until all is settled.
+    """
+
+    title: str
+    quantity: Literal["voltage", "current"]
+    place: str
+    window_s: float | None = None
+
+    @property
+    def unit(self) -> str:
+        """Unit of the quantity."""
+        return _UNITS[self.quantity]
+
+    @property
+    def label(self) -> str:
+        """The quantity and where it is taken."""
+        return f"{self.quantity.capitalize()} {_JOINS[self.quantity]} {self.place}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScopePicture:
+    """A trace to be seen or read.
+
+    Parameters
+    ----------
+    svg : str
+        The picture, with its title and description inside.
+    alt : str
+        What the picture shows, in two or three sentences.
+    rows : tuple of tuple of str
+        Points of the trace under ``TABLE_HEAD``; the peak is one of them.
+    """
+
+    svg: str
+    alt: str
+    rows: tuple[tuple[str, str, str], ...]
+
+
+def scope_picture(trace: Trace, view: View) -> ScopePicture:
+    """Draw and tell one quantity of a trace.
+
+    Parameters
+    ----------
+    trace : Trace
+    view : View
+
+    Returns
+    -------
+    ScopePicture
+        The same bytes for the same trace and view.
+    """
+    curve = _curve(trace, view)
+    alt = _alt(curve, view)
+    svg = draw_screen(curve, view.title, alt)
+    return ScopePicture(svg=svg, alt=alt, rows=_rows(curve))
+
+
+def _curve(trace: Trace, view: View) -> Curve:
+    values = trace.voltage_v if view.quantity == "voltage" else trace.current_a
+    # What is left of a decay after many time constants reads as nothing.
+    values = np.where(np.abs(values) < _NOTHING_FRAC * np.ptp(values), 0.0, values)
+    window = view.window_s or _settled_s(trace.time_s, values)
+    inside = trace.time_s < window
+    end = np.interp(window, trace.time_s, values)
+    return Curve(
+        time_s=np.array([-_LEAD_FRAC * window, *trace.time_s[inside], window]),
+        values=np.array([values[0], *values[inside], end]),
+        label=view.label,
+        unit=view.unit,
+    )
+
+
+def _settled_s(time_s: Floats, values: Floats) -> float:
+    """Time shown where none is asked for: settled, and some room behind it [s]."""
+    away = np.abs(values - values[-1])
+    moving = np.flatnonzero(away > _SETTLED_FRAC * np.ptp(values))
+    settled = float(time_s[moving[-1]]) if moving.size else 0.0
+    end = float(time_s[-1])
+    return min(_ROOM_FRAC * settled, end) or end
+
+
+def _alt(curve: Curve, view: View) -> str:
+    first, peak, last = (curve.values[place] for place in (0, curve.peak, -1))
+    before, highest, end = (
+        short_text(float(v), curve.unit) for v in (first, peak, last)
+    )
+    peak_s, window = float(curve.time_s[curve.peak]), float(curve.time_s[-1])
+    when = f" after {short_text(peak_s, 's')}" if peak_s > 0 else " at once"
+    told = f"peak {highest}{when}, " if curve.has_peak else ""
+    return (
+        f"{view.title}. {view.label}: before switching {before}, {told}"
+        f"at the end of {short_text(window, 's')} {end}."
+    )
+
+
+def _rows(curve: Curve) -> tuple[tuple[str, str, str], ...]:
+    """Points at even steps, with the start, the peak and the way back from it."""
+    steps = np.linspace(0.0, curve.time_s[-1], _TABLE_STEPS + 1)[1:]
+    values = np.interp(steps, curve.time_s, curve.values)
+    even = [(t, v, "") for t, v in zip(steps.tolist(), values.tolist(), strict=True)]
+    return tuple(
+        (short_text(time, "s"), short_text(value, curve.unit), note)
+        for time, value, note in sorted([*_marks(curve), *even], key=lambda p: p[0])
+    )
+
+
+def _marks(curve: Curve) -> list[tuple[float, float, str]]:
+    """Points that mean something: time, value, note."""
+    first, peak, last = (float(curve.values[p]) for p in (0, curve.peak, -1))
+    marks = [(0.0, first, "before switching")]
+    if not curve.has_peak:
+        return marks
+    marks.append((float(curve.time_s[curve.peak]), peak, "peak"))
+    half = (peak + last) / 2
+    back = curve.peak + int((curve.values[curve.peak :] <= half).argmax())
+    return [*marks, (float(curve.time_s[back]), half, "halfway back from the peak")]

@@ -1,0 +1,193 @@
+"""What comes back is graded file by file, and nothing that comes back stops a class."""
+
+import json
+import shutil
+import sqlite3
+
+import pytest
+
+from tests.cli.command import error_of, files_below, json_of, run
+
+
+def handed_in(own, student):
+    """The file that a student handed in."""
+    return next(own.glob(f"handed-in/hand-in-*-{student}.jsonl"))
+
+
+def statuses(summary):
+    """What became of each file, by name."""
+    return {file["name"]: file["status"] for file in summary["files"]}
+
+
+def gradings(own):
+    """Every grading in the gradebook, oldest first."""
+    with sqlite3.connect(own / "results" / "gradebook.sqlite") as database:
+        rows = database.execute("select * from grading order by id").fetchall()
+    database.close()
+    return rows
+
+
+def test_class_is_graded_and_the_report_named(own):
+    """Words name the report; JSON accounts for files, students and what was written."""
+    result = run("grade", own, "--json")
+    summary = json.loads(result.stdout)
+    assert set(statuses(summary).values()) == {"graded"}
+    assert [s["status"] for s in summary["students"]] == ["graded", "graded"]
+    assert all((own / "results" / name).is_file() for name in summary["written"])
+    report = own / "results" / "class-report.html"
+    assert f"Graded 2 of 2 files. Open {report}" in result.stderr
+
+
+def test_students_without_a_hand_in_are_accounted_for(own):
+    """A class that handed in nothing, and lost its folder, is graded all the same."""
+    shutil.rmtree(own / "handed-in")
+    summary = json_of("grade", own)
+    assert summary["files"] == []
+    assert [s["status"] for s in summary["students"]] == ["no hand-in"] * 2
+    assert [s["total"] for s in summary["students"]] == [None, None]
+
+
+def put_bad_files(own):
+    """Put beside good hand-ins what comes back in a bad week; their names."""
+    folder, good = own / "handed-in", handed_in(own, "s01").read_bytes()
+    first, rest = good.split(b"\n", 1)
+    foreign = first.replace(json.loads(first)["set_id"].encode(), b"zzzzzzzz")
+    files = {
+        "foreign.jsonl": foreign + b"\n" + rest,
+        "stranger.jsonl": good.replace(b'"s01"', b'"s99"'),
+        "empty.jsonl": b"",
+        "deep.jsonl": b"[" * 100_000,
+        "binary.jsonl": bytes(range(256)),
+        "nan.jsonl": first.replace(b'"edition":1', b'"edition":NaN'),
+        "=cmd()<script>.txt": b"hello",
+        "archive.zip": b"PK\x03\x04 broken",
+        "[bold]:smile:.txt": b":smile:",
+        "[red]folder[/inner].txt": b"x",
+        "deep/deeper/note.txt": b"x",
+    }
+    for name, data in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    with (folder / "huge.jsonl").open("wb") as file:
+        file.truncate(60_000_000)
+    (folder / "link.jsonl").symlink_to("../for-instructor/class-secret.txt")
+    (folder / "empty-folder").mkdir()
+    return {*files, "huge.jsonl", "link.jsonl"}
+
+
+def test_every_file_is_accounted_for_and_the_class_graded(own):
+    """Whatever lies beside them, good hand-ins get the marks that they get alone."""
+    alone = json_of("grade", own)["students"]
+    bad = put_bad_files(own)
+    before = files_below(own / "handed-in")
+    result = run("grade", own, "--json")
+    summary = json.loads(result.stdout)
+    files = {file["name"]: file for file in summary["files"]}
+    assert summary["students"] == alone
+    assert set(statuses(summary)) == bad | {
+        handed_in(own, student).name for student in ("s01", "s02")
+    }
+    for name in bad:
+        assert files[name]["status"] == "refused"
+        assert f"{name}: refused: {files[name]['reason']}" in result.stderr
+    assert "Graded 2 of 15 files." in result.stderr
+    assert files_below(own / "handed-in") == before
+
+
+def test_torn_hand_in_is_graded_as_far_as_it_goes(own):
+    """What stands whole in a file that was cut off counts, with a word on it."""
+    path = handed_in(own, "s01")
+    path.write_bytes(path.read_bytes()[:-40])
+    torn = next(f for f in json_of("grade", own)["files"] if f["name"] == path.name)
+    assert torn["status"] == "graded"
+    assert torn["reason"]
+
+
+def test_second_copy_is_superseded(own):
+    """One file of a student counts; the same one again is named and not counted."""
+    path = handed_in(own, "s01")
+    shutil.copy(path, path.with_name("another name.jsonl"))
+    found = statuses(json_of("grade", own))
+    both = sorted(found[name] for name in (path.name, "another name.jsonl"))
+    assert both == ["graded", "superseded"]
+
+
+def test_grading_again_adds_nothing(own):
+    """The same files under the same rubric are one grading."""
+    assert json_of("grade", own)["gradings_added"] == 2
+    first = gradings(own)
+    assert json_of("grade", own)["gradings_added"] == 0
+    assert gradings(own) == first
+
+
+def test_changed_rubric_adds_second_marks(own):
+    """Earlier marks stay as they were; the changed rubric gives marks of its own."""
+    first = json_of("grade", own)["students"]
+    kept = gradings(own)
+    rubric = own / "for-instructor" / "rubric.toml"
+    text = rubric.read_text("utf-8").replace("cause = 15", "cause = 100")
+    rubric.write_text(text, encoding="utf-8")
+    second = json_of("grade", own)
+    assert second["gradings_added"] == 2
+    assert gradings(own)[:2] == kept
+    assert len(gradings(own)) == 4
+    outs = {s["out_of"] for s in second["students"]}
+    assert outs == {s["out_of"] + 2 * 85 for s in first}
+
+
+def test_faulty_rubric_is_reported_as_a_whole_and_changes_nothing(own):
+    """Every fault of a rubric stands with file and line; earlier results stay."""
+    run("grade", own)
+    rubric = own / "for-instructor" / "rubric.toml"
+    rubric.write_text(
+        "[rubric]\ncause = -1\nfoo = 3\nfindings = 'x'\nchoices = true\n[other]\n",
+        encoding="utf-8",
+    )
+    before = files_below(own)
+    error = error_of("grade", own)
+    for said in ("line 2: cause = -1", "line 3: 'foo' is", "line 4: findings = 'x'"):
+        assert f"{rubric}: {said}" in error
+    for said in (
+        "line 5: choices = True",
+        "line 6: 'other'",
+        "'correction' is missing",
+    ):
+        assert said in error
+    assert files_below(own) == before
+
+
+def test_results_that_cannot_be_written_are_named(own):
+    """A file in the way of the results is one line, and stays."""
+    shutil.rmtree(own / "results")
+    (own / "results").write_text("mine", encoding="utf-8")
+    error = error_of("grade", own)
+    assert f"{own / 'results'}: cannot be read or written" in error
+    assert (own / "results").read_text("utf-8") == "mine"
+
+
+def test_simulation_never_mixes_with_students_work(own):
+    """Invented work is refused where there is any file, and nothing is changed."""
+    before = files_below(own)
+    error = error_of("simulate", own)
+    assert "handed-in/ holds files already; allowed is an empty folder" in error
+    assert files_below(own) == before
+
+
+def test_simulation_depends_on_the_secret_alone(own):
+    """The same set is worked the same way again, in everything but session names."""
+    marks = json_of("grade", own)["students"]
+    shutil.rmtree(own / "handed-in")
+    names = json_of("simulate", own, "--skill", "0.6")["handed_in"]
+    assert sorted(names) == sorted(p.name for p in (own / "handed-in").iterdir())
+    assert json_of("grade", own)["students"] == marks
+
+
+@pytest.mark.parametrize(("skill", "share"), [(1, 1.0), (0, 0.4)])
+def test_simulated_class_has_the_skill_asked_for(own, skill, share):
+    """Full skill gets every mark, none gets few."""
+    shutil.rmtree(own / "handed-in")
+    run("simulate", own, "--skill", skill)
+    for student in json_of("grade", own)["students"]:
+        mark = student["total"] / student["out_of"]
+        assert mark == 1.0 if skill else mark < share

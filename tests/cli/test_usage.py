@@ -1,0 +1,142 @@
+"""What every command has in common: help, names, exit codes, two streams."""
+
+import json
+import re
+import shlex
+import shutil
+import subprocess
+import sysconfig
+
+import pytest
+from click.testing import CliRunner
+
+from generator.cli import main
+from tests.cli.command import error_of, json_of, run
+
+NAMES = sorted(main.commands)
+
+
+def test_commands_have_the_names_of_their_design():
+    """The commands of a week with a class are there."""
+    week = {"demo", "generate", "simulate", "validate", "grade", "show"}
+    assert week | {"lessons", "doctor"} <= set(NAMES)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_help_has_an_example_that_the_command_accepts(name):
+    """The example of a command's help is one that it would run."""
+    text = " ".join(run(name, "--help").stdout.split())
+    example = re.search(r"Example: clampbook (\S+)(.*?) Options:", text)
+    assert example[1] == name
+    main.commands[name].make_context(name, shlex.split(example[2]))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_help_tells_what_each_option_is_for(name):
+    """No option is listed without a word on it."""
+    silent = [
+        option.name
+        for option in main.commands[name].params
+        if option.param_type_name == "option" and not option.help
+    ]
+    assert silent == []
+
+
+def test_help_of_the_whole_lists_every_command():
+    """Called with --help or -h the command says what there is and where to begin."""
+    for asked in ("--help", "-h"):
+        text = run(asked).stdout
+        assert all(f"\n  {name} " in text for name in NAMES)
+        assert "clampbook demo" in text
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("bogus",),
+        ("grade",),
+        ("show", "--bogus", "SET"),
+        ("generate",),
+        ("generate", "--mode=exam", "--out=x"),
+        ("generate", "--exercises=0", "--out=x"),
+        ("generate", "--exercises=51", "--out=x"),
+        ("generate", "--exercises=two", "--out=x"),
+        ("simulate", "--skill=2", "SET"),
+        ("show", "--passphrase=", "SET"),
+    ],
+)
+def test_wrong_use_exits_with_2_and_points_to_help(arguments):
+    """What was typed wrong is named in one line below the usage."""
+    result = run(*arguments, code=2)
+    assert result.stdout == ""
+    assert result.stderr.startswith("Usage: ")
+    assert re.search(r"\nError: [^\n]+\n$", result.stderr)
+
+
+@pytest.mark.parametrize("asked", ["0", "2001", "", "-3", "²", "no-such.csv", "."])
+def test_students_that_are_neither_number_nor_file_are_wrong_use(
+    asked, tmp_path, monkeypatch
+):
+    """The number or the class list is named, with what is allowed."""
+    monkeypatch.chdir(tmp_path)
+    error = error_of("generate", f"--students={asked}", "--out=set", code=2)
+    assert repr(asked) in error
+    assert "allowed are 1 to 2000, or a CSV file" in error
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_lessons_are_listed():
+    """The lessons stand one a line, or in one JSON object."""
+    assert json_of("lessons")["lessons"][0]["id"] == "mixed-diagnosis"
+    assert run("lessons").stdout.startswith("mixed-diagnosis: ")
+
+
+def test_version_is_that_of_the_package():
+    """The version is one line."""
+    assert re.fullmatch(r"clampbook, version \d+\.\d+\.\d+\n", run("--version").stdout)
+
+
+def installed(*arguments, cwd):
+    """Run the installed command as a process of its own."""
+    command = shutil.which("clampbook", path=sysconfig.get_path("scripts"))
+    if command is None:
+        pytest.skip("clampbook is not installed as a command")
+    return subprocess.run(
+        [command, *arguments],
+        cwd=cwd,
+        capture_output=True,
+        check=False,
+        encoding="utf-8",
+        timeout=120,
+    )
+
+
+def test_installed_command_keeps_its_streams_apart(graded_set, tmp_path):
+    """With --json standard output is JSON alone; words and progress go elsewhere."""
+    own = shutil.copytree(graded_set, tmp_path / "own")
+    done = installed("grade", "own", "--json", cwd=tmp_path)
+    assert done.returncode == 0
+    assert len(json.loads(done.stdout)["files"]) == 2
+    assert "Graded 2 of 2 files" in done.stderr
+    assert not set(json.loads(done.stdout)) & set(done.stderr.split())
+    assert (own / "results" / "class-report.html").is_file()
+
+
+@pytest.mark.parametrize(("folder", "code"), [("nowhere", 1), ("--bogus", 2)])
+def test_installed_command_fails_with_its_exit_code(folder, code, tmp_path):
+    """Content at fault is 1 and wrong use 2, in words and without a traceback."""
+    done = installed("show", folder, "--json", cwd=tmp_path)
+    assert (done.returncode, done.stdout) == (code, "")
+    assert "Error: " in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_error_of_the_program_itself_is_not_hidden(monkeypatch):
+    """A fault of ours is no content at fault: it rises with its traceback."""
+
+    def broken(_):
+        raise RuntimeError("a fault of ours")
+
+    monkeypatch.setattr("generator.cli.read_class_set", broken)
+    result = CliRunner().invoke(main, ["show", "x"])
+    assert isinstance(result.exception, RuntimeError)

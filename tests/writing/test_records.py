@@ -1,0 +1,255 @@
+"""What the page gets gives nothing away, and the key holds everything, truly."""
+
+import json
+import math
+
+import pytest
+
+from generator.model.catalogue import TESTS
+from generator.model.faults import FAULTS, REPAIRS
+from generator.model.network import Branch, Network, solve
+from generator.writing.records import codes_of
+from tests.writing.drawn import (
+    IDENTITY,
+    RADICALS,
+    exercise,
+    for_each_radical,
+    key,
+    page,
+)
+
+BY_NAME = {f"{r.family} {r.fault}": r for r in RADICALS}
+SOME = [BY_NAME["cooler-fan contacts_open"], BY_NAME["tiller-lock load_open"]]
+PAGE_KEYS = {
+    "number",
+    "title",
+    "predictions",
+    "tests",
+    "causes",
+    "corrections",
+    "verification",
+    "feedback",
+}
+# What grading and the instructor's view read, by record.
+KEY_KEYS = {
+    "set_id",
+    "student",
+    "exercise",
+    "lesson",
+    "vehicle",
+    "complaint",
+    "fault",
+    "predictions",
+    "verification",
+    "tests",
+    "causes",
+    "corrections",
+    "reasoning",
+    "circuit",
+    "specification",
+}
+TEST_KEYS = {
+    "id",
+    "title",
+    "minutes",
+    "hazards",
+    "display",
+    "unit",
+    "true_value",
+    "outcome",
+    "sound_outcome",
+    "outcomes",
+    "setup",
+    "measures",
+}
+
+
+def network_of(record):
+    """The network of a record."""
+    branches = tuple(Branch(**branch) for branch in record["branches"])
+    return Network(branches=branches, ground=record["ground"])
+
+
+def read(test):
+    """What a test of the key measures, worked out anew from its network."""
+    measures, network = test["measures"], network_of(test["setup"])
+    if measures["kind"] == "resistance":
+        return equivalent_ohm(network, measures)
+    solution = solve(network)
+    if measures["kind"] == "current":
+        return solution.current_a.get(measures["branch"], 0.0)
+    volts = solution.voltage_v
+    return volts[measures["node_plus"]] - volts[measures["node_minus"]]
+
+
+def equivalent_ohm(network, measures):
+    """Resistance between two nodes: a source of one volt over its current."""
+    source = Branch("ohmmeter", measures["node_minus"], measures["node_plus"], 0.0, 1.0)
+    branches = (*network.branches, source)
+    amps = solve(Network(branches=branches, ground=network.ground)).current_a
+    return 1.0 / amps["ohmmeter"] if amps["ohmmeter"] else math.inf
+
+
+@for_each_radical
+def test_true_values_follow_from_the_networks_of_the_key(radical):
+    """Each network solved anew gives the value that the key states."""
+    for test in key(radical)["tests"]:
+        if test["measures"]["kind"] == "state":
+            assert test["true_value"] == test["outcome"]
+            continue
+        found = read(test)
+        if test["true_value"] is None:
+            assert math.isinf(found)
+        else:
+            assert test["true_value"] == pytest.approx(found, rel=1e-6, abs=1e-8)
+
+
+@for_each_radical
+def test_graded_page_gives_nothing_away(radical):
+    """No feedback, no name of a fault or repair, no band and no other number."""
+    record = page(radical, "graded")
+    assert set(record) == PAGE_KEYS
+    assert record["feedback"] is None
+    text = json.dumps({k: v for k, v in record.items() if k != "tests"})
+    text += json.dumps(
+        [{k: v for k, v in t.items() if k != "id"} for t in record["tests"]]
+    )
+    assert not [name for name in (*FAULTS, *REPAIRS) if name in text]
+    for asked in (*record["predictions"], record["verification"]):
+        assert set(asked) == {"id", "label", "unit", "help"}
+    for test in record["tests"]:
+        assert set(test) == {
+            *("id", "title", "how", "minutes", "hazards"),
+            *("outcomes", "display", "instrument"),
+        }
+
+
+@for_each_radical
+def test_graded_page_is_that_of_practice_without_feedback(radical):
+    """Both kinds of set ask the same."""
+    graded, practice = page(radical, "graded"), page(radical, "practice")
+    assert practice["feedback"]
+    assert {**practice, "feedback": None} == graded
+
+
+@pytest.mark.parametrize("radical", SOME)
+def test_page_of_look_alikes_differs_only_in_its_readings(radical):
+    """What is offered does not depend on which of the causes it is."""
+    record = page(radical, "graded")
+    same = [
+        page(other, "graded")
+        for other in RADICALS
+        if other.family == radical.family
+        and exercise(other).symptom == exercise(radical).symptom
+    ]
+    assert len(same) > 5
+    for other in same:
+        assert [t["id"] for t in other["tests"]] == [t["id"] for t in record["tests"]]
+        assert [t["outcomes"] for t in other["tests"]] == [
+            t["outcomes"] for t in record["tests"]
+        ]
+
+
+@for_each_radical
+def test_codes_stand_in_the_order_of_the_catalogue(radical):
+    """c01, c02, ... and r01, r02, ...: the numbers say nothing of the answer."""
+    record, candidates = key(radical), exercise(radical).candidates
+    assert [c["id"] for c in record["causes"]] == [
+        f"c{n:02}" for n in range(1, len(candidates) + 1)
+    ]
+    faults = [c["fault"] for c in record["causes"]]
+    assert faults == [fault for fault in FAULTS if fault in faults]
+    repairs = [c["repair"] for c in record["corrections"]]
+    assert repairs == [repair for repair in REPAIRS if repair in repairs]
+    assert {FAULTS[fault].repair for fault in faults} == set(repairs)
+    assert [c["id"] for c in record["corrections"]] == [
+        f"r{n:02}" for n in range(1, len(repairs) + 1)
+    ]
+
+
+@for_each_radical
+def test_page_and_key_use_the_same_codes(radical):
+    """What a student ticks is what grading looks up."""
+    record, shown = key(radical), page(radical, "graded")
+    for kind in ("causes", "corrections"):
+        assert shown[kind] == [
+            {"id": one["id"], "label": one["label"]} for one in record[kind]
+        ]
+    codes = codes_of(exercise(radical))
+    assert {c["fault"]: c["id"] for c in record["causes"]}.items() <= codes.items()
+
+
+@for_each_radical
+def test_key_holds_what_grading_needs(radical):
+    """Every field, in shapes that fit each other."""
+    record = key(radical)
+    assert record.keys() >= KEY_KEYS
+    assert {name: record[name] for name in IDENTITY} == IDENTITY
+    assert record["exercise"] == 3
+    assert record["fault"] == {
+        "id": radical.fault,
+        "repair": FAULTS[radical.fault].repair,
+    }
+    for asked in (*record["predictions"], record["verification"]):
+        assert asked.keys() >= {
+            "id",
+            "label",
+            "unit",
+            "value",
+            "band",
+            "misconceptions",
+        }
+    assert all(test.keys() >= TEST_KEYS for test in record["tests"])
+
+
+@for_each_radical
+def test_reasoning_of_the_key_fits_its_tests(radical):
+    """Rows by fault, columns by test, and the row of the fault is what is read."""
+    record = key(radical)
+    reasoning = record["reasoning"]
+    assert reasoning["tests"] == [test["id"] for test in record["tests"]]
+    assert reasoning["minutes"] == [TESTS[name].minutes for name in reasoning["tests"]]
+    rows = dict(
+        zip([f["id"] for f in reasoning["faults"]], reasoning["outcomes"], strict=True)
+    )
+    assert rows[radical.fault] == [test["outcome"] for test in record["tests"]]
+    assert list(rows) == [cause["fault"] for cause in record["causes"]]
+    for column, test in enumerate(record["tests"]):
+        assert {row[column] for row in rows.values()} <= set(test["outcomes"])
+        assert test["sound_outcome"] in test["outcomes"]
+
+
+@for_each_radical
+def test_records_are_strict_json(radical):
+    """No infinity, no nan, and texts without braces left over."""
+    for record in (key(radical), page(radical, "practice")):
+        text = json.dumps(record, allow_nan=False)
+        assert json.loads(text) == record
+        labels = json.dumps([record["causes"], record["corrections"], record["title"]])
+        assert "{load" not in text
+        assert "None" not in labels
+
+
+@for_each_radical
+def test_practice_feedback_speaks_of_every_test(radical):
+    """Each reading is explained, and the causes it fits hold the right one."""
+    record, told = page(radical, "practice"), page(radical, "practice")["feedback"]
+    code = codes_of(exercise(radical))[radical.fault]
+    assert set(told["tests"]) == {test["id"] for test in record["tests"]}
+    outcome = {test["id"]: test["outcome"] for test in key(radical)["tests"]}
+    for name, said in told["tests"].items():
+        assert said["outcome"] == outcome[name]
+        assert code in said["fits"]
+        assert said["text"]
+        assert not {"{", "}"} & set(said["text"] + said["sound_text"])
+    assert code in told["conclusion"]["causes"]
+    assert told["conclusion"]["correction"] in {c["id"] for c in record["corrections"]}
+
+
+@for_each_radical
+def test_practice_feedback_fits_prove_one_repair(radical):
+    """The causes that fit all readings at once ask for the one correction."""
+    told = page(radical, "practice")["feedback"]
+    repair = {c["id"]: FAULTS[c["fault"]].repair for c in key(radical)["causes"]}
+    left = set.intersection(*(set(said["fits"]) for said in told["tests"].values()))
+    assert {repair[code] for code in left} == {FAULTS[radical.fault].repair}
