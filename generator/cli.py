@@ -18,7 +18,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 
-from answer_keys.errors import AnswerKeysError
+from answer_keys.errors import AnswerKeysError, PassphraseNeededError
 from answer_keys.rubric import read_rubric
 from generator.doctor import checks
 from generator.writing.class_set import (
@@ -72,6 +72,9 @@ class _Commands(click.Group):
     def invoke(self, ctx: click.Context) -> object:
         try:
             return super().invoke(ctx)
+        except PassphraseNeededError as error:
+            text = f"{error}: set CLAMPBOOK_PASSPHRASE, or give --passphrase"
+            raise click.ClickException(text) from error
         except _CONTENT_ERRORS as error:
             raise click.ClickException(str(error)) from error
         except OSError as error:

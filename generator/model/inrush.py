@@ -249,7 +249,8 @@ def _integrated(
         rtol=1e-8,
         atol=1e-10,
     )
-    if not found.success:
+    # LSODA counts what is not a number as a success.
+    if not (found.success and np.isfinite(found.y).all()):
         raise ArithmeticError(f"the transient cannot be integrated: {found.message}")
     return np.asarray(found.y, dtype=float)
 

@@ -11,8 +11,8 @@ References
 ----------
 W. H. Hayt, J. E. Kemmerly, S. M. Durbin, "Engineering Circuit Analysis", ch. 9: the
 natural response of circuits with two stores of energy (from memory).
-T. R. Kuphaldt, "Lessons In Electric Circuits", vol. III, ch. 3, "Inductor commutating
-circuits": a diode gives the lowest voltage and the slowest decay.
+T. R. Kuphaldt, "Lessons In Electric Circuits", vol. III, ch. 3, diodes across switched
+coils: a diode gives the lowest voltage and the slowest decay.
 """
 
 import cmath

@@ -10,10 +10,8 @@ L. W. Nagel, "SPICE2: a computer program to simulate semiconductor circuits", me
 ERL-M520, University of California, Berkeley, 1975.
 """
 
-import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from generator.model.inrush import motor_start
@@ -36,10 +34,6 @@ TRANSIENTS: Mapping[str, str] = {
 }
 """Transients of a sound circuit that have a netlist besides the tests."""
 
-# Stands for an open branch whose current is asked for.
-_OPEN_OHM = 1e12
-# A single tie carries no current, so that its size does not matter.
-_TIE_OHM = 1.0
 _UNITS = {"current": "A", "voltage": "V", "resistance": "ohm"}
 
 
@@ -81,7 +75,8 @@ def netlist_text(record: Mapping[str, Any], test_id: str) -> str:
         Where the exercise has no such test, or the test solves no circuit.
     """
     tests = {test["id"]: test for test in record["tests"]}
-    if test_id in tests and tests[test_id]["measures"]["kind"] in _UNITS:
+    measures = tests[test_id]["measures"] if test_id in tests else {}
+    if measures.get("kind") in _UNITS:
         return "\n".join(_lines(record, tests[test_id])) + "\n"
     if test_id in tests:
         raise SpiceError(
@@ -130,16 +125,8 @@ def _heading(record: Mapping[str, Any], what: str) -> list[str]:
     return [f"* {' '.join(str(line).split())}" for line in lines]
 
 
-@dataclass(frozen=True, slots=True)
-class _Element:
-    """One line of a netlist and the two nodes it joins."""
-
-    line: str
-    ends: tuple[str, str]
-
-
 def _lines(record: Mapping[str, Any], test: Mapping[str, Any]) -> Iterator[str]:
-    network = _Network(test["setup"], record["circuit"])
+    network = _Network(test["setup"])
     meter, reading = _meter(network, test)
     unit = _UNITS[test["measures"]["kind"]]
     if test["true_value"] is None:
@@ -148,106 +135,64 @@ def _lines(record: Mapping[str, Any], test: Mapping[str, Any]) -> Iterator[str]:
     yield f"* to be found: reading = {test['true_value'] or 0:.9g} {unit}"
     yield f"* shown by the instrument: {' '.join(test['display'].split())}"
     yield from network.legend()
-    elements = [*network.elements(), *meter]
-    yield from (element.line for element in elements)
-    yield from _ties(elements)
+    yield from network.elements(test["measures"].get("branch"))
+    yield from meter
     yield from (".control", "set numdgt=9", "op", f"let reading = {reading}")
     yield from ("print reading", "quit 0", ".endc", ".end")
 
 
-def _meter(network: "_Network", test: Mapping[str, Any]) -> tuple[list[_Element], str]:
+def _meter(network: "_Network", test: Mapping[str, Any]) -> tuple[list[str], str]:
     """What measures, and the expression of its reading."""
     measures = test["measures"]
     if measures["kind"] == "current":
-        return network.ammeter(measures["branch"]), "i(V_meter)"
-    ends = plus, minus = (
-        network.node(measures["node_plus"]),
-        network.node(measures["node_minus"]),
-    )
+        return [network.ammeter(measures["branch"])], "i(V_meter)"
+    plus, minus = (network.node(measures[f"node_{end}"]) for end in ("plus", "minus"))
     if test["true_value"] is None:
-        return [_Element(f"V_meter {plus} {minus} DC 1", ends)], "-i(V_meter)"
+        return [f"V_meter {plus} {minus} DC 1"], "-i(V_meter)"
     reading = f"v({plus})" if minus == "0" else f"v({plus})-v({minus})"
     if measures["kind"] == "voltage":
         return [], reading
-    return [_Element(f"I_meter {minus} {plus} DC 1", ends)], reading
-
-
-def _ties(elements: Sequence[_Element]) -> Iterator[str]:
-    """Tie every part without a path to ground to it once, as SPICE demands."""
-    groups: list[set[str]] = [{"0"}]
-    for element in elements:
-        touched = [group for group in groups if group & set(element.ends)]
-        rest = [group for group in groups if not group & set(element.ends)]
-        groups = [set(element.ends).union(*touched), *rest]
-    for group in groups:
-        if "0" not in group:
-            node = min(group)
-            yield f"R_tie_{node} {node} 0 {_TIE_OHM:g}"
+    return [f"I_meter {minus} {plus} DC 1"], reading
 
 
 class _Network:
     """A network of the key with names that SPICE takes."""
 
-    def __init__(self, network: Mapping[str, Any], sound: Mapping[str, Any]) -> None:
+    def __init__(self, network: Mapping[str, Any]) -> None:
         self._branches = {b["name"]: b for b in network["branches"]}
-        self._sound = {b["name"]: b for b in sound["branches"]}
         self._ground = network["ground"]
-        self._measured: str | None = None
-        self._nodes: dict[str, str] = {self._ground: "0"}
 
     def node(self, name: str) -> str:
-        """Name of a node: letters, digits and _, each node its own."""
-        if name not in self._nodes:
-            plain = _plain(f"t{name}" if name.isdigit() else name)
-            while plain in self._nodes.values():
-                plain += "_"
-            self._nodes[name] = plain
-        return self._nodes[name]
+        """Name of a node: letters, digits and _ only."""
+        if name == self._ground:
+            return "0"
+        return _plain(f"t{name}" if name.isdigit() else name)
 
     def legend(self) -> Iterator[str]:
-        """Comment lines for nodes that are called otherwise on the diagram."""
-        for branch in self._branches.values():
-            self.node(branch["node_from"])
-            self.node(branch["node_to"])
-        renamed = {new: old for old, new in self._nodes.items() if new != old}
+        """Comment line for nodes that are called otherwise on the diagram."""
+        ends = [b[e] for b in self._branches.values() for e in ("node_from", "node_to")]
+        renamed = [n for n in dict.fromkeys(ends) if self.node(n) != n]
         if renamed:
-            pairs = (f"{new} is {old}" for new, old in renamed.items())
+            pairs = (f"{self.node(name)} is {name}" for name in renamed)
             yield f"* nodes: {', '.join(pairs)}"
 
-    def ammeter(self, name: str) -> list[_Element]:
-        """Put a meter in a branch; an open branch gets an endless resistance."""
-        self._measured = name
-        branch = self._branches.get(name) or self._sound[name]
-        ends = (self.node(branch["node_from"]), "meter")
-        meter = [_Element(f"V_meter {ends[0]} meter DC 0", ends)]
-        if name not in self._branches:
-            ends = ("meter", self.node(branch["node_to"]))
-            line = f"R_open_{_plain(name)} {' '.join(ends)} {_OPEN_OHM:g}"
-            meter.append(_Element(line, ends))
-        return meter
+    def ammeter(self, name: str) -> str:
+        """Put a meter before a branch."""
+        return f"V_meter {self.node(self._branches[name]['node_from'])} meter DC 0"
 
-    def elements(self) -> Iterator[_Element]:
-        """Resistors and sources of every branch that can carry a current."""
+    def elements(self, measured: str | None) -> Iterator[str]:
+        """Resistors and sources of every branch, the measured one behind its meter."""
         for name, branch in self._branches.items():
-            if math.isfinite(branch["resistance_ohm"]):
-                yield from self._branch(_plain(name), branch)
-
-    def _branch(self, plain: str, branch: Mapping[str, Any]) -> Iterator[_Element]:
-        is_measured = branch["name"] == self._measured
-        start = "meter" if is_measured else self.node(branch["node_from"])
-        end, ohm, emf = (
-            self.node(branch["node_to"]),
-            branch["resistance_ohm"],
-            branch["emf_v"],
-        )
-        middle = f"e_{plain}" if ohm else end
-        if emf or not ohm:
-            # Its plus pole is where the current leaves it.
-            line = f"V_{plain} {middle} {start} DC {emf:.12g}"
-            yield _Element(line, (middle, start))
-            start = middle
-        if ohm:
-            yield _Element(f"R_{plain} {start} {end} {ohm:.12g}", (start, end))
+            plain, end = _plain(name), self.node(branch["node_to"])
+            ohm, emf_v = branch["resistance_ohm"], branch["emf_v"]
+            start = "meter" if name == measured else self.node(branch["node_from"])
+            middle = f"e_{plain}" if ohm else end
+            if emf_v or not ohm:
+                # Its plus pole is where the current leaves it.
+                yield f"V_{plain} {middle} {start} DC {emf_v:.12g}"
+                start = middle
+            if ohm:
+                yield f"R_{plain} {start} {end} {ohm:.12g}"
 
 
 def _plain(name: str) -> str:

@@ -189,7 +189,8 @@ def protected(tmp_path):
 
 def test_passphrase_is_asked_for_and_checked(protected):
     """Without the passphrase or with a wrong one nothing is shown."""
-    assert "under a passphrase" in error_of("show", protected)
+    error = error_of("show", protected)
+    assert "is under a passphrase: set CLAMPBOOK_PASSPHRASE, or give" in error
     error = error_of("show", protected, "--passphrase=piste")
     assert "the passphrase is wrong" in error
     env = {"CLAMPBOOK_PASSPHRASE": "wrong"}

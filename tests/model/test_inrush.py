@@ -10,6 +10,7 @@ from generator.model.inrush import (
     Filament,
     Motor,
     Source,
+    _integrated,
     heater_inrush,
     lamp_inrush,
     motor_start,
@@ -150,6 +151,12 @@ def test_lamp_energy_goes_into_heat_of_the_filament_and_radiation():
     warmth = (12.0 / current / HEADLIGHT.resistance(np.array(20.0)) - 1) / 4.5e-3
     given = np.trapezoid(12.0 * current - HEADLIGHT.radiated(warmth + 20.0), time)
     assert given == pytest.approx(HEADLIGHT.heat_j_per_k * warmth[-1], rel=2e-3)
+
+
+def test_integration_that_fails_is_told():
+    """No trace is better than a wrong one."""
+    with pytest.raises(ArithmeticError, match="cannot be integrated"):
+        _integrated(lambda *_: [math.nan], [1.0], np.linspace(0.0, 2.0, 5))
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,8 @@ from generator.model.transients import (
     Suppression,
     Trace,
     Winding,
+    _Piece,
+    _rates,
     coil_turn_off,
     solenoid_inductance,
 )
@@ -145,8 +147,8 @@ def test_unsuppressed_relay_gives_hundreds_of_volts():
 def test_suppressions_order_peak_and_release():
     """No diode > diode and resistor > diode in voltage; in time the reverse.
 
-    T. R. Kuphaldt, "Lessons In Electric Circuits", vol. III, ch. 3, "Inductor
-    commutating circuits".
+    T. R. Kuphaldt, "Lessons In Electric Circuits", vol. III, ch. 3, diodes across
+    switched coils.
     """
     traces = [turned_off(suppression) for suppression in SUPPRESSIONS.values()]
     peaks = [trace.peak_v for trace in traces]
@@ -215,6 +217,21 @@ def test_critical_damping_is_no_special_case():
         for f in np.linspace(0.98, 1.02, 41)
     ]
     assert peaks == sorted(peaks)
+
+
+def test_equal_rates_are_told_apart():
+    """Two equal eigenvalues would divide by nothing."""
+    slow, fast = _rates(np.array([[-1.0, 0.0], [0.0, -1.0]]))
+    assert slow != fast
+    assert [slow.real, fast.real] == pytest.approx([-1.0, -1.0], rel=1e-5)
+
+
+@pytest.mark.parametrize("weights", [(0.0, 0.0), (1.0, 1.0)])
+def test_voltage_that_never_turns_has_no_turn(weights):
+    """At rest, and where both exponentials fall."""
+    parts = np.array([[0.0, weights[0]], [0.0, weights[1]]], dtype=complex)
+    piece = _Piece(np.zeros(2), (complex(-1), complex(-5)), parts)
+    assert piece.turning_s() is None
 
 
 def test_duration_is_what_is_asked_for():

@@ -82,8 +82,8 @@ def new_clamped_case(rng):
 
 
 def new_ringing_case(rng):
-    """Without core loss worth the name: the coil rings with its capacitance."""
-    winding = Winding(resistance_ohm=90.0, inductance_h=0.3, loss_ohm=4e4)
+    """Without core loss: the coil rings with its capacitance."""
+    winding = Winding(resistance_ohm=90.0, inductance_h=0.3, loss_ohm=math.inf)
     circuit = CoilCircuit(supply_v=rng.uniform(11, 15), winding=winding)
     return Case(coil_turn_off(circuit), "peak_v", turn_off_netlist_text(circuit))
 
@@ -119,7 +119,9 @@ def new_motor_case(rng):
     """A fan, or a motor under nearly constant torque, from standstill."""
     volts, ohms, constant = rng.uniform(11, 15), rng.uniform(0.1, 0.8), 0.045
     stall_nm = constant * volts / (ohms + 0.05)
-    fan_frac, friction_frac = rng.choice([(0.15, 0.01), (0.08, 0.05), (1e-4, 0.2)])
+    fan_frac, friction_frac = rng.choice(
+        [(0.15, 0.01), (0.08, 0.05), (1e-4, 0.2), (0.1, 0.0)]
+    )
     motor = Motor(
         armature_ohm=ohms,
         inductance_h=rng.uniform(5e-5, 4e-4),

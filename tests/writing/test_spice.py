@@ -6,6 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
+from generator.model.circuit import TOPOLOGY
 from generator.writing.spice import TRANSIENTS, SpiceError, netlist_text
 from tests.reference.ngspice import ngspice_or_skip
 from tests.writing.drawn import RADICALS, key
@@ -98,6 +99,44 @@ def test_netlist_uses_safe_names_and_tells_them():
     assert "load_p is load+" in "\n".join(lines)
     names = [name.lower() for name, *_ in elements]
     assert len(names) == len(set(names))
+
+
+def test_every_node_of_a_relay_circuit_keeps_a_name_of_its_own():
+    """Two nodes of one name would be one node."""
+    record = record_of(FAMILIES[0])
+    nodes = [node for node in TOPOLOGY.nodes if node != "0"]
+    branches = [
+        {
+            "name": node,
+            "node_from": node,
+            "node_to": "0",
+            "resistance_ohm": 1.0,
+            "emf_v": 0.0,
+        }
+        for node in nodes
+    ]
+    test = record["tests"][-1] | {
+        "id": "all",
+        "setup": {"ground": "0", "branches": branches},
+        "measures": {"kind": "voltage", "node_plus": "86", "node_minus": "0"},
+        "true_value": 0.0,
+    }
+    lines = netlist_text(record | {"tests": [test]}, "all").split("\n")
+    assert len({line.split()[1] for line in lines if line[:2] == "R_"}) == len(nodes)
+
+
+def test_branch_without_resistance_is_a_source_of_no_voltage(tmp_path):
+    """SPICE takes no resistor of nothing."""
+    record = record_of(FAMILIES[0], ("coil_turns_shorted", "load_wire_to_power"))
+    test = next(t for t in record["tests"] if t["id"] == "load_current_bridged")
+    branches = [
+        b | ({"resistance_ohm": 0.0} if b["name"] == "load_feed" else {})
+        for b in test["setup"]["branches"]
+    ]
+    ideal = test | {"setup": test["setup"] | {"branches": branches}}
+    text = netlist_text(record | {"tests": [ideal]}, ideal["id"])
+    assert "V_load_feed" in text
+    assert run(text, tmp_path)["reading"] == pytest.approx(test["true_value"], rel=0.05)
 
 
 def test_line_break_in_a_name_stays_in_its_comment():
