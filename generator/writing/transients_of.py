@@ -21,6 +21,10 @@ _INERTIA_KGM2 = 2e-3
 _ARMATURE_H = 2e-4
 _FRICTION_FRAC = 0.1
 _NO_CURRENT_A = 1e-3
+# What the coil current flows through before the coil and behind it; one of the two
+# drivers is a track of the module.
+_FEED = ("control_fuse", "control_tap", "high_driver", "control_feed")
+_RETURN = ("control_return", "low_driver", "module_ground")
 
 
 class NothingMovesError(ValueError):
@@ -33,6 +37,9 @@ def coil_circuit_of(
     clamp_v: float = math.inf,
 ) -> CoilCircuit:
     """Give the control circuit of a network as a coil that can be switched off.
+
+    A high-side driver is told as a low-side one: the coil gives the same spike, at its
+    other terminal and below ground.
 
     Parameters
     ----------
@@ -49,7 +56,8 @@ def coil_circuit_of(
         Where no coil current flows, or where it does not stop at the driver.
     """
     ohms = {b["name"]: b["resistance_ohm"] for b in network["branches"]}
-    before, after = _solved(network), _solved(network, without="driver")
+    driver = max(("low_driver", "high_driver"), key=lambda name: ohms.get(name, 0.0))
+    before, after = _solved(network), _solved(network, without=driver)
     if not before.current_a.get("coil", 0.0) > _NO_CURRENT_A:
         raise NothingMovesError("no current flows in the coil")
     if abs(after.current_a.get("coil", 0.0)) > _NO_CURRENT_A:
@@ -59,8 +67,8 @@ def coil_circuit_of(
         supply_v=before.voltage_v["supply"],
         winding=Winding(resistance_ohm=ohms["coil"]),
         suppression=suppression or across,
-        feed_ohm=ohms["control_fuse"] + ohms["control_feed"],
-        return_ohm=ohms["control_return"] + ohms["driver"] + ohms["module_ground"],
+        feed_ohm=sum(ohms.get(name, 0.0) for name in _FEED),
+        return_ohm=sum(ohms[name] for name in _RETURN),
         clamp_v=clamp_v,
     )
 
