@@ -96,10 +96,10 @@ class Meter:
         >>> VOLTMETER.display(0.0164, Errors())
         '16.40 mV'
         """
-        chosen = self.range_for(value)
+        shown = value * (1 + errors.gain * self.accuracy_frac)
+        chosen = self.range_for(shown)
         if chosen is None:
             return "OL"
-        shown = value * (1 + errors.gain * self.accuracy_frac)
         shown += errors.counts * self.accuracy_counts * chosen.step
         return chosen.text(shown)
 

@@ -21,7 +21,7 @@ from generator.writing.radicals import radicals_of_class
 from generator.writing.records import key_record
 from generator.writing.roster import Student, read_roster
 from generator.writing.stream import Stream
-from lessons.loader import LessonBook, read_lesson
+from lessons.loader import LessonBook, lesson_ids, read_lesson
 
 __all__ = [
     "ClassSet",
@@ -253,7 +253,7 @@ def _toml_text(text: str) -> str:
 
 def _set_toml(made: ClassSet) -> str:
     request = made.request
-    lessons = ", ".join(_toml_text(name) for name in request.lessons)
+    lessons = ", ".join(_toml_text(_lasting(name)) for name in request.lessons)
     return (
         "# What was asked for. Give out only the folder for-students.\n\n"
         "[set]\n"
@@ -265,6 +265,11 @@ def _set_toml(made: ClassSet) -> str:
         f"students = {len(request.students)}\n"
         f"exercises = {request.exercises}\n"
     )
+
+
+def _lasting(name: str) -> str:
+    """Name of a lesson of ours, or where one of the instructor's own lies for good."""
+    return name if name in lesson_ids() else str(Path(name).resolve())
 
 
 def _rubric_toml(book: LessonBook) -> str:

@@ -64,8 +64,8 @@ def read_roster(path: Path) -> tuple[Student, ...]:
         raise RosterError(path, [problem]) from error
     first = text.partition("\n")[0]
     delimiter = max(",;\t", key=first.count)
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-    head = [cell.strip().lower() for cell in next(rows, [])]
+    numbered = _numbered(path, text, delimiter)
+    head = [cell.strip().lower() for cell in (numbered or [(1, [])])[0][1]]
     missing = [name for name in ("id", "name") if name not in head]
     if missing:
         problem = (
@@ -73,15 +73,29 @@ def read_roster(path: Path) -> tuple[Student, ...]:
             "line that names the columns id and name"
         )
         raise RosterError(path, [problem])
-    return _students(path, rows, (head.index("id"), head.index("name")))
+    return _students(path, numbered[1:], (head.index("id"), head.index("name")))
+
+
+def _numbered(path: Path, text: str, delimiter: str) -> list[tuple[int, list[str]]]:
+    """All rows with the line that each begins on: a quoted name may hold line ends."""
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    numbered, line = [], 1
+    try:
+        for row in rows:
+            numbered.append((line, row))
+            line = rows.line_num + 1
+    except csv.Error as error:
+        problem = f"line {line}: cannot be read as CSV ({error})"
+        raise RosterError(path, [problem]) from error
+    return numbered
 
 
 def _students(
-    path: Path, rows: Iterable[list[str]], at: tuple[int, int]
+    path: Path, rows: Iterable[tuple[int, list[str]]], at: tuple[int, int]
 ) -> tuple[Student, ...]:
     problems: list[str] = []
     students: dict[str, Student] = {}
-    for line, row in enumerate(rows, start=2):
+    for line, row in rows:
         if not any(cell.strip() for cell in row):
             continue
         cells = [row[i].strip() if i < len(row) else "" for i in at]
