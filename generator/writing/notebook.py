@@ -1,5 +1,6 @@
 """One student's workbook: a notebook without outputs, byte for byte repeatable."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -151,19 +152,23 @@ def _labels(specification: Specification) -> DiagramLabels:
         segment: WireLabel(colour=colour, area_mm2=areas.get(segment, _THIN_MM2))
         for segment, colour in names.colours.items()
     }
+    load_fuse = FuseLabel(
+        name=names.load_fuse, rating=f"{nominal.load_fuse_rating_a:g} A"
+    )
+    own_fuse = FuseLabel(
+        name=names.control_fuse, rating=f"{specification.control_fuse_a:g} A"
+    )
     return DiagramLabels(
-        supply="12 V battery",
-        control_fuse=FuseLabel(
-            name=names.control_fuse, rating=f"{specification.control_fuse_a:g} A"
-        ),
-        load_fuse=FuseLabel(
-            name=names.load_fuse, rating=f"{nominal.load_fuse_rating_a:g} A"
-        ),
+        variant=specification.variant,
+        supply=f"{specification.family.system_v} V battery",
+        upstream=names.upstream,
+        control_fuse=load_fuse if nominal.is_fuse_shared else own_fuse,
+        load_fuse=load_fuse,
         relay=names.relay,
         module=f"{names.module} control module",
         load=names.load,
         load_kind=specification.family.kind,
-        suppression="resistor",
+        suppression="diode" if math.isinf(nominal.suppression_ohm) else "resistor",
         wires=WireLabels(**wires),
         enable_inputs=names.enable,
     )

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from typing import Literal
 
-LoadKind = Literal["heater", "fan motor", "solenoid valve"]
-Suppression = Literal["resistor", "diode", "none"]
+from generator.model.parts import LoadKind
+from generator.writing.specification import Variant
+
+Suppression = Literal["resistor", "diode"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +52,11 @@ class WireLabel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WireLabels:
-    """The six wires of a relay circuit with two fuses and a low-side driver."""
+    """The wires of a relay circuit.
+
+    With a high-side driver the control return goes to ground by itself, and there is
+    no module ground in the control circuit.
+    """
 
     control_feed: WireLabel
     control_return: WireLabel
@@ -66,19 +72,24 @@ class DiagramLabels:
 
     Parameters
     ----------
+    variant : Variant
+        How the circuit is built.
     supply : str
         The supply, such as ``"12 V battery"``.
+    upstream : str
+        Name of what feeds the fuses, such as ``"main relay K1"``; a bus bar is drawn
+        as the line that it is, without its name.
     control_fuse, load_fuse : FuseLabel
-        Fuses of the two circuits.
+        Fuses of the two circuits; twice the same where they share one.
     relay : str
         Name of the relay, such as ``"K4"``.
     module : str
-        Name of the control module that switches the coil to ground.
+        Name of the control module that switches the coil.
     load : str
         Name of the load, such as ``"Radiator fan"``.
-    load_kind : {"heater", "fan motor", "solenoid valve"}
+    load_kind : LoadKind
         Which symbol the load has.
-    suppression : {"resistor", "diode", "none"}
+    suppression : {"resistor", "diode"}
         What lies in parallel to the coil inside the relay.
     wires : WireLabels
         Colours and cross-sections.
@@ -86,7 +97,9 @@ class DiagramLabels:
         What the module must see before it gives the command, in words.
     """
 
+    variant: Variant
     supply: str
+    upstream: str
     control_fuse: FuseLabel
     load_fuse: FuseLabel
     relay: str
@@ -96,3 +109,34 @@ class DiagramLabels:
     suppression: Suppression
     wires: WireLabels
     enable_inputs: tuple[str, ...]
+
+    @property
+    def is_fuse_shared(self) -> bool:
+        """Whether both circuits hang on one fuse."""
+        return self.variant.fuses == "shared"
+
+    @property
+    def is_high_side(self) -> bool:
+        """Whether the driver is before the coil."""
+        return self.variant.drive == "high side"
+
+    @property
+    def has_switch_upstream(self) -> bool:
+        """Whether a contact feeds the fuses, not a bus bar."""
+        return self.variant.upstream != "bus bar"
+
+    @property
+    def upstream_pins(self) -> tuple[str, str]:
+        """Terminals of the ignition switch or main relay, on the supply side first."""
+        return ("30", "15" if self.variant.upstream == "ignition switch" else "87")
+
+    @property
+    def coil_pins(self) -> tuple[str, str]:
+        """Terminals of the coil, that on the supply side first."""
+        return ("86", "85") if self.variant.coil_supply == "86" else ("85", "86")
+
+    @property
+    def engine(self) -> str:
+        """What the engine does: with it the supply is charged."""
+        is_charged = self.variant.supply == "charging"
+        return "engine running" if is_charged else "engine off"

@@ -6,8 +6,8 @@ docstring says so, its centre. Shapes follow the common symbols for diagrams.
 References
 ----------
 IEC 60617, Graphical symbols for diagrams: fuse, resistor, operating device (coil),
-make contact, diode, field-effect transistor, motor, heating element. Redrawn from
-common practice, not traced.
+make and break contact, diode, field-effect transistor. Redrawn from common practice,
+not traced.
 """
 
 from generator.writing.schematic_canvas import Canvas, Point
@@ -70,12 +70,25 @@ def draw_diode(canvas: Canvas, centre: Point) -> None:
 
 
 def draw_make_contact(canvas: Canvas, top: Point) -> None:
-    """Draw a contact that is open at rest, 54 high; its blade leans to the left."""
+    """Draw a contact open at rest, 54 high; its blade hangs out to the right."""
     x, y = top
-    canvas.line((x, y + 54), (x - 20, y + 4))
+    canvas.line(top, (x + 20, y + 50))
 
 
-def draw_low_side_driver(canvas: Canvas, top: Point) -> None:
+def draw_break_contact(canvas: Canvas, top: Point) -> None:
+    """Draw what the blade of a make contact rests on, and its path down at 60."""
+    x, y = top
+    canvas.line((x + 18, y + 46), (x + 60, y + 46), (x + 60, y + 54))
+
+
+def draw_handle(canvas: Canvas, blade: Point) -> None:
+    """Draw how a hand moves a contact's blade, 26 to the right."""
+    x, y = blade
+    canvas.line(blade, (x + 26, y), dashed=True)
+    canvas.line((x + 26, y - 9), (x + 26, y + 9))
+
+
+def draw_driver(canvas: Canvas, top: Point) -> None:
     """Draw a field-effect transistor, 60 high, its gate 26 to the right at 30."""
     x, y = top
     canvas.line(top, (x, y + 8), (x + 18, y + 8))
@@ -83,46 +96,3 @@ def draw_low_side_driver(canvas: Canvas, top: Point) -> None:
     canvas.line((x + 18, y + 52), (x, y + 52), (x, y + 60))
     canvas.solid((x + 1, y + 52), (x + 11, y + 47), (x + 11, y + 57))
     canvas.line((x + 26, y + 6), (x + 26, y + 54))
-
-
-def draw_heater(canvas: Canvas, top: Point) -> None:
-    """Draw a heating element, a box with bars across the path, 80 high."""
-    x, y = top
-    canvas.box((x - 14, y), (x + 14, y + 80))
-    for bar in (20, 40, 60):
-        canvas.line((x - 14, y + bar), (x + 14, y + bar))
-
-
-def draw_fan_motor(canvas: Canvas, top: Point) -> None:
-    """Draw a motor with a fan on its shaft, 80 high, 64 to the right."""
-    x, y = top
-    axis = y + 40
-    canvas.line(top, (x, y + 80))
-    canvas.line((x + 28, axis), (x + 50, axis))
-    canvas.circle((x, axis), 28)
-    canvas.text((x, axis + 6), "M", anchor="middle", bold=True)
-    for side in (-1, 1):
-        canvas.solid(
-            (x + 50, axis),
-            (x + 43, axis + 12 * side),
-            (x + 46, axis + 28 * side),
-            (x + 54, axis + 28 * side),
-            (x + 57, axis + 12 * side),
-        )
-
-
-def draw_solenoid_valve(canvas: Canvas, top: Point) -> None:
-    """Draw a solenoid that moves a valve, 80 high, 68 to the right."""
-    x, y = top
-    axis = y + 40
-    canvas.line(top, (x, axis - 18))
-    canvas.line((x, axis + 18), (x, y + 80))
-    canvas.box((x - 24, axis - 18), (x + 24, axis + 18))
-    canvas.line((x + 24, axis), (x + 52, axis), dashed=True)
-    canvas.line(
-        (x + 40, axis - 22),
-        (x + 64, axis - 22),
-        (x + 40, axis + 22),
-        (x + 64, axis + 22),
-        (x + 40, axis - 22),
-    )

@@ -18,7 +18,8 @@ def circuit_rows(labels: DiagramLabels) -> tuple[Row, ...]:
     tuple of tuple of str
         One row a part: the supply, the control circuit, then the load circuit.
     """
-    return (_supply_row(labels), *_control_rows(labels), *_load_rows(labels))
+    control = _high_side_rows if labels.is_high_side else _low_side_rows
+    return (*_supply_rows(labels), *control(labels), *_load_rows(labels))
 
 
 def circuit_sentence(labels: DiagramLabels) -> str:
@@ -34,12 +35,21 @@ def circuit_sentence(labels: DiagramLabels) -> str:
     str
         The control circuit, then the load circuit, each from supply to ground.
     """
+    upper, lower = labels.coil_pins
+    driver = f"{_driver_side(labels)} driver in {labels.module}"
+    coil = (
+        f"coil of relay {labels.relay} from terminal {upper} to {lower} with a "
+        f"{_suppression(labels)}"
+    )
+    control = (driver, coil) if labels.is_high_side else (coil, driver)
+    spare = " (terminal 87a is free)" if labels.variant.terminals == 5 else ""
+    contacts = (
+        f"normally open contacts of relay {labels.relay} from terminal 30 to 87{spare}"
+    )
+    load = f"{labels.load} ({labels.load_kind})"
     return (
-        f"Control circuit: {labels.supply}, fuse {labels.control_fuse.name}, coil of "
-        f"relay {labels.relay} from terminal 86 to 85, low-side driver in "
-        f"{labels.module}, ground. Load circuit: {labels.supply}, fuse "
-        f"{labels.load_fuse.name}, normally open contacts of relay {labels.relay} "
-        f"from terminal 30 to 87, {labels.load}, ground."
+        f"Control circuit: {_path(labels, labels.control_fuse, *control)}. "
+        f"Load circuit: {_path(labels, labels.load_fuse, contacts, load)}."
     )
 
 
@@ -50,50 +60,124 @@ def command_condition(labels: DiagramLabels) -> str:
     return "command on when: " + "; ".join(labels.enable_inputs)
 
 
-def _supply_row(labels: DiagramLabels) -> Row:
+def _path(labels: DiagramLabels, fuse: FuseLabel, *parts: str) -> str:
+    """Tell one circuit from supply to ground."""
+    upstream = (labels.upstream,) if labels.has_switch_upstream else ()
+    shared = "shared fuse" if labels.is_fuse_shared else "fuse"
+    supply = f"{labels.supply} with {labels.engine}"
+    return ", ".join((supply, *upstream, f"{shared} {fuse.name}", *parts, "ground"))
+
+
+def _supply_rows(labels: DiagramLabels) -> tuple[Row, ...]:
+    """Tell what both circuits hang on: a shared fuse is the last of it."""
     fuses = f"fuses {labels.control_fuse.name} and {labels.load_fuse.name}"
-    return (labels.supply, "ground", fuses, "supply; negative pole at ground")
+    if labels.is_fuse_shared:
+        fuses = _fuse(labels.load_fuse)
+    note = f"supply, {labels.engine}; negative pole at ground"
+    rows: tuple[Row, ...] = ((labels.supply, "ground", _source(labels, fuses), note),)
+    if labels.has_switch_upstream:
+        upper, lower = labels.upstream_pins
+        note = f"terminal {upper} to {lower}; closed with the ignition on"
+        rows += ((labels.upstream, labels.supply, fuses, note),)
+    if labels.is_fuse_shared:
+        first = _driver(labels) if labels.is_high_side else "control feed"
+        ends = f"{first} and load feed"
+        rows += (_fuse_row(labels, labels.load_fuse, ends, "both circuits"),)
+    return rows
 
 
-def _control_rows(labels: DiagramLabels) -> tuple[Row, ...]:
-    fuse, wires = f"fuse {labels.control_fuse.name}", labels.wires
-    pin_86, pin_85 = (f"{labels.relay} terminal {pin}" for pin in ("86", "85"))
-    driver = f"{labels.module}, low-side driver"
+def _low_side_rows(labels: DiagramLabels) -> tuple[Row, ...]:
+    """Tell the control circuit whose driver is behind the coil."""
+    wires, fuse, driver = labels.wires, labels.control_fuse, _driver(labels)
+    upper, lower = (f"{labels.relay} terminal {pin}" for pin in labels.coil_pins)
     return (
-        _fuse_row(labels.control_fuse, labels.supply, "control feed", "control"),
-        _wire_row("control feed", wires.control_feed, fuse, pin_86),
-        (f"{labels.relay} relay coil", pin_86, pin_85, _suppression_note(labels)),
-        _wire_row("control return", wires.control_return, pin_85, driver),
+        *_own_fuse_rows(labels, fuse, "control feed", "control circuit"),
+        _wire_row("control feed", wires.control_feed, _fuse(fuse), upper),
+        _coil_row(labels, upper, lower),
+        _wire_row("control return", wires.control_return, lower, driver),
         (driver, "control return", "module ground", command_condition(labels)),
         _wire_row("module ground", wires.module_ground, labels.module, "ground"),
     )
 
 
+def _high_side_rows(labels: DiagramLabels) -> tuple[Row, ...]:
+    """Tell the control circuit whose driver is before the coil."""
+    wires, fuse, driver = labels.wires, labels.control_fuse, _driver(labels)
+    upper, lower = (f"{labels.relay} terminal {pin}" for pin in labels.coil_pins)
+    return (
+        *_own_fuse_rows(labels, fuse, driver, "control circuit"),
+        (driver, _fuse(fuse), "control feed", command_condition(labels)),
+        _wire_row("control feed", wires.control_feed, driver, upper),
+        _coil_row(labels, upper, lower),
+        _wire_row("control return", wires.control_return, lower, "ground"),
+    )
+
+
 def _load_rows(labels: DiagramLabels) -> tuple[Row, ...]:
-    fuse, wires = f"fuse {labels.load_fuse.name}", labels.wires
+    """Tell the load circuit, and the break contact where there is one."""
+    fuse, wires = labels.load_fuse, labels.wires
     pin_30, pin_87 = (f"{labels.relay} terminal {pin}" for pin in ("30", "87"))
     contacts = "normally open; the coil closes them"
     return (
-        _fuse_row(labels.load_fuse, labels.supply, "load feed", "load"),
-        _wire_row("load feed", wires.load_feed, fuse, pin_30),
+        *_own_fuse_rows(labels, fuse, "load feed", "load circuit"),
+        _wire_row("load feed", wires.load_feed, _fuse(fuse), pin_30),
         (f"{labels.relay} relay contacts", pin_30, pin_87, contacts),
+        *_break_contact_rows(labels, pin_30),
         _wire_row("load wire", wires.load_wire, pin_87, labels.load),
         (labels.load, "load wire", "load ground", f"load: {labels.load_kind}"),
         _wire_row("load ground", wires.load_ground, labels.load, "ground"),
     )
 
 
-def _fuse_row(fuse: FuseLabel, supply: str, wire: str, circuit: str) -> Row:
-    return (f"fuse {fuse.name}", supply, wire, f"{fuse.rating}, {circuit} circuit")
+def _break_contact_rows(labels: DiagramLabels, pin_30: str) -> tuple[Row, ...]:
+    if labels.variant.terminals == 4:
+        return ()
+    note = "normally closed; the coil opens it; nothing is connected to 87a"
+    pin_87a = f"{labels.relay} terminal 87a"
+    return ((f"{labels.relay} break contact", pin_30, pin_87a, note),)
+
+
+def _own_fuse_rows(
+    labels: DiagramLabels, fuse: FuseLabel, to: str, circuit: str
+) -> tuple[Row, ...]:
+    """Tell the fuse of one circuit; a shared one is told with the supply."""
+    return () if labels.is_fuse_shared else (_fuse_row(labels, fuse, to, circuit),)
+
+
+def _fuse_row(labels: DiagramLabels, fuse: FuseLabel, to: str, circuit: str) -> Row:
+    source = _source(labels, labels.supply)
+    return (_fuse(fuse), source, to, f"{fuse.rating}, {circuit}")
+
+
+def _coil_row(labels: DiagramLabels, upper: str, lower: str) -> Row:
+    """Tell the coil, and what is in parallel to it."""
+    note = f"suppression inside the relay: {_suppression(labels)}"
+    return (f"{labels.relay} relay coil", upper, lower, note)
 
 
 def _wire_row(name: str, wire: WireLabel, start: str, end: str) -> Row:
     return (name, start, end, f"wire {wire.text}")
 
 
-def _suppression_note(labels: DiagramLabels) -> str:
+def _suppression(labels: DiagramLabels) -> str:
     """Tell what is in parallel to the coil; a diode's direction belongs to it."""
-    if labels.suppression == "none":
-        return "no suppression"
-    side = ", cathode at terminal 86" if labels.suppression == "diode" else ""
-    return f"suppression: {labels.suppression} in parallel inside the relay{side}"
+    is_diode = labels.suppression == "diode"
+    side = f" (cathode at terminal {labels.coil_pins[0]})" if is_diode else ""
+    return f"{labels.suppression} in parallel{side}"
+
+
+def _fuse(fuse: FuseLabel) -> str:
+    return f"fuse {fuse.name}"
+
+
+def _source(labels: DiagramLabels, otherwise: str) -> str:
+    """Name the switch or main relay before the fuses, or what a bus bar joins."""
+    return labels.upstream if labels.has_switch_upstream else otherwise
+
+
+def _driver_side(labels: DiagramLabels) -> str:
+    return "high-side" if labels.is_high_side else "low-side"
+
+
+def _driver(labels: DiagramLabels) -> str:
+    return f"{labels.module}, {_driver_side(labels)} driver"
