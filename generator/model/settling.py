@@ -278,6 +278,6 @@ def _turn(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None
 def _warm(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None:
     """Let windings, mats and filaments come to their working resistance."""
     value = {name: column[rows] for name, column in cases.value.items()}
-    cases.resistance[rows, AT["load"]] = (
-        parts.working_resistance(open_v, series_ohm, value) / value["duty_frac"]
+    cases.resistance[rows, AT["load"]] = parts.working_resistance(
+        open_v, series_ohm, value
     )
