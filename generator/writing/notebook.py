@@ -155,6 +155,7 @@ def _labels(specification: Specification) -> DiagramLabels:
     load_fuse = FuseLabel(
         name=names.load_fuse, rating=f"{nominal.load_fuse_rating_a:g} A"
     )
+    is_shared = specification.variant.fuses == "shared"
     own_fuse = FuseLabel(
         name=names.control_fuse, rating=f"{specification.control_fuse_a:g} A"
     )
@@ -162,7 +163,7 @@ def _labels(specification: Specification) -> DiagramLabels:
         variant=specification.variant,
         supply=f"{specification.family.system_v} V battery",
         upstream=names.upstream,
-        control_fuse=load_fuse if nominal.is_fuse_shared else own_fuse,
+        control_fuse=load_fuse if is_shared else own_fuse,
         load_fuse=load_fuse,
         relay=names.relay,
         module=f"{names.module} control module",

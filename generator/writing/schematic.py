@@ -42,7 +42,7 @@ __all__ = [
     "new_diagram",
 ]
 
-_WIRE_LENGTH, _STUB_LENGTH = 104, 24
+_WIRE_LENGTH, _STUB_LENGTH = 104, 44
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

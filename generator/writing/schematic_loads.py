@@ -36,15 +36,15 @@ def _draw_fan_motor(canvas: Canvas, top: Point) -> None:
 
 
 def _draw_solenoid_valve(canvas: Canvas, top: Point) -> None:
-    """Draw a solenoid that moves a valve, 80 high, 64 to the right."""
+    """Draw a solenoid that moves a valve, 80 high, 56 to the right."""
     _draw_winding(canvas, top)
     x, axis = top[0], top[1] + 40
     canvas.line(
-        (x + 40, axis - 22),
-        (x + 64, axis - 22),
-        (x + 40, axis + 22),
-        (x + 64, axis + 22),
-        (x + 40, axis - 22),
+        (x + 32, axis - 22),
+        (x + 56, axis - 22),
+        (x + 32, axis + 22),
+        (x + 56, axis + 22),
+        (x + 32, axis - 22),
     )
 
 
@@ -60,34 +60,34 @@ def _draw_pulsed_heater(canvas: Canvas, top: Point) -> None:
 
 
 def _draw_lamp_bank(canvas: Canvas, top: Point) -> None:
-    """Draw two lamps in parallel, 64 to the right."""
+    """Draw two lamps in parallel, 58 to the right."""
     x, y = top
     canvas.line(top, (x, y + 80))
-    canvas.line((x, y + 12), (x + 46, y + 12), (x + 46, y + 68), (x, y + 68))
+    canvas.line((x, y + 12), (x + 42, y + 12), (x + 42, y + 68), (x, y + 68))
     draw_joint(canvas, (x, y + 12))
     draw_joint(canvas, (x, y + 68))
-    for centre in (x, x + 46):
-        canvas.circle((centre, y + 40), 18)
-        for side in (-13, 13):
-            canvas.line((centre - side, y + 27), (centre + side, y + 53))
+    for centre in (x, x + 42):
+        canvas.circle((centre, y + 40), 16)
+        for side in (-11, 11):
+            canvas.line((centre - side, y + 29), (centre + side, y + 51))
 
 
 def _draw_pump_motor(canvas: Canvas, top: Point) -> None:
-    """Draw a motor that drives a pump, 72 to the right."""
-    _draw_motor(canvas, top, 36)
-    x, axis = top[0] + 54, top[1] + 40
-    canvas.circle((x, axis), 18)
-    canvas.solid((x, axis - 18), (x - 11, axis - 1), (x + 11, axis - 1))
+    """Draw a motor that drives a pump, 62 to the right."""
+    _draw_motor(canvas, top, 32)
+    x, axis = top[0] + 47, top[1] + 40
+    canvas.circle((x, axis), 15)
+    canvas.solid((x, axis - 15), (x - 10, axis), (x + 10, axis))
 
 
 def _draw_magnetic_clutch(canvas: Canvas, top: Point) -> None:
-    """Draw a winding that moves the two discs of a clutch, 72 to the right."""
+    """Draw a winding that moves the two discs of a clutch, 56 to the right."""
     _draw_winding(canvas, top)
     x, axis = top[0], top[1] + 40
-    for disc in (x + 45, x + 55):
+    for disc in (x + 34, x + 43):
         ends = (disc, axis - 18), (disc + 5, axis - 18)
         canvas.solid(*ends, (disc + 5, axis + 18), (disc, axis + 18))
-    canvas.line((x + 60, axis), (x + 72, axis))
+    canvas.line((x + 48, axis), (x + 56, axis))
 
 
 def _draw_motor(canvas: Canvas, top: Point, shaft: int) -> None:
@@ -111,10 +111,10 @@ def _draw_winding(canvas: Canvas, top: Point) -> None:
 LOADS: dict[LoadKind, tuple[Callable[[Canvas, Point], None], int]] = {
     "heater": (_draw_heater, 14),
     "pulsed heater": (_draw_pulsed_heater, 24),
-    "lamp bank": (_draw_lamp_bank, 64),
+    "lamp bank": (_draw_lamp_bank, 58),
     "fan motor": (_draw_fan_motor, 57),
-    "pump motor": (_draw_pump_motor, 72),
-    "solenoid valve": (_draw_solenoid_valve, 64),
-    "magnetic clutch": (_draw_magnetic_clutch, 72),
+    "pump motor": (_draw_pump_motor, 62),
+    "solenoid valve": (_draw_solenoid_valve, 56),
+    "magnetic clutch": (_draw_magnetic_clutch, 56),
 }
 """Each load's symbol, and how far it reaches to the right of the path."""

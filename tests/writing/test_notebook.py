@@ -1,6 +1,7 @@
 """A workbook is a valid, locked notebook without outputs, always the same bytes."""
 
 import json
+import math
 import re
 from dataclasses import replace
 
@@ -9,6 +10,7 @@ import pytest
 
 from generator.writing.notebook import notebook_text
 from generator.writing.records import page_record
+from generator.writing.specification import Variant
 from tests.writing.drawn import workbooks
 from workbook.cautions import CAUTIONS
 from workbook.sealed import unseal
@@ -155,6 +157,57 @@ def test_graded_notebook_says_nothing_of_the_answer():
     for exercise in workbook.exercises:
         assert exercise.fault.id not in everything
         assert exercise.fault.repair not in everything
+
+
+def built_another_way(variant, **values):
+    """A workbook of one exercise whose circuit is built in another way."""
+    workbook = workbooks("practice")[0]
+    exercise = workbook.exercises[0]
+    specification = exercise.specification
+    changed = replace(
+        specification,
+        variant=variant,
+        names=replace(specification.names, upstream="main relay K1", load_fuse="F77"),
+        family=specification.family.model_copy(update={"system_v": 24}),
+        nominal=replace(specification.nominal, **values),
+    )
+    return replace(workbook, exercises=(replace(exercise, specification=changed),))
+
+
+def circuit_table(workbook):
+    """The rows of the only exercise's circuit in words."""
+    cells = json.loads(notebook_text(workbook))["cells"]
+    text = next("".join(c["source"]) for c in cells if c["id"] == "circuit-1")
+    table = text.split("### The circuit in words")[1].split("### Specification")[0]
+    return [line.strip("| ").split(" | ") for line in table.strip().splitlines()[2:]]
+
+
+def test_diagram_shows_how_the_circuit_is_built():
+    """Battery, main relay, shared fuse and high-side driver come from its variant."""
+    variant = Variant(
+        fuses="shared", drive="high side", upstream="main relay", supply="battery only"
+    )
+    rows = circuit_table(built_another_way(variant, load_fuse_rating_a=25))
+    assert [row[0] for row in rows[:3]] == [
+        "24 V battery",
+        "main relay K1",
+        "fuse F77",
+    ]
+    assert "engine off" in rows[0][3]
+    assert rows[2][3] == "25 A, both circuits"
+    assert rows[3][0].endswith("high-side driver")
+
+
+@pytest.mark.parametrize(
+    ("ohm", "kind"),
+    [(math.inf, "diode"), (680.0, "resistor")],
+    ids=["diode", "resistor"],
+)
+def test_diagram_shows_the_kind_of_suppression(ohm, kind):
+    """A diode carries nothing while the coil is fed, so its resistance is endless."""
+    rows = circuit_table(built_another_way(Variant(), suppression_ohm=ohm))
+    note = next(row[3] for row in rows if row[0].endswith("relay coil"))
+    assert note.startswith(f"suppression inside the relay: {kind} in parallel")
 
 
 def test_bar_in_a_text_does_not_end_its_table_cell():

@@ -3,16 +3,17 @@
 import base64
 import re
 from dataclasses import replace
-from itertools import combinations, pairwise
+from functools import cache
+from itertools import combinations, pairwise, product
 from typing import get_args
 from xml.etree import ElementTree
 
 import pytest
 
+from generator.model.parts import LoadKind
 from generator.writing.schematic import (
     DiagramLabels,
     FuseLabel,
-    LoadKind,
     Suppression,
     WireLabel,
     WireLabels,
@@ -25,6 +26,7 @@ from generator.writing.schematic_canvas import (
     TEXT_SIZE,
     text_width,
 )
+from generator.writing.specification import Variant
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -37,7 +39,9 @@ WIRES = WireLabels(
     load_ground=WireLabel(colour="BN/VT", area_mm2=6.0),
 )
 FAN = DiagramLabels(
+    variant=Variant(),
     supply="12 V battery",
+    upstream="bus bar",
     control_fuse=FuseLabel(name="F12", rating="7.5 A"),
     load_fuse=FuseLabel(name="F3", rating="30 A"),
     relay="K4",
@@ -48,30 +52,79 @@ FAN = DiagramLabels(
     wires=WIRES,
     enable_inputs=("coolant temperature above 90 °C", "engine running"),
 )
-HEATER = replace(
-    FAN,
-    load="Windscreen heater, left half",
-    load_kind="heater",
-    suppression="diode",
-    enable_inputs=("seat occupied", "supply above 12.5 V", "heater switch on") * 2,
-)
-VALVE = replace(
-    FAN,
-    load="Tiller release valve",
-    load_kind="solenoid valve",
-    suppression="none",
-    module="Hydraulics module A11",
-    enable_inputs=(),
-)
-each_labels = pytest.mark.parametrize(
-    "labels", [FAN, HEATER, VALVE], ids=["fan", "heater", "valve"]
-)
+UPSTREAM = {
+    "bus bar": "bus bar",
+    "ignition switch": "ignition switch",
+    "main relay": "main relay K1",
+}
+VARIANTS = [
+    Variant(fuses=fuses, drive=drive, coil_supply=pin, terminals=count, upstream=source)
+    for fuses, drive, pin, count, source in product(
+        ("two", "shared"), ("low side", "high side"), ("86", "85"), (4, 5), UPSTREAM
+    )
+]
+MANY_INPUTS = ("seat occupied", "supply above 12.5 V", "heater switch on") * 2
+KINDS = {
+    "heater": replace(
+        FAN, load="Windscreen heater, left half", enable_inputs=MANY_INPUTS
+    ),
+    "pulsed heater": replace(
+        FAN, load="Mirror heater", supply="24 V battery", suppression="diode"
+    ),
+    "lamp bank": replace(FAN, load="Work lights, front left", suppression="diode"),
+    "fan motor": FAN,
+    "pump motor": replace(FAN, load="Hydraulic pump", enable_inputs=MANY_INPUTS[:1]),
+    "solenoid valve": replace(
+        FAN, load="Tiller release valve", module="Hydraulics module A11"
+    ),
+    "magnetic clutch": replace(
+        FAN, load="Compressor clutch", suppression="diode", enable_inputs=()
+    ),
+}
 
 
+def built(labels, variant):
+    """The labels of a circuit built in another way."""
+    shared = variant.fuses == "shared"
+    return replace(
+        labels,
+        variant=variant,
+        upstream=UPSTREAM[variant.upstream],
+        control_fuse=labels.load_fuse if shared else labels.control_fuse,
+    )
+
+
+@cache
+def every_way(kind):
+    """One load in all 48 ways to build its circuit."""
+    labels = replace(KINDS[kind], load_kind=kind)
+    return tuple(built(labels, variant) for variant in VARIANTS)
+
+
+def for_each_labels(test):
+    """Let a test hold for every load in every variant, one run a load."""
+
+    @pytest.mark.parametrize("kind", get_args(LoadKind))
+    def run(kind):
+        for labels in every_way(kind):
+            test(labels)
+
+    run.__name__, run.__doc__ = test.__name__, test.__doc__
+    return run
+
+
+@cache
+def drawn(labels):
+    """The diagram, and its picture as elements."""
+    diagram = new_diagram(labels)
+    return diagram, ElementTree.fromstring(diagram.svg)
+
+
+@cache
 def new_texts(labels):
     """Every text on the picture as (left, top, right, bottom, words)."""
     boxes = []
-    for element in ElementTree.fromstring(new_diagram(labels).svg).iter(f"{SVG}text"):
+    for element in drawn(labels)[1].iter(f"{SVG}text"):
         x, baseline = float(element.get("x")), float(element.get("y"))
         width = text_width(element.text, bold=element.get("font-weight") == "bold")
         left = (
@@ -83,11 +136,11 @@ def new_texts(labels):
     return boxes
 
 
-def new_segments(labels):
-    """Every straight stroke on the picture as two corners; all are level or upright
-    except the few that a symbol has, whose frame counts."""
+@cache
+def new_strokes(labels):
+    """The frame of every straight stroke and circle as (left, top, right, bottom)."""
     segments = []
-    root = ElementTree.fromstring(new_diagram(labels).svg)
+    root = drawn(labels)[1]
     for path in root.iter(f"{SVG}path"):
         numbers = [float(number) for number in re.findall(r"-?\d+", path.get("d"))]
         points = list(zip(numbers[::2], numbers[1::2], strict=True))
@@ -96,7 +149,18 @@ def new_segments(labels):
         x, y, w, h = (float(rect.get(key)) for key in ("x", "y", "width", "height"))
         corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h), (x, y)]
         segments += pairwise(corners)
-    return segments
+    for circle in root.iter(f"{SVG}circle"):
+        x, y, r = (float(circle.get(key)) for key in ("cx", "cy", "r"))
+        segments.append(((x - r, y - r), (x + r, y + r)))
+    return [
+        (min(x, to_x), min(y, to_y), max(x, to_x), max(y, to_y))
+        for (x, y), (to_x, to_y) in segments
+    ]
+
+
+def meet(a, b):
+    """Whether two frames overlap."""
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
 def picture_words(labels):
@@ -105,10 +169,13 @@ def picture_words(labels):
 
 def label_texts(labels):
     """Every text of the input that has to be found again."""
-    wires = [getattr(WIRES, name) for name in WireLabels.__slots__]
+    absent = "module_ground" if labels.variant.drive == "high side" else ""
+    wires = [getattr(WIRES, name) for name in WireLabels.__slots__ if name != absent]
     fuses = (labels.control_fuse, labels.load_fuse)
     return (
         labels.supply,
+        "engine running",
+        *([labels.upstream] if labels.upstream != "bus bar" else []),
         labels.relay,
         labels.module,
         labels.load,
@@ -118,86 +185,133 @@ def label_texts(labels):
     )
 
 
-@each_labels
+@for_each_labels
 def test_picture_is_the_same_bytes_for_the_same_labels(labels):
     """Drawing twice gives one text."""
     assert new_diagram(labels) == new_diagram(replace(labels))
 
 
-@each_labels
+@for_each_labels
 def test_picture_shows_every_label(labels):
     """What is asked for is written on the picture, wrapped or not."""
     words = picture_words(labels)
     assert [text for text in label_texts(labels) if text not in words] == []
 
 
-@each_labels
+@for_each_labels
 def test_table_tells_every_label(labels):
     """The table tells names, ratings, wires and inputs."""
-    told = "\n".join(" | ".join(row) for row in new_diagram(labels).rows)
+    told = "\n".join(" | ".join(row) for row in drawn(labels)[0].rows)
     assert [text for text in label_texts(labels) if text not in told] == []
 
 
-@each_labels
+@for_each_labels
 def test_table_follows_both_paths_from_supply_to_ground(labels):
-    """Each row starts where a row before it ended, down to ground."""
-    rows = new_diagram(labels).rows
-    for circuit in (rows[1:7], rows[7:]):
-        assert circuit[0][1] == labels.supply
-        assert circuit[-1][2] == "ground"
-        for before, after in pairwise(circuit):
-            assert before[2] == after[0] or after[1] in (before[0], before[2])
+    """From every part there is a next one, down to ground, and none is told twice."""
+    rows = drawn(labels)[0].rows
+    assert len({row[0] for row in rows}) == len(rows)
+    assert rows[0][:2] == (labels.supply, "ground")
+    for number, (_, start, *_) in enumerate(rows[1:], start=1):
+        assert any(start in part or start in end for part, _, end, _ in rows[:number])
+    for number, (part, _, end, _) in enumerate(rows):
+        is_followed = any(
+            later.removeprefix("fuse ") in end or start == end
+            for later, start, *_ in rows[number + 1 :]
+        )
+        assert is_followed or part == "K4 break contact" or end == "ground"
+    assert [row[0] for row in rows if row[2] == "ground"] == [
+        "control return" if labels.is_high_side else "module ground",
+        "load ground",
+    ]
 
 
-@each_labels
-def test_alternative_text_names_both_circuits(labels):
-    """The image's alternative text tells the two circuits in two sentences."""
-    alt = new_diagram(labels).alt
-    assert alt.startswith("Control circuit: ")
-    assert "Load circuit: " in alt
-    assert labels.load in alt
+@for_each_labels
+def test_alternative_text_tells_both_circuits_in_the_order_of_current(labels):
+    """Two sentences: upstream, fuse, then driver and coil or coil and driver."""
+    control, load = drawn(labels)[0].alt.split(" Load circuit: ")
+    upstream = "" if labels.upstream == "bus bar" else f"{labels.upstream}, "
+    fuse = "shared fuse" if labels.variant.fuses == "shared" else "fuse"
+    for circuit, name in ((control, labels.control_fuse.name), (load, "F3")):
+        assert (
+            f"{labels.supply} with engine running, {upstream}{fuse} {name}" in circuit
+        )
+    is_high = control.index("high-side" if "high-side" in control else "low-side") < (
+        control.index("coil of relay K4")
+    )
+    assert is_high == (labels.variant.drive == "high side")
+    assert f"{labels.load} ({labels.load_kind}), ground." in load
+    assert ("87a" in load) == (labels.variant.terminals == 5)
 
 
-@each_labels
+@for_each_labels
 def test_terminal_numbers_stand_once_each(labels):
-    """86, 85, 30 and 87 are written once, in the relay, control on the left."""
+    """In the relay, the control circuit on the left and the supply side above."""
     at = {text: (left, top) for left, top, *_, text in new_texts(labels)}
-    words = [text for *_, text in new_texts(labels)]
-    assert [words.count(pin) for pin in ("86", "85", "30", "87")] == [1, 1, 1, 1]
-    assert at["86"][0] == at["85"][0] < at["30"][0] == at["87"][0]
-    assert at["86"][1] == at["30"][1] < at["85"][1] == at["87"][1]
+    bold = [
+        element.text
+        for element in drawn(labels)[1].iter(f"{SVG}text")
+        if element.get("font-weight") == "bold"
+    ]
+    pins = ["86", "85", "30", "87", "87a"]
+    five = int(labels.variant.terminals == 5)
+    assert [bold.count(pin) for pin in pins] == [1, 1, 1, 1, five]
+    upper = labels.variant.coil_supply
+    lower = {"86": "85", "85": "86"}[upper]
+    left, top, bottom = at["86"][0], at[upper][1], at[lower][1]
+    assert at["85"][0] == left
+    assert top < bottom
+    relay = [(x, y) for x, y, *_, text in new_texts(labels) if text in ("30", "87")]
+    assert (relay[-2][1], relay[-1][1]) == (top, bottom)
+    assert left < relay[-2][0] == relay[-1][0]
 
 
-@each_labels
+@for_each_labels
+def test_driver_is_above_the_relay_only_on_the_high_side(labels):
+    """The picture follows the current: supply at the top, ground at the bottom."""
+    at = {text: top for _, top, *_, text in new_texts(labels)}
+    side = labels.variant.drive.replace(" ", "-")
+    assert (at[side] < at[labels.relay]) == (side == "high-side")
+
+
+@for_each_labels
 def test_texts_do_not_overlap(labels):
-    """No text's box meets another's."""
-    meeting = [
-        (a[4], b[4])
-        for a, b in combinations(new_texts(labels), 2)
-        if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
-    ]
-    assert meeting == []
+    """No text's frame meets another's."""
+    texts = new_texts(labels)
+    assert [(a[4], b[4]) for a, b in combinations(texts, 2) if meet(a, b)] == []
 
 
-@each_labels
+@for_each_labels
 def test_texts_do_not_touch_lines(labels):
-    """No stroke's frame meets a text's box."""
-    crossing = [
-        (words, segment)
-        for left, top, right, bottom, words in new_texts(labels)
-        for segment in new_segments(labels)
-        if min(segment[0][0], segment[1][0]) < right
-        and max(segment[0][0], segment[1][0]) > left
-        and min(segment[0][1], segment[1][1]) < bottom
-        and max(segment[0][1], segment[1][1]) > top
+    """No stroke's and no circle's frame meets a text's; a motor has its M inside."""
+    strokes = new_strokes(labels)
+    touched = [
+        text[4]
+        for text in new_texts(labels)
+        if text[4] != "M" and any(meet(stroke, text) for stroke in strokes)
     ]
-    assert [words for words, _ in crossing if words != "M"] == []
+    assert touched == []
 
 
-@each_labels
+@for_each_labels
+def test_boxes_lie_inside_or_outside_one_another(labels):
+    """No part's box cuts another's."""
+    boxes = []
+    for rect in drawn(labels)[1].find(f"{SVG}g").iter(f"{SVG}rect"):
+        x, y, w, h = (int(rect.get(key)) for key in ("x", "y", "width", "height"))
+        boxes.append((x, y, x + w, y + h))
+    for a, b in combinations(boxes, 2):
+        outer, inner = sorted((a, b), key=lambda box: box[0] - box[2])
+        inside = inner == (
+            *(max(pair) for pair in zip(inner[:2], outer[:2], strict=True)),
+            *(min(pair) for pair in zip(inner[2:], outer[2:], strict=True)),
+        )
+        assert inside or not meet(a, b)
+
+
+@for_each_labels
 def test_texts_stay_on_the_sheet(labels):
     """Nothing is cut off at the edge."""
-    height = int(ElementTree.fromstring(new_diagram(labels).svg).get("height"))
+    height = int(drawn(labels)[1].get("height"))
     for left, top, right, bottom, words in new_texts(labels):
         assert left >= 0, words
         assert top >= 0, words
@@ -205,10 +319,10 @@ def test_texts_stay_on_the_sheet(labels):
         assert bottom <= height, words
 
 
-@each_labels
+@for_each_labels
 def test_picture_is_alone_and_harmless(labels):
     """Only drawing elements, nothing that runs or is fetched, no colour but black."""
-    root = ElementTree.fromstring(new_diagram(labels).svg)
+    root = drawn(labels)[1]
     tags = {element.tag.removeprefix(SVG) for element in root.iter()}
     assert tags <= {"svg", "title", "desc", "g", "path", "rect", "circle", "text"}
     attributes = {name for element in root.iter() for name in element.attrib}
@@ -240,24 +354,69 @@ def test_labels_with_markup_stay_text():
 
 
 @pytest.mark.parametrize("kind", get_args(LoadKind))
-@pytest.mark.parametrize("suppression", get_args(Suppression))
-def test_table_tells_load_kind_and_suppression(kind, suppression):
+def test_table_tells_the_kind_of_load(kind):
     """What a symbol shows by its shape is told in words."""
-    labels = replace(FAN, load_kind=kind, suppression=suppression)
-    notes = [row[3] for row in new_diagram(labels).rows]
+    notes = [row[3] for row in new_diagram(replace(FAN, load_kind=kind)).rows]
     assert f"load: {kind}" in notes
-    told = "no suppression" if suppression == "none" else f"suppression: {suppression}"
-    assert any(note.startswith(told) for note in notes)
 
 
-def test_load_kinds_and_suppressions_differ_on_the_picture():
-    """Every kind has a picture of its own."""
+@pytest.mark.parametrize("coil_supply", ["86", "85"])
+def test_table_tells_suppression_and_the_cathode_of_a_diode(coil_supply):
+    """A diode's cathode is at the terminal on the supply side; a resistor has none."""
+    labels = built(FAN, Variant(coil_supply=coil_supply))
+    for suppression, told in (
+        ("resistor", "resistor in parallel"),
+        ("diode", f"diode in parallel (cathode at terminal {coil_supply})"),
+    ):
+        diagram = new_diagram(replace(labels, suppression=suppression))
+        assert any(row[3].endswith(told) for row in diagram.rows)
+        assert told in diagram.alt
+
+
+def test_cathode_is_above_the_anode():
+    """The bar of the diode is on the supply side, and its triangle points to it."""
+    svg = new_diagram(replace(FAN, suppression="diode")).svg
+    base, tip = re.search(r"M117 (\d+) L143 \1 L130 (\d+) Z", svg).groups()
+    assert int(tip) < int(base)
+    assert f'"M117 {tip} L143 {tip}"' in svg
+
+
+def test_engine_off_is_shown_and_told():
+    """On the battery alone the supply is lower."""
+    diagram = new_diagram(built(FAN, Variant(supply="battery only")))
+    assert "12 V battery with engine off" in diagram.alt
+    assert ">engine off<" in diagram.svg
+    assert "engine off" in diagram.rows[0][3]
+
+
+def test_ignition_switch_and_main_relay_have_their_terminals():
+    """30 to 15 in a switch, 30 to 87 in a relay."""
+    for upstream, lower in (("ignition switch", "15"), ("main relay", "87")):
+        diagram = new_diagram(built(FAN, Variant(upstream=upstream)))
+        assert f'text-anchor="end" fill="black" stroke="none">{lower}<' in diagram.svg
+        assert diagram.rows[1][0] == UPSTREAM[upstream]
+        assert diagram.rows[1][3].startswith(f"terminal 30 to {lower};")
+
+
+def test_every_variant_load_and_suppression_has_a_picture_of_its_own():
+    """No two different circuits look alike."""
     pictures = {
-        new_diagram(replace(FAN, load_kind=kind, suppression=suppression)).svg
+        re.sub(
+            r"<(title|desc)>.*?</\1>",
+            "",
+            new_diagram(
+                replace(
+                    built(FAN, variant),
+                    load_kind=kind,
+                    suppression=suppression,
+                )
+            ).svg,
+        )
         for kind in get_args(LoadKind)
         for suppression in get_args(Suppression)
+        for variant in VARIANTS
     }
-    assert len(pictures) == 9
+    assert len(pictures) == 48 * 7 * 2
 
 
 def test_label_too_long_for_its_place_is_refused():
