@@ -1,10 +1,11 @@
-"""Three fixed relay circuits with round values, and what the tests set them up with."""
+"""Fixed relay circuits with round values, and what the tests set them up with."""
 
 from dataclasses import replace
 from statistics import mean
 
-from generator.model.circuit import RelayCircuit, Setup, columns_of, settle
+from generator.model.circuit import RelayCircuit, Setup, columns_of
 from generator.model.faults import FAULTS
+from generator.model.settling import settle
 
 HEATER = RelayCircuit(
     supply_v=14.0,
@@ -27,7 +28,7 @@ HEATER = RelayCircuit(
     load_ohm=0.86,
     hot_frac=1.05,
     motor_constant_vs=0.0,
-    fan_nms2=1.0,
+    fan_nms2=0.0,
     friction_nm=0.0,
     load_ground_ohm=0.010,
 )
@@ -45,12 +46,32 @@ FAN = replace(
 VALVE = replace(
     HEATER, load_fuse_rating_a=5.0, load_rated_a=3.0, load_ohm=4.0, hot_frac=1.125
 )
-LOADS = {"heater": HEATER, "fan motor": FAN, "solenoid valve": VALVE}
+# A heater whose ohms do not rise: its currents can be worked out by hand.
+STEADY = replace(HEATER, load_ohm=0.9, hot_frac=1.0)
+# A lead of 30 W/V² switched on for 60 % of the time; 15 A are its mean.
+PULSED = replace(STEADY, load_ohm=0.54, duty_frac=0.6)
+# Work lights: cold a tenth of their 0.9 Ω at 13.5 V.
+LAMPS = replace(HEATER, load_ohm=0.09, hot_frac=10.0, lamp_exponent=0.45)
+# The fan's motor before a pump: friction takes all its torque.
+PUMP = replace(FAN, fan_nms2=0.0, friction_nm=0.0459 * 12.0)
+CLUTCH = replace(VALVE, load_rated_a=4.0, load_ohm=3.0)
+LOADS = {
+    "heater": HEATER,
+    "pulsed heater": PULSED,
+    "lamp bank": LAMPS,
+    "fan motor": FAN,
+    "pump motor": PUMP,
+    "solenoid valve": VALVE,
+    "magnetic clutch": CLUTCH,
+}
 
-CONTROL_OHM = 0.02 + 0.05 + 1 / (1 / 85 + 1 / 680) + 0.05 + 0.6 + 0.05
-"""All resistance of the sound control circuit outside the battery."""
-LOAD_OHM = 0.004 + 0.010 + 0.005 + 0.010 + 0.86 * 1.05 + 0.010
-"""All resistance of the sound heater's circuit outside the battery."""
+SOURCE_OHM = 0.01 + 0.0002
+"""Battery and bus bar: what both circuits share."""
+# A track in the module stands where the driver of the other side would be.
+CONTROL_OHM = 0.02 + 0.001 + 0.05 + 1 / (1 / 85 + 1 / 680) + 0.05 + 0.6 + 0.05
+"""All resistance of the sound control circuit behind the bus bar."""
+LOAD_OHM = 0.004 + 0.010 + 0.005 + 0.010 + 0.9 + 0.010
+"""All resistance of the steady heater's circuit behind the bus bar."""
 
 
 def broken(circuit, fault_id, severity=None):
@@ -71,6 +92,10 @@ def current(circuit, branch, setup=None, sound=None):
     return float(settled(circuit, setup, sound).current(branch)[0, 0, 0])
 
 
-def faults_of(kind):
-    """Names of the faults that a kind of load can have."""
-    return [fault.id for fault in FAULTS.values() if kind in fault.kinds]
+def faults_of(kind, circuit):
+    """Names of the faults that a kind of load can have in a circuit."""
+    return [
+        fault.id
+        for fault in FAULTS.values()
+        if kind in fault.kinds and fault.applies(circuit)
+    ]

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from generator.model.circuit import PROBES, Command, Setup
 from generator.model.faults import FAULTS
 from generator.model.network import Branch, Network
-from tests.circuits import LOADS
+from tests.circuits import LOADS, faults_of
 
 SUPPRESSION = (560.0, 680.0, math.inf)
 """A resistor across the coil, or none."""
@@ -58,9 +58,27 @@ def _between(low, high):
 
 
 @st.composite
-def relay_circuits(draw):
-    """Sound relay circuits of every kind of load, with values as in the trade."""
-    base = LOADS[draw(st.sampled_from(sorted(LOADS)))]
+def variants(draw):
+    """Every way to build a circuit, as changes of its values."""
+    flags = (
+        "is_fuse_shared",
+        "is_high_side",
+        "has_break_contact",
+        "does_driver_shut_off",
+    )
+    # A bus bar, the contacts of a main relay, an ignition switch.
+    upstream_ohm = draw(st.sampled_from([0.0002, 0.004, 0.008]))
+    built = {flag: draw(st.booleans()) for flag in flags}
+    return {**built, "upstream_ohm": upstream_ohm}
+
+
+@st.composite
+def relay_circuits(draw, *kinds, **fixed):
+    """Sound relay circuits of every variant and kind of load, as in the trade.
+
+    Given kinds of load are drawn from alone; values given are kept.
+    """
+    base = LOADS[draw(st.sampled_from(kinds or sorted(LOADS)))]
     factors = {
         name: getattr(base, name) * draw(_between(0.8, 1.25))
         for name in (
@@ -75,14 +93,16 @@ def relay_circuits(draw):
             "friction_nm",
         )
     }
-    return replace(base, **factors, suppression_ohm=draw(st.sampled_from(SUPPRESSION)))
+    suppression = {"suppression_ohm": draw(st.sampled_from(SUPPRESSION))}
+    return replace(base, **(factors | suppression | draw(variants()) | fixed))
 
 
 @st.composite
-def broken_circuits(draw):
-    """A sound circuit and the same with one fault."""
-    sound = draw(relay_circuits())
-    fault = draw(st.sampled_from(list(FAULTS.values())))
+def broken_circuits(draw, *kinds, **fixed):
+    """A sound circuit and the same with one fault that it can have."""
+    kind = draw(st.sampled_from(kinds or sorted(LOADS)))
+    sound = draw(relay_circuits(kind, **fixed))
+    fault = FAULTS[draw(st.sampled_from(faults_of(kind, sound)))]
     return sound, fault.edit(sound, draw(_between(*fault.severity)))
 
 

@@ -56,11 +56,13 @@ def test_broken_circuits_can_be_set_up_and_settled(case, setup):
 
 
 def test_circuits_and_setups_reach_the_special_cases():
-    """Motors, bare coils, probes and swapped relays can all be drawn."""
+    """Loads, variants, bare coils, probes and swapped relays can all be drawn."""
     wanted = {
         "motor": (relay_circuits(), lambda c: c.motor_constant_vs > 0),
+        "lamp": (relay_circuits(), lambda c: c.lamp_exponent > 0),
+        "high side": (relay_circuits(), lambda c: c.is_high_side and c.is_fuse_shared),
         "bare coil": (relay_circuits(), lambda c: math.isinf(c.suppression_ohm)),
-        "probe": (setups(), lambda s: s.probe == "driver"),
+        "probe": (setups(), lambda s: s.probe == "low driver"),
         "new relay": (setups(), lambda s: s.new_relay and s.command == "off"),
     }
     for strategy, is_wanted in wanted.values():

@@ -15,15 +15,17 @@ from generator.model.circuit import (
     Setup,
     columns_of,
     network_of,
-    settle,
 )
 from generator.model.network import solve
+from generator.model.settling import settle
 from tests.circuits import (
     CONTROL_OHM,
     FAN,
     HEATER,
     LOAD_OHM,
     LOADS,
+    SOURCE_OHM,
+    STEADY,
     broken,
     current,
     settled,
@@ -32,7 +34,7 @@ from tests.strategies import broken_circuits, relay_circuits, setups
 
 # Current of the sound coil with the load circuit at rest: its share of 14 V over all
 # resistance, beside the 680 Ω.
-IDLE_COIL_A = 14.0 / (0.01 + CONTROL_OHM) * 680 / (680 + 85)
+IDLE_COIL_A = 14.0 / (SOURCE_OHM + CONTROL_OHM) * 680 / (680 + 85)
 # What rounding may leave of no current.
 NO_CURRENT_A = 1e-9
 
@@ -45,9 +47,9 @@ def branch_value(values, branch):
 def test_sound_circuit_follows_ohms_law():
     """Both currents come from one emf behind one resistance."""
     both_ohm = 1 / (1 / CONTROL_OHM + 1 / LOAD_OHM)
-    supply_v = 14.0 * both_ohm / (0.01 + both_ohm)
-    assert current(HEATER, "load") == pytest.approx(supply_v / LOAD_OHM)
-    assert current(HEATER, "control_fuse") == pytest.approx(supply_v / CONTROL_OHM)
+    supply_v = 14.0 * both_ohm / (SOURCE_OHM + both_ohm)
+    assert current(STEADY, "load") == pytest.approx(supply_v / LOAD_OHM)
+    assert current(STEADY, "control_fuse") == pytest.approx(supply_v / CONTROL_OHM)
 
 
 @pytest.mark.parametrize(("share", "closes"), [(0.999, True), (1.001, False)])
@@ -72,35 +74,34 @@ def test_coil_fraction_is_coil_current_over_pull_in():
 def test_driver_limits_a_shorted_coil_to_about_one_ampere():
     """Four ohms on 14 V would draw three amperes; the driver lets one pass."""
     circuit = replace(HEATER, coil_ohm=4.0, pull_in_a=2.0)
-    assert current(circuit, "driver") == pytest.approx(1.0, rel=2e-3)
+    assert current(circuit, "low_driver") == pytest.approx(1.0, rel=2e-3)
 
 
 def test_limiting_driver_is_a_resistance_at_its_operating_point():
     """Its voltage over its current is what the network says, with no emf left."""
     state = settled(replace(HEATER, coil_ohm=4.0, pull_in_a=2.0))
-    ohms = branch_value(state.resistance_ohm, "driver")
-    rest = 0.01 + CONTROL_OHM - 0.6 - 1 / (1 / 85 + 1 / 680) + 1 / (1 / 4 + 1 / 680)
-    assert branch_value(state.emf_v, "driver") == 0.0
+    ohms = branch_value(state.resistance_ohm, "low_driver")
+    rest = SOURCE_OHM + CONTROL_OHM - 0.6 - 1 / (1 / 85 + 1 / 680) + 1 / (1 / 4 + 1 / 680)
+    assert branch_value(state.emf_v, "low_driver") == 0.0
     assert ohms == pytest.approx(14.0 - rest, rel=2e-3)
 
 
 def test_driver_below_its_limit_keeps_its_on_resistance():
     """The limit changes nothing for a sound coil."""
     state = settled(HEATER)
-    assert branch_value(state.resistance_ohm, "driver") == 0.6
+    assert branch_value(state.resistance_ohm, "low_driver") == 0.6
 
 
-@given(relay_circuits(), st.floats(1.5, 8.0))
+@given(relay_circuits(does_driver_shut_off=False), st.floats(1.5, 8.0))
 def test_driver_limit_holds_for_any_shorted_coil(circuit, coil_ohm):
     """However few turns are left, the control current stays near the limit."""
     shorted = replace(circuit, coil_ohm=coil_ohm, pull_in_a=10.0)
-    assert 0.99 < current(shorted, "driver") < 1.01
+    assert 0.99 < current(shorted, "control_feed") < 1.01
 
 
-@given(relay_circuits(), setups())
+@given(relay_circuits("fan motor", "pump motor"), setups())
 def test_motor_satisfies_torque_and_voltage_balance(circuit, setup):
     """A turning rotor: k·I meets fan and friction, and U is R·I + k·ω."""
-    circuit = replace(circuit, motor_constant_vs=circuit.motor_constant_vs or 0.05)
     state = settled(circuit, setup)
     back_v = -float(state.emf("load")[0, 0, 0])
     amps = float(state.current("load")[0, 0, 0])
@@ -123,7 +124,8 @@ def test_fan_draws_its_rated_current_at_its_rated_voltage():
     ideal = dict.fromkeys(
         ("load_fuse_ohm", "load_feed_ohm", "contacts_ohm", "load_wire_ohm"), 0.0
     )
-    fan = replace(FAN, supply_v=13.5, supply_ohm=1e-9, load_ground_ohm=0.0, **ideal)
+    ideal |= {"upstream_ohm": 1e-9, "supply_ohm": 1e-9, "load_ground_ohm": 0.0}
+    fan = replace(FAN, supply_v=13.5, **ideal)
     assert current(fan, "load") == pytest.approx(12.0, rel=1e-3)
     assert settled(fan).emf("load")[0, 0, 0] == pytest.approx(-0.0459 * 250, rel=1e-3)
 
@@ -131,9 +133,9 @@ def test_fan_draws_its_rated_current_at_its_rated_voltage():
 def test_seized_motor_draws_what_its_armature_lets_through():
     """Without back-EMF only the resistances limit the current."""
     seized = broken(FAN, "mechanism_seized")
-    loop_ohm = LOAD_OHM - 0.86 * 1.05 + 0.15 * 1.125
+    loop_ohm = LOAD_OHM - 0.9 + 0.15 * 1.125
     both_ohm = 1 / (1 / CONTROL_OHM + 1 / loop_ohm)
-    supply_v = 14.0 * both_ohm / (0.01 + both_ohm)
+    supply_v = 14.0 * both_ohm / (SOURCE_OHM + both_ohm)
     assert current(seized, "load") == pytest.approx(supply_v / loop_ohm)
 
 
@@ -231,15 +233,17 @@ def test_node_behind_an_open_floats_and_the_meter_reads_zero():
 
 def test_meter_loads_a_floating_wire_with_ten_megohms():
     """Behind an open driver the meter reads the supply, less its own tiny drop."""
-    state = settled(HEATER, Setup(command="off", probe="driver"))
+    state = settled(HEATER, Setup(command="off", probe="low driver"))
     expected = 14.0 * METER_OHM / (METER_OHM + 75.6 + 0.13)
-    assert state.meter_voltage("driver")[0, 0, 0] == pytest.approx(expected, rel=1e-8)
+    assert state.meter_voltage("low driver")[0, 0, 0] == pytest.approx(expected, rel=1e-8)
 
 
 @pytest.mark.parametrize("probe", PROBES)
 def test_every_probe_reads_the_difference_of_its_nodes(probe):
     """Where nothing floats, the meter's reading is plus less minus."""
-    state = settled(HEATER, Setup(probe=probe))
+    command = "off" if probe == "87a" else "output test"
+    five = replace(HEATER, has_break_contact=True)
+    state = settled(five, Setup(command=command, probe=probe))
     node = dict(zip(TOPOLOGY.nodes, state.voltage_v[0, 0, 0], strict=True))
     plus, minus = PROBES[probe]
     read = state.meter_voltage(probe)[0, 0, 0]
@@ -274,11 +278,11 @@ def test_fused_lead_takes_the_place_of_an_open_fuse(side, flag):
 
 def test_jumper_feeds_the_load_without_the_relay():
     """Bridged 30 and 87 run the load with the command off."""
-    off = current(HEATER, "load", Setup(command="off"))
-    bridged = current(HEATER, "load", Setup(command="off", jumper=True))
+    off = current(STEADY, "load", Setup(command="off"))
+    bridged = current(STEADY, "load", Setup(command="off", jumper=True))
     assert abs(off) < NO_CURRENT_A
     # 15 mΩ of jumper and its lead instead of 5 mΩ of contacts.
-    assert bridged == pytest.approx(14.0 / (0.01 + LOAD_OHM + 0.010))
+    assert bridged == pytest.approx(14.0 / (SOURCE_OHM + LOAD_OHM + 0.010))
 
 
 @pytest.mark.parametrize(
@@ -320,7 +324,7 @@ def test_dead_driver_never_conducts():
     """Neither command moves it."""
     circuit = replace(HEATER, is_driver_dead=True)
     for command in ("normal", "output test", "off"):
-        assert abs(current(circuit, "driver", Setup(command=command))) < NO_CURRENT_A
+        assert abs(current(circuit, "low_driver", Setup(command=command))) < NO_CURRENT_A
 
 
 @given(relay_circuits())
