@@ -3,17 +3,38 @@
 import math
 import string
 from dataclasses import fields, replace
+from statistics import mean
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from generator.model.circuit import RelayCircuit, Setup, network_of
-from generator.model.faults import FAULTS, REPAIRS, as_found, symptoms
+from generator.model.faults import (
+    FAULTS,
+    REPAIRS,
+    as_found,
+    repair_text,
+    symptoms,
+)
 from generator.model.network import Network, solve
-from tests.circuits import FAN, HEATER, LOADS, VALVE, broken, faults_of, settled
+from tests.circuits import (
+    FAN,
+    HEATER,
+    LOAD_OHM,
+    LOADS,
+    SOURCE_OHM,
+    STEADY,
+    VALVE,
+    broken,
+    faults_of,
+    settled,
+)
 
-NAMES = {"control_fuse", "load_fuse", "relay", "load", "mechanism", "module", "work"}
+NAMES = {
+    *("control_fuse", "load_fuse", "relay", "load", "mechanism", "module", "work"),
+    *("upstream", "coil_supply", "coil_return"),
+}
 # Parts of the control circuit; the rest of a circuit is its load side.
 CONTROL_FIELDS = {
     "control_fuse_ohm",
@@ -23,6 +44,10 @@ CONTROL_FIELDS = {
     "pull_in_a",
     "control_return_ohm",
     "return_to_ground_ohm",
+    "feed_to_power_ohm",
+    "module_ground_ohm",
+    "upstream_ohm",
+    "is_suppressed",
     "is_enabled",
     "is_driver_dead",
     "is_driver_on",
@@ -40,42 +65,80 @@ CONTROL_OPENS = {
     "control_fuse_open": "control_fuse",
     "control_feed_open": "control_feed",
     "control_return_open": "control_return",
-    "driver_stuck_off": "driver",
+    "driver_stuck_off": "low_driver",
+    "module_ground_open": "module_ground",
+    "upstream_open": "upstream",
 }
-KINDS = ("heater", "fan motor", "solenoid valve")
+SINGLE = [fault for fault in FAULTS.values() if "+" not in fault.repair]
+KINDS = ("heater", "fan motor", "solenoid valve", "magnetic clutch")
 NOTHING, WEAK, ALWAYS = "does nothing", "works weakly", "never stops"
-# What the operator notices of each fault, for heater, fan motor and solenoid valve.
+AT_TIMES = "comes and goes"
+# What the operator notices of each fault, by kind of load.
 SYMPTOMS = {
-    "control_fuse_open": (NOTHING,) * 3,
-    "control_feed_open": (NOTHING,) * 3,
-    "control_feed_resistance": (NOTHING,) * 3,
-    "coil_open": (NOTHING,) * 3,
-    "coil_turns_shorted": (NOTHING,) * 3,
-    "wrong_relay": (NOTHING,) * 3,
-    "control_return_open": (NOTHING,) * 3,
-    "control_return_to_ground": (ALWAYS,) * 3,
-    "driver_stuck_off": (NOTHING,) * 3,
-    "driver_stuck_on": (ALWAYS,) * 3,
-    "enable_missing": (NOTHING,) * 3,
-    "load_fuse_open": (NOTHING,) * 3,
-    "load_feed_open": (NOTHING,) * 3,
-    "load_feed_resistance": (WEAK,) * 3,
-    "contacts_open": (NOTHING,) * 3,
-    "contacts_resistance": (WEAK,) * 3,
-    "contacts_welded": (ALWAYS,) * 3,
-    "load_wire_open": (NOTHING,) * 3,
-    "load_wire_resistance": (WEAK,) * 3,
+    "control_fuse_open": (NOTHING,) * 4,
+    "control_feed_open": (NOTHING,) * 4,
+    "control_feed_resistance": (NOTHING,) * 4,
+    "coil_open": (NOTHING,) * 4,
+    "coil_turns_shorted": (NOTHING,) * 4,
+    "wrong_relay": (NOTHING,) * 4,
+    "control_return_open": (NOTHING,) * 4,
+    "control_return_to_ground": (ALWAYS,) * 4,
+    "driver_stuck_off": (NOTHING,) * 4,
+    "driver_stuck_on": (ALWAYS,) * 4,
+    "enable_missing": (NOTHING,) * 4,
+    "control_feed_to_power": (ALWAYS,) * 4,
+    "module_ground_open": (NOTHING,) * 4,
+    "suppression_missing": ("upsets the module",) * 4,
+    "upstream_open": (NOTHING,) * 4,
+    "load_fuse_open": (NOTHING,) * 4,
+    "load_feed_open": (NOTHING,) * 4,
+    "load_feed_resistance": (WEAK,) * 4,
+    "contacts_open": (NOTHING,) * 4,
+    "contacts_resistance": (WEAK,) * 4,
+    "contacts_welded": (ALWAYS,) * 4,
+    "load_wire_open": (NOTHING,) * 4,
+    "load_wire_resistance": (WEAK,) * 4,
     # The fuse has opened when the vehicle comes in, under shorted turns too.
-    "load_wire_to_ground": (NOTHING,) * 3,
-    "load_wire_to_power": (ALWAYS,) * 3,
-    "load_open": (NOTHING,) * 3,
-    "load_turns_shorted": (NOTHING,) * 3,
-    "load_ground_open": (NOTHING,) * 3,
-    "load_ground_resistance": (WEAK,) * 3,
-    "mechanism_seized": (None, NOTHING, NOTHING),
-    "mechanism_binding": (None, WEAK, None),
-    "mechanism_free": (None, NOTHING, None),
+    "load_wire_to_ground": (NOTHING,) * 4,
+    "load_wire_to_power": (ALWAYS,) * 4,
+    "load_open": (NOTHING,) * 4,
+    "load_turns_shorted": (NOTHING,) * 4,
+    # Behind a fuse of twice the rating it goes on working, and no one complains.
+    "load_turns_shorted_fuse_too_large": ("none",) * 4,
+    "load_ground_open": (NOTHING,) * 4,
+    "load_ground_resistance": (WEAK,) * 4,
+    "mechanism_seized": (None, NOTHING, NOTHING, None),
+    "mechanism_binding": (None, WEAK, None, None),
+    "mechanism_free": (None, NOTHING, None, None),
+    "air_gap_excessive": (None, None, None, NOTHING),
+    "nothing_wrong": (AT_TIMES,) * 4,
+    "control_feed_open_at_times": (AT_TIMES,) * 4,
+    "control_return_open_at_times": (AT_TIMES,) * 4,
+    "coil_open_at_times": (AT_TIMES,) * 4,
+    "contacts_open_at_times": (AT_TIMES,) * 4,
+    "load_feed_open_at_times": (AT_TIMES,) * 4,
+    "load_wire_open_at_times": (AT_TIMES,) * 4,
+    "load_ground_open_at_times": (AT_TIMES,) * 4,
+    "load_open_at_times": (AT_TIMES,) * 4,
+    "contacts_resistance_and_load_ground_resistance": (NOTHING, WEAK, NOTHING, NOTHING),
+    "load_fuse_open_and_enable_missing": (NOTHING,) * 4,
+    "control_fuse_open_and_load_ground_open": (NOTHING,) * 4,
+    "control_return_open_and_load_open": (NOTHING,) * 4,
 }
+
+
+def fit_for(fault, circuit):
+    """The circuit, built so that a fault can happen to it."""
+    builds = ({}, {"upstream_ohm": 0.004}, {"is_high_side": True})
+    return next(c for b in builds if fault.applies(c := replace(circuit, **b)))
+
+
+def pair(fault_id, circuit):
+    """A circuit with a fault halfway through its severity, calm and stressed."""
+    fault = FAULTS[fault_id]
+    severity = mean(fault.severity)
+    [calm] = as_found([fault.as_calm(circuit, severity)])
+    return calm, fault.edit(circuit, severity) if fault.is_intermittent else calm
 
 
 def changed(before, after):
@@ -87,11 +150,12 @@ def changed(before, after):
     }
 
 
-@pytest.mark.parametrize("fault", FAULTS.values(), ids=FAULTS)
+@pytest.mark.parametrize("fault", SINGLE, ids=lambda fault: fault.id)
 def test_fault_is_an_edit_of_its_own_side(fault):
     """Something changes, and nothing on the other side of the relay."""
-    edited = changed(FAN, broken(FAN, fault.id))
-    assert edited
+    sound = fit_for(fault, FAN)
+    edited = changed(sound, broken(sound, fault.id))
+    assert bool(edited) == (fault.id != "nothing_wrong")
     if fault.side == "control side":
         assert edited <= CONTROL_FIELDS
     else:
@@ -103,7 +167,7 @@ def test_fault_has_a_usable_record(fault):
     """Its name is no English word, its repair is known, its numbers make sense."""
     assert FAULTS[fault.id] is fault
     assert "_" in fault.id
-    assert fault.repair in REPAIRS
+    assert set(fault.repair.split("+")) <= set(REPAIRS)
     assert fault.prior > 0
     assert 0 < fault.severity[0] <= fault.severity[1]
     assert set(fault.kinds) <= set(LOADS)
@@ -112,7 +176,15 @@ def test_fault_has_a_usable_record(fault):
 
 def test_every_repair_cures_some_fault():
     """No correction is offered that nothing asks for."""
-    assert {fault.repair for fault in FAULTS.values()} == set(REPAIRS)
+    used = {name for fault in FAULTS.values() for name in fault.repair.split("+")}
+    assert used == set(REPAIRS)
+
+
+def test_repair_of_two_parts_names_both_in_one_sentence():
+    """One correction to tick, whatever has to be done."""
+    text = repair_text("replace_load+mend_load_ground")
+    assert text.startswith("Replace the {load}; and repair the ground connection")
+    assert repair_text("restore_enable") == REPAIRS["restore_enable"]
 
 
 @pytest.mark.parametrize(
@@ -125,22 +197,25 @@ def test_texts_name_only_known_parts(text):
 
 
 @pytest.mark.parametrize("fault", FAULTS.values(), ids=FAULTS)
+@settings(max_examples=20)
 @given(data=st.data())
-def test_fault_is_worse_the_further_its_severity(fault, data):
-    """Every severity of the range gives a circuit that differs from the sound one."""
+def test_every_severity_edits_the_same_values(fault, data):
+    """Only what the fault is about differs from the sound circuit, however bad."""
+    sound = fit_for(fault, FAN)
     severity = data.draw(st.floats(*fault.severity))
-    assert changed(FAN, fault.edit(FAN, severity))
+    found = changed(sound, fault.edit(sound, severity))
+    assert found == changed(sound, broken(sound, fault.id))
 
 
 @pytest.mark.parametrize(("fault_id", "branch"), LOAD_OPENS.items())
-@pytest.mark.parametrize("circuit", [HEATER, VALVE])
+@pytest.mark.parametrize("circuit", [STEADY, replace(VALVE, hot_frac=1.0)])
 def test_load_side_open_equals_part_removed(circuit, fault_id, branch):
     """The currents are those of the sound network without that branch."""
     whole = network_of(settled(circuit), (0, 0, 0))
     without = tuple(b for b in whole.branches if b.name != branch)
     expected = solve(Network(branches=without)).current_a
     state = settled(broken(circuit, fault_id))
-    for name in ("control_fuse", "coil", "driver", "load_fuse", "load", "load_ground"):
+    for name in ("control_fuse", "coil", "load_fuse", "load", "load_ground"):
         found = float(state.current(name)[0, 0, 0])
         assert found == pytest.approx(expected.get(name, 0.0), abs=1e-9)
 
@@ -157,7 +232,8 @@ def test_control_side_open_stops_both_circuits(fault_id, branch):
 def test_open_coil_leaves_the_current_of_its_suppression():
     """The resistor beside the coil still draws 14 V over 680 Ω and the wires."""
     state = settled(broken(HEATER, "coil_open"))
-    expected = 14.0 / (0.01 + 0.02 + 0.05 + 680.0 + 0.05 + 0.6 + 0.05)
+    copper = SOURCE_OHM + 0.02 + 0.001 + 0.05 + 0.05 + 0.6 + 0.05
+    expected = 14.0 / (copper + 680.0)
     assert state.current("control_fuse")[0, 0, 0] == pytest.approx(expected)
 
 
@@ -203,8 +279,8 @@ def test_binding_mechanism_runs_slowly_and_draws_more():
 def test_fuse_has_opened_above_135_percent_of_its_rating(share, opens):
     """The load fuse of an overloaded circuit is found open."""
     # A load that draws the share of the rating: 14 V less the battery's own drop.
-    load_ohm = 14.0 / (share * 20.0) - 0.01 - 0.004 - 0.010 - 0.005 - 0.010 - 0.010
-    circuit = replace(HEATER, load_ohm=load_ohm, hot_frac=1.0)
+    load_ohm = 14.0 / (share * 20.0) - SOURCE_OHM - (LOAD_OHM - 0.9)
+    circuit = replace(STEADY, load_ohm=load_ohm)
     [found] = as_found([circuit])
     assert math.isinf(found.load_fuse_ohm) is opens
 
@@ -229,24 +305,25 @@ def test_symptom_table_holds_every_fault():
     assert set(SYMPTOMS) == set(FAULTS)
     for column, kind in enumerate(KINDS):
         listed = {fault for fault, row in SYMPTOMS.items() if row[column]}
-        assert listed == set(faults_of(kind))
+        assert listed == {f.id for f in FAULTS.values() if kind in f.kinds}
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_symptoms_are_what_an_operator_would_notice(kind):
     """Each fault of a load, halfway through its severity, does what the table says."""
-    column = KINDS.index(kind)
-    names = faults_of(kind)
-    circuits = as_found([broken(LOADS[kind], name) for name in names])
-    felt = symptoms(circuits, LOADS[kind])
-    expected = {name: SYMPTOMS[name][column] for name in names}
-    assert dict(zip(names, felt, strict=True)) == expected
+    column, felt = KINDS.index(kind), {}
+    for fault in FAULTS.values():
+        if kind in fault.kinds:
+            sound = fit_for(fault, LOADS[kind])
+            [felt[fault.id]] = symptoms([pair(fault.id, sound)], sound)
+    expected = {name: row[column] for name, row in SYMPTOMS.items() if row[column]}
+    assert felt == expected
 
 
 @pytest.mark.parametrize("circuit", LOADS.values(), ids=LOADS)
 def test_sound_circuit_has_no_symptom(circuit):
     """Nothing is noticed where nothing is wrong."""
-    assert symptoms([circuit], circuit) == ("none",)
+    assert symptoms([(circuit, circuit)], circuit) == ("none",)
 
 
 @pytest.mark.parametrize(
@@ -254,9 +331,9 @@ def test_sound_circuit_has_no_symptom(circuit):
 )
 def test_heater_is_judged_by_its_power(share, felt):
     """The square of the current decides: under 85 % weak, under 25 % nothing."""
-    whole_ohm = 0.01 + 0.004 + 0.010 + 0.005 + 0.010 + 0.86 * 1.05 + 0.010
-    weak = replace(HEATER, load_feed_ohm=0.010 + whole_ohm * (1 / share - 1))
-    assert symptoms([weak], HEATER) == (felt,)
+    added_ohm = (SOURCE_OHM + LOAD_OHM) * (1 / share - 1)
+    weak = replace(STEADY, load_feed_ohm=0.010 + added_ohm)
+    assert symptoms([(weak, weak)], STEADY) == (felt,)
 
 
 def test_seized_mechanism_does_no_work_at_full_current():
@@ -264,4 +341,46 @@ def test_seized_mechanism_does_no_work_at_full_current():
     stuck = broken(VALVE, "mechanism_seized")
     state = settled(stuck, Setup(command="normal"))
     assert state.current("load")[0, 0, 0] > 2.0
-    assert symptoms([stuck], VALVE) == (NOTHING,)
+    assert symptoms([(stuck, stuck)], VALVE) == (NOTHING,)
+
+
+@pytest.mark.parametrize("fault", FAULTS.values(), ids=FAULTS)
+def test_intermittent_fault_is_sound_when_calm(fault):
+    """Nothing to find until the harness moves; every other fault is there always."""
+    sound = fit_for(fault, FAN)
+    calm = fault.as_calm(sound, mean(fault.severity))
+    assert (calm == sound) is fault.is_intermittent
+
+
+@pytest.mark.parametrize(
+    "fault", [f for f in FAULTS.values() if f not in SINGLE], ids=lambda fault: fault.id
+)
+def test_double_fault_changes_what_its_two_parts_change(fault):
+    """Both edits, neither more nor less, and one repair for each of them."""
+    if fault.id == "load_turns_shorted_fuse_too_large":
+        parts = {"load_ohm", "motor_constant_vs", "load_fuse_rating_a"}
+    else:
+        names = fault.id.split("_and_")
+        assert fault.repair == "+".join(FAULTS[name].repair for name in names)
+        parts = set().union(*(changed(FAN, broken(FAN, name)) for name in names))
+    assert changed(FAN, broken(FAN, fault.id)) == parts
+    assert fault.is_advanced
+
+
+@pytest.mark.parametrize(
+    ("fault_id", "changes"),
+    [
+        ("control_fuse_open", {"is_fuse_shared": True}),
+        ("control_return_to_ground", {"is_high_side": True}),
+        ("module_ground_open", {"is_high_side": True}),
+        ("control_feed_to_power", {"is_high_side": False}),
+        ("upstream_open", {"upstream_ohm": 0.0002}),
+        ("control_fuse_open_and_load_ground_open", {"is_fuse_shared": True}),
+    ],
+)
+def test_fault_applies_only_where_its_part_is(fault_id, changes):
+    """No circuit is broken at what it does not have."""
+    fault = FAULTS[fault_id]
+    assert not fault.applies(replace(HEATER, **changes))
+    assert fault_id not in faults_of("heater", replace(HEATER, **changes))
+    assert fault.applies(fit_for(fault, HEATER))
