@@ -6,7 +6,9 @@ import tomllib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, Field, ValidationError
 
 from answer_keys.class_secret import (
     ClassSecret,
@@ -122,6 +124,11 @@ def write_class_set(
             "exists already and is never overwritten; allowed is a new name",
         )
     books = tuple(read_lesson(name) for name in request.lessons)
+    ids = [book.lesson.id for book in books]
+    if len(set(ids)) < len(ids):
+        raise ClassSetError(
+            folder, f"lessons {', '.join(ids)}; allowed is each lesson id once"
+        )
     secret = new_class_secret()
     draft = folder.with_name(f".{folder.name}.part-{os.getpid()}")
     try:
@@ -293,23 +300,46 @@ def read_class_set(folder: Path) -> ClassSet:
         Where its class list is at fault.
     """
     try:
-        table = tomllib.loads((folder / "set.toml").read_text(encoding="utf-8"))["set"]
-        request = Request(
-            lessons=tuple(table["lessons"]),
-            students=read_roster(folder / "for-instructor" / "roster.csv"),
-            exercises=int(table["exercises"]),
-            mode="graded" if table["mode"] == "graded" else "practice",
-            edition=int(table["edition"]),
-        )
-        return ClassSet(folder=folder, set_id=str(table["set_id"]), request=request)
-    except FileNotFoundError as error:
+        text = (folder / "set.toml").read_text(encoding="utf-8")
+        table = _SetFile.model_validate(tomllib.loads(text)).set
+    except (FileNotFoundError, NotADirectoryError) as error:
         raise ClassSetError(
             folder,
             "is no class set: it has no set.toml; allowed is a folder that "
             "'clampbook generate' has written",
         ) from error
-    except (OSError, UnicodeDecodeError, ValueError, KeyError, TypeError) as error:
+    except ValidationError as error:
+        faults = "; ".join(
+            f"{'.'.join(map(str, fault['loc']))}: {fault['msg']}"
+            for fault in error.errors()
+        )
+        raise ClassSetError(folder, f"set.toml cannot be used: {faults}") from error
+    except (OSError, ValueError) as error:
         raise ClassSetError(folder, f"set.toml cannot be read: {error}") from error
+    request = Request(
+        lessons=table.lessons,
+        students=read_roster(folder / "for-instructor" / "roster.csv"),
+        exercises=table.exercises,
+        mode=table.mode,
+        edition=table.edition,
+    )
+    return ClassSet(folder=folder, set_id=table.set_id, request=request)
+
+
+class _SetTable(BaseModel):
+    """What ``set.toml`` says of a set."""
+
+    format: Literal[1]
+    set_id: Annotated[str, Field(pattern=r"^[a-z0-9]{4,20}$")]
+    edition: Annotated[int, Field(ge=1)]
+    mode: Mode
+    lessons: Annotated[tuple[str, ...], Field(min_length=1)]
+    students: Annotated[int, Field(ge=1)]
+    exercises: Annotated[int, Field(ge=1)]
+
+
+class _SetFile(BaseModel):
+    set: _SetTable
 
 
 def open_key(

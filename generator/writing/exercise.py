@@ -74,12 +74,16 @@ class DrawError(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Radical:
-    """What decides how hard an exercise is: lesson, family, variant and fault."""
+    """What decides how hard an exercise is: lesson, family, variant, fault, complaint.
+
+    Without a ``symptom`` any complaint of the fault will do.
+    """
 
     lesson: str
     family: str
     fault: str
     variant: Variant = field(default_factory=Variant)
+    symptom: Symptom | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,6 +170,8 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     specification = new_specification(book.lesson, family, radical.variant, stream)
     broken = break_circuit(book.lesson, specification, stream)
     judged = judge(book.lesson, broken, fault)
+    if radical.symptom not in (None, judged.symptom):
+        raise Unproved("the fault brings another complaint on this draw")
     asked, sound_outcome = _sound(specification, judged)
     built = specification.built(stream)
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)

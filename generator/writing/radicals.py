@@ -71,12 +71,14 @@ def new_radicals(
         used = {radical.family for radical in drawn[-len(families) + 1 :]}
         family = next((f for f in families if f.id not in used), families[0])
         variant = new_variant(book.lesson.variants, stream)
+        symptom, fault = _fault((book, family.id, variant), drawn, stream)
         drawn.append(
             Radical(
                 lesson=book.lesson.id,
                 family=family.id,
-                fault=_fault((book, family.id, variant), drawn, stream),
+                fault=fault,
                 variant=variant,
+                symptom=symptom,
             )
         )
     return tuple(drawn)
@@ -86,7 +88,7 @@ def new_radicals(
 Kind = tuple[LessonBook, str, Variant]
 
 
-def _fault(kind: Kind, drawn: Sequence[Radical], stream: Stream) -> str:
+def _fault(kind: Kind, drawn: Sequence[Radical], stream: Stream) -> tuple[Symptom, str]:
     """Draw a complaint by the lesson's weights, then a fault of it by its prior."""
     book, *_ = kind
     weights = book.lesson.symptoms.model_dump()
@@ -102,7 +104,8 @@ def _fault(kind: Kind, drawn: Sequence[Radical], stream: Stream) -> str:
         list(pools), [weights[each.replace(" ", "_")] for each in pools]
     )
     choices = pools[symptom]
-    return stream.weighted(choices, [FAULTS[fault].prior for fault in choices])
+    fault = stream.weighted(choices, [FAULTS[fault].prior for fault in choices])
+    return symptom, fault
 
 
 def _next_best(
