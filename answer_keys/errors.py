@@ -10,6 +10,7 @@
     │   ├── OtherSetError      it belongs to another class set
     │   └── WrongSecretError   it was sealed with another class secret
     ├── KeyContentError        the opened key does not hold what grading needs
+    ├── GradebookError         the gradebook cannot be opened
     ├── RubricError            faults of a rubric file, all of them
     └── RefusedError           a returned file is not graded, with the reason
 """
@@ -20,6 +21,7 @@ from pathlib import Path
 
 __all__ = [
     "AnswerKeysError",
+    "GradebookError",
     "KeyContentError",
     "OtherSetError",
     "PassphraseNeededError",
@@ -82,6 +84,10 @@ class OtherSetError(SealError):
 
 class WrongSecretError(SealError):
     """The answer key was sealed with another class secret."""
+
+
+class GradebookError(AnswerKeysError):
+    """The gradebook cannot be opened."""
 
 
 class KeyContentError(AnswerKeysError):

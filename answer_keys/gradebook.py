@@ -12,6 +12,7 @@ from typing import Self
 
 import sqlalchemy as sa
 
+from answer_keys.errors import GradebookError
 from answer_keys.hand_in import HandIn
 from answer_keys.marks import ExerciseMarks, StepMark
 
@@ -105,7 +106,13 @@ class Gradebook:
         self._engine = sa.create_engine(address)
         if self._engine.dialect.name == "sqlite":  # pragma: no branch # no other here
             sa.event.listen(self._engine, "connect", _set_up_sqlite)
-        _META.create_all(self._engine)
+        try:
+            _META.create_all(self._engine)
+        except sa.exc.DatabaseError as error:
+            raise GradebookError(
+                f"{place}: is no gradebook that can be read ({error.orig}); move it "
+                "away, and grading writes a new one"
+            ) from error
 
     def __enter__(self) -> Self:
         return self

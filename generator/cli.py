@@ -286,6 +286,7 @@ def validate(folder: Path, passphrase: str | None, as_json: bool) -> None:
 def grade(folder: Path, passphrase: str | None, as_json: bool) -> None:
     """Grade what was handed in; write gradebook, report, sheets and CSV.
 
+    A file that cannot be graded is named with its reason and stops nothing.
     Example: clampbook grade week-3
     """
     class_set = read_class_set(folder)
@@ -327,7 +328,8 @@ def show(folder: Path, passphrase: str | None, as_json: bool) -> None:
         for record in key["exercises"]:
             _print_json(record)
         return
-    table = Table("student", "exercise", "title", "cause", "correction")
+    head = ("student", "exercise", "title", "cause", "correction")
+    table = Table(*head, show_lines=True)
     for record in key["exercises"]:
         table.add_row(*_shown(record))
     Console(**_PLAIN).print(table)
@@ -419,6 +421,7 @@ def doctor(as_json: bool) -> None:
     for check in found:
         word = "good" if check.is_sound else "BAD " if check.is_needed else "none"
         _say.print(f"{word}  {check.name:<15} {check.found}")
+    _say.print("This machine is ready." if sound else "This machine is not ready.")
     if not sound:
         sys.exit(1)
 
@@ -452,7 +455,7 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
         "\nThe snow groomers of the Hollenkar ski area: 12 invented students worked 4 "
         "broken circuits each,\nhanded in, and were graded.\n\n"
         f"  class report     {made.results / 'class-report.html'}\n"
-        f"  a student sheet  {made.results / 'sheets'}\n"
+        f"  student sheets   {made.results / 'sheets'}\n"
         f"  a workbook       {workbook}\n"
         f"  all answers      clampbook show {folder}\n\n"
         "'clampbook demo --open' opens a workbook in Jupyter in your browser."

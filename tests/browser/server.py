@@ -86,8 +86,17 @@ def jupyter_server(folder, state):
             _wait_until_up(server, process, state / "server.log")
             yield server
         finally:
-            process.terminate()
-            process.wait(timeout=20)
+            _stop(process)
+
+
+def _stop(process):
+    """End the server, by force where it does not end by itself."""
+    process.terminate()
+    try:
+        process.wait(timeout=20)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait(timeout=20)
 
 
 def _command_line(process):

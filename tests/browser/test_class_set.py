@@ -167,6 +167,7 @@ def test_diagram_is_seen_and_told(browser, server, class_set):
         path = class_set.workbook_file(CAREFUL).relative_to(server.folder)
         page.goto(server.address(path))
         image = page.locator(".jp-RenderedMarkdown img").first
+        image.wait_for(timeout=student.LAB_READY_MS)
         expect(image).to_have_attribute("alt", re.compile("terminal|relay", re.I))
         page.wait_for_function(
             "() => document.querySelector('.jp-RenderedMarkdown img')?.naturalWidth > 0"
