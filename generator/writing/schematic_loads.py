@@ -37,7 +37,7 @@ def _draw_fan_motor(canvas: Canvas, top: Point) -> None:
 
 def _draw_solenoid_valve(canvas: Canvas, top: Point) -> None:
     """Draw a solenoid that moves a valve, 80 high, 56 to the right."""
-    _draw_winding(canvas, top)
+    _draw_winding(canvas, top, 44)
     x, axis = top[0], top[1] + 40
     canvas.line(
         (x + 32, axis - 22),
@@ -81,13 +81,13 @@ def _draw_pump_motor(canvas: Canvas, top: Point) -> None:
 
 
 def _draw_magnetic_clutch(canvas: Canvas, top: Point) -> None:
-    """Draw a winding that moves the two discs of a clutch, 56 to the right."""
-    _draw_winding(canvas, top)
+    """Draw a winding that moves the two discs of a clutch, 60 to the right."""
+    _draw_winding(canvas, top, 34)
     x, axis = top[0], top[1] + 40
-    for disc in (x + 34, x + 43):
+    for disc in (x + 34, x + 46):
         ends = (disc, axis - 18), (disc + 5, axis - 18)
         canvas.solid(*ends, (disc + 5, axis + 18), (disc, axis + 18))
-    canvas.line((x + 48, axis), (x + 56, axis))
+    canvas.line((x + 51, axis), (x + 60, axis))
 
 
 def _draw_motor(canvas: Canvas, top: Point, shaft: int) -> None:
@@ -99,13 +99,13 @@ def _draw_motor(canvas: Canvas, top: Point, shaft: int) -> None:
     canvas.text((x, y + 46), "M", anchor="middle", bold=True)
 
 
-def _draw_winding(canvas: Canvas, top: Point) -> None:
-    """Draw a winding that moves something 44 to the right of the path."""
+def _draw_winding(canvas: Canvas, top: Point, link: int) -> None:
+    """Draw a winding that moves something, its link ending so far to the right."""
     x, y = top
     canvas.line(top, (x, y + 22))
     canvas.line((x, y + 58), (x, y + 80))
     canvas.box((x - 24, y + 22), (x + 24, y + 58))
-    canvas.line((x + 24, y + 40), (x + 44, y + 40), dashed=True)
+    canvas.line((x + 24, y + 40), (x + link, y + 40), dashed=True)
 
 
 LOADS: dict[LoadKind, tuple[Callable[[Canvas, Point], None], int]] = {
@@ -115,6 +115,6 @@ LOADS: dict[LoadKind, tuple[Callable[[Canvas, Point], None], int]] = {
     "fan motor": (_draw_fan_motor, 57),
     "pump motor": (_draw_pump_motor, 62),
     "solenoid valve": (_draw_solenoid_valve, 56),
-    "magnetic clutch": (_draw_magnetic_clutch, 56),
+    "magnetic clutch": (_draw_magnetic_clutch, 60),
 }
 """Each load's symbol, and how far it reaches to the right of the path."""

@@ -32,7 +32,7 @@ from generator.writing.schematic_symbols import (
 )
 
 CONTROL_X, LOAD_X = 200, 485
-_BATTERY_X = 70
+_BATTERY_X = 60
 _MARGIN = 22
 _SUPPLY_Y = 60
 RELAY_HEIGHT = 196

@@ -2,6 +2,7 @@
 
 import base64
 import re
+import tomllib
 from dataclasses import replace
 from functools import cache
 from itertools import combinations, pairwise, product
@@ -27,6 +28,7 @@ from generator.writing.schematic_canvas import (
     text_width,
 )
 from generator.writing.specification import Variant
+from lessons.loader import LESSONS_FOLDER
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -235,10 +237,9 @@ def test_alternative_text_tells_both_circuits_in_the_order_of_current(labels):
         assert (
             f"{labels.supply} with engine running, {upstream}{fuse} {name}" in circuit
         )
-    is_high = control.index("high-side" if "high-side" in control else "low-side") < (
-        control.index("coil of relay K4")
-    )
-    assert is_high == (labels.variant.drive == "high side")
+    side = labels.variant.drive.replace(" ", "-")
+    is_before = control.index(side) < control.index("coil of relay K4")
+    assert is_before == (side == "high-side")
     assert f"{labels.load} ({labels.load_kind}), ground." in load
     assert ("87a" in load) == (labels.variant.terminals == 5)
 
@@ -400,22 +401,12 @@ def test_ignition_switch_and_main_relay_have_their_terminals():
 
 def test_every_variant_load_and_suppression_has_a_picture_of_its_own():
     """No two different circuits look alike."""
-    pictures = {
-        re.sub(
-            r"<(title|desc)>.*?</\1>",
-            "",
-            new_diagram(
-                replace(
-                    built(FAN, variant),
-                    load_kind=kind,
-                    suppression=suppression,
-                )
-            ).svg,
-        )
-        for kind in get_args(LoadKind)
-        for suppression in get_args(Suppression)
-        for variant in VARIANTS
-    }
+    pictures = set()
+    for kind, suppression in product(get_args(LoadKind), get_args(Suppression)):
+        labels = replace(FAN, load_kind=kind, suppression=suppression)
+        for variant in VARIANTS:
+            svg = new_diagram(built(labels, variant)).svg
+            pictures.add(svg.partition("</desc>")[2])
     assert len(pictures) == 48 * 7 * 2
 
 
@@ -424,6 +415,25 @@ def test_label_too_long_for_its_place_is_refused():
     labels = replace(FAN, load="Windscreenheaterleftside")
     with pytest.raises(ValueError, match=r"'Windscreenheaterleftside' .* too long"):
         new_diagram(labels)
+
+
+@pytest.mark.parametrize(
+    "path",
+    sorted((LESSONS_FOLDER / "parts").glob("*.toml")),
+    ids=lambda path: path.stem,
+)
+def test_names_of_every_family_have_their_place(path):
+    """No load, module or enable input that we ship is too long for the sheet."""
+    family = tomllib.loads(path.read_text(encoding="utf-8"))
+    for module in family["names"]["module"]:
+        labels = replace(
+            FAN,
+            load=family["load"],
+            load_kind=family["kind"],
+            module=f"{module} control module",
+            enable_inputs=tuple(family["enable"]),
+        )
+        assert family["load"] in picture_words(labels)
 
 
 def test_data_uri_decodes_to_the_picture():
