@@ -4,7 +4,7 @@ from dataclasses import replace
 from statistics import mean
 
 from generator.model.circuit import RelayCircuit, Setup, columns_of
-from generator.model.faults import FAULTS
+from generator.model.faults import FAULTS, as_found
 from generator.model.settling import settle
 
 HEATER = RelayCircuit(
@@ -42,9 +42,15 @@ FAN = replace(
     motor_constant_vs=0.0459,
     fan_nms2=7.93e-6,
     friction_nm=0.055,
+    has_mechanism=True,
 )
 VALVE = replace(
-    HEATER, load_fuse_rating_a=5.0, load_rated_a=3.0, load_ohm=4.0, hot_frac=1.125
+    HEATER,
+    load_fuse_rating_a=5.0,
+    load_rated_a=3.0,
+    load_ohm=4.0,
+    hot_frac=1.125,
+    has_mechanism=True,
 )
 # A heater whose ohms do not rise: its currents can be worked out by hand.
 STEADY = replace(HEATER, load_ohm=0.9, hot_frac=1.0)
@@ -78,6 +84,21 @@ def broken(circuit, fault_id, severity=None):
     """A circuit with one fault, as bad as halfway through its range."""
     fault = FAULTS[fault_id]
     return fault.edit(circuit, mean(fault.severity) if severity is None else severity)
+
+
+def fit_for(fault_id, circuit):
+    """The circuit, built so that a fault can happen to it."""
+    builds = ({}, {"upstream_ohm": 0.004}, {"is_high_side": True})
+    applies = FAULTS[fault_id].applies
+    return next(c for build in builds if applies(c := replace(circuit, **build)))
+
+
+def broken_pair(circuit, fault_id, severity=None):
+    """A circuit with one fault as it comes in: calm, and wiggled and warm."""
+    fault = FAULTS[fault_id]
+    severity = mean(fault.severity) if severity is None else severity
+    [calm] = as_found([fault.as_calm(circuit, severity)])
+    return calm, fault.edit(circuit, severity) if fault.is_intermittent else calm
 
 
 def settled(circuit, setup=None, sound=None):

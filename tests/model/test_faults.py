@@ -27,7 +27,9 @@ from tests.circuits import (
     STEADY,
     VALVE,
     broken,
+    broken_pair,
     faults_of,
+    fit_for,
     settled,
 )
 
@@ -127,20 +129,6 @@ SYMPTOMS = {
 }
 
 
-def fit_for(fault, circuit):
-    """The circuit, built so that a fault can happen to it."""
-    builds = ({}, {"upstream_ohm": 0.004}, {"is_high_side": True})
-    return next(c for b in builds if fault.applies(c := replace(circuit, **b)))
-
-
-def pair(fault_id, circuit):
-    """A circuit with a fault halfway through its severity, calm and stressed."""
-    fault = FAULTS[fault_id]
-    severity = mean(fault.severity)
-    [calm] = as_found([fault.as_calm(circuit, severity)])
-    return calm, fault.edit(circuit, severity) if fault.is_intermittent else calm
-
-
 def changed(before, after):
     """Names of the values that differ."""
     return {
@@ -153,7 +141,7 @@ def changed(before, after):
 @pytest.mark.parametrize("fault", SINGLE, ids=lambda fault: fault.id)
 def test_fault_is_an_edit_of_its_own_side(fault):
     """Something changes, and nothing on the other side of the relay."""
-    sound = fit_for(fault, FAN)
+    sound = fit_for(fault.id, FAN)
     edited = changed(sound, broken(sound, fault.id))
     assert bool(edited) == (fault.id != "nothing_wrong")
     if fault.side == "control side":
@@ -201,7 +189,7 @@ def test_texts_name_only_known_parts(text):
 @given(data=st.data())
 def test_every_severity_edits_the_same_values(fault, data):
     """Only what the fault is about differs from the sound circuit, however bad."""
-    sound = fit_for(fault, FAN)
+    sound = fit_for(fault.id, FAN)
     severity = data.draw(st.floats(*fault.severity))
     found = changed(sound, fault.edit(sound, severity))
     assert found == changed(sound, broken(sound, fault.id))
@@ -314,8 +302,8 @@ def test_symptoms_are_what_an_operator_would_notice(kind):
     column, felt = KINDS.index(kind), {}
     for fault in FAULTS.values():
         if kind in fault.kinds:
-            sound = fit_for(fault, LOADS[kind])
-            [felt[fault.id]] = symptoms([pair(fault.id, sound)], sound)
+            sound = fit_for(fault.id, LOADS[kind])
+            [felt[fault.id]] = symptoms([broken_pair(sound, fault.id)], sound)
     expected = {name: row[column] for name, row in SYMPTOMS.items() if row[column]}
     assert felt == expected
 
@@ -347,7 +335,7 @@ def test_seized_mechanism_does_no_work_at_full_current():
 @pytest.mark.parametrize("fault", FAULTS.values(), ids=FAULTS)
 def test_intermittent_fault_is_sound_when_calm(fault):
     """Nothing to find until the harness moves; every other fault is there always."""
-    sound = fit_for(fault, FAN)
+    sound = fit_for(fault.id, FAN)
     calm = fault.as_calm(sound, mean(fault.severity))
     assert (calm == sound) is fault.is_intermittent
 
@@ -383,4 +371,4 @@ def test_fault_applies_only_where_its_part_is(fault_id, changes):
     fault = FAULTS[fault_id]
     assert not fault.applies(replace(HEATER, **changes))
     assert fault_id not in faults_of("heater", replace(HEATER, **changes))
-    assert fault.applies(fit_for(fault, HEATER))
+    assert fault.applies(fit_for(fault.id, HEATER))
