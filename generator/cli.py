@@ -351,7 +351,12 @@ def _shown(record: Mapping[str, Any]) -> tuple[str, ...]:
 @main.command()
 @_set_argument
 @click.option("--student", required=True, help="Id of the student.")
-@click.option("--exercise", required=True, type=click.IntRange(min=1))
+@click.option(
+    "--exercise",
+    required=True,
+    type=click.IntRange(min=1),
+    help="Number of the exercise.",
+)
 @click.option("--test", "test_id", required=True, help="Id of a test or transient.")
 @_passphrase_option
 def netlist(
@@ -360,8 +365,9 @@ def netlist(
     """Write one test as a netlist that ngspice runs as it is.
 
     Besides the tests of the exercise, coil_turn_off and motor_start are transients of
-    its sound circuit. Example: clampbook netlist spring-week-3 --student s01
-    --exercise 2 --test load_current > load.cir
+    its sound circuit.
+
+    Example: clampbook netlist week-3 --student s01 --exercise 2 --test load_current
     """
     from generator.writing.spice import SpiceError, netlist_text
 

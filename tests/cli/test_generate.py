@@ -123,7 +123,7 @@ def test_faulty_lesson_is_reported_as_a_whole(tmp_path):
     for found in ("faults =", "supply_v =", "works_weakly =", "smells_odd ="):
         line = next(n for n, text in enumerate(lines, 1) if text.startswith(found))
         assert f"lesson.toml, line {line}: " in error
-    assert "there is no parts/warp-drive.toml; allowed are cooler-fan" in error
+    assert "there is no parts/warp-drive.toml; allowed are " in error
     assert len(error.splitlines()) >= 5
 
 
