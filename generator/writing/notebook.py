@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from html import escape
 from typing import Any
 
 from generator.writing.exercise import Exercise
@@ -136,7 +137,7 @@ def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
     head = (
         f"## Exercise {number}. {title_of(exercise)}\n\n"
         f"**Complaint.** {exercise.complaint}\n\n"
-        f'<img alt="{diagram.alt}" src="{data_uri(diagram.svg)}" width="760">\n\n'
+        f'<img alt="{escape(diagram.alt)}" src="{data_uri(diagram.svg)}" width="760">\n\n'
         f"### The circuit in words\n\n"
         f"{_table(('part', 'from', 'to', 'note'), diagram.rows)}\n\n"
         f"### Specification\n\n{_sheet(exercise.specification)}"
