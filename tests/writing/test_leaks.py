@@ -220,7 +220,12 @@ def test_secret_is_found_as_bytes():
 )
 def test_number_is_found_in_every_format(write):
     """A right number is found however it is written."""
-    values = values_of(records_of(workbooks("graded")[0]))
+    # One that happens to be nearly round cannot be told from a rounded number.
+    values = [
+        value
+        for value in values_of(records_of(workbooks("graded")[0]))
+        if len(f"{value:.7g}".strip("0.").replace(".", "")) >= 6
+    ]
     notebook, forbidden = case()
     cell = notebook["cells"][1]
     notebook["cells"] = [{**cell, "source": write(value)} for value in values]
