@@ -6,7 +6,7 @@ import pytest
 
 from generator.model.circuit import Setup
 from generator.model.parts import wire_resistance
-from generator.writing.specification import RATED_V, new_specification
+from generator.writing.specification import RATED_V, Variant, new_specification
 from generator.writing.stream import Stream
 from tests.circuits import current, settled
 from tests.writing.drawn import BOOK, SECRET
@@ -15,10 +15,11 @@ FAMILIES = {family.id: family for family in BOOK.families}
 DRAWS = range(12)
 
 
-def drawn(family, label=0):
-    """One specification of a family."""
+def drawn(family, label=0, **built):
+    """One specification of a family, in the plainest variant or one given."""
     stream = Stream(SECRET.value, "specification test", family, label)
-    return new_specification(BOOK.lesson, FAMILIES[family], stream)
+    variant = Variant(**built)
+    return new_specification(BOOK.lesson, FAMILIES[family], variant, stream)
 
 
 def at_rated_voltage(nominal):
@@ -33,7 +34,8 @@ def at_rated_voltage(nominal):
         ),
         0.0,
     )
-    return replace(nominal, supply_v=RATED_V, supply_ohm=1e-9, **nothing)
+    ideal = {"supply_ohm": 1e-9, "upstream_ohm": 1e-9}
+    return replace(nominal, supply_v=RATED_V, **ideal, **nothing)
 
 
 @pytest.mark.parametrize("family", FAMILIES)
