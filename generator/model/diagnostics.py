@@ -333,10 +333,12 @@ def _is_load(test: DiagnosticTest) -> bool:
 def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -> Scale:
     if test.sorting == "drop":
         limit = DROP_LIMITS_V[test.measure.target]
+        # The coil's current alone may pass here, and is no current of the load.
+        none = max(_NO_CURRENT_DROP_V, _NO_CURRENT_FRAC * sum(own_band) / 2)
         return Scale(
             words=("none", "expected", "high", "supply voltage"),
-            edges=(_NO_CURRENT_DROP_V, limit, _FULL_SUPPLY_FRAC * supply),
-            band=(_NO_CURRENT_DROP_V, limit),
+            edges=(none, limit, _FULL_SUPPLY_FRAC * supply),
+            band=(none, limit),
         )
     if test.sorting == "feed voltage":
         return Scale(

@@ -72,6 +72,9 @@ REPAIRS: Mapping[str, str] = MappingProxyType(
 _TIME_TO_OPEN_S = 600.0
 # Share of the sound work below which a load stands, works weakly, and runs on.
 _STANDS_FRAC, _WEAK_FRAC, _RUNS_FRAC = 0.25, 0.85, 0.5
+_WITH_TURNS: tuple[LoadKind, ...] = tuple(
+    kind for kind in get_args(LoadKind) if kind != "lamp bank"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,11 +109,17 @@ def _set(**changes: object) -> Edit:
     return lambda circuit, _: replace(circuit, **changes)  # type: ignore[arg-type]
 
 
+# A pump's current does not fall with its voltage: half the resistance slows it as much.
+_PUMP_SHARE = 0.45
+
+
 def _add_load_resistance(name: str) -> Edit:
     """Add a share of the load's working resistance to a part of the load circuit."""
 
     def edit(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-        extra = severity * circuit.supply_v / circuit.load_rated_a
+        is_pump = circuit.motor_constant_vs > 0 and circuit.fan_nms2 == 0
+        share = severity * (_PUMP_SHARE if is_pump else 1.0)
+        extra = share * circuit.supply_v / circuit.load_rated_a
         values = {name: getattr(circuit, name) + extra}
         return replace(circuit, **values)
 
@@ -123,12 +132,13 @@ def _resist_control_feed(circuit: RelayCircuit, severity: float) -> RelayCircuit
 
 
 def _short_coil_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-    """Leave a share of the turns: resistance falls, ampere-turns per ampere too."""
-    return replace(
-        circuit,
-        coil_ohm=circuit.coil_ohm * severity,
-        pull_in_a=circuit.pull_in_a / severity,
-    )
+    """Leave so few turns that the driver's limit drops a share of the supply.
+
+    Resistance falls with the turns, ampere-turns per ampere too.
+    """
+    left_ohm = severity * circuit.supply_v / circuit.driver_limit_a
+    share = left_ohm / circuit.coil_ohm
+    return replace(circuit, coil_ohm=left_ohm, pull_in_a=circuit.pull_in_a / share)
 
 
 def _fit_wrong_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
@@ -235,7 +245,7 @@ _CONTROL = (
         repair="replace_relay",
         prior=0.5,
         edit=_short_coil_turns,
-        severity=(0.035, 0.055),
+        severity=(0.22, 0.34),
     ),
     Fault(
         id="wrong_relay",
@@ -293,7 +303,7 @@ _CONTROL = (
         side="control side",
         repair="mend_control_feed",
         prior=0.9,
-        edit=_set(feed_to_power_ohm=0.5),
+        edit=_set(feed_to_power_ohm=1.0),
         applies=_is_high_side,
     ),
     Fault(
@@ -422,7 +432,8 @@ _LOAD = (
         repair="replace_load",
         prior=0.8,
         edit=_short_load_turns,
-        severity=(0.32, 0.5),
+        severity=(0.32, 0.40),
+        kinds=_WITH_TURNS,
     ),
     Fault(
         id="load_turns_shorted_fuse_too_large",
@@ -432,6 +443,7 @@ _LOAD = (
         prior=0.5,
         edit=_fit_larger_fuse,
         severity=(0.45, 0.55),
+        kinds=_WITH_TURNS,
         is_advanced=True,
     ),
     Fault(
@@ -469,7 +481,7 @@ _MECHANICS = (
         repair="free_mechanism",
         prior=1.0,
         edit=_bind,
-        severity=(0.8, 1.4),
+        severity=(1.2, 1.6),
         kinds=("fan motor", "pump motor"),
     ),
     Fault(
@@ -479,7 +491,7 @@ _MECHANICS = (
         repair="free_mechanism",
         prior=0.7,
         edit=_let_spin,
-        severity=(0.02, 0.08),
+        severity=(0.15, 0.22),
         kinds=("fan motor", "pump motor"),
     ),
     Fault(
