@@ -10,6 +10,9 @@ from generator.writing.wording import short_text
 
 __all__ = ["Misconception", "Prediction", "new_predictions", "new_verification"]
 
+# Wrong rules that are no thought, only a decimal point in the wrong place.
+_SLIPS = ("milli_lost", "ten_times", "tenth")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Misconception:
@@ -53,12 +56,25 @@ def _band_text(band: tuple[float, float], unit: str = "A") -> str:
 def _wrong(
     right: float, band: tuple[float, float], rules: dict[str, tuple[float, str]]
 ) -> tuple[Misconception, ...]:
-    """Give each wrong rule a band as wide, relative to its value, as the right one."""
+    """Give each wrong rule a band as wide, relative to its value, as the right one.
+
+    A slip of the decimal point that a rule of thought explains too is left out.
+    """
     low, high = band[0] / right, band[1] / right
-    return tuple(
+    given = [
         Misconception(id=name, value=value, band=(value * low, value * high), text=text)
         for name, (value, text) in rules.items()
+    ]
+    thought = [rule.band for rule in given if rule.id not in _SLIPS]
+    return tuple(
+        rule
+        for rule in given
+        if rule.id not in _SLIPS or not any(_meet(rule.band, o) for o in thought)
     )
+
+
+def _meet(one: tuple[float, float], other: tuple[float, float]) -> bool:
+    return one[0] <= other[1] and other[0] <= one[1]
 
 
 def new_predictions(
@@ -76,8 +92,13 @@ def new_predictions(
     return (
         _control_current(nominal, control, load[0]),
         _load_current(nominal, load, control[0]),
-        _control_display(control),
+        _control_display(nominal, control),
     )
+
+
+def _control_place(nominal: RelayCircuit) -> str:
+    """Where the clamp reads the control current alone."""
+    return "in the wire to the coil" if nominal.is_fuse_shared else "at its fuse"
 
 
 def _control_current(
@@ -102,7 +123,7 @@ def _control_current(
     }
     return Prediction(
         id="coil_current",
-        label="Control current at its fuse with the relay commanded on",
+        label=f"Control current {_control_place(nominal)} with the relay commanded on",
         help="Supply voltage and the resistance between terminals 85 and 86.",
         unit="A",
         value=value,
@@ -122,37 +143,60 @@ def _load_current(
     supply = nominal.supply_v
     rules = {
         "other_circuit": (control_a, "That is the current of the control circuit."),
-        "cold_ohms": (
-            supply / nominal.load_ohm,
-            "That is supply over the cold resistance: a motor that turns makes a "
-            "voltage of its own against the supply, and draws far less.",
-        ),
+        **_cold_rule(nominal),
         "milli_lost": (value * 1000, "Those are milliamperes, written as amperes."),
         "ten_times": (value * 10, "That is ten times too much: check the decimals."),
         "tenth": (value / 10, "That is a tenth of it: check the decimals."),
     }
-    if not nominal.motor_constant_vs:
-        # A winding or mat follows its resistance: the rule is nearly right.
-        del rules["cold_ohms"]
     rated = f"{nominal.load_rated_a:g} A at {nominal.rated_v:g} V"
+    what, more = "Load current at its fuse", ""
+    if nominal.is_fuse_shared:
+        what, more = "Both currents at the fuse", " plus the control current"
     return Prediction(
         id="load_current",
-        label="Load current at its fuse with the load running",
-        help="The rated current on the specification sheet, at this supply voltage.",
+        label=f"{what} with the load running",
+        help="The rated current on the specification sheet, at this supply voltage"
+        f"{more}.",
         unit="A",
         value=value,
         band=band,
         misconceptions=_wrong(value, band, rules),
-        right=f"{rated} is about {_amperes(value)} at the fuse; "
+        right=f"{rated}{more} is about {_amperes(value)} at the fuse; "
         f"with its tolerances a sound circuit reads {_band_text(band)}.",
-        wrong=f"The sheet gives {rated}; at {supply:.1f} V, less the "
-        f"drop in the wires, that is about {_amperes(value)}. A sound circuit reads "
+        wrong=f"The sheet gives {rated}; at {supply:.1f} V, less the drop in the "
+        f"wires{more}, that is about {_amperes(value)}. A sound circuit reads "
         f"{_band_text(band)}.",
     )
 
 
-def _control_display(control: tuple[float, Scale]) -> Prediction:
+def _cold_rule(nominal: RelayCircuit) -> dict[str, tuple[float, str]]:
+    """Supply over the ohms of the sheet, where that is far from the current."""
+    if nominal.motor_constant_vs:
+        text = (
+            "That is supply over the cold resistance: a motor that turns makes a "
+            "voltage of its own against the supply, and draws far less."
+        )
+    elif nominal.lamp_exponent:
+        text = (
+            "That is supply over the cold resistance: a filament that glows has many "
+            "times as many ohms, and only the first instant draws so much."
+        )
+    elif nominal.duty_frac < 1:
+        text = (
+            "That is the current of a pulse: the load is on for a part of the time, "
+            "and the clamp shows the mean."
+        )
+    else:
+        # A winding or mat follows its resistance: the rule is nearly right.
+        return {}
+    return {"cold_ohms": (nominal.supply_v / nominal.load_ohm, text)}
+
+
+def _control_display(nominal: RelayCircuit, control: tuple[float, Scale]) -> Prediction:
     current, (low, high) = control[0], _band_of(control)
+    where = "at the control fuse"
+    if nominal.is_fuse_shared:
+        where = _control_place(nominal)
     scale = CLAMP_100.scale_v_per_a
     value, band = current * scale, (low * scale, high * scale)
     rules = {
@@ -167,7 +211,7 @@ def _control_display(control: tuple[float, Scale]) -> Prediction:
     }
     return Prediction(
         id="control_display",
-        label="Meter display behind the clamp at the control fuse, 100 mV/A scale",
+        label=f"Meter display behind the clamp {where}, 100 mV/A scale",
         help="Control current times the scale; on 100 mV/A, 10 mA is 1 mV.",
         unit="V",
         value=value,

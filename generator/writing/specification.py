@@ -341,6 +341,18 @@ def _sheet(
             tolerance_percent=percent,
         )
 
+    duty = (
+        [
+            row(
+                "Share of the time that the load is on",
+                100 * nominal.duty_frac,
+                "%",
+                0.0,
+            )
+        ]
+        if nominal.duty_frac < 1
+        else []
+    )
     return (
         row(f"Supply voltage, {running}", nominal.supply_v, "V", 1.0),
         row("Resistance between terminals 85 and 86", together, "Ω", percent.coil),
@@ -350,6 +362,7 @@ def _sheet(
             "A",
             percent.rated,
         ),
+        *duty,
         row("Resistance of the load, cold", nominal.load_ohm, "Ω", winding),
         row("Load fuse", nominal.load_fuse_rating_a, "A", 0.0),
         row("Drop supply to 30, at most", DROP_LIMITS_V["supply-30"], "V", 0.0),
