@@ -1,0 +1,89 @@
+"""The component families: a whole fleet, and every one of them can be drawn."""
+
+from collections import Counter
+from typing import get_args
+
+import pytest
+
+from generator.model.parts import LoadKind
+from generator.writing.exercise import Radical, new_exercise
+from generator.writing.specification import Variant
+from lessons.loader import LESSONS_FOLDER, read_lesson
+
+BOOK = read_lesson("whole-circuit")
+FAMILIES = {family.id: family for family in BOOK.families}
+# One fault that every family can have, in a circuit of a different kind each.
+DRAWN = (
+    ("coil_open", Variant()),
+    ("control_feed_to_power", Variant(drive="high side", upstream="main relay")),
+    ("load_wire_resistance", Variant(fuses="shared", coil_supply="85", terminals=5)),
+    ("load_ground_open_at_times", Variant(supply="battery only", overload="shuts off")),
+)
+
+
+def complaints_of(family):
+    """All complaints of a family."""
+    by_kind = family.complaint.model_dump().values()
+    return [text for texts in by_kind for text in texts]
+
+
+def test_whole_fleet_is_in_the_last_lesson():
+    """At least fourteen families, each in a file of its own name."""
+    files = {path.stem for path in (LESSONS_FOLDER / "parts").glob("*.toml")}
+    assert set(FAMILIES) == files
+    assert len(files) >= 14
+
+
+def test_fleet_has_every_kind_of_load():
+    """Each kind of load has two families at least, and three are on 24 V at least."""
+    kinds = Counter(family.kind for family in FAMILIES.values())
+    assert set(kinds) == set(get_args(LoadKind))
+    assert min(kinds.values()) >= 2
+    assert sum(family.system_v == 24 for family in FAMILIES.values()) >= 3
+
+
+def test_some_coils_have_a_diode():
+    """Both kinds of suppression occur."""
+    kinds = {kind for f in FAMILIES.values() for kind in f.ranges.suppression}
+    assert kinds == {"resistor", "diode"}
+
+
+@pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
+def test_family_has_two_complaints_of_each_kind(family):
+    """So that two students rarely read the same words."""
+    for texts in family.complaint.model_dump().values():
+        assert len(texts) >= 2
+        assert all(text.endswith(".") for text in texts)
+
+
+def test_all_complaints_differ():
+    """No operator says what another has said."""
+    said = [text for family in FAMILIES.values() for text in complaints_of(family)]
+    assert len(said) == len(set(said))
+
+
+@pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
+def test_texts_have_no_braces(family):
+    """Texts are filled with names in braces later on."""
+    for text in (family.load, family.work, *complaints_of(family), *family.enable):
+        assert "{" not in text
+        assert "}" not in text
+
+
+@pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
+def test_a_fuse_of_the_series_suits_the_load(family):
+    """The largest blade fuse of 40 A is 1.3 times the current at least."""
+    assert 1.0 < family.ranges.rated_a[0] < family.ranges.rated_a[1] < 28
+
+
+@pytest.mark.parametrize("number", range(len(FAMILIES)), ids=FAMILIES)
+def test_an_exercise_of_the_family_can_be_drawn(number):
+    """Each with another fault and in another variant than its neighbours."""
+    fault, variant = DRAWN[number % len(DRAWN)]
+    family = list(FAMILIES)[number]
+    radical = Radical(
+        lesson="whole-circuit", family=family, fault=fault, variant=variant
+    )
+    drawn = new_exercise(BOOK, radical, bytes(32), ("family",))
+    assert drawn.fault.id == fault
+    assert drawn.complaint in complaints_of(FAMILIES[family])
