@@ -81,7 +81,9 @@ def test_limiting_driver_is_a_resistance_at_its_operating_point():
     """Its voltage over its current is what the network says, with no emf left."""
     state = settled(replace(HEATER, coil_ohm=4.0, pull_in_a=2.0))
     ohms = branch_value(state.resistance_ohm, "low_driver")
-    rest = SOURCE_OHM + CONTROL_OHM - 0.6 - 1 / (1 / 85 + 1 / 680) + 1 / (1 / 4 + 1 / 680)
+    rest = (
+        SOURCE_OHM + CONTROL_OHM - 0.6 - 1 / (1 / 85 + 1 / 680) + 1 / (1 / 4 + 1 / 680)
+    )
     assert branch_value(state.emf_v, "low_driver") == 0.0
     assert ohms == pytest.approx(14.0 - rest, rel=2e-3)
 
@@ -235,7 +237,9 @@ def test_meter_loads_a_floating_wire_with_ten_megohms():
     """Behind an open driver the meter reads the supply, less its own tiny drop."""
     state = settled(HEATER, Setup(command="off", probe="low driver"))
     expected = 14.0 * METER_OHM / (METER_OHM + 75.6 + 0.13)
-    assert state.meter_voltage("low driver")[0, 0, 0] == pytest.approx(expected, rel=1e-8)
+    assert state.meter_voltage("low driver")[0, 0, 0] == pytest.approx(
+        expected, rel=1e-8
+    )
 
 
 @pytest.mark.parametrize("probe", PROBES)
@@ -324,7 +328,9 @@ def test_dead_driver_never_conducts():
     """Neither command moves it."""
     circuit = replace(HEATER, is_driver_dead=True)
     for command in ("normal", "output test", "off"):
-        assert abs(current(circuit, "low_driver", Setup(command=command))) < NO_CURRENT_A
+        assert (
+            abs(current(circuit, "low_driver", Setup(command=command))) < NO_CURRENT_A
+        )
 
 
 @given(relay_circuits())

@@ -29,12 +29,10 @@ from tests.circuits import (
     FAN,
     HEATER,
     LOADS,
-    STEADY,
     VALVE,
     broken,
     broken_pair,
     current,
-    fit_for,
 )
 from tests.strategies import broken_circuits
 
@@ -465,7 +463,9 @@ def test_coil_without_suppression_reads_its_own_ohms():
 def test_variants_step_one_value_each():
     """Variant 0 is the circuit as given; each other one has one value larger."""
     steps = {"supply_v": 0.1, "load_ohm": 0.2}
-    value = readings(calm_pairs(HEATER), HEATER, [TESTS["load_current_bridged"]], steps).value
+    value = readings(
+        calm_pairs(HEATER), HEATER, [TESTS["load_current_bridged"]], steps
+    ).value
     by_hand = [
         current(circuit, "load_fuse", TESTS["load_current_bridged"].setup)
         for circuit in (
@@ -560,7 +560,9 @@ def test_expected_band_is_as_wide_as_its_coverage():
     nominal = current(HEATER, "control_fuse", TESTS["control_current"].setup)
     low, high = scale.band
     assert (low + high) / 2 == pytest.approx(nominal)
-    value = readings(calm_pairs(HEATER), HEATER, [TESTS["control_current"]], STEPS).value
+    value = readings(
+        calm_pairs(HEATER), HEATER, [TESTS["control_current"]], STEPS
+    ).value
     spread = standard_uncertainty(value, [TESTS["control_current"]])[0, 0]
     assert (high - low) / 2 == pytest.approx(COVERAGE * spread, rel=1e-6)
 

@@ -251,11 +251,11 @@ def test_secret_is_drawn_anew_for_every_set(monkeypatch):
     ("change", "said"),
     [
         (None, "is no class set: it has no set.toml"),
-        (("[set]", "[other]"), "cannot be read"),
-        (("edition = 1", 'edition = "one"'), "cannot be read"),
+        (("[set]", "[other]"), "cannot be used: set: Field required"),
+        (("edition = 1", 'edition = "one"'), r"cannot be used: set\.edition"),
         (("edition = 1", "edition = ["), "cannot be read"),
-        (("exercises = 1", ""), "cannot be read"),
-        (("lessons =", "lessons = 7 #"), "cannot be read"),
+        (("exercises = 1", ""), r"cannot be used: set\.exercises"),
+        (("lessons =", "lessons = 7 #"), r"cannot be used: set\.lessons"),
     ],
 )
 def test_folder_that_is_no_set_is_told(tmp_path, small, change, said):
