@@ -3,15 +3,21 @@
 Machines differ and are shared, so every figure is a ratio of two times of one run.
 """
 
+import resource
 import time
 
 import numpy as np
 
+from generator.model.catalogue import tests_for
 from generator.model.circuit import TOPOLOGY
+from generator.model.diagnostics import readings
 from generator.model.network import Branch, Network, solve_batch
 from generator.model.plan import least_cost
 from generator.writing.exercise import Radical, new_exercise
+from generator.writing.proof import break_circuit
 from generator.writing.records import key_record, plan_of
+from generator.writing.specification import Variant, new_specification
+from generator.writing.stream import Stream
 from lessons.loader import read_lesson
 from tests.reference.ngspice import solve_with_ngspice
 
@@ -116,8 +122,37 @@ def plan_growth():
     print(f"exact plan by causes, against 10 causes: {growth}")
 
 
+def readings_growth():
+    """How all tests of all faults grow from 1 to 10,000 exercises, and in memory."""
+    book = read_lesson("mixed-diagnosis")
+    stream = Stream(bytes(32), "bench")
+    family = book.families[0]
+    specification = new_specification(book.lesson, family, Variant(), stream)
+    broken = break_circuit(book.lesson, specification, stream)
+    tests = tests_for(specification.nominal, book.lesson.tests, is_stressed=False)
+
+    def work(count):
+        for _ in range(count):
+            readings(broken.pairs, specification.nominal, tests)
+
+    work(1)
+    one, memory = None, {}
+    for count in (1, 10, 100, 1000, 10_000):
+        start = time.perf_counter()
+        work(count)
+        spent = (time.perf_counter() - start) / count
+        one = one or spent
+        memory[count] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+        grown = memory[count] / memory[1]
+        print(
+            f"readings of {len(broken.faults)} faults x {len(tests)} tests, {count} "
+            f"exercises: time each {spent / one:.2f}, memory {grown:.2f} of one"
+        )
+
+
 if __name__ == "__main__":
     solver_against_lapack()
     solver_against_ngspice()
     plan_against_exercise()
     plan_growth()
+    readings_growth()
