@@ -11,7 +11,7 @@ import pytest
 from generator.model.faults import as_found
 from generator.model.instruments import CLAMP_100, Errors
 from generator.model.parts import running_emf, wire_resistance
-from tests.circuits import HEATER, broken, current
+from tests.circuits import HEATER, LAMPS, LOADS, STEADY, broken, current
 from tests.writing.drawn import BOOK, every_exercise
 
 
@@ -142,3 +142,94 @@ def test_one_break_stops_a_series_circuit():
     """In series one break stops all (TM 9-8000, 11-12)."""
     for fault in ("load_feed_open", "load_wire_open", "load_ground_open"):
         assert current(broken(HEATER, fault), "load") == pytest.approx(0.0, abs=1e-9)
+
+
+def lamp_at_12_v(**changes):
+    """A headlight alone on 12.0 V, 0.350 Ω cold."""
+    wires = ("load_fuse_ohm", "load_feed_ohm", "load_wire_ohm", "load_ground_ohm")
+    lamp = replace(
+        LAMPS,
+        **dict.fromkeys((*wires, "contacts_ohm"), 0.0),
+        supply_v=12.0,
+        supply_ohm=1e-9,
+        upstream_ohm=1e-9,
+        rated_v=12.0,
+        load_rated_a=2.50,
+        load_ohm=0.350,
+    )
+    return replace(lamp, **changes)
+
+
+def test_headlight_has_the_published_hot_resistance():
+    """12.0 V and 2.50 A are 4.80 Ω and 30.0 W (College Physics 2e, ex. 20.4, 20.7)."""
+    amps = current(lamp_at_12_v(hot_frac=4.80 / 0.350), "load")
+    assert 12.0 / amps == pytest.approx(4.80, abs=0.005)
+    assert 12.0 * amps == pytest.approx(30.0, abs=0.05)
+
+
+def test_cold_headlight_has_the_published_inrush():
+    """0.350 Ω takes 34.3 A and 411 W (College Physics 2e, example 20.7)."""
+    hot = lamp_at_12_v(hot_frac=4.80 / 0.350)
+    cold = replace(hot, hot_frac=1.0, lamp_exponent=0.0)
+    amps = current(cold, "load")
+    assert amps == pytest.approx(34.3, abs=0.05)
+    assert 12.0 * amps == pytest.approx(411, abs=0.5)
+    assert amps / current(hot, "load") == pytest.approx(13.7, abs=0.05)
+
+
+def test_tungsten_at_2850_degrees_has_the_published_ohms():
+    """0.350 Ω at 20 °C, 4.5e-3/K: 4.8 Ω (University Physics 2, example 9.6)."""
+    hot_frac = 1 + 4.5e-3 * (2850 - 20)
+    amps = current(lamp_at_12_v(hot_frac=hot_frac), "load")
+    assert 12.0 / amps == pytest.approx(4.8, abs=0.05)
+
+
+def test_filament_is_a_tenth_as_many_ohms_when_cold():
+    """Cold about a tenth, so that ten times flow at first (common practice)."""
+    assert LAMPS.load_ohm == pytest.approx(0.1 * 13.5 / LAMPS.load_rated_a)
+    assert current(LAMPS, "load") == pytest.approx(LAMPS.load_rated_a, rel=0.05)
+
+
+@pytest.mark.parametrize(("factor", "amps_factor"), [(0.5, 0.683), (0.8, 0.884)])
+def test_filament_current_goes_with_the_root_of_the_voltage(factor, amps_factor):
+    """About the 0.55th power (Agrawal and Menon 2011, from memory)."""
+    full = lamp_at_12_v(hot_frac=13.7)
+    # The coil would not do at half the voltage: the contacts are closed for good.
+    full, dim = (
+        replace(full, supply_v=12.0 * share, is_welded=True) for share in (1.0, factor)
+    )
+    found = current(dim, "load") / current(full, "load")
+    assert found == pytest.approx(amps_factor, abs=0.002)
+
+
+@pytest.mark.parametrize("temperature_degc", [-20.0, 0.0, 60.0, 100.0])
+def test_copper_follows_the_rule_of_the_inferred_zero(temperature_degc):
+    """(234.5 + T2)/(234.5 + T1) (NBS Handbook 100 and IEC 60028, from memory)."""
+    ratio = wire_resistance(1, 1, temperature_degc) / wire_resistance(1, 1)
+    assert ratio == pytest.approx((234.5 + temperature_degc) / 254.5, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("temperature_degc", "factor"),
+    [(5, 1.064), (15, 1.020), (25, 0.980), (40, 0.926), (60, 0.862), (100, 0.758)],
+)
+def test_copper_agrees_with_the_factors_of_cables(temperature_degc, factor):
+    """IEC 60228, factors to 20 °C (copy); they round its rule to 0.004/K: 0.4 %."""
+    ratio = wire_resistance(1, 1) / wire_resistance(1, 1, temperature_degc)
+    assert ratio == pytest.approx(factor, rel=4.5e-3)
+
+
+@pytest.mark.parametrize("kind", ["heater", "solenoid valve", "magnetic clutch"])
+def test_winding_draws_more_when_cold(kind):
+    """By a tenth or so: the ohmmeter shows it cold (common practice, no source)."""
+    circuit = LOADS[kind]
+    cold = replace(circuit, hot_frac=1.0)
+    assert 1.0 < current(cold, "load") / current(circuit, "load") < 1.2
+
+
+def test_pulsed_heater_shows_its_mean_on_the_clamp():
+    """Sixty percent of the time is sixty percent of the current (arithmetic)."""
+    on = current(replace(STEADY, load_ohm=0.54), "load")
+    mean = current(replace(STEADY, load_ohm=0.54, duty_frac=0.6), "load")
+    # The wires' share of the drop is smaller at the smaller mean.
+    assert mean == pytest.approx(0.6 * on, rel=0.04)

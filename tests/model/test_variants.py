@@ -1,0 +1,191 @@
+"""Every variant of the circuit, with every kind of load, behaves as it is wired."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from generator.model.circuit import AT, TOPOLOGY, RelayCircuit, Setup, columns_of
+from generator.model.settling import settle
+from tests.circuits import LOADS, STEADY, broken_pair, current, settled
+from tests.strategies import broken_circuits, relay_circuits, setups
+
+OFF = Setup(command="off")
+# Branches whose resistance hangs on a state, not on one value of the circuit.
+STATES = {
+    *("high_driver", "low_driver", "contacts", "break_contact", "load"),
+    *("control_fuse", "control_tap", "coil", "suppression", "jumper"),
+}
+shorted_coils = {"coil_ohm": 4.0, "pull_in_a": 2.0}
+
+
+def at_probe(circuit, probe, command="output test"):
+    """What the voltmeter reads at a probe [V]."""
+    state = settled(circuit, Setup(command=command, probe=probe))
+    return float(state.meter_voltage(probe)[0, 0, 0])
+
+
+@pytest.mark.parametrize("kind", LOADS)
+@settings(max_examples=15)
+@given(data=st.data())
+def test_sound_circuit_runs_on_command_and_rests_without(kind, data):
+    """In every variant the load has its current, about its rating, and then none."""
+    circuit = data.draw(relay_circuits(kind))
+    assert current(circuit, "load") > 0.4 * circuit.load_rated_a
+    assert current(circuit, "load", OFF) == pytest.approx(0.0, abs=1e-9)
+    assert current(circuit, "coil", OFF) == pytest.approx(0.0, abs=1e-9)
+
+
+@given(
+    relay_circuits(),
+    st.sampled_from(("load_feed", "contacts", "load_wire", "load_ground")),
+    st.floats(0.001, 10.0),
+)
+def test_more_resistance_never_raises_the_load_current(circuit, part, extra_ohm):
+    """Whatever the load's law, a bad connection lets no more through."""
+    name = f"{part}_ohm"
+    worse = replace(circuit, **{name: getattr(circuit, name) + extra_ohm})
+    assert current(worse, "load") <= current(circuit, "load") * (1 + 1e-7)
+
+
+@settings(max_examples=60)
+@given(broken_circuits(), setups())
+def test_fault_changes_only_what_its_edit_says(case, setup):
+    """Every part whose value is not edited has the resistance that it had."""
+    setup = replace(setup, new_relay=False)
+    sound, circuit = case
+    edited = {
+        f.name
+        for f in fields(RelayCircuit)
+        if getattr(sound, f.name) != getattr(circuit, f.name)
+    }
+    before, after = (settled(c, setup).resistance_ohm[0, 0, 0] for c in case)
+    for branch in set(TOPOLOGY.branches) - STATES - {"battery"}:
+        if f"{branch}_ohm" not in edited:
+            assert after[AT[branch]] == before[AT[branch]], branch
+
+
+@given(relay_circuits(is_fuse_shared=True), st.booleans())
+def test_shared_fuse_carries_the_sum_of_both_currents(circuit, load_lead):
+    """What the clamp shows there is coil and load together."""
+    state = settled(circuit, Setup(load_lead=load_lead))
+    names = ("load_fuse", "load_feed", "control_feed", "control_fuse")
+    fuse, load, control, other = (float(state.current(n)[0, 0, 0]) for n in names)
+    assert fuse == pytest.approx(load + control)
+    assert control > 0.05
+    assert other == 0.0
+
+
+@given(relay_circuits(is_fuse_shared=True))
+def test_open_shared_fuse_stops_both_circuits(circuit):
+    """Without it there is neither coil current nor load current."""
+    opened = replace(circuit, load_fuse_ohm=np.inf)
+    for branch in ("coil", "load"):
+        assert current(opened, branch) == pytest.approx(0.0, abs=1e-9)
+
+
+@given(relay_circuits(is_high_side=True))
+def test_high_side_feeds_86_only_when_commanded(circuit):
+    """The coil's supply is what is switched; its return is always near ground."""
+    assert at_probe(circuit, "86") > 0.85 * circuit.supply_v
+    assert at_probe(circuit, "86", "off") == pytest.approx(0.0, abs=1e-6)
+    for command in ("output test", "off"):
+        assert abs(at_probe(circuit, "85", command)) < 1.0
+
+
+@given(relay_circuits(is_high_side=False))
+def test_low_side_feeds_86_always_and_pulls_85_down_on_command(circuit):
+    """The coil's return is what is switched."""
+    for command in ("output test", "off"):
+        assert at_probe(circuit, "86", command) > 0.85 * circuit.supply_v
+    assert at_probe(circuit, "85") < 1.0
+    assert at_probe(circuit, "85", "off") > 0.85 * circuit.supply_v
+
+
+@given(relay_circuits(has_break_contact=True))
+def test_break_contact_has_supply_at_rest_and_none_when_pulled_in(circuit):
+    """Terminal 87a is joined with 30 until the coil pulls."""
+    assert at_probe(circuit, "87a", "off") > 0.85 * circuit.supply_v
+    assert at_probe(circuit, "87a") == pytest.approx(0.0, abs=1e-6)
+
+
+@given(relay_circuits(has_break_contact=True), setups())
+def test_relay_never_touches_both_contacts(circuit, setup):
+    """87 and 87a are never joined with 30 at once."""
+    state = settled(circuit, setup)
+    made, rests = (
+        np.isfinite(state.resistance_ohm[0, 0, 0, AT[name]])
+        for name in ("contacts", "break_contact")
+    )
+    assert not (made and rests)
+
+
+def test_four_terminal_relay_has_no_contact_at_rest():
+    """Where there is no 87a, nothing is there."""
+    assert at_probe(STEADY, "87a", "off") == pytest.approx(0.0, abs=1e-9)
+
+
+@given(relay_circuits(does_driver_shut_off=True, **shorted_coils), st.booleans())
+def test_driver_that_shuts_off_gives_no_current(circuit, is_enabled):
+    """Above its limit it lets nothing pass, so that the relay stays at rest."""
+    circuit = replace(circuit, is_enabled=is_enabled)
+    for branch in ("control_feed", "coil", "load"):
+        found = current(circuit, branch, Setup(command="normal"))
+        assert found == pytest.approx(0.0, abs=1e-9)
+
+
+@given(relay_circuits(does_driver_shut_off=False, **shorted_coils))
+def test_driver_that_limits_gives_its_limit_on_either_side(circuit):
+    """About one ampere, and the coil pulls in or not by that."""
+    assert current(circuit, "control_feed") == pytest.approx(1.0, rel=2e-2)
+
+
+@given(relay_circuits(), st.floats(0.01, 0.1))
+def test_weaker_battery_lowers_both_currents(circuit, extra_ohm):
+    """More resistance inside the battery sags the supply of both circuits."""
+    weak = replace(circuit, supply_ohm=circuit.supply_ohm + extra_ohm)
+    assert current(weak, "control_feed") < current(circuit, "control_feed")
+    assert current(weak, "load") <= current(circuit, "load") * (1 + 1e-7)
+
+
+@given(relay_circuits())
+def test_running_load_takes_from_the_control_current(circuit):
+    """Both hang on one battery: with the load open the coil has more."""
+    idle = replace(circuit, load_ohm=np.inf)
+    assert current(circuit, "control_feed") < current(idle, "control_feed")
+
+
+@given(relay_circuits(), st.sampled_from([0.004, 0.008]))
+def test_open_upstream_leaves_the_whole_circuit_without_supply(circuit, ohms):
+    """Ignition switch or main relay: both fuses hang on it."""
+    circuit = replace(circuit, upstream_ohm=ohms)
+    assert circuit.has_switch_upstream
+    assert at_probe(circuit, "fuse box", "off") == pytest.approx(circuit.supply_v)
+    dead = replace(circuit, upstream_ohm=np.inf)
+    assert at_probe(dead, "fuse box") == pytest.approx(0.0, abs=1e-6)
+    assert current(dead, "load") == pytest.approx(0.0, abs=1e-9)
+
+
+@settings(max_examples=40)
+@given(broken_circuits())
+def test_stress_is_felt_in_stressed_setups_alone(case):
+    """Calm set-ups read the calm circuit, stressed ones the other, in one batch."""
+    sound, moved = case
+    asked = [Setup(), Setup(is_stressed=True)]
+    calm_columns, moved_columns = columns_of([sound]), columns_of([moved])
+    both = settle(calm_columns, calm_columns, asked, moved_columns).current_a[0, :, 0]
+    for found, circuit in zip(both, (sound, moved), strict=True):
+        alone = settled(circuit).current_a[0, 0, 0]
+        assert found == pytest.approx(alone, rel=1e-7, abs=1e-9)
+
+
+@pytest.mark.parametrize("kind", LOADS)
+def test_intermittent_open_reads_as_sound_until_the_harness_moves(kind):
+    """Calm the load has its current; wiggled and warm it has none."""
+    sound = LOADS[kind]
+    calm, moved = (columns_of([c]) for c in broken_pair(sound, "load_open_at_times"))
+    asked = [Setup(), Setup(is_stressed=True)]
+    found = settle(calm, columns_of([sound]), asked, moved).current("load")[0, :, 0]
+    assert found == pytest.approx([current(sound, "load"), 0.0], abs=1e-9)
