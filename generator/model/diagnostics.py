@@ -344,7 +344,8 @@ def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -
         return Scale(
             words=("none", "low", "supply voltage"),
             edges=(_NO_FEED_V, _FULL_SUPPLY_FRAC * supply),
-            band=(_FULL_SUPPLY_FRAC * supply, supply),
+            # A vehicle's supply may lie above the nominal one.
+            band=(_FULL_SUPPLY_FRAC * supply, max(supply, own_band[1])),
         )
     if test.sorting == "pulled down":
         return Scale(
