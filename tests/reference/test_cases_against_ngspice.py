@@ -1,20 +1,30 @@
 """The circuits that students read, solved once more by ngspice.
 
-Random exercises and tests, each network as it stands in the answer key. Voltages agree
+Random exercises and tests, each network as it stands in the answer key; and a thousand
+random circuits over every variant, load, fault and test. Voltages agree
 within 0.1 % or one microvolt. Currents agree within 0.1 % or one microampere, a
 hundredth of the smallest step that a clamp on its 100 mV/A scale can show (100 µA).
 """
 
 import math
+from dataclasses import dataclass, replace
+from itertools import cycle, product
 
 import numpy as np
 import pytest
 
+from generator.model import catalogue
+from generator.model.catalogue import TESTS
+from generator.model.circuit import PROBES, RelayCircuit, network_of
+from generator.model.diagnostics import DiagnosticTest, readings
+from generator.model.faults import FAULTS, Fault
 from generator.model.network import Branch, Network
+from tests.circuits import LOADS, broken_pair
 from tests.reference import ngspice
 from tests.writing.drawn import RADICALS, key
 
 CASES = 240
+MODEL_CASES = 1000
 FRACTION_APART = 1e-3
 VOLTS_APART = AMPS_APART = 1e-6
 
@@ -85,3 +95,93 @@ def test_sound_circuits_agree_with_ngspice():
         ):
             low, high = bands[name]
             assert low < amps[branch] < high
+
+
+@dataclass(frozen=True)
+class Case:
+    """One test of one broken circuit, and what it truly measures."""
+
+    sound: RelayCircuit
+    fault: Fault
+    test: DiagnosticTest
+    value: float
+    network: Network
+
+
+FLAGS = (
+    *("is_fuse_shared", "is_high_side"),
+    *("has_break_contact", "does_driver_shut_off"),
+)
+BUILDS = [
+    {**dict(zip(FLAGS, set_to, strict=True)), "upstream_ohm": upstream_ohm}
+    for set_to in product((False, True), repeat=len(FLAGS))
+    for upstream_ohm in (0.0002, 0.004, 0.008)
+]
+"""Every way to build a circuit."""
+VARIED = ("supply_v", "supply_ohm", "coil_ohm", "load_ohm", "contacts_ohm")
+
+
+def random_case(rng, kind, fault, build):
+    """A random circuit with a fault, and a random electrical test of it."""
+    factors = {
+        name: getattr(LOADS[kind], name) * rng.uniform(0.8, 1.25) for name in VARIED
+    }
+    sound = replace(LOADS[kind], **factors, **build)
+    tests = [
+        test
+        for test in catalogue.tests_for(sound, TESTS, is_stressed=fault.is_intermittent)
+        if test.measure.kind in ("current", "voltage")
+    ]
+    test = tests[rng.integers(len(tests))]
+    pair = broken_pair(sound, fault.id, float(rng.uniform(*fault.severity)))
+    read = readings([pair], sound, [test])
+    return Case(
+        sound=sound,
+        fault=fault,
+        test=test,
+        value=float(read.value[0, 0, 0]),
+        network=network_of(read.settled, (0, 0, 0), test.setup.probe),
+    )
+
+
+@pytest.fixture(scope="module")
+def model_cases():
+    """A thousand cases: faults, loads and variants in turn, tests at random."""
+    rng = np.random.default_rng(20261125)
+    builds = cycle([BUILDS[i] for i in rng.permutation(len(BUILDS))])
+    wanted = cycle(product(FAULTS.values(), LOADS))
+    cases = []
+    while len(cases) < MODEL_CASES:
+        (fault, kind), build = next(wanted), next(builds)
+        if kind in fault.kinds and fault.applies(replace(LOADS[kind], **build)):
+            cases.append(random_case(rng, kind, fault, build))
+    return cases
+
+
+def test_model_cases_hold_every_variant_fault_and_test(model_cases):
+    """None is left out, and currents flow, or do not."""
+    assert {case.fault.id for case in model_cases} == set(FAULTS)
+    assert {case.test.id for case in model_cases} == {
+        t.id for t in TESTS.values() if t.measure.kind in ("current", "voltage")
+    }
+    seen = [{n: getattr(c.sound, n) for n in BUILDS[0]} for c in model_cases]
+    assert all(build in seen for build in BUILDS)
+    values = [abs(case.value) for case in model_cases]
+    assert sum(value < 1e-6 for value in values) > 100
+    assert sum(value > 0.1 for value in values) > 300
+
+
+def test_model_cases_agree_with_ngspice(model_cases):
+    """Each reading within 0.1 % or one microvolt, one microampere."""
+    answers = ngspice.solve_with_ngspice([case.network for case in model_cases])
+    for case, (volts, amps) in zip(model_cases, answers, strict=True):
+        measure = case.test.measure
+        if measure.kind == "current":
+            found = amps.get(measure.target, 0.0)
+        else:
+            plus, minus = PROBES[measure.target]
+            found = volts[plus] - volts[minus]
+        where = f"{case.fault.id}, {case.test.id}"
+        assert case.value == pytest.approx(
+            found, rel=FRACTION_APART, abs=VOLTS_APART
+        ), where

@@ -1,8 +1,9 @@
-"""The fan motor as a nonlinear part: ngspice finds the operating point of our formula.
+"""Nonlinear loads: ngspice finds the operating points of our formulas by itself.
 
-A behavioural source gives the back-EMF k·ω, and another one finds the speed at which
-torque k·i equals fan c·ω² and friction T. Where the rotor turns, both programs must
-agree within 0.1 %.
+A motor is a behavioural source of the back-EMF k·ω, and another one that finds the
+speed at which torque k·i equals fan c·ω² and friction T. A filament is a behavioural
+resistance by the law of its voltage, a winding one by the law of its power. Both
+programs must agree within 0.1 %.
 """
 
 import os
@@ -13,21 +14,29 @@ import pytest
 
 from generator.model.circuit import TOPOLOGY, Setup
 from generator.model.parts import running_emf
-from tests.circuits import FAN, broken, settled
+from tests.circuits import FAN, LOADS, PUMP, broken, settled
 from tests.reference.ngspice import ngspice_or_skip, values_from_raw_file
 
-MOTORS = {
-    "sound": FAN,
-    **{
-        fault: broken(FAN, fault)
-        for fault in (
-            "mechanism_binding",
-            "mechanism_free",
-            "load_turns_shorted",
-            "contacts_resistance",
-            "load_ground_resistance",
-        )
-    },
+MOTOR_FAULTS = (
+    "mechanism_binding",
+    "mechanism_free",
+    "load_turns_shorted",
+    "contacts_resistance",
+    "load_ground_resistance",
+)
+MOTORS = {"fan": FAN, "pump": PUMP} | {
+    f"{name} {fault}": broken(motor, fault)
+    for name, motor in (("fan", FAN), ("pump", PUMP))
+    for fault in MOTOR_FAULTS
+}
+WARM_KINDS = (
+    *("heater", "pulsed heater", "lamp bank"),
+    *("solenoid valve", "magnetic clutch"),
+)
+WARM = {kind: LOADS[kind] for kind in WARM_KINDS} | {
+    f"{kind} {fault}": broken(LOADS[kind], fault)
+    for kind in WARM_KINDS
+    for fault in ("contacts_resistance", "load_wire_to_power")
 }
 
 
@@ -64,10 +73,31 @@ def run(lines, folder):
     return values_from_raw_file(raw.read_text(errors="replace"))
 
 
-def deck_of(motor):
-    """A fan's whole circuit as a deck, its contacts closed, the load nonlinear."""
-    state = settled(motor)
-    lines = [*motor_lines("m", "load+", "load-", motor)]
+def warm_lines(load):
+    """A winding or filament, its resistance in ohms the voltage of a node of its own.
+
+    The current is what flows in the mean, and the power that which warms.
+    """
+    cold, rise = load.load_ohm / load.duty_frac, load.hot_frac - 1
+    rated_w = load.rated_v * load.load_rated_a
+    if load.lamp_exponent:
+        glow = f"pwr(abs(v(load+,load-))/{load.rated_v!r},{load.lamp_exponent!r})"
+        law = f"max({cold!r},{cold * load.hot_frac!r}*{glow})"
+    else:
+        power = f"v(load+,load-)*i(vim)/{rated_w!r}"
+        law = f"{cold!r}*(1+{rise!r}*min({power},4))"
+    return [
+        "vim load+ am dc 0",
+        "bl am load- i=v(load+,load-)/v(rm)",
+        f"br rm 0 v={law}",
+        f".nodeset v(rm)={cold * load.hot_frac!r} v(load+)=12",
+    ]
+
+
+def deck_of(circuit, load_lines):
+    """A whole circuit as a deck, its contacts closed, the load nonlinear."""
+    state = settled(circuit)
+    lines = [*load_lines]
     for name, ohms, volts, row in zip(
         TOPOLOGY.branches,
         state.resistance_ohm[0, 0, 0],
@@ -86,13 +116,26 @@ def deck_of(motor):
 
 
 @pytest.mark.parametrize("motor", MOTORS.values(), ids=MOTORS)
-def test_fan_in_its_circuit_settles_as_in_ngspice(motor, tmp_path):
-    """Current, back-EMF and speed of the fan in the whole relay circuit."""
-    values = run(deck_of(motor), tmp_path)
+def test_motor_in_its_circuit_settles_as_in_ngspice(motor, tmp_path):
+    """Current, back-EMF and speed of fan and pump in the whole relay circuit."""
+    values = run(deck_of(motor, motor_lines("m", "load+", "load-", motor)), tmp_path)
     state = settled(motor, Setup())
     back_v = -state.emf("load")[0, 0, 0]
     assert values["i(vim)"] == pytest.approx(state.current("load")[0, 0, 0], rel=1e-3)
     assert values["v(wm)"] == pytest.approx(back_v / motor.motor_constant_vs, rel=1e-3)
+    assert values["i(v_control_fuse)"] == pytest.approx(
+        state.current("control_fuse")[0, 0, 0], rel=1e-3
+    )
+
+
+@pytest.mark.parametrize("load", WARM.values(), ids=WARM)
+def test_warm_load_in_its_circuit_settles_as_in_ngspice(load, tmp_path):
+    """Current and working resistance of mat, winding and filament."""
+    values = run(deck_of(load, warm_lines(load)), tmp_path)
+    state = settled(load, Setup())
+    ohms = state.resistance_ohm[0, 0, 0, TOPOLOGY.branches.index("load")]
+    assert values["i(vim)"] == pytest.approx(state.current("load")[0, 0, 0], rel=1e-3)
+    assert values["v(rm)"] == pytest.approx(ohms, rel=1e-3)
     assert values["i(v_control_fuse)"] == pytest.approx(
         state.current("control_fuse")[0, 0, 0], rel=1e-3
     )

@@ -1,0 +1,184 @@
+"""The trade's rules for two clamp readings, on reference circuits.
+
+What the two currents say of control side, load side and mechanics is common practice
+and has no one source. Each rule is checked against every single fault: what shows the
+reading is what the rule names, and what the rule names shows the reading.
+"""
+
+from functools import cache
+from statistics import mean
+
+import pytest
+
+from generator.model import catalogue
+from generator.model.catalogue import TESTS
+from generator.model.diagnostics import outcomes, readings, scales
+from generator.model.faults import FAULTS
+from tests.circuits import CLUTCH, FAN, HEATER, VALVE, broken_pair, current, fit_for
+
+# Standard uncertainties of what may be off, as fractions.
+STEPS = {
+    "supply_v": 0.006,
+    "supply_ohm": 0.17,
+    "coil_ohm": 0.03,
+    "driver_ohm": 0.17,
+    "load_ohm": 0.03,
+    "fan_nms2": 0.03,
+    "contacts_ohm": 0.17,
+}
+# A lead stands in for a fuse while it is measured there, so that an open fuse is seen.
+BY_EYE = {"control_fuse_open", "load_fuse_open"}
+CONTROL_OPEN = {
+    *("control_feed_open", "control_return_open", "upstream_open"),
+    *("module_ground_open", "driver_stuck_off"),
+}
+NOT_COMMANDED = {"enable_missing"}
+# Current flows, but the coil does not pull: too much resistance, or the wrong coil.
+COIL_WEAK = {
+    *("control_feed_resistance", "coil_open", "coil_turns_shorted", "wrong_relay"),
+}
+LOAD_OPEN = {
+    *("load_feed_open", "contacts_open", "load_wire_open"),
+    *("load_open", "load_ground_open"),
+}
+RESISTANCE = {
+    "load_feed_resistance": "drop_supply_30",
+    "contacts_resistance": "drop_30_87",
+    "load_wire_resistance": "drop_87_load",
+    "load_ground_resistance": "drop_load_ground",
+}
+SHORTED = {"load_turns_shorted", "load_wire_to_ground"}
+HEAVY = {"mechanism_seized", "mechanism_binding"}
+RELAY_CONTACTS = {"contacts_open", "contacts_resistance"}
+
+
+def singles(sound):
+    """Faults that stand alone and are there all the time, by id."""
+    kinds = {id(HEATER): "heater", id(FAN): "fan motor"}
+    kinds |= {id(VALVE): "solenoid valve", id(CLUTCH): "magnetic clutch"}
+    return [
+        fault.id
+        for fault in FAULTS.values()
+        if kinds[id(sound)] in fault.kinds
+        and not fault.is_advanced
+        and not fault.is_intermittent
+    ]
+
+
+@cache
+def words_of(sound, fault_id):
+    """What every test shows on a reference circuit under a fault, by test."""
+    circuit = fit_for(fault_id, sound)
+    tests = catalogue.tests_for(circuit, TESTS, is_stressed=False)
+    severity = mean(FAULTS[fault_id].severity)
+    pair = broken_pair(circuit, fault_id, severity)
+    value = readings([pair], circuit, tests).value[..., 0]
+    words = outcomes(value, scales(circuit, tests, STEPS), [pair[0]], tests)[0]
+    return dict(zip([test.id for test in tests], words, strict=True))
+
+
+def showing(sound, test, *words):
+    """Faults under which a test shows one of some words."""
+    return {
+        fault for fault in singles(sound) if words_of(sound, fault).get(test) in words
+    }
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_zero_on_the_control_side_is_open_or_not_commanded(sound):
+    """Nothing else brings the control current to nothing."""
+    assert showing(sound, "control_current", "none") == CONTROL_OPEN | NOT_COMMANDED
+
+
+def test_output_test_tells_open_from_not_commanded():
+    """Driven past its conditions, a circuit that is only not commanded has current."""
+    driven = showing(FAN, "control_current_output_test", "none")
+    assert driven == CONTROL_OPEN
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_under_an_ampere_is_commanded_and_intact(sound):
+    """The expected control current, far under 1 A, leaves load side and mechanics."""
+    assert 0.1 < current(sound, "control_fuse") < 0.5
+    intact = showing(sound, "control_current", "expected")
+    allowed = {f for f in intact if FAULTS[f].side != "control side"}
+    # Open fuse: the lead carries what it would. The others keep the coil pulled.
+    stays_on = {"driver_stuck_on", "control_return_to_ground", "suppression_missing"}
+    assert intact - allowed <= stays_on | {"control_fuse_open"}
+    load_side = {f for f in singles(sound) if FAULTS[f].side != "control side"}
+    assert load_side <= intact
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_zero_on_the_load_side_is_open_or_relay(sound):
+    """Some open in the load's path, or a relay that does not close."""
+    relay = CONTROL_OPEN | COIL_WEAK | {"control_fuse_open"}
+    assert showing(sound, "load_current", "none") == LOAD_OPEN | relay
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_low_load_current_is_resistance(sound):
+    """Or current from elsewhere, or a motor with nothing to turn."""
+    low = showing(sound, "load_current", "low")
+    others = {"load_wire_to_power", "mechanism_free"} & set(singles(sound))
+    assert low == set(RESISTANCE) | others
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+@pytest.mark.parametrize(("fault", "drop"), RESISTANCE.items(), ids=RESISTANCE)
+def test_voltage_drop_finds_the_resistance(sound, fault, drop):
+    """High across its own section, and across no other."""
+    words = words_of(sound, fault)
+    high = {test for test in RESISTANCE.values() if words[test] == "high"}
+    assert high == {drop}
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_high_load_current_is_shorted_turns_or_heavy_mechanics(sound):
+    """Mechanics only where a motor feels them, shorts everywhere."""
+    high = showing(sound, "load_current", "high", "over limit")
+    assert high == SHORTED | (HEAVY if sound is FAN else set())
+
+
+def test_resistance_tells_shorted_turns_from_heavy_mechanics():
+    """The windings of a motor that is held are as they should be."""
+    for fault in HEAVY:
+        assert words_of(FAN, fault)["load_resistance"] == "expected"
+        assert words_of(FAN, fault)["move_by_hand"] in ("stuck", "heavy")
+    assert words_of(FAN, "load_turns_shorted")["load_resistance"] == "low"
+
+
+@pytest.mark.parametrize(
+    ("sound", "fault"), [(VALVE, "mechanism_seized"), (CLUTCH, "air_gap_excessive")]
+)
+def test_expected_current_without_work_is_mechanics(sound, fault):
+    """Both currents as they should be, and the work not done."""
+    words = words_of(sound, fault)
+    for test in ("control_current", "load_current", "load_current_bridged"):
+        assert words[test] == "expected"
+    assert words["load_check"] == "no"
+    idle = {
+        fault
+        for fault in singles(sound)
+        if words_of(sound, fault)["load_current_bridged"] == "expected"
+        and words_of(sound, fault)["load_check"] == "no"
+    }
+    assert {FAULTS[name].side for name in idle} == {"mechanics"}
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_bridging_that_restores_is_relay_or_control_side(sound):
+    """What the jumper cures lies in the contacts, or in what moves them."""
+    wrong = showing(sound, "load_current", "none", "low", "high", "over limit")
+    restored = wrong & showing(sound, "load_current_bridged", "expected")
+    # Without supply from upstream there is nothing to bridge to.
+    control = (CONTROL_OPEN | COIL_WEAK | {"control_fuse_open"}) - {"upstream_open"}
+    assert restored == RELAY_CONTACTS | control
+
+
+def test_open_fuse_is_found_by_eye():
+    """The lead in its place gives the sound current; the element has parted."""
+    for fault in BY_EYE:
+        side = fault.removesuffix("_fuse_open")
+        assert words_of(HEATER, fault)[f"{side}_current"] == "expected"
+        assert words_of(HEATER, fault)[f"look_{side}_fuse"] == "open"
