@@ -71,6 +71,26 @@ LOADS = {
     "magnetic clutch": CLUTCH,
 }
 
+# The heater's circuit in each variant, the rest as in the plainest.
+HIGH = replace(HEATER, is_high_side=True)
+SHARED = replace(HEATER, is_fuse_shared=True)
+SWITCHED = replace(HEATER, upstream_ohm=0.004)
+FIVE = replace(HEATER, has_break_contact=True)
+SHUTS_OFF = replace(HEATER, does_driver_shut_off=True)
+
+# Limits of what may be off, as fractions; steps are standard uncertainties.
+TOLERANCES = {
+    "supply_v": 0.01,
+    "supply_ohm": 0.3,
+    "coil_ohm": 0.05,
+    "suppression_ohm": 0.05,
+    "driver_ohm": 0.3,
+    "load_ohm": 0.05,
+    "load_feed_ohm": 0.2,
+    "contacts_ohm": 0.3,
+}
+STEPS = {name: limit / 3**0.5 for name, limit in TOLERANCES.items()}
+
 SOURCE_OHM = 0.01 + 0.0002
 """Battery and bus bar: what both circuits share."""
 # A track in the module stands where the driver of the other side would be.
@@ -120,3 +140,8 @@ def faults_of(kind, circuit):
         for fault in FAULTS.values()
         if kind in fault.kinds and fault.applies(circuit)
     ]
+
+
+def calm_pairs(*circuits):
+    """Circuits whose harness changes nothing when it is moved."""
+    return [(circuit, circuit) for circuit in circuits]

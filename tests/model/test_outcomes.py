@@ -1,0 +1,326 @@
+"""Each fault shows in each test what a technician expects of it."""
+
+import pytest
+
+from generator.model import catalogue
+from generator.model.catalogue import TESTS
+from generator.model.diagnostics import outcomes, readings, scales
+from generator.model.faults import FAULTS
+from tests.circuits import (
+    CLUTCH,
+    FAN,
+    FIVE,
+    HEATER,
+    HIGH,
+    LOADS,
+    SHARED,
+    SHUTS_OFF,
+    STEPS,
+    SWITCHED,
+    VALVE,
+    broken_pair,
+)
+
+
+def shown(sound, fault_id=None, severity=None, *, is_stressed=False):
+    """What every test that the circuit can have shows under a fault, by test."""
+    pair = broken_pair(sound, fault_id, severity) if fault_id else (sound, sound)
+    tests = catalogue.tests_for(sound, TESTS, is_stressed=is_stressed)
+    value = readings([pair], sound, tests).value[..., 0]
+    words = outcomes(value, scales(sound, tests, STEPS), [pair[0]], tests)[0]
+    return dict(zip([test.id for test in tests], words, strict=True))
+
+
+DROPS = ("drop_supply_30", "drop_30_87", "drop_87_load", "drop_load_ground")
+SOUND = {
+    "look_control_fuse": "intact",
+    "look_load_fuse": "intact",
+    "read_enable": "yes",
+    "control_current": "expected",
+    "control_current_output_test": "expected",
+    "control_current_off": "none",
+    "control_current_unplugged": "none",
+    "load_current": "expected",
+    "load_current_off": "none",
+    "load_current_bridged": "expected",
+    "load_current_new_relay": "expected",
+    **dict.fromkeys(DROPS, "expected"),
+    "voltage_86": "supply voltage",
+    "voltage_85": "expected",
+    "voltage_low_driver": "expected",
+    "voltage_module_ground": "expected",
+    "coil_resistance": "expected",
+    "load_resistance": "expected",
+}
+WITH_MECHANISM = {"move_by_hand": "normal effort", "load_check": "yes"}
+# What each fault must show where it differs from sound, as a technician reasons.
+EXPECTED = {
+    "control_fuse_open": {
+        "look_control_fuse": "open",
+        "control_current": "expected",  # the lead is in the fuse's place
+        "voltage_86": "none",
+        "voltage_85": "expected",
+        "load_current": "none",
+    },
+    "control_feed_open": {"control_current": "none", "voltage_86": "none"},
+    "control_feed_resistance": {
+        "control_current": "low",
+        "voltage_86": "low",
+        "load_current": "none",
+        "load_current_new_relay": "none",
+    },
+    "coil_open": {
+        "control_current": "low",  # its suppression still draws
+        "coil_resistance": "high",
+        "load_current_new_relay": "expected",
+    },
+    "coil_turns_shorted": {
+        "control_current": "high",
+        "voltage_85": "high",
+        "coil_resistance": "low",
+    },
+    "wrong_relay": {"control_current": "low", "coil_resistance": "high"},
+    "control_return_open": {
+        "control_current": "none",
+        "voltage_86": "supply voltage",
+        "voltage_85": "supply voltage",
+        "voltage_low_driver": "expected",
+    },
+    "control_return_to_ground": {
+        "control_current_off": "present",
+        "control_current_unplugged": "present",
+        "load_current_off": "present",
+    },
+    "driver_stuck_off": {
+        "control_current_output_test": "none",
+        "voltage_85": "supply voltage",
+        "voltage_low_driver": "supply voltage",
+    },
+    "driver_stuck_on": {
+        "control_current_off": "present",
+        "control_current_unplugged": "none",
+    },
+    "enable_missing": {
+        "read_enable": "no",
+        "control_current": "none",
+        "control_current_output_test": "expected",
+        "load_current": "expected",
+    },
+    "load_fuse_open": {"look_load_fuse": "open", "load_current": "expected"},
+    "load_feed_open": {
+        "load_current": "none",
+        "drop_supply_30": "supply voltage",
+        "drop_30_87": "none",
+    },
+    "load_feed_resistance": {"load_current": "low", "drop_supply_30": "high"},
+    "contacts_open": {
+        "control_current": "expected",
+        "load_current": "none",
+        "load_current_bridged": "expected",
+        "load_current_new_relay": "expected",
+        "drop_supply_30": "none",
+        "drop_30_87": "supply voltage",
+        "drop_87_load": "none",
+        "drop_load_ground": "none",
+    },
+    "contacts_resistance": {
+        "load_current": "low",
+        "load_current_bridged": "expected",
+        "drop_30_87": "high",
+    },
+    "contacts_welded": {"load_current_off": "present", "control_current_off": "none"},
+    "load_wire_open": {"drop_87_load": "supply voltage", "drop_30_87": "none"},
+    "load_wire_resistance": {"load_current": "low", "drop_87_load": "high"},
+    "load_wire_to_ground": {
+        "look_load_fuse": "open",
+        "load_current": "over limit",
+        "load_current_bridged": "over limit",
+    },
+    "load_wire_to_power": {
+        "load_current": "low",  # most of it comes past the fuse
+        "load_current_off": "none",
+    },
+    "load_open": {
+        "load_current": "none",
+        **dict.fromkeys(DROPS, "none"),
+        "load_resistance": "over limit",
+    },
+    "load_turns_shorted": {"load_resistance": "low", "load_current": "high"},
+    "load_ground_open": {
+        "load_current": "none",
+        "drop_load_ground": "supply voltage",
+        "drop_87_load": "none",
+    },
+    "load_ground_resistance": {"load_current": "low", "drop_load_ground": "high"},
+}
+FAN_EXPECTED = {
+    "mechanism_seized": {
+        "load_current": "over limit",
+        "load_resistance": "expected",
+        "move_by_hand": "stuck",
+        "load_check": "no",
+    },
+    "mechanism_binding": {"load_current": "high", "move_by_hand": "heavy"},
+    "mechanism_free": {
+        "load_current": "low",
+        "move_by_hand": "free",
+        "load_check": "no",
+    },
+}
+
+
+@pytest.mark.parametrize("sound", LOADS.values(), ids=LOADS)
+def test_sound_circuit_shows_what_is_expected(sound):
+    """Every test of a sound circuit has the outcome that its sheet promises."""
+    assert shown(sound) == SOUND | (WITH_MECHANISM if sound.has_mechanism else {})
+
+
+@pytest.mark.parametrize(("fault", "expected"), EXPECTED.items(), ids=EXPECTED)
+def test_fault_shows_what_a_technician_expects(fault, expected):
+    """Each fault of the heater's circuit gives the outcomes that prove it."""
+    # Shorted coil turns at the mild end, where the driver keeps some of the voltage.
+    severity = FAULTS[fault].severity[1] if fault == "coil_turns_shorted" else None
+    words = shown(HEATER, fault, severity)
+    assert {test: words[test] for test in expected} == expected
+
+
+@pytest.mark.parametrize(("fault", "expected"), FAN_EXPECTED.items(), ids=FAN_EXPECTED)
+def test_mechanical_fault_shows_in_current_and_by_hand(fault, expected):
+    """A fan that is stuck, heavy or free."""
+    words = shown(FAN, fault)
+    assert {test: words[test] for test in expected} == expected
+
+
+# What a fault shows in a circuit that is not the plainest.
+VARIANT_EXPECTED = {
+    "high side, driver dead": (
+        HIGH,
+        "driver_stuck_off",
+        {"voltage_high_driver": "none", "voltage_86": "none"},
+    ),
+    "high side, feed open": (
+        HIGH,
+        "control_feed_open",
+        {"voltage_high_driver": "supply voltage", "voltage_86": "none"},
+    ),
+    "high side, feed to power": (
+        HIGH,
+        "control_feed_to_power",
+        {
+            "control_current": "low",  # part of it comes past the fuse
+            "control_current_off": "none",  # and then all of it
+            "load_current_off": "present",
+            "voltage_86": "supply voltage",
+        },
+    ),
+    "shared fuse open": (
+        SHARED,
+        "load_fuse_open",
+        {"look_load_fuse": "open", "load_current": "expected", "voltage_86": "none"},
+    ),
+    "shared fuse, coil open": (
+        SHARED,
+        "coil_open",
+        {"control_current": "low", "load_current": "none"},
+    ),
+    "shared fuse, wire to ground": (
+        SHARED,
+        "load_wire_to_ground",
+        {"look_load_fuse": "open", "control_current": "none"},
+    ),
+    "nothing from upstream": (
+        SWITCHED,
+        "upstream_open",
+        {"voltage_fuse_box": "none", "control_current": "none", "voltage_86": "none"},
+    ),
+    "feed open before five terminals": (
+        FIVE,
+        "load_feed_open",
+        {"voltage_87a_off": "none"},
+    ),
+    "welded with five terminals": (
+        FIVE,
+        "contacts_welded",
+        {"voltage_87a_off": "none", "load_current_off": "present"},
+    ),
+    "module ground open": (
+        HEATER,
+        "module_ground_open",
+        {
+            "voltage_module_ground": "supply voltage",
+            "voltage_low_driver": "supply voltage",
+            "control_current": "none",
+        },
+    ),
+    "driver shuts off": (
+        SHUTS_OFF,
+        "coil_turns_shorted",
+        {"control_current": "none", "voltage_85": "supply voltage"},
+    ),
+    "gap too wide": (
+        CLUTCH,
+        "air_gap_excessive",
+        {
+            "load_current": "expected",
+            "move_by_hand": "wide gap",
+            "load_check": "no",
+        },
+    ),
+    "fuse too large": (
+        replace(HEATER, load_fuse_rating_a=20.0),
+        "load_turns_shorted_fuse_too_large",
+        {"look_load_fuse": "too large", "load_resistance": "low"},
+    ),
+}
+
+
+@pytest.mark.parametrize(
+    ("sound", "fault", "expected"), VARIANT_EXPECTED.values(), ids=VARIANT_EXPECTED
+)
+def test_fault_of_a_variant_shows_what_a_technician_expects(sound, fault, expected):
+    """Each variant has its own places to look, and its own meaning of a reading."""
+    words = shown(sound, fault)
+    assert {test: words[test] for test in expected} == expected
+
+
+VARIANT_SOUND = {
+    "high side": (HIGH, {"voltage_high_driver": "supply voltage"}),
+    "shared fuse": (SHARED, {"control_current": "expected"}),
+    "main relay": (SWITCHED, {"voltage_fuse_box": "supply voltage"}),
+    "five terminals": (FIVE, {"voltage_87a_off": "supply voltage"}),
+    "shuts off": (SHUTS_OFF, {}),
+}
+
+
+@pytest.mark.parametrize(
+    ("sound", "own"), VARIANT_SOUND.values(), ids=list(VARIANT_SOUND)
+)
+def test_sound_variant_shows_what_is_expected(sound, own):
+    """The tests of the plain circuit where there are any, and its own besides."""
+    words = shown(sound)
+    assert {test: words[test] for test in own} == own
+    plain = {test: SOUND[test] for test in words if test in SOUND}
+    assert words == plain | own
+
+
+AT_TIMES = [name for name in FAULTS if name.endswith("_at_times")]
+
+
+@pytest.mark.parametrize("fault", AT_TIMES)
+def test_intermittent_fault_shows_only_under_stress(fault):
+    """Calm it reads as sound; wiggled and warm as the fault that is always there."""
+    assert shown(HEATER, fault) == SOUND
+    always = shown(HEATER, fault.removesuffix("_at_times"))
+    moved = shown(HEATER, fault, is_stressed=True)
+    assert moved != SOUND
+    for test in catalogue.tests_for(HEATER, TESTS, is_stressed=True):
+        expected = always if test.setup.is_stressed else SOUND
+        assert moved[test.id] == expected[test.id], test.id
+
+
+def test_stuck_valve_draws_the_expected_current():
+    """A winding does not know that its spool is stuck: only the work tells."""
+    words = shown(VALVE, "mechanism_seized")
+    assert words["load_current"] == "expected"
+    assert words["move_by_hand"] == "stuck"
+    assert words["load_check"] == "no"
