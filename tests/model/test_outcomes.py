@@ -267,7 +267,7 @@ VARIANT_EXPECTED = {
         },
     ),
     "fuse too large": (
-        replace(HEATER, load_fuse_rating_a=20.0),
+        HEATER,
         "load_turns_shorted_fuse_too_large",
         {"look_load_fuse": "too large", "load_resistance": "low"},
     ),
