@@ -360,7 +360,7 @@ def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:
             test,
             title=test.title.replace("at its fuse", f"in {wire}"),
             how=test.how.replace(_AT_CONTROL, f"The clamp goes around {wire}"),
-            measure=replace(test.measure, target="control_feed"),
+            measure=replace(test.measure, target="control_tap"),
             setup=replace(test.setup, control_lead=False),
             hazards=tuple(hazard for hazard in test.hazards if hazard != _LEAD),
         )

@@ -223,13 +223,13 @@ def columns_of(circuits: Sequence[RelayCircuit]) -> dict[str, Floats]:
 
 
 def network_of(
-    settled: Settled, case: tuple[int, ...], probe: str | None = None
+    settled: Settled, case: tuple[int, ...], kept: str | None = None
 ) -> Network:
     """Give one settled case as a network that any solver can check.
 
     Open branches are left out, and so is what has no path to ground. Only what the
-    voltmeter is put on stays: where that floats, a stray resistance that carries no
-    current ties it to ground.
+    meter is put on stays, named by one of its nodes: where that floats, a stray
+    resistance that carries no current ties it to ground.
     """
     closed = [
         Branch(name, *ENDS[name], float(ohm), float(volts))
@@ -241,8 +241,8 @@ def network_of(
         )
         if np.isfinite(ohm)
     ]
-    if probe is not None and PROBES[probe][1] not in _reached(closed):
-        closed.append(Branch("stray", PROBES[probe][1], "0", _STRAY_OHM))
+    if kept is not None and kept not in _reached(closed):
+        closed.append(Branch("stray", kept, "0", _STRAY_OHM))
     reached = _reached(closed)
     return Network(branches=tuple(b for b in closed if b.node_from in reached))
 

@@ -38,8 +38,9 @@ class _Choice:
 class _Table:
     """The problem as bit masks, with the weighted costs found so far.
 
-    ``by_cost`` numbers the tests, cheapest first; ``group_of`` and ``twins_of`` give
-    for each candidate all that share its repair, and all that no test tells from it.
+    ``by_cost`` numbers the tests that can be worth their minutes, cheapest first;
+    ``group_of`` and ``twins_of`` give for each candidate all that share its repair, and
+    all that no test tells from it.
     """
 
     weight: tuple[float, ...]
@@ -133,6 +134,16 @@ class _Table:
             best = min(best, self._cost_below(choice, best))
         return best
 
+    def best(self, mask: int) -> int | None:
+        """Give the test of least cost; of equals, the one with the lowest floor."""
+        best, chosen = math.inf, None
+        for choice in self.choices(mask):
+            if choice.floor >= best:
+                break
+            if (cost := self._cost_below(choice, best)) < best:
+                best, chosen = cost, choice.test
+        return chosen
+
     def _cost_below(self, choice: _Choice, best: float) -> float:
         """Weighted cost of a choice, or infinity once it cannot beat the best."""
         floors = [self.floor(part) for part in choice.parts]
@@ -190,9 +201,7 @@ class Plan:
         mask = self._checked(candidates)
         if self._table.is_settled(mask):
             return None
-        tests = [choice.test for choice in self._table.choices(mask)]
-        known = tuple(_bits(mask))
-        return min(tests, key=lambda test: self.cost_of(known, test), default=None)
+        return self._table.best(mask)
 
     def after(
         self, candidates: Iterable[int], test: int, outcome: Label
@@ -274,12 +283,27 @@ def least_cost(
         weight=tuple(weights.tolist()),
         cost=tuple(costs.tolist()),
         classes=classes,
-        by_cost=tuple(np.argsort(costs, kind="stable").tolist()),
+        by_cost=_worth_doing(classes, np.argsort(costs, kind="stable").tolist()),
         group_of=tuple(groups[label] for label in repair),
         twins_of=tuple(twins[row] for row in rows),
         trial_cost={mask: trial.get(label, 0.0) for label, mask in groups.items()},
     )
     return Plan(outcome=rows, _table=table)
+
+
+def _worth_doing(
+    classes: Sequence[Sequence[int]], by_cost: Sequence[int]
+) -> tuple[int, ...]:
+    """Leave out tests that tell nothing, or nothing that a cheaper one does not."""
+    kept: list[int] = []
+    for test in by_cost:
+        told = any(
+            all(any(not fine & ~coarse for coarse in classes[test]) for fine in better)
+            for better in (classes[other] for other in kept)
+        )
+        if len(classes[test]) > 1 and not told:
+            kept.append(test)
+    return tuple(kept)
 
 
 def _class_masks(labels: Sequence[Label]) -> dict[Label, int]:

@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from generator.model.circuit import (
+    ENDS,
+    PROBES,
     RelayCircuit,
     Settled,
     Setup,
@@ -261,7 +263,12 @@ def _network(
     if measure.kind == "state":
         return Network(branches=())
     if measure.kind != "resistance":
-        return network_of(settled, (0, number, 0), test.setup.probe)
+        ends = (
+            PROBES[measure.target]
+            if measure.kind == "voltage"
+            else ENDS[measure.target]
+        )
+        return network_of(settled, (0, number, 0), ends[1])
     parts = (
         [("load", "load+", "load-", vehicle.load_ohm)]
         if measure.target == "load"

@@ -29,6 +29,7 @@ _BATTERY_V = (12.3, 12.7)
 _UPSTREAM_OHM = {"bus bar": 0.0002, "ignition switch": 0.008, "main relay": 0.004}
 _SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
 _LAMP_EXPONENT = 0.45
+_WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
 # Blade-fuse ratings [A] (ISO 8820-3 type C, from memory).
 _FUSE_RATINGS_A = (2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40)
 # A fuse drops about this much at its rating (common practice, no source).
@@ -122,8 +123,16 @@ class Specification:
 
     @property
     def steps(self) -> dict[str, float]:
-        """Standard uncertainty of each value as a fraction: limits over √3."""
-        return {name: frac / _SQRT3 for name, frac in self.tolerance_frac.items()}
+        """Standard uncertainty of each value as a fraction: limits over √3.
+
+        Left out is what moves no reading by a thousandth: a share of the few
+        milliohms beside a coil or in a charged battery.
+        """
+        return {
+            name: frac / _SQRT3
+            for name, frac in self.tolerance_frac.items()
+            if name not in _WITHOUT_EFFECT
+        }
 
     def built(self, stream: Stream) -> RelayCircuit:
         """Draw the circuit of one vehicle within the tolerances."""

@@ -190,13 +190,18 @@ def test_batch_of_circuits_equals_loop(cases, some_setups):
             )
 
 
+def _minus(setup):
+    """Node of the meter's minus probe, if the setup has a meter."""
+    return PROBES[setup.probe][1] if setup.probe else None
+
+
 @settings(max_examples=60)
 @given(broken_circuits(), setups())
 def test_network_of_a_case_solved_anew_gives_the_same_currents(case, setup):
     """The linear network of an operating point is the whole truth about it."""
     sound, circuit = case
     state = settled(circuit, setup, sound)
-    anew = solve(network_of(state, (0, 0, 0), setup.probe)).current_a
+    anew = solve(network_of(state, (0, 0, 0), _minus(setup))).current_a
     ours = dict(zip(TOPOLOGY.branches, state.current_a[0, 0, 0], strict=True))
     for name in ours.keys() | anew.keys():
         assert ours.get(name, 0.0) == pytest.approx(
@@ -208,7 +213,7 @@ def test_network_of_a_case_solved_anew_gives_the_same_currents(case, setup):
 def test_network_of_a_case_has_no_open_and_no_floating_node(case, setup):
     """Every solver can take it: finite resistances, and a path to ground."""
     sound, circuit = case
-    network = network_of(settled(circuit, setup, sound), (0, 0, 0), setup.probe)
+    network = network_of(settled(circuit, setup, sound), (0, 0, 0), _minus(setup))
     assert all(math.isfinite(branch.resistance_ohm) for branch in network.branches)
     assert not any(map(math.isnan, solve(network).voltage_v.values()))
 
@@ -217,7 +222,7 @@ def test_network_of_a_floating_probe_keeps_the_probed_nodes():
     """With both ends of a section floating the meter reads nothing, not an error."""
     floating = replace(HEATER, contacts_ohm=math.inf, load_ground_ohm=math.inf)
     state = settled(floating, Setup(probe="87-load"))
-    network = network_of(state, (0, 0, 0), "87-load")
+    network = network_of(state, (0, 0, 0), "load+")
     volts = solve(network).voltage_v
     assert volts["87"] - volts["load+"] == pytest.approx(0.0, abs=1e-9)
     assert "stray" in {branch.name for branch in network.branches}

@@ -15,7 +15,7 @@ import pytest
 
 from generator.model import catalogue
 from generator.model.catalogue import TESTS
-from generator.model.circuit import PROBES, RelayCircuit, network_of
+from generator.model.circuit import ENDS, PROBES, RelayCircuit, network_of
 from generator.model.diagnostics import DiagnosticTest, readings
 from generator.model.faults import FAULTS, Fault
 from generator.model.network import Branch, Network
@@ -121,6 +121,12 @@ BUILDS = [
 VARIED = ("supply_v", "supply_ohm", "coil_ohm", "load_ohm", "contacts_ohm")
 
 
+def kept_node(test):
+    """Node of the meter that a network must hold, floating or not."""
+    target = test.measure.target
+    return (PROBES if test.measure.kind == "voltage" else ENDS)[target][1]
+
+
 def random_case(rng, kind, fault, build):
     """A random circuit with a fault, and a random electrical test of it."""
     factors = {
@@ -140,7 +146,7 @@ def random_case(rng, kind, fault, build):
         fault=fault,
         test=test,
         value=float(read.value[0, 0, 0]),
-        network=network_of(read.settled, (0, 0, 0), test.setup.probe),
+        network=network_of(read.settled, (0, 0, 0), kept_node(test)),
     )
 
 

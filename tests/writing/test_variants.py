@@ -1,0 +1,61 @@
+"""Exercises of every variant: sound records that can be solved again."""
+
+import pytest
+
+from generator.writing.exercise import Radical, new_exercise
+from generator.writing.records import key_record
+from generator.writing.specification import Variant
+from generator.writing.validation import problems_of_exercise
+from lessons.loader import read_lesson
+
+IDENTITY = {"set_id": "test", "student": "s01", "lesson": "whole-circuit"}
+PLAIN = Variant()
+SHARED = Variant(fuses="shared", coil_supply="85", terminals=5)
+HIGH = Variant(drive="high side", upstream="main relay", supply="battery only")
+STRICT = Variant(fuses="shared", drive="high side", overload="shuts off")
+
+
+def record_of(family, fault, variant):
+    radical = Radical(
+        lesson="whole-circuit", family=family, fault=fault, variant=variant
+    )
+    exercise = new_exercise(
+        read_lesson("whole-circuit"), radical, bytes(32), (family, fault, variant.text)
+    )
+    return key_record(exercise, 1, IDENTITY)
+
+
+@pytest.mark.parametrize(
+    ("family", "fault", "variant"),
+    [
+        ("transfer-pump", "load_ground_resistance", PLAIN),
+        ("tiller-lights", "control_feed_open", SHARED),
+        ("winch-clutch", "air_gap_excessive", SHARED),
+        ("cab-blower", "upstream_open", HIGH),
+        ("crane-valve", "control_feed_to_power", HIGH),
+        ("oil-heater", "coil_open_at_times", HIGH),
+        ("seat-heater", "load_fuse_open", STRICT),
+        ("radiator-fan", "coil_turns_shorted", STRICT),
+    ],
+)
+def test_record_of_a_variant_is_sound(family, fault, variant):
+    """Its plan ends at the right repair, and every network gives its reading."""
+    record = record_of(family, fault, variant)
+    assert problems_of_exercise(record) == []
+    assert record["circuit"]["variant"] == variant.text
+
+
+def test_terminals_are_named_as_the_circuit_has_them():
+    """With the supply at 85 the coil runs from 85 to 86."""
+    record = record_of("tiller-lights", "coil_open", SHARED)
+    ends = {b["name"]: b for b in record["circuit"]["branches"]}["coil"]
+    assert (ends["node_from"], ends["node_to"]) == ("85", "86")
+
+
+def test_fuse_that_floats_is_kept_with_its_reading():
+    """Behind an open main relay the lead carries nothing, and stays in the network."""
+    record = record_of("cab-blower", "upstream_open", Variant(upstream="main relay"))
+    test = next(t for t in record["tests"] if t["id"] == "load_current_off")
+    names = {branch["name"] for branch in test["setup"]["branches"]}
+    assert {"load_fuse", "stray"} <= names
+    assert test["true_value"] == pytest.approx(0.0, abs=1e-12)
