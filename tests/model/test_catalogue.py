@@ -64,7 +64,7 @@ def test_stress_is_put_on_electrical_tests_alone(test):
 def test_shared_fuse_is_measured_where_the_coil_has_its_own_wire():
     """The clamp goes around the wire to the coil, for the fuse carries both."""
     [test] = catalogue.tests_for(SHARED, ["control_current"], is_stressed=False)
-    assert test.measure.target == "control_feed"
+    assert test.measure.target == "control_tap"
     assert test.setup == Setup(command="normal")
     assert "fused lead" not in test.how + "".join(test.hazards)
     [load] = catalogue.tests_for(SHARED, ["load_current"], is_stressed=False)
