@@ -374,6 +374,7 @@ def _sheet(
         *duty,
         row("Resistance of the load, cold", nominal.load_ohm, "Ω", winding),
         row("Load fuse", nominal.load_fuse_rating_a, "A", 0.0),
+        row(f"Driver {variant.overload} at about", nominal.driver_limit_a, "A", 0.0),
         row("Drop supply to 30, at most", DROP_LIMITS_V["supply-30"], "V", 0.0),
         row("Drop 30 to 87, at most", DROP_LIMITS_V["30-87"], "V", 0.0),
         row("Drop 87 to load, at most", DROP_LIMITS_V["87-load"], "V", 0.0),
