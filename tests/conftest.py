@@ -8,7 +8,7 @@ import generator  # noqa: F401 - sets NumPy's threads before any test imports it
 
 # Same examples on every run and machine; FAST=1 draws fewer of them.
 settings.register_profile(
-    "full", derandomize=True, deadline=None, database=None, max_examples=60
+    "full", derandomize=True, deadline=None, database=None, max_examples=40
 )
 settings.register_profile("fast", settings.get_profile("full"), max_examples=15)
 settings.load_profile("fast" if os.environ.get("FAST") == "1" else "full")
