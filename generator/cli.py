@@ -40,6 +40,7 @@ __all__ = ["main"]
 _CONTENT_ERRORS = (AnswerKeysError, ClassSetError, DrawError, LessonError, RosterError)
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
 _DEMO_SKILL = 0.75
+_DEMO_LESSON = "mixed-diagnosis"
 
 # Names of files and vehicles are printed as they are, whatever brackets they hold.
 _PLAIN: dict[str, Any] = {"markup": False, "emoji": False, "highlight": False}
@@ -449,7 +450,7 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
     folder = out or _free_name("clampbook-demo")
     students = invented_roster(12)
     request = Request(
-        lessons=lesson_ids(), students=students, exercises=4, mode="practice"
+        lessons=(_DEMO_LESSON,), students=students, exercises=4, mode="practice"
     )
     made = _generate(folder, request, None)
     _simulate(made, _DEMO_SKILL, None)
