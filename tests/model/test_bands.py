@@ -15,7 +15,7 @@ from generator.model.diagnostics import readings, scales
 from generator.model.instruments import OHMMETER, VOLTMETER
 from tests.circuits import FAN, HEATER, LOADS, PUMP, VALVE
 
-DRAWS = 1500
+DRAWS = 500
 HELD_FRAC = 0.95
 TOLERANCES = {
     "supply_v": 0.01,

@@ -18,6 +18,8 @@ STATES = {
     *("high_driver", "low_driver", "contacts", "break_contact", "load"),
     *("control_fuse", "control_tap", "coil", "suppression", "jumper"),
 }
+# Each example settles a circuit or more, and thirty of them reach every variant.
+few = settings(max_examples=30)
 shorted_coils = {"coil_ohm": 4.0, "pull_in_a": 2.0}
 
 
@@ -38,6 +40,7 @@ def test_sound_circuit_runs_on_command_and_rests_without(kind, data):
     assert current(circuit, "coil", OFF) == pytest.approx(0.0, abs=1e-9)
 
 
+@few
 @given(
     relay_circuits(),
     st.sampled_from(("load_feed", "contacts", "load_wire", "load_ground")),
@@ -67,6 +70,7 @@ def test_fault_changes_only_what_its_edit_says(case, setup):
             assert after[AT[branch]] == before[AT[branch]], branch
 
 
+@few
 @given(relay_circuits(is_fuse_shared=True), st.booleans())
 def test_shared_fuse_carries_the_sum_of_both_currents(circuit, load_lead):
     """What the clamp shows there is coil and load together."""
@@ -78,6 +82,7 @@ def test_shared_fuse_carries_the_sum_of_both_currents(circuit, load_lead):
     assert other == 0.0
 
 
+@few
 @given(relay_circuits(is_fuse_shared=True))
 def test_open_shared_fuse_stops_both_circuits(circuit):
     """Without it there is neither coil current nor load current."""
@@ -86,6 +91,7 @@ def test_open_shared_fuse_stops_both_circuits(circuit):
         assert current(opened, branch) == pytest.approx(0.0, abs=1e-9)
 
 
+@few
 @given(relay_circuits(is_high_side=True))
 def test_high_side_feeds_86_only_when_commanded(circuit):
     """The coil's supply is what is switched; its return is always near ground."""
@@ -95,6 +101,7 @@ def test_high_side_feeds_86_only_when_commanded(circuit):
         assert abs(at_probe(circuit, "85", command)) < 1.0
 
 
+@few
 @given(relay_circuits(is_high_side=False))
 def test_low_side_feeds_86_always_and_pulls_85_down_on_command(circuit):
     """The coil's return is what is switched."""
@@ -104,6 +111,7 @@ def test_low_side_feeds_86_always_and_pulls_85_down_on_command(circuit):
     assert at_probe(circuit, "85", "off") > 0.85 * circuit.supply_v
 
 
+@few
 @given(relay_circuits(has_break_contact=True))
 def test_break_contact_has_supply_at_rest_and_none_when_pulled_in(circuit):
     """Terminal 87a is joined with 30 until the coil pulls."""
@@ -111,6 +119,7 @@ def test_break_contact_has_supply_at_rest_and_none_when_pulled_in(circuit):
     assert at_probe(circuit, "87a") == pytest.approx(0.0, abs=1e-6)
 
 
+@few
 @given(relay_circuits(has_break_contact=True), setups())
 def test_relay_never_touches_both_contacts(circuit, setup):
     """87 and 87a are never joined with 30 at once."""
@@ -127,6 +136,7 @@ def test_four_terminal_relay_has_no_contact_at_rest():
     assert at_probe(STEADY, "87a", "off") == pytest.approx(0.0, abs=1e-9)
 
 
+@few
 @given(relay_circuits(does_driver_shut_off=True, **shorted_coils), st.booleans())
 def test_driver_that_shuts_off_gives_no_current(circuit, is_enabled):
     """Above its limit it lets nothing pass, so that the relay stays at rest."""
@@ -136,12 +146,14 @@ def test_driver_that_shuts_off_gives_no_current(circuit, is_enabled):
         assert found == pytest.approx(0.0, abs=1e-9)
 
 
+@few
 @given(relay_circuits(does_driver_shut_off=False, **shorted_coils))
 def test_driver_that_limits_gives_its_limit_on_either_side(circuit):
     """About one ampere, and the coil pulls in or not by that."""
     assert current(circuit, "control_feed") == pytest.approx(1.0, rel=2e-2)
 
 
+@few
 @given(relay_circuits(), st.floats(0.01, 0.1))
 def test_weaker_battery_lowers_both_currents(circuit, extra_ohm):
     """More resistance inside the battery sags the supply of both circuits."""
@@ -150,6 +162,7 @@ def test_weaker_battery_lowers_both_currents(circuit, extra_ohm):
     assert current(weak, "load") <= current(circuit, "load") * (1 + 1e-7)
 
 
+@few
 @given(relay_circuits())
 def test_running_load_takes_from_the_control_current(circuit):
     """Both hang on one battery: with the load open the coil has more."""
@@ -157,6 +170,7 @@ def test_running_load_takes_from_the_control_current(circuit):
     assert current(circuit, "control_feed") < current(idle, "control_feed")
 
 
+@few
 @given(relay_circuits(), st.sampled_from([0.004, 0.008]))
 def test_open_upstream_leaves_the_whole_circuit_without_supply(circuit, ohms):
     """Ignition switch or main relay: both fuses hang on it."""

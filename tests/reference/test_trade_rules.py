@@ -6,7 +6,6 @@ reading is what the rule names, and what the rule names shows the reading.
 """
 
 from functools import cache
-from statistics import mean
 
 import pytest
 
@@ -66,14 +65,20 @@ def singles(sound):
 
 
 @cache
+def offered(circuit):
+    """Tests of a circuit and their scales."""
+    tests = catalogue.tests_for(circuit, TESTS, is_stressed=False)
+    return tests, scales(circuit, tests, STEPS)
+
+
+@cache
 def words_of(sound, fault_id):
     """What every test shows on a reference circuit under a fault, by test."""
     circuit = fit_for(fault_id, sound)
-    tests = catalogue.tests_for(circuit, TESTS, is_stressed=False)
-    severity = mean(FAULTS[fault_id].severity)
-    pair = broken_pair(circuit, fault_id, severity)
+    tests, on = offered(circuit)
+    pair = broken_pair(circuit, fault_id)
     value = readings([pair], circuit, tests).value[..., 0]
-    words = outcomes(value, scales(circuit, tests, STEPS), [pair[0]], tests)[0]
+    words = outcomes(value, on, [pair[0]], tests)[0]
     return dict(zip([test.id for test in tests], words, strict=True))
 
 

@@ -5,7 +5,7 @@ from functools import cache
 import pytest
 
 from answer_keys.class_secret import ClassSecret
-from generator.model.faults import COMPLAINTS
+from generator.model.faults import COMPLAINTS, FAULTS
 from generator.writing.class_set import Request, new_workbooks
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.proof import break_circuit
@@ -36,14 +36,22 @@ def noticed(family, variant):
     return [fault.id for fault, symptom in felt if symptom in COMPLAINTS]
 
 
+AT_TIMES = [name for name, fault in FAULTS.items() if fault.is_intermittent]
+
+
+def is_drawn(place, fault):
+    """Whether a family has a fault drawn: of those that come and go each a third."""
+    return fault not in AT_TIMES or AT_TIMES.index(fault) % 3 == place
+
+
 RADICALS = tuple(
     Radical(lesson="mixed-diagnosis", family=family.id, fault=fault, variant=variant)
-    for family in BOOK.families
+    for place, family in enumerate(BOOK.families)
     for variant in (PLAIN, *VARIANT_OF.values())
     for fault in noticed(family, variant)
-    if VARIANT_OF.get(fault, PLAIN) == variant
+    if VARIANT_OF.get(fault, PLAIN) == variant and is_drawn(place, fault)
 )
-"""Every fault of every family that an operator notices."""
+"""Every fault of every family that an operator notices; at times, of one family."""
 
 
 def for_each_radical(test):
