@@ -6,6 +6,7 @@ no source).
 
 from collections.abc import Collection, Mapping
 from dataclasses import replace
+from operator import attrgetter
 from types import MappingProxyType
 
 from generator.model.circuit import RelayCircuit, Setup
@@ -15,30 +16,6 @@ from generator.model.instruments import CLAMP_10, CLAMP_100
 __all__ = ["TESTS", "tests_for"]
 
 _STRESS_MINUTES = 3
-
-
-def _has_mechanism(circuit: RelayCircuit) -> bool:
-    return circuit.has_mechanism
-
-
-def _has_control_fuse(circuit: RelayCircuit) -> bool:
-    return not circuit.is_fuse_shared
-
-
-def _is_low_side(circuit: RelayCircuit) -> bool:
-    return not circuit.is_high_side
-
-
-def _is_high_side(circuit: RelayCircuit) -> bool:
-    return circuit.is_high_side
-
-
-def _has_switch_upstream(circuit: RelayCircuit) -> bool:
-    return circuit.has_switch_upstream
-
-
-def _has_break_contact(circuit: RelayCircuit) -> bool:
-    return circuit.has_break_contact
 
 
 _LEAD = "Use a fused lead only, with a fuse no larger than that of the circuit."
@@ -65,7 +42,7 @@ _CATALOGUE = (
         measure=Measure(kind="state", target="control_fuse"),
         sorting="state",
         words=("intact", "open"),
-        applies=_has_control_fuse,
+        applies=attrgetter("has_control_fuse"),
     ),
     DiagnosticTest(
         id="look_load_fuse",
@@ -235,7 +212,7 @@ _CATALOGUE = (
         sorting="pulled down",
         setup=Setup(probe="low driver"),
         hazards=(_MOVES, _SPIKE),
-        applies=_is_low_side,
+        applies=attrgetter("is_low_side"),
     ),
     DiagnosticTest(
         id="voltage_high_driver",
@@ -247,7 +224,7 @@ _CATALOGUE = (
         sorting="feed voltage",
         setup=Setup(probe="high driver"),
         hazards=(_MOVES, _SPIKE),
-        applies=_is_high_side,
+        applies=attrgetter("is_high_side"),
     ),
     DiagnosticTest(
         id="voltage_module_ground",
@@ -258,7 +235,7 @@ _CATALOGUE = (
         sorting="pulled down",
         setup=Setup(probe="module ground"),
         hazards=(_MOVES,),
-        applies=_is_low_side,
+        applies=attrgetter("is_low_side"),
     ),
     DiagnosticTest(
         id="voltage_fuse_box",
@@ -268,7 +245,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="fuse box"),
         sorting="feed voltage",
         setup=Setup(probe="fuse box"),
-        applies=_has_switch_upstream,
+        applies=attrgetter("has_switch_upstream"),
     ),
     DiagnosticTest(
         id="voltage_87a_off",
@@ -279,7 +256,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="87a"),
         sorting="feed voltage",
         setup=Setup(command="off", probe="87a"),
-        applies=_has_break_contact,
+        applies=attrgetter("has_break_contact"),
     ),
     DiagnosticTest(
         id="coil_resistance",
@@ -311,7 +288,7 @@ _CATALOGUE = (
         setup=Setup(command="off"),
         words=("normal effort", "stuck", "heavy", "free", "wide gap"),
         hazards=(_HAND,),
-        applies=_has_mechanism,
+        applies=attrgetter("has_mechanism"),
     ),
     DiagnosticTest(
         id="load_check",
@@ -323,7 +300,7 @@ _CATALOGUE = (
         sorting="work",
         setup=Setup(command="off", jumper=True, load_lead=True),
         hazards=(_BRIDGE, _MOVES),
-        applies=_has_mechanism,
+        applies=attrgetter("has_mechanism"),
     ),
 )
 TESTS: Mapping[str, DiagnosticTest] = MappingProxyType(

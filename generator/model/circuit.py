@@ -152,6 +152,16 @@ class RelayCircuit:
     has_mechanism: bool = False
 
     @property
+    def has_control_fuse(self) -> bool:
+        """Whether the control circuit has a fuse of its own."""
+        return not self.is_fuse_shared
+
+    @property
+    def is_low_side(self) -> bool:
+        """Whether the driver stands between coil and ground."""
+        return not self.is_high_side
+
+    @property
     def has_switch_upstream(self) -> bool:
         """Whether a switch or a main relay feeds the fuses, not a bus bar."""
         return self.upstream_ohm > _BUS_BAR_OHM

@@ -6,6 +6,7 @@ relative frequencies from the trade (common practice, no source).
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from operator import attrgetter
 from types import MappingProxyType
 from typing import Literal, get_args
 
@@ -187,22 +188,6 @@ def _fit_larger_fuse(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     return replace(shorted, load_fuse_rating_a=2 * circuit.load_fuse_rating_a)
 
 
-def _has_control_fuse(circuit: RelayCircuit) -> bool:
-    return not circuit.is_fuse_shared
-
-
-def _is_low_side(circuit: RelayCircuit) -> bool:
-    return not circuit.is_high_side
-
-
-def _is_high_side(circuit: RelayCircuit) -> bool:
-    return circuit.is_high_side
-
-
-def _has_switch_upstream(circuit: RelayCircuit) -> bool:
-    return circuit.has_switch_upstream
-
-
 _CONTROL = (
     Fault(
         id="control_fuse_open",
@@ -211,7 +196,7 @@ _CONTROL = (
         repair="replace_control_fuse",
         prior=1.0,
         edit=_set(control_fuse_ohm=np.inf),
-        applies=_has_control_fuse,
+        applies=attrgetter("has_control_fuse"),
     ),
     Fault(
         id="control_feed_open",
@@ -271,7 +256,7 @@ _CONTROL = (
         repair="mend_control_return",
         prior=1.0,
         edit=_set(return_to_ground_ohm=0.05),
-        applies=_is_low_side,
+        applies=attrgetter("is_low_side"),
     ),
     Fault(
         id="driver_stuck_off",
@@ -304,7 +289,7 @@ _CONTROL = (
         repair="mend_control_feed",
         prior=0.9,
         edit=_set(feed_to_power_ohm=1.0),
-        applies=_is_high_side,
+        applies=attrgetter("is_high_side"),
     ),
     Fault(
         id="module_ground_open",
@@ -313,7 +298,7 @@ _CONTROL = (
         repair="mend_module_ground",
         prior=0.7,
         edit=_set(module_ground_ohm=np.inf),
-        applies=_is_low_side,
+        applies=attrgetter("is_low_side"),
     ),
     Fault(
         id="suppression_missing",
@@ -330,7 +315,7 @@ _CONTROL = (
         repair="mend_upstream",
         prior=0.9,
         edit=_set(upstream_ohm=np.inf),
-        applies=_has_switch_upstream,
+        applies=attrgetter("has_switch_upstream"),
     ),
 )
 _LOAD = (
