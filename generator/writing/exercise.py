@@ -207,7 +207,10 @@ def _sound(
         for test, amount, scale in zip(tests, value[0], on, strict=True)
     }
     control, load = by_id["control_current"], by_id["load_current"]
-    asked = (*new_predictions(nominal, control, load), new_verification(load))
+    asked = (
+        *new_predictions(nominal, control, load),
+        new_verification(nominal, load),
+    )
     if not all(prediction.is_clear for prediction in asked):
         raise Unproved("a wrong rule gives a number near another")
     return asked, outcomes(value, on, [nominal], tests)[0]

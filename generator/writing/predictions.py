@@ -223,8 +223,17 @@ def _control_display(nominal: RelayCircuit, control: tuple[float, Scale]) -> Pre
     )
 
 
-def new_verification(load: tuple[float, Scale]) -> Prediction:
-    """Ask what the meter will show at the load fuse after the repair."""
+def new_verification(nominal: RelayCircuit, load: tuple[float, Scale]) -> Prediction:
+    """Ask what the meter will show at the fuse of the load after the repair.
+
+    Parameters
+    ----------
+    nominal : RelayCircuit
+        The sound circuit.
+    load : pair of float and Scale
+        Its current at that fuse [A], of both circuits where they share it, and the
+        scale of the test.
+    """
     current, (low, high) = load[0], _band_of(load)
     scale = CLAMP_10.scale_v_per_a
     value, band = current * scale, (low * scale, high * scale)
@@ -233,18 +242,22 @@ def new_verification(load: tuple[float, Scale]) -> Prediction:
         "scale_of_one": (value / 10, "That is the display on a 1 mV/A scale."),
         "volts_for_millivolts": (value * 1000, "Those are millivolts, called volts."),
     }
+    fuse, what, drawn = "load fuse", "Load current", "the load draws"
+    if nominal.is_fuse_shared:
+        fuse, what = "shared fuse", "Load current plus control current"
+        drawn = "load and coil together draw"
     return Prediction(
         id="load_display_after_repair",
-        label="Meter display behind the clamp at the load fuse after the repair, "
+        label=f"Meter display behind the clamp at the {fuse} after the repair, "
         "10 mV/A scale",
-        help="Load current of the sound circuit times the scale.",
+        help=f"{what} of the sound circuit times the scale.",
         unit="V",
         value=value,
         band=band,
         misconceptions=_wrong(value, band, rules),
         right=f"{_amperes(current)} × 10 mV/A is {short_text(value, 'V')}, and "
         "that reading proves the repair.",
-        wrong=f"After the repair the load draws {_amperes(current)} again: × 10 mV/A "
+        wrong=f"After the repair {drawn} {_amperes(current)} again: × 10 mV/A "
         f"is {short_text(value, 'V')}, anything from "
         f"{_band_text(band, 'V')}.",
     )

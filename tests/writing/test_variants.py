@@ -2,11 +2,13 @@
 
 import pytest
 
+from generator.model.circuit import Setup
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.records import key_record
 from generator.writing.specification import Variant
 from generator.writing.validation import problems_of_exercise
 from lessons.loader import read_lesson
+from tests.circuits import settled
 
 IDENTITY = {"set_id": "test", "student": "s01", "lesson": "whole-circuit"}
 PLAIN = Variant()
@@ -15,14 +17,16 @@ HIGH = Variant(drive="high side", upstream="main relay", supply="battery only")
 STRICT = Variant(fuses="shared", drive="high side", overload="shuts off")
 
 
-def record_of(family, fault, variant):
+def drawn(family, fault, variant):
     radical = Radical(
         lesson="whole-circuit", family=family, fault=fault, variant=variant
     )
-    exercise = new_exercise(
-        read_lesson("whole-circuit"), radical, bytes(32), (family, fault, variant.text)
-    )
-    return key_record(exercise, 1, IDENTITY)
+    labels = (family, fault, variant.text)
+    return new_exercise(read_lesson("whole-circuit"), radical, bytes(32), labels)
+
+
+def record_of(family, fault, variant):
+    return key_record(drawn(family, fault, variant), 1, IDENTITY)
 
 
 @pytest.mark.parametrize(
@@ -59,3 +63,22 @@ def test_fuse_that_floats_is_kept_with_its_reading():
     names = {branch["name"] for branch in test["setup"]["branches"]}
     assert {"load_fuse", "stray"} <= names
     assert test["true_value"] == pytest.approx(0.0, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("variant", "fuse", "branches"),
+    [
+        (PLAIN, "load fuse", ["load"]),
+        (SHARED, "shared fuse", ["load", "control_feed"]),
+    ],
+)
+def test_meter_after_the_repair_shows_what_its_fuse_carries(variant, fuse, branches):
+    """The load's current alone, or both currents where the circuits share a fuse."""
+    exercise = drawn("tiller-lights", "coil_open", variant)
+    state = settled(exercise.specification.nominal, Setup(load_lead=True))
+    amps = sum(float(state.current(branch)[0, 0, 0]) for branch in branches)
+    asked = exercise.verification
+    assert asked.value == pytest.approx(amps * 0.010)
+    assert f"at the {fuse} after the repair" in asked.label
+    assert ("plus control current" in asked.help) == (variant is SHARED)
+    assert ("load and coil together" in asked.wrong) == (variant is SHARED)
