@@ -1,23 +1,11 @@
 """One student's workbook: a notebook without outputs, byte for byte repeatable."""
 
-import math
-from collections.abc import Sequence
 from dataclasses import dataclass
-from html import escape
 from typing import Any
 
+from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.exercise import Exercise
 from generator.writing.records import page_record, title_of
-from generator.writing.schematic import (
-    Diagram,
-    DiagramLabels,
-    FuseLabel,
-    WireLabel,
-    WireLabels,
-    data_uri,
-    new_diagram,
-)
-from generator.writing.specification import Specification
 from workbook.cautions import CAUTIONS
 from workbook.sealed import seal
 
@@ -134,74 +122,10 @@ _END = (
 
 
 def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
-    diagram = new_diagram(_labels(exercise.specification))
     head = (
         f"## Exercise {number}. {title_of(exercise)}\n\n"
         f"**Complaint.** {exercise.complaint}\n\n"
-        f"{_image(diagram)}\n\n"
-        f"### The circuit in words\n\n"
-        f"{_table(('part', 'from', 'to', 'note'), diagram.rows)}\n\n"
-        f"### Specification\n\n{_sheet(exercise.specification)}"
+        f"{circuit_markdown(exercise.specification)}\n\n"
+        f"### Specification\n\n{sheet_markdown(exercise.specification)}"
     )
     return [_markdown(f"circuit-{number}", head), _code(number)]
-
-
-def _image(diagram: Diagram) -> str:
-    """Show the picture where a workbook that nobody trusts still shows it."""
-    alt = escape(diagram.alt)
-    return f'<img alt="{alt}" src="{data_uri(diagram.svg)}" width="760">'
-
-
-def _labels(specification: Specification) -> DiagramLabels:
-    names, nominal = specification.names, specification.nominal
-    areas = {"load_feed": specification.area_mm2, "load_wire": specification.area_mm2}
-    areas["load_ground"] = specification.area_mm2
-    wires = {
-        segment: WireLabel(colour=colour, area_mm2=areas.get(segment, _THIN_MM2))
-        for segment, colour in names.colours.items()
-    }
-    load_fuse = FuseLabel(
-        name=names.load_fuse, rating=f"{nominal.load_fuse_rating_a:g} A"
-    )
-    is_shared = specification.variant.fuses == "shared"
-    own_fuse = FuseLabel(
-        name=names.control_fuse, rating=f"{specification.control_fuse_a:g} A"
-    )
-    return DiagramLabels(
-        variant=specification.variant,
-        supply=f"{specification.family.system_v} V battery",
-        upstream=names.upstream,
-        control_fuse=load_fuse if is_shared else own_fuse,
-        load_fuse=load_fuse,
-        relay=names.relay,
-        module=f"{names.module} control module",
-        load=names.load,
-        load_kind=specification.family.kind,
-        suppression="diode" if math.isinf(nominal.suppression_ohm) else "resistor",
-        wires=WireLabels(**wires),
-        enable_inputs=names.enable,
-    )
-
-
-_THIN_MM2 = 0.75
-
-
-def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    lines = [head, ["---"] * len(head), *rows]
-    return "\n".join(f"| {' | '.join(_cell(c) for c in line)} |" for line in lines)
-
-
-def _cell(text: str) -> str:
-    return text.replace("|", "\\|").replace("\n", " ")
-
-
-def _sheet(specification: Specification) -> str:
-    rows = [
-        (
-            row.quantity,
-            f"{row.value:g} {row.unit}",
-            f"± {row.tolerance_percent:g} %" if row.tolerance_percent else "",
-        )
-        for row in specification.sheet
-    ]
-    return _table(("quantity", "value", "tolerance"), rows)

@@ -1,0 +1,88 @@
+"""One circuit for a reader: its picture, the same in words, its specification sheet."""
+
+import math
+from collections.abc import Sequence
+from html import escape
+
+from generator.writing.schematic import (
+    DiagramLabels,
+    FuseLabel,
+    WireLabel,
+    WireLabels,
+    data_uri,
+    new_diagram,
+)
+from generator.writing.specification import Specification
+
+__all__ = ["circuit_markdown", "image_markdown", "sheet_markdown", "table_markdown"]
+
+_THIN_MM2 = 0.75
+
+
+def circuit_markdown(specification: Specification) -> str:
+    """Show the circuit as a picture, and the same circuit as a table."""
+    diagram = new_diagram(_labels(specification))
+    return (
+        f"{image_markdown(diagram.svg, diagram.alt)}\n\n"
+        f"### The circuit in words\n\n"
+        f"{table_markdown(('part', 'from', 'to', 'note'), diagram.rows)}"
+    )
+
+
+def image_markdown(svg: str, alt: str) -> str:
+    """Show a picture where a workbook that nobody trusts still shows it."""
+    return f'<img alt="{escape(alt)}" src="{data_uri(svg)}" width="760">'
+
+
+def _labels(specification: Specification) -> DiagramLabels:
+    names, nominal = specification.names, specification.nominal
+    areas = {"load_feed": specification.area_mm2, "load_wire": specification.area_mm2}
+    areas["load_ground"] = specification.area_mm2
+    wires = {
+        segment: WireLabel(colour=colour, area_mm2=areas.get(segment, _THIN_MM2))
+        for segment, colour in names.colours.items()
+    }
+    load_fuse = FuseLabel(
+        name=names.load_fuse, rating=f"{nominal.load_fuse_rating_a:g} A"
+    )
+    is_shared = specification.variant.fuses == "shared"
+    own_fuse = FuseLabel(
+        name=names.control_fuse, rating=f"{specification.control_fuse_a:g} A"
+    )
+    return DiagramLabels(
+        variant=specification.variant,
+        supply=f"{specification.family.system_v} V battery",
+        upstream=names.upstream,
+        control_fuse=load_fuse if is_shared else own_fuse,
+        load_fuse=load_fuse,
+        relay=names.relay,
+        module=f"{names.module} control module",
+        load=names.load,
+        load_kind=specification.family.kind,
+        suppression="diode" if math.isinf(nominal.suppression_ohm) else "resistor",
+        wires=WireLabels(**wires),
+        enable_inputs=names.enable,
+    )
+
+
+def table_markdown(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Write rows under a head as a Markdown table."""
+    lines = [head, ["---"] * len(head), *rows]
+    return "\n".join(f"| {' | '.join(_cell(c) for c in line)} |" for line in lines)
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|").replace("\n", " ")
+
+
+def sheet_markdown(specification: Specification) -> str:
+    """Write the specification sheet as a Markdown table."""
+    rows = [
+        (
+            row.quantity,
+            f"{row.value:g} {row.unit}",
+            f"± {row.tolerance_percent:g} %" if row.tolerance_percent else "",
+        )
+        for row in specification.sheet
+    ]
+    return table_markdown(("quantity", "value", "tolerance"), rows)
