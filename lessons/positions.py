@@ -7,7 +7,7 @@ __all__ = ["line_of", "lines_of"]
 
 Path = tuple[str | int, ...]
 
-_TABLE = re.compile(r"^\s*\[(?!\[)\s*([^\]]+?)\s*\]")
+_TABLE = re.compile(r"^\s*(\[\[?)\s*([^\[\]]+?)\s*\]")
 _KEY = re.compile(r"""^\s*("[^"]*"|'[^']*'|[A-Za-z0-9_-]+)\s*=""")
 
 
@@ -20,11 +20,16 @@ def lines_of(text: str) -> dict[Path, int]:
     {('a',): 1, ('b',): 2, ('b', 'c'): 3}
     """
     table: Path = ()
+    tables: list[Path] = []  # entries of arrays of tables
     found: dict[Path, int] = {}
     for number, line in enumerate(text.splitlines(), start=1):
         if header := _TABLE.match(line):
-            table = tuple(part.strip().strip("\"'") for part in header[1].split("."))
-            found[table] = number
+            table = tuple(part.strip().strip("\"'") for part in header[2].split("."))
+            found.setdefault(table, number)
+            if header[1] == "[[":
+                table = (*table, sum(path[:-1] == table for path in tables))
+                tables.append(table)
+                found[table] = number
         elif key := _KEY.match(line):
             found.setdefault((*table, key[1].strip("\"'")), number)
     return found

@@ -14,10 +14,19 @@ from pydantic import (
 )
 
 from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
+from generator.model.faults import FAULTS, Symptom
 from generator.model.parts import LoadKind
 
-__all__ = ["Complaints", "Family", "Lesson", "Names", "Ranges", "Rubric", "Tolerances"]
+__all__ = [
+    "Complaints",
+    "Example",
+    "Family",
+    "Lesson",
+    "Names",
+    "Ranges",
+    "Rubric",
+    "Tolerances",
+]
 
 
 def _ordered(pair: tuple[float, float]) -> tuple[float, float]:
@@ -58,6 +67,7 @@ Share = Annotated[float, Field(gt=0, le=1)]
 Fraction = Annotated[float, Field(gt=0, lt=1)]
 FractionRange = Annotated[tuple[Fraction, Fraction], AfterValidator(_ordered)]
 Weight = Annotated[float, Field(ge=0, le=1000)]
+ExampleName = Annotated[str, Field(pattern=r"^[a-z][a-z_]{1,19}$")]
 FaultId = Annotated[str, AfterValidator(_known_fault)]
 TestId = Annotated[str, AfterValidator(_known_test)]
 
@@ -155,6 +165,28 @@ class Variants(_Strict):
     overload: Choices[Literal["limits", "shuts off"]] = ("limits",)
 
 
+class Built(_Strict):
+    """How the circuit of an example is built."""
+
+    fuses: Literal["two", "shared"] = "two"
+    drive: Literal["low side", "high side"] = "low side"
+    coil_supply: Literal["86", "85"] = "86"
+    terminals: Literal[4, 5] = 4
+    upstream: Literal["bus bar", "ignition switch", "main relay"] = "bus bar"
+    supply: Literal["charging", "battery only"] = "charging"
+    overload: Literal["limits", "shuts off"] = "limits"
+
+
+class Example(_Strict):
+    """A circuit with a fault that the lesson's text talks about."""
+
+    name: ExampleName
+    family: Slug
+    fault: FaultId
+    symptom: Symptom | None = None
+    variant: Built = Built()
+
+
 class Symptoms(_Strict):
     """How often each kind of complaint is drawn, relative to the others."""
 
@@ -194,6 +226,21 @@ class Lesson(_Strict):
     variants: Variants = Variants()
     symptoms: Symptoms
     rubric: Rubric
+    examples: tuple[Example, ...] = ()
+
+    @model_validator(mode="after")
+    def _check_examples(self) -> Self:
+        for number, example in enumerate(self.examples):
+            for key, value, allowed in (
+                ("family", example.family, self.families),
+                ("fault", example.fault, self.faults),
+            ):
+                if value not in allowed:
+                    raise ValueError(
+                        f"examples.{number}.{key}: {value!r} is not among those of "
+                        f"this lesson; allowed are {', '.join(allowed)}"
+                    )
+        return self
 
     @field_validator("tests")
     @classmethod

@@ -18,6 +18,7 @@ from answer_keys.class_secret import (
 )
 from answer_keys.sealing import read_sealed_key, write_sealed_key
 from generator.writing.exercise import Exercise, Radical, new_exercise
+from generator.writing.lesson_text import lesson_text
 from generator.writing.notebook import Workbook, notebook_text
 from generator.writing.radicals import radicals_of_class
 from generator.writing.records import key_record
@@ -198,7 +199,7 @@ def new_workbooks(
             mode=request.mode,
             title=books[0].lesson.title if len(books) == 1 else "Relay circuits",
             aims=tuple(aim for book in books for aim in book.lesson.aims),
-            text="\n\n".join(book.text for book in books),
+            text="\n\n".join(lesson_text(book) for book in books),
             exercises=exercises,
         )
 

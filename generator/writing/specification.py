@@ -12,6 +12,7 @@ from generator.writing.stream import Stream
 from lessons.schema import Family, Lesson, Variants
 
 __all__ = [
+    "BATTERY_V",
     "RATED_V",
     "Named",
     "SheetRow",
@@ -25,7 +26,7 @@ __all__ = [
 # trade; at twice that in a 24 V vehicle.
 RATED_V = 13.5
 # Battery alone, in a 12 V vehicle (common practice, no source).
-_BATTERY_V = (12.3, 12.7)
+BATTERY_V = (12.3, 12.7)
 _UPSTREAM_OHM = {"bus bar": 0.0002, "ignition switch": 0.008, "main relay": 0.004}
 _SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
 _LAMP_EXPONENT = 0.45
@@ -214,7 +215,7 @@ def _rounded(value: float, digits: int) -> float:
 def _supply_v(
     lesson: Lesson, family: Family, variant: Variant, stream: Stream
 ) -> float:
-    volts = lesson.supply_v if variant.supply == "charging" else _BATTERY_V
+    volts = lesson.supply_v if variant.supply == "charging" else BATTERY_V
     return round(stream.uniform(*volts) * family.system_v / 12, 1)
 
 

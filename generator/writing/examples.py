@@ -1,0 +1,186 @@
+"""Worked examples: circuits that a lesson's text talks about, solved by the model.
+
+An example is an exercise that everybody sees, so it is drawn from a stream that is no
+secret, and every number in a lesson's text is asked of it.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from generator.model.circuit import RelayCircuit
+from generator.model.diagnostics import DiagnosticTest, readings
+from generator.model.faults import repair_text
+from generator.model.instruments import OHMMETER, VOLTMETER, Errors
+from generator.writing.circuit_text import circuit_markdown, sheet_markdown
+from generator.writing.exercise import Exercise, Radical, new_exercise
+from generator.writing.records import key_record, plan_of
+from generator.writing.specification import Named, Variant
+from generator.writing.wording import short_text
+from lessons.loader import LessonBook
+from lessons.schema import Example
+
+__all__ = ["Step", "WorkedExample", "new_example"]
+
+_NO_SECRET = bytes(32)
+_UNITS = {"current": "A", "voltage": "V", "resistance": "Ω"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One test of the planned path: what it showed, and how many causes it left."""
+
+    title: str
+    minutes: float
+    display: str
+    outcome: str
+    left: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkedExample:
+    """A circuit with its fault, as a lesson's text may ask about it.
+
+    Every method named after a test takes its id. Amounts are texts with their unit;
+    ``circuit`` holds the nominal values as numbers in SI units.
+    """
+
+    exercise: Exercise
+    sound_value: Mapping[str, float]
+
+    @property
+    def names(self) -> Named:
+        """What the parts are called."""
+        return self.exercise.specification.names
+
+    @property
+    def circuit(self) -> RelayCircuit:
+        """The sound circuit with its nominal values."""
+        return self.exercise.specification.nominal
+
+    @property
+    def complaint(self) -> str:
+        """What the operator says."""
+        return self.exercise.complaint
+
+    @property
+    def cause(self) -> str:
+        """The fault in words."""
+        return self.names.fill(self.exercise.fault.title)
+
+    @property
+    def correction(self) -> str:
+        """What cures it."""
+        return self.names.fill(repair_text(self.exercise.fault.repair))
+
+    @property
+    def picture(self) -> str:
+        """The wiring diagram with the same circuit as a table, in Markdown."""
+        return circuit_markdown(self.exercise.specification)
+
+    @property
+    def sheet(self) -> str:
+        """The specification sheet as a Markdown table."""
+        return sheet_markdown(self.exercise.specification)
+
+    @property
+    def causes(self) -> int:
+        """How many causes can bring the complaint."""
+        return len(self.exercise.candidates)
+
+    def title(self, test: str) -> str:
+        """What a test is called."""
+        return self.names.fill(self._test(test).title)
+
+    def minutes(self, test: str) -> str:
+        """How long a test takes."""
+        return f"{self._test(test).minutes:g} minutes"
+
+    def expected(self, test: str) -> str:
+        """What a test truly measures on the sound circuit."""
+        return self._amount(test, self.sound_value[test])
+
+    def band(self, test: str) -> str:
+        """From where to where a sound circuit reads."""
+        scale = self.exercise.scales[self._place(test)]
+        if scale.band is None:
+            raise ValueError(f"{test} has words for its outcomes, and no band")
+        low, high = (self._amount(test, end) for end in scale.band)
+        return f"{low} to {high}"
+
+    def sound(self, test: str) -> str:
+        """What the instrument displays on the sound circuit, free of errors."""
+        measure = self._test(test).measure
+        meter = OHMMETER if measure.kind == "resistance" else VOLTMETER
+        return (measure.clamp or meter).display(self.sound_value[test], Errors())
+
+    def sound_outcome(self, test: str) -> str:
+        """The sound circuit's reading in a word."""
+        return self.exercise.sound_outcome[self._place(test)]
+
+    def amount(self, test: str) -> str:
+        """What a test truly measures on the broken circuit."""
+        return self._amount(test, self.exercise.readings[self._place(test)].value)
+
+    def reading(self, test: str) -> str:
+        """What the instrument displays on the broken circuit."""
+        return self.exercise.readings[self._place(test)].display
+
+    def outcome(self, test: str) -> str:
+        """The reading of the broken circuit in a word."""
+        return self.exercise.actual_outcome[self._place(test)]
+
+    @property
+    def path(self) -> tuple[Step, ...]:
+        """The planned tests to the proved cause."""
+        exercise, plan = self.exercise, plan_of(key_record(self.exercise, 1, {}))
+        left, steps = tuple(range(len(exercise.candidates))), list[Step]()
+        while (best := plan.best_test(left)) is not None:
+            outcome = exercise.actual_outcome[best]
+            left = plan.after(left, best, outcome)
+            steps.append(
+                Step(
+                    title=self.names.fill(exercise.tests[best].title),
+                    minutes=exercise.tests[best].minutes,
+                    display=exercise.readings[best].display,
+                    outcome=outcome,
+                    left=len(left),
+                )
+            )
+        return tuple(steps)
+
+    def _amount(self, test: str, value: float) -> str:
+        return short_text(value, _UNITS[self._test(test).measure.kind])
+
+    def _test(self, test: str) -> DiagnosticTest:
+        return self.exercise.tests[self._place(test)]
+
+    def _place(self, test: str) -> int:
+        known = [each.id for each in self.exercise.tests]
+        if test not in known:
+            raise ValueError(
+                f"{test!r} is no test here; allowed are {', '.join(known)}"
+            )
+        return known.index(test)
+
+
+def new_example(book: LessonBook, example: Example) -> WorkedExample:
+    """Solve one example of a lesson.
+
+    Raises
+    ------
+    DrawError
+        Where no draw passes the proof.
+    """
+    radical = Radical(
+        lesson=book.lesson.id,
+        family=example.family,
+        fault=example.fault,
+        variant=Variant(**example.variant.model_dump()),
+        symptom=example.symptom,
+    )
+    labels = ("example", book.lesson.id, example.name)
+    exercise = new_exercise(book, radical, _NO_SECRET, labels)
+    nominal, tests = exercise.specification.nominal, exercise.tests
+    values = readings([(nominal, nominal)], nominal, tests).value[0, :, 0]
+    by_id = {test.id: float(v) for test, v in zip(tests, values, strict=True)}
+    return WorkedExample(exercise=exercise, sound_value=by_id)

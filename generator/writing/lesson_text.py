@@ -1,0 +1,87 @@
+"""A lesson's text for the reader: its template filled with what the model computes.
+
+Nobody types a result into a lesson. The text asks the lesson's examples for every
+number, so that it stays right whatever changes in the model.
+"""
+
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+
+from jinja2 import StrictUndefined, TemplateError
+from jinja2.sandbox import SandboxedEnvironment
+
+from generator.model.diagnostics import DROP_LIMITS_V
+from generator.model.instruments import CLAMP_10, CLAMP_100
+from generator.writing.examples import new_example
+from generator.writing.exercise import DrawError
+from generator.writing.specification import BATTERY_V
+from generator.writing.wording import short_text
+from lessons.loader import LessonBook, LessonError, Problem
+
+__all__ = ["lesson_text"]
+
+
+def _in_unit(unit: str) -> Callable[[float], str]:
+    return lambda value: short_text(value, unit)
+
+
+# What a shop can state without a circuit at hand.
+_RULES = {
+    "drop_limit": {place: short_text(v, "V") for place, v in DROP_LIMITS_V.items()},
+    "fine_clamp": CLAMP_100.scale_text,
+    "coarse_clamp": CLAMP_10.scale_text,
+    "battery": " to ".join(short_text(v, "V") for v in BATTERY_V),
+}
+
+
+def _environment() -> SandboxedEnvironment:
+    # The text becomes Markdown, which knows no HTML escapes.
+    environment = SandboxedEnvironment(
+        undefined=StrictUndefined, autoescape=False, trim_blocks=True
+    )
+    units = {"A": "A", "V": "V", "ohm": "Ω", "W": "W", "s": "s"}
+    environment.filters.update({name: _in_unit(u) for name, u in units.items()})
+    environment.globals.update(_RULES)
+    return environment
+
+
+@lru_cache(maxsize=64)
+def lesson_text(book: LessonBook) -> str:
+    """Fill a lesson's text with its examples.
+
+    In the text, each example goes by its name: ``{{ tracks.reading("load_current") }}``
+    is what the meter shows on it, ``{{ (tracks.circuit.supply_v) | V }}`` a number with
+    its unit. See `WorkedExample` for all there is to ask.
+
+    Raises
+    ------
+    LessonError
+        Where the text asks for what is not there, or an example cannot be drawn.
+    """
+    folder = Path(book.lesson.id)
+    try:
+        examples = {
+            example.name: new_example(book, example) for example in book.lesson.examples
+        }
+    except DrawError as error:
+        problem = Problem(path=folder / "lesson.toml", line=1, message=str(error))
+        raise LessonError([problem]) from error
+    try:
+        return _environment().from_string(book.text).render(**examples)
+    except (TemplateError, TypeError, ValueError, KeyError) as error:
+        message = f"the text cannot be filled: {error}"
+        problem = Problem(
+            path=folder / "lesson.md", line=_line_of(error), message=message
+        )
+        raise LessonError([problem]) from error
+
+
+def _line_of(error: BaseException) -> int:
+    """Line of the template that an error came from."""
+    line, trace = getattr(error, "lineno", None), error.__traceback__
+    while trace is not None:
+        if trace.tb_frame.f_code.co_filename == "<template>":
+            line = trace.tb_lineno
+        trace = trace.tb_next
+    return line or 1
