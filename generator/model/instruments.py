@@ -4,8 +4,9 @@ References
 ----------
 JCGM 100:2008, "Guide to the expression of uncertainty in measurement", 4.3.7: limits
 ±a without further knowledge are a rectangular distribution, u = a/√3 (from memory).
-Accuracies of the two instruments are those of ordinary shop tools (common practice,
-no source); a clamp with 100 mV/A gives 1 mV for 10 mA.
+Accuracies, zero offsets, noise and the test currents of the ohmmeter are those of
+ordinary shop tools (common practice, no source); a clamp with 100 mV/A gives 1 mV for
+10 mA.
 """
 
 import math
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 __all__ = [
+    "CLAMP_1",
     "CLAMP_10",
     "CLAMP_100",
     "OHMMETER",
@@ -31,12 +33,14 @@ class Range:
     """One range of a meter: its end, its smallest step and the unit shown.
 
     ``end`` and ``step`` are in the base unit (V or Ω), ``unit`` is worth ``unit_si``.
+    An ohmmeter drives ``test_a`` through what it measures [A].
     """
 
     end: float
     step: float
     unit: str
     unit_si: float
+    test_a: float = 0.0
 
     def text(self, value: float) -> str:
         """Write a value as the display shows it in this range."""
@@ -52,13 +56,14 @@ class Range:
 class Errors:
     """Where in its limits an instrument happens to be; each from -1 to 1.
 
-    ``gain`` is a share of the percentage of reading, ``counts`` of the counts, and
-    ``zero`` of the zero offset of a clamp probe.
+    ``gain`` is a share of the percentage of reading, ``counts`` of the counts, ``zero``
+    of the zero offset of a clamp probe and ``noise`` of its noise.
     """
 
     gain: float = 0.0
     counts: float = 0.0
     zero: float = 0.0
+    noise: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,19 +108,45 @@ class Meter:
         shown += errors.counts * self.accuracy_counts * chosen.step
         return chosen.text(shown)
 
+    def display_live(self, ohm: float, volts: float, errors: Errors) -> str:
+        """What an ohmmeter shows on a part with a voltage across it.
+
+        It divides all voltage between its leads by its own test current, so that it
+        shows R + U/I in the first range that holds this; ``OL`` where none does, or
+        where the voltage is against its own.
+
+        Examples
+        --------
+        >>> [OHMMETER.display_live(78.0, volts, Errors()) for volts in (0.0, 0.2, 14.0)]
+        ['78.0 Ω', '278.0 Ω', 'OL']
+        """
+        for chosen in self.ranges:
+            seen = ohm + volts / chosen.test_a
+            if 0 <= seen <= chosen.end:
+                seen *= 1 + errors.gain * self.accuracy_frac
+                return chosen.text(
+                    seen + errors.counts * self.accuracy_counts * chosen.step
+                )
+        return "OL"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Clamp:
     """A clamp probe: amperes in, volts out, read on a meter.
 
-    ``zero_a`` limits what is left of the offset after zeroing [A]; ``range_a`` is the
-    largest current that it follows [A].
+    ``zero_a`` limits what is left of the offset after zeroing, ``noise_a`` how far the
+    reading swings; ``range_a`` is the largest current that it follows [A]. A probe that
+    was not zeroed has ``left_over_a`` in every reading [A]; one whose jaw is not closed
+    catches ``jaw_frac`` of the current.
     """
 
     scale_v_per_a: float
     accuracy_frac: float
     zero_a: float
     range_a: float
+    noise_a: float = 0.0
+    left_over_a: float = 0.0
+    jaw_frac: float = 1.0
 
     @property
     def scale_text(self) -> str:
@@ -123,18 +154,27 @@ class Clamp:
         return f"{self.scale_v_per_a * 1000:g} mV/A"
 
     def limit(self, current_a: float) -> float:
-        """Largest error of the probe alone [A]."""
+        """Largest error of the probe alone, its noise left out [A]."""
         return abs(current_a) * self.accuracy_frac + self.zero_a
 
     def standard_uncertainty(self, current_a: float) -> float:
-        """Standard uncertainty of a current read with probe and meter [A]."""
+        """Standard uncertainty of a current read with probe and meter [A].
+
+        Probe, its noise and the meter know nothing of each other: their uncertainties
+        add as squares (JCGM 100:2008, 5.1.2, eq. 10, from memory).
+        """
         meter_v = VOLTMETER.standard_uncertainty(current_a * self.scale_v_per_a)
-        return math.hypot(self.limit(current_a) / _SQRT3, meter_v / self.scale_v_per_a)
+        return math.hypot(
+            self.limit(current_a) / _SQRT3,
+            self.noise_a / _SQRT3,
+            meter_v / self.scale_v_per_a,
+        )
 
     def output_v(self, current_a: float, errors: Errors) -> float:
         """Output of the probe [V]."""
-        gain = 1 + errors.gain * self.accuracy_frac
-        return self.scale_v_per_a * (current_a * gain + errors.zero * self.zero_a)
+        caught_a = current_a * self.jaw_frac * (1 + errors.gain * self.accuracy_frac)
+        off_a = errors.zero * self.zero_a + errors.noise * self.noise_a
+        return self.scale_v_per_a * (caught_a + off_a + self.left_over_a)
 
     def display(self, current_a: float, errors: Errors) -> str:
         """What the meter shows behind the probe; ``OL`` above the probe's range.
@@ -161,14 +201,21 @@ VOLTMETER = Meter(
 )
 OHMMETER = Meter(
     ranges=(
-        Range(end=6.0, step=1e-3, unit="Ω", unit_si=1.0),
-        Range(end=60.0, step=1e-2, unit="Ω", unit_si=1.0),
-        Range(end=600.0, step=0.1, unit="Ω", unit_si=1.0),
-        Range(end=6e3, step=1.0, unit="kΩ", unit_si=1e3),
-        Range(end=6e4, step=10.0, unit="kΩ", unit_si=1e3),
+        Range(end=6.0, step=1e-3, unit="Ω", unit_si=1.0, test_a=1e-2),
+        Range(end=60.0, step=1e-2, unit="Ω", unit_si=1.0, test_a=1e-2),
+        Range(end=600.0, step=0.1, unit="Ω", unit_si=1.0, test_a=1e-3),
+        Range(end=6e3, step=1.0, unit="kΩ", unit_si=1e3, test_a=1e-4),
+        Range(end=6e4, step=10.0, unit="kΩ", unit_si=1e3, test_a=1e-5),
     ),
     accuracy_frac=0.008,
     accuracy_counts=3,
 )
-CLAMP_100 = Clamp(scale_v_per_a=0.1, accuracy_frac=0.01, zero_a=0.002, range_a=10.0)
-CLAMP_10 = Clamp(scale_v_per_a=0.01, accuracy_frac=0.01, zero_a=0.02, range_a=100.0)
+CLAMP_100 = Clamp(
+    scale_v_per_a=0.1, accuracy_frac=0.01, zero_a=0.002, range_a=10.0, noise_a=0.001
+)
+CLAMP_10 = Clamp(
+    scale_v_per_a=0.01, accuracy_frac=0.01, zero_a=0.02, range_a=100.0, noise_a=0.01
+)
+CLAMP_1 = Clamp(
+    scale_v_per_a=0.001, accuracy_frac=0.01, zero_a=0.5, range_a=1000.0, noise_a=0.2
+)

@@ -8,7 +8,7 @@ safe test, ratings and meter ranges hold, and wrong rules give numbers of their 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from generator.model.circuit import (
     ENDS,
@@ -233,10 +233,12 @@ def _read_vehicle(
     for number, test in enumerate(judged.tests):
         value = float(read.value[0, number, 0])
         word = shown[number]
+        # Gain and zero stay what they are for a whole vehicle; noise does not.
+        at_once = replace(errors, noise=stream.uniform(-1, 1))
         found.append(
             Reading(
                 value=value,
-                display=_display(test, value, word, errors),
+                display=_display(test, value, word, at_once),
                 network=_network(test, calm, read.settled, number),
             )
         )

@@ -5,6 +5,7 @@ from typing import get_args
 
 import pytest
 
+from generator.model.instruments import CLAMP_10
 from generator.model.parts import LoadKind
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.specification import Variant
@@ -54,6 +55,14 @@ def test_family_has_two_complaints_of_each_kind(family):
     for texts in family.complaint.model_dump().values():
         assert len(texts) >= 2
         assert all(text.endswith(".") for text in texts)
+
+
+@pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
+def test_family_draws_a_current_that_the_clamp_reads(family):
+    """Far below the end of its 10 mV/A scale, and far above what it may be off."""
+    low, high = family.ranges.rated_a
+    assert high * 1.3 < CLAMP_10.range_a
+    assert CLAMP_10.limit(low) + CLAMP_10.noise_a < 0.05 * low
 
 
 def test_all_complaints_differ():

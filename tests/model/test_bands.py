@@ -61,12 +61,12 @@ def built(rng, sound):
 
 def displayed(rng, test, values):
     """Values as its instrument shows them, each with errors of its own."""
-    off = rng.uniform(-1, 1, (2, len(values)))
+    off = rng.uniform(-1, 1, (3, len(values)))
     clamp = test.measure.clamp
     if clamp is None:
         meter = OHMMETER if test.measure.kind == "resistance" else VOLTMETER
         return values + off[0] * [meter.limit(value) for value in values]
-    probe = off[0] * [clamp.limit(value) for value in values]
+    probe = off[0] * [clamp.limit(value) for value in values] + off[2] * clamp.noise_a
     meter = [VOLTMETER.limit(value * clamp.scale_v_per_a) for value in values]
     return values + probe + off[1] * meter / clamp.scale_v_per_a
 

@@ -123,14 +123,16 @@ def test_standard_uncertainty_agrees_with_monte_carlo(sound):
     built = calm_pairs(*(varied(rng, sound) for _ in range(4000)))
     drawn = readings(built, sound, tests)
     value = drawn.value[:, :, 0]
-    off = rng.uniform(-1, 1, (*value.shape, 2))
+    off = rng.uniform(-1, 1, (*value.shape, 3))
     nominal = readings(calm_pairs(sound), sound, tests, STEPS).value
     for number, amount in enumerate(nominal[0, :, 0]):
         clamp = tests[number].measure.clamp
         volts = amount * clamp.scale_v_per_a if clamp else amount
         scale = clamp.scale_v_per_a if clamp else 1.0
         value[:, number] += off[:, number, 0] * VOLTMETER.limit(volts) / scale
-        value[:, number] += off[:, number, 1] * (clamp.limit(amount) if clamp else 0.0)
+        if clamp:
+            value[:, number] += off[:, number, 1] * clamp.limit(amount)
+            value[:, number] += off[:, number, 2] * clamp.noise_a
     propagated = standard_uncertainty(nominal, tests)[0]
     assert propagated == pytest.approx(value.std(axis=0), rel=0.04)
 

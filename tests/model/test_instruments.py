@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.model.instruments import (
+    CLAMP_1,
     CLAMP_10,
     CLAMP_100,
     OHMMETER,
@@ -18,7 +19,7 @@ from generator.model.instruments import (
 
 PERFECT = Errors()
 shares = st.floats(-1.0, 1.0)
-errors = st.builds(Errors, gain=shares, counts=shares, zero=shares)
+errors = st.builds(Errors, gain=shares, counts=shares, zero=shares, noise=shares)
 UNIT_SI = {"mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3}
 
 
@@ -144,6 +145,8 @@ def test_display_is_a_number_with_its_unit_or_overload(volts, chance):
         (CLAMP_100, 1.0, "100.0 mV"),
         (CLAMP_100, -0.165, "-16.50 mV"),
         (CLAMP_10, 14.1, "141.0 mV"),
+        (CLAMP_1, 14.1, "14.10 mV"),
+        (CLAMP_1, 0.165, "0.17 mV"),
         (CLAMP_100, 10.1, "OL"),
         (CLAMP_10, 101.0, "OL"),
         (CLAMP_10, -101.0, "OL"),
@@ -154,7 +157,9 @@ def test_clamp_shows_current_times_scale(clamp, amps, shown):
     assert clamp.display(amps, PERFECT) == shown
 
 
-@pytest.mark.parametrize(("clamp", "text"), [(CLAMP_100, "100"), (CLAMP_10, "10")])
+@pytest.mark.parametrize(
+    ("clamp", "text"), [(CLAMP_100, "100"), (CLAMP_10, "10"), (CLAMP_1, "1")]
+)
 def test_clamp_names_its_scale(clamp, text):
     """As it stands on the probe."""
     assert clamp.scale_text == f"{text} mV/A"
@@ -166,20 +171,71 @@ def test_zero_offset_shows_without_current():
     assert CLAMP_100.display(0.0, Errors(zero=-1.0, counts=1.0)) == "-0.17 mV"
 
 
+def test_noise_swings_the_display_by_its_own_amount():
+    """1 mA of noise is 0.10 mV on the 100 mV/A scale, to either side."""
+    shown = [CLAMP_100.display(0.1, Errors(noise=share)) for share in (-1.0, 0.0, 1.0)]
+    assert shown == ["9.90 mV", "10.00 mV", "10.10 mV"]
+
+
 @given(st.floats(-9.9, 9.9), errors)
 def test_clamp_output_stays_within_its_limit(amps, chance):
-    """The probe alone is off by 1 % and its zero offset at most."""
+    """The probe alone is off by 1 %, its zero offset and its noise at most."""
     off_a = abs(CLAMP_100.output_v(amps, chance) / 0.1 - amps)
-    assert off_a <= CLAMP_100.limit(amps) + 1e-12
+    assert off_a <= CLAMP_100.limit(amps) + CLAMP_100.noise_a + 1e-12
     assert CLAMP_100.limit(amps) == pytest.approx(0.01 * abs(amps) + 0.002)
 
 
-def test_clamp_uncertainty_joins_probe_and_meter():
-    """Root of the sum of squares of (1 % + 20 mA) and (0.5 % + 3 x 0.1 mV), over √3."""
+def test_clamp_uncertainty_joins_probe_noise_and_meter():
+    """Squares of (1 % + 20 mA), of 10 mA and of (0.5 % + 3 x 0.1 mV) add, over √3."""
     probe_a = (0.01 * 14.0 + 0.02) / math.sqrt(3)
+    noise_a = 0.01 / math.sqrt(3)
     meter_a = (0.005 * 0.14 + 3e-4) / 0.01 / math.sqrt(3)
-    expected = math.sqrt(probe_a**2 + meter_a**2)
+    expected = math.sqrt(probe_a**2 + noise_a**2 + meter_a**2)
     assert CLAMP_10.standard_uncertainty(14.0) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("clamp", [CLAMP_1, CLAMP_10, CLAMP_100])
+def test_probe_with_more_range_has_more_offset_and_noise(clamp):
+    """Both lie a thousand times below the range or more, and noise below the offset.
+
+    Common practice, no source.
+    """
+    assert 0 < clamp.noise_a < clamp.zero_a < clamp.range_a / 1000
+
+
+@pytest.mark.parametrize(
+    ("ohms", "volts", "shown"),
+    [
+        (85.0, 0.0, "85.0 Ω"),
+        (0.86, 0.01, "1.860 Ω"),
+        (85.0, 0.1, "185.0 Ω"),
+        (85.0, 0.55, "5.585 kΩ"),
+        (85.0, 0.7, "OL"),
+        (85.0, 14.0, "OL"),
+        (0.86, 13.2, "OL"),
+        (85.0, -0.5, "35.00 Ω"),
+        (85.0, -2.0, "OL"),
+        (math.inf, 0.0, "OL"),
+    ],
+)
+def test_ohmmeter_takes_a_voltage_for_resistance(ohms, volts, shown):
+    """Ohm's law on its own test current: 10 mA, 10 mA, 1 mA, 100 µA and 10 µA.
+
+    Any voltage present makes a resistance reading wrong (section 6.3 of a meter's
+    manual at manualslib.mx/manual/61933); the currents are common practice, no source.
+    """
+    assert OHMMETER.display_live(ohms, volts, PERFECT) == shown
+
+
+@given(st.floats(0.1, 59e3), errors)
+def test_ohmmeter_on_a_dead_part_shows_its_ohms(ohms, chance):
+    """Without a voltage there is no difference to a part out of its circuit."""
+    dead = OHMMETER.display_live(ohms, 0.0, chance)
+    shown = {dead, OHMMETER.display(ohms, chance)}
+    # A reading that its errors carry over the end of a range may come in either.
+    assert len(shown) == 1 or OHMMETER.range_for(ohms) != OHMMETER.range_for(
+        ohms * 1.01
+    )
 
 
 @given(st.floats(-59, 59))

@@ -83,7 +83,7 @@ def test_display_says_the_outcome(radical):
 
 @for_each_radical
 def test_clamp_display_lies_within_its_limits(radical):
-    """Probe of 1 % and zero, meter of 0.5 % + 3 counts, and half a count."""
+    """Probe of 1 %, zero and noise, meter of 0.5 % + 3 counts, and half a count."""
     drawn = exercise(radical)
     for test, reading in zip(drawn.tests, drawn.readings, strict=True):
         clamp = test.measure.clamp
@@ -92,7 +92,8 @@ def test_clamp_display_lies_within_its_limits(radical):
         volts = abs(reading.value) * clamp.scale_v_per_a
         meter_v = 0.006 * volts + 3.5 * (1e-5 if volts < 0.059 else 1e-4)
         off = abs(shown_value(test, reading) - reading.value)
-        assert off <= clamp.limit(reading.value) + meter_v / clamp.scale_v_per_a
+        limit = clamp.limit(reading.value) + clamp.noise_a
+        assert off <= limit + meter_v / clamp.scale_v_per_a
 
 
 @for_each_radical
