@@ -3,7 +3,7 @@
 Sets of candidates are bit masks. The outcome of a test is fixed by the fault, so the
 candidates left are all that the past can tell, and the least expected cost of a set
 follows from those of the sets that a test may leave (dynamic programming over sets,
-with bounds so that few of them are visited). The result is exact.
+left as soon as a test cannot be the best). The result is exact.
 
 References
 ----------
@@ -24,16 +24,6 @@ __all__ = ["Plan", "least_cost"]
 Label = Hashable
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Choice:
-    """A test that splits a set: what it may leave, and a floor under its cost."""
-
-    floor: float
-    test: int
-    minutes: float
-    parts: tuple[int, ...]
-
-
 @dataclass(slots=True, kw_only=True)
 class _Table:
     """The problem as bit masks, with the weighted costs found so far.
@@ -51,7 +41,6 @@ class _Table:
     twins_of: tuple[int, ...]
     trial_cost: Mapping[int, float]
     found: dict[int, float] = field(default_factory=dict)
-    floors: dict[int, float] = field(default_factory=dict)
     weights: dict[int, float] = field(default_factory=dict)
 
     def weight_of(self, mask: int) -> float:
@@ -70,36 +59,6 @@ class _Table:
     def parts(self, mask: int, test: int) -> tuple[int, ...]:
         """Sets of candidates that a test may leave."""
         return tuple([part for c in self.classes[test] if (part := mask & c)])
-
-    def choices(self, mask: int) -> list[_Choice]:
-        """Tests that split a set, the one with the lowest floor first.
-
-        Of tests with the same parts only the cheapest can be worth its minutes.
-        """
-        weight = self.weight_of(mask)
-        seen: dict[frozenset[int], _Choice] = {}
-        for test in self.by_cost:
-            parts = self.parts(mask, test)
-            if len(parts) == 1 or (key := frozenset(parts)) in seen:
-                continue
-            minutes = self.cost[test] * weight
-            floor = minutes + sum([self.floor(part) for part in parts])
-            seen[key] = _Choice(floor=floor, test=test, minutes=minutes, parts=parts)
-        return sorted(seen.values(), key=lambda choice: (choice.floor, choice.test))
-
-    def floor(self, mask: int) -> float:
-        """Weighted cost that a set cannot go below: known, or its cheapest test."""
-        if mask in self.found:
-            return self.found[mask]
-        if mask not in self.floors:
-            self.floors[mask] = self._new_floor(mask)
-        return self.floors[mask]
-
-    def _new_floor(self, mask: int) -> float:
-        if self.is_settled(mask) or self.is_inseparable(mask):
-            return 0.0
-        splits = (t for t in self.by_cost if len(self.parts(mask, t)) > 1)
-        return self.cost[next(splits)] * self.weight_of(mask)
 
     def trials(self, mask: int) -> float:
         """Weighted minutes of wrong repairs where no test splits the candidates.
@@ -127,30 +86,31 @@ class _Table:
             return 0.0
         if self.is_inseparable(mask):
             return self.trials(mask)
-        best = math.inf
-        for choice in self.choices(mask):
-            if choice.floor >= best:
-                break
-            best = min(best, self._cost_below(choice, best))
-        return best
+        return self.best(mask)[0]
 
-    def best(self, mask: int) -> int | None:
-        """Give the test of least cost; of equals, the one with the lowest floor."""
-        best, chosen = math.inf, None
-        for choice in self.choices(mask):
-            if choice.floor >= best:
-                break
-            if (cost := self._cost_below(choice, best)) < best:
-                best, chosen = cost, choice.test
-        return chosen
+    def best(self, mask: int) -> tuple[float, int | None]:
+        """Give the test of least weighted cost, of equals the cheapest, and the cost.
 
-    def _cost_below(self, choice: _Choice, best: float) -> float:
-        """Weighted cost of a choice, or infinity once it cannot beat the best."""
-        floors = [self.floor(part) for part in choice.parts]
-        total = choice.minutes + sum(floors)
-        for part, floor in zip(choice.parts, floors, strict=True):
-            total += self.least(part) - floor
-            if total >= best:
+        Tests come with their minutes rising, so that none after the first that costs
+        more by its minutes alone can be better.
+        """
+        best, chosen, weight = math.inf, None, self.weight_of(mask)
+        for test in self.by_cost:
+            minutes = self.cost[test] * weight
+            if minutes >= best:
+                break
+            parts = self.parts(mask, test)
+            if len(parts) == 1:
+                continue
+            if (cost := self._cost_below(minutes, parts, best)) < best:
+                best, chosen = cost, test
+        return best, chosen
+
+    def _cost_below(self, total: float, parts: tuple[int, ...], limit: float) -> float:
+        """Weighted cost of a test, or infinity once it reaches a limit."""
+        for part in parts:
+            total += self.least(part)
+            if total >= limit:
                 return math.inf
         return total
 
@@ -201,7 +161,7 @@ class Plan:
         mask = self._checked(candidates)
         if self._table.is_settled(mask):
             return None
-        return self._table.best(mask)
+        return self._table.best(mask)[1]
 
     def after(
         self, candidates: Iterable[int], test: int, outcome: Label
