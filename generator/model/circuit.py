@@ -216,6 +216,11 @@ class Settled:
         emf: Floats = self.emf_v[..., AT[branch]]
         return emf
 
+    def in_setups(self, numbers: Sequence[int]) -> "Settled":
+        """Choose states by the numbers of their setups, the second axis."""
+        picked = {f.name: getattr(self, f.name)[:, numbers] for f in fields(self)}
+        return Settled(**picked)
+
     def meter_voltage(self, probe: str) -> Floats:
         """Voltage that the meter sees at a probe [V], shape (...)."""
         return self.current(f"meter {probe}") * METER_OHM
