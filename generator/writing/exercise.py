@@ -209,7 +209,7 @@ def _sound(
     control, load = by_id["control_current"], by_id["load_current"]
     asked = (
         *new_predictions(nominal, control, load),
-        new_verification(nominal, load),
+        new_verification(nominal, load, control[0]),
     )
     if not all(prediction.is_clear for prediction in asked):
         raise Unproved("a wrong rule gives a number near another")

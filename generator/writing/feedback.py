@@ -102,7 +102,7 @@ def _judgement(prediction: Prediction) -> dict[str, object]:
         "right": prediction.right,
         "wrong": prediction.wrong,
         "misconceptions": [
-            {"low": m.band[0], "high": m.band[1], "text": m.text}
+            {"low": m.band[0], "high": m.band[1], "text": f"{m.text} {m.cure}"}
             for m in prediction.misconceptions
         ],
     }

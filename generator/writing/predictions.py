@@ -7,21 +7,14 @@ from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import Scale
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.writing.wording import short_text
+from generator.writing.wrong_rules import (
+    WrongNumber,
+    wrong_control_currents,
+    wrong_load_currents,
+    wrong_numbers,
+)
 
-__all__ = ["Misconception", "Prediction", "new_predictions", "new_verification"]
-
-# Wrong rules that are no thought, only a decimal point in the wrong place.
-_SLIPS = ("milli_lost", "ten_times", "tenth")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Misconception:
-    """A wrong rule, the number it gives, and the words that put it right."""
-
-    id: str
-    value: float
-    band: tuple[float, float]
-    text: str
+__all__ = ["Prediction", "new_predictions", "new_verification"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +27,7 @@ class Prediction:
     unit: str
     value: float
     band: tuple[float, float]
-    misconceptions: tuple[Misconception, ...]
+    misconceptions: tuple[WrongNumber, ...]
     right: str
     wrong: str
 
@@ -53,28 +46,20 @@ def _band_text(band: tuple[float, float], unit: str = "A") -> str:
     return f"{short_text(band[0], unit)} to {short_text(band[1], unit)}"
 
 
-def _wrong(
-    right: float, band: tuple[float, float], rules: dict[str, tuple[float, str]]
-) -> tuple[Misconception, ...]:
-    """Give each wrong rule a band as wide, relative to its value, as the right one.
-
-    A slip of the decimal point that a rule of thought explains too is left out.
-    """
-    low, high = band[0] / right, band[1] / right
-    given = [
-        Misconception(id=name, value=value, band=(value * low, value * high), text=text)
-        for name, (value, text) in rules.items()
-    ]
-    thought = [rule.band for rule in given if rule.id not in _SLIPS]
-    return tuple(
-        rule
-        for rule in given
-        if rule.id not in _SLIPS or not any(_meet(rule.band, o) for o in thought)
-    )
-
-
-def _meet(one: tuple[float, float], other: tuple[float, float]) -> bool:
-    return one[0] <= other[1] and other[0] <= one[1]
+# Slips in a current that was reckoned rightly, by the factor they bring in.
+_CURRENT_SLIPS = {"milliamperes_as_amperes": 1000.0, "ten_times": 10.0, "tenth": 0.1}
+# Slips in turning a current into a display on the 100 mV/A and the 10 mV/A scale.
+_SLIPS_AT_100 = {
+    "clamp_scale_1": 0.01,
+    "clamp_scale_10": 0.1,
+    "clamp_scale_1000": 10.0,
+    "millivolts_as_volts": 1000.0,
+}
+_SLIPS_AT_10 = {
+    "clamp_scale_1": 0.1,
+    "clamp_scale_100": 10.0,
+    "millivolts_as_volts": 1000.0,
+}
 
 
 def new_predictions(
@@ -92,7 +77,7 @@ def new_predictions(
     return (
         _control_current(nominal, control, load[0]),
         _load_current(nominal, load, control[0]),
-        _control_display(nominal, control),
+        _control_display(nominal, control, load[0]),
     )
 
 
@@ -107,20 +92,7 @@ def _control_current(
     value, band = control[0], _band_of(control)
     supply = nominal.supply_v
     together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
-    rules = {
-        "other_circuit": (load_a, "That is the current of the load circuit."),
-        "ohms_over_volts": (
-            together / supply,
-            "That is ohms divided by volts; current is volts divided by ohms.",
-        ),
-        "volts_times_ohms": (
-            supply * together,
-            "That is volts times ohms; current is volts divided by ohms.",
-        ),
-        "milli_lost": (value * 1000, "Those are milliamperes, written as amperes."),
-        "ten_times": (value * 10, "That is ten times too much: check the decimals."),
-        "tenth": (value / 10, "That is a tenth of it: check the decimals."),
-    }
+    wrong = wrong_control_currents(nominal, load_a)
     return Prediction(
         id="coil_current",
         label=f"Control current {_control_place(nominal)} with the relay commanded on",
@@ -128,7 +100,7 @@ def _control_current(
         unit="A",
         value=value,
         band=band,
-        misconceptions=_wrong(value, band, rules),
+        misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
         right=f"{supply:.1f} V ÷ {together:.0f} Ω is about {_amperes(value)}; "
         f"with its tolerances a sound circuit reads {_band_text(band)}.",
         wrong=f"Current is volts divided by ohms: {supply:.1f} V ÷ {together:.0f} Ω is "
@@ -141,13 +113,7 @@ def _load_current(
 ) -> Prediction:
     value, band = load[0], _band_of(load)
     supply = nominal.supply_v
-    rules = {
-        "other_circuit": (control_a, "That is the current of the control circuit."),
-        **_cold_rule(nominal),
-        "milli_lost": (value * 1000, "Those are milliamperes, written as amperes."),
-        "ten_times": (value * 10, "That is ten times too much: check the decimals."),
-        "tenth": (value / 10, "That is a tenth of it: check the decimals."),
-    }
+    wrong = wrong_load_currents(nominal, control_a)
     rated = f"{nominal.load_rated_a:g} A at {nominal.rated_v:g} V"
     what, more = "Load current at its fuse", ""
     if nominal.is_fuse_shared:
@@ -160,7 +126,7 @@ def _load_current(
         unit="A",
         value=value,
         band=band,
-        misconceptions=_wrong(value, band, rules),
+        misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
         right=f"{rated}{more} is about {_amperes(value)} at the fuse; "
         f"with its tolerances a sound circuit reads {_band_text(band)}.",
         wrong=f"The sheet gives {rated}; at {supply:.1f} V, less the drop in the "
@@ -169,46 +135,16 @@ def _load_current(
     )
 
 
-def _cold_rule(nominal: RelayCircuit) -> dict[str, tuple[float, str]]:
-    """Supply over the ohms of the sheet, where that is far from the current."""
-    if nominal.motor_constant_vs:
-        text = (
-            "That is supply over the cold resistance: a motor that turns makes a "
-            "voltage of its own against the supply, and draws far less."
-        )
-    elif nominal.lamp_exponent:
-        text = (
-            "That is supply over the cold resistance: a filament that glows has many "
-            "times as many ohms, and only the first instant draws so much."
-        )
-    elif nominal.duty_frac < 1:
-        text = (
-            "That is the current of a pulse: the load is on for a part of the time, "
-            "and the clamp shows the mean."
-        )
-    else:
-        # A winding or mat follows its resistance: the rule is nearly right.
-        return {}
-    return {"cold_ohms": (nominal.supply_v / nominal.load_ohm, text)}
-
-
-def _control_display(nominal: RelayCircuit, control: tuple[float, Scale]) -> Prediction:
+def _control_display(
+    nominal: RelayCircuit, control: tuple[float, Scale], load_a: float
+) -> Prediction:
     current, (low, high) = control[0], _band_of(control)
     where = "at the control fuse"
     if nominal.is_fuse_shared:
         where = _control_place(nominal)
     scale = CLAMP_100.scale_v_per_a
     value, band = current * scale, (low * scale, high * scale)
-    rules = {
-        "scale_of_ten": (value / 10, "That is the display on the 10 mV/A scale."),
-        "scale_of_thousand": (value * 10, "That is the display on a 1 V/A scale."),
-        "current_itself": (
-            current / 1000,
-            "That is the current's own number with mV behind it: amperes times the "
-            "scale give millivolts.",
-        ),
-        "volts_for_millivolts": (value * 1000, "Those are millivolts, called volts."),
-    }
+    wrong = {"load_current_for_coil": load_a * scale}
     return Prediction(
         id="control_display",
         label=f"Meter display behind the clamp {where}, 100 mV/A scale",
@@ -216,14 +152,16 @@ def _control_display(nominal: RelayCircuit, control: tuple[float, Scale]) -> Pre
         unit="V",
         value=value,
         band=band,
-        misconceptions=_wrong(value, band, rules),
+        misconceptions=wrong_numbers((value, band), wrong, _SLIPS_AT_100),
         right=f"{_amperes(current)} × 100 mV/A is {short_text(value, 'V')}.",
         wrong=f"{_amperes(current)} × 100 mV/A is {short_text(value, 'V')}; a sound "
         f"circuit shows {_band_text(band, 'V')}.",
     )
 
 
-def new_verification(nominal: RelayCircuit, load: tuple[float, Scale]) -> Prediction:
+def new_verification(
+    nominal: RelayCircuit, load: tuple[float, Scale], control_a: float
+) -> Prediction:
     """Ask what the meter will show at the fuse of the load after the repair.
 
     Parameters
@@ -233,14 +171,15 @@ def new_verification(nominal: RelayCircuit, load: tuple[float, Scale]) -> Predic
     load : pair of float and Scale
         Its current at that fuse [A], of both circuits where they share it, and the
         scale of the test.
+    control_a : float
+        Control current of the sound circuit [A].
     """
     current, (low, high) = load[0], _band_of(load)
     scale = CLAMP_10.scale_v_per_a
     value, band = current * scale, (low * scale, high * scale)
-    rules = {
-        "scale_of_ten": (value * 10, "That is the display on the 100 mV/A scale."),
-        "scale_of_one": (value / 10, "That is the display on a 1 mV/A scale."),
-        "volts_for_millivolts": (value * 1000, "Those are millivolts, called volts."),
+    wrong = {
+        name: amperes * scale
+        for name, amperes in wrong_load_currents(nominal, control_a).items()
     }
     fuse, what, drawn = "load fuse", "Load current", "the load draws"
     if nominal.is_fuse_shared:
@@ -254,7 +193,7 @@ def new_verification(nominal: RelayCircuit, load: tuple[float, Scale]) -> Predic
         unit="V",
         value=value,
         band=band,
-        misconceptions=_wrong(value, band, rules),
+        misconceptions=wrong_numbers((value, band), wrong, _SLIPS_AT_10),
         right=f"{_amperes(current)} × 10 mV/A is {short_text(value, 'V')}, and "
         "that reading proves the repair.",
         wrong=f"After the repair {drawn} {_amperes(current)} again: × 10 mV/A "

@@ -363,9 +363,17 @@ def _sheet(
         if nominal.duty_frac < 1
         else []
     )
+    suppression = (
+        []
+        if math.isinf(nominal.suppression_ohm)
+        else [
+            row("Resistor in parallel to the coil", nominal.suppression_ohm, "Ω", 5.0)
+        ]
+    )
     return (
         row(f"Supply voltage, {running}", nominal.supply_v, "V", 1.0),
         row("Resistance between terminals 85 and 86", together, "Ω", percent.coil),
+        *suppression,
         row(
             f"Load current at {nominal.rated_v:g} V",
             nominal.load_rated_a,
