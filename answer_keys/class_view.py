@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from statistics import fmean, median
 
 from answer_keys.marks import StepMark
+from answer_keys.misconceptions import MISCONCEPTIONS, Misconception
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.rubric import STEPS
 
@@ -13,9 +14,10 @@ __all__ = [
     "ClassView",
     "Confusion",
     "FaultGroup",
-    "Misconception",
+    "Shown",
     "WastedTest",
     "class_view",
+    "misconceptions_of",
     "percent",
     "step_percents",
 ]
@@ -52,11 +54,11 @@ class FaultGroup:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Misconception:
-    """A wrong rule that explains numbers of this class."""
+class Shown:
+    """A misconception that this class has shown, with one case of it."""
 
-    name: str
-    numbers: int
+    misconception: Misconception
+    cases: int
     students: int
     example: str
     example_item: str
@@ -102,7 +104,7 @@ class ClassView:
     median: float | None
     steps: dict[str, tuple[float, ...]]
     faults: tuple[FaultGroup, ...]
-    misconceptions: tuple[Misconception, ...]
+    misconceptions: tuple[Shown, ...]
     wasted: tuple[WastedTest, ...]
     confusions: tuple[Confusion, ...]
     early_stops: int
@@ -201,7 +203,13 @@ def _wrong_causes(one: GradedExercise) -> Iterator[str]:
         yield one.record.cause(one.progress.cause).label
 
 
-def _misconceptions(students: Iterable[StudentResult]) -> Iterator[Misconception]:
+def misconceptions_of(student: StudentResult) -> tuple[tuple[Misconception, int], ...]:
+    """Give the misconceptions that a student's steps show, each with how often."""
+    found = Counter(step.misconception for step in student.steps if step.misconception)
+    return tuple((MISCONCEPTIONS[name], count) for name, count in found.most_common())
+
+
+def _misconceptions(students: Iterable[StudentResult]) -> Iterator[Shown]:
     cases: defaultdict[str, list[tuple[str, StepMark]]] = defaultdict(list)
     for student in students:
         for step in student.steps:
@@ -209,9 +217,9 @@ def _misconceptions(students: Iterable[StudentResult]) -> Iterator[Misconception
                 cases[step.misconception].append((student.id, step))
     for name, found in sorted(cases.items(), key=lambda pair: (-len(pair[1]), pair[0])):
         example = found[0][1]
-        yield Misconception(
-            name=name.replace("_", " ").capitalize(),
-            numbers=len(found),
+        yield Shown(
+            misconception=MISCONCEPTIONS[name],
+            cases=len(found),
             students=len({student for student, _ in found}),
             example=example.reason,
             example_item=example.title,

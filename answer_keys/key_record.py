@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from answer_keys.errors import KeyContentError
+from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.plan import Plan, least_cost
 
 __all__ = [
@@ -42,6 +43,10 @@ class WrongRule:
     id: str
     band: Band
     text: str
+
+    def __post_init__(self) -> None:
+        if self.id not in MISCONCEPTIONS:
+            raise ValueError(f"the catalogue has no misconception {self.id!r}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,12 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from answer_keys.class_view import class_view, percent, step_percents
+from answer_keys.class_view import (
+    class_view,
+    misconceptions_of,
+    percent,
+    step_percents,
+)
 from answer_keys.figures import step_figure, total_figure
 from answer_keys.reading_path import minutes_of, planned_tests
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
@@ -76,6 +81,7 @@ def student_sheet(result: ClassResult, student: StudentResult) -> str:
         student=student,
         percent=percent(student.total, student.out_of),
         shares=step_percents(student),
+        misconceptions=misconceptions_of(student),
         exercises=[_sheet_exercise(one) for one in student.exercises],
     )
 

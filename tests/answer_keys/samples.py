@@ -125,7 +125,7 @@ def number(
         "band": [0.92 * value, 1.08 * value],
         "misconceptions": [
             {
-                "id": "halved_resistance",
+                "id": "tenth",
                 "value": wrong,
                 "band": [0.97 * wrong, 1.03 * wrong],
                 "text": "That is what two loads in parallel would draw.",

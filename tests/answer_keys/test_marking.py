@@ -199,7 +199,7 @@ def test_report_of_a_class_says_what_to_teach_again(folders):
     graded(folders)
     text = check_passive((folders.results / "class-report.html").read_text())
     assert "3 students: read these figures as hints, not statistics." in text
-    assert "Halved resistance" in text
+    assert "Decimal point one place too far left" in text
     assert "what two loads in parallel would draw" in text
     assert "Relay contacts do not close" in text
     assert "never larger than that of the circuit" in text
