@@ -115,3 +115,18 @@ def setups(draw):
         probe=draw(st.sampled_from([None, *PROBES])),
         **{flag: draw(st.booleans()) for flag in flags},
     )
+
+
+@st.composite
+def plan_problems(draw, max_faults=5, max_tests=4, max_minutes=9):
+    """Small tables: prior, outcome, cost and repair."""
+    n_faults = draw(st.integers(1, max_faults))
+    n_tests = draw(st.integers(0, max_tests))
+    prior = draw(st.lists(st.integers(1, 9), min_size=n_faults, max_size=n_faults))
+    row = st.text("abc", min_size=n_tests, max_size=n_tests)
+    outcome = draw(st.lists(row, min_size=n_faults, max_size=n_faults))
+    cost = draw(
+        st.lists(st.integers(1, max_minutes), min_size=n_tests, max_size=n_tests)
+    )
+    repair = draw(st.text("xyz", min_size=n_faults, max_size=n_faults))
+    return prior, outcome, cost, repair

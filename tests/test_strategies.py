@@ -11,6 +11,7 @@ from tests.strategies import (
     broken_circuits,
     grounded_networks,
     networks,
+    plan_problems,
     relay_circuits,
     setups,
 )
@@ -67,3 +68,13 @@ def test_circuits_and_setups_reach_the_special_cases():
     }
     for strategy, is_wanted in wanted.values():
         assert is_wanted(find(strategy, is_wanted, settings=SEARCH))
+
+
+def test_plan_problems_reach_sets_that_no_test_splits():
+    """Some tables have causes of two repairs that look alike in every test."""
+    found = find(
+        plan_problems(), lambda p: len(set(p[1])) < len(set(p[3])), settings=SEARCH
+    )
+    prior, outcome, cost, repair = found
+    assert len(prior) == len(outcome) == len(repair) >= 2
+    assert all(len(row) == len(cost) for row in outcome)
