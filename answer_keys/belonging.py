@@ -4,7 +4,14 @@ from collections.abc import Collection, Mapping
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in import HandIn
-from answer_keys.hand_in_lines import Answered, Chosen, Entry, Finding
+from answer_keys.hand_in_lines import (
+    Answered,
+    Chosen,
+    Concluded,
+    Entry,
+    Finding,
+    Hinted,
+)
 from answer_keys.key_record import AnswerKey, KeyRecord
 from answer_keys.visible_text import visible
 
@@ -25,7 +32,7 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
     ------
     RefusedError
         Other set, other edition, unknown student, or an entry about something that
-        the student's exercises do not hold.
+        the student's exercises do not hold, or a hint in a graded set.
     """
     if hand_in.set_id != key.set_id:
         raise RefusedError(
@@ -47,6 +54,8 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
         )
     for _, entry in hand_in.entries:
         _check_entry(entry, records)
+        if isinstance(entry, Hinted) and key.mode != "practice":
+            raise RefusedError("It speaks of hints, which only a practice set gives.")
 
 
 def _check_entry(entry: Entry, records: Mapping[int, KeyRecord]) -> None:
@@ -78,7 +87,9 @@ def _words(entry: Entry, record: KeyRecord) -> list[tuple[str, set[str]]]:
             return [(entry.item, tests), (entry.expected, outcomes)]
         case Finding():
             return [(entry.item, tests), (entry.outcome, outcomes)]
-    return [
-        (entry.cause, {cause.id for cause in record.causes}),
-        (entry.correction, {one.id for one in record.corrections}),
-    ]
+        case Concluded():
+            return [
+                (entry.cause, {cause.id for cause in record.causes}),
+                (entry.correction, {one.id for one in record.corrections}),
+            ]
+    return []

@@ -9,7 +9,7 @@ from answer_keys.marks import ExerciseMarks, StepMark
 from answer_keys.reading_path import Visit, visits
 from answer_keys.rubric import Rubric
 from answer_keys.wording import answer_text, band_text, listed, minutes_text
-from workbook.progress import Answer, ExerciseProgress
+from workbook.progress import Answer, ExerciseProgress, hint_cost
 
 __all__ = ["MINUTES_TO_A_THIRD", "grade_exercise"]
 
@@ -135,8 +135,9 @@ def _choices(work: _Work) -> Iterator[_Share]:
         yield _Share(
             item=visit.test.id,
             title=visit.test.title,
-            share=math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD),
-            reason=_choice_reason(work.record, visit),
+            share=math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD)
+            * (1 - hint_cost(visit.done.hints)),
+            reason=_choice_reason(work.record, visit) + _hint_reason(visit.done.hints),
             minutes_wasted=visit.minutes_wasted,
         )
     yield _stop(work)
@@ -175,7 +176,22 @@ def _stop(work: _Work) -> _Share:
     share, reason = 0.0, "You drew no conclusion."
     if work.progress.cause is not None:
         share, reason = _stop_judged(record, left)
-    return _Share(item="stop", title="When to stop", share=share, reason=reason)
+    hints = work.progress.hints
+    return _Share(
+        item="stop",
+        title="When to stop",
+        share=share * (1 - hint_cost(hints)),
+        reason=reason + (_hint_reason(hints) if share else ""),
+    )
+
+
+def _hint_reason(hints: int) -> str:
+    """Say what the hints for a choice cost; nothing where none was taken."""
+    if not hints:
+        return ""
+    taken = "the hint" if hints == 1 else f"the {hints} hints"
+    cost = f"{100 * hint_cost(hints):.0f} %"
+    return f" Minus {cost} for {taken} you took for this choice."
 
 
 def _stop_judged(record: KeyRecord, left: tuple[int, ...]) -> tuple[float, str]:

@@ -3,10 +3,11 @@
 from datetime import datetime
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, StringConstraints
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 from answer_keys.limits import LARGEST, MAX_ID_LENGTH, MAX_RAW_LENGTH, SMALLEST
 from answer_keys.visible_text import has_hidden_signs, visible
+from workbook.progress import HINT_COSTS
 
 __all__ = [
     "Answered",
@@ -15,6 +16,7 @@ __all__ = [
     "Entry",
     "Finding",
     "HandInHeader",
+    "Hinted",
     "JournalHeader",
 ]
 
@@ -123,4 +125,12 @@ class Concluded(_Recorded):
     correction: Name
 
 
-Entry = Answered | Chosen | Finding | Concluded
+class Hinted(_Recorded):
+    """A hint that was taken for the next choice; practice sets only."""
+
+    kind: Literal["hint"]
+    item: Literal["choice"]
+    step: Annotated[int, Field(ge=1, le=len(HINT_COSTS))]
+
+
+Entry = Answered | Chosen | Finding | Concluded | Hinted

@@ -9,7 +9,8 @@ from workbook.progress import ExerciseProgress, TestDone
 
 __all__ = ["Visit", "minutes_of", "planned_tests", "visits"]
 
-_AS_PLANNED_MINUTES = 0.005
+# Less than this is written as no minutes.
+_AS_PLANNED_MINUTES = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +56,7 @@ def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
             before=before,
             after=after,
             planned=None if best is None else record.tests[best],
-            minutes_wasted=wasted if wasted > _AS_PLANNED_MINUTES else 0.0,
+            minutes_wasted=wasted if wasted >= _AS_PLANNED_MINUTES else 0.0,
         )
         before = after
 

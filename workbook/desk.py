@@ -171,6 +171,7 @@ _FIELDS = {
     "test": ("expected",),
     "finding": ("outcome",),
     "conclusion": ("cause", "correction"),
+    "hint": ("step",),
 }
 _KEPT = "Your earlier answers are kept."
 _WHICH = "This can be read in two ways. Which one do you mean?"

@@ -5,8 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from workbook.planned import (
+    all_causes,
+    is_proved,
+    next_tests,
+    possible_causes,
+    title_with_minutes,
+)
+from workbook.progress import hint_cost
+
 if TYPE_CHECKING:
-    from workbook.payload import Exercise, Judgement, ReadingFeedback
+    from workbook.payload import Exercise, Feedback, Judgement, ReadingFeedback
     from workbook.progress import ExerciseProgress, TestDone
 
 Tone = Literal["right", "wrong", "news", "caution"]
@@ -66,31 +75,65 @@ def judge_finding(feedback: ReadingFeedback, outcome: str) -> Remark:
     )
 
 
-def possible_causes(exercise: Exercise, tests: tuple[TestDone, ...]) -> frozenset[str]:
-    """Return the causes that fit every test done; all of them before the first."""
-    fits = frozenset(cause.id for cause in exercise.causes)
-    if exercise.feedback is not None:
-        for test in tests:
-            fits &= exercise.feedback.tests[test.item].fits
-    return fits
-
-
-def count_causes(exercise: Exercise, tests: tuple[TestDone, ...]) -> Remark:
-    """Say how many causes still fit, and whether the last test told anything."""
-    before = possible_causes(exercise, tests[:-1])
-    now = possible_causes(exercise, tests)
-    verb = "fits" if len(now) == 1 else "fit"
-    count = f"{len(now)} of {len(exercise.causes)} causes still {verb}."
-    if now == before:
-        return Remark(
-            tone="caution",
-            label="This test told nothing new.",
-            text=f"It ruled out no cause that the tests before had left. {count}",
+def judge_choice(
+    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
+) -> Remark:
+    """Say how good the last choice was for the causes that were left before it."""
+    before = possible_causes(exercise, feedback, tests[:-1])
+    choices = next_tests(exercise, feedback, before)
+    done = next(test for test in exercise.tests if test.id == tests[-1].item)
+    better = title_with_minutes(choices.planned) if choices else ""
+    tone: Tone = "caution"
+    if choices is None:
+        label = "No test was needed."
+        text = f"This one took another {done.minutes:g} min."
+        text = f"{_nothing_to_choose(feedback, before)} {text}"
+    elif done.id not in choices.wasted_min:
+        label = "This test tells nothing more."
+        text = (
+            f"{all_causes(len(before))} that were still possible give the same reading "
+            f"here; {better} would have told some of them apart."
         )
+    elif (lost := choices.wasted_min[done.id]) > 0:
+        label = "Another test was better."
+        text = (
+            f"From here this way takes {lost:g} min more, on average, than starting "
+            f"with {better}."
+        )
+    else:
+        tone, label = "right", "A good choice."
+        text = "No other test leads to the cause in fewer minutes."
+    return Remark(tone=tone, label=label, text=text + _hints_taken(tests[-1].hints))
+
+
+def _nothing_to_choose(feedback: Feedback, left: frozenset[str]) -> str:
+    """Say why the plan holds no test for a set of causes."""
+    if len(left) == 1:
+        return "One cause is left: it is proved."
+    if is_proved(feedback, left):
+        return f"The {len(left)} causes left all need the same repair."
+    return f"No test on offer tells the {len(left)} causes left apart."
+
+
+def _hints_taken(hints: int) -> str:
+    if not hints:
+        return ""
+    count = "The hint" if hints == 1 else f"The {hints} hints"
+    verb = "costs" if hints == 1 else "cost"
+    return f" {count} for it {verb} {100 * hint_cost(hints):.0f} % of its mark."
+
+
+def count_causes(
+    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
+) -> Remark:
+    """Say how many causes still fit, and how many the last test ruled out."""
+    before = possible_causes(exercise, feedback, tests[:-1])
+    now = possible_causes(exercise, feedback, tests)
+    verb = "fits" if len(now) == 1 else "fit"
     return Remark(
         tone="news",
-        label=count,
-        text=f"This test ruled out {len(before) - len(now)}.",
+        label=f"{len(now)} of {len(exercise.causes)} causes still {verb}.",
+        text=f"This test ruled out {len(before) - len(now) or 'none'}.",
     )
 
 
@@ -101,7 +144,7 @@ def judge_conclusion(
     if exercise.feedback is None:
         return ()
     known = exercise.feedback.conclusion
-    possible = possible_causes(exercise, progress.tests)
+    possible = possible_causes(exercise, exercise.feedback, progress.tests)
     remarks = []
     # A cause that the same repair cures is right as long as no reading rules it out.
     if progress.cause not in known.causes & possible:

@@ -276,7 +276,7 @@ class Page {
     const help = `${this.id}-${part.key}-help`;
     const said = h("div", { class: "cb-said" });
     const button = h("button", { "data-control": "submit" }, part.submit);
-    button.className = "cb-primary";
+    button.className = part.is_minor ? "" : "cb-primary";
     const form = h(
       "form",
       { class: "cb-form", novalidate: true },
@@ -505,7 +505,7 @@ class Page {
       this.settle(form, content);
     };
     const item = part.item ? { item: part.item } : {};
-    this.send({ action: part.action, ...values, ...item }, { reply, lost });
+    this.send({ action: part.action, ...values, ...part.values, ...item }, { reply, lost });
   }
 
   settle(form, content) {

@@ -104,6 +104,19 @@ function drawTable({ caption, columns, rows, foot }) {
   );
 }
 
+function drawRemarks({ remarks }) {
+  return h("div", { class: "cb-remarks", tabindex: "-1" }, ...remarks.map(remark));
+}
+
+function drawPair({ tables, text }) {
+  return h(
+    "div",
+    {},
+    h("div", { class: "cb-pair" }, ...tables.map(drawTable)),
+    h("p", { class: "cb-small" }, text),
+  );
+}
+
 function drawDetails({ summary, items }) {
   return h(
     "details",
@@ -116,7 +129,9 @@ function drawDetails({ summary, items }) {
 const PARTS = {
   answer: drawAnswer,
   details: drawDetails,
+  pair: drawPair,
   reading: drawReading,
+  remarks: drawRemarks,
   table: drawTable,
   text: drawText,
 };

@@ -35,6 +35,7 @@ _FIELDS: dict[str, dict[str, type | tuple[type, ...]]] = {
     "test": {"expected": str},
     "finding": {"outcome": str},
     "conclusion": {"cause": str, "correction": str},
+    "hint": {"step": int},
 }
 _TIME = re.compile(
     r"20\d\d-[01]\d-[0-3]\dT[0-2]\d:[0-5]\d:[0-5]\d(?:\.\d{1,6})?Z", re.ASCII

@@ -90,6 +90,27 @@ class ConclusionFeedback:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlanFeedback:
+    """What the plan says, as `workbook.planned` reads it; practice sets only.
+
+    Parameters
+    ----------
+    places : dict of str to str
+        Where each cause lies, by its id.
+    outcomes : dict of str to str
+        By test, one digit a cause: the place of its outcome among the test's words.
+    sets : dict of str to list of int
+        By the bit mask of the causes left, in hexadecimal: tenths of a minute left,
+        the number of the planned test, tenths wasted by the first test of each way to
+        split the set.
+    """
+
+    places: Mapping[str, str]
+    outcomes: Mapping[str, str]
+    sets: Mapping[str, list[int]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Feedback:
     """All feedback of an exercise; practice sets only."""
 
@@ -97,6 +118,7 @@ class Feedback:
     tests: Mapping[str, ReadingFeedback]
     conclusion: ConclusionFeedback
     verification: Judgement
+    plan: PlanFeedback
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,9 +138,11 @@ class Exercise:
         """Check that feedback is complete: the page must not find that out later."""
         if self.feedback is None:
             return
-        asked = {each.id for each in self.predictions}, {each.id for each in self.tests}
-        told = set(self.feedback.predictions), set(self.feedback.tests)
-        if asked != told:
+        feedback, tests = self.feedback, {each.id for each in self.tests}
+        causes = {each.id for each in self.causes}
+        asked = {each.id for each in self.predictions}, tests, tests, causes
+        told = feedback.predictions, feedback.tests, feedback.plan.outcomes
+        if asked != (*map(set, told), set(feedback.plan.places)):
             raise ValueError(f"feedback to every step of exercise {self.number}")
 
 
@@ -204,6 +228,11 @@ def _feedback(item: Mapping[str, Any]) -> Feedback:
             unproved=conclusion["unproved"],
         ),
         verification=_judgement(item["verification"]),
+        plan=PlanFeedback(
+            places=dict(item["plan"]["places"]),
+            outcomes=dict(item["plan"]["outcomes"]),
+            sets=dict(item["plan"]["sets"]),
+        ),
     )
 
 

@@ -13,6 +13,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
+HINT_COSTS = (0.2, 0.5, 1.0)
+"""Part of a choice's mark that is gone after one, two and three hints for it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
@@ -48,6 +51,8 @@ class TestDone:
         The outcome that the student expected of a sound circuit.
     outcome : str or None
         The outcome that the student read; None while the finding is due.
+    hints : int
+        How many hints the student took before choosing it.
     """
 
     __test__: ClassVar[bool] = False  # keeps pytest from collecting it by its name
@@ -55,6 +60,7 @@ class TestDone:
     item: str
     expected: str
     outcome: str | None = None
+    hints: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +77,9 @@ class ExerciseProgress:
         The conclusion.
     verification : Answer or None
         The number predicted for after the repair.
+    hints : int
+        How many hints were taken since the last test: for the next one, or for the
+        conclusion.
     """
 
     predictions: Mapping[str, Answer] = field(default_factory=dict)
@@ -78,12 +87,24 @@ class ExerciseProgress:
     cause: str | None = None
     correction: str | None = None
     verification: Answer | None = None
+    hints: int = 0
 
     @property
     def finding_due(self) -> str | None:
         """The id of the test whose finding is due."""
         last = self.tests[-1:]
         return last[0].item if last and last[0].outcome is None else None
+
+
+def hint_cost(hints: int) -> float:
+    """Return the part of a choice's mark that so many hints cost.
+
+    Examples
+    --------
+    >>> hint_cost(0), hint_cost(2)
+    (0.0, 0.5)
+    """
+    return HINT_COSTS[hints - 1] if hints else 0.0
 
 
 def replay(entries: Iterable[Mapping[str, Any]]) -> dict[int, ExerciseProgress]:
@@ -135,8 +156,18 @@ def _test(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgr
     done = {test.item for test in progress.tests}
     if progress.cause or progress.finding_due or entry["item"] in done:
         return progress
-    test = TestDone(item=entry["item"], expected=entry["expected"])
-    return replace(progress, tests=(*progress.tests, test))
+    test = TestDone(
+        item=entry["item"], expected=entry["expected"], hints=progress.hints
+    )
+    return replace(progress, tests=(*progress.tests, test), hints=0)
+
+
+def _hint(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+    """Hints come one after the other, while a test or the conclusion is due."""
+    is_next = entry["step"] == progress.hints + 1 <= len(HINT_COSTS)
+    if progress.cause or progress.finding_due or not is_next:
+        return progress
+    return replace(progress, hints=entry["step"])
 
 
 def _finding(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
@@ -176,6 +207,7 @@ def _answer(entry: Mapping[str, Any]) -> Answer:
 
 _STEPS: dict[str, Callable[[ExerciseProgress, Mapping[str, Any]], ExerciseProgress]] = {
     "prediction": _prediction,
+    "hint": _hint,
     "test": _test,
     "finding": _finding,
     "conclusion": _conclusion,

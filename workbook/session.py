@@ -6,6 +6,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from workbook.errors import JournalError, RefusedError
+from workbook.hints import hints
 from workbook.journal import (
     Journal,
     Journals,
@@ -170,14 +171,16 @@ def refusal(
     str
         A sentence for the student.
     """
+    kind = entry["kind"]
     if not _is_known(exercise, entry):
         return "The page asked for something that this exercise does not have."
-    if entry["kind"] == "test" and len(progress.predictions) < len(
-        exercise.predictions
-    ):
+    is_early = len(progress.predictions) < len(exercise.predictions)
+    if is_early and kind in {"test", "hint"}:
         return "Record all your predictions before the first test."
-    if progress.finding_due and entry["kind"] in {"test", "conclusion"}:
+    if progress.finding_due and kind in {"test", "hint", "conclusion"}:
         return "Record what the last reading shows first."
+    if kind == "hint" and entry["step"] > len(hints(exercise, progress.tests)):
+        return "There is no further hint here."
     # What the fold would ignore is never written.
     if after(progress, {**entry, "time": ""}) is progress:
         return "This is recorded already, or its turn has passed. Nothing was changed."
@@ -191,6 +194,9 @@ def _is_known(exercise: Exercise, entry: dict[str, Any]) -> bool:
         return any(asked.id == item for asked in exercise.predictions)
     if kind == "verification":
         return bool(item == exercise.verification.id)
+    if kind == "hint":
+        # A bool is an int too, but not one that the journal takes.
+        return bool(item == "choice" and type(entry["step"]) is int)
     if kind == "conclusion":
         return any(cause.id == entry["cause"] for cause in exercise.causes) and any(
             each.id == entry["correction"] for each in exercise.corrections

@@ -1,9 +1,9 @@
 """Describe an exercise's page as plain JSON values; pure.
 
 A view is a title and sections; a section has parts; a part is a form, an answer, a
-reading, a table, a list of details or a text, each with a ``key`` that stays the same
-as long as the part is the same thing. The page draws what it is given and knows
-nothing of circuits.
+reading, a table, two tables, remarks, a list of details or a text, each with a ``key``
+that stays the same as long as the part is the same thing. The page draws what it is
+given and knows nothing of circuits.
 """
 
 from __future__ import annotations
@@ -13,11 +13,13 @@ from typing import TYPE_CHECKING, Any
 from workbook.feedback import (
     Remark,
     count_causes,
+    judge_choice,
     judge_conclusion,
     judge_expectation,
     judge_finding,
     judge_number,
 )
+from workbook.practice_view import hint_parts, ways_part
 from workbook.quantities import quantity_text
 
 if TYPE_CHECKING:
@@ -184,6 +186,7 @@ def _test_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
         *_last_reading(exercise, progress),
         _log(exercise, progress),
         _earlier_remarks(exercise, progress),
+        *(hint_parts(exercise, progress) if is_choosing else []),
         _choice_form(exercise, progress) if is_choosing else None,
     ]
     is_done = progress.cause is not None
@@ -231,16 +234,19 @@ def _finding_form(test: DiagnosticTest) -> Part:
 
 
 def _test_remarks(exercise: Exercise, tests: tuple[TestDone, ...]) -> list[Remark]:
-    """Judge the last of some tests: expectation, finding, causes left."""
-    done = tests[-1]
-    if exercise.feedback is None:
+    """Judge the last of some tests: choice, expectation, finding, causes left."""
+    done, feedback = tests[-1], exercise.feedback
+    if feedback is None:
         return []
-    known = exercise.feedback.tests[done.item]
-    expectation = judge_expectation(known, done.expected)
+    known = feedback.tests[done.item]
+    remarks = [
+        judge_choice(exercise, feedback, tests),
+        judge_expectation(known, done.expected),
+    ]
     if done.outcome is None:
-        return [expectation]
+        return remarks
     finding = judge_finding(known, done.outcome)
-    return [expectation, finding, count_causes(exercise, tests)]
+    return [*remarks, finding, count_causes(exercise, feedback, tests)]
 
 
 def _earlier_remarks(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
@@ -332,8 +338,8 @@ def _conclusion_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Ask for cause and correction, or show them."""
     title = "3. Conclude"
     if progress.cause is not None:
-        shown = _conclusion_answer(exercise, progress)
-        return _section("conclude", title, "done", [shown])
+        shown = [_conclusion_answer(exercise, progress), ways_part(exercise, progress)]
+        return _section("conclude", title, "done", shown)
     if not progress.tests or progress.finding_due:
         later = _text("later", "This opens after a test and its finding.")
         return _section("conclude", title, "later", [later])

@@ -11,6 +11,7 @@ from generator.model.network import Network
 from generator.model.plan import Plan, least_cost
 from generator.writing.exercise import Exercise, Reading
 from generator.writing.feedback import feedback_of
+from generator.writing.plan_feedback import plan_feedback
 from generator.writing.predictions import Prediction
 
 __all__ = ["codes_of", "key_record", "page_record", "plan_of", "title_of"]
@@ -77,7 +78,14 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
             for repair in _repairs(exercise)
         ],
         "verification": _question(exercise.verification),
-        "feedback": feedback_of(exercise, codes) if mode == "practice" else None,
+        "feedback": _feedback(exercise, codes) if mode == "practice" else None,
+    }
+
+
+def _feedback(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+    return {
+        **feedback_of(exercise, codes),
+        "plan": plan_feedback(exercise, codes),
     }
 
 

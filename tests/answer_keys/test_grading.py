@@ -58,6 +58,7 @@ def progresses(draw):
             item=test.id,
             expected=draw(st.sampled_from(test.outcomes)),
             outcome=draw(st.sampled_from((*test.outcomes, None))),
+            hints=draw(st.integers(0, 3)),
         )
         for test in tests
     )
@@ -68,6 +69,7 @@ def progresses(draw):
         cause=draw(st.sampled_from(record.causes)).id if concluded else None,
         correction=draw(st.sampled_from(record.corrections)).id if concluded else None,
         verification=draw(answers) if concluded else None,
+        hints=draw(st.integers(0, 3)),
     )
 
 
@@ -109,13 +111,28 @@ def test_grading_again_changes_nothing(case):
 
 
 @given(progresses())
-def test_choice_is_full_exactly_when_nothing_is_wasted(case):
-    """A choice loses marks by the minutes that it wastes, and only by them."""
+def test_choice_loses_by_wasted_minutes_and_hints_alone(case):
+    """A choice loses marks by the minutes that it wastes and the hints it took."""
     record, progress = case
+    hints = {done.item: done.hints for done in progress.tests}
     for mark in marks_of(record, progress, "choices"):
         if mark.item in TEST_IDS:
             share = math.exp(-mark.minutes_wasted / 10)
-            assert math.isclose(mark.mark, mark.out_of * share)
+            kept = {0: 1, 1: 0.8, 2: 0.5, 3: 0}[hints[mark.item]]
+            assert math.isclose(mark.mark, mark.out_of * share * kept)
+
+
+def test_hints_cost_what_they_said():
+    """The marks tell the part that hints took, at each test and at the end."""
+    record = sample_record()
+    right = progress_after(record, tuple(t.id for t in planned_tests(record)))
+    tests = (replace(right.tests[0], hints=1), *right.tests[1:])
+    hinted = replace(right, tests=tests, hints=2)
+    first, *_, last = marks_of(record, hinted, "choices")
+    assert math.isclose(first.mark, 0.8 * first.out_of)
+    assert first.reason.endswith("Minus 20 % for the hint you took for this choice.")
+    assert math.isclose(last.mark, 0.5 * last.out_of)
+    assert last.reason.endswith("Minus 50 % for the 2 hints you took for this choice.")
 
 
 @given(progresses())

@@ -39,11 +39,13 @@ def test_hand_in_of_the_workbook_is_read(tmp_path):
         journal = Journal(tmp_path, owner)
         entry = {"exercise": 1, "kind": "prediction", "item": f"p{value}"}
         journal.append(entry | {"raw": f"{value} A", "value": value, "unit": "A"})
+        hint = {"exercise": 1, "kind": "hint", "item": "choice", "step": 1}
+        journal.append(hint)
         conclusion = {"exercise": 1, "kind": "conclusion", "item": "conclusion"}
         journal.append(conclusion | {"cause": "c01", "correction": "r01"})
     files = read_journals(tmp_path, owner).files
     hand_in = read_hand_in("a", hand_in_bytes(owner, "practice", files))
-    assert len(hand_in.entries) == 4
+    assert len(hand_in.entries) == 6
     assert hand_in.is_unbroken
 
 
@@ -141,6 +143,26 @@ def test_wrong_values_are_refused(values, problem):
     with pytest.raises(RefusedError, match=problem) as caught:
         read_hand_in("a", writer.bytes())
     assert "Line 3" in caught.value.reason
+
+
+@pytest.mark.parametrize(
+    ("values", "problem"),
+    [
+        ({"step": 0}, "step"),
+        ({"step": 4}, "step"),
+        ({"step": 1.0}, "step"),
+        ({"step": True}, "step"),
+        ({"step": 1, "item": "load_current"}, "item"),
+        ({"step": 1, "text": "x"}, "text"),
+        ({}, "step"),
+    ],
+)
+def test_wrong_hints_are_refused(values, problem):
+    """A hint is one of three steps for a choice, and nothing else."""
+    writer = Writer()
+    writer.add(1, "hint", **({"item": "choice"} | values))
+    with pytest.raises(RefusedError, match=f"Line 3, .*{problem}"):
+        read_hand_in("a", writer.bytes())
 
 
 @pytest.mark.parametrize(

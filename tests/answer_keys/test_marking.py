@@ -2,6 +2,7 @@ import csv
 import io
 import json
 import zipfile
+from dataclasses import replace
 from datetime import timedelta
 from html.parser import HTMLParser
 
@@ -340,6 +341,16 @@ def test_entry_of_an_exercise_not_given_is_refused():
     writer.answer(9, "prediction", "coil_current", 1.0)
     with pytest.raises(RefusedError, match="exercise 9, which"):
         check_belongs(read_hand_in("a", writer.bytes()), sample_key(), {"s01"})
+
+
+def test_hint_belongs_in_a_practice_set_only():
+    """A graded set gives no hints, whatever a hand-in says of its own set."""
+    writer = Writer()
+    writer.add(1, "hint", "choice", step=1)
+    hand_in = replace(read_hand_in("a", writer.bytes()), mode="practice")
+    with pytest.raises(RefusedError, match="only a practice set"):
+        check_belongs(hand_in, sample_key(), {"s01"})
+    check_belongs(hand_in, replace(sample_key(), mode="practice"), {"s01"})
 
 
 def test_cause_without_a_label_is_named_by_its_id():

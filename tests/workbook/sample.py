@@ -128,6 +128,30 @@ TESTS = (
         ("c02", "c03"),
     ),
 )
+# By test one digit a cause: which of the test's words it would read.
+OUTCOMES = {
+    "control_current": "00002222",
+    "load_current": "00000003",
+    "load_current_bridged": "22220203",
+    "coil_resistance": "23222222",
+    "voltage_85": "00221111",
+    "voltage_module": "10021111",
+}
+# The plan for causes of equal probability, where the relay cures c02 and c06 and the
+# motor c07 and c08: tenths of a minute left, planned test, tenths wasted by the first
+# test of each way to split the set. Bit 0 of a mask is c01.
+SETS = {
+    "ff": [155, 4, 10, 31, 14, 34, 0, 42],
+    "f": [150, 3, 0, 10, 0],
+    "7f": [156, 4, 14, 26, 33, 0, 41],
+    "2f": [142, 4, 28, 22, 0, 22],
+    "fd": [147, 0, 0, 31, 7, 3, 44],
+    "d": [120, 5, 30, 0],
+    "7d": [150, 0, 0, 17, 0, 40],
+    "2d": [130, 4, 10, 0, 15],
+    "c": [120, 5, 0],
+    "6": [60, 3, 0],
+}
 SHOWN = {"12.58 V": "supply voltage", "0.0 mV": "none", "0.01 V": "none"}
 
 
@@ -257,5 +281,13 @@ def _feedback():
             "wrong_cause": "It does not fit all your readings.",
             "wrong_correction": "It would leave the open wire as it is.",
             "unproved": "Other causes still fit the tests you did.",
+        },
+        "plan": {
+            "places": {
+                f"c{place:02}": f"in the {'control' if place < 5 else 'load'} circuit"
+                for place in range(1, 9)
+            },
+            "outcomes": OUTCOMES,
+            "sets": SETS,
         },
     }

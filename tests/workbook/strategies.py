@@ -26,6 +26,7 @@ entries = st.one_of(
     _entry(
         "conclusion", ["conclusion"], cause=st.just("c03"), correction=st.just("r03")
     ),
+    _entry("hint", ["choice"], step=st.integers(0, 4)),
     _entry("verification", ["after_repair"], unit=st.just("V"), **_typed),
 )
 """One step, with nothing of the journal's own."""

@@ -4,7 +4,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.workbook.strategies import entries
-from workbook.progress import Answer, ExerciseProgress, TestDone, after, replay
+from workbook.progress import (
+    HINT_COSTS,
+    Answer,
+    ExerciseProgress,
+    TestDone,
+    after,
+    hint_cost,
+    replay,
+)
 
 
 def _entry(kind, item, **fields):
@@ -48,6 +56,20 @@ def test_steps_out_of_turn_are_ignored():
     waiting = after(start, TESTED)
     for early in (PREDICTED, _entry("test", "t2", expected="none"), CONCLUDED):
         assert after(waiting, early) is waiting
+
+
+def test_hints_count_for_the_next_choice():
+    """Hints in order stand with the test chosen after them, the last with the end."""
+    hints = [_entry("hint", "choice", step=step) for step in (1, 2, 2, 1, 3, 4)]
+    done = replay([*hints, TESTED, hints[0], FOUND, hints[0], CONCLUDED, hints[1]])[1]
+    assert (done.tests[0].hints, done.hints) == (3, 1)
+
+
+def test_each_hint_costs_more():
+    """None costs nothing, and all of them cost the whole mark of the choice."""
+    costs = [hint_cost(hints) for hints in range(len(HINT_COSTS) + 1)]
+    assert costs == sorted(set(costs))
+    assert (costs[0], costs[-1]) == (0, 1)
 
 
 @given(steps=st.lists(entries, max_size=20), cut=st.integers(0, 20))

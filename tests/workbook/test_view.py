@@ -45,7 +45,7 @@ def test_reading_is_shown_only_after_the_test(desk):
     send(desk, "test", "voltage_85", expected="low")
     reading = parts(desk)["reading:voltage_85"]
     assert (reading["display"], reading["finding"]) == ("12.58 V", "")
-    assert remarks(reading) == ["Your expectation is right."]
+    assert remarks(reading) == ["A good choice.", "Your expectation is right."]
     assert "choose" not in parts(desk)
 
 
@@ -62,13 +62,14 @@ def test_findings_count_the_causes_left(desk):
     predict_all(desk)
     measure(desk, "voltage_85", "none", "low")
     assert remarks(parts(desk)["reading:voltage_85"]) == [
+        "A good choice.",
         "Your expectation is not right.",
         "Your finding is not right.",
         "2 of 8 causes still fit.",
     ]
     measure(desk, "control_current", "expected", "none")
-    told = remarks(parts(desk)["reading:control_current"])[-1]
-    assert told == "This test told nothing new."
+    told = parts(desk)["reading:control_current"]["remarks"][-1]
+    assert told["text"] == "This test ruled out none."
     measure(desk, "voltage_module", "low", "none")
     told = remarks(parts(desk)["reading:voltage_module"])[-1]
     assert told == "1 of 8 causes still fits."

@@ -1,0 +1,101 @@
+"""What the plan says of every set of causes that a practice workbook can come to.
+
+On one vehicle each test has one outcome, so the causes left after some tests are the
+intersection of what fits each of them. There are hundreds of such sets at most; the
+page gets for each of them what every next test would cost, and needs no plan itself.
+"""
+
+from collections.abc import Iterable, Mapping
+
+from generator.model.plan import Plan, least_cost
+from generator.writing.exercise import Exercise
+
+__all__ = ["plan_feedback"]
+
+# Where the causes of a side lie, in the words of the page.
+_PLACES = {
+    "control side": "in the control circuit",
+    "load side": "in the load circuit",
+    "mechanics": "in the mechanics",
+}
+
+
+def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+    """Tell for each set of causes left what the next tests cost.
+
+    Parameters
+    ----------
+    exercise : Exercise
+    codes : mapping of str to str
+        Code of each cause on the page, by fault.
+
+    Returns
+    -------
+    dict
+        ``places``: where each cause lies, by its code. ``outcomes``: by test one digit
+        a cause, the place of its outcome among the test's words. ``sets``: by the bit
+        mask of the causes left, in hexadecimal, a row of whole numbers: the expected
+        tenths of a minute to a proved cause, the number of the planned test, and for
+        each way to split the set the expected tenths that its first test wastes, in
+        the order of these tests. Tests that split it the same way differ by their
+        minutes. A set that needs no more test, or that none splits, has no row.
+    """
+    plan = least_cost(
+        [fault.prior for fault in exercise.candidates],
+        exercise.outcome,
+        [test.minutes for test in exercise.tests],
+        [fault.repair for fault in exercise.candidates],
+    )
+    return {
+        "places": {codes[f.id]: _PLACES[f.side] for f in exercise.candidates},
+        "outcomes": {
+            test.id: "".join(str(scale.choices.index(row[n])) for row in plan.outcome)
+            for n, (test, scale) in enumerate(
+                zip(exercise.tests, exercise.scales, strict=True)
+            )
+        },
+        "sets": _rows(plan, _reachable(exercise)),
+    }
+
+
+def _reachable(exercise: Exercise) -> Iterable[int]:
+    """Sets that any tests can leave on this vehicle, all causes first."""
+    actual = exercise.actual_outcome
+    everything = (1 << len(exercise.candidates)) - 1
+    fits = {
+        sum(1 << c for c, row in enumerate(exercise.outcome) if row[test] == word)
+        for test, word in enumerate(actual)
+    }
+    found = {everything: None}
+    for fit in sorted(fits):
+        found |= {mask & fit: None for mask in tuple(found)}
+    return found
+
+
+def _rows(plan: Plan, masks: Iterable[int]) -> dict[str, list[int]]:
+    rows = {}
+    for mask in masks:
+        left = [c for c in range(len(plan.outcome)) if mask >> c & 1]
+        planned = plan.best_test(left)
+        if planned is not None:
+            rows[f"{mask:x}"] = [
+                _tenths(plan.value(left)),
+                planned,
+                *_waste(plan, left),
+            ]
+    return rows
+
+
+def _waste(plan: Plan, left: list[int]) -> list[int]:
+    """Give the tenths of a minute wasted by the first test of each way to split."""
+    value, found = plan.value(left), dict[tuple[int, ...], int]()
+    for test in range(len(plan.outcome[0])):
+        shown = [plan.outcome[cause][test] for cause in left]
+        split = tuple(map(shown.index, shown))
+        if any(split) and split not in found:
+            found[split] = _tenths(plan.cost_of(left, test) - value)
+    return list(found.values())
+
+
+def _tenths(minutes: float) -> int:
+    return round(round(minutes, 1) * 10)

@@ -1,0 +1,95 @@
+"""Three hints for each choice of a test, each telling more; practice sets, pure."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from workbook.planned import (
+    NextTests,
+    all_causes,
+    is_proved,
+    next_tests,
+    parts,
+    possible_causes,
+    title_with_minutes,
+)
+
+if TYPE_CHECKING:
+    from workbook.payload import Exercise, Feedback
+    from workbook.progress import TestDone
+
+
+def hints(exercise: Exercise, tests: tuple[TestDone, ...]) -> tuple[str, ...]:
+    """Return the hints for the choice that follows some tests.
+
+    Parameters
+    ----------
+    exercise : Exercise
+        A graded one has no hints.
+    tests : tuple of TestDone
+        What was done so far.
+
+    Returns
+    -------
+    tuple of str
+        Where to look; which two tests tell most; which is planned and what it would
+        leave. Where no test is needed any more, the second says so and is the last.
+    """
+    feedback = exercise.feedback
+    if feedback is None:
+        return ()
+    left = possible_causes(exercise, feedback, tests)
+    choices = next_tests(exercise, feedback, left)
+    where = _where(feedback, left)
+    if choices is None:
+        return where, _no_test(feedback, left)
+    return (
+        where,
+        _best_two(exercise, choices),
+        _planned(exercise, feedback, choices, left),
+    )
+
+
+def _where(feedback: Feedback, left: frozenset[str]) -> str:
+    """Say on which side of the circuit the causes left lie."""
+    places = Counter(feedback.plan.places[cause] for cause in sorted(left))
+    if len(left) == 1:
+        return f"The one cause left lies {next(iter(places))}."
+    if len(places) == 1:
+        return f"{all_causes(len(left))} left lie {next(iter(places))}."
+    listed = _listed([f"{count} {place}" for place, count in places.most_common()])
+    return f"Where the {len(left)} causes left lie: {listed}."
+
+
+def _no_test(feedback: Feedback, left: frozenset[str]) -> str:
+    if is_proved(feedback, left):
+        return "No test is needed any more: one correction cures what is left."
+    return "No test on offer tells the causes left apart."
+
+
+def _best_two(exercise: Exercise, choices: NextTests) -> str:
+    """Name the planned test and the next best, in the order of the page."""
+    wasted = choices.wasted_min
+    ranked = sorted(wasted, key=lambda id_: (id_ != choices.planned.id, wasted[id_]))
+    best = [test for test in exercise.tests if test.id in ranked[:2]]
+    named = " and ".join(title_with_minutes(test) for test in best)
+    tells = "Two tests tell" if len(best) == 2 else "One test tells"
+    return (
+        f"{tells} the causes left apart in the fewest minutes: {named}. From here the "
+        f"planned way takes {choices.minutes_left:g} min on average."
+    )
+
+
+def _planned(
+    exercise: Exercise, feedback: Feedback, choices: NextTests, left: frozenset[str]
+) -> str:
+    """Name the planned test, and how many causes each of its outcomes would leave."""
+    counts = parts(exercise, feedback, choices.planned, left)
+    listed = _listed([f"{count} at “{word}”" for word, count in counts.items()])
+    named = title_with_minutes(choices.planned)
+    return f"The planned test is {named}. It would leave {listed}."
+
+
+def _listed(words: list[str]) -> str:
+    return " and ".join(", ".join(words).rsplit(", ", 1))
