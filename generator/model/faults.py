@@ -19,11 +19,9 @@ from generator.model.settling import settle
 __all__ = [
     "COMPLAINTS",
     "FAULTS",
-    "REPAIRS",
     "Fault",
     "Symptom",
     "as_found",
-    "repair_text",
     "symptoms",
 ]
 
@@ -45,30 +43,6 @@ COMPLAINTS: tuple[Symptom, ...] = (
 )
 Edit = Callable[[RelayCircuit, float], RelayCircuit]
 
-REPAIRS: Mapping[str, str] = MappingProxyType(
-    {
-        "replace_control_fuse": "Replace control fuse {control_fuse}",
-        "mend_control_feed": "Repair the wire or connector between control fuse "
-        "{control_fuse} and terminal {coil_supply}",
-        "replace_relay": "Replace relay {relay} with one of the specified part",
-        "mend_control_return": "Repair the wire between terminal {coil_return} and the "
-        "control module",
-        "replace_module": "Replace the control module after its supplies and grounds "
-        "are proved",
-        "restore_enable": "Restore the missing enable input",
-        "replace_load_fuse": "Replace load fuse {load_fuse}",
-        "mend_load_feed": "Repair the wire or connector between load fuse "
-        "{load_fuse} and terminal 30",
-        "mend_load_wire": "Repair the wire between terminal 87 and the {load}",
-        "mend_load_ground": "Repair the ground connection of the {load}",
-        "replace_load": "Replace the {load}",
-        "free_mechanism": "Repair the {mechanism}",
-        "set_air_gap": "Set the air gap of the {mechanism}",
-        "mend_upstream": "Repair or replace the {upstream}",
-        "mend_module_ground": "Repair the ground of the control module",
-        "explain_use": "No repair: explain to the operator when the module commands",
-    }
-)
 # A fuse that opens within this time at the latest has opened when the vehicle comes in.
 _TIME_TO_OPEN_S = 600.0
 # Share of the sound work below which a load stands, works weakly, and runs on.
@@ -559,12 +533,6 @@ _DOUBLES = tuple(
 FAULTS: Mapping[str, Fault] = MappingProxyType(
     _SINGLE | {fault.id: fault for fault in (*_AT_TIMES, *_DOUBLES)}
 )
-
-
-def repair_text(repair: str) -> str:
-    """Words of a repair, or of several joined by plus signs, names in braces."""
-    first, *more = (REPAIRS[part] for part in repair.split("+"))
-    return "; and ".join([first, *(f"{text[0].lower()}{text[1:]}" for text in more)])
 
 
 def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DiagnosticTest, readings
-from generator.model.faults import repair_text
 from generator.model.instruments import OHMMETER, VOLTMETER, Errors
+from generator.model.repairs import repair_text
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.exercise import Exercise, Radical, new_exercise
 from generator.writing.records import key_record, plan_of

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from generator.model.diagnostics import DiagnosticTest, Scale
-from generator.model.faults import repair_text
+from generator.model.repairs import repair_text
 from generator.writing.exercise import Exercise
 from generator.writing.predictions import Prediction
 from generator.writing.wording import short_text

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
-from generator.model.faults import FAULTS, REPAIRS
+from generator.model.faults import FAULTS
+from generator.model.repairs import REPAIRS
 from workbook.errors import SealError
 from workbook.sealed import unseal
 

@@ -6,9 +6,10 @@ from typing import Any
 
 from generator.model.circuit import PROBES
 from generator.model.diagnostics import DiagnosticTest
-from generator.model.faults import FAULTS, repair_text
+from generator.model.faults import FAULTS
 from generator.model.network import Network
 from generator.model.plan import Plan, least_cost
+from generator.model.repairs import repair_text
 from generator.writing.exercise import Exercise, Reading
 from generator.writing.feedback import feedback_of
 from generator.writing.plan_feedback import plan_feedback

@@ -7,7 +7,8 @@ import re
 import numpy as np
 import pytest
 
-from generator.model.faults import FAULTS, REPAIRS
+from generator.model.faults import FAULTS
+from generator.model.repairs import REPAIRS
 from tests.cli.command import run
 
 UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}

@@ -10,14 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from generator.model.circuit import RelayCircuit, Setup, network_of
-from generator.model.faults import (
-    FAULTS,
-    REPAIRS,
-    as_found,
-    repair_text,
-    symptoms,
-)
+from generator.model.faults import FAULTS, as_found, symptoms
 from generator.model.network import Network, solve
+from generator.model.repairs import REPAIRS
 from tests.circuits import (
     FAN,
     HEATER,
@@ -168,15 +163,12 @@ def test_every_repair_cures_some_fault():
     assert used == set(REPAIRS)
 
 
-def test_repair_of_two_parts_names_both_in_one_sentence():
-    """One correction to tick, whatever has to be done."""
-    text = repair_text("replace_load+mend_load_ground")
-    assert text.startswith("Replace the {load}; and repair the ground connection")
-    assert repair_text("restore_enable") == REPAIRS["restore_enable"]
-
-
 @pytest.mark.parametrize(
-    "text", [*REPAIRS.values(), *(f.title for f in FAULTS.values())]
+    "text",
+    [
+        *(repair.text for repair in REPAIRS.values()),
+        *(fault.title for fault in FAULTS.values()),
+    ],
 )
 def test_texts_name_only_known_parts(text):
     """What stands in braces is a name that every circuit has."""

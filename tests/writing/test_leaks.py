@@ -8,7 +8,8 @@ from urllib.parse import quote
 
 import pytest
 
-from generator.model.faults import FAULTS, REPAIRS
+from generator.model.faults import FAULTS
+from generator.model.repairs import REPAIRS
 from generator.writing.leaks import forbidden_strings, leaks_in
 from generator.writing.notebook import notebook_text
 from generator.writing.records import key_record

@@ -6,8 +6,9 @@ import math
 import pytest
 
 from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS, REPAIRS
+from generator.model.faults import FAULTS
 from generator.model.network import Branch, Network, solve
+from generator.model.repairs import REPAIRS
 from generator.writing.records import codes_of
 from tests.writing.drawn import (
     IDENTITY,
