@@ -36,6 +36,7 @@ from generator.writing.proof import (
     break_circuit,
     broken_pair,
     judge,
+    unsure_tests,
 )
 from generator.writing.specification import Specification, Variant, new_specification
 from generator.writing.stream import Stream
@@ -228,6 +229,8 @@ def _read_vehicle(
     shown = outcomes(read.value[..., 0], judged.scales, [calm], judged.tests)[0]
     if shown != judged.outcome[judged.candidates.index(fault)]:
         raise Unproved("this vehicle shows another outcome than its cause should")
+    if unsure := unsure_tests(read.value, judged.tests, judged.scales):
+        raise Unproved(f"the reading of {unsure[0]} lies near a band edge")
     errors = Errors(**{n: stream.uniform(-1, 1) for n in ("gain", "counts", "zero")})
     found = []
     for number, test in enumerate(judged.tests):

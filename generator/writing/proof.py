@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from generator.model.catalogue import tests_for
 from generator.model.circuit import RelayCircuit
@@ -41,7 +42,10 @@ __all__ = [
     "break_circuit",
     "broken_pair",
     "judge",
+    "unsure_tests",
 ]
+
+Floats = NDArray[np.float64]
 
 # Largest probability that tolerances turn an outcome into another.
 _RISK = 0.01
@@ -160,11 +164,25 @@ def _check_sure(
 ) -> None:
     if (np.abs(read.settled.coil_frac - 1) < _PULL_IN_GAP).any():
         raise Unproved("a coil current lies near pull-in")
-    uncertainty = standard_uncertainty(read.value, tests)
-    worst = risks(read.value[..., 0], uncertainty, on_scales).max(axis=0)
-    if worst.max() > _RISK:
-        test = tests[int(worst.argmax())]
-        raise Unproved(f"an outcome of {test.id} lies near a band edge")
+    if unsure := unsure_tests(read.value, tests, on_scales):
+        raise Unproved(f"an outcome of {unsure[0]} lies near a band edge")
+
+
+def unsure_tests(
+    value: Floats, tests: Sequence[DiagnosticTest], on_scales: Sequence[Scale]
+) -> tuple[str, ...]:
+    """Tests of which an outcome is not sure, by id.
+
+    Parameters
+    ----------
+    value : array, shape (n_circuits, n_tests, n_variants)
+        Readings; with one variant only the instrument's own error is counted.
+    tests : sequence of DiagnosticTest, length n_tests
+    on_scales : sequence of Scale, length n_tests
+    """
+    uncertainty = standard_uncertainty(value, tests)
+    worst = risks(value[..., 0], uncertainty, on_scales).max(axis=0)
+    return tuple(test.id for test, r in zip(tests, worst, strict=True) if r > _RISK)
 
 
 def _check_distinct(

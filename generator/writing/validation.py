@@ -1,44 +1,67 @@
-"""Checks a class set: every workbook sound, solvable, leak-free and repeatable."""
+"""Checks a class set: every workbook sound, every exercise proved again."""
 
 import json
-import math
-import os
-import tempfile
-from collections.abc import Callable, Container, Mapping
+from collections.abc import Callable, Container, Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-import nbformat
-from nbclient import NotebookClient
-from nbclient.exceptions import (
-    CellExecutionError,
-    CellTimeoutError,
-    DeadKernelError,
-)
 from nbformat.validator import iter_validate
 
 from answer_keys.class_secret import ClassSecret
-from generator.model.network import Branch, Network, solve
 from generator.writing.class_set import ClassSet, rebuilt_workbooks
+from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.leaks import Forbidden, forbidden_strings, leaks_in
 from generator.writing.notebook import Workbook, notebook_text
-from generator.writing.records import plan_of
+from generator.writing.records import title_of
+from generator.writing.running import Runner
 
-__all__ = ["problems_of_exercise", "problems_of_set"]
+__all__ = ["Validation", "validate_set"]
 
 Progress = Callable[[str, int, int], None]
 Record = Mapping[str, Any]
-_CELL_SECONDS = 60
-_RELATIVE, _ABSOLUTE = 1e-6, 1e-9
 
 
-def problems_of_set(
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Validation:
+    """What was checked, and what is wrong with it; an empty list is sound.
+
+    Attributes
+    ----------
+    workbooks : dict of str to list of str
+        By file: all that students get or should get.
+    exercises : dict of str to list of str
+        By student and number.
+    """
+
+    workbooks: dict[str, list[str]] = field(default_factory=dict)
+    exercises: dict[str, list[str]] = field(default_factory=dict)
+
+    @property
+    def groups(self) -> dict[str, dict[str, list[str]]]:
+        """Everything that was checked, by what it is."""
+        return {"workbooks": self.workbooks, "exercises": self.exercises}
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether nothing is wrong."""
+        return not any(self.lines())
+
+    def lines(self) -> Iterator[str]:
+        """Give one line for each workbook and exercise that is not sound."""
+        for group in self.groups.values():
+            for name, problems in group.items():
+                if problems:
+                    yield f"{name}: {'; '.join(problems)}"
+
+
+def validate_set(
     class_set: ClassSet,
     secret: ClassSecret,
     key: Mapping[str, Any],
     progress: Progress = lambda *_: None,
-) -> dict[str, list[str]]:
-    """Find everything that is wrong with a class set, by file.
+) -> Validation:
+    """Find everything that is wrong with a class set.
 
     Parameters
     ----------
@@ -47,27 +70,47 @@ def problems_of_set(
     key : mapping
         The opened answer key.
     progress : callable
-
-    Returns
-    -------
-    dict
-        One entry a file that students get or should get; an empty list is a sound one.
     """
-    records: dict[str, list[Record]] = {}
-    for record in key["exercises"]:
-        records.setdefault(record["student"], []).append(record)
-    found: dict[str, list[str]] = {}
-    count = len(class_set.request.students)
-    for number, workbook in enumerate(rebuilt_workbooks(class_set, secret), start=1):
-        path = class_set.workbook_file(workbook.student)
-        own = records.get(workbook.student, [])
-        problems = _problems_of_file(
-            path, workbook, forbidden_strings(secret.value, own)
+    records = {(r["student"], r["exercise"]): r for r in key["exercises"]}
+    made, count = Validation(), len(class_set.request.students)
+    with Runner() as runner:
+        for number, workbook in enumerate(rebuilt_workbooks(class_set, secret), 1):
+            path = class_set.workbook_file(workbook.student)
+            own = [r for at, r in records.items() if at[0] == workbook.student]
+            problems = _problems_of_file(
+                path, workbook, forbidden_strings(secret.value, own)
+            )
+            # What has been changed is not run.
+            made.workbooks[_name(class_set, path)] = problems or runner.problems_of(
+                path, [title_of(exercise) for exercise in workbook.exercises]
+            )
+            made.exercises.update(_proved_again(workbook, records))
+            progress("validating workbooks", number, count)
+    made.workbooks.update(_strays(class_set, made.workbooks))
+    made.exercises.update({_place(*at): [_UNKNOWN] for at in records})
+    return made
+
+
+_UNKNOWN = "is in the answer key, but in no workbook"
+
+
+def _proved_again(
+    workbook: Workbook, records: dict[tuple[str, int], Record]
+) -> Iterator[tuple[str, list[str]]]:
+    """Take the records of one workbook, and give the problems of each exercise."""
+    for number, exercise in enumerate(workbook.exercises, start=1):
+        at = (workbook.student, number)
+        record = records.pop(at, None)
+        yield (
+            _place(*at),
+            ["is not in the answer key"]
+            if record is None
+            else problems_of_exercise(record, exercise),
         )
-        problems += [p for record in own for p in problems_of_exercise(record)]
-        found[_name(class_set, path)] = problems
-        progress("validating workbooks", number, count)
-    return found | _strays(class_set, found)
+
+
+def _place(student: str, number: int) -> str:
+    return f"{student} exercise {number}"
 
 
 def _name(class_set: ClassSet, path: Path) -> str:
@@ -104,9 +147,7 @@ def _problems_of_file(
             "is not what its secret gives: the file, the lesson or the software "
             "has changed since it was written"
         )
-    problems += leaks_in(text, forbidden, workbook.mode)
-    # What has been changed is not run.
-    return problems or _problems_of_run(path)
+    return [*problems, *leaks_in(text, forbidden, workbook.mode)]
 
 
 def _valid(text: str) -> dict[str, Any]:
@@ -134,85 +175,3 @@ def _unfit_cells(notebook: Mapping[str, Any]) -> list[str]:
     if "widgets" in notebook["metadata"]:
         problems.append("holds stored widget state; allowed is none")
     return problems
-
-
-def _problems_of_run(path: Path) -> list[str]:
-    """Run a copy of a workbook as Jupyter would, in a folder of its own."""
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / path.name
-        copy.write_bytes(path.read_bytes())
-        notebook = nbformat.read(copy, as_version=4)
-        client = NotebookClient(
-            notebook,
-            timeout=_CELL_SECONDS,
-            kernel_name="python3",
-            store_widget_state=False,
-            resources={"metadata": {"path": folder}},
-            extra_arguments=["--log-level=ERROR", "--HistoryManager.enabled=False"],
-        )
-        try:
-            # The kernel's own history and settings stay out of the user's home.
-            client.execute(env={**os.environ, "IPYTHONDIR": folder})
-        except (CellExecutionError, CellTimeoutError, DeadKernelError) as error:
-            return [f"does not run: {str(error).strip().splitlines()[-1]}"]
-    return [
-        f"cell {cell.id} writes errors: {output.text.splitlines()[0]}"
-        for cell in notebook.cells
-        for output in cell.get("outputs", [])
-        if output.get("name") == "stderr"
-    ]
-
-
-def problems_of_exercise(record: Record) -> list[str]:
-    """What is wrong with an exercise: its proof and its readings, done again."""
-    where = f"exercise {record['exercise']}"
-    return [f"{where}: {p}" for p in (*_unproved(record), *_wrong_readings(record))]
-
-
-def _unproved(record: Record) -> list[str]:
-    """Follow the plan through the actual outcomes to one repair, the right one."""
-    table = record["reasoning"]
-    faults = [fault["id"] for fault in table["faults"]]
-    plan = plan_of(record)
-    actual = faults.index(record["fault"]["id"])
-    left: tuple[int, ...] = tuple(range(len(faults)))
-    while (test := plan.best_test(left)) is not None:
-        left = plan.after(left, test, record["tests"][test]["outcome"])
-    if actual not in left:
-        return ["its own readings rule its fault out"]
-    repairs = {table["faults"][number]["repair"] for number in left}
-    if repairs != {record["fault"]["repair"]}:
-        return [f"{len(repairs)} repairs are left after all tests; allowed is one"]
-    return []
-
-
-def _wrong_readings(record: Record) -> list[str]:
-    """Solve the network of each test again and compare."""
-    problems = []
-    for test in record["tests"]:
-        value = test["true_value"]
-        if test["measures"]["kind"] == "state" or value is None:
-            continue
-        again = _measured(test)
-        if not math.isclose(again, value, rel_tol=_RELATIVE, abs_tol=_ABSOLUTE):
-            problems.append(
-                f"{test['id']} reads {value!r}, its network gives {again!r}"
-            )
-    return problems
-
-
-def _measured(test: Mapping[str, Any]) -> float:
-    setup, measures = test["setup"], test["measures"]
-    branches = tuple(Branch(**branch) for branch in setup["branches"])
-    if measures["kind"] == "resistance":
-        # One volt behind one ohm drives the part: R = 1 V / I - 1 Ω.
-        probe = Branch(
-            "ohmmeter", measures["node_minus"], measures["node_plus"], 1.0, 1.0
-        )
-        network = Network(branches=(*branches, probe), ground=setup["ground"])
-        return 1 / solve(network).current_a["ohmmeter"] - 1
-    solution = solve(Network(branches=branches, ground=setup["ground"]))
-    if measures["kind"] == "current":
-        return solution.current_a[measures["branch"]]
-    volts = solution.voltage_v
-    return volts[measures["node_plus"]] - volts[measures["node_minus"]]

@@ -1,16 +1,15 @@
 """Validation finds what is wrong with a class set, and nothing in a sound one."""
 
-import copy
 import json
 import shutil
-from functools import cache
 
 import pytest
 
+from answer_keys.sealing import write_sealed_key
 from generator.writing import class_set
 from generator.writing.class_set import open_key, read_class_set, write_class_set
-from generator.writing.validation import problems_of_exercise, problems_of_set
-from tests.writing.drawn import RADICALS, SECRET, key, request
+from generator.writing.validation import validate_set
+from tests.writing.drawn import SECRET, request
 
 
 @pytest.fixture(scope="module")
@@ -31,14 +30,14 @@ def spoiled(written, tmp_path):
 
 
 def found_in(folder):
-    """What validation finds in a set, by file."""
+    """What validation finds in a set."""
     made = read_class_set(folder)
-    return problems_of_set(made, *open_key(made))
+    return validate_set(made, *open_key(made))
 
 
 def only_problems(folder):
     """What validation finds in the only file of a set that is at fault."""
-    (problems,) = filter(None, found_in(folder).values())
+    (problems,) = filter(None, found_in(folder).workbooks.values())
     return problems
 
 
@@ -50,12 +49,14 @@ def rewrite(path, change):
 
 
 def test_sound_set_runs_and_has_no_problem(written):
-    """Every workbook is named and none has a problem; its cells are run for that."""
+    """Every workbook and exercise is named and none has a problem."""
     told = []
     made = read_class_set(written)
-    found = problems_of_set(made, *open_key(made), lambda *args: told.append(args))
+    found = validate_set(made, *open_key(made), lambda *args: told.append(args))
     (workbook,) = written.glob("for-students/*/*.ipynb")
-    assert found == {workbook.relative_to(written).as_posix(): []}
+    assert found.workbooks == {workbook.relative_to(written).as_posix(): []}
+    assert found.exercises == {"s01 exercise 1": []}
+    assert found.is_sound
     assert told == [("validating workbooks", 1, 1)]
 
 
@@ -127,7 +128,8 @@ def test_missing_workbook_is_found(spoiled):
     """A student without a workbook is named by the file that is not there."""
     folder, path = spoiled
     path.unlink()
-    assert found_in(folder) == {path.relative_to(folder).as_posix(): ["is missing"]}
+    name = path.relative_to(folder).as_posix()
+    assert found_in(folder).workbooks == {name: ["is missing"]}
 
 
 def test_stray_files_are_found(spoiled):
@@ -138,55 +140,37 @@ def test_stray_files_are_found(spoiled):
     (folder / strays[2]).parent.mkdir()
     for stray in strays[1:]:
         (folder / stray).write_text("x", encoding="utf-8")
-    found = found_in(folder)
+    found = found_in(folder).workbooks
     assert found.pop(path.relative_to(folder).as_posix()) == []
     assert sorted(found) == strays
     assert all("remove it" in problem for (problem,) in found.values())
 
 
-@cache
-def sound_record():
-    """The key record of a fan whose contacts have high resistance."""
-    wanted = ("cooler-fan", "contacts_resistance")
-    return key(next(r for r in RADICALS if (r.family, r.fault) == wanted))
+def resealed(folder, change):
+    """Change the answer key of a set and seal it again with its own secret."""
+    made = read_class_set(folder)
+    secret, key = open_key(made)
+    change(key["exercises"])
+    made.key_file.unlink()
+    write_sealed_key(made.key_file, secret, made.set_id, key)
 
 
-def test_every_record_is_sound():
-    """The proof and the readings of an exercise of each kind hold when done again."""
-    assert [problems_of_exercise(key(radical)) for radical in RADICALS[::16]] == [
-        [] for _ in RADICALS[::16]
-    ]
-
-
-def test_wrong_reading_is_found():
-    """A true value that its network does not give is named with both numbers."""
-    record = copy.deepcopy(sound_record())
-    drop = next(t for t in record["tests"] if t["id"] == "drop_30_87")
-    drop["true_value"] *= 1.001
-    (problem,) = problems_of_exercise(record)
-    assert problem.startswith("exercise 3: drop_30_87 reads ")
-
-
-def test_misleading_reading_is_found():
-    """A fault that its own readings rule out is not solvable."""
-    record = copy.deepcopy(sound_record())
-    record["fault"] = {"id": "coil_open", "repair": "replace_relay"}
-    record["reasoning"]["faults"][0]["id"] = "coil_open"
-    assert problems_of_exercise(record) == [
-        "exercise 3: its own readings rule its fault out"
-    ]
-
-
-def test_causes_that_no_test_tells_apart_are_found():
-    """Two repairs that are left after all tests are no exercise."""
-    record = copy.deepcopy(sound_record())
-    table = record["reasoning"]
-    rows, faults = table["outcomes"], [fault["id"] for fault in table["faults"]]
-    actual = rows[faults.index("contacts_resistance")]
-    place = next(
-        n for n, f in enumerate(table["faults"]) if f["repair"] != "replace_relay"
+def test_changed_answer_key_is_found(spoiled):
+    """A key that the secret does not give fails its exercise, in one line."""
+    folder, _ = spoiled
+    resealed(folder, lambda records: records[0]["predictions"][0].update(value=7.0))
+    (line,) = found_in(folder).lines()
+    assert line == (
+        "s01 exercise 1: its key differs at predictions[0].value from what the secret "
+        "gives; the value of coil_current lies outside of its band"
     )
-    rows[place] = list(actual)
-    assert problems_of_exercise(record) == [
-        "exercise 3: 2 repairs are left after all tests; allowed is one"
-    ]
+
+
+def test_exercises_that_key_and_workbook_do_not_share_are_found(spoiled):
+    """An exercise is in the key and in a workbook, or it is named."""
+    folder, _ = spoiled
+    resealed(folder, lambda records: records[0].update(exercise=2))
+    assert found_in(folder).exercises == {
+        "s01 exercise 1": ["is not in the answer key"],
+        "s01 exercise 2": ["is in the answer key, but in no workbook"],
+    }

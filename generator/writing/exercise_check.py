@@ -1,0 +1,228 @@
+"""Derives an exercise again from its key, and says what does not hold.
+
+Each check stands on its own: what the grading will use is compared with what the class
+secret gives, with the networks solved again, with a search for the plan that knows no
+short cut, and with the limits of the instruments.
+"""
+
+import json
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from answer_keys.errors import KeyContentError
+from answer_keys.key_record import answer_key_from_content
+from generator.model.instruments import CLAMP_10, CLAMP_100
+from generator.model.network import Branch, Network, solve
+from generator.model.plan import Plan
+from generator.writing.exercise import Exercise
+from generator.writing.proof import unsure_tests
+from generator.writing.records import key_record, plan_of
+
+__all__ = ["least_minutes", "problems_of_exercise"]
+
+Record = Mapping[str, Any]
+_RELATIVE, _ABSOLUTE = 1e-6, 1e-9
+# Which test's band each number that is asked for comes from, and the clamp's scale.
+_BANDS = {
+    "coil_current": ("control_current", 1.0),
+    "load_current": ("load_current", 1.0),
+    "control_display": ("control_current", CLAMP_100.scale_v_per_a),
+    "load_display_after_repair": ("load_current", CLAMP_10.scale_v_per_a),
+}
+
+
+def problems_of_exercise(record: Record, exercise: Exercise) -> list[str]:
+    """Say what is wrong with an exercise.
+
+    Parameters
+    ----------
+    record : mapping
+        Its record in the answer key.
+    exercise : Exercise
+        The exercise as the class secret gives it again.
+    """
+    try:
+        answer_key_from_content(
+            {"format": 1, "set_id": "", "edition": 1, "mode": "", "exercises": [record]}
+        )
+    except KeyContentError as error:
+        return [str(error).rstrip(".")]
+    plan = plan_of(record)
+    return [
+        *_differences(record, exercise),
+        *_unsolved(record, plan),
+        *_unplanned(record, plan),
+        *_wrong_bands(record),
+        *_near_edges(exercise),
+        *_wrong_readings(record),
+        *_wrong_outcomes(record, exercise),
+    ]
+
+
+def _differences(record: Record, exercise: Exercise) -> Iterator[str]:
+    """Where the key is not what the class secret gives, the first place of all."""
+    identity = {name: record[name] for name in ("set_id", "student", "lesson")}
+    again = json.loads(json.dumps(key_record(exercise, record["exercise"], identity)))
+    place = _first_difference(record, again, "")
+    if place is not None:
+        yield f"its key differs at {place or 'the top'} from what the secret gives"
+
+
+def _first_difference(one: Any, other: Any, place: str) -> str | None:  # noqa: ANN401 - JSON
+    """Place of the first difference of two JSON values, None where there is none."""
+    if one == other:
+        return None
+    if isinstance(one, dict) and isinstance(other, dict) and one.keys() == other.keys():
+        pairs = [
+            (f"{place}.{name}".lstrip("."), one[name], other[name]) for name in one
+        ]
+    elif isinstance(one, list) and isinstance(other, list) and len(one) == len(other):
+        both = enumerate(zip(one, other, strict=True))
+        pairs = [(f"{place}[{number}]", a, b) for number, (a, b) in both]
+    else:
+        return place
+    found = (_first_difference(a, b, where) for where, a, b in pairs)
+    return next(where for where in found if where is not None)
+
+
+def _unsolved(record: Record, plan: Plan) -> Iterator[str]:
+    """Follow the plan through the actual outcomes to one repair, the right one."""
+    table = record["reasoning"]
+    faults = [fault["id"] for fault in table["faults"]]
+    left: tuple[int, ...] = tuple(range(len(faults)))
+    while (test := plan.best_test(left)) is not None:
+        left = plan.after(left, test, record["tests"][test]["outcome"])
+    if faults.index(record["fault"]["id"]) not in left:
+        yield "its own readings rule its fault out"
+    elif {table["faults"][n]["repair"] for n in left} != {record["fault"]["repair"]}:
+        names = ", ".join(faults[number] for number in left)
+        yield f"more than one repair is left after all tests: {names}"
+
+
+def _unplanned(record: Record, plan: Plan) -> Iterator[str]:
+    """Search for a plan that is better than the one that choices are marked by."""
+    minutes = [test["minutes"] for test in record["tests"]]
+    if minutes != record["reasoning"]["minutes"]:
+        yield "its plan counts other minutes than its tests have"
+    planned, least = plan.expected_cost, least_minutes(record["reasoning"])
+    if not math.isclose(planned, least, rel_tol=_RELATIVE):
+        yield f"its plan takes {planned:.2f} minutes, the best {least:.2f}"
+
+
+def least_minutes(table: Record) -> float:
+    """Find the least expected minutes to a proved cause by trying every test.
+
+    Parameters
+    ----------
+    table : mapping
+        ``reasoning`` of a key record. Causes that no test tells apart cost nothing.
+    """
+    faults, minutes, outcomes = table["faults"], table["minutes"], table["outcomes"]
+
+    @cache
+    def weighted(left: tuple[int, ...]) -> float:
+        if len({faults[number]["repair"] for number in left}) == 1:
+            return 0.0
+        share = math.fsum(faults[number]["prior"] for number in left)
+        parts = [_split(left, outcomes, test) for test in range(len(minutes))]
+        costs = (
+            cost * share + math.fsum(map(weighted, some))
+            for cost, some in zip(minutes, parts, strict=True)
+            if len(some) > 1
+        )
+        return min(costs, default=0.0)
+
+    everything = tuple(range(len(faults)))
+    return weighted(everything) / math.fsum(fault["prior"] for fault in faults)
+
+
+def _split(
+    left: Sequence[int], outcomes: Sequence[Sequence[str]], test: int
+) -> tuple[tuple[int, ...], ...]:
+    """Sets of candidates that a test may leave."""
+    parts: dict[str, list[int]] = {}
+    for number in left:
+        parts.setdefault(outcomes[number][test], []).append(number)
+    return tuple(map(tuple, parts.values()))
+
+
+def _wrong_bands(record: Record) -> Iterator[str]:
+    """Compare the bands of numbers and tests, and both with the sound circuit."""
+    tests = {test["id"]: test for test in record["tests"]}
+    for answer in (*record["predictions"], record["verification"]):
+        source, scale = _BANDS[answer["id"]]
+        band = [edge * scale for edge in tests[source]["expected_band"]]
+        if not np.allclose(answer["band"], band, rtol=_RELATIVE, atol=0):
+            yield f"the band of {answer['id']} is not that of {source}"
+        if not answer["band"][0] < answer["value"] < answer["band"][1]:
+            yield f"the value of {answer['id']} lies outside of its band"
+        wrong = [rule["band"] for rule in answer["misconceptions"]]
+        if any(a[1] >= b[0] for a, b in pairwise(sorted([answer["band"], *wrong]))):
+            yield f"a wrong rule of {answer['id']} meets the band of another number"
+    yield from _unsound(record, tests)
+
+
+def _unsound(record: Record, tests: Record) -> Iterator[str]:
+    """Solve the sound circuit, whose currents must lie in the bands."""
+    branches, ground = record["circuit"]["branches"], record["circuit"]["ground"]
+    network = Network(branches=tuple(Branch(**b) for b in branches), ground=ground)
+    current = solve(network).current_a
+    for name in ("control_current", "load_current"):
+        low, high = tests[name]["expected_band"]
+        value = current[tests[name]["measures"]["branch"]]
+        if not low < value < high:
+            yield f"the sound circuit reads {value:.4g} A, outside of {name}'s band"
+
+
+def _near_edges(exercise: Exercise) -> Iterator[str]:
+    """Readings that the instrument's own error may turn into another outcome."""
+    value = np.array([[[reading.value] for reading in exercise.readings]])
+    for name in unsure_tests(value, exercise.tests, exercise.scales):
+        yield f"the reading of {name} lies near a band edge"
+
+
+def _wrong_readings(record: Record) -> Iterator[str]:
+    """Solve the network of each test again and compare."""
+    for test in record["tests"]:
+        value = test["true_value"]
+        if test["measures"]["kind"] == "state" or value is None:
+            continue
+        again = _measured(test)
+        if not math.isclose(again, value, rel_tol=_RELATIVE, abs_tol=_ABSOLUTE):
+            yield f"{test['id']} reads {value!r}, its network gives {again!r}"
+
+
+def _wrong_outcomes(record: Record, exercise: Exercise) -> Iterator[str]:
+    """Sort each reading again into its word."""
+    scales = dict(
+        zip([test.id for test in exercise.tests], exercise.scales, strict=True)
+    )
+    for test in record["tests"]:
+        if test["measures"]["kind"] == "state" or test["id"] not in scales:
+            continue
+        value = math.inf if test["true_value"] is None else test["true_value"]
+        word = scales[test["id"]].word(value)
+        if word != test["outcome"]:
+            yield f"{test['id']} reads {word}, its key says {test['outcome']}"
+
+
+def _measured(test: Mapping[str, Any]) -> float:
+    setup, measures = test["setup"], test["measures"]
+    branches = tuple(Branch(**branch) for branch in setup["branches"])
+    if measures["kind"] == "resistance":
+        # One volt behind one ohm drives the part: R = 1 V / I - 1 Ω.
+        probe = Branch(
+            "ohmmeter", measures["node_minus"], measures["node_plus"], 1.0, 1.0
+        )
+        network = Network(branches=(*branches, probe), ground=setup["ground"])
+        return 1 / solve(network).current_a["ohmmeter"] - 1
+    solution = solve(Network(branches=branches, ground=setup["ground"]))
+    if measures["kind"] == "current":
+        return solution.current_a[measures["branch"]]
+    volts = solution.voltage_v
+    return volts[measures["node_plus"]] - volts[measures["node_minus"]]
