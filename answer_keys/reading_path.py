@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from answer_keys.key_record import KeyRecord, TestKey
 from workbook.progress import ExerciseProgress, TestDone
 
-__all__ = ["Visit", "minutes_of", "planned_tests", "visits"]
+__all__ = ["Visit", "causes_left", "minutes_of", "planned_tests", "visits"]
 
 # Less than this is written as no minutes.
 _AS_PLANNED_MINUTES = 0.05
@@ -69,6 +69,15 @@ def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
         tests.append(record.tests[best])
         candidates = plan.after(candidates, best, record.tests[best].outcome)
     return tuple(tests)
+
+
+def causes_left(record: KeyRecord, tests: Iterable[TestKey]) -> tuple[int, ...]:
+    """Count the causes that fit after each of some tests, by the real outcomes."""
+    left, counts = record.everything, list[int]()
+    for test in tests:
+        left = record.plan.after(left, record.test_number(test.id), test.outcome)
+        counts.append(len(left))
+    return tuple(counts)
 
 
 def minutes_of(tests: Iterable[TestKey]) -> float:

@@ -16,7 +16,7 @@ from answer_keys.class_view import (
     step_percents,
 )
 from answer_keys.figures import step_figure, total_figure
-from answer_keys.reading_path import minutes_of, planned_tests
+from answer_keys.reading_path import causes_left, minutes_of, planned_tests
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.rubric import STEPS
 from answer_keys.visible_text import name_text
@@ -96,7 +96,7 @@ def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
         "marks": one.marks,
         "path": one.path,
         "path_minutes": minutes_of(visit.test for visit in one.path),
-        "planned": planned,
+        "planned": list(zip(planned, causes_left(record, planned), strict=True)),
         "planned_minutes": minutes_of(planned),
         "cause_mark": next(m for m in one.marks.steps if m.step == "cause"),
         "said_cause": said,

@@ -7,7 +7,7 @@ page gets for each of them what every next test would cost, and needs no plan it
 
 from collections.abc import Iterable, Mapping
 
-from generator.model.plan import Plan, least_cost
+from generator.model.plan import Plan
 from generator.writing.exercise import Exercise
 
 __all__ = ["plan_feedback"]
@@ -20,7 +20,9 @@ _PLACES = {
 }
 
 
-def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+def plan_feedback(
+    exercise: Exercise, codes: Mapping[str, str], plan: Plan
+) -> dict[str, object]:
     """Tell for each set of causes left what the next tests cost.
 
     Parameters
@@ -28,6 +30,8 @@ def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, obj
     exercise : Exercise
     codes : mapping of str to str
         Code of each cause on the page, by fault.
+    plan : Plan
+        Of this exercise.
 
     Returns
     -------
@@ -40,12 +44,6 @@ def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, obj
         the order of these tests. Tests that split it the same way differ by their
         minutes. A set that needs no more test, or that none splits, has no row.
     """
-    plan = least_cost(
-        [fault.prior for fault in exercise.candidates],
-        exercise.outcome,
-        [test.minutes for test in exercise.tests],
-        [fault.repair for fault in exercise.candidates],
-    )
     return {
         "places": {codes[f.id]: _PLACES[f.side] for f in exercise.candidates},
         "outcomes": {

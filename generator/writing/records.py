@@ -84,9 +84,11 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
 
 
 def _feedback(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+    # The very plan that grading follows, so that page and marks judge alike.
+    plan = plan_of({"reasoning": _reasoning(exercise)})
     return {
         **feedback_of(exercise, codes),
-        "plan": plan_feedback(exercise, codes),
+        "plan": plan_feedback(exercise, codes, plan),
     }
 
 
@@ -161,15 +163,19 @@ def key_record(
             }
             for repair in _repairs(exercise)
         ],
-        "reasoning": {
-            "faults": [
-                {"id": f.id, "prior": f.prior, "repair": f.repair}
-                for f in exercise.candidates
-            ],
-            "tests": [test.id for test in exercise.tests],
-            "minutes": [test.minutes for test in exercise.tests],
-            "outcomes": [list(row) for row in exercise.outcome],
-        },
+        "reasoning": _reasoning(exercise),
+    }
+
+
+def _reasoning(exercise: Exercise) -> dict[str, Any]:
+    return {
+        "faults": [
+            {"id": f.id, "prior": f.prior, "repair": f.repair}
+            for f in exercise.candidates
+        ],
+        "tests": [test.id for test in exercise.tests],
+        "minutes": [test.minutes for test in exercise.tests],
+        "outcomes": [list(row) for row in exercise.outcome],
     }
 
 

@@ -9,7 +9,7 @@ from answer_keys.errors import KeyContentError
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import journal_rows, read_hand_in
 from answer_keys.key_record import answer_key_from_content, plan_of
-from answer_keys.reading_path import planned_tests, visits
+from answer_keys.reading_path import causes_left, planned_tests, visits
 from answer_keys.rubric import STEPS, Rubric, default_rubric_text, rubric_from_text
 from tests.answer_keys.samples import (
     IDS,
@@ -173,6 +173,16 @@ def test_prediction_is_judged_by_its_band(value, unit, mark, words):
     assert first.mark == mark * first.out_of
     assert words in first.reason
     assert bool(first.misconception) == ("parallel" in words)
+
+
+def test_causes_left_are_those_of_the_visits():
+    """Both ways on a sheet count the causes that the real readings leave."""
+    record = sample_record("coil_open")
+    tests = ("load_current_bridged", "drop_load_ground", "control_current")
+    taken = visits(record, progress_after(record, tests))
+    counts = causes_left(record, [visit.test for visit in taken])
+    assert counts == (4, 4, 3)
+    assert counts == tuple(len(visit.after) for visit in taken)
 
 
 def test_useless_test_says_so():
