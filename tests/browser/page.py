@@ -88,6 +88,17 @@ def record_prediction(form, label, text):
 verify = record_prediction
 
 
+def take_hint(form, ordinal):
+    """Take the next hint; return what the button had said and what the page tells."""
+    button = form.get_by_role("button", name=re.compile(f"^Show the {ordinal} hint"))
+    offer = button.inner_text()
+    told = form.locator(".cb-remarks .cb-remark")
+    before = told.count()
+    button.click()
+    expect(told).to_have_count(before + 1)
+    return offer, told.last.inner_text()
+
+
 def do_test(form, title, expected):
     """Choose a test by its title, say the outcome expected, do it.
 

@@ -66,19 +66,25 @@ def _press(page, *keys):
 def test_whole_exercise_with_feedback(opened, predicted):
     """A student comes to the end, and is told at every step what it proves."""
     form = predicted
+    offer, hint = student.take_hint(form, "first")
+    assert "costs 20 %" in offer
+    assert "4 in the control circuit" in hint
     assert student.do_test(form, TITLES["voltage_85"], "low") == "12.58 V"
+    expect(form).to_contain_text("The hint for it costs 20 % of its mark.")
     student.record_finding(form, "supply voltage")
     expect(form).to_contain_text("2 of 8 causes still fit.")
     student.do_test(form, TITLES["voltage_module"], "none")
     student.record_finding(form, "none")
     student.conclude(form, CAUSES[2], CORRECTIONS[2])
     expect(form).to_contain_text("Cause and correction are right.")
+    for way in ("Your way", "The planned way"):
+        expect(form.get_by_role("table", name=way)).to_contain_text("12 min")
     student.verify(form, AFTER, "122 mV")
     name, (header, *lines) = student.download_hand_in(opened, form)
     assert (name, header["kind"]) == (f"hand-in-{HEADER}.jsonl", "hand-in")
     kinds = [line["kind"] for line in lines if line.get("exercise") == 1]
     steps = ["test", "finding", "test", "finding", "conclusion", "verification"]
-    assert kinds == ["prediction", "prediction", *steps]
+    assert kinds == ["prediction", "prediction", "hint", *steps]
     expect(form).to_contain_text("all in your last hand-in file.")
 
 
