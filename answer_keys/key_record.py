@@ -1,7 +1,7 @@
 """What grading reads of the answer key: one record a student and exercise."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
@@ -126,7 +126,7 @@ class FaultChance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reasoning:
-    """Which outcome every test has under every fault.
+    """Which outcome every test has under every fault, and what everything takes.
 
     Attributes
     ----------
@@ -136,12 +136,44 @@ class Reasoning:
         One a test.
     outcomes : tuple of tuple of str
         One row a fault, one word a test.
+    repair_minutes : mapping of str to float
+        What is lost on each repair where it is the wrong one.
     """
 
     faults: tuple[FaultChance, ...]
     tests: tuple[str, ...]
     minutes: tuple[float, ...]
     outcomes: tuple[tuple[str, ...], ...]
+    # A mapping has no hash, but tables that differ in it are still unequal.
+    repair_minutes: Mapping[str, float] = field(hash=False)
+
+    def __post_init__(self) -> None:
+        if len(self.faults) != len(self.outcomes):
+            raise ValueError("reasoning needs one row of outcomes a fault")
+        if not self.repair_minutes.keys() >= {fault.repair for fault in self.faults}:
+            raise ValueError("reasoning needs the minutes of every repair")
+
+    @property
+    def plan(self) -> Plan:
+        """The least-cost plan; equal tables are searched once."""
+        return _plan(self)
+
+    @property
+    def first_tests(self) -> tuple[str, ...]:
+        """Every test with which a plan of the least minutes can begin."""
+        best = self.plan.best_tests(range(len(self.faults)))
+        return tuple(self.tests[number] for number in best)
+
+
+@lru_cache(maxsize=256)
+def _plan(reasoning: Reasoning) -> Plan:
+    return least_cost(
+        [fault.prior for fault in reasoning.faults],
+        reasoning.outcomes,
+        reasoning.minutes,
+        [fault.repair for fault in reasoning.faults],
+        reasoning.repair_minutes,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,7 +219,9 @@ class KeyRecord:
     def __post_init__(self) -> None:
         if tuple(test.id for test in self.tests) != self.reasoning.tests:
             raise ValueError("tests and reasoning.tests name different tests")
-        rows = {fault.id: row for fault, row in self._rows()}
+        table = self.reasoning
+        ids = [fault.id for fault in table.faults]
+        rows = dict(zip(ids, table.outcomes, strict=True))
         if rows.get(self.fault.id) != tuple(test.outcome for test in self.tests):
             raise ValueError("the fault's row in reasoning differs from the outcomes")
         if not rows.keys() >= {cause.fault for cause in self.causes}:
@@ -196,7 +230,7 @@ class KeyRecord:
     @property
     def plan(self) -> Plan:
         """The least-cost plan of this circuit."""
-        return plan_of(self.reasoning)
+        return self.reasoning.plan
 
     @property
     def everything(self) -> tuple[int, ...]:
@@ -230,12 +264,6 @@ class KeyRecord:
         faults = self.reasoning.faults
         return next(fault.repair for fault in faults if fault.id == fault_id)
 
-    def _rows(self) -> list[tuple[FaultChance, tuple[str, ...]]]:
-        table = self.reasoning
-        if len(table.faults) != len(table.outcomes):
-            raise ValueError("reasoning needs one row of outcomes a fault")
-        return list(zip(table.faults, table.outcomes, strict=True))
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnswerKey:
@@ -260,6 +288,7 @@ class AnswerKey:
 
 
 _ANSWER_KEY = TypeAdapter(AnswerKey)
+_REASONING = TypeAdapter(Reasoning)
 
 
 def answer_key_from_content(content: Mapping[str, Any]) -> AnswerKey:
@@ -294,12 +323,17 @@ def answer_key_from_content(content: Mapping[str, Any]) -> AnswerKey:
         ) from error
 
 
-@lru_cache(maxsize=256)
-def plan_of(reasoning: Reasoning) -> Plan:
-    """Find the plan of a reasoning table; the same table is searched once only."""
-    return least_cost(
-        [fault.prior for fault in reasoning.faults],
-        reasoning.outcomes,
-        reasoning.minutes,
-        [fault.repair for fault in reasoning.faults],
-    )
+def plan_of(table: Mapping[str, Any]) -> Plan:
+    """Find the plan of a reasoning table as JSON holds it.
+
+    Parameters
+    ----------
+    table : mapping
+        The ``reasoning`` of a record.
+
+    Returns
+    -------
+    Plan
+        The same one for equal tables.
+    """
+    return _REASONING.validate_python(table).plan

@@ -14,6 +14,7 @@ Cybernetics 20(4), 1990: the test sequencing problem (from memory).
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -121,8 +122,9 @@ class Plan:
 
     def costs(self, candidates: Iterable[int]) -> tuple[float, ...]:
         """Give the expected minutes of every possible next test, as ``cost_of``."""
-        known = tuple(candidates)
-        return tuple(self.cost_of(known, test) for test in self._tests)
+        mask = self._checked(candidates)
+        weight = self._search.weight_of[mask]
+        return tuple(self._search.cost_of(mask, test) / weight for test in self._tests)
 
     def best_tests(self, candidates: Iterable[int]) -> tuple[int, ...]:
         """Give all next tests that reach the least expected minutes, in their order."""
@@ -209,7 +211,7 @@ def least_cost(
     outcome: Sequence[Sequence[Label]],
     cost: ArrayLike,
     repair: Sequence[Label],
-    repair_cost: Mapping[Label, float] | None = None,
+    repair_cost: Mapping[Any, float] | None = None,
 ) -> Plan:
     """Find the plan with the least expected minutes to a proved cause.
 
@@ -282,7 +284,7 @@ def _check_table(
         raise ValueError("every prior and every cost must be finite and above zero")
 
 
-def _check_trials(minutes: Mapping[Label, float], repairs: Iterable[Label]) -> None:
+def _check_trials(minutes: Mapping[Any, float], repairs: Iterable[Label]) -> None:
     for label in repairs:
         if not 0 <= minutes.get(label, np.nan) < np.inf:
             raise ValueError(

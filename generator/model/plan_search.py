@@ -90,7 +90,7 @@ class Search:
 
     def cost_of(self, mask: int, test: int) -> float:
         """Find the cost where this test comes next, and the plan then."""
-        after = math.fsum([self.least(part) for part in self.parts(mask, test)])
+        after = sum([self.least(part) for part in self.parts(mask, test)])
         return self.cost[test] * self.weight_of[mask] + after
 
     def is_best(self, mask: int, test: int, slack: float) -> bool:

@@ -13,7 +13,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from generator.writing.records import plan_of
+from answer_keys.key_record import plan_of
 from generator.writing.stream import Stream
 from generator.writing.wording import short_text
 from workbook.journal import (
@@ -144,7 +144,7 @@ def _tested(
     record: Record, student: InventedStudent, stream: Stream
 ) -> Generator[Entry, None, tuple[int, ...]]:
     """Choose tests, planned ones or any, until the cause is proved or patience ends."""
-    plan, tests = plan_of(record), record["tests"]
+    plan, tests = plan_of(record["reasoning"]), record["tests"]
     left: tuple[int, ...] = tuple(range(len(record["reasoning"]["faults"])))
     open_tests = list(range(len(tests)))
     while (planned := plan.best_test(left)) is not None:

@@ -7,13 +7,14 @@ secret, and every number in a lesson's text is asked of it.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from answer_keys.key_record import plan_of
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DiagnosticTest, readings
 from generator.model.instruments import OHMMETER, VOLTMETER, Errors
 from generator.model.repairs import repair_text
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.exercise import Exercise, Radical, new_exercise
-from generator.writing.records import key_record, plan_of
+from generator.writing.reasoning import reasoning_table
 from generator.writing.specification import Named, Variant
 from generator.writing.wording import short_text
 from lessons.loader import LessonBook
@@ -132,7 +133,7 @@ class WorkedExample:
     @property
     def path(self) -> tuple[Step, ...]:
         """The planned tests to the proved cause."""
-        exercise, plan = self.exercise, plan_of(key_record(self.exercise, 1, {}))
+        exercise, plan = self.exercise, plan_of(reasoning_table(self.exercise))
         left, steps = tuple(range(len(exercise.candidates))), list[Step]()
         while (best := plan.best_test(left)) is not None:
             outcome = exercise.actual_outcome[best]

@@ -15,13 +15,13 @@ from typing import Any
 import numpy as np
 
 from answer_keys.errors import KeyContentError
-from answer_keys.key_record import answer_key_from_content
+from answer_keys.key_record import answer_key_from_content, plan_of
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.network import Branch, Network, solve
 from generator.model.plan import Plan
 from generator.writing.exercise import Exercise
 from generator.writing.proof import unsure_tests
-from generator.writing.records import key_record, plan_of
+from generator.writing.records import key_record
 
 __all__ = ["least_minutes", "problems_of_exercise"]
 
@@ -52,7 +52,7 @@ def problems_of_exercise(record: Record, exercise: Exercise) -> list[str]:
         )
     except KeyContentError as error:
         return [str(error).rstrip(".")]
-    plan = plan_of(record)
+    plan = plan_of(record["reasoning"])
     return [
         *_differences(record, exercise),
         *_unsolved(record, plan),

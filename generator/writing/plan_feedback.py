@@ -7,7 +7,7 @@ page gets for each of them what every next test would cost, and needs no plan it
 
 from collections.abc import Iterable, Mapping
 
-from generator.model.plan import Plan
+from generator.model.plan import SAME_MINUTES, Plan
 from generator.writing.exercise import Exercise
 
 __all__ = ["plan_feedback"]
@@ -72,26 +72,25 @@ def _reachable(exercise: Exercise) -> Iterable[int]:
 
 def _rows(plan: Plan, masks: Iterable[int]) -> dict[str, list[int]]:
     rows = {}
-    for mask in masks:
+    # Small sets first: the search of a larger one builds on what it may leave.
+    for mask in sorted(masks, key=int.bit_count):
         left = [c for c in range(len(plan.outcome)) if mask >> c & 1]
-        planned = plan.best_test(left)
-        if planned is not None:
-            rows[f"{mask:x}"] = [
-                _tenths(plan.value(left)),
-                planned,
-                *_waste(plan, left),
-            ]
+        value, costs = plan.value(left), plan.costs(left)
+        planned = [t for t, cost in enumerate(costs) if cost - value < SAME_MINUTES]
+        if planned:
+            waste = _waste(plan, left, [cost - value for cost in costs])
+            rows[f"{mask:x}"] = [_tenths(value), planned[0], *waste]
     return rows
 
 
-def _waste(plan: Plan, left: list[int]) -> list[int]:
+def _waste(plan: Plan, left: list[int], wasted: list[float]) -> list[int]:
     """Give the tenths of a minute wasted by the first test of each way to split."""
-    value, found = plan.value(left), dict[tuple[int, ...], int]()
-    for test in range(len(plan.outcome[0])):
-        shown = [plan.outcome[cause][test] for cause in left]
+    found = dict[tuple[int, ...], int]()
+    columns = zip(*[plan.outcome[cause] for cause in left], strict=True)
+    for shown, minutes in zip(columns, wasted, strict=True):
         split = tuple(map(shown.index, shown))
         if any(split) and split not in found:
-            found[split] = _tenths(plan.cost_of(left, test) - value)
+            found[split] = _tenths(minutes)
     return list(found.values())
 
 

@@ -4,18 +4,19 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from answer_keys.key_record import plan_of
 from generator.model.circuit import PROBES
 from generator.model.diagnostics import DiagnosticTest
 from generator.model.faults import FAULTS
 from generator.model.network import Network
-from generator.model.plan import Plan, least_cost
 from generator.model.repairs import repair_text
 from generator.writing.exercise import Exercise, Reading
 from generator.writing.feedback import feedback_of
 from generator.writing.plan_feedback import plan_feedback
 from generator.writing.predictions import Prediction
+from generator.writing.reasoning import reasoning_table
 
-__all__ = ["codes_of", "key_record", "page_record", "plan_of", "title_of"]
+__all__ = ["codes_of", "key_record", "page_record", "title_of"]
 
 _UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}
 
@@ -85,7 +86,7 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
 
 def _feedback(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
     # The very plan that grading follows, so that page and marks judge alike.
-    plan = plan_of({"reasoning": _reasoning(exercise)})
+    plan = plan_of(reasoning_table(exercise))
     return {
         **feedback_of(exercise, codes),
         "plan": plan_feedback(exercise, codes, plan),
@@ -163,31 +164,8 @@ def key_record(
             }
             for repair in _repairs(exercise)
         ],
-        "reasoning": _reasoning(exercise),
+        "reasoning": reasoning_table(exercise),
     }
-
-
-def _reasoning(exercise: Exercise) -> dict[str, Any]:
-    return {
-        "faults": [
-            {"id": f.id, "prior": f.prior, "repair": f.repair}
-            for f in exercise.candidates
-        ],
-        "tests": [test.id for test in exercise.tests],
-        "minutes": [test.minutes for test in exercise.tests],
-        "outcomes": [list(row) for row in exercise.outcome],
-    }
-
-
-def plan_of(record: Mapping[str, Any]) -> Plan:
-    """Least-cost plan of a key record."""
-    table = record["reasoning"]
-    return least_cost(
-        [fault["prior"] for fault in table["faults"]],
-        table["outcomes"],
-        table["minutes"],
-        [fault["repair"] for fault in table["faults"]],
-    )
 
 
 def _terminal(node: str, coil_supply: str) -> str:

@@ -162,6 +162,7 @@ def reasoning_content() -> dict[str, Any]:
         "tests": [test[0] for test in TESTS],
         "minutes": [test[2] for test in TESTS],
         "outcomes": [[LETTERS[test[5][n]] for test in TESTS] for n in range(len(IDS))],
+        "repair_minutes": dict.fromkeys(REPAIRS, 30.0),
     }
 
 

@@ -5,10 +5,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from answer_keys import key_record
 from answer_keys.errors import KeyContentError
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import journal_rows, read_hand_in
-from answer_keys.key_record import answer_key_from_content, plan_of
+from answer_keys.key_record import answer_key_from_content
 from answer_keys.reading_path import causes_left, planned_tests, visits
 from answer_keys.rubric import STEPS, Rubric, default_rubric_text, rubric_from_text
 from tests.answer_keys.samples import (
@@ -106,7 +107,7 @@ def test_grading_again_changes_nothing(case):
     """Grading is a function of its inputs alone."""
     record, progress = case
     first = grade_exercise(record, progress, RUBRIC)
-    plan_of.cache_clear()
+    key_record._plan.cache_clear()
     assert grade_exercise(record, progress, RUBRIC) == first
 
 
@@ -238,6 +239,7 @@ def test_stopping_is_right_where_no_test_goes_further():
     """Nobody is marked down for causes that no test on offer tells apart."""
     record = record_content(fault="coil_open")
     record["reasoning"]["faults"][2]["repair"] = "replace_contacts"
+    record["reasoning"]["repair_minutes"]["replace_contacts"] = 40.0
     record["reasoning"]["outcomes"][2][TEST_IDS.index("control_current")] = "none"
     content = key_content() | {"exercises": [record]}
     changed = answer_key_from_content(content).exercises[0]
@@ -339,6 +341,7 @@ def test_key_content_is_checked(change, problem):
         (("tests", 0, "outcome"), "maybe", "differs from the outcomes"),
         (("causes", 0, "fault"), "gremlins", "does not hold"),
         (("reasoning", "outcomes"), [], "one row of outcomes"),
+        (("reasoning", "repair_minutes"), {}, "minutes of every repair"),
     ],
 )
 def test_key_record_must_fit_together(path, value, problem):

@@ -8,6 +8,7 @@ import time
 
 import numpy as np
 
+from answer_keys.key_record import plan_of
 from generator.model.catalogue import tests_for
 from generator.model.circuit import TOPOLOGY
 from generator.model.diagnostics import readings
@@ -15,7 +16,7 @@ from generator.model.network import Branch, Network, solve_batch
 from generator.model.plan import least_cost
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.proof import break_circuit
-from generator.writing.records import key_record, plan_of
+from generator.writing.records import key_record
 from generator.writing.specification import Variant, new_specification
 from generator.writing.stream import Stream
 from lessons.loader import read_lesson
@@ -99,7 +100,7 @@ def plan_against_exercise():
         lambda: made.append(new_exercise(book, radical, bytes(32), ("bench",)))
     )
     record = key_record(made[0], 1, identity)
-    planning = best_of(lambda: plan_of(record).expected_cost)
+    planning = best_of(lambda: plan_of(record["reasoning"]).expected_cost)
     table = record["reasoning"]
     size = f"{len(table['faults'])} causes x {len(table['tests'])} tests"
     print(f"exact plan / drawing an exercise, {size}: {planning / drawing:.2f}")

@@ -13,9 +13,9 @@ from click.testing import CliRunner
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
+from answer_keys.key_record import plan_of
 from generator.cli import main
 from generator.writing.class_set import open_key, read_class_set
-from generator.writing.records import plan_of
 from generator.writing.wording import short_text
 from tests.browser import page as student
 from tests.browser.conftest import FLAGS
@@ -57,7 +57,7 @@ def _photograph_workbook(page, server, folder):
     for asked in record["predictions"]:
         text = short_text(asked["value"], asked["unit"]).replace(".", ",")
         student.record_prediction(form, asked["label"], text)
-    plan, left = plan_of(record), tuple(range(len(record["causes"])))
+    plan, left = plan_of(record["reasoning"]), tuple(range(len(record["causes"])))
     for _ in range(2):
         number = plan.best_test(left)
         if number is None:

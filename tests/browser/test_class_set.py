@@ -8,9 +8,9 @@ from click.testing import CliRunner
 from playwright.sync_api import expect
 
 from answer_keys.gradebook import Gradebook
+from answer_keys.key_record import plan_of
 from generator.cli import main
 from generator.writing.class_set import Request, open_key, write_class_set
-from generator.writing.records import plan_of
 from generator.writing.roster import Student
 from tests.browser import page as student
 
@@ -83,7 +83,7 @@ def _do(form, test):
 
 
 def _planned(record, left):
-    plan, tests = plan_of(record), record["tests"]
+    plan, tests = plan_of(record["reasoning"]), record["tests"]
     while (number := plan.best_test(left)) is not None:
         yield tests[number]
         left = plan.after(left, number, tests[number]["outcome"])
@@ -127,7 +127,7 @@ def _work_hastily(page, server, path, record):  # noqa: ARG001 - as the careful 
     """One wrong number, one wasteful test, then the plan, and a wrong cause."""
     form = student.exercise(page, 1)
     _predict(form, record, wrong=("load_current",))
-    plan, everything = plan_of(record), _all_causes(record)
+    plan, everything = plan_of(record["reasoning"]), _all_causes(record)
     waste = [
         plan.cost_of(everything, number) - plan.value(everything)
         for number in range(len(record["tests"]))

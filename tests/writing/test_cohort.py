@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from answer_keys.key_record import plan_of
 from generator.writing.cohort import InventedStudent, hand_in_of, invented_students
-from generator.writing.records import key_record, plan_of
+from generator.writing.records import key_record
 from generator.writing.stream import Stream
 from tests.writing.drawn import SECRET, workbooks
 
@@ -92,7 +93,10 @@ def test_full_skill_follows_the_plan():
     """The tests of a student without a slip are those of the least-cost plan."""
     entries = handed_in(1)[2]
     for number, record in enumerate(records(), start=1):
-        plan, left = plan_of(record), tuple(range(len(record["reasoning"]["faults"])))
+        plan, left = (
+            plan_of(record["reasoning"]),
+            tuple(range(len(record["reasoning"]["faults"]))),
+        )
         planned = []
         while (test := plan.best_test(left)) is not None:
             planned.append(record["tests"][test]["id"])

@@ -5,10 +5,10 @@ from itertools import pairwise
 
 import pytest
 
+from answer_keys.key_record import plan_of
 from generator.model.diagnostics import outcomes, readings
 from generator.writing import exercise as exercise_module
 from generator.writing.exercise import DrawError, Radical, new_exercise
-from generator.writing.records import plan_of
 from generator.writing.stream import Stream
 from tests.writing.drawn import (
     BOOK,
@@ -57,7 +57,7 @@ def test_outcomes_leave_one_repair(radical):
 def test_plan_leads_to_the_cause(radical):
     """Who follows the plan ends at the right repair, within the number of tests."""
     drawn = exercise(radical)
-    plan, left = plan_of(key(radical)), tuple(range(len(drawn.candidates)))
+    plan, left = plan_of(key(radical)["reasoning"]), tuple(range(len(drawn.candidates)))
     for _ in drawn.tests:
         if (test := plan.best_test(left)) is None:
             break

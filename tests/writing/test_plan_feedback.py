@@ -4,8 +4,8 @@ import json
 
 import pytest
 
+from answer_keys.key_record import plan_of
 from answer_keys.wording import minutes_text
-from generator.writing.records import plan_of
 from tests.writing.drawn import RADICALS, key, page
 from workbook.hints import hints
 from workbook.payload import exercises_from_payload
@@ -40,7 +40,7 @@ def left_on(exercise, way):
 @pytest.mark.parametrize("radical", SOME, ids=lambda r: f"{r.family}-{r.fault}")
 def test_page_and_plan_agree_on_every_choice(radical):
     """Wherever tests lead, the page knows the planned test and what each one wastes."""
-    exercise, plan = on_the_page(radical), plan_of(key(radical))
+    exercise, plan = on_the_page(radical), plan_of(key(radical)["reasoning"])
     for way in ways_through(exercise):
         for left, numbers in left_on(exercise, way):
             found = next_tests(exercise, exercise.feedback, left)

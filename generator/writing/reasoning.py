@@ -1,0 +1,21 @@
+"""What an exercise's plan is reckoned from, as a table that JSON can hold."""
+
+from typing import Any
+
+from generator.model.repairs import wrong_repair_minutes
+from generator.writing.exercise import Exercise
+
+__all__ = ["reasoning_table"]
+
+
+def reasoning_table(exercise: Exercise) -> dict[str, Any]:
+    """Tabulate priors, outcomes, minutes and repairs: all that decides the plan."""
+    faults = exercise.candidates
+    repairs = dict.fromkeys(fault.repair for fault in faults)
+    return {
+        "faults": [{"id": f.id, "prior": f.prior, "repair": f.repair} for f in faults],
+        "tests": [test.id for test in exercise.tests],
+        "minutes": [test.minutes for test in exercise.tests],
+        "outcomes": [list(row) for row in exercise.outcome],
+        "repair_minutes": {repair: wrong_repair_minutes(repair) for repair in repairs},
+    }
