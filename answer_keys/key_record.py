@@ -165,7 +165,7 @@ class Reasoning:
         return tuple(self.tests[number] for number in best)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)  # a megabyte or two each
 def _plan(reasoning: Reasoning) -> Plan:
     return least_cost(
         [fault.prior for fault in reasoning.faults],
