@@ -8,7 +8,7 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,10 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 
 from answer_keys.errors import AnswerKeysError, PassphraseNeededError
+from answer_keys.key_record import KeyRecord, answer_key_from_content
+from answer_keys.reading_path import planned_tests
 from answer_keys.rubric import read_rubric
+from answer_keys.wording import minutes_text
 from generator.doctor import checks
 from generator.writing.class_set import (
     ClassSet,
@@ -335,32 +338,43 @@ def _grade(class_set: ClassSet, passphrase: str | None) -> dict[str, Any]:
 @_passphrase_option
 @_json_option
 def show(folder: Path, passphrase: str | None, as_json: bool) -> None:
-    """Show every exercise with its answer, for the instructor only.
+    """Show every exercise with its answer and its plan, for the instructor only.
 
     With --json, one object a line. Example: clampbook show week-3 --json
     """
     _, key = open_key(read_class_set(folder), passphrase)
+    answers = answer_key_from_content(key).exercises
     if as_json:
-        for record in key["exercises"]:
-            _print_json(record)
+        for record, answer in zip(key["exercises"], answers, strict=True):
+            _print_json({**record, "plan": _plan_summary(answer)})
         return
-    head = ("student", "exercise", "title", "cause", "correction")
+    head = ("student", "exercise", "title", "cause", "correction", "planned tests")
     table = Table(*head, show_lines=True)
-    for record in key["exercises"]:
-        table.add_row(*_shown(record))
+    for record, answer in zip(key["exercises"], answers, strict=True):
+        table.add_row(*_shown(record["title"], answer))
     Console(**_PLAIN).print(table)
 
 
-def _shown(record: Mapping[str, Any]) -> tuple[str, ...]:
-    fault = record["fault"]
-    cause = next(c for c in record["causes"] if c["fault"] == fault["id"])
-    repair = next(c for c in record["corrections"] if c["repair"] == fault["repair"])
+def _plan_summary(answer: KeyRecord) -> dict[str, Any]:
+    return {
+        "expected_minutes": answer.plan.expected_cost,
+        "first_tests": list(answer.reasoning.first_tests),
+    }
+
+
+def _shown(title: str, answer: KeyRecord) -> tuple[str, ...]:
+    planned = [
+        f"{number}. {test.title}: {minutes_text(test.minutes)}"
+        for number, test in enumerate(planned_tests(answer), 1)
+    ]
+    expected = f"Over all causes {minutes_text(answer.plan.expected_cost)} on average"
     return (
-        record["student"],
-        str(record["exercise"]),
-        record["title"],
-        cause["label"],
-        repair["label"],
+        answer.student,
+        str(answer.exercise),
+        title,
+        answer.label_of_fault(answer.fault.id),
+        answer.label_of_repair(answer.fault.repair),
+        "\n".join([*planned, expected]),
     )
 
 

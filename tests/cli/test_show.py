@@ -100,6 +100,7 @@ def test_reasoning_is_a_whole_table(records):
         assert table["tests"] == [test["id"] for test in record["tests"]]
         assert table["minutes"] == [test["minutes"] for test in record["tests"]]
         assert len(table["outcomes"]) == len(ids)
+        assert set(table["repair_minutes"]) == {f["repair"] for f in table["faults"]}
         actual = table["outcomes"][ids.index(record["fault"]["id"])]
         assert actual == [test["outcome"] for test in record["tests"]]
 
@@ -236,6 +237,91 @@ def test_table_for_people_names_cause_and_correction(graded_set):
     """Without --json every exercise is a row of words, none of them an id."""
     text = run("show", graded_set, env={"COLUMNS": "250"}).stdout
     rows = [line for line in text.splitlines() if line.startswith("│")]
-    assert len(rows) == 4
-    assert all(row.count("│") == 6 for row in rows)
+    assert sum(row.startswith("│ s0") for row in rows) == 4
+    assert all(row.count("│") == 7 for row in rows)
     assert not any(fault in text for fault in FAULTS)
+
+
+def test_table_for_people_gives_the_planned_tests(graded_set, records):
+    """Each row ends with the planned tests and their minutes, down to one repair."""
+    text = run("show", graded_set, env={"COLUMNS": "400"}).stdout
+    cells = [line.split("│")[-2].strip() for line in text.splitlines() if "│" in line]
+    for record in records[:4]:
+        first = record["plan"]["first_tests"]
+        tests = [test for test in record["tests"] if test["id"] in first]
+        assert any(f"1. {t['title']}: {t['minutes']} min" in cells for t in tests)
+        minutes = record["plan"]["expected_minutes"]
+        told = f"{minutes:.1f}".removesuffix(".0")
+        assert f"Over all causes {told} min on average" in cells
+
+
+class Reckoning:
+    """The least expected minutes, from what the reasoning of a record says alone."""
+
+    def __init__(self, table):
+        faults = table["faults"]
+        self.prior = [fault["prior"] for fault in faults]
+        self.repair = [fault["repair"] for fault in faults]
+        self.outcomes, self.minutes = table["outcomes"], table["minutes"]
+        self.lost = table["repair_minutes"]
+        self.known = {}
+
+    def chance(self, left):
+        """Prior of a set of faults."""
+        return sum(self.prior[fault] for fault in left)
+
+    def least(self, left):
+        """Least expected minutes of a set of faults."""
+        if left not in self.known:
+            costs = [self.of_test(left, test) for test in range(len(self.minutes))]
+            splitting = [cost for cost in costs if cost is not None]
+            is_proved = len({self.repair[fault] for fault in left}) == 1
+            self.known[left] = (
+                0.0 if is_proved else min(splitting, default=self.of_trials(left))
+            )
+        return self.known[left]
+
+    def of_test(self, left, test):
+        """Expected minutes with a test first; none where it does not split."""
+        parts = {}
+        for fault in left:
+            parts.setdefault(self.outcomes[fault][test], []).append(fault)
+        if len(parts) == 1:
+            return None
+        after = [self.chance(p) * self.least(tuple(p)) for p in parts.values()]
+        return self.minutes[test] + sum(after) / self.chance(left)
+
+    def of_trials(self, left):
+        """Expected minutes lost on wrong repairs, tried in their order."""
+        chances = {}
+        for fault in left:
+            repair = self.repair[fault]
+            chances[repair] = chances.get(repair, 0.0) + self.prior[fault]
+        order = sorted(chances, key=lambda r: self.lost[r] / chances[r])
+        later = [sum(chances[r] for r in order[n + 1 :]) for n in range(len(order))]
+        lost = [self.lost[r] * rest for r, rest in zip(order, later, strict=True)]
+        return sum(lost) / self.chance(left)
+
+
+def test_plan_can_be_reckoned_again(records):
+    """Another program finds the same minutes and first tests in the reasoning."""
+    for record in records:
+        table = record["reasoning"]
+        reckoning, every = Reckoning(table), tuple(range(len(table["faults"])))
+        least = reckoning.least(every)
+        assert record["plan"]["expected_minutes"] == pytest.approx(least, abs=1e-9)
+        costs = [reckoning.of_test(every, test) for test in range(len(table["tests"]))]
+        best = [cost is not None and cost < least + 1e-9 for cost in costs]
+        expected = [
+            t for t, is_best in zip(table["tests"], best, strict=True) if is_best
+        ]
+        assert record["plan"]["first_tests"] == expected
+
+
+def test_reckoning_of_this_test_tries_repairs_that_look_alike():
+    """At .5 .3 .2 and 30, 10 and 20 minutes lost: 0.7 x 10 + 0.2 x 30 = 13 minutes."""
+    lost = {"x": 30, "y": 10, "z": 20}
+    faults = [{"prior": p, "repair": r} for p, r in zip((5, 3, 2), "xyz", strict=True)]
+    table = {"faults": faults, "outcomes": [["a"]] * 3, "minutes": [5]}
+    reckoning = Reckoning({**table, "repair_minutes": lost})
+    assert reckoning.least((0, 1, 2)) == pytest.approx(13)
