@@ -84,6 +84,8 @@ class TestKey:
         The reading in words, and what a sound circuit would give.
     outcomes : tuple of str
         The words on offer.
+    mistake : str
+        Of a test done in a wrong state, why it misleads or hurts; empty otherwise.
     """
 
     __test__ = False  # not a test of pytest's
@@ -95,6 +97,7 @@ class TestKey:
     outcome: str
     sound_outcome: str
     outcomes: tuple[str, ...]
+    mistake: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -231,6 +231,138 @@ _NUMBERS = (
     ),
 )
 
+_CHOICES = (
+    (
+        "wrong_state_test",
+        "A test done in a wrong state",
+        "a test whose reading proves nothing as it is set up",
+        "The state of the circuit makes this reading worthless, or dangerous: an "
+        "ohmmeter on a live part, a clamp around two wires, a bridged load.",
+        "Before every test say what must be true: live or dead, plugged or unplugged, "
+        "commanded or not.",
+    ),
+    (
+        "same_thing_again",
+        "Measured what a test before had told",
+        "under every cause the reading follows from that of a test done before",
+        "A test done before had given this reading away already.",
+        "Before each test name a cause that it could rule out and that the tests "
+        "before could not.",
+    ),
+    (
+        "measured_after_proof",
+        "Measured on after the proof",
+        "minutes wasted = minutes of the test, when one repair was left",
+        "The readings had left one repair only; a further test proves nothing more.",
+        "After each reading count the causes that still fit, and stop at one repair.",
+    ),
+    (
+        "nothing_to_tell",
+        "A test whose reading was known beforehand",
+        "all causes still possible give the same outcome",
+        "All causes that were still possible give the same reading here.",
+        "Before each test say what it reads under each cause that still fits; if that "
+        "is the same, choose another.",
+    ),
+    (
+        "drop_without_current",
+        "A voltage drop sought where no current flows",
+        "all causes still possible give no drop, for no current flows",
+        "Without current nothing drops: a good and a poor section both read none.",
+        "See first that current flows; where none does, look for the point at which "
+        "the supply ends.",
+    ),
+    (
+        "dear_for_cheap",
+        "A long test where a short one tells the same",
+        "a test of fewer minutes tells apart the same causes",
+        "A test of fewer minutes would have told the same.",
+        "Of tests that tell the same take the shortest: look before you unplug, and "
+        "read before you take apart.",
+    ),
+    (
+        "least_telling_first",
+        "The test that splits the causes worst",
+        "value after the test is the highest of all tests that tell anything",
+        "Of all tests on offer this one leaves most of the work still to do.",
+        "Look for the test that splits the likely causes in halves: in the middle of "
+        "the path, not at its end.",
+    ),
+    (
+        "part_before_proof",
+        "A part replaced to see whether it helps",
+        "a new relay is fitted while a test of fewer minutes leads further",
+        "A new part tells only whether the old one was bad, and takes long; it can "
+        "also hide a fault that will break the new part too.",
+        "Prove with the clamp or the meter that a part is bad before you fit another.",
+    ),
+)
+_CONCLUSIONS = (
+    (
+        "named_before_proof",
+        "A part named before the proof",
+        "causes of more than one repair fit all readings",
+        "Causes that need other repairs still fitted the readings: this was a guess.",
+        "Write down what else would read the same, and rule it out before you "
+        "conclude.",
+    ),
+    (
+        "ruled_out_cause",
+        "A cause that the readings had ruled out",
+        "the cause does not fit a reading that was taken",
+        "One of your own readings cannot come from this cause.",
+        "Go through your readings one by one before you conclude: the cause has to "
+        "explain every one of them.",
+    ),
+    (
+        "relay_though_cleared",
+        "The relay replaced though readings cleared it",
+        "correction is the relay, and no cause inside it fits the readings",
+        "Your readings had cleared coil and contacts; a new relay changes nothing.",
+        "Strike the relay off the list once its coil draws what it should and its "
+        "contacts pass the current.",
+    ),
+    (
+        "module_though_cleared",
+        "The module replaced though readings cleared it",
+        "correction is the module, and no cause inside it fits the readings",
+        "Your readings had cleared the control module; a new one changes nothing.",
+        "Prove supply, ground, inputs and output before you name a module, and let it "
+        "come last.",
+    ),
+    (
+        "load_though_cleared",
+        "The load replaced though readings cleared it",
+        "correction is the load, and no cause inside it fits the readings",
+        "Your readings had cleared the load; a new one behaves the same.",
+        "A load that draws its current when fed past the relay is good.",
+    ),
+    (
+        "fuse_without_reason",
+        "A fuse replaced without asking what opened it",
+        "cause is the fuse, which is open, and another cause opened it",
+        "The fuse is open because something drew too much; a new one opens again.",
+        "Put a fused lead in place of the fuse and measure before you fit another.",
+    ),
+    (
+        "no_current_blames_relay",
+        "No current, so the relay is bad",
+        "cause is the relay, a current read none, and other repairs were possible",
+        "No current says that the path is open or not commanded; a fuse, a wire or "
+        "the module reads the same as the relay.",
+        "After “none” halve the path: measure in its middle, and only then name a "
+        "part.",
+    ),
+    (
+        "repair_beside_cause",
+        "A correction that does not mend the cause named",
+        "correction is not the one that the named cause needs",
+        "The correction mends another part than the cause that you named.",
+        "Say cause and correction in one sentence: “this is broken, so I mend this”.",
+    ),
+)
 MISCONCEPTIONS: Mapping[str, Misconception] = MappingProxyType(
     _of_kind("number", _NUMBERS)
+    | _of_kind("choice", _CHOICES)
+    | _of_kind("conclusion", _CONCLUSIONS)
 )

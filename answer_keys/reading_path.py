@@ -7,7 +7,14 @@ from dataclasses import dataclass
 from answer_keys.key_record import KeyRecord, TestKey
 from workbook.progress import ExerciseProgress, TestDone
 
-__all__ = ["Visit", "causes_left", "minutes_of", "planned_tests", "visits"]
+__all__ = [
+    "Visit",
+    "causes_left",
+    "minutes_of",
+    "planned_tests",
+    "tests_to_proof",
+    "visits",
+]
 
 # Less than this is written as no minutes.
 _AS_PLANNED_MINUTES = 0.05
@@ -63,8 +70,14 @@ def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
 
 def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
     """Give the planned tests along the outcomes of the planted fault."""
-    plan, candidates = record.plan, record.everything
-    tests: list[TestKey] = []
+    return tests_to_proof(record, record.everything)
+
+
+def tests_to_proof(
+    record: KeyRecord, candidates: tuple[int, ...]
+) -> tuple[TestKey, ...]:
+    """Give the planned tests from some candidates on, along the real outcomes."""
+    plan, tests = record.plan, list[TestKey]()
     while (best := plan.best_test(candidates)) is not None:
         tests.append(record.tests[best])
         candidates = plan.after(candidates, best, record.tests[best].outcome)

@@ -2,11 +2,15 @@
 
 import hashlib
 import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from answer_keys.grading import grade_exercise
+from answer_keys.hand_in import journal_rows, read_hand_in
 from answer_keys.key_record import AnswerKey, KeyRecord, answer_key_from_content
+from answer_keys.rubric import default_rubric_text, rubric_from_text
+from workbook.progress import Answer, ExerciseProgress, TestDone, replay
 
 SET_ID = "k7m2q"
 ROSTER = (("s01", "Mira Aldeen"), ("s02", "Jonas Ferrant"), ("s03", "Ilse Okafor"))
@@ -20,7 +24,7 @@ FAULTS = (
     ("load_fuse_open", 0.12, "replace_load_fuse", "Load fuse blown"),
     ("load_wire_open", 0.12, "repair_load_wire", "Wire from 87 to the fan open"),
     ("load_ground_high", 0.18, "clean_load_ground", "Fan ground has high resistance"),
-    ("motor_seized", 0.10, "replace_fan", "Fan motor seized"),
+    ("motor_seized", 0.10, "replace_load", "Fan motor seized"),
 )
 REPAIRS = {
     "replace_control_fuse": "Replace the control fuse",
@@ -29,7 +33,7 @@ REPAIRS = {
     "replace_load_fuse": "Replace the load fuse",
     "repair_load_wire": "Repair the wire from 87 to the fan",
     "clean_load_ground": "Clean and tighten the fan ground",
-    "replace_fan": "Replace the fan",
+    "replace_load": "Replace the fan",
 }
 WORDS = ("none", "low", "expected", "high")
 YES_NO = ("yes", "no")
@@ -55,7 +59,7 @@ TESTS: tuple[tuple[str, str, float, tuple[str, ...], str, str], ...] = (
         "eeee00lh",
     ),
     ("drop_load_ground", "Voltage drop load to ground", 5, WORDS, "low", "000000hl"),
-    ("substitute_relay", "Substitute a relay", 10, YES_NO, "yes", "nyynnnnn"),
+    ("load_current_new_relay", "Substitute a relay", 10, YES_NO, "yes", "nyynnnnn"),
     ("turn_by_hand", "Turn the fan by hand", 4, YES_NO, "yes", "yyyyyyyn"),
 )
 LETTERS = {
@@ -285,3 +289,45 @@ def work_through(
     )
     key = record.verification
     writer.answer(exercise, "verification", key.id, key.value * care)
+
+
+RUBRIC = rubric_from_text(default_rubric_text())
+TEST_IDS = tuple(test[0] for test in TESTS)
+BRIDGED = ("load_current_bridged",)
+
+
+def progress_after(record, tests, **more):
+    """The progress of a student who works through some tests without a slip."""
+    writer = Writer()
+    work_through(writer, record, tests)
+    rows = journal_rows(read_hand_in("a", writer.bytes()))
+    return replace(replay(rows)[record.exercise], **more)
+
+
+def marks_of(record, progress, step, rubric=RUBRIC):
+    """The marks of one step."""
+    steps = grade_exercise(record, progress, rubric).steps
+    return [one for one in steps if one.step == step]
+
+
+def cause_of(record, fault):
+    """The id under which a fault is on offer as a cause."""
+    return next(one.id for one in record.causes if one.fault == fault)
+
+
+def worked(record, tests, fault):
+    """Right numbers and findings, and the cause and correction of a fault."""
+    numbers = (*record.predictions, record.verification)
+    answers = {k.id: Answer(raw="x", value=k.value, unit=k.unit) for k in numbers}
+    verification = answers.pop(record.verification.id)
+    repair = record.repair_of(fault)
+    return ExerciseProgress(
+        predictions=answers,
+        tests=tuple(
+            TestDone(item=t.id, expected=t.sound_outcome, outcome=t.outcome)
+            for t in tests
+        ),
+        cause=cause_of(record, fault),
+        correction=next(c.id for c in record.corrections if c.repair == repair),
+        verification=verification,
+    )

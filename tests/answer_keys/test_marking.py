@@ -26,7 +26,7 @@ from tests.answer_keys.samples import (
 )
 
 RUBRIC = rubric_from_text(default_rubric_text())
-PLANNED = ("load_current_bridged", "look_control_fuse", "substitute_relay")
+PLANNED = ("load_current_bridged", "look_control_fuse", "load_current_new_relay")
 
 
 @pytest.fixture

@@ -1,10 +1,24 @@
 """Every wrong rule has its entry in the catalogue, and every entry its use."""
 
+from dataclasses import replace
+from functools import cache
+from itertools import permutations, product
+
 import pytest
 
+from answer_keys.grading import grade_exercise
+from answer_keys.key_record import answer_key_from_content
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.writing.exercise import Radical, new_exercise
 from lessons.loader import read_lesson
+from tests.answer_keys.samples import (
+    IDS,
+    RUBRIC,
+    TEST_IDS,
+    key_content,
+    record_content,
+    worked,
+)
 from tests.writing.drawn import SECRET
 
 FAMILIES = ("radiator-fan", "oil-heater", "tiller-lights", "tiller-lock")
@@ -22,6 +36,33 @@ def drawn_rules():
             for asked in (*drawn.predictions, drawn.verification):
                 found |= {wrong.id for wrong in asked.misconceptions}
     return found
+
+
+def graded_rules():
+    """Ids that grading names when any two tests are done and any cause is named."""
+    found = set()
+    for fault, tests in product(IDS, permutations(TEST_IDS, 2)):
+        record = record_of(fault)
+        done = [record.tests[record.test_number(test)] for test in tests]
+        last = record.corrections[-1].id
+        for cause in IDS:
+            progress = replace(worked(record, done, cause), correction=last)
+            steps = grade_exercise(record, progress, RUBRIC).steps
+            found |= {step.misconception for step in steps}
+    return found - {""}
+
+
+@cache
+def record_of(fault):
+    """A record whose last test is a mistake and whose broken wire blows the fuse."""
+    content = record_content(fault=fault)
+    content["tests"][-1]["mistake"] = "The fan can start."
+    column = TEST_IDS.index("look_load_fuse")
+    content["reasoning"]["outcomes"][IDS.index("load_wire_open")][column] = "no"
+    if fault == "load_wire_open":
+        content["tests"][column]["outcome"] = "no"
+    key = answer_key_from_content(key_content() | {"exercises": [content]})
+    return key.exercises[0]
 
 
 def of_kind(kind):
@@ -42,3 +83,8 @@ def test_entry_says_what_it_is_and_what_cures_it(one):
 def test_wrong_rules_of_numbers_are_those_of_the_catalogue():
     """Each is drawn for some circuit, and none without an entry."""
     assert drawn_rules() == of_kind("number")
+
+
+def test_wrong_rules_of_steps_are_those_of_the_catalogue():
+    """Each choice and conclusion can show it, and grading names no other."""
+    assert graded_rules() == of_kind("choice") | of_kind("conclusion")

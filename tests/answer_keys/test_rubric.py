@@ -22,7 +22,7 @@ def faults_of(text):
 def test_default_rubric_adds_up_to_a_hundred():
     """The rubric of a new set has its weights and 100 marks."""
     rubric = rubric_from_text(default_rubric_text())
-    assert list(rubric.weights.values()) == [25, 25, 15, 15, 10, 10]
+    assert list(rubric.weights.values()) == [20, 20, 20, 20, 10, 10]
     assert rubric.total == 100
 
 

@@ -1,0 +1,239 @@
+"""Marks for choosing: what each test wastes against the plan, and why."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from answer_keys.key_record import KeyRecord, TestKey
+from answer_keys.reading_path import Visit, tests_to_proof
+from answer_keys.wording import listed, minutes_text
+from answer_keys.work import Share, Work, no_test
+from workbook.progress import hint_cost
+
+__all__ = ["MINUTES_TO_A_THIRD", "choices"]
+
+MINUTES_TO_A_THIRD = 5.0
+"""Wasted minutes that leave 1/e, about a third, of a choice's mark."""
+
+# A test that fits a new part to see whether it helps.
+_PART_SWAP = "load_current_new_relay"
+_DROPS = "drop_"
+
+
+def choices(work: Work) -> Iterator[Share]:
+    """Judge each test chosen, and when the student stopped.
+
+    Each is judged from the causes that the real readings before had left, whatever
+    the student took from them: a misread outcome costs its finding and nothing here.
+    """
+    if not work.path:
+        yield no_test("choices", "Choice of tests")
+        return
+    for number, visit in enumerate(work.path):
+        yield _choice(_Choice(work.record, work.path[:number], visit))
+    yield _stop(work)
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """One test chosen, with the tests done before it."""
+
+    record: KeyRecord
+    earlier: tuple[Visit, ...]
+    visit: Visit
+
+    @property
+    def is_split(self) -> bool:
+        """Whether the causes before give more than one outcome."""
+        return len(set(self.column(self.visit.test))) > 1
+
+    def column(self, test: TestKey) -> tuple[str, ...]:
+        """Outcomes of a test under the causes before."""
+        return _column(self.record, test, self.visit.before)
+
+    def minutes_after(self, test: TestKey) -> float:
+        """Least expected minutes that are left to the proof after a test."""
+        number = self.record.test_number(test.id)
+        return self.record.plan.cost_of(self.visit.before, number) - test.minutes
+
+
+def _column(
+    record: KeyRecord, test: TestKey, candidates: tuple[int, ...]
+) -> tuple[str, ...]:
+    number = record.test_number(test.id)
+    return tuple(record.reasoning.outcomes[c][number] for c in candidates)
+
+
+def _follows(known: tuple[str, ...], asked: tuple[str, ...]) -> bool:
+    """Whether the outcome of one test fixes that of another."""
+    return len(set(zip(known, asked, strict=True))) == len(set(known))
+
+
+def _choice(chosen: _Choice) -> Share:
+    visit = chosen.visit
+    share = math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD)
+    if visit.test.mistake:
+        share, reason, misconception = 0.0, visit.test.mistake, "wrong_state_test"
+    elif not visit.minutes_wasted:
+        reason = "A good choice: no other test leads to the cause in fewer minutes."
+        misconception = ""
+    else:
+        reason, misconception = _why_wasted(chosen)
+        reason += _misread(chosen.earlier)
+    hints = visit.done.hints
+    return Share(
+        item=visit.test.id,
+        title=visit.test.title,
+        share=share * (1 - hint_cost(hints)),
+        reason=reason + _hint_reason(hints),
+        misconception=misconception,
+        minutes_wasted=visit.minutes_wasted,
+    )
+
+
+def _why_wasted(chosen: _Choice) -> tuple[str, str]:
+    """Say why a choice wastes minutes, and name the misconception that it shows."""
+    visit, planned = chosen.visit, chosen.visit.planned
+    lost = minutes_text(visit.minutes_wasted)
+    if planned is None:
+        return (
+            f"The cause was proved already; this test took another {lost}.",
+            "measured_after_proof",
+        )
+    better = f"“{planned.title}” ({minutes_text(planned.minutes)})"
+    if not chosen.is_split:
+        reason, misconception = _why_nothing(chosen)
+        return f"{reason}; {better} would have told more.", misconception
+    reason, misconception = _why_dear(chosen)
+    return (
+        f"{reason} From here this way takes {lost} more, on average, than starting "
+        f"with {better}.",
+        misconception,
+    )
+
+
+def _why_nothing(chosen: _Choice) -> tuple[str, str]:
+    """Say why a test told nothing."""
+    test, record = chosen.visit.test, chosen.record
+    told = (
+        f"All {len(chosen.visit.before)} causes that were still possible give the same "
+        "reading here, so it told nothing"
+    )
+    if test.id.startswith(_DROPS) and test.outcome == "none":
+        return f"{told}: without current nothing drops", "drop_without_current"
+    asked = _column(record, test, record.everything)
+    for earlier in chosen.earlier:
+        if _follows(_column(record, earlier.test, record.everything), asked):
+            before = f"“{earlier.test.title}” had told it before"
+            return f"{told}: {before}", "same_thing_again"
+    return told, "nothing_to_tell"
+
+
+def _why_dear(chosen: _Choice) -> tuple[str, str]:
+    """Say why a test that tells something wastes minutes all the same."""
+    test, count = chosen.visit.test, len(chosen.visit.before)
+    column = chosen.column(test)
+    stay = max(column.count(word) for word in set(column))
+    split = f"It may leave {stay} of the {count} causes that were still possible."
+    if test.id == _PART_SWAP:
+        return f"A new part came before the proof. {split}", "part_before_proof"
+    cheaper = _cheapest_alike(chosen)
+    if cheaper is not None:
+        return (
+            f"“{cheaper.title}” would have told the same in "
+            f"{minutes_text(cheaper.minutes)}.",
+            "dear_for_cheap",
+        )
+    if _is_worst(chosen):
+        return (
+            f"Of all tests on offer it splits the {count} causes that were still "
+            f"possible worst: it may leave {stay} of them.",
+            "least_telling_first",
+        )
+    return split, ""
+
+
+def _cheapest_alike(chosen: _Choice) -> TestKey | None:
+    """Find the cheapest test that tells all that the chosen one tells."""
+    asked = chosen.column(chosen.visit.test)
+    alike = [
+        test
+        for test in chosen.record.tests
+        if test.minutes < chosen.visit.test.minutes
+        and _follows(chosen.column(test), asked)
+    ]
+    return min(alike, key=lambda test: test.minutes, default=None)
+
+
+def _is_worst(chosen: _Choice) -> bool:
+    """Whether no test that tells anything leaves more minutes to the proof."""
+    after = [
+        chosen.minutes_after(test)
+        for test in chosen.record.tests
+        if len(set(chosen.column(test))) > 1
+    ]
+    return len(after) > 2 and chosen.minutes_after(chosen.visit.test) >= max(after)
+
+
+def _misread(earlier: tuple[Visit, ...]) -> str:
+    """Recall the last reading that was taken for another outcome than it shows."""
+    for visit in reversed(earlier):
+        said, read = visit.done.outcome, visit.test.outcome
+        if said not in (None, read):
+            return (
+                f" This is judged from what “{visit.test.title}” really read, "
+                f"“{read}”, not from your “{said}”."
+            )
+    return ""
+
+
+def _hint_reason(hints: int) -> str:
+    """Say what the hints for a choice cost; nothing where none was taken."""
+    if not hints:
+        return ""
+    taken = "the hint" if hints == 1 else f"the {hints} hints"
+    cost = f"{100 * hint_cost(hints):.0f} %"
+    return f" Minus {cost} for {taken} you took for this choice."
+
+
+def _stop(work: Work) -> Share:
+    """Judge when the student stopped; it weighs as much as the tests left out."""
+    share, reason, misconception = 0.0, "You drew no conclusion.", ""
+    if work.progress.cause is not None:
+        share, reason, misconception = _stop_judged(work.record, work.left)
+    hints = work.progress.hints
+    return Share(
+        item="stop",
+        title="When to stop",
+        share=share * (1 - hint_cost(hints)),
+        reason=reason + (_hint_reason(hints) if share else ""),
+        misconception=misconception,
+        weight=max(1, len(tests_to_proof(work.record, work.left))),
+    )
+
+
+def _stop_judged(record: KeyRecord, left: tuple[int, ...]) -> tuple[float, str, str]:
+    faults = [record.reasoning.faults[candidate] for candidate in left]
+    labels = [record.label_of_fault(fault.id) for fault in faults]
+    if len(faults) == 1:
+        return 1.0, "You stopped when one cause was left.", ""
+    if record.plan.is_settled(left):
+        return (
+            1.0,
+            f"You stopped when the {len(faults)} causes left all need the same repair: "
+            f"{listed(labels)}.",
+            "",
+        )
+    if record.plan.best_test(left) is None:
+        return (
+            1.0,
+            f"You stopped when no test on offer tells the {len(faults)} causes left "
+            f"apart: {listed(labels)}.",
+            "",
+        )
+    return (
+        0.0,
+        f"You concluded while {len(faults)} causes were still possible: "
+        f"{listed(labels)}.",
+        "named_before_proof",
+    )
