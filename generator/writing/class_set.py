@@ -286,7 +286,11 @@ def _rubric_toml(book: LessonBook) -> str:
     return (
         "# Marks of each step of an exercise. Change the numbers as you like; they\n"
         "# need not add up to 100. Grading again under changed numbers adds new marks\n"
-        f"# to the gradebook and keeps the old ones.\n\n[rubric]\n{lines}"
+        "# to the gradebook and keeps the old ones.\n#\n"
+        "# A correction counts only with its cause, and the reading after the repair\n"
+        "# only with the right correction: a wrong cause gets the marks of\n"
+        "# predictions, choices and findings at most.\n\n"
+        f"[rubric]\n{lines}"
     )
 
 

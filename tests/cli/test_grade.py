@@ -126,14 +126,14 @@ def test_changed_rubric_adds_second_marks(own):
     first = json_of("grade", own)["students"]
     kept = gradings(own)
     rubric = own / "for-instructor" / "rubric.toml"
-    text = rubric.read_text("utf-8").replace("cause = 15", "cause = 100")
+    text = rubric.read_text("utf-8").replace("cause = 20", "cause = 100")
     rubric.write_text(text, encoding="utf-8")
     second = json_of("grade", own)
     assert second["gradings_added"] == 2
     assert gradings(own)[:2] == kept
     assert len(gradings(own)) == 4
     outs = {s["out_of"] for s in second["students"]}
-    assert outs == {s["out_of"] + 2 * 85 for s in first}
+    assert outs == {s["out_of"] + 2 * 80 for s in first}
 
 
 def test_faulty_rubric_is_reported_as_a_whole_and_changes_nothing(own):

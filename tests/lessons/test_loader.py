@@ -105,8 +105,8 @@ def test_own_family_goes_before_ours(folder):
             "hums",
             "allowed are does_n",
         ),
-        ("predictions = 25", 'predictions = "a lot"', "predictions", "number"),
-        ("findings = 15", "findings = 1e6", "findings", "equal to 1000"),
+        ("predictions = 20", 'predictions = "a lot"', "predictions", "number"),
+        ("findings = 20", "findings = 1e6", "findings", "equal to 1000"),
     ],
 )
 def test_fault_of_a_lesson_is_told_with_its_line(folder, old, new, key, said):
@@ -188,7 +188,7 @@ def test_symptoms_need_a_weight(folder):
 def test_faults_of_all_files_are_told_at_once(folder):
     """Lesson, family and text: nothing hides behind the first fault."""
     write_lesson(
-        folder, ("findings = 15", "findings = -1"), ("13.8, 14.4", "14.4, 13.8")
+        folder, ("findings = 20", "findings = -1"), ("13.8, 14.4", "14.4, 13.8")
     )
     write_family(folder, ("rated = 5.0", "rated = 50.0"), ('"fan motor"', '"fan"'))
     (folder / "lesson.md").unlink()
@@ -241,7 +241,7 @@ def test_families_of_a_wrong_type_are_told(folder, families):
     [
         ('title = "Mixed', "title = Mixed", "title ="),
         ("[rubric]", "[rubric", "[rubric"),
-        ("findings = 15", "findings = 15\nfindings = 16", "findings = 16"),
+        ("findings = 20", "findings = 20\nfindings = 21", "findings = 21"),
     ],
 )
 def test_bad_toml_is_told_with_its_line(folder, old, new, at):

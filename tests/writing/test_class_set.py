@@ -169,7 +169,7 @@ def test_another_secret_shares_no_variant():
 def test_rubric_and_roster_are_the_instructors_to_change(written):
     """The rubric has the weights of the lesson; a quoted name survives."""
     rubric = written.rubric_file.read_text()
-    assert "predictions = 25\n" in rubric
+    assert "predictions = 20\n" in rubric
     assert "[rubric]" in rubric
     roster = (written.folder / "for-instructor" / "roster.csv").read_text()
     assert roster.startswith("id,name\ns01,")
