@@ -14,8 +14,9 @@ from pydantic import (
 )
 
 from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS, Symptom
+from generator.model.faults import FAULTS
 from generator.model.parts import LoadKind
+from generator.model.symptoms import Symptom
 
 __all__ = [
     "Complaints",
@@ -97,6 +98,8 @@ class Complaints(_Strict):
     works_weakly: Texts
     never_stops: Texts
     comes_and_goes: Texts
+    runs_hot: Texts
+    upsets_the_module: Texts
 
 
 class Ranges(_Strict):
@@ -194,6 +197,8 @@ class Symptoms(_Strict):
     works_weakly: Weight
     never_stops: Weight
     comes_and_goes: Weight = 0
+    runs_hot: Weight = 0
+    upsets_the_module: Weight = 0
 
     @model_validator(mode="after")
     def _check_sum(self) -> Self:

@@ -1,11 +1,13 @@
 """Fixed relay circuits with round values, and what the tests set them up with."""
 
+import math
 from dataclasses import replace
 from statistics import mean
 
 from generator.model.circuit import RelayCircuit, Setup, columns_of
-from generator.model.faults import FAULTS, as_found
+from generator.model.faults import FAULTS
 from generator.model.settling import settle
+from generator.model.symptoms import as_found
 
 HEATER = RelayCircuit(
     supply_v=14.0,
@@ -76,6 +78,8 @@ HIGH = replace(HEATER, is_high_side=True)
 SHARED = replace(HEATER, is_fuse_shared=True)
 SWITCHED = replace(HEATER, upstream_ohm=0.004)
 FIVE = replace(HEATER, has_break_contact=True)
+WITH_DIODE = replace(HEATER, suppression_ohm=math.inf, has_diode=True)
+FED_AT_85 = replace(HEATER, is_fed_at_85=True)
 SHUTS_OFF = replace(HEATER, does_driver_shut_off=True)
 
 # Limits of what may be off, as fractions; steps are standard uncertainties.
@@ -108,7 +112,13 @@ def broken(circuit, fault_id, severity=None):
 
 def fit_for(fault_id, circuit):
     """The circuit, built so that a fault can happen to it."""
-    builds = ({}, {"upstream_ohm": 0.004}, {"is_high_side": True})
+    builds = (
+        {},
+        {"upstream_ohm": 0.004},
+        {"is_high_side": True},
+        {"suppression_ohm": math.inf, "has_diode": True},
+        {"is_fed_at_85": True},
+    )
     applies = FAULTS[fault_id].applies
     return next(c for build in builds if applies(c := replace(circuit, **build)))
 

@@ -24,6 +24,7 @@ _BRIDGE = "Bridge only 30 and 87, with a fused jumper; never bridge the load its
 _RELAY = "Fit a relay of the specified part only: suppression and rating matter."
 _SPIKE = "A coil that is switched off can give a spike of hundreds of volts."
 _OUT = "Switch off and unplug before an ohmmeter is put on a part."
+_PROBE = "Use a scope and a probe rated for it, 100:1; never the scope's bare input."
 _HAND = "Switch off and pull the load fuse first: nothing may start under your hands."
 
 _AT_CONTROL = "A fused lead with the clamp around it takes the place of {control_fuse}"
@@ -259,6 +260,17 @@ _CATALOGUE = (
         applies=attrgetter("has_break_contact"),
     ),
     DiagnosticTest(
+        id="scope_turn_off",
+        title="Scope the coil turn-off at terminal {coil_return}",
+        how="Probe on terminal {coil_return}, its clip on the battery's minus. The "
+        "scan tool drives the output and lets it go; that edge triggers the scope.",
+        minutes=9,
+        measure=Measure(kind="spike", target="85"),
+        sorting="turn-off",
+        setup=Setup(probe="85"),
+        hazards=(_SPIKE, _PROBE, _MOVES),
+    ),
+    DiagnosticTest(
         id="coil_resistance",
         title="Resistance between 85 and 86, relay out",
         how="The relay is out; meter on ohms between its terminals 85 and 86.",
@@ -326,6 +338,8 @@ def tests_for(
     tests = [t for t in _CATALOGUE if t.id in names and t.applies(circuit)]
     if circuit.is_fuse_shared:
         tests = [_at_shared_fuse(test) for test in tests]
+    if circuit.is_high_side:
+        tests = [_at_high_side(test) for test in tests]
     return tuple(_stressed(test) if is_stressed else test for test in tests)
 
 
@@ -343,6 +357,19 @@ def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:
         )
     title = test.title.replace("Load current at its fuse", "Both currents at the fuse")
     return replace(test, title=title)
+
+
+def _at_high_side(test: DiagnosticTest) -> DiagnosticTest:
+    """Scope the coil where the driver is: at the terminal that it feeds."""
+    if test.measure.kind != "spike":
+        return test
+    return replace(
+        test,
+        title=test.title.replace("{coil_return}", "{coil_supply}"),
+        how=test.how.replace("{coil_return}", "{coil_supply}"),
+        measure=replace(test.measure, target="86"),
+        setup=replace(test.setup, probe="86"),
+    )
 
 
 def _stressed(test: DiagnosticTest) -> DiagnosticTest:

@@ -103,8 +103,11 @@ class RelayCircuit:
     fan; ``friction_nm`` of ``inf`` is a seized rotor. ``duty_frac`` below 1 is a load
     that is switched fast, seen by what averages.
 
-    ``mechanism`` says what a hand feels, ``is_suppressed`` whether the coil still has
-    the suppression that its circuit needs.
+    Across the coil lies ``suppression_ohm``, a diode, or nothing. ``is_fed_at_85``
+    says that terminal 85 has the supply; the terminals go by the names of the plain
+    circuit all the same, so that ``85`` is the coil's terminal on the ground side.
+    A module that ``is_module_weak`` restarts on what a sound one bears.
+    ``mechanism`` says what a hand feels.
     """
 
     supply_v: float
@@ -141,12 +144,15 @@ class RelayCircuit:
     is_fuse_shared: bool = False
     is_high_side: bool = False
     has_break_contact: bool = False
+    is_fed_at_85: bool = False
     does_driver_shut_off: bool = False
     is_enabled: bool = True
     is_driver_dead: bool = False
     is_driver_on: bool = False
     is_welded: bool = False
-    is_suppressed: bool = True
+    has_diode: bool = False
+    is_diode_reversed: bool = False
+    is_module_weak: bool = False
     does_work: bool = True
     mechanism: Mechanism = "normal effort"
     has_mechanism: bool = False
@@ -160,6 +166,11 @@ class RelayCircuit:
     def is_low_side(self) -> bool:
         """Whether the driver stands between coil and ground."""
         return not self.is_high_side
+
+    @property
+    def is_suppressed(self) -> bool:
+        """Whether something lies across the coil that takes its energy."""
+        return self.has_diode or bool(np.isfinite(self.suppression_ohm))
 
     @property
     def has_switch_upstream(self) -> bool:

@@ -22,6 +22,7 @@ from generator.model.circuit import (
     columns_of,
 )
 from generator.model.settling import settle
+from generator.model.turn_off import SPIKE_LIMIT_V, peak_to_peak_v
 
 __all__ = [
     "COVERAGE",
@@ -42,7 +43,7 @@ Floats = NDArray[np.float64]
 Band = tuple[float, float]
 # A circuit calm, and while its harness is wiggled and warm.
 Pair = tuple[RelayCircuit, RelayCircuit]
-Kind = Literal["current", "voltage", "resistance", "state"]
+Kind = Literal["current", "voltage", "resistance", "spike", "state"]
 Sorting = Literal[
     "load current",
     "control current",
@@ -52,6 +53,7 @@ Sorting = Literal[
     "feed voltage",
     "pulled down",
     "resistance",
+    "turn-off",
     "state",
 ]
 
@@ -71,6 +73,8 @@ _NO_CURRENT_DROP_V = 0.0005
 _PULLED_DOWN_V = 1.0
 _NO_FEED_V = 0.5
 _FULL_SUPPLY_FRAC = 0.85
+# A terminal that moves by less than this share of the supply does not switch.
+_STILL_FRAC = 0.2
 # Below this share of the expected current a reading counts as none.
 _NO_CURRENT_FRAC = 0.08
 # Above this share of its rating the fuse of a test lead opens before a meter reads.
@@ -83,8 +87,9 @@ _TOO_LARGE_FRAC = 2.2
 class Measure:
     """What a test measures.
 
-    ``target`` is a branch for a current, a probe for a voltage, ``coil`` or ``load``
-    for a resistance out of circuit, and the thing looked at for a state.
+    ``target`` is a branch for a current, a probe for a voltage and for a spike, which
+    is the peak to peak voltage there when the driver opens; ``coil`` or ``load`` for a
+    resistance out of circuit, and the thing looked at for a state.
     """
 
     kind: Kind
@@ -197,6 +202,8 @@ def readings(
             value[:, number] = [[_state(circuit, test)] for circuit in circuits]
         elif measure.kind == "resistance":
             value[:, number] = _resistance(columns, measure.target)
+        elif measure.kind == "spike":
+            value[:, number] = peak_to_peak_v(columns, reference, test.setup)
         elif measure.kind == "voltage":
             value[:, number] = settled.meter_voltage(measure.target)[:, number]
         else:
@@ -266,6 +273,8 @@ def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
         return 0.0
     if test.measure.clamp is not None:
         return test.measure.clamp.standard_uncertainty(value)
+    if test.measure.kind == "spike":
+        return instruments.SCOPE.standard_uncertainty(value)
     if test.measure.kind == "resistance":
         return instruments.OHMMETER.standard_uncertainty(value)
     return instruments.VOLTMETER.standard_uncertainty(value)
@@ -356,6 +365,9 @@ def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -
             edges=(_PULLED_DOWN_V, _FULL_SUPPLY_FRAC * supply),
             band=(0.0, _PULLED_DOWN_V),
         )
+    if test.sorting == "turn-off":
+        band = (_STILL_FRAC * supply, SPIKE_LIMIT_V)
+        return Scale(words=("none", "expected", "high"), edges=band, band=band)
     if test.sorting == "resistance":
         low, high = own_band
         end = instruments.OHMMETER.ranges[-1].end

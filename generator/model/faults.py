@@ -4,7 +4,7 @@ Severities are drawn from the range that each fault states. The priors are rough
 relative frequencies from the trade (common practice, no source).
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from operator import attrgetter
 from types import MappingProxyType
@@ -12,41 +12,14 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from generator.model.circuit import RelayCircuit, Setup, columns_of
-from generator.model.parts import LoadKind, fuse_gate
-from generator.model.settling import settle
+from generator.model import edits
+from generator.model.circuit import RelayCircuit
+from generator.model.parts import LoadKind
 
-__all__ = [
-    "COMPLAINTS",
-    "FAULTS",
-    "Fault",
-    "Symptom",
-    "as_found",
-    "symptoms",
-]
+__all__ = ["FAULTS", "Fault"]
 
 Side = Literal["control side", "load side", "mechanics"]
-Symptom = Literal[
-    "does nothing",
-    "works weakly",
-    "never stops",
-    "comes and goes",
-    "upsets the module",
-    "none",
-]
-# What an operator complains of; the rest is noticed by no one, or later.
-COMPLAINTS: tuple[Symptom, ...] = (
-    "does nothing",
-    "works weakly",
-    "never stops",
-    "comes and goes",
-)
-Edit = Callable[[RelayCircuit, float], RelayCircuit]
 
-# A fuse that opens within this time at the latest has opened when the vehicle comes in.
-_TIME_TO_OPEN_S = 600.0
-# Share of the sound work below which a load stands, works weakly, and runs on.
-_STANDS_FRAC, _WEAK_FRAC, _RUNS_FRAC = 0.25, 0.85, 0.5
 _WITH_TURNS: tuple[LoadKind, ...] = tuple(
     kind for kind in get_args(LoadKind) if kind != "lamp bank"
 )
@@ -67,7 +40,7 @@ class Fault:
     side: Side
     repair: str
     prior: float
-    edit: Edit
+    edit: edits.Edit
     severity: tuple[float, float] = (1.0, 1.0)
     kinds: tuple[LoadKind, ...] = get_args(LoadKind)
     applies: Callable[[RelayCircuit], bool] = lambda _: True
@@ -79,89 +52,6 @@ class Fault:
         return circuit if self.is_intermittent else self.edit(circuit, severity)
 
 
-def _set(**changes: object) -> Edit:
-    """Set values of a circuit, whatever the severity."""
-    return lambda circuit, _: replace(circuit, **changes)  # type: ignore[arg-type]
-
-
-# A pump's current does not fall with its voltage: half the resistance slows it as much.
-_PUMP_SHARE = 0.45
-
-
-def _add_load_resistance(name: str) -> Edit:
-    """Add a share of the load's working resistance to a part of the load circuit."""
-
-    def edit(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-        is_pump = circuit.motor_constant_vs > 0 and circuit.fan_nms2 == 0
-        share = severity * (_PUMP_SHARE if is_pump else 1.0)
-        extra = share * circuit.supply_v / circuit.load_rated_a
-        values = {name: getattr(circuit, name) + extra}
-        return replace(circuit, **values)
-
-    return edit
-
-
-def _resist_control_feed(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-    extra = severity * circuit.coil_ohm
-    return replace(circuit, control_feed_ohm=circuit.control_feed_ohm + extra)
-
-
-def _short_coil_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-    """Leave so few turns that the driver's limit drops a share of the supply.
-
-    Resistance falls with the turns, ampere-turns per ampere too.
-    """
-    left_ohm = severity * circuit.supply_v / circuit.driver_limit_a
-    share = left_ohm / circuit.coil_ohm
-    return replace(circuit, coil_ohm=left_ohm, pull_in_a=circuit.pull_in_a / share)
-
-
-def _fit_wrong_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-    """Fit a relay made for twice the voltage: four times the coil resistance."""
-    return replace(
-        circuit,
-        coil_ohm=circuit.coil_ohm * severity,
-        pull_in_a=circuit.pull_in_a * 0.68,
-    )
-
-
-def _short_load_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-    return replace(
-        circuit,
-        load_ohm=circuit.load_ohm * severity,
-        motor_constant_vs=circuit.motor_constant_vs * severity,
-    )
-
-
-def _bind(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-    """Add friction: a share of the torque at rated current."""
-    torque = circuit.motor_constant_vs * circuit.load_rated_a
-    friction = circuit.friction_nm + severity * torque
-    return replace(circuit, friction_nm=friction, mechanism="heavy")
-
-
-def _let_spin(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-    """Leave a share of the drag: the work no longer loads the motor."""
-    return replace(
-        circuit,
-        fan_nms2=circuit.fan_nms2 * severity,
-        friction_nm=circuit.friction_nm * severity,
-        does_work=False,
-        mechanism="free",
-    )
-
-
-def _widen_gap(circuit: RelayCircuit, _: float) -> RelayCircuit:
-    """Let a clutch's plates stand apart: same current, too little force."""
-    return replace(circuit, does_work=False, mechanism="wide gap")
-
-
-def _fit_larger_fuse(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-    """Short turns behind a fuse of twice the rating, which holds."""
-    shorted = _short_load_turns(circuit, severity)
-    return replace(shorted, load_fuse_rating_a=2 * circuit.load_fuse_rating_a)
-
-
 _CONTROL = (
     Fault(
         id="control_fuse_open",
@@ -169,7 +59,7 @@ _CONTROL = (
         side="control side",
         repair="replace_control_fuse",
         prior=1.0,
-        edit=_set(control_fuse_ohm=np.inf),
+        edit=edits.set_values(control_fuse_ohm=np.inf),
         applies=attrgetter("has_control_fuse"),
     ),
     Fault(
@@ -178,7 +68,7 @@ _CONTROL = (
         side="control side",
         repair="mend_control_feed",
         prior=1.0,
-        edit=_set(control_feed_ohm=np.inf),
+        edit=edits.set_values(control_feed_ohm=np.inf),
     ),
     Fault(
         id="control_feed_resistance",
@@ -186,7 +76,7 @@ _CONTROL = (
         side="control side",
         repair="mend_control_feed",
         prior=0.8,
-        edit=_resist_control_feed,
+        edit=edits.resist_control_feed,
         severity=(1.8, 2.8),
     ),
     Fault(
@@ -195,7 +85,7 @@ _CONTROL = (
         side="control side",
         repair="replace_relay",
         prior=1.0,
-        edit=_set(coil_ohm=np.inf),
+        edit=edits.set_values(coil_ohm=np.inf),
     ),
     Fault(
         id="coil_turns_shorted",
@@ -203,7 +93,7 @@ _CONTROL = (
         side="control side",
         repair="replace_relay",
         prior=0.5,
-        edit=_short_coil_turns,
+        edit=edits.short_coil_turns,
         severity=(0.22, 0.34),
     ),
     Fault(
@@ -212,7 +102,7 @@ _CONTROL = (
         side="control side",
         repair="replace_relay",
         prior=0.5,
-        edit=_fit_wrong_relay,
+        edit=edits.fit_wrong_relay,
         severity=(4.2, 4.8),
     ),
     Fault(
@@ -221,7 +111,7 @@ _CONTROL = (
         side="control side",
         repair="mend_control_return",
         prior=1.0,
-        edit=_set(control_return_ohm=np.inf),
+        edit=edits.set_values(control_return_ohm=np.inf),
     ),
     Fault(
         id="control_return_to_ground",
@@ -229,7 +119,7 @@ _CONTROL = (
         side="control side",
         repair="mend_control_return",
         prior=1.0,
-        edit=_set(return_to_ground_ohm=0.05),
+        edit=edits.set_values(return_to_ground_ohm=0.05),
         applies=attrgetter("is_low_side"),
     ),
     Fault(
@@ -238,7 +128,7 @@ _CONTROL = (
         side="control side",
         repair="replace_module",
         prior=0.6,
-        edit=_set(is_driver_dead=True),
+        edit=edits.set_values(is_driver_dead=True),
     ),
     Fault(
         id="driver_stuck_on",
@@ -246,7 +136,7 @@ _CONTROL = (
         side="control side",
         repair="replace_module",
         prior=0.8,
-        edit=_set(is_driver_on=True),
+        edit=edits.set_values(is_driver_on=True),
     ),
     Fault(
         id="enable_missing",
@@ -254,7 +144,7 @@ _CONTROL = (
         side="control side",
         repair="restore_enable",
         prior=1.2,
-        edit=_set(is_enabled=False),
+        edit=edits.set_values(is_enabled=False),
     ),
     Fault(
         id="control_feed_to_power",
@@ -262,7 +152,7 @@ _CONTROL = (
         side="control side",
         repair="mend_control_feed",
         prior=0.9,
-        edit=_set(feed_to_power_ohm=1.0),
+        edit=edits.set_values(feed_to_power_ohm=1.0),
         applies=attrgetter("is_high_side"),
     ),
     Fault(
@@ -271,7 +161,7 @@ _CONTROL = (
         side="control side",
         repair="mend_module_ground",
         prior=0.7,
-        edit=_set(module_ground_ohm=np.inf),
+        edit=edits.set_values(module_ground_ohm=np.inf),
         applies=attrgetter("is_low_side"),
     ),
     Fault(
@@ -279,8 +169,54 @@ _CONTROL = (
         title="A relay without suppression is fitted at {relay}",
         side="control side",
         repair="replace_relay",
+        prior=0.8,
+        edit=edits.fit_plain_relay,
+    ),
+    Fault(
+        id="stronger_relay",
+        title="A relay with a stronger coil and no suppression is fitted at {relay}",
+        side="control side",
+        repair="replace_relay",
+        prior=0.5,
+        edit=edits.fit_plain_relay,
+        severity=(0.55, 0.65),
+    ),
+    Fault(
+        id="suppression_open",
+        title="The diode inside relay {relay} is open",
+        side="control side",
+        repair="replace_relay",
         prior=0.6,
-        edit=_set(suppression_ohm=np.inf, is_suppressed=False),
+        edit=edits.set_values(has_diode=False),
+        applies=attrgetter("has_diode"),
+    ),
+    Fault(
+        id="diode_reversed",
+        title="A relay with a diode is fitted at {relay}, and terminal {coil_supply} "
+        "feeds that the wrong way round",
+        side="control side",
+        repair="replace_relay",
+        prior=0.6,
+        edit=edits.fit_diode_relay,
+        applies=attrgetter("is_fed_at_85"),
+    ),
+    Fault(
+        id="module_ground_resistance",
+        title="The ground of the control module has high resistance",
+        side="control side",
+        repair="mend_module_ground",
+        prior=0.8,
+        edit=edits.lift_module,
+        severity=(0.30, 0.40),
+        applies=attrgetter("is_low_side"),
+    ),
+    Fault(
+        id="module_restarts",
+        title="The control module is weak inside and restarts on ordinary switching",
+        side="control side",
+        repair="replace_module",
+        prior=0.4,
+        edit=edits.set_values(is_module_weak=True),
     ),
     Fault(
         id="upstream_open",
@@ -288,7 +224,7 @@ _CONTROL = (
         side="control side",
         repair="mend_upstream",
         prior=0.9,
-        edit=_set(upstream_ohm=np.inf),
+        edit=edits.set_values(upstream_ohm=np.inf),
         applies=attrgetter("has_switch_upstream"),
     ),
 )
@@ -299,7 +235,7 @@ _LOAD = (
         side="load side",
         repair="replace_load_fuse",
         prior=1.0,
-        edit=_set(load_fuse_ohm=np.inf),
+        edit=edits.set_values(load_fuse_ohm=np.inf),
     ),
     Fault(
         id="load_feed_open",
@@ -307,7 +243,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_feed",
         prior=0.8,
-        edit=_set(load_feed_ohm=np.inf),
+        edit=edits.set_values(load_feed_ohm=np.inf),
     ),
     Fault(
         id="load_feed_resistance",
@@ -315,7 +251,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_feed",
         prior=1.2,
-        edit=_add_load_resistance("load_feed_ohm"),
+        edit=edits.add_load_resistance("load_feed_ohm"),
         severity=(0.5, 1.2),
     ),
     Fault(
@@ -324,7 +260,7 @@ _LOAD = (
         side="load side",
         repair="replace_relay",
         prior=1.5,
-        edit=_set(contacts_ohm=np.inf),
+        edit=edits.set_values(contacts_ohm=np.inf),
     ),
     Fault(
         id="contacts_resistance",
@@ -332,7 +268,7 @@ _LOAD = (
         side="load side",
         repair="replace_relay",
         prior=1.5,
-        edit=_add_load_resistance("contacts_ohm"),
+        edit=edits.add_load_resistance("contacts_ohm"),
         severity=(0.5, 1.2),
     ),
     Fault(
@@ -341,7 +277,7 @@ _LOAD = (
         side="load side",
         repair="replace_relay",
         prior=1.2,
-        edit=_set(is_welded=True),
+        edit=edits.set_values(is_welded=True),
     ),
     Fault(
         id="load_wire_open",
@@ -349,7 +285,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_wire",
         prior=1.0,
-        edit=_set(load_wire_ohm=np.inf),
+        edit=edits.set_values(load_wire_ohm=np.inf),
     ),
     Fault(
         id="load_wire_resistance",
@@ -357,7 +293,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_wire",
         prior=1.2,
-        edit=_add_load_resistance("load_wire_ohm"),
+        edit=edits.add_load_resistance("load_wire_ohm"),
         severity=(0.5, 1.2),
     ),
     Fault(
@@ -366,7 +302,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_wire",
         prior=0.8,
-        edit=_set(load_to_ground_ohm=0.02),
+        edit=edits.set_values(load_to_ground_ohm=0.02),
     ),
     Fault(
         id="load_wire_to_power",
@@ -374,7 +310,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_wire",
         prior=0.6,
-        edit=_set(load_to_power_ohm=0.1),
+        edit=edits.set_values(load_to_power_ohm=0.1),
     ),
     Fault(
         id="load_open",
@@ -382,7 +318,7 @@ _LOAD = (
         side="load side",
         repair="replace_load",
         prior=1.2,
-        edit=_set(load_ohm=np.inf),
+        edit=edits.set_values(load_ohm=np.inf),
     ),
     Fault(
         id="load_turns_shorted",
@@ -390,7 +326,7 @@ _LOAD = (
         side="load side",
         repair="replace_load",
         prior=0.8,
-        edit=_short_load_turns,
+        edit=edits.short_load_turns,
         severity=(0.32, 0.40),
         kinds=_WITH_TURNS,
     ),
@@ -399,11 +335,30 @@ _LOAD = (
         title="The {load} has shorted turns, behind a fuse of twice the rating",
         side="load side",
         repair="replace_load+replace_load_fuse",
-        prior=0.5,
-        edit=_fit_larger_fuse,
+        prior=0.8,
+        edit=edits.short_turns_behind_large_fuse,
         severity=(0.45, 0.55),
         kinds=_WITH_TURNS,
-        is_advanced=True,
+    ),
+    Fault(
+        id="load_too_strong_fuse_too_large",
+        title="Lamps of twice the power are fitted, behind a fuse of twice the rating",
+        side="load side",
+        repair="replace_load+replace_load_fuse",
+        prior=0.8,
+        edit=edits.strong_load_behind_large_fuse,
+        severity=(0.45, 0.55),
+        kinds=("lamp bank",),
+    ),
+    Fault(
+        id="load_wire_leaks_fuse_too_large",
+        title="The wire from terminal 87 to the {load} is chafed and leaks to ground, "
+        "behind a fuse of twice the rating",
+        side="load side",
+        repair="mend_load_wire+replace_load_fuse",
+        prior=0.8,
+        edit=edits.leak_behind_large_fuse,
+        severity=(1.3, 1.7),
     ),
     Fault(
         id="load_ground_open",
@@ -411,7 +366,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_ground",
         prior=1.0,
-        edit=_set(load_ground_ohm=np.inf),
+        edit=edits.set_values(load_ground_ohm=np.inf),
     ),
     Fault(
         id="load_ground_resistance",
@@ -419,7 +374,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_ground",
         prior=1.5,
-        edit=_add_load_resistance("load_ground_ohm"),
+        edit=edits.add_load_resistance("load_ground_ohm"),
         severity=(0.5, 1.2),
     ),
 )
@@ -430,7 +385,7 @@ _MECHANICS = (
         side="mechanics",
         repair="free_mechanism",
         prior=1.0,
-        edit=_set(friction_nm=np.inf, does_work=False, mechanism="stuck"),
+        edit=edits.set_values(friction_nm=np.inf, does_work=False, mechanism="stuck"),
         kinds=("fan motor", "pump motor", "solenoid valve"),
     ),
     Fault(
@@ -439,8 +394,18 @@ _MECHANICS = (
         side="mechanics",
         repair="free_mechanism",
         prior=1.0,
-        edit=_bind,
+        edit=edits.bind,
         severity=(1.2, 1.6),
+        kinds=("fan motor", "pump motor"),
+    ),
+    Fault(
+        id="mechanism_drags",
+        title="The {mechanism} drags in its bearings",
+        side="mechanics",
+        repair="free_mechanism",
+        prior=0.8,
+        edit=edits.bind,
+        severity=(0.5, 0.6),
         kinds=("fan motor", "pump motor"),
     ),
     Fault(
@@ -449,7 +414,7 @@ _MECHANICS = (
         side="mechanics",
         repair="free_mechanism",
         prior=0.7,
-        edit=_let_spin,
+        edit=edits.let_spin,
         severity=(0.15, 0.22),
         kinds=("fan motor", "pump motor"),
     ),
@@ -459,7 +424,7 @@ _MECHANICS = (
         side="mechanics",
         repair="set_air_gap",
         prior=1.2,
-        edit=_widen_gap,
+        edit=edits.widen_gap,
         kinds=("magnetic clutch",),
     ),
     Fault(
@@ -468,7 +433,7 @@ _MECHANICS = (
         side="mechanics",
         repair="explain_use",
         prior=0.6,
-        edit=_set(),
+        edit=edits.set_values(),
         is_intermittent=True,
     ),
 )
@@ -521,77 +486,30 @@ _AT_TIMES = tuple(
         ("load_open", "only when it is warm"),
     )
 )
-_DOUBLES = tuple(
-    _both(_SINGLE[first], _SINGLE[second])
-    for first, second in (
-        ("contacts_resistance", "load_ground_resistance"),
-        ("load_fuse_open", "enable_missing"),
-        ("control_fuse_open", "load_ground_open"),
-        ("control_return_open", "load_open"),
-    )
+# A fuse that is only too large is noticed by no one, until something else is wrong.
+_LARGE_FUSE = Fault(
+    id="load_fuse_too_large",
+    title="Load fuse {load_fuse} is of twice the rating",
+    side="load side",
+    repair="replace_load_fuse",
+    prior=1.5,
+    edit=lambda circuit, _: edits.double_fuse(circuit),
+)
+_DOUBLES = (
+    *(
+        _both(_SINGLE[first], _SINGLE[second])
+        for first, second in (
+            ("contacts_resistance", "load_ground_resistance"),
+            ("load_fuse_open", "enable_missing"),
+            ("control_fuse_open", "load_ground_open"),
+            ("control_return_open", "load_open"),
+        )
+    ),
+    _both(_SINGLE["contacts_resistance"], _LARGE_FUSE),
+    _both(_SINGLE["load_ground_resistance"], _LARGE_FUSE),
 )
 FAULTS: Mapping[str, Fault] = MappingProxyType(
     _SINGLE | {fault.id: fault for fault in (*_AT_TIMES, *_DOUBLES)}
 )
 
 
-def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
-    """Give the circuits as they come in, with load fuses open where overloaded."""
-    columns = columns_of(circuits)
-    settled = settle(columns, columns, [Setup(command="normal")])
-    current = settled.current("load_fuse")[:, 0, 0]
-    return tuple(
-        replace(circuit, load_fuse_ohm=np.inf)
-        if fuse_gate(amps / circuit.load_fuse_rating_a)[1] <= _TIME_TO_OPEN_S
-        else circuit
-        for circuit, amps in zip(circuits, current, strict=True)
-    )
-
-
-def symptoms(
-    pairs: Sequence[tuple[RelayCircuit, RelayCircuit]], sound: RelayCircuit
-) -> tuple[Symptom, ...]:
-    """What the operator of the vehicle notices of each circuit as it comes in.
-
-    A motor's work is judged by its speed, that of all else by the square of its
-    current.
-
-    Parameters
-    ----------
-    pairs : sequence of pairs of RelayCircuit
-        Each circuit calm, and while its harness is wiggled and warm.
-    sound : RelayCircuit
-    """
-    work = _work([calm for calm, _ in pairs], sound)
-    return tuple(_symptom(pair, share) for pair, share in zip(pairs, work, strict=True))
-
-
-def _work(
-    circuits: Sequence[RelayCircuit], sound: RelayCircuit
-) -> list[tuple[float, float]]:
-    """Share of the sound work that each circuit does on command, and off command."""
-    columns, reference = columns_of((sound, *circuits)), columns_of([sound])
-    setups = [Setup(command="normal"), Setup(command="off")]
-    settled = settle(columns, reference, setups)
-    if sound.motor_constant_vs > 0:
-        effort = -settled.emf("load")[..., 0] / columns["motor_constant_vs"]
-    else:
-        effort = settled.current("load")[..., 0] ** 2
-    effort *= np.array([c.does_work for c in (sound, *circuits)])[:, None]
-    share = (effort[1:] / effort[0, 0]).tolist()
-    return [(on_frac, off_frac) for on_frac, off_frac in share]
-
-
-def _symptom(
-    pair: tuple[RelayCircuit, RelayCircuit], share: tuple[float, float]
-) -> Symptom:
-    on_frac, off_frac = share
-    if off_frac > _RUNS_FRAC:
-        return "never stops"
-    if on_frac < _STANDS_FRAC:
-        return "does nothing"
-    if on_frac < _WEAK_FRAC:
-        return "works weakly"
-    if pair[0] is not pair[1]:
-        return "comes and goes"
-    return "none" if pair[0].is_suppressed else "upsets the module"

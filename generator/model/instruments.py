@@ -1,4 +1,4 @@
-"""Meter and clamp probe: what the display says, and how far it may be off.
+"""Meter, clamp probe and scope: what the display says, and how far it may be off.
 
 References
 ----------
@@ -18,11 +18,13 @@ __all__ = [
     "CLAMP_10",
     "CLAMP_100",
     "OHMMETER",
+    "SCOPE",
     "VOLTMETER",
     "Clamp",
     "Errors",
     "Meter",
     "Range",
+    "Scope",
 ]
 
 _SQRT3 = math.sqrt(3.0)
@@ -189,6 +191,54 @@ class Clamp:
         return VOLTMETER.display(self.output_v(current_a, errors), errors)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scope:
+    """An oscilloscope behind its probe: ranges in ascending order [V], read in steps.
+
+    ``range_v`` is what fills the screen from bottom to top; accuracy is a share of
+    that, and its steps are those of a converter with so many ``bits``.
+    """
+
+    range_v: tuple[float, ...]
+    accuracy_frac: float
+    bits: int
+
+    def range_for(self, value_v: float) -> float:
+        """Lowest range that holds a value, or the last [V]."""
+        return next((r for r in self.range_v if value_v <= r), self.range_v[-1])
+
+    def limit(self, value_v: float) -> float:
+        """Largest error of an amplitude [V].
+
+        Examples
+        --------
+        >>> round(SCOPE.limit(300.0), 2)
+        13.56
+        """
+        return self.range_for(value_v) * (self.accuracy_frac + 1 / 2.0**self.bits)
+
+    def standard_uncertainty(self, value_v: float) -> float:
+        """Standard uncertainty of an amplitude [V]: limit over √3."""
+        return self.limit(value_v) / _SQRT3
+
+    def shown(self, value_v: float, errors: Errors) -> float:
+        """Amplitude that the screen shows [V]; none is below nothing."""
+        full_v = self.range_for(value_v)
+        step_v = full_v / 2.0**self.bits
+        off_v = errors.gain * self.accuracy_frac * full_v
+        return max(0.0, step_v * round((value_v + off_v) / step_v))
+
+    def display(self, value_v: float, errors: Errors) -> str:
+        """What stands under the screen.
+
+        Examples
+        --------
+        >>> SCOPE.display(286.4, Errors())
+        'Peak to peak 286 V'
+        """
+        return f"Peak to peak {self.shown(value_v, errors):.3g} V"
+
+
 VOLTMETER = Meter(
     ranges=(
         Range(end=0.06, step=1e-5, unit="mV", unit_si=1e-3),
@@ -218,4 +268,10 @@ CLAMP_10 = Clamp(
 )
 CLAMP_1 = Clamp(
     scale_v_per_a=0.001, accuracy_frac=0.01, zero_a=0.5, range_a=1000.0, noise_a=0.2
+)
+# Eight divisions of 2 V to 200 V behind a 100:1 probe (common practice, no source).
+SCOPE = Scope(
+    range_v=(16.0, 40.0, 80.0, 160.0, 400.0, 800.0, 1600.0),
+    accuracy_frac=0.03,
+    bits=8,
 )

@@ -32,7 +32,16 @@ _LEAD_OHM = 0.010
 _JUMPER_OHM = 0.015
 # Copper where a variant has no part: the track in a module, a splice of two wires.
 _TRACK_OHM = 0.001
-_RELAY = ("coil_ohm", "suppression_ohm", "pull_in_a", "contacts_ohm", "is_welded")
+# A diode that conducts, at the limit of the driver: 0.7 V at 1 A, and its own ohms.
+_FORWARD_OHM = 0.9
+_RELAY = (
+    "coil_ohm",
+    "suppression_ohm",
+    "is_diode_reversed",
+    "pull_in_a",
+    "contacts_ohm",
+    "is_welded",
+)
 _INF = np.inf
 
 
@@ -127,6 +136,9 @@ def _resistances(value: Columns, setup: Setup) -> Floats:
         "control_fuse": np.where(is_shared, _INF, value["control_fuse_ohm"]),
         "control_tap": np.where(is_shared, track, _INF),
         "high_driver": np.where(is_high, driver, track),
+        "suppression": np.where(
+            value["is_diode_reversed"] > 0, _FORWARD_OHM, value["suppression_ohm"]
+        ),
         "low_driver": np.where(is_high, track, driver),
         "load": value["load_ohm"],
     }

@@ -1,6 +1,5 @@
 """One circuit for a reader: its picture, the same in words, its specification sheet."""
 
-import math
 from collections.abc import Sequence
 from html import escape
 
@@ -59,7 +58,7 @@ def _labels(specification: Specification) -> DiagramLabels:
         module=f"{names.module} control module",
         load=names.load,
         load_kind=specification.family.kind,
-        suppression="diode" if math.isinf(nominal.suppression_ohm) else "resistor",
+        suppression="diode" if nominal.has_diode else "resistor",
         wires=WireLabels(**wires),
         enable_inputs=names.enable,
     )

@@ -20,10 +20,12 @@ from generator.model.circuit import (
     network_of,
 )
 from generator.model.diagnostics import DiagnosticTest, Scale, outcomes, readings
-from generator.model.faults import FAULTS, Fault, Symptom
-from generator.model.instruments import OHMMETER, VOLTMETER, Errors
+from generator.model.faults import FAULTS, Fault
+from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
 from generator.model.network import Branch, Network
 from generator.model.settling import settle
+from generator.model.symptoms import Symptom
+from generator.model.turn_off import Coil, coil_of
 from generator.writing.predictions import (
     Prediction,
     new_predictions,
@@ -38,8 +40,10 @@ from generator.writing.proof import (
     judge,
     unsure_tests,
 )
+from generator.writing.scope import ScopePicture
 from generator.writing.specification import Specification, Variant, new_specification
 from generator.writing.stream import Stream
+from generator.writing.turn_off_picture import turn_off_picture
 from lessons.loader import LessonBook
 
 __all__ = ["DrawError", "Exercise", "Radical", "new_exercise"]
@@ -93,12 +97,15 @@ class Radical:
 class Reading:
     """What one test gives on the vehicle: true value, display, and its network.
 
-    ``value`` is in the base unit, or the number of its word for a state.
+    ``value`` is in the base unit, or the number of its word for a state. A reading of
+    a scope has its screen, and the coil as it is in this vehicle.
     """
 
     value: float
     display: str
     network: Network
+    picture: ScopePicture | None = None
+    coil: Coil | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +120,8 @@ class Exercise:
         What each test shows under each candidate.
     sound_outcome, readings : tuple, length n_tests
         Of the sound circuit, and of the vehicle as it is.
+    sound_network, sound_coil : Network, Coil
+        The vehicle before it broke, commanded on.
     """
 
     radical: Radical
@@ -127,6 +136,7 @@ class Exercise:
     sound_outcome: tuple[str, ...]
     readings: tuple[Reading, ...]
     sound_network: Network
+    sound_coil: Coil
     predictions: tuple[Prediction, ...]
     verification: Prediction
 
@@ -192,6 +202,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         sound_outcome=sound_outcome,
         readings=vehicle,
         sound_network=_sound_network(built),
+        sound_coil=coil_of(built),
         predictions=asked[:-1],
         verification=asked[-1],
     )
@@ -238,13 +249,17 @@ def _read_vehicle(
         word = shown[number]
         # Gain and zero stay what they are for a whole vehicle; noise does not.
         at_once = replace(errors, noise=stream.uniform(-1, 1))
-        found.append(
-            Reading(
-                value=value,
-                display=_display(test, value, word, at_once),
-                network=_network(test, calm, read.settled, number),
-            )
+        reading = Reading(
+            value=value,
+            display=_display(test, value, word, at_once),
+            network=_network(test, calm, read.settled, number),
         )
+        if test.measure.kind == "spike":
+            screen = turn_off_picture(
+                calm, broken.specification.names, SCOPE.shown(value, errors)
+            )
+            reading = replace(reading, picture=screen, coil=coil_of(calm))
+        found.append(reading)
     return tuple(found)
 
 
@@ -259,6 +274,8 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
         return "The fuse of the test lead opened at once"
     if measure.clamp:
         return measure.clamp.display(value, errors)
+    if measure.kind == "spike":
+        return SCOPE.display(value, errors)
     meter = OHMMETER if measure.kind == "resistance" else VOLTMETER
     return meter.display(value, errors)
 
@@ -273,7 +290,7 @@ def _network(
     if measure.kind != "resistance":
         ends = (
             PROBES[measure.target]
-            if measure.kind == "voltage"
+            if measure.kind in ("voltage", "spike")
             else ENDS[measure.target]
         )
         return network_of(settled, (0, number, 0), ends[1])

@@ -19,14 +19,18 @@ from answer_keys.key_record import answer_key_from_content, plan_of
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.network import Branch, Network, solve
 from generator.model.plan import Plan
+from generator.model.transients import coil_turn_off
 from generator.writing.exercise import Exercise
 from generator.writing.proof import unsure_tests
 from generator.writing.records import key_record
+from generator.writing.transients_of import NothingMovesError, coil_circuit_of
 
 __all__ = ["least_minutes", "problems_of_exercise"]
 
 Record = Mapping[str, Any]
 _RELATIVE, _ABSOLUTE = 1e-6, 1e-9
+# The supply rises a little when the load goes off with the coil.
+_TRACE_FRAC = 0.02
 # Which test's band each number that is asked for comes from, and the clamp's scale.
 _BANDS = {
     "coil_current": ("control_current", 1.0),
@@ -190,11 +194,27 @@ def _wrong_readings(record: Record) -> Iterator[str]:
     """Solve the network of each test again and compare."""
     for test in record["tests"]:
         value = test["true_value"]
+        if "coil" in test:
+            yield from _wrong_turn_off(test)
         if test["measures"]["kind"] == "state" or value is None:
             continue
         again = _measured(test)
         if not math.isclose(again, value, rel_tol=_RELATIVE, abs_tol=_ABSOLUTE):
             yield f"{test['id']} reads {value!r}, its network gives {again!r}"
+
+
+def _wrong_turn_off(test: Mapping[str, Any]) -> Iterator[str]:
+    """Follow the coil of a scope's test through time, and compare."""
+    value = test["peak_to_peak_v"]
+    try:
+        circuit = coil_circuit_of(test["setup"], test["coil"])
+    except NothingMovesError:
+        # What the supply does at one end of an idle coil is no matter of the coil.
+        return
+    trace = coil_turn_off(circuit)
+    again = trace.peak_v - float(trace.voltage_v[0])
+    if not math.isclose(again, value, rel_tol=_TRACE_FRAC):
+        yield f"{test['id']} reads {value!r}, its coil gives {again!r}"
 
 
 def _wrong_outcomes(record: Record, exercise: Exercise) -> Iterator[str]:

@@ -51,6 +51,12 @@ _MEANS: Mapping[tuple[str, str], str] = {
     "limits the current.",
     ("pulled down", "supply voltage"): "This point is at the supply: the path is open "
     "between here and ground.",
+    ("turn-off", "none"): "The terminal stays where it is: the driver switches nothing "
+    "here, or no path leads to this point.",
+    ("turn-off", "expected"): "The driver switches this point, and what the coil gives "
+    "back is held below the limit of the sheet.",
+    ("turn-off", "high"): "Nothing takes the energy of the coil: the relay has no "
+    "suppression, or not the one that it should have.",
     ("resistance", "low"): "Fewer ohms than the sheet allows: turns are shorted.",
     ("resistance", "expected"): "The part has the ohms of its sheet.",
     ("resistance", "high"): "More ohms than the sheet allows: the winding is open or "
@@ -72,6 +78,9 @@ _MEANS: Mapping[tuple[str, str], str] = {
     ("state", "heavy"): "The {mechanism} binds.",
     ("state", "free"): "The {mechanism} no longer drives its work.",
 }
+
+
+_UNITS = {"current": "A", "voltage": "V", "spike": "V", "resistance": "Ω"}
 
 
 def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
@@ -131,12 +140,14 @@ def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
     """Say what the word for a sound circuit means in numbers, where it has any."""
     if scale.band is None or test.sorting == "work":
         return ""
-    unit = {"current": "A", "voltage": "V", "resistance": "Ω"}[test.measure.kind]
+    unit = _UNITS[test.measure.kind]
     low, high = (short_text(end, unit) for end in scale.band)
     if test.sorting == "presence":
         return f"Anything below {high} counts as none."
     if test.sorting in ("drop", "pulled down"):
         return f"Anything up to {high} is as expected, as long as current flows."
+    if test.sorting == "turn-off":
+        return f"Anything from {low} to {high} is as expected."
     if test.measure.clamp is None:
         return f"That is {low} to {high}."
     shown = " to ".join(

@@ -23,14 +23,8 @@ from generator.model.diagnostics import (
     scales,
     standard_uncertainty,
 )
-from generator.model.faults import (
-    COMPLAINTS,
-    FAULTS,
-    Fault,
-    Symptom,
-    as_found,
-    symptoms,
-)
+from generator.model.faults import FAULTS, Fault
+from generator.model.symptoms import COMPLAINTS, Symptom, as_found, symptoms
 from generator.writing.specification import Specification
 from generator.writing.stream import Stream
 from lessons.schema import Lesson

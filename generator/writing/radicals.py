@@ -9,7 +9,8 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 
-from generator.model.faults import COMPLAINTS, FAULTS, Symptom
+from generator.model.faults import FAULTS
+from generator.model.symptoms import COMPLAINTS, Symptom
 from generator.writing.exercise import Radical
 from generator.writing.proof import break_circuit
 from generator.writing.specification import Variant, new_specification, new_variant

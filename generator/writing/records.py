@@ -10,6 +10,7 @@ from generator.model.diagnostics import DiagnosticTest
 from generator.model.faults import FAULTS
 from generator.model.network import Network
 from generator.model.repairs import repair_text
+from generator.model.turn_off import Coil
 from generator.writing.exercise import Exercise, Reading
 from generator.writing.feedback import feedback_of
 from generator.writing.plan_feedback import plan_feedback
@@ -19,6 +20,8 @@ from generator.writing.reasoning import reasoning_table
 __all__ = ["codes_of", "key_record", "page_record", "title_of"]
 
 _UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}
+# What a network that carries steady currents cannot check is given by its word.
+_WORDED = ("work", "turn-off")
 
 
 def codes_of(exercise: Exercise) -> dict[str, str]:
@@ -66,6 +69,7 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
                 "outcomes": list(scale.choices),
                 "display": reading.display,
                 "instrument": _instrument(test),
+                **_picture(reading),
             }
             for test, scale, reading in zip(
                 exercise.tests, exercise.scales, exercise.readings, strict=True
@@ -102,10 +106,19 @@ def _question(prediction: Prediction) -> dict[str, str]:
     }
 
 
+def _picture(reading: Reading) -> dict[str, Any]:
+    """The screen of a scope, where that is what is read."""
+    if reading.picture is None:
+        return {}
+    return {"picture": {"svg": reading.picture.svg, "alt": reading.picture.alt}}
+
+
 def _instrument(test: DiagnosticTest) -> str:
     measure = test.measure
     if measure.kind == "state" or test.sorting == "work":
         return "what there is to see or feel"
+    if measure.kind == "spike":
+        return "scope behind a 100:1 probe"
     if measure.clamp:
         return f"clamp probe on its {measure.clamp.scale_text} scale, zeroed"
     return "meter on ohms" if measure.kind == "resistance" else "meter on DC volts"
@@ -135,6 +148,7 @@ def key_record(
         "circuit": {
             "variant": exercise.specification.variant.text,
             **_network(exercise.sound_network, names.coil_supply),
+            "coil": _coil(exercise.sound_coil),
         },
         "fault": {"id": fault.id, "repair": fault.repair},
         "specification": [
@@ -194,7 +208,7 @@ def _test(exercise: Exercise, place: int, reading: Reading) -> dict[str, Any]:
     test, scale = exercise.tests[place], exercise.scales[place]
     outcome = exercise.actual_outcome[place]
     coil_supply = exercise.specification.names.coil_supply
-    kind = "state" if test.sorting == "work" else test.measure.kind
+    kind = "state" if test.sorting in _WORDED else test.measure.kind
     value: float | str | None = reading.value
     if kind == "state":
         value = outcome
@@ -206,6 +220,7 @@ def _test(exercise: Exercise, place: int, reading: Reading) -> dict[str, Any]:
         "minutes": test.minutes,
         "hazards": list(test.hazards),
         "setup": _network(reading.network, coil_supply),
+        **_scoped(reading),
         "measures": _measures(test, kind, coil_supply),
         "true_value": value,
         "unit": _UNITS[kind],
@@ -214,6 +229,25 @@ def _test(exercise: Exercise, place: int, reading: Reading) -> dict[str, Any]:
         "outcomes": list(scale.choices),
         "sound_outcome": exercise.sound_outcome[place],
         "expected_band": list(scale.band) if scale.band and kind != "state" else None,
+    }
+
+
+def _scoped(reading: Reading) -> dict[str, Any]:
+    """What a scope reads, and what of the coil only a transient shows."""
+    if reading.coil is None:
+        return {}
+    return {"peak_to_peak_v": reading.value, "coil": _coil(reading.coil)}
+
+
+def _coil(coil: Coil) -> dict[str, float | None]:
+    diode_ohm, winding = coil.suppression.diode_ohm, coil.winding
+    has_diode = math.isfinite(diode_ohm)
+    return {
+        "inductance_h": winding.inductance_h,
+        "loss_ohm": winding.loss_ohm,
+        "stray_f": winding.stray_f,
+        "diode_v": coil.suppression.diode_v if has_diode else None,
+        "diode_ohm": diode_ohm if has_diode else None,
     }
 
 
@@ -226,7 +260,10 @@ def _measures(test: DiagnosticTest, kind: str, coil_supply: str) -> dict[str, st
     elif kind == "resistance":
         plus, minus = ("load+", "load-") if target == "load" else ("86", "85")
     else:
-        return {"kind": kind, "of": target}
+        return {
+            "kind": kind,
+            "of": "turn-off" if test.sorting == "turn-off" else target,
+        }
     return {
         "kind": kind,
         "node_plus": _terminal(plus, coil_supply),

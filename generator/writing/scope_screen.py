@@ -46,14 +46,18 @@ class Curve:
 
     @property
     def peak(self) -> int:
-        """Place of the largest value from switching on."""
-        return int(np.where(self.time_s < 0, -np.inf, self.values).argmax())
+        """Place, from switching on, of what lies farthest beyond start and end."""
+        ends = self.values[[0, -1]]
+        over, under = self.values - ends.max(), ends.min() - self.values
+        beyond = over if over.max() >= under.max() else under
+        return int(np.where(self.time_s < 0, -np.inf, beyond).argmax())
 
     @property
     def has_peak(self) -> bool:
-        """Whether that stands above both where it began and where it ends."""
-        ends = max(self.values[0], self.values[-1])
-        return bool(self.values[self.peak] > ends + 1e-6 * abs(ends))
+        """Whether anything lies beyond both where it began and where it ends."""
+        first, last = float(self.values[0]), float(self.values[-1])
+        value, room = float(self.values[self.peak]), 1e-6 * max(abs(first), abs(last))
+        return not min(first, last) - room <= value <= max(first, last) + room
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import Literal
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DROP_LIMITS_V
 from generator.model.parts import wire_resistance
+from generator.model.turn_off import SPIKE_LIMIT_V
 from generator.writing.stream import Stream
 from lessons.schema import Family, Lesson, Variants
 
@@ -226,7 +227,9 @@ def _nominal(
     supply = _supply_v(lesson, family, variant, stream)
     rated = _rounded(stream.uniform(*ranges.rated_a), 2)
     coil = _rounded(stream.uniform(*ranges.coil_ohm), 2)
+    # A diode conducts where its relay is fed at 85: such a circuit has a resistor.
     is_diode = stream.choice(ranges.suppression) == "diode"
+    has_diode = is_diode and variant.coil_supply == "86"
     suppression = stream.choice(ranges.suppression_ohm)
     fuse_a = next(a for a in _FUSE_RATINGS_A if a >= 1.3 * rated)
     area = ranges.wire_area_mm2[0]
@@ -243,7 +246,9 @@ def _nominal(
         control_fuse_ohm=_FUSE_DROP_V / 5.0,
         control_feed_ohm=thin[0],
         coil_ohm=coil,
-        suppression_ohm=math.inf if is_diode else suppression,
+        suppression_ohm=math.inf if has_diode else suppression,
+        has_diode=has_diode,
+        is_fed_at_85=variant.coil_supply == "85",
         pull_in_a=stream.uniform(0.52, 0.60) * family.system_v / coil,
         control_return_ohm=thin[1],
         driver_ohm=stream.uniform(0.4, 1.0),
@@ -384,6 +389,7 @@ def _sheet(
         row("Resistance of the load, cold", nominal.load_ohm, "Ω", winding),
         row("Load fuse", nominal.load_fuse_rating_a, "A", 0.0),
         row(f"Driver {variant.overload} at about", nominal.driver_limit_a, "A", 0.0),
+        row("Coil turn-off, peak to peak, at most", SPIKE_LIMIT_V, "V", 0.0),
         row("Drop supply to 30, at most", DROP_LIMITS_V["supply-30"], "V", 0.0),
         row("Drop 30 to 87, at most", DROP_LIMITS_V["30-87"], "V", 0.0),
         row("Drop 87 to load, at most", DROP_LIMITS_V["87-load"], "V", 0.0),

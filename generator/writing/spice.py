@@ -78,6 +78,8 @@ def netlist_text(record: Mapping[str, Any], test_id: str) -> str:
     measures = tests[test_id]["measures"] if test_id in tests else {}
     if measures.get("kind") in _UNITS:
         return "\n".join(_lines(record, tests[test_id])) + "\n"
+    if "coil" in tests.get(test_id, {}):
+        return _turn_off_text(record, tests[test_id])
     if test_id in tests:
         raise SpiceError(
             test_id, "looks at a thing and measures none", _allowed(record)
@@ -91,7 +93,7 @@ def _transient_text(record: Mapping[str, Any], test_id: str) -> str:
     heading = _heading(record, TRANSIENTS[test_id])
     try:
         if test_id == "coil_turn_off":
-            circuit = coil_circuit_of(record["circuit"])
+            circuit = coil_circuit_of(record["circuit"], record["circuit"]["coil"])
             heading.append(_found(coil_turn_off(circuit), "peak_v"))
             return turn_off_netlist_text(circuit, heading)
         source, motor = motor_start_of(record["circuit"])
@@ -102,6 +104,22 @@ def _transient_text(record: Mapping[str, Any], test_id: str) -> str:
         raise SpiceError(test_id, reason, _allowed(record)) from error
 
 
+def _turn_off_text(record: Mapping[str, Any], test: Mapping[str, Any]) -> str:
+    """The coil of the vehicle as it is, switched off under a scope."""
+    what = f"{test['title']} (test {test['id']})"
+    try:
+        circuit = coil_circuit_of(test["setup"], test["coil"])
+    except NothingMovesError as error:
+        reason = f"has nothing to simulate: {error}"
+        raise SpiceError(test["id"], reason, _allowed(record)) from error
+    heading = [
+        *_heading(record, what),
+        f"* to be found: reading = {test['peak_to_peak_v']:.4g} V, peak to peak",
+        f"* shown by the instrument: {test['display']}",
+    ]
+    return turn_off_netlist_text(circuit, heading)
+
+
 def _found(trace: Trace, peak: str) -> str:
     """Comment line with what our own solution of a transient gives."""
     found = f"{peak} = {getattr(trace, peak):.4g}"
@@ -109,7 +127,11 @@ def _found(trace: Trace, peak: str) -> str:
 
 
 def _allowed(record: Mapping[str, Any]) -> list[str]:
-    measured = [t["id"] for t in record["tests"] if t["measures"]["kind"] in _UNITS]
+    measured = [
+        test["id"]
+        for test in record["tests"]
+        if test["measures"]["kind"] in _UNITS or "coil" in test
+    ]
     return [*measured, *(name for name in TRANSIENTS if name not in measured)]
 
 

@@ -36,8 +36,8 @@ def turn_off_netlist_text(circuit: CoilCircuit, heading: Sequence[str] = ()) -> 
     Returns
     -------
     str
-        ngspice prints ``initial_a`` [A], ``peak_v`` [V] at node ``t85`` and
-        ``time_constant_s`` [s].
+        ngspice prints ``initial_a`` [A], ``peak_v`` [V] at node ``t85``, how far that
+        is above the closed switch as ``reading`` [V], and ``time_constant_s`` [s].
     """
     coil = circuit.winding
     end_s = 6 * coil.inductance_h / coil.resistance_ohm
@@ -60,6 +60,9 @@ def turn_off_netlist_text(circuit: CoilCircuit, heading: Sequence[str] = ()) -> 
         f"tran {end_s / _STEPS:.6g} {end_s:.6g} 0 {_step_s(circuit, end_s):.6g}",
         f"meas tran initial_a FIND i(L_coil) AT={_OPENS_S / 2:g}",
         f"meas tran peak_v MAX v(t85) FROM={_OPENS_S:g}",
+        f"meas tran before_v FIND v(t85) AT={_OPENS_S / 2:g}",
+        "let reading = peak_v - before_v",
+        "print reading",
         f"let level = initial_a/{math.e:.9f}",
         "meas tran falls WHEN i(L_coil)=level FALL=1",
         f"let time_constant_s = falls - {_OPENS_S + _EDGE_S / 2:g}",

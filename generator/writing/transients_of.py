@@ -32,9 +32,7 @@ class NothingMovesError(ValueError):
 
 
 def coil_circuit_of(
-    network: Mapping[str, Any],
-    suppression: Suppression | None = None,
-    clamp_v: float = math.inf,
+    network: Mapping[str, Any], coil: Mapping[str, Any], clamp_v: float = math.inf
 ) -> CoilCircuit:
     """Give the control circuit of a network as a coil that can be switched off.
 
@@ -45,8 +43,8 @@ def coil_circuit_of(
     ----------
     network : mapping
         ``circuit`` or ``tests[].setup`` of a key record, commanded on.
-    suppression : Suppression, optional
-        What lies across the coil; left out, the resistor of the network.
+    coil : mapping
+        ``coil`` of the same record: what only a transient shows, its diode with it.
     clamp_v : float
         Where the driver clamps [V]; ``inf`` for an ideal switch.
 
@@ -62,11 +60,19 @@ def coil_circuit_of(
         raise NothingMovesError("no current flows in the coil")
     if abs(after.current_a.get("coil", 0.0)) > _NO_CURRENT_A:
         raise NothingMovesError("the coil stays on when the driver opens")
-    across = Suppression(resistor_ohm=ohms.get("suppression", math.inf))
+    diode = {"diode_v": coil["diode_v"], "diode_ohm": coil["diode_ohm"]}
     return CoilCircuit(
         supply_v=before.voltage_v["supply"],
-        winding=Winding(resistance_ohm=ohms["coil"]),
-        suppression=suppression or across,
+        winding=Winding(
+            resistance_ohm=ohms["coil"],
+            inductance_h=coil["inductance_h"],
+            loss_ohm=coil["loss_ohm"],
+            stray_f=coil["stray_f"],
+        ),
+        suppression=Suppression(
+            resistor_ohm=ohms.get("suppression", math.inf),
+            **({} if diode["diode_ohm"] is None else diode),
+        ),
         feed_ohm=sum(ohms.get(name, 0.0) for name in _FEED),
         return_ohm=sum(ohms[name] for name in _RETURN),
         clamp_v=clamp_v,

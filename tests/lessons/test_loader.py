@@ -178,7 +178,7 @@ def test_family_needs_what_its_model_needs(folder, old, said):
 def test_symptoms_need_a_weight(folder):
     """With all weights at nought nothing could be drawn."""
     weights = ("does_nothing = 6", "works_weakly = 3", "never_stops = 2")
-    weights += ("comes_and_goes = 1",)
+    weights += ("comes_and_goes = 1", "runs_hot = 1", "upsets_the_module = 1")
     write_lesson(folder, *((w, w[:-1] + "0") for w in weights))
     [(_, line, message)] = problems_of(folder)
     assert line == line_with(folder / "lesson.toml", "[symptoms]")

@@ -10,9 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from generator.model.circuit import RelayCircuit, Setup, network_of
-from generator.model.faults import FAULTS, as_found, symptoms
+from generator.model.faults import FAULTS
 from generator.model.network import Network, solve
 from generator.model.repairs import REPAIRS
+from generator.model.symptoms import as_found, symptoms
 from tests.circuits import (
     FAN,
     HEATER,
@@ -44,7 +45,9 @@ CONTROL_FIELDS = {
     "feed_to_power_ohm",
     "module_ground_ohm",
     "upstream_ohm",
-    "is_suppressed",
+    "has_diode",
+    "is_diode_reversed",
+    "is_module_weak",
     "is_enabled",
     "is_driver_dead",
     "is_driver_on",
@@ -68,8 +71,10 @@ CONTROL_OPENS = {
 }
 SINGLE = [fault for fault in FAULTS.values() if "+" not in fault.repair]
 KINDS = ("heater", "fan motor", "solenoid valve", "magnetic clutch")
+# A fuse that is only too large is no fault of its own: nobody notices it.
+FUSE_ALONE = {"load_fuse_rating_a"}, "replace_load_fuse"
 NOTHING, WEAK, ALWAYS = "does nothing", "works weakly", "never stops"
-AT_TIMES = "comes and goes"
+AT_TIMES, HOT, UPSETS = "comes and goes", "runs hot", "upsets the module"
 # What the operator notices of each fault, by kind of load.
 SYMPTOMS = {
     "control_fuse_open": (NOTHING,) * 4,
@@ -85,7 +90,12 @@ SYMPTOMS = {
     "enable_missing": (NOTHING,) * 4,
     "control_feed_to_power": (ALWAYS,) * 4,
     "module_ground_open": (NOTHING,) * 4,
-    "suppression_missing": ("upsets the module",) * 4,
+    "suppression_missing": (UPSETS,) * 4,
+    "stronger_relay": (UPSETS,) * 4,
+    "suppression_open": (UPSETS,) * 4,
+    "diode_reversed": (NOTHING,) * 4,
+    "module_ground_resistance": (UPSETS,) * 4,
+    "module_restarts": (UPSETS,) * 4,
     "upstream_open": (NOTHING,) * 4,
     "load_fuse_open": (NOTHING,) * 4,
     "load_feed_open": (NOTHING,) * 4,
@@ -100,12 +110,15 @@ SYMPTOMS = {
     "load_wire_to_power": (ALWAYS,) * 4,
     "load_open": (NOTHING,) * 4,
     "load_turns_shorted": (NOTHING,) * 4,
-    # Behind a fuse of twice the rating it goes on working, and no one complains.
-    "load_turns_shorted_fuse_too_large": ("none",) * 4,
+    # Behind a fuse of twice the rating it goes on working, and begins to smell.
+    "load_turns_shorted_fuse_too_large": (HOT,) * 4,
+    "load_too_strong_fuse_too_large": (None,) * 4,
+    "load_wire_leaks_fuse_too_large": (HOT,) * 4,
     "load_ground_open": (NOTHING,) * 4,
     "load_ground_resistance": (WEAK,) * 4,
     "mechanism_seized": (None, NOTHING, NOTHING, None),
     "mechanism_binding": (None, WEAK, None, None),
+    "mechanism_drags": (None, HOT, None, None),
     "mechanism_free": (None, NOTHING, None, None),
     "air_gap_excessive": (None, None, None, NOTHING),
     "nothing_wrong": (AT_TIMES,) * 4,
@@ -118,6 +131,8 @@ SYMPTOMS = {
     "load_ground_open_at_times": (AT_TIMES,) * 4,
     "load_open_at_times": (AT_TIMES,) * 4,
     "contacts_resistance_and_load_ground_resistance": (NOTHING, WEAK, NOTHING, NOTHING),
+    "contacts_resistance_and_load_fuse_too_large": (WEAK,) * 4,
+    "load_ground_resistance_and_load_fuse_too_large": (WEAK,) * 4,
     "load_fuse_open_and_enable_missing": (NOTHING,) * 4,
     "control_fuse_open_and_load_ground_open": (NOTHING,) * 4,
     "control_return_open_and_load_open": (NOTHING,) * 4,
@@ -334,18 +349,28 @@ def test_intermittent_fault_is_sound_when_calm(fault):
 
 
 @pytest.mark.parametrize(
-    "fault", [f for f in FAULTS.values() if f not in SINGLE], ids=lambda fault: fault.id
+    "fault", [f for f in FAULTS.values() if "_and_" in f.id], ids=lambda fault: fault.id
 )
 def test_double_fault_changes_what_its_two_parts_change(fault):
     """Both edits, neither more nor less, and one repair for each of them."""
-    if fault.id == "load_turns_shorted_fuse_too_large":
-        parts = {"load_ohm", "motor_constant_vs", "load_fuse_rating_a"}
-    else:
-        names = fault.id.split("_and_")
-        assert fault.repair == "+".join(FAULTS[name].repair for name in names)
-        parts = set().union(*(changed(FAN, broken(FAN, name)) for name in names))
-    assert changed(FAN, broken(FAN, fault.id)) == parts
+    first, second = fault.id.split("_and_")
+    parts, repair = FUSE_ALONE
+    if second in FAULTS:
+        parts, repair = changed(FAN, broken(FAN, second)), FAULTS[second].repair
+    assert fault.repair == f"{FAULTS[first].repair}+{repair}"
+    assert changed(FAN, broken(FAN, fault.id)) == parts | changed(
+        FAN, broken(FAN, first)
+    )
     assert fault.is_advanced
+
+
+@pytest.mark.parametrize("fault_id", [f for f in FAULTS if "_fuse_too_large" in f])
+def test_large_fuse_has_twice_the_rating(fault_id):
+    """What the fuse should have stopped goes on behind it, and both are mended."""
+    sound = LOADS[FAULTS[fault_id].kinds[-1]]
+    edited = broken(sound, fault_id)
+    assert edited.load_fuse_rating_a == 2 * sound.load_fuse_rating_a
+    assert FAULTS[fault_id].repair.endswith("+replace_load_fuse")
 
 
 @pytest.mark.parametrize(
@@ -356,6 +381,9 @@ def test_double_fault_changes_what_its_two_parts_change(fault):
         ("module_ground_open", {"is_high_side": True}),
         ("control_feed_to_power", {"is_high_side": False}),
         ("upstream_open", {"upstream_ohm": 0.0002}),
+        ("suppression_open", {"has_diode": False}),
+        ("diode_reversed", {"is_fed_at_85": False}),
+        ("module_ground_resistance", {"is_high_side": True}),
         ("control_fuse_open_and_load_ground_open", {"is_fuse_shared": True}),
     ],
 )

@@ -9,6 +9,7 @@ from generator.model.faults import FAULTS
 from tests.circuits import (
     CLUTCH,
     FAN,
+    FED_AT_85,
     FIVE,
     HEATER,
     HIGH,
@@ -18,6 +19,7 @@ from tests.circuits import (
     STEPS,
     SWITCHED,
     VALVE,
+    WITH_DIODE,
     broken_pair,
 )
 
@@ -49,6 +51,7 @@ SOUND = {
     "voltage_85": "expected",
     "voltage_low_driver": "expected",
     "voltage_module_ground": "expected",
+    "scope_turn_off": "expected",
     "coil_resistance": "expected",
     "load_resistance": "expected",
 }
@@ -60,6 +63,7 @@ EXPECTED = {
         "control_current": "expected",  # the lead is in the fuse's place
         "voltage_86": "none",
         "voltage_85": "expected",
+        "scope_turn_off": "none",
         "load_current": "none",
     },
     "control_feed_open": {"control_current": "none", "voltage_86": "none"},
@@ -80,8 +84,26 @@ EXPECTED = {
         "coil_resistance": "low",
     },
     "wrong_relay": {"control_current": "low", "coil_resistance": "high"},
+    "suppression_missing": {
+        "control_current": "expected",
+        "coil_resistance": "expected",  # only the scope tells
+        "scope_turn_off": "high",
+    },
+    "stronger_relay": {
+        "control_current": "high",
+        "coil_resistance": "low",
+        "scope_turn_off": "high",
+    },
+    "module_ground_resistance": {
+        "control_current": "low",
+        "voltage_85": "high",
+        "voltage_module_ground": "high",
+        "scope_turn_off": "expected",
+    },
+    "module_restarts": {},
     "control_return_open": {
         "control_current": "none",
+        "scope_turn_off": "none",
         "voltage_86": "supply voltage",
         "voltage_85": "supply voltage",
         "voltage_low_driver": "expected",
@@ -97,6 +119,7 @@ EXPECTED = {
         "voltage_low_driver": "supply voltage",
     },
     "driver_stuck_on": {
+        "scope_turn_off": "none",
         "control_current_off": "present",
         "control_current_unplugged": "none",
     },
@@ -144,6 +167,11 @@ EXPECTED = {
         "load_current": "none",
         **dict.fromkeys(DROPS, "none"),
         "load_resistance": "over limit",
+    },
+    "load_wire_leaks_fuse_too_large": {
+        "look_load_fuse": "too large",
+        "load_current": "high",
+        "load_resistance": "expected",
     },
     "load_turns_shorted": {"load_resistance": "low", "load_current": "high"},
     "load_ground_open": {
@@ -257,6 +285,22 @@ VARIANT_EXPECTED = {
         "coil_turns_shorted",
         {"control_current": "none", "voltage_85": "supply voltage"},
     ),
+    "diode open": (
+        WITH_DIODE,
+        "suppression_open",
+        {"scope_turn_off": "high", "coil_resistance": "expected"},
+    ),
+    "diode fed the wrong way round": (
+        FED_AT_85,
+        "diode_reversed",
+        {
+            "control_current": "high",  # the driver limits
+            "voltage_85": "supply voltage",
+            "coil_resistance": "expected",  # an ohmmeter does not open a diode
+            "load_current": "none",
+            "load_current_new_relay": "expected",
+        },
+    ),
     "gap too wide": (
         CLUTCH,
         "air_gap_excessive",
@@ -284,6 +328,7 @@ def test_fault_of_a_variant_shows_what_a_technician_expects(sound, fault, expect
 
 
 VARIANT_SOUND = {
+    "diode": (WITH_DIODE, {"scope_turn_off": "expected"}),
     "high side": (HIGH, {"voltage_high_driver": "supply voltage"}),
     "shared fuse": (SHARED, {"control_current": "expected"}),
     "main relay": (SWITCHED, {"voltage_fuse_box": "supply voltage"}),

@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from generator.model.faults import as_found
 from generator.model.instruments import CLAMP_100, Errors
 from generator.model.parts import running_emf, wire_resistance
+from generator.model.symptoms import as_found
 from tests.circuits import HEATER, LAMPS, LOADS, STEADY, broken, current
 from tests.writing.drawn import BOOK, every_exercise
 

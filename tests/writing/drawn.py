@@ -5,7 +5,8 @@ from functools import cache
 import pytest
 
 from answer_keys.class_secret import ClassSecret
-from generator.model.faults import COMPLAINTS, FAULTS
+from generator.model.faults import FAULTS
+from generator.model.symptoms import COMPLAINTS
 from generator.writing.class_set import Request, new_workbooks
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.proof import break_circuit

@@ -15,6 +15,7 @@ from tests.writing.drawn import RADICALS, key
 
 RADICAL = next(r for r in RADICALS if r.family == "cooler-fan")
 SOUND = key(RADICAL)["circuit"]
+COIL = SOUND["coil"]
 
 
 def changed(network, **ohms):
@@ -42,7 +43,7 @@ def with_branch(network, name, node_from, node_to):
 def test_coil_has_the_current_of_the_network():
     """Within what the load does to the supply, which is taken as it stands."""
     record = key(RADICAL)
-    circuit = coil_circuit_of(record["circuit"])
+    circuit = coil_circuit_of(record["circuit"], record["circuit"]["coil"])
     through = circuit.coil_v / circuit.suppression.resistor_ohm + circuit.initial_a
     low, high = next(
         p["band"] for p in record["predictions"] if p["id"] == "coil_current"
@@ -53,24 +54,26 @@ def test_coil_has_the_current_of_the_network():
 
 def test_suppression_and_clamp_can_be_given():
     """A wrong relay has another suppression; a missing branch is none."""
-    diode = Suppression(diode_ohm=0.2)
-    given = coil_circuit_of(SOUND, suppression=diode, clamp_v=50.0)
-    assert (given.suppression, given.clamp_v) == (diode, 50.0)
-    bare = coil_circuit_of(changed(SOUND, suppression=None))
+    diode = COIL | {"diode_v": 0.7, "diode_ohm": 0.2}
+    without = changed(SOUND, suppression=None)
+    given = coil_circuit_of(without, diode, clamp_v=50.0)
+    assert given.suppression == Suppression(diode_ohm=0.2, diode_v=0.7)
+    assert given.clamp_v == 50.0
+    bare = coil_circuit_of(without, COIL)
     assert bare.suppression == Suppression()
 
 
 def test_coil_without_current_cannot_be_switched_off():
     """An open fuse leaves nothing to see."""
     with pytest.raises(NothingMovesError, match="no current flows"):
-        coil_circuit_of(changed(SOUND, control_fuse=None))
+        coil_circuit_of(changed(SOUND, control_fuse=None), COIL)
 
 
 def test_coil_shorted_to_ground_stays_on():
     """The driver opens and the current goes on through the short."""
     shorted = with_branch(SOUND, "return_to_ground", "85", "0")
     with pytest.raises(NothingMovesError, match="stays on"):
-        coil_circuit_of(shorted)
+        coil_circuit_of(shorted, COIL)
 
 
 def test_motor_settles_at_the_operating_point_of_the_network():

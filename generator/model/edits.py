@@ -1,0 +1,164 @@
+"""How faults change a circuit: functions from circuit and severity to circuit."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from generator.model.circuit import RelayCircuit
+
+__all__ = [
+    "Edit",
+    "add_load_resistance",
+    "bind",
+    "double_fuse",
+    "fit_diode_relay",
+    "fit_plain_relay",
+    "fit_wrong_relay",
+    "leak_behind_large_fuse",
+    "let_spin",
+    "lift_module",
+    "resist_control_feed",
+    "set_values",
+    "short_coil_turns",
+    "short_load_turns",
+    "short_turns_behind_large_fuse",
+    "strong_load_behind_large_fuse",
+    "widen_gap",
+]
+
+Edit = Callable[[RelayCircuit, float], RelayCircuit]
+
+
+def set_values(**changes: object) -> Edit:
+    """Set values of a circuit, whatever the severity."""
+    return lambda circuit, _: replace(circuit, **changes)  # type: ignore[arg-type]
+
+
+# A pump's current does not fall with its voltage: half the resistance slows it as much.
+_PUMP_SHARE = 0.45
+
+
+def add_load_resistance(name: str) -> Edit:
+    """Add a share of the load's working resistance to a part of the load circuit."""
+
+    def edit(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+        is_pump = circuit.motor_constant_vs > 0 and circuit.fan_nms2 == 0
+        share = severity * (_PUMP_SHARE if is_pump else 1.0)
+        extra = share * circuit.supply_v / circuit.load_rated_a
+        values = {name: getattr(circuit, name) + extra}
+        return replace(circuit, **values)
+
+    return edit
+
+
+def resist_control_feed(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Let the feed take a share of the coil's voltage."""
+    extra = severity * circuit.coil_ohm
+    return replace(circuit, control_feed_ohm=circuit.control_feed_ohm + extra)
+
+
+def short_coil_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Leave so few turns that the driver's limit drops a share of the supply.
+
+    Resistance falls with the turns, ampere-turns per ampere too.
+    """
+    left_ohm = severity * circuit.supply_v / circuit.driver_limit_a
+    share = left_ohm / circuit.coil_ohm
+    return replace(circuit, coil_ohm=left_ohm, pull_in_a=circuit.pull_in_a / share)
+
+
+def fit_wrong_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Fit a relay made for twice the voltage: four times the coil resistance."""
+    return replace(
+        circuit,
+        coil_ohm=circuit.coil_ohm * severity,
+        pull_in_a=circuit.pull_in_a * 0.68,
+    )
+
+
+def fit_plain_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Fit a relay with nothing across its coil, a share of the ohms at 85 and 86.
+
+    Thicker wire fills the same bobbin: ohms go with the square of the turns.
+    """
+    together = 1 / (1 / circuit.coil_ohm + 1 / circuit.suppression_ohm)
+    coil_ohm = severity * together
+    return replace(
+        circuit,
+        coil_ohm=coil_ohm,
+        pull_in_a=circuit.pull_in_a * (circuit.coil_ohm / coil_ohm) ** 0.5,
+        suppression_ohm=np.inf,
+        has_diode=False,
+    )
+
+
+def fit_diode_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Fit a relay whose diode conducts as soon as the coil is fed."""
+    plain = fit_plain_relay(circuit, severity)
+    return replace(plain, is_diode_reversed=True)
+
+
+def lift_module(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Let the module's ground take a share of the coil's voltage."""
+    extra = severity * circuit.coil_ohm
+    return replace(circuit, module_ground_ohm=circuit.module_ground_ohm + extra)
+
+
+def short_load_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Leave a share of the load's turns."""
+    return replace(
+        circuit,
+        load_ohm=circuit.load_ohm * severity,
+        motor_constant_vs=circuit.motor_constant_vs * severity,
+    )
+
+
+def bind(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Add friction: a share of the torque at rated current."""
+    torque = circuit.motor_constant_vs * circuit.load_rated_a
+    friction = circuit.friction_nm + severity * torque
+    return replace(circuit, friction_nm=friction, mechanism="heavy")
+
+
+def let_spin(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Leave a share of the drag: the work no longer loads the motor."""
+    return replace(
+        circuit,
+        fan_nms2=circuit.fan_nms2 * severity,
+        friction_nm=circuit.friction_nm * severity,
+        does_work=False,
+        mechanism="free",
+    )
+
+
+def widen_gap(circuit: RelayCircuit, _: float) -> RelayCircuit:
+    """Let a clutch's plates stand apart: same current, too little force."""
+    return replace(circuit, does_work=False, mechanism="wide gap")
+
+
+def double_fuse(circuit: RelayCircuit) -> RelayCircuit:
+    """Fit a load fuse of twice the rating."""
+    return replace(circuit, load_fuse_rating_a=2 * circuit.load_fuse_rating_a)
+
+
+def short_turns_behind_large_fuse(
+    circuit: RelayCircuit, severity: float
+) -> RelayCircuit:
+    """Short turns so that the load draws its current over the severity."""
+    # A fan with fewer turns is faster too, and its drag grows with the square of that.
+    left = severity**0.5 if circuit.fan_nms2 > 0 else severity
+    return double_fuse(short_load_turns(circuit, left))
+
+
+def leak_behind_large_fuse(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Let as much as the load draws, over the severity, go to ground before it."""
+    leak_ohm = severity * circuit.supply_v / circuit.load_rated_a
+    return double_fuse(replace(circuit, load_to_ground_ohm=leak_ohm))
+
+
+def strong_load_behind_large_fuse(
+    circuit: RelayCircuit, severity: float
+) -> RelayCircuit:
+    """Fit a load of fewer ohms and, of course, more power."""
+    return double_fuse(replace(circuit, load_ohm=circuit.load_ohm * severity))

@@ -1,0 +1,135 @@
+"""What the operator notices of a broken circuit, as it comes in."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.model.circuit import RelayCircuit, Setup, columns_of
+from generator.model.parts import fuse_gate
+from generator.model.settling import settle
+
+__all__ = ["COMPLAINTS", "Symptom", "as_found", "symptoms"]
+
+Symptom = Literal[
+    "does nothing",
+    "works weakly",
+    "never stops",
+    "comes and goes",
+    "runs hot",
+    "upsets the module",
+    "none",
+]
+# What an operator complains of; the rest is noticed by no one, or later.
+COMPLAINTS: tuple[Symptom, ...] = (
+    "does nothing",
+    "works weakly",
+    "never stops",
+    "comes and goes",
+    "runs hot",
+    "upsets the module",
+)
+# A fuse that opens within this time at the latest has opened when the vehicle comes in.
+_TIME_TO_OPEN_S = 600.0
+# Share of the sound work below which a load stands, works weakly, and runs on.
+_STANDS_FRAC, _WEAK_FRAC, _RUNS_FRAC = 0.25, 0.85, 0.5
+# Share of the sound load current above which wires and fuse holder smell.
+_HOT_FRAC = 1.25
+# A module whose ground is lifted this far starts anew when it falls back [V].
+_LIFTED_V = 1.0
+
+
+def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
+    """Give the circuits as they come in, with load fuses open where overloaded."""
+    columns = columns_of(circuits)
+    settled = settle(columns, columns, [Setup(command="normal")])
+    current = settled.current("load_fuse")[:, 0, 0]
+    return tuple(
+        replace(circuit, load_fuse_ohm=np.inf)
+        if fuse_gate(amps / circuit.load_fuse_rating_a)[1] <= _TIME_TO_OPEN_S
+        else circuit
+        for circuit, amps in zip(circuits, current, strict=True)
+    )
+
+
+def symptoms(
+    pairs: Sequence[tuple[RelayCircuit, RelayCircuit]], sound: RelayCircuit
+) -> tuple[Symptom, ...]:
+    """What the operator of the vehicle notices of each circuit as it comes in.
+
+    A motor's work is judged by its speed, that of all else by the square of its
+    current.
+
+    Parameters
+    ----------
+    pairs : sequence of pairs of RelayCircuit
+        Each circuit calm, and while its harness is wiggled and warm.
+    sound : RelayCircuit
+    """
+    noticed = _noticed([calm for calm, _ in pairs], sound)
+    return tuple(
+        _symptom(pair, each) for pair, each in zip(pairs, noticed, strict=True)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Noticed:
+    """What can be noticed of a circuit, as shares of the sound one.
+
+    Its work on command and off command, its load current, and how far the coil's
+    current lifts the module's ground [V].
+    """
+
+    on_frac: float
+    off_frac: float
+    current_frac: float
+    lifted_v: float
+
+
+def _noticed(circuits: Sequence[RelayCircuit], sound: RelayCircuit) -> list[_Noticed]:
+    """Command each circuit on and off, beside the sound one."""
+    columns, reference = columns_of((sound, *circuits)), columns_of([sound])
+    setups = [Setup(command="normal"), Setup(command="off")]
+    settled = settle(columns, reference, setups)
+    if sound.motor_constant_vs > 0:
+        effort = -settled.emf("load")[..., 0] / columns["motor_constant_vs"]
+    else:
+        effort = settled.current("load")[..., 0] ** 2
+    effort *= np.array([c.does_work for c in (sound, *circuits)])[:, None]
+    share = effort[1:] / effort[0, 0]
+    current = settled.current("load_fuse")[:, 0, 0]
+    lifted = settled.current("module_ground")[:, 0, 0] * _closed(
+        columns["module_ground_ohm"][:, 0]
+    )
+    return [
+        _Noticed(on_frac=on, off_frac=off, current_frac=amps, lifted_v=volts)
+        for (on, off), amps, volts in zip(
+            share.tolist(),
+            (current[1:] / current[0]).tolist(),
+            lifted[1:].tolist(),
+            strict=True,
+        )
+    ]
+
+
+def _closed(ohm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Resistances, those of open branches as nothing."""
+    return np.where(np.isfinite(ohm), ohm, 0.0)
+
+
+def _symptom(pair: tuple[RelayCircuit, RelayCircuit], noticed: _Noticed) -> Symptom:
+    calm, stressed = pair
+    upsets = (
+        not calm.is_suppressed or calm.is_module_weak or noticed.lifted_v > _LIFTED_V
+    )
+    felt: dict[Symptom, bool] = {
+        "never stops": noticed.off_frac > _RUNS_FRAC,
+        "does nothing": noticed.on_frac < _STANDS_FRAC,
+        "works weakly": noticed.on_frac < _WEAK_FRAC,
+        "comes and goes": calm is not stressed,
+        "runs hot": noticed.current_frac > _HOT_FRAC,
+        "upsets the module": upsets,
+    }
+    return next((symptom for symptom, is_felt in felt.items() if is_felt), "none")

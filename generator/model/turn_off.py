@@ -1,0 +1,177 @@
+"""The turn-off of a circuit's coil, as a scope behind the coil sees it.
+
+``transients`` follows one coil through time; here its spike stands in closed form for
+a whole batch, so that every circuit and every tolerance of a proof can be read.
+
+Drivers of these circuits do not clamp: one that does would take the energy of the coil
+itself, and hide from a scope that the suppression is missing.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.model.circuit import RelayCircuit, Setup, columns_of
+from generator.model.settling import settle
+from generator.model.transients import (
+    RELAY_INDUCTANCE_H,
+    RELAY_LOSS_OHM,
+    RELAY_STRAY_F,
+    CoilCircuit,
+    Suppression,
+    Trace,
+    Winding,
+    coil_turn_off,
+)
+
+__all__ = ["SPIKE_LIMIT_V", "Coil", "coil_of", "peak_to_peak_v", "turn_off_trace"]
+
+Floats = NDArray[np.float64]
+Columns = Mapping[str, Floats]
+
+# Largest voltage behind a coil that counts as suppressed, peak to peak [V] (common
+# practice, no source: resistors leave about a hundred volts, the bare coil hundreds).
+SPIKE_LIMIT_V = 180.0
+# The relay whose inductance and core loss `transients` gives pulls in at this current.
+_PULL_IN_A = 0.080
+_DIODE_V, _DIODE_OHM = 0.7, 0.2
+_NO_CURRENT_A = 1e-3
+_STEP_S = 0.01
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coil:
+    """A relay coil with its suppression, as a transient needs them."""
+
+    winding: Winding
+    suppression: Suppression
+
+
+def coil_of(circuit: RelayCircuit) -> Coil:
+    """Give the coil of a circuit with its inductance.
+
+    The ampere-turns of pull-in belong to the frame of a relay, so that its turns go
+    inversely with its pull-in current, and inductance and core loss with their square.
+    """
+    turns_frac = _PULL_IN_A / circuit.pull_in_a
+    return Coil(
+        winding=Winding(
+            resistance_ohm=circuit.coil_ohm,
+            inductance_h=RELAY_INDUCTANCE_H * turns_frac**2,
+            loss_ohm=RELAY_LOSS_OHM * turns_frac**2,
+            stray_f=RELAY_STRAY_F,
+        ),
+        suppression=Suppression(
+            resistor_ohm=circuit.suppression_ohm,
+            diode_ohm=_DIODE_OHM if circuit.has_diode else np.inf,
+            diode_v=_DIODE_V,
+        ),
+    )
+
+
+def peak_to_peak_v(columns: Columns, sound: Columns, setup: Setup) -> Floats:
+    """Voltage from lowest to highest at the probe when the driver opens [V].
+
+    Parameters
+    ----------
+    columns, sound : mapping of arrays, shape (n_circuits, n_variants)
+        Values of the circuits, and of the sound one.
+    setup : Setup
+        Commanded on, with the probe on the driver's side of the coil.
+
+    Returns
+    -------
+    array, shape (n_circuits, n_variants)
+        0 where the terminal stays as it is.
+    """
+    settled = settle(columns, sound, [setup, replace(setup, command="off")])
+    on_v, off_v = np.moveaxis(settled.meter_voltage(str(setup.probe)), 1, 0)
+    on_a, off_a = np.moveaxis(settled.current("coil"), 1, 0)
+    return np.asarray(np.abs(on_v - off_v) + _spike(columns, on_a - off_a))
+
+
+def _spike(columns: Columns, cut_a: Floats) -> Floats:
+    """How far a coil drives its end past where it rests [V], by the current cut off."""
+    is_cut = cut_a > _NO_CURRENT_A
+    names = ("coil_ohm", "suppression_ohm", "pull_in_a", "has_diode")
+    value = {n: np.broadcast_to(columns[n], cut_a.shape)[is_cut] for n in names}
+    bare = _undershoot(value, cut_a[is_cut])
+    held = np.where(value["has_diode"] > 0, _DIODE_V + _DIODE_OHM * cut_a[is_cut], bare)
+    spike = np.zeros_like(cut_a)
+    spike[is_cut] = np.minimum(bare, held)
+    return spike
+
+
+def _undershoot(value: Columns, start_a: Floats) -> Floats:
+    """Lowest voltage across a coil without a diode, its sign turned [V].
+
+    The coil with core loss, stray capacitance and resistor is linear in its current and
+    its voltage: v(t) = A·exp(s·t) + B·exp(f·t), which turns where its slope is 0.
+    """
+    coil_ohm, square = value["coil_ohm"], (_PULL_IN_A / value["pull_in_a"]) ** 2
+    loss_ohm, inductance_h = RELAY_LOSS_OHM * square, RELAY_INDUCTANCE_H * square
+    share = loss_ohm / (loss_ohm + coil_ohm)
+    across_s = 1 / (coil_ohm + loss_ohm) + 1 / value["suppression_ohm"]
+    damping, leak = share * coil_ohm / inductance_h, across_s / RELAY_STRAY_F
+    determinant = damping * leak + share**2 / (inductance_h * RELAY_STRAY_F)
+    fast = _fast_rate(-(damping + leak) / 2, determinant)
+    slow = determinant / fast
+    start_v = start_a * coil_ohm
+    slope = -share * start_a / RELAY_STRAY_F - leak * start_v
+    first = (slope - fast * start_v) / (slow - fast)
+    second = start_v - first
+    gap = slow - fast
+    turn_s = (np.log(-fast * second / (slow * first)) / gap).real
+    with np.errstate(divide="ignore"):
+        turn_s = np.where(turn_s > 0, turn_s, turn_s + np.pi / np.abs(gap.imag))
+    low = first * np.exp(slow * turn_s) + second * np.exp(fast * turn_s)
+    return np.asarray(-low.real)
+
+
+def _fast_rate(half: Floats, determinant: Floats) -> NDArray[np.complex128]:
+    """The faster of two rates by their mean and their product [1/s]."""
+    root = np.sqrt(half**2 - determinant + 0j)
+    # Critical damping has one rate only: a millionth beside it has two.
+    least = 1e-6 * np.abs(half)
+    return np.asarray(half - np.where(np.abs(root) < least, least, root))
+
+
+def turn_off_trace(circuit: RelayCircuit, probe: str) -> Trace:
+    """Follow the voltage at a terminal of the coil from when the driver opens.
+
+    Parameters
+    ----------
+    circuit : RelayCircuit
+    probe : str
+        The terminal on the driver's side, one of ``circuit.PROBES``.
+
+    Returns
+    -------
+    Trace
+        Flat where the driver changes nothing, a step where no current is cut off.
+    """
+    columns = columns_of([circuit])
+    setups = [Setup(probe=probe), Setup(command="off", probe=probe)]
+    settled = settle(columns, columns, setups)
+    on_v, off_v = settled.meter_voltage(probe)[0, :, 0].tolist()
+    on_a, off_a = settled.current("coil")[0, :, 0].tolist()
+    if not on_a - off_a > _NO_CURRENT_A:
+        return Trace(
+            time_s=np.array([0.0, 0.0, _STEP_S]),
+            current_a=np.array([on_a, off_a, off_a]),
+            voltage_v=np.array([on_v, off_v, off_v]),
+            final_a=off_a,
+        )
+    coil, source_v = coil_of(circuit), (on_a - off_a) * circuit.coil_ohm
+    # The coil on a source that gives it just the current that is cut off.
+    alone = coil_turn_off(
+        CoilCircuit(
+            supply_v=source_v, winding=coil.winding, suppression=coil.suppression
+        )
+    )
+    away_v = alone.voltage_v - source_v
+    voltage_v = off_v - away_v if circuit.is_high_side else off_v + away_v
+    voltage_v[0] = on_v
+    return replace(alone, voltage_v=voltage_v)

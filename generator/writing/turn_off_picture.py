@@ -1,0 +1,41 @@
+"""The screen of a scope behind the coil while the driver of one circuit opens."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from generator.model.circuit import RelayCircuit
+from generator.model.turn_off import turn_off_trace
+from generator.writing.scope import ScopePicture, View, scope_picture
+from generator.writing.specification import Named
+
+__all__ = ["turn_off_picture"]
+
+# What moves less than this is a flat line on any scope.
+_STILL_V = 0.1
+
+
+def turn_off_picture(
+    circuit: RelayCircuit, names: Named, shown_v: float
+) -> ScopePicture:
+    """Draw the terminal on the driver's side of the coil.
+
+    Parameters
+    ----------
+    circuit : RelayCircuit
+    names : Named
+    shown_v : float
+        What the scope shows from peak to peak [V]: its error is in the trace's height.
+    """
+    is_high_side = circuit.is_high_side
+    trace = turn_off_trace(circuit, "86" if is_high_side else "85")
+    terminal = names.coil_supply if is_high_side else names.coil_return
+    before_v, height_v = trace.voltage_v[0], float(np.ptp(trace.voltage_v))
+    error_frac = shown_v / height_v if height_v > _STILL_V else 1.0
+    voltage_v = before_v + (trace.voltage_v - before_v) * error_frac
+    view = View(
+        title=f"Relay {names.relay} is switched off",
+        quantity="voltage",
+        place=f"terminal {terminal}",
+    )
+    return scope_picture(replace(trace, voltage_v=voltage_v), view)
