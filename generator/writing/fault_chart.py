@@ -84,7 +84,8 @@ _TITLES = {
     "works weakly": "works weakly",
     "never stops": "never stops",
     "comes and goes": "comes and goes (electrical tests with the harness wiggled)",
-    "upsets the module": "works, but its turn-off upsets the control module",
+    "runs hot": "works, and wires or the fuse run hot",
+    "upsets the module": "works, but its switching upsets the control module",
     "none": "works as it should",
 }
 

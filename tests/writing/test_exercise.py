@@ -25,7 +25,7 @@ UNIT_SI = {"mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3}
 
 def shown_value(test, reading):
     """What a student reads off: the display, behind a clamp over its scale."""
-    number, unit = reading.display.split()
+    *_, number, unit = reading.display.split()
     clamp = test.measure.clamp
     return float(number) * UNIT_SI[unit] / (clamp.scale_v_per_a if clamp else 1.0)
 

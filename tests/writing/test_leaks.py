@@ -314,7 +314,7 @@ def test_graded_payload_holds_nothing_but_what_the_page_shows():
         assert names == {
             *("number", "title", "predictions", "tests", "causes", "corrections"),
             *("verification", "id", "label", "unit", "help", "how", "minutes"),
-            *("hazards", "outcomes", "display", "instrument"),
+            *("hazards", "outcomes", "display", "instrument", "picture", "svg", "alt"),
         }
 
 

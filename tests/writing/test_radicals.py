@@ -77,7 +77,8 @@ def test_lesson_without_any_fault_to_draw_is_refused():
 
 def test_weight_decides_how_often_a_complaint_comes():
     """A complaint of weight 0 never comes."""
-    book = lesson_of(does_nothing=0, works_weakly=0, comes_and_goes=0)
+    nought = ("does_nothing", "works_weakly", "comes_and_goes", "runs_hot")
+    book = lesson_of(**dict.fromkeys((*nought, "upsets_the_module"), 0))
     drawn = new_radicals((book,), Stream(bytes(32)), 4)
     assert {radical.fault for radical in drawn} == {
         "control_return_to_ground",
