@@ -511,5 +511,3 @@ _DOUBLES = (
 FAULTS: Mapping[str, Fault] = MappingProxyType(
     _SINGLE | {fault.id: fault for fault in (*_AT_TIMES, *_DOUBLES)}
 )
-
-

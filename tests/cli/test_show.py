@@ -51,7 +51,7 @@ def test_records_have_the_names_that_programs_rely_on(records):
     for record in records:
         assert {"set_id", "student", "exercise", "lesson", "vehicle"} <= set(record)
         assert isinstance(record["complaint"], str)
-        assert set(record["circuit"]) == {"variant", "ground", "branches"}
+        assert set(record["circuit"]) == {"variant", "ground", "branches", "coil"}
         assert record["fault"]["repair"] == FAULTS[record["fault"]["id"]].repair
         for row in record["specification"]:
             names = {"quantity", "value", "unit", "tolerance_percent"}
