@@ -6,7 +6,7 @@ from hypothesis import given
 from answer_keys import key_record
 from answer_keys.errors import KeyContentError
 from answer_keys.grading import grade_exercise
-from answer_keys.key_record import answer_key_from_content
+from answer_keys.key_record import answer_key_from_content, plan_of
 from answer_keys.reading_path import causes_left, planned_tests, visits
 from tests.answer_keys.samples import (
     BRIDGED,
@@ -15,6 +15,7 @@ from tests.answer_keys.samples import (
     key_content,
     marks_of,
     progress_after,
+    reasoning_content,
     sample_record,
 )
 from tests.answer_keys.strategies import progresses, rubrics
@@ -51,6 +52,16 @@ def test_grading_again_changes_nothing(case):
     first = grade_exercise(record, progress, RUBRIC)
     key_record._plan.cache_clear()
     assert grade_exercise(record, progress, RUBRIC) == first
+
+
+def test_equal_tables_are_planned_once():
+    """A table like another has its plan, one that differs in anything has its own."""
+    plan = plan_of(reasoning_content())
+    assert plan_of(reasoning_content()) is plan
+    minutes = [1.0 for _ in reasoning_content()["minutes"]]
+    assert plan_of({**reasoning_content(), "minutes": minutes}) is not plan
+    lost = {**reasoning_content()["repair_minutes"], "replace_fan": 99.0}
+    assert plan_of({**reasoning_content(), "repair_minutes": lost}) is not plan
 
 
 @given(progresses())

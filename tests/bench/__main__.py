@@ -1,6 +1,7 @@
 """Print how fast the solver and the plan are: python -m tests.bench.
 
-Machines differ and are shared, so every figure is a ratio of two times of one run.
+Machines differ and are shared, so every figure but those of the plan is a ratio of two
+times of one run.
 """
 
 import resource
@@ -8,18 +9,15 @@ import time
 
 import numpy as np
 
-from answer_keys.key_record import plan_of
 from generator.model.catalogue import tests_for
 from generator.model.circuit import TOPOLOGY
 from generator.model.diagnostics import readings
 from generator.model.network import Branch, Network, solve_batch
-from generator.model.plan import least_cost
-from generator.writing.exercise import Radical, new_exercise
 from generator.writing.proof import break_circuit
-from generator.writing.records import key_record
 from generator.writing.specification import Variant, new_specification
 from generator.writing.stream import Stream
 from lessons.loader import read_lesson
+from tests.bench.plans import plan_growth, plan_share, plan_times
 from tests.reference.ngspice import solve_with_ngspice
 
 CASES = 4000
@@ -90,40 +88,6 @@ def solver_against_ngspice():
     print(f"ngspice / batch solver, {count} cases: {theirs / ours:.0f}")
 
 
-def plan_against_exercise():
-    """The exact plan of a large exercise against drawing that exercise."""
-    book = read_lesson("mixed-diagnosis")
-    radical = Radical(lesson=book.lesson.id, family="cooler-fan", fault="coil_open")
-    identity = {"set_id": "bench", "student": "s01", "lesson": book.lesson.id}
-    made = []
-    drawing = best_of(
-        lambda: made.append(new_exercise(book, radical, bytes(32), ("bench",)))
-    )
-    record = key_record(made[0], 1, identity)
-    planning = best_of(lambda: plan_of(record["reasoning"]).expected_cost)
-    table = record["reasoning"]
-    size = f"{len(table['faults'])} causes x {len(table['tests'])} tests"
-    print(f"exact plan / drawing an exercise, {size}: {planning / drawing:.2f}")
-
-
-def plan_growth():
-    """How the exact plan grows with the number of causes, against ten causes."""
-    rng = np.random.default_rng(2)
-    times = {}
-    for count in (10, 20, 30):
-        table = rng.integers(0, 3, (count, 18)) * (rng.random((count, 18)) < 0.4)
-        rows = table.tolist()
-        groups = rng.integers(0, 12, count).tolist()
-        cost = rng.integers(2, 12, 18)
-        times[count] = best_of(
-            lambda rows=rows, groups=groups, cost=cost: (
-                least_cost([1.0] * len(rows), rows, cost, groups).expected_cost
-            )
-        )
-    growth = ", ".join(f"{n}: {t / times[10]:.0f}" for n, t in times.items())
-    print(f"exact plan by causes, against 10 causes: {growth}")
-
-
 def readings_growth():
     """How all tests of all faults grow from 1 to 10,000 exercises, and in memory.
 
@@ -162,6 +126,7 @@ def readings_growth():
 if __name__ == "__main__":
     solver_against_lapack()
     solver_against_ngspice()
-    plan_against_exercise()
+    plan_times()
     plan_growth()
+    plan_share()
     readings_growth()

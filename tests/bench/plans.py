@@ -1,0 +1,124 @@
+"""How long the exact plan takes: processor time of one core."""
+
+import time
+from statistics import median
+from unittest.mock import patch
+
+import numpy as np
+
+from answer_keys import key_record
+from answer_keys.class_secret import ClassSecret
+from answer_keys.key_record import plan_of
+from generator.model.plan import least_cost
+from generator.writing import records
+from generator.writing.class_set import Request, new_workbooks
+from generator.writing.reasoning import reasoning_table
+from generator.writing.roster import invented_roster
+from lessons.loader import read_lesson
+from tests.writing.drawn import RADICALS, exercise
+
+RUNS = 5
+STUDENTS, EXERCISES = 30, 8
+
+
+def spent_on(work):
+    """Processor time of one run [s]."""
+    start = time.process_time()
+    work()
+    return time.process_time() - start
+
+
+def new_plan(table):
+    """Find the plan of a table anew."""
+    key_record._plan.cache_clear()
+    return plan_of(table).expected_cost
+
+
+def random_table(rng, n_faults=24, n_tests=18):
+    """Most faults show nothing in most tests, as in a circuit; some share a repair."""
+    shown = rng.integers(0, 3, (n_faults, n_tests))
+    return (
+        rng.uniform(0.3, 1.5, n_faults).tolist(),
+        (shown * (rng.random((n_faults, n_tests)) < 0.4)).tolist(),
+        rng.integers(2, 12, n_tests).tolist(),
+        rng.integers(0, 14, n_faults).tolist(),
+    )
+
+
+def plan_times():
+    """Time of plans of real exercises, one of each complaint, and of random tables."""
+    tables = {}
+    for radical in RADICALS[::3]:
+        table = reasoning_table(exercise(radical))
+        tables[str(table)] = table
+    real = [
+        min(spent_on(lambda table=table: new_plan(table)) for _ in range(RUNS))
+        for table in tables.values()
+        if len(table["faults"]) > 12
+    ]
+    size = max((len(t["faults"]), len(t["tests"])) for t in tables.values())
+    tell(f"{len(real)} real exercises, up to {size[0]} causes x {size[1]} tests", real)
+    rng = np.random.default_rng(3)
+    problems = [random_table(rng) for _ in range(15)]
+    drawn = [spent_on(lambda p=p: least_cost(*p).expected_cost) for p in problems]
+    tell("15 random tables, 24 causes x 18 tests", drawn)
+
+
+def tell(what, times):
+    """Print the median and the longest of some times."""
+    middle, longest = 1e3 * median(times), 1e3 * max(times)
+    print(f"exact plan of {what}: median {middle:.1f} ms, longest {longest:.1f} ms")
+
+
+def plan_growth():
+    """How the exact plan grows with the number of causes, against ten causes."""
+    rng = np.random.default_rng(2)
+    times = {}
+    for count in (10, 20, 30):
+        problems = [random_table(rng, count) for _ in range(7)]
+        times[count] = median(
+            spent_on(lambda p=p: least_cost(*p).expected_cost) for p in problems
+        )
+    growth = ", ".join(f"{n}: {t / times[10]:.0f}" for n, t in times.items())
+    print(f"exact plan by causes, against 10 causes: {growth}")
+
+
+def plan_share():
+    """Share of plans in drawing a practice set, whose pages hold every test's cost."""
+    books = [read_lesson("mixed-diagnosis")]
+    request = Request(
+        lessons=(books[0].lesson.id,),
+        students=invented_roster(STUDENTS),
+        exercises=EXERCISES,
+        mode="practice",
+    )
+    planning = []
+
+    def timed(work):
+        def run(*arguments):
+            start = time.process_time()
+            given = work(*arguments)
+            planning.append(time.process_time() - start)
+            return given
+
+        return run
+
+    key_record._plan.cache_clear()
+    secret = ClassSecret(value=bytes(32))
+    with (
+        patch.object(records, "plan_of", timed(records.plan_of)),
+        patch.object(records, "plan_feedback", timed(records.plan_feedback)),
+    ):
+        total = spent_on(lambda: draw(books, request, secret))
+    plans = key_record._plan.cache_info()
+    print(
+        f"plans / drawing {STUDENTS} x {EXERCISES} practice exercises: "
+        f"{sum(planning) / total:.2f}, {plans.misses} plans searched"
+    )
+
+
+def draw(books, request, secret):
+    """Write every page of a class as data."""
+    for workbook in new_workbooks(books, request, secret):
+        for number, drawn in enumerate(workbook.exercises, 1):
+            records.page_record(drawn, number, request.mode)
