@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from answer_keys.key_record import KeyRecord, TestKey
 from answer_keys.reading_path import Visit, tests_to_proof
@@ -10,10 +11,26 @@ from answer_keys.wording import listed, minutes_text
 from answer_keys.work import Share, Work, no_test
 from workbook.progress import hint_cost
 
-__all__ = ["MINUTES_TO_A_THIRD", "choices"]
+__all__ = ["MINUTES_TO_A_THIRD", "MISTAKES", "choices"]
 
 MINUTES_TO_A_THIRD = 5.0
 """Wasted minutes that leave 1/e, about a third, of a choice's mark."""
+
+MISTAKES = MappingProxyType(
+    {
+        "control_current_from_case": "clamp_not_zeroed",
+        "control_current_1_mv": "scale_too_coarse",
+        "load_current_from_case": "clamp_not_zeroed",
+        "load_current_held_against": "jaw_not_closed",
+        "load_current_at_plug": "both_wires_in_jaw",
+        "drop_supply_30_off": "drop_while_off",
+        "drop_30_87_off": "drop_while_off",
+        "drop_87_load_off": "drop_while_off",
+        "coil_resistance_in_socket": "ohmmeter_on_live_part",
+        "load_resistance_plugged_in": "ohmmeter_on_live_part",
+    }
+)
+"""The misconception that each test done in a wrong state shows."""
 
 # A test that fits a new part to see whether it helps.
 _PART_SWAP = "load_current_new_relay"
@@ -73,7 +90,8 @@ def _choice(chosen: _Choice) -> Share:
     visit = chosen.visit
     share = math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD)
     if visit.test.mistake:
-        share, reason, misconception = 0.0, visit.test.mistake, "wrong_state_test"
+        share, reason = 0.0, visit.test.mistake
+        misconception = MISTAKES.get(visit.test.id, "")
     elif not visit.minutes_wasted:
         reason = "A good choice: no other test leads to the cause in fewer minutes."
         misconception = ""
@@ -85,7 +103,7 @@ def _choice(chosen: _Choice) -> Share:
         item=visit.test.id,
         title=visit.test.title,
         share=share * (1 - hint_cost(hints)),
-        reason=reason + _hint_reason(hints),
+        reason=reason + (_hint_reason(hints) if share else ""),
         misconception=misconception,
         minutes_wasted=visit.minutes_wasted,
     )

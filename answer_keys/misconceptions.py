@@ -233,13 +233,48 @@ _NUMBERS = (
 
 _CHOICES = (
     (
-        "wrong_state_test",
-        "A test done in a wrong state",
-        "a test whose reading proves nothing as it is set up",
-        "The state of the circuit makes this reading worthless, or dangerous: an "
-        "ohmmeter on a live part, a clamp around two wires, a bridged load.",
-        "Before every test say what must be true: live or dead, plugged or unplugged, "
-        "commanded or not.",
+        "clamp_not_zeroed",
+        "Clamp read without zeroing it",
+        "a test with a clamp that shows something without current",
+        "What the clamp shows without current is in every reading, and it creeps.",
+        "Zero the clamp with its jaw empty and closed before each reading.",
+    ),
+    (
+        "scale_too_coarse",
+        "A small current read on a coarse scale",
+        "a test of the control current on the 1 mV/A scale",
+        "On this scale the current is a digit or two, less than the probe's own noise.",
+        "Predict the display first, and take the scale on which it has three digits.",
+    ),
+    (
+        "jaw_not_closed",
+        "Clamp read with its jaw open",
+        "a test with the wire in the mouth of the clamp",
+        "An open jaw catches an unknown share of the current and other fields.",
+        "Look at the jaw before the display: it has to be shut all the way.",
+    ),
+    (
+        "both_wires_in_jaw",
+        "Clamp closed around both wires",
+        "a test with the wires to and from the load in the jaw",
+        "The current that goes and the one that comes back cancel in the clamp.",
+        "Part the loom and close the clamp around one wire only.",
+    ),
+    (
+        "drop_while_off",
+        "A voltage drop taken with the load off",
+        "a test of a drop with nothing asked for",
+        "Without current there is no drop, and open contacts have the supply across "
+        "them in a sound relay too.",
+        "Command the load on before you measure a drop, and see that current flows.",
+    ),
+    (
+        "ohmmeter_on_live_part",
+        "Ohmmeter put on a live part",
+        "a test of a resistance with the part connected and commanded",
+        "An ohmmeter reckons with its own small current: on a live part its number "
+        "means nothing, and meter and module can be damaged.",
+        "Ohms only on a part that is switched off and taken out or unplugged.",
     ),
     (
         "same_thing_again",

@@ -125,12 +125,15 @@ def test_dearer_way_names_the_planned_test():
 def test_test_in_a_wrong_state_has_no_mark():
     """Whatever minutes it takes, a test that misleads or hurts is worth nothing."""
     content = record_content()
-    content["tests"][-1]["mistake"] = "The fan can start: the fuse was not pulled."
-    record = answer_key_from_content(key_content() | {"exercises": [content]})
-    record = record.exercises[0]
-    first = marks_of(record, progress_after(record, ("turn_by_hand",)), "choices")[0]
-    assert (first.mark, first.misconception) == (0, "wrong_state_test")
-    assert first.reason == "The fan can start: the fuse was not pulled."
+    why = "The part was live: an ohmmeter shows a number without meaning."
+    wrong = {"id": "load_resistance_plugged_in", "mistake": why}
+    content["tests"][-1] |= wrong
+    content["reasoning"]["tests"][-1] = wrong["id"]
+    key = answer_key_from_content(key_content() | {"exercises": [content]})
+    record = key.exercises[0]
+    first = marks_of(record, progress_after(record, (wrong["id"],)), "choices")[0]
+    assert (first.mark, first.reason) == (0, why)
+    assert first.misconception == "ohmmeter_on_live_part"
 
 
 def test_choice_as_good_as_the_planned_one_has_full_marks():
