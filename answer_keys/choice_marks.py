@@ -133,9 +133,10 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
 def _why_nothing(chosen: _Choice) -> tuple[str, str]:
     """Say why a test told nothing."""
     test, record = chosen.visit.test, chosen.record
+    count = len(chosen.visit.before)
     told = (
-        f"All {len(chosen.visit.before)} causes that were still possible give the same "
-        "reading here, so it told nothing"
+        f"{'Both' if count == 2 else f'All {count}'} causes that were still possible "
+        "give the same reading here, so it told nothing"
     )
     if test.id.startswith(_DROPS) and test.outcome == "none":
         return f"{told}: without current nothing drops", "drop_without_current"
