@@ -5,14 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from workbook.planned import (
-    all_causes,
-    is_proved,
-    next_tests,
-    possible_causes,
-    title_with_minutes,
-)
-from workbook.progress import hint_cost
+from workbook.planned import possible_causes
 
 if TYPE_CHECKING:
     from workbook.payload import Exercise, Feedback, Judgement, ReadingFeedback
@@ -73,54 +66,6 @@ def judge_finding(feedback: ReadingFeedback, outcome: str) -> Remark:
         label="Your finding is not right.",
         text=f"The reading shows “{feedback.outcome}”. {feedback.text}",
     )
-
-
-def judge_choice(
-    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
-) -> Remark:
-    """Say how good the last choice was for the causes that were left before it."""
-    before = possible_causes(exercise, feedback, tests[:-1])
-    choices = next_tests(exercise, feedback, before)
-    done = next(test for test in exercise.tests if test.id == tests[-1].item)
-    better = title_with_minutes(choices.planned) if choices else ""
-    tone: Tone = "caution"
-    if choices is None:
-        label = "No test was needed."
-        text = f"This one took another {done.minutes:g} min."
-        text = f"{_nothing_to_choose(feedback, before)} {text}"
-    elif done.id not in choices.wasted_min:
-        label = "This test tells nothing more."
-        text = (
-            f"{all_causes(len(before))} that were still possible give the same reading "
-            f"here; {better} would have told some of them apart."
-        )
-    elif (lost := choices.wasted_min[done.id]) > 0:
-        label = "Another test was better."
-        text = (
-            f"From here this way takes {lost:g} min more, on average, than starting "
-            f"with {better}."
-        )
-    else:
-        tone, label = "right", "A good choice."
-        text = "No other test leads to the cause in fewer minutes."
-    return Remark(tone=tone, label=label, text=text + _hints_taken(tests[-1].hints))
-
-
-def _nothing_to_choose(feedback: Feedback, left: frozenset[str]) -> str:
-    """Say why the plan holds no test for a set of causes."""
-    if len(left) == 1:
-        return "One cause is left: it is proved."
-    if is_proved(feedback, left):
-        return f"The {len(left)} causes left all need the same repair."
-    return f"No test on offer tells the {len(left)} causes left apart."
-
-
-def _hints_taken(hints: int) -> str:
-    if not hints:
-        return ""
-    count = "The hint" if hints == 1 else f"The {hints} hints"
-    verb = "costs" if hints == 1 else "cost"
-    return f" {count} for it {verb} {100 * hint_cost(hints):.0f} % of its mark."
 
 
 def count_causes(

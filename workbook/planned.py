@@ -94,7 +94,7 @@ def _wasted(
     unread, wasted = iter(tenths), dict[str, float]()
     after: dict[tuple[int, ...], float] = {}
     for test in exercise.tests:
-        shown = _digits(exercise, feedback, test, left)
+        shown = shown_under(exercise, feedback, test, left)
         split = tuple(map(shown.index, shown))
         if not any(split):
             continue
@@ -104,9 +104,10 @@ def _wasted(
     return wasted
 
 
-def _digits(
+def shown_under(
     exercise: Exercise, feedback: Feedback, test: DiagnosticTest, left: frozenset[str]
 ) -> list[str]:
+    """Return the outcome of a test under each cause left, as the digit of its word."""
     digits = zip(exercise.causes, feedback.plan.outcomes[test.id], strict=True)
     return [digit for cause, digit in digits if cause.id in left]
 
@@ -115,7 +116,7 @@ def parts(
     exercise: Exercise, feedback: Feedback, test: DiagnosticTest, left: frozenset[str]
 ) -> dict[str, int]:
     """Count the causes that each outcome of a test would leave, by outcome."""
-    digits = _digits(exercise, feedback, test, left)
+    digits = shown_under(exercise, feedback, test, left)
     counts = {word: digits.count(str(n)) for n, word in enumerate(test.outcomes)}
     return {word: count for word, count in counts.items() if count}
 

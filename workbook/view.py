@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from workbook.choice_feedback import judge_choice
 from workbook.feedback import (
     Remark,
     count_causes,
-    judge_choice,
     judge_conclusion,
     judge_expectation,
     judge_finding,

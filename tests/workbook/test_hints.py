@@ -118,8 +118,22 @@ def test_hints_are_there_again_after_a_reload(desk):
         (
             (),
             "voltage_module",
-            "Another test was better. From here this way takes 4.2 min more, on "
-            "average, than starting with “Voltage at 85, relay commanded on” (7 min).",
+            "Another test was better. It may leave 5 of the 8 causes that were still "
+            "possible. From here this way takes 4.2 min more, on average, than "
+            "starting with “Voltage at 85, relay commanded on” (7 min).",
+        ),
+        (
+            ("voltage_module",),
+            "voltage_85",
+            "Another test was better. “Coil resistance, relay out of its socket” "
+            "(6 min) would have told the same. From here this way takes 1 min more",
+        ),
+        (
+            ("voltage_85",),
+            "control_current",
+            "This test tells nothing more. Both causes that were still possible give "
+            "the same reading here: “Voltage at 85, relay commanded on” had told it "
+            "before; “Voltage at the module's driver pin",
         ),
         (
             ("voltage_85",),

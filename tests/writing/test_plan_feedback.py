@@ -1,19 +1,29 @@
 """What a practice workbook holds of the plan, against the plan itself."""
 
 import json
+import re
 
 import pytest
 
-from answer_keys.key_record import plan_of
+from answer_keys.choice_marks import choices
+from answer_keys.key_record import answer_key_from_content, plan_of
 from answer_keys.wording import minutes_text
+from answer_keys.work import work_of
 from tests.writing.drawn import RADICALS, key, page
+from workbook.choice_feedback import judge_choice
 from workbook.hints import hints
 from workbook.payload import exercises_from_payload
 from workbook.planned import next_tests, parts, planned_way, possible_causes
-from workbook.progress import TestDone
+from workbook.progress import ExerciseProgress, TestDone
 
 SOME = RADICALS[:: len(RADICALS) // 8]
 MAX_BYTES = 60_000
+# What page and marks both say where it is so.
+SAID = re.compile(
+    r"[Gg]ood choice|took another [\d.]+ min|[\d.]+ min more, on average"
+    r"|“[^”]+” had told it before|without current nothing drops|a new part"
+    r"|would have told the same|may leave \d+ of"
+)
 
 
 def on_the_page(radical):
@@ -54,6 +64,27 @@ def test_page_and_plan_agree_on_every_choice(radical):
                 waste = plan.cost_of(numbers, place) - plan.value(numbers)
                 told = found.wasted_min.get(test.id, test.minutes)
                 assert told == pytest.approx(waste, abs=0.0500001)
+
+
+def marked(radical, done):
+    """What the marks say to each of some tests."""
+    content = {"format": 1, "set_id": "s", "edition": 1, "mode": "practice"}
+    record = answer_key_from_content(content | {"exercises": [key(radical)]})
+    (record,) = record.exercises
+    work = work_of(record, ExerciseProgress(tests=done))
+    return [share.reason for share in choices(work)][: len(done)]
+
+
+@pytest.mark.parametrize("radical", SOME, ids=lambda r: f"{r.family}-{r.fault}")
+def test_page_and_marks_say_the_same_to_a_choice(radical):
+    """The same minutes, the same better test, and the same reason."""
+    exercise = on_the_page(radical)
+    for way in ways_through(exercise):
+        done = tuple(TestDone(item=id_, expected="") for id_ in way)
+        for count, reason in enumerate(marked(radical, done), start=1):
+            said = judge_choice(exercise, exercise.feedback, done[:count])
+            told = f"{said.label} {said.text}"
+            assert SAID.findall(told.lower()) == SAID.findall(reason.lower())
 
 
 @pytest.mark.parametrize("radical", SOME, ids=lambda r: f"{r.family}-{r.fault}")

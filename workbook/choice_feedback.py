@@ -1,0 +1,144 @@
+"""What a practice set says to the choice of a test; pure.
+
+Grading says the same to the same choice, in its own words.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from workbook.feedback import Remark, Tone
+from workbook.planned import (
+    NextTests,
+    all_causes,
+    is_proved,
+    next_tests,
+    possible_causes,
+    shown_under,
+    title_with_minutes,
+)
+from workbook.progress import hint_cost
+
+if TYPE_CHECKING:
+    from workbook.payload import DiagnosticTest, Exercise, Feedback
+    from workbook.progress import TestDone
+
+# A test that fits a new part to see whether it helps.
+_PART_SWAP = "load_current_new_relay"
+_DROPS = "drop_"
+
+
+def judge_choice(
+    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
+) -> Remark:
+    """Say how good the last choice was for the causes that were left before it."""
+    by_id = {test.id: test for test in exercise.tests}
+    chosen = _Choice(
+        exercise=exercise,
+        feedback=feedback,
+        test=by_id[tests[-1].item],
+        earlier=tuple(by_id[done.item] for done in tests[:-1]),
+        before=possible_causes(exercise, feedback, tests[:-1]),
+    )
+    tone, label, text = _judged(chosen, next_tests(exercise, feedback, chosen.before))
+    return Remark(tone=tone, label=label, text=text + _hints_taken(tests[-1].hints))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Choice:
+    """A test that was chosen, the tests before it and the causes they had left."""
+
+    exercise: Exercise
+    feedback: Feedback
+    test: DiagnosticTest
+    earlier: tuple[DiagnosticTest, ...]
+    before: frozenset[str]
+
+    def shown(self, test: DiagnosticTest) -> list[str]:
+        """Outcomes of a test under the causes before."""
+        return shown_under(self.exercise, self.feedback, test, self.before)
+
+    def shown_by_all(self, test: DiagnosticTest) -> list[str]:
+        """Outcomes of a test under all causes."""
+        everything = possible_causes(self.exercise, self.feedback, ())
+        return shown_under(self.exercise, self.feedback, test, everything)
+
+
+def _judged(chosen: _Choice, choices: NextTests | None) -> tuple[Tone, str, str]:
+    """Give tone, label and text."""
+    test = chosen.test
+    if choices is None:
+        proved = _nothing_to_choose(chosen.feedback, chosen.before)
+        text = f"{proved} This one took another {test.minutes:g} min."
+        return "caution", "No test was needed.", text
+    better = title_with_minutes(choices.planned)
+    if test.id not in choices.wasted_min:
+        text = f"{_why_nothing(chosen)}; {better} would have told more."
+        return "caution", "This test tells nothing more.", text
+    lost = choices.wasted_min[test.id]
+    if not lost:
+        text = "No other test leads to the cause in fewer minutes."
+        return "right", "A good choice.", text
+    text = (
+        f"{_why_dear(chosen)} From here this way takes {lost:g} min more, on average, "
+        f"than starting with {better}."
+    )
+    return "caution", "Another test was better.", text
+
+
+def _nothing_to_choose(feedback: Feedback, left: frozenset[str]) -> str:
+    """Say why the plan holds no test for a set of causes."""
+    if len(left) == 1:
+        return "One cause is left: it is proved."
+    if is_proved(feedback, left):
+        return f"The {len(left)} causes left all need the same repair."
+    return f"No test on offer tells the {len(left)} causes left apart."
+
+
+def _why_nothing(chosen: _Choice) -> str:
+    """Say why a test told nothing."""
+    test = chosen.test
+    told = (
+        f"{all_causes(len(chosen.before))} that were still possible give the same "
+        "reading here"
+    )
+    is_none = chosen.feedback.tests[test.id].outcome == "none"
+    if test.id.startswith(_DROPS) and is_none:
+        return f"{told}, since without current nothing drops"
+    asked = chosen.shown_by_all(test)
+    for earlier in chosen.earlier:
+        if _follows(chosen.shown_by_all(earlier), asked):
+            return f"{told}: “{earlier.title}” had told it before"
+    return told
+
+
+def _why_dear(chosen: _Choice) -> str:
+    """Say why a test that tells something takes more minutes in the end."""
+    asked = chosen.shown(chosen.test)
+    stay = max(asked.count(outcome) for outcome in set(asked))
+    split = f"It may leave {stay} of the {len(asked)} causes that were still possible."
+    if chosen.test.id == _PART_SWAP:
+        return f"A new part came before the proof. {split}"
+    alike = [
+        test
+        for test in chosen.exercise.tests
+        if test.minutes < chosen.test.minutes and _follows(chosen.shown(test), asked)
+    ]
+    if alike:
+        cheapest = min(alike, key=lambda test: test.minutes)
+        return f"{title_with_minutes(cheapest)} would have told the same."
+    return split
+
+
+def _follows(known: list[str], asked: list[str]) -> bool:
+    """Tell whether the outcome of one test fixes that of another."""
+    return len(set(zip(known, asked, strict=True))) == len(set(known))
+
+
+def _hints_taken(hints: int) -> str:
+    if not hints:
+        return ""
+    count = "The hint" if hints == 1 else f"The {hints} hints"
+    verb = "costs" if hints == 1 else "cost"
+    return f" {count} for it {verb} {100 * hint_cost(hints):.0f} % of its mark."
