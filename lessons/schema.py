@@ -87,6 +87,7 @@ class Names(_Strict):
     control_fuse: Texts
     load_fuse: Texts
     relay: Texts
+    load_connector: Texts = ("X11", "X12", "X17", "X24")
     module: Texts
     vehicle: Texts
 

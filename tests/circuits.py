@@ -24,8 +24,10 @@ HEATER = RelayCircuit(
     load_fuse_ohm=0.004,
     load_fuse_rating_a=20.0,
     load_feed_ohm=0.010,
+    socket_ohm=0.003,
     contacts_ohm=0.005,
     load_wire_ohm=0.010,
+    load_connector_ohm=0.003,
     load_rated_a=15.0,
     load_ohm=0.86,
     hot_frac=1.05,
@@ -100,8 +102,20 @@ SOURCE_OHM = 0.01 + 0.0002
 # A track in the module stands where the driver of the other side would be.
 CONTROL_OHM = 0.02 + 0.001 + 0.05 + 1 / (1 / 85 + 1 / 680) + 0.05 + 0.6 + 0.05
 """All resistance of the sound control circuit behind the bus bar."""
-LOAD_OHM = 0.004 + 0.010 + 0.005 + 0.010 + 0.9 + 0.010
+LOAD_OHM = 0.004 + 0.010 + 0.003 + 0.005 + 0.010 + 0.003 + 0.9 + 0.010
 """All resistance of the steady heater's circuit behind the bus bar."""
+NOTHING_IN_SERIES = {
+    "supply_ohm": 1e-9,
+    "upstream_ohm": 1e-9,
+    "load_fuse_ohm": 0.0,
+    "load_feed_ohm": 0.0,
+    "socket_ohm": 0.0,
+    "contacts_ohm": 0.0,
+    "load_wire_ohm": 0.0,
+    "load_connector_ohm": 0.0,
+    "load_ground_ohm": 0.0,
+}
+"""Values that put the load straight on the source."""
 
 
 def broken(circuit, fault_id, severity=None):

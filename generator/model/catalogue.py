@@ -126,7 +126,8 @@ _CATALOGUE = (
     DiagnosticTest(
         id="load_current_bridged",
         title="Load current with 30 and 87 bridged by a fused jumper",
-        how=f"{_AT_LOAD}, and a fused jumper joins 30 and 87, relay out.",
+        how=f"{_AT_LOAD}, and a fused jumper joins 30 and 87 in the "
+        "socket, relay out.",
         minutes=8,
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
@@ -171,6 +172,17 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="87-load"),
         sorting="drop",
         setup=Setup(probe="87-load"),
+        hazards=(_MOVES,),
+    ),
+    DiagnosticTest(
+        id="drop_load_connector",
+        title="Voltage drop across connector {load_connector} of the load",
+        how=f"{_VOLTS} both probes at the back of {{load_connector}}, plus on the wire "
+        "side, minus on the supply pin of the {load}.",
+        minutes=6,
+        measure=Measure(kind="voltage", target="load connector"),
+        sorting="drop",
+        setup=Setup(probe="load connector"),
         hazards=(_MOVES,),
     ),
     DiagnosticTest(
@@ -305,7 +317,7 @@ _CATALOGUE = (
     DiagnosticTest(
         id="load_check",
         title="Check with 30 and 87 bridged whether the work is done",
-        how="The relay is out and a fused jumper joins terminals 30 and 87; watch "
+        how="The relay is out and a fused jumper joins 30 and 87 in its socket; watch "
         "whether {work}.",
         minutes=7,
         measure=Measure(kind="current", target="load"),

@@ -2,8 +2,9 @@
 
 One relay circuit has two branches from one supply. Control: fuse, feed, coil with its
 suppression between its two terminals, return, and a driver either behind the coil
-(low-side) or before it (high-side). Load: fuse, feed, contacts between terminals 30
-and 87, wire, load, ground. Both may share one fuse.
+(low-side) or before it (high-side). Load: fuse, feed, terminal 30 of the relay's
+socket, contacts, terminal 87, wire, connector of the load, load, ground. Both may
+share one fuse.
 """
 
 from collections.abc import Sequence
@@ -42,6 +43,7 @@ PROBES = {
     "supply-30": ("supply", "30"),
     "30-87": ("30", "87"),
     "87-load": ("87", "load+"),
+    "load connector": ("plug", "load+"),
     "load-ground": ("load-", "0"),
     "86": ("86", "0"),
     "85": ("85", "0"),
@@ -67,16 +69,19 @@ TOPOLOGY = Topology.of(
         ("module_ground", "module_ground", "0"),
         ("load_fuse", "fed", "load_fuse_out"),
         ("load_feed", "load_fuse_out", "30"),
-        ("contacts", "30", "87"),
-        ("break_contact", "30", "87a"),
-        ("load_wire", "87", "load+"),
+        ("socket", "30", "blade_30"),
+        ("contacts", "blade_30", "87"),
+        ("break_contact", "blade_30", "87a"),
+        ("load_wire", "87", "plug"),
+        ("load_connector", "plug", "load+"),
         ("load", "load+", "load-"),
         ("load_ground", "load-", "0"),
         ("feed_to_power", "fed", "86"),
         ("return_to_ground", "85", "0"),
-        ("load_to_ground", "load+", "0"),
-        ("load_to_power", "supply", "load+"),
-        ("jumper", "30", "87"),
+        ("load_to_ground", "plug", "0"),
+        ("load_to_power", "supply", "plug"),
+        # The jumper is plugged into the socket in place of the relay.
+        ("jumper", "blade_30", "87"),
         *((f"meter {name}", plus, minus) for name, (plus, minus) in PROBES.items()),
     ]
 )
@@ -95,6 +100,9 @@ class RelayCircuit:
 
     Resistances [Ω] carry ``_ohm`` and may be ``inf`` (open). ``upstream_ohm`` is what
     feeds both fuses: a bus bar, an ignition switch or the contacts of a main relay.
+    ``socket_ohm`` is where terminal 30 of the relay sits in its socket,
+    ``load_connector_ohm`` the contact pair and crimps on the supply side of the load;
+    those of the other terminals count with their wires.
 
     ``load_ohm`` is the load cold, ``hot_frac`` its resistance at rated power over
     that; a lamp's rises with ``lamp_exponent`` of its voltage. ``load_rated_a`` is
@@ -125,8 +133,10 @@ class RelayCircuit:
     load_fuse_ohm: float
     load_fuse_rating_a: float
     load_feed_ohm: float
+    socket_ohm: float = 0.003
     contacts_ohm: float
     load_wire_ohm: float
+    load_connector_ohm: float = 0.003
     rated_v: float = 13.5
     load_rated_a: float
     load_ohm: float

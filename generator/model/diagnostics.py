@@ -67,6 +67,7 @@ DROP_LIMITS_V: Mapping[str, float] = {
     "supply-30": 0.4,
     "30-87": 0.3,
     "87-load": 0.4,
+    "load connector": 0.2,
     "load-ground": 0.3,
 }
 _NO_CURRENT_DROP_V = 0.0005

@@ -23,6 +23,9 @@ Side = Literal["control side", "load side", "mechanics"]
 _WITH_TURNS: tuple[LoadKind, ...] = tuple(
     kind for kind in get_args(LoadKind) if kind != "lamp bank"
 )
+_BUT_PUMPS: tuple[LoadKind, ...] = tuple(
+    kind for kind in get_args(LoadKind) if kind != "pump motor"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,6 +258,25 @@ _LOAD = (
         severity=(0.5, 1.2),
     ),
     Fault(
+        id="socket_open",
+        title="Terminal 30 is pushed back in the socket of relay {relay}",
+        side="load side",
+        repair="mend_socket",
+        prior=0.6,
+        edit=edits.set_values(socket_ohm=np.inf),
+    ),
+    Fault(
+        id="socket_resistance",
+        title="Terminal 30 is spread in the socket of relay {relay}",
+        side="load side",
+        repair="mend_socket",
+        prior=0.9,
+        edit=edits.add_load_resistance("socket_ohm"),
+        severity=(0.5, 1.2),
+        # A pump's current stays, so that nothing would tell it from bad contacts.
+        kinds=_BUT_PUMPS,
+    ),
+    Fault(
         id="contacts_open",
         title="The contacts of relay {relay} do not close",
         side="load side",
@@ -281,7 +303,7 @@ _LOAD = (
     ),
     Fault(
         id="load_wire_open",
-        title="The wire from terminal 87 to the {load} is open",
+        title="The wire from terminal 87 to connector {load_connector} is open",
         side="load side",
         repair="mend_load_wire",
         prior=1.0,
@@ -289,7 +311,8 @@ _LOAD = (
     ),
     Fault(
         id="load_wire_resistance",
-        title="High resistance between terminal 87 and the {load}",
+        title="High resistance in the wire from terminal 87 to connector "
+        "{load_connector}",
         side="load side",
         repair="mend_load_wire",
         prior=1.2,
@@ -311,6 +334,23 @@ _LOAD = (
         repair="mend_load_wire",
         prior=0.6,
         edit=edits.set_values(load_to_power_ohm=0.1),
+    ),
+    Fault(
+        id="load_connector_open",
+        title="A pin is pushed back in connector {load_connector} of the {load}",
+        side="load side",
+        repair="mend_load_connector",
+        prior=0.8,
+        edit=edits.set_values(load_connector_ohm=np.inf),
+    ),
+    Fault(
+        id="load_connector_resistance",
+        title="Connector {load_connector} of the {load} is corroded",
+        side="load side",
+        repair="mend_load_connector",
+        prior=1.2,
+        edit=edits.add_load_resistance("load_connector_ohm"),
+        severity=(0.5, 1.2),
     ),
     Fault(
         id="load_open",
@@ -482,6 +522,7 @@ _AT_TIMES = tuple(
         ("contacts_open", "only when it is warm"),
         ("load_feed_open", "only when the harness moves"),
         ("load_wire_open", "only when the harness moves"),
+        ("load_connector_open", "only when the harness moves"),
         ("load_ground_open", "only when the harness moves"),
         ("load_open", "only when it is warm"),
     )

@@ -61,7 +61,14 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             minutes=30,
         ),
         "mend_load_wire": Repair(
-            text="Repair the wire between terminal 87 and the {load}", minutes=30
+            text="Repair the wire between terminal 87 and connector {load_connector}",
+            minutes=30,
+        ),
+        "mend_socket": Repair(
+            text="Repair terminal 30 in the socket of relay {relay}", minutes=20
+        ),
+        "mend_load_connector": Repair(
+            text="Repair connector {load_connector} of the {load}", minutes=20
         ),
         "mend_load_ground": Repair(
             text="Repair the ground connection of the {load}", minutes=15

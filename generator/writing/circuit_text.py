@@ -57,6 +57,7 @@ def _labels(specification: Specification) -> DiagramLabels:
         relay=names.relay,
         module=f"{names.module} control module",
         load=names.load,
+        load_connector=names.load_connector,
         load_kind=specification.family.kind,
         suppression="diode" if nominal.has_diode else "resistor",
         wires=WireLabels(**wires),

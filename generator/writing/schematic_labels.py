@@ -87,6 +87,8 @@ class DiagramLabels:
         Name of the control module that switches the coil.
     load : str
         Name of the load, such as ``"Radiator fan"``.
+    load_connector : str
+        Name of the connector on its supply side, such as ``"X12"``.
     load_kind : LoadKind
         Which symbol the load has.
     suppression : {"resistor", "diode"}
@@ -105,6 +107,7 @@ class DiagramLabels:
     relay: str
     module: str
     load: str
+    load_connector: str
     load_kind: LoadKind
     suppression: Suppression
     wires: WireLabels

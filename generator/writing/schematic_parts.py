@@ -20,6 +20,7 @@ from generator.writing.schematic_symbols import (
     draw_battery,
     draw_break_contact,
     draw_coil,
+    draw_connector,
     draw_diode,
     draw_driver,
     draw_fuse,
@@ -181,7 +182,9 @@ def _draw_command(
 
 
 def draw_load(canvas: Canvas, top: int, labels: DiagramLabels) -> int:
-    """Draw the load's symbol, its name on the right."""
+    """Draw the load's symbol, its name on the right, and above it its connector."""
+    draw_connector(canvas, (LOAD_X, top - 24))
+    canvas.text((LOAD_X + 22, top - 14), labels.load_connector, bold=True)
     draw, reach = LOADS[labels.load_kind]
     draw(canvas, (LOAD_X, top))
     left = LOAD_X + reach + 12

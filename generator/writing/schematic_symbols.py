@@ -49,6 +49,13 @@ def draw_joint(canvas: Canvas, centre: Point) -> None:
     canvas.circle(centre, 4, fill="black")
 
 
+def draw_connector(canvas: Canvas, top: Point) -> None:
+    """Draw a pin in the cup of its socket, 16 high."""
+    x, y = top
+    canvas.line((x - 10, y), (x - 10, y + 6), (x, y + 12), (x + 10, y + 6), (x + 10, y))
+    canvas.line((x, y), (x, y + 16))
+
+
 def draw_coil(canvas: Canvas, centre: Point) -> None:
     """Draw a relay coil, a box across the path, 30 high, around its centre."""
     x, y = centre

@@ -46,10 +46,13 @@ def circuit_sentence(labels: DiagramLabels) -> str:
     contacts = (
         f"normally open contacts of relay {labels.relay} from terminal 30 to 87{spare}"
     )
-    load = f"{labels.load} ({labels.load_kind})"
+    load = (
+        f"connector {labels.load_connector}",
+        f"{labels.load} ({labels.load_kind})",
+    )
     return (
         f"Control circuit: {_path(labels, labels.control_fuse, *control)}. "
-        f"Load circuit: {_path(labels, labels.load_fuse, contacts, load)}."
+        f"Load circuit: {_path(labels, labels.load_fuse, contacts, *load)}."
     )
 
 
@@ -117,14 +120,16 @@ def _load_rows(labels: DiagramLabels) -> tuple[Row, ...]:
     """Tell the load circuit, and the break contact where there is one."""
     fuse, wires = labels.load_fuse, labels.wires
     pin_30, pin_87 = (f"{labels.relay} terminal {pin}" for pin in ("30", "87"))
+    connector = f"connector {labels.load_connector}"
     contacts = "normally open; the coil closes them"
     return (
         *_own_fuse_rows(labels, fuse, "load feed", "load circuit"),
         _wire_row("load feed", wires.load_feed, _fuse(fuse), pin_30),
         (f"{labels.relay} relay contacts", pin_30, pin_87, contacts),
         *_break_contact_rows(labels, pin_30),
-        _wire_row("load wire", wires.load_wire, pin_87, labels.load),
-        (labels.load, "load wire", "load ground", f"load: {labels.load_kind}"),
+        _wire_row("load wire", wires.load_wire, pin_87, connector),
+        (connector, "load wire", labels.load, "plugged on the load's supply side"),
+        (labels.load, connector, "load ground", f"load: {labels.load_kind}"),
         _wire_row("load ground", wires.load_ground, labels.load, "ground"),
     )
 

@@ -30,6 +30,9 @@ RATED_V = 13.5
 BATTERY_V = (12.3, 12.7)
 _UPSTREAM_OHM = {"bus bar": 0.0002, "ignition switch": 0.008, "main relay": 0.004}
 _SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
+# A new connector: its contact pair with both crimps, or a ground point (from
+# memory of trade pages: 2 to 5 mΩ new, 50 to 200 mΩ corroded).
+_JOINT_OHM = (0.002, 0.005)
 _LAMP_EXPONENT = 0.45
 _WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
 # Blade-fuse ratings [A] (ISO 8820-3 type C, from memory).
@@ -51,6 +54,7 @@ class Named:
     control_fuse: str
     load_fuse: str
     relay: str
+    load_connector: str
     module: str
     upstream: str
     coil_supply: str
@@ -67,6 +71,7 @@ class Named:
             control_fuse=self.control_fuse,
             load_fuse=self.load_fuse,
             relay=self.relay,
+            load_connector=self.load_connector,
             module=self.module,
             upstream=self.upstream,
             coil_supply=self.coil_supply,
@@ -190,6 +195,7 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
         control_fuse=load_fuse if variant.fuses == "shared" else control_fuse,
         load_fuse=load_fuse,
         relay=stream.choice(names.relay),
+        load_connector=stream.choice(names.load_connector),
         module=stream.choice(names.module),
         upstream={"main relay": "main relay K1"}.get(
             variant.upstream, variant.upstream
@@ -235,10 +241,9 @@ def _nominal(
     area = ranges.wire_area_mm2[0]
     thin = [wire_resistance(stream.uniform(1.0, 3.0), 0.75) for _ in range(3)]
     wires = [
-        wire_resistance(stream.uniform(*ranges.wire_length_m), area)
-        + stream.uniform(0.002, 0.005)
-        for _ in range(3)
+        wire_resistance(stream.uniform(*ranges.wire_length_m), area) for _ in range(3)
     ]
+    socket, connector, ground_point = (stream.uniform(*_JOINT_OHM) for _ in range(3))
     circuit = RelayCircuit(
         supply_v=supply,
         supply_ohm=stream.uniform(*_SUPPLY_OHM[variant.supply]),
@@ -257,8 +262,10 @@ def _nominal(
         load_fuse_ohm=_FUSE_DROP_V / fuse_a,
         load_fuse_rating_a=fuse_a,
         load_feed_ohm=wires[0],
+        socket_ohm=socket,
         contacts_ohm=stream.uniform(0.003, 0.006),
         load_wire_ohm=wires[1],
+        load_connector_ohm=connector,
         rated_v=RATED_V * family.system_v / 12,
         load_rated_a=rated,
         load_ohm=1.0,
@@ -266,7 +273,7 @@ def _nominal(
         motor_constant_vs=0.0,
         fan_nms2=0.0,
         friction_nm=0.0,
-        load_ground_ohm=wires[2],
+        load_ground_ohm=wires[2] + ground_point,
         is_fuse_shared=variant.fuses == "shared",
         is_high_side=variant.drive == "high side",
         has_break_contact=variant.terminals == 5,
@@ -322,6 +329,8 @@ def _tolerances(family: Family) -> dict[str, float]:
         "load_wire_ohm": 0.2,
         "load_ground_ohm": 0.2,
         "contacts_ohm": 0.3,
+        "socket_ohm": 0.3,
+        "load_connector_ohm": 0.3,
     }
     if family.kind == "fan motor":
         # The fan's drag sets the current: it rises with the cube of the constant.
@@ -393,5 +402,11 @@ def _sheet(
         row("Drop supply to 30, at most", DROP_LIMITS_V["supply-30"], "V", 0.0),
         row("Drop 30 to 87, at most", DROP_LIMITS_V["30-87"], "V", 0.0),
         row("Drop 87 to load, at most", DROP_LIMITS_V["87-load"], "V", 0.0),
+        row(
+            "of that, across the connector",
+            DROP_LIMITS_V["load connector"],
+            "V",
+            0.0,
+        ),
         row("Drop load to ground, at most", DROP_LIMITS_V["load-ground"], "V", 0.0),
     )

@@ -27,6 +27,8 @@ TOLERANCES = {
     "load_wire_ohm": 0.2,
     "load_ground_ohm": 0.2,
     "contacts_ohm": 0.3,
+    "socket_ohm": 0.3,
+    "load_connector_ohm": 0.3,
 }
 LOAD_TOLERANCES = {
     "fan motor": {"fan_nms2": 0.06, "motor_constant_vs": 0.015, "load_ohm": 0.06},

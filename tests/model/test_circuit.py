@@ -24,6 +24,7 @@ from tests.circuits import (
     HEATER,
     LOAD_OHM,
     LOADS,
+    NOTHING_IN_SERIES,
     SOURCE_OHM,
     STEADY,
     broken,
@@ -123,11 +124,7 @@ def test_motor_satisfies_torque_and_voltage_balance(circuit, setup):
 
 def test_fan_draws_its_rated_current_at_its_rated_voltage():
     """With 13.5 V at the motor it runs at 12 A and 250 rad/s, as its values ask."""
-    ideal = dict.fromkeys(
-        ("load_fuse_ohm", "load_feed_ohm", "contacts_ohm", "load_wire_ohm"), 0.0
-    )
-    ideal |= {"upstream_ohm": 1e-9, "supply_ohm": 1e-9, "load_ground_ohm": 0.0}
-    fan = replace(FAN, supply_v=13.5, **ideal)
+    fan = replace(FAN, supply_v=13.5, **NOTHING_IN_SERIES)
     assert current(fan, "load") == pytest.approx(12.0, rel=1e-3)
     assert settled(fan).emf("load")[0, 0, 0] == pytest.approx(-0.0459 * 250, rel=1e-3)
 

@@ -31,7 +31,7 @@ from tests.circuits import (
 
 NAMES = {
     *("control_fuse", "load_fuse", "relay", "load", "mechanism", "module", "work"),
-    *("upstream", "coil_supply", "coil_return"),
+    *("upstream", "coil_supply", "coil_return", "load_connector"),
 }
 # Parts of the control circuit; the rest of a circuit is its load side.
 CONTROL_FIELDS = {
@@ -57,7 +57,9 @@ LOAD_OPENS = {
     "load_fuse_open": "load_fuse",
     "load_feed_open": "load_feed",
     "contacts_open": "contacts",
+    "socket_open": "socket",
     "load_wire_open": "load_wire",
+    "load_connector_open": "load_connector",
     "load_open": "load",
     "load_ground_open": "load_ground",
 }
@@ -100,6 +102,8 @@ SYMPTOMS = {
     "load_fuse_open": (NOTHING,) * 4,
     "load_feed_open": (NOTHING,) * 4,
     "load_feed_resistance": (WEAK,) * 4,
+    "socket_open": (NOTHING,) * 4,
+    "socket_resistance": (WEAK,) * 4,
     "contacts_open": (NOTHING,) * 4,
     "contacts_resistance": (WEAK,) * 4,
     "contacts_welded": (ALWAYS,) * 4,
@@ -108,6 +112,8 @@ SYMPTOMS = {
     # The fuse has opened when the vehicle comes in, under shorted turns too.
     "load_wire_to_ground": (NOTHING,) * 4,
     "load_wire_to_power": (ALWAYS,) * 4,
+    "load_connector_open": (NOTHING,) * 4,
+    "load_connector_resistance": (WEAK,) * 4,
     "load_open": (NOTHING,) * 4,
     "load_turns_shorted": (NOTHING,) * 4,
     # Behind a fuse of twice the rating it goes on working, and begins to smell.
@@ -128,6 +134,7 @@ SYMPTOMS = {
     "contacts_open_at_times": (AT_TIMES,) * 4,
     "load_feed_open_at_times": (AT_TIMES,) * 4,
     "load_wire_open_at_times": (AT_TIMES,) * 4,
+    "load_connector_open_at_times": (AT_TIMES,) * 4,
     "load_ground_open_at_times": (AT_TIMES,) * 4,
     "load_open_at_times": (AT_TIMES,) * 4,
     "contacts_resistance_and_load_ground_resistance": (NOTHING, WEAK, NOTHING, NOTHING),
@@ -238,6 +245,8 @@ def test_open_coil_leaves_the_current_of_its_suppression():
         ("load_feed_resistance", "load_feed_ohm"),
         ("contacts_resistance", "contacts_ohm"),
         ("load_wire_resistance", "load_wire_ohm"),
+        ("socket_resistance", "socket_ohm"),
+        ("load_connector_resistance", "load_connector_ohm"),
         ("load_ground_resistance", "load_ground_ohm"),
     ],
 )

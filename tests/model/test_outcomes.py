@@ -33,7 +33,10 @@ def shown(sound, fault_id=None, severity=None, *, is_stressed=False):
     return dict(zip([test.id for test in tests], words, strict=True))
 
 
-DROPS = ("drop_supply_30", "drop_30_87", "drop_87_load", "drop_load_ground")
+DROPS = (
+    *("drop_supply_30", "drop_30_87", "drop_87_load"),
+    *("drop_load_connector", "drop_load_ground"),
+)
 SOUND = {
     "look_control_fuse": "intact",
     "look_load_fuse": "intact",
@@ -149,11 +152,43 @@ EXPECTED = {
     "contacts_resistance": {
         "load_current": "low",
         "load_current_bridged": "expected",
+        "load_current_new_relay": "expected",
         "drop_30_87": "high",
     },
     "contacts_welded": {"load_current_off": "present", "control_current_off": "none"},
-    "load_wire_open": {"drop_87_load": "supply voltage", "drop_30_87": "none"},
-    "load_wire_resistance": {"load_current": "low", "drop_87_load": "high"},
+    "load_wire_open": {
+        "drop_87_load": "supply voltage",
+        "drop_load_connector": "none",
+        "drop_30_87": "none",
+    },
+    "load_wire_resistance": {
+        "load_current": "low",
+        "drop_87_load": "high",
+        "drop_load_connector": "expected",
+    },
+    "load_connector_open": {
+        "load_current": "none",
+        "drop_87_load": "supply voltage",
+        "drop_load_connector": "supply voltage",
+    },
+    "load_connector_resistance": {
+        "load_current": "low",
+        "drop_87_load": "high",
+        "drop_load_connector": "high",
+    },
+    # A new relay and a jumper sit in the same socket.
+    "socket_open": {
+        "load_current_bridged": "none",
+        "load_current_new_relay": "none",
+        "drop_supply_30": "none",
+        "drop_30_87": "supply voltage",
+    },
+    "socket_resistance": {
+        "load_current_bridged": "low",
+        "load_current_new_relay": "low",
+        "drop_supply_30": "expected",
+        "drop_30_87": "high",
+    },
     "load_wire_to_ground": {
         "look_load_fuse": "open",
         "load_current": "over limit",

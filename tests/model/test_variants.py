@@ -43,7 +43,7 @@ def test_sound_circuit_runs_on_command_and_rests_without(kind, data):
 @few
 @given(
     relay_circuits(),
-    st.sampled_from(("load_feed", "contacts", "load_wire", "load_ground")),
+    st.sampled_from(("load_feed", "socket", "load_connector", "load_ground")),
     st.floats(0.001, 10.0),
 )
 def test_more_resistance_never_raises_the_load_current(circuit, part, extra_ohm):

@@ -49,6 +49,7 @@ FAN = DiagramLabels(
     relay="K4",
     module="A2 control module",
     load="Radiator fan",
+    load_connector="X12",
     load_kind="fan motor",
     suppression="resistor",
     wires=WIRES,

@@ -8,7 +8,7 @@ from generator.model.circuit import Setup
 from generator.model.parts import wire_resistance
 from generator.writing.specification import RATED_V, Variant, new_specification
 from generator.writing.stream import Stream
-from tests.circuits import current, settled
+from tests.circuits import NOTHING_IN_SERIES, current, settled
 from tests.writing.drawn import BOOK, SECRET
 
 FAMILIES = {family.id: family for family in BOOK.families}
@@ -24,18 +24,7 @@ def drawn(family, label=0, **built):
 
 def at_rated_voltage(nominal):
     """A circuit with nothing between a source of 13.5 V and its load."""
-    nothing = dict.fromkeys(
-        (
-            "load_fuse_ohm",
-            "load_feed_ohm",
-            "contacts_ohm",
-            "load_wire_ohm",
-            "load_ground_ohm",
-        ),
-        0.0,
-    )
-    ideal = {"supply_ohm": 1e-9, "upstream_ohm": 1e-9}
-    return replace(nominal, supply_v=RATED_V, **ideal, **nothing)
+    return replace(nominal, supply_v=RATED_V, **NOTHING_IN_SERIES)
 
 
 @pytest.mark.parametrize("family", FAMILIES)

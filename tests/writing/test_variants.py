@@ -4,9 +4,9 @@ import pytest
 
 from generator.model.circuit import Setup
 from generator.writing.exercise import Radical, new_exercise
+from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.records import key_record
 from generator.writing.specification import Variant
-from generator.writing.validation import problems_of_exercise
 from lessons.loader import read_lesson
 from tests.circuits import settled
 
@@ -44,8 +44,9 @@ def record_of(family, fault, variant):
 )
 def test_record_of_a_variant_is_sound(family, fault, variant):
     """Its plan ends at the right repair, and every network gives its reading."""
-    record = record_of(family, fault, variant)
-    assert problems_of_exercise(record) == []
+    exercise = drawn(family, fault, variant)
+    record = key_record(exercise, 1, IDENTITY)
+    assert problems_of_exercise(record, exercise) == []
     assert record["circuit"]["variant"] == variant.text
 
 
