@@ -126,8 +126,7 @@ _CATALOGUE = (
     DiagnosticTest(
         id="load_current_bridged",
         title="Load current with 30 and 87 bridged by a fused jumper",
-        how=f"{_AT_LOAD}, and a fused jumper joins 30 and 87 in the "
-        "socket, relay out.",
+        how=f"{_AT_LOAD}, and a fused jumper joins 30 and 87 in the socket, relay out.",
         minutes=8,
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
