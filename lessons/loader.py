@@ -1,5 +1,6 @@
 """Reads lessons and component families, and reports every fault of a file at once."""
 
+import math
 import re
 import tomllib
 from dataclasses import dataclass
@@ -55,8 +56,16 @@ class LessonBook:
 
 
 def lesson_ids(folder: Path = LESSONS_FOLDER) -> tuple[str, ...]:
-    """Names of the lessons in a folder, in order."""
-    return tuple(sorted(path.parent.name for path in folder.glob("*/lesson.toml")))
+    """Names of the lessons in a folder, in the order of the course."""
+    paths = folder.glob("*/lesson.toml")
+    return tuple(path.parent.name for path in sorted(paths, key=_place))
+
+
+def _place(path: Path) -> tuple[float, str]:
+    """Number of a lesson in the course, and its name; one at fault comes last."""
+    raw = _read_toml(path, []) or {}
+    number = raw.get("number")
+    return number if isinstance(number, int) else math.inf, path.parent.name
 
 
 def read_lesson(name: str | Path) -> LessonBook:

@@ -220,7 +220,10 @@ class Rubric(_Strict):
 
 
 class Lesson(_Strict):
-    """A lesson: what is taught, and which circuits and faults it may draw."""
+    """A lesson: what is taught, and which circuits and faults it may draw.
+
+    ``number`` is its place in the course; lessons without one come last.
+    """
 
     id: Slug
     title: Text
@@ -233,6 +236,7 @@ class Lesson(_Strict):
     symptoms: Symptoms
     rubric: Rubric
     examples: tuple[Example, ...] = ()
+    number: Annotated[int, Field(ge=1, le=99)] = 99
 
     @model_validator(mode="after")
     def _check_examples(self) -> Self:
