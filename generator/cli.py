@@ -27,7 +27,6 @@ from generator.doctor import checks
 from generator.writing.class_set import (
     ClassSet,
     ClassSetError,
-    Request,
     open_key,
     read_class_set,
     write_class_set,
@@ -36,6 +35,7 @@ from generator.writing.cohort import hand_in_of, invented_students
 from generator.writing.exercise import DrawError
 from generator.writing.roster import RosterError, Student, invented_roster, read_roster
 from generator.writing.stream import Stream
+from generator.writing.workbooks import Request
 from lessons.loader import LessonError, lesson_ids, read_lesson
 
 __all__ = ["main"]

@@ -3,7 +3,7 @@
 import os
 import shutil
 import tomllib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -17,20 +17,21 @@ from answer_keys.class_secret import (
     write_class_secret,
 )
 from answer_keys.sealing import read_sealed_key, write_sealed_key
-from generator.writing.exercise import Exercise, Radical, new_exercise
-from generator.writing.lesson_text import lesson_text
+from generator.writing.course import Course, read_course
 from generator.writing.notebook import Workbook, notebook_text
-from generator.writing.radicals import radicals_of_class
-from generator.writing.records import key_record
-from generator.writing.roster import Student, read_roster
-from generator.writing.stream import Stream
-from lessons.loader import LessonBook, lesson_ids, read_lesson
+from generator.writing.roster import read_roster
+from generator.writing.workbooks import (
+    Mode,
+    Request,
+    new_workbooks,
+    records_of,
+    set_id_of,
+)
+from lessons.loader import LessonBook, lesson_ids
 
 __all__ = [
     "ClassSet",
     "ClassSetError",
-    "Request",
-    "new_workbooks",
     "open_key",
     "read_class_set",
     "rebuilt_workbooks",
@@ -38,7 +39,6 @@ __all__ = [
 ]
 
 FORMAT = 1
-Mode = Literal["practice", "graded"]
 Progress = Callable[[str, int, int], None]
 
 
@@ -48,17 +48,6 @@ class ClassSetError(Exception):
     def __init__(self, folder: Path, message: str) -> None:
         self.folder = folder
         super().__init__(f"{folder}: {message}")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Request:
-    """What the instructor asks for."""
-
-    lessons: tuple[str, ...]
-    students: tuple[Student, ...]
-    exercises: int
-    mode: Mode
-    edition: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,8 +113,8 @@ def write_class_set(
             folder,
             "exists already and is never overwritten; allowed is a new name",
         )
-    books = tuple(read_lesson(name) for name in request.lessons)
-    ids = [book.lesson.id for book in books]
+    course = read_course(request.lessons)
+    ids = [book.lesson.id for book in course.lessons]
     if len(set(ids)) < len(ids):
         raise ClassSetError(
             folder, f"lessons {', '.join(ids)}; allowed is each lesson id once"
@@ -138,10 +127,10 @@ def write_class_set(
         raise ClassSetError(
             folder, f"cannot be written here ({error.strerror})"
         ) from error
-    made = ClassSet(folder=draft, set_id=_set_id(secret), request=request)
+    made = ClassSet(folder=draft, set_id=set_id_of(secret), request=request)
     try:
-        _write_frame(made, books, secret, passphrase)
-        _write_workbooks(made, books, secret, progress)
+        _write_frame(made, course.lessons[0], secret, passphrase)
+        _write_workbooks(made, course, secret, progress)
         draft.rename(folder)
     except BaseException:
         shutil.rmtree(draft, ignore_errors=True)
@@ -151,16 +140,16 @@ def write_class_set(
 
 def _write_workbooks(
     made: ClassSet,
-    books: Sequence[LessonBook],
+    course: Course,
     secret: ClassSecret,
     progress: Progress,
 ) -> None:
     request, records = made.request, list[dict[str, Any]]()
-    for number, workbook in enumerate(new_workbooks(books, request, secret), start=1):
+    for number, workbook in enumerate(new_workbooks(course, request, secret), start=1):
         path = made.workbook_file(workbook.student)
         path.parent.mkdir(parents=True)
         _write(path, notebook_text(workbook))
-        records += _records(workbook)
+        records += records_of(workbook)
         progress("drawing workbooks", number, len(request.students))
     content = {
         "format": FORMAT,
@@ -172,65 +161,9 @@ def _write_workbooks(
     write_sealed_key(made.key_file, secret, made.set_id, content)
 
 
-def _set_id(secret: ClassSecret) -> str:
-    """Public name of a set: drawn from its secret, of which it tells nothing."""
-    stream = Stream(secret.value, "set id")
-    return "".join(stream.choice("abcdefghjkmnpqrstuvwxyz23456789") for _ in range(8))
-
-
-def new_workbooks(
-    books: Sequence[LessonBook], request: Request, secret: ClassSecret
-) -> Iterator[Workbook]:
-    """Draw the workbooks of a class, one student after the other."""
-    students = [student.id for student in request.students]
-    by_id = {book.lesson.id: book for book in books}
-    plan = radicals_of_class(
-        books, request.mode, secret.value, students, request.exercises
-    )
-    for student in students:
-        exercises = tuple(
-            _exercise(by_id, radical, secret, (student, number))
-            for number, radical in enumerate(plan[student], start=1)
-        )
-        yield Workbook(
-            set_id=_set_id(secret),
-            student=student,
-            edition=request.edition,
-            mode=request.mode,
-            title=books[0].lesson.title if len(books) == 1 else "Relay circuits",
-            aims=tuple(aim for book in books for aim in book.lesson.aims),
-            text="\n\n".join(lesson_text(book) for book in books),
-            exercises=exercises,
-        )
-
-
-def _exercise(
-    books: dict[str, LessonBook],
-    radical: Radical,
-    secret: ClassSecret,
-    labels: tuple[str, int],
-) -> Exercise:
-    return new_exercise(books[radical.lesson], radical, secret.value, labels)
-
-
-def _records(workbook: Workbook) -> list[dict[str, Any]]:
-    return [
-        key_record(
-            exercise,
-            number,
-            {
-                "set_id": workbook.set_id,
-                "student": workbook.student,
-                "lesson": exercise.radical.lesson,
-            },
-        )
-        for number, exercise in enumerate(workbook.exercises, start=1)
-    ]
-
-
 def _write_frame(
     made: ClassSet,
-    books: Sequence[LessonBook],
+    first: LessonBook,
     secret: ClassSecret,
     passphrase: str | None,
 ) -> None:
@@ -239,7 +172,7 @@ def _write_frame(
         (made.folder / name).mkdir()
     _write(made.folder / "set.toml", _set_toml(made))
     write_class_secret(made.secret_file, secret, passphrase)
-    _write(made.rubric_file, _rubric_toml(books[0]))
+    _write(made.rubric_file, _rubric_toml(first))
     rows = "".join(f"{s.id},{_quoted(s.name)}\n" for s in made.request.students)
     _write(made.folder / "for-instructor" / "roster.csv", f"id,name\n{rows}")
     # Whatever becomes of this folder, the secret and the key stay out of a repository.
@@ -358,5 +291,5 @@ def open_key(
 
 def rebuilt_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
     """Draw the workbooks of a set again from its secret."""
-    books = tuple(read_lesson(name) for name in class_set.request.lessons)
-    return new_workbooks(books, class_set.request, secret)
+    request = class_set.request
+    return new_workbooks(read_course(request.lessons), request, secret)

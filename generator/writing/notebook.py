@@ -1,6 +1,8 @@
 """One student's workbook: a notebook without outputs, byte for byte repeatable."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from html import escape
 from typing import Any
 
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
@@ -17,7 +19,10 @@ _LOCKED = {"editable": False, "deletable": False}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Workbook:
-    """What one student gets: who, which set, and the exercises in their order."""
+    """What one student gets: who, which set, and the exercises in their order.
+
+    ``texts`` are title and text of each lesson.
+    """
 
     set_id: str
     student: str
@@ -25,7 +30,7 @@ class Workbook:
     mode: str
     title: str
     aims: tuple[str, ...]
-    text: str
+    texts: tuple[tuple[str, str], ...]
     exercises: tuple[Exercise, ...]
 
 
@@ -34,7 +39,11 @@ def notebook_text(workbook: Workbook) -> str:
     # Half of what the command would take to start, and needed only here.
     import nbformat
 
-    cells = [_markdown("start", _start(workbook)), _markdown("lesson", workbook.text)]
+    cells = [_markdown("start", _start(workbook))]
+    cells += [
+        _markdown(f"lesson-{number}", text)
+        for number, text in enumerate(_lessons(workbook.texts), start=1)
+    ]
     for number, exercise in enumerate(workbook.exercises, start=1):
         cells += _exercise_cells(number, exercise)
     cells.append(_markdown("end", _END))
@@ -47,6 +56,16 @@ def notebook_text(workbook: Workbook) -> str:
     notebook = nbformat.from_dict(document)
     nbformat.validate(notebook)
     return str(nbformat.writes(notebook, version=4)) + "\n"
+
+
+def _lessons(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
+    """Show the text of a lesson, or fold several, so that the exercises are near."""
+    for title, text in texts:
+        if len(texts) == 1:
+            yield text
+        else:
+            head = f"<summary><b>Lesson: {escape(title)}</b></summary>"
+            yield f"<details>\n{head}\n\n{text}\n\n</details>"
 
 
 def _metadata(workbook: Workbook) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from generator.model.faults import FAULTS
 from generator.model.symptoms import COMPLAINTS, Symptom
+from generator.writing.course import Course
 from generator.writing.exercise import Radical
 from generator.writing.proof import break_circuit
 from generator.writing.specification import Variant, new_specification, new_variant
@@ -21,7 +22,7 @@ __all__ = ["new_radicals", "radicals_of_class"]
 
 
 def radicals_of_class(
-    books: Sequence[LessonBook],
+    course: Course,
     mode: str,
     secret: bytes,
     students: Sequence[str],
@@ -31,7 +32,7 @@ def radicals_of_class(
 
     Parameters
     ----------
-    books : sequence of LessonBook
+    course : Course
     mode : str
         ``graded`` or ``practice``.
     secret : bytes
@@ -42,20 +43,22 @@ def radicals_of_class(
     """
     if mode == "practice":
         return {
-            student: new_radicals(books, Stream(secret, "radicals", student), count)
+            student: _drawn_for(course, Stream(secret, "radicals", student), count)
             for student in students
         }
-    shared = new_radicals(books, Stream(secret, "radicals"), count)
+    shared = _drawn_for(course, Stream(secret, "radicals"), count)
     return {
         student: Stream(secret, "order", student).shuffled(shared)
         for student in students
     }
 
 
-def new_radicals(
-    books: Sequence[LessonBook], stream: Stream, count: int
-) -> tuple[Radical, ...]:
-    """Draw radicals for one workbook, lessons and families in turn.
+def _drawn_for(course: Course, stream: Stream, count: int) -> tuple[Radical, ...]:
+    return new_radicals(course.turns(count, stream), stream)
+
+
+def new_radicals(turns: Sequence[LessonBook], stream: Stream) -> tuple[Radical, ...]:
+    """Draw radicals for one workbook, one for each lesson in turn.
 
     No fault comes again while another has come less often, and neighbours ask for
     different repairs where that can be had, so that look-alikes are mixed.
@@ -66,8 +69,7 @@ def new_radicals(
         Where a lesson has no fault for any complaint that it wants drawn.
     """
     drawn: list[Radical] = []
-    for number in range(count):
-        book = books[number % len(books)]
+    for book in turns:
         families = stream.shuffled(book.families)
         used = {radical.family for radical in drawn[-len(families) + 1 :]}
         family = next((f for f in families if f.id not in used), families[0])

@@ -10,8 +10,9 @@ from playwright.sync_api import expect
 from answer_keys.gradebook import Gradebook
 from answer_keys.key_record import plan_of
 from generator.cli import main
-from generator.writing.class_set import Request, open_key, write_class_set
+from generator.writing.class_set import open_key, write_class_set
 from generator.writing.roster import Student
+from generator.writing.workbooks import Request
 from tests.browser import page as student
 
 CAREFUL, HASTY = "ada", "bruno"

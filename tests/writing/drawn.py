@@ -7,13 +7,14 @@ import pytest
 from answer_keys.class_secret import ClassSecret
 from generator.model.faults import FAULTS
 from generator.model.symptoms import COMPLAINTS
-from generator.writing.class_set import Request, new_workbooks
+from generator.writing.course import read_course
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.proof import break_circuit
 from generator.writing.records import key_record, page_record
 from generator.writing.roster import invented_roster
 from generator.writing.specification import Variant, new_specification
 from generator.writing.stream import Stream
+from generator.writing.workbooks import Request, new_workbooks
 from lessons.loader import read_lesson
 
 SECRET = ClassSecret(value=bytes(range(32)))
@@ -108,4 +109,6 @@ def request(mode, count=3, exercises=3):
 @cache
 def workbooks(mode, secret=SECRET, count=3):
     """The workbooks of a small class."""
-    return tuple(new_workbooks((BOOK,), request(mode, count), secret))
+    return tuple(
+        new_workbooks(read_course(("mixed-diagnosis",)), request(mode, count), secret)
+    )

@@ -77,7 +77,7 @@ def test_cell_ids_are_fixed_and_speak(notebook):
     """Ids are drawn by no chance, so that two copies never differ."""
     assert [cell["id"] for cell in notebook["cells"]] == [
         "start",
-        "lesson",
+        "lesson-1",
         *(f"{kind}-{n}" for n in (1, 2, 3) for kind in ("circuit", "exercise")),
         "end",
     ]

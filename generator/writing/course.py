@@ -1,0 +1,53 @@
+"""The lessons of a set, and whose turn it is: new ones, and some that came before."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from generator.writing.stream import Stream
+from lessons.loader import LessonBook, lesson_ids, read_lesson
+
+__all__ = ["Course", "read_course"]
+
+# One exercise in four comes from an earlier lesson: what is practised again after a
+# while is kept (Latimier et al., Educational Psychology Review 33, 2021, from memory).
+_REVIEW_EVERY = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """The lessons that a set is made for, and those that came before the first."""
+
+    lessons: tuple[LessonBook, ...]
+    earlier: tuple[LessonBook, ...] = ()
+
+    def book(self, lesson_id: str) -> LessonBook:
+        """Find a lesson by its id."""
+        return next(
+            b for b in (*self.lessons, *self.earlier) if b.lesson.id == lesson_id
+        )
+
+    def turns(self, count: int, stream: Stream) -> tuple[LessonBook, ...]:
+        """Choose the lesson of each exercise: in turn, each fourth an earlier one."""
+        turns, asked = list[LessonBook](), 0
+        for number in range(count):
+            if self.earlier and number % _REVIEW_EVERY == 1:
+                turns.append(stream.choice(self.earlier))
+            else:
+                turns.append(self.lessons[asked % len(self.lessons)])
+                asked += 1
+        return tuple(turns)
+
+
+def read_course(names: Sequence[str]) -> Course:
+    """Read lessons by name or folder, and all of ours that come before them.
+
+    Raises
+    ------
+    LessonError
+        Where a lesson is at fault.
+    """
+    lessons = tuple(read_lesson(name) for name in names)
+    first = min(book.lesson.number for book in lessons)
+    ours = (read_lesson(name) for name in lesson_ids())
+    earlier = tuple(book for book in ours if book.lesson.number < first)
+    return Course(lessons=lessons, earlier=earlier)

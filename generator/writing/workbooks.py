@@ -1,0 +1,87 @@
+"""The workbooks of a class, drawn from its secret."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from answer_keys.class_secret import ClassSecret
+from generator.writing.course import Course
+from generator.writing.exercise import Exercise, Radical, new_exercise
+from generator.writing.lesson_text import lesson_text
+from generator.writing.notebook import Workbook
+from generator.writing.radicals import radicals_of_class
+from generator.writing.records import key_record
+from generator.writing.roster import Student
+from generator.writing.stream import Stream
+
+__all__ = ["Mode", "Request", "new_workbooks", "records_of", "set_id_of"]
+
+Mode = Literal["practice", "graded"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """What the instructor asks for."""
+
+    lessons: tuple[str, ...]
+    students: tuple[Student, ...]
+    exercises: int
+    mode: Mode
+    edition: int = 1
+
+
+def set_id_of(secret: ClassSecret) -> str:
+    """Public name of a set: drawn from its secret, of which it tells nothing."""
+    stream = Stream(secret.value, "set id")
+    return "".join(stream.choice("abcdefghjkmnpqrstuvwxyz23456789") for _ in range(8))
+
+
+def new_workbooks(
+    course: Course, request: Request, secret: ClassSecret
+) -> Iterator[Workbook]:
+    """Draw the workbooks of a class, one student after the other."""
+    students = [student.id for student in request.students]
+    books = course.lessons
+    plan = radicals_of_class(
+        course, request.mode, secret.value, students, request.exercises
+    )
+    for student in students:
+        exercises = tuple(
+            _exercise(course, radical, secret, (student, number))
+            for number, radical in enumerate(plan[student], start=1)
+        )
+        yield Workbook(
+            set_id=set_id_of(secret),
+            student=student,
+            edition=request.edition,
+            mode=request.mode,
+            title=books[0].lesson.title if len(books) == 1 else "Relay circuits",
+            aims=tuple(aim for book in books for aim in book.lesson.aims),
+            texts=tuple((book.lesson.title, lesson_text(book)) for book in books),
+            exercises=exercises,
+        )
+
+
+def _exercise(
+    course: Course,
+    radical: Radical,
+    secret: ClassSecret,
+    labels: tuple[str, int],
+) -> Exercise:
+    return new_exercise(course.book(radical.lesson), radical, secret.value, labels)
+
+
+def records_of(workbook: Workbook) -> list[dict[str, Any]]:
+    """What the key holds of a workbook, one record an exercise."""
+    return [
+        key_record(
+            exercise,
+            number,
+            {
+                "set_id": workbook.set_id,
+                "student": workbook.student,
+                "lesson": exercise.radical.lesson,
+            },
+        )
+        for number, exercise in enumerate(workbook.exercises, start=1)
+    ]

@@ -1,0 +1,30 @@
+"""Which lesson an exercise comes from: the set's own in turn, and earlier ones."""
+
+import pytest
+
+from generator.writing.course import read_course
+from generator.writing.stream import Stream
+
+
+def turns(names, count):
+    course = read_course(names)
+    return course, [b.lesson.id for b in course.turns(count, Stream(bytes(32)))]
+
+
+@pytest.mark.parametrize("count", [4, 5, 7, 8, 9, 10, 11, 12, 20])
+def test_a_fifth_to_a_third_comes_from_earlier_lessons(count):
+    """A set of a later lesson draws 20 to 30 percent from the ones before it."""
+    _, drawn = turns(["control-side"], count)
+    earlier = sum(lesson != "control-side" for lesson in drawn)
+    assert 0.2 <= earlier / count <= 0.3
+
+
+def test_earlier_lessons_come_before_the_first_of_the_set():
+    """What is practised again has been taught: no later lesson is drawn."""
+    course, _ = turns(["low-load-current", "control-side"], 8)
+    assert [book.lesson.number for book in course.earlier] == [1, 2, 3]
+
+
+def test_first_lesson_has_nothing_to_review():
+    """A set of the first lesson draws from it alone."""
+    assert set(turns(["two-circuits"], 8)[1]) == {"two-circuits"}
