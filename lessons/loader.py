@@ -90,10 +90,31 @@ def read_lesson(name: str | Path) -> LessonBook:
         for family_id in (named if isinstance(named, list) else [])
         if isinstance(family_id, str)
     ]
+    if lesson is not None:
+        problems += _problems_of_examples(path, lesson)
     if problems or lesson is None:
         raise LessonError(problems)
     known = tuple(family for family in families if family)
     return LessonBook(lesson=lesson, text=text, families=known)
+
+
+def _problems_of_examples(path: Path, lesson: Lesson) -> list[Problem]:
+    """Examples that name a family or a fault which the lesson does not draw."""
+    lines = lines_of(_read_text(path, []) or "")
+    return [
+        Problem(
+            path=path,
+            line=line_of(("examples", number, key), lines),
+            message=f"examples.{number}.{key}: {value!r} is not among those of this "
+            f"lesson; allowed are {', '.join(allowed)}",
+        )
+        for number, example in enumerate(lesson.examples)
+        for key, value, allowed in (
+            ("family", example.family, lesson.families),
+            ("fault", example.fault, lesson.faults),
+        )
+        if value not in allowed
+    ]
 
 
 def _folder_of(name: str | Path) -> Path:

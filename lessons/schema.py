@@ -238,20 +238,6 @@ class Lesson(_Strict):
     examples: tuple[Example, ...] = ()
     number: Annotated[int, Field(ge=1, le=99)] = 99
 
-    @model_validator(mode="after")
-    def _check_examples(self) -> Self:
-        for number, example in enumerate(self.examples):
-            for key, value, allowed in (
-                ("family", example.family, self.families),
-                ("fault", example.fault, self.faults),
-            ):
-                if value not in allowed:
-                    raise ValueError(
-                        f"examples.{number}.{key}: {value!r} is not among those of "
-                        f"this lesson; allowed are {', '.join(allowed)}"
-                    )
-        return self
-
     @field_validator("tests")
     @classmethod
     def _check_tests(cls, tests: tuple[str, ...]) -> tuple[str, ...]:

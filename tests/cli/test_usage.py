@@ -87,8 +87,8 @@ def test_students_that_are_neither_number_nor_file_are_wrong_use(
 
 def test_lessons_are_listed():
     """The lessons stand one a line, or in one JSON object."""
-    assert json_of("lessons")["lessons"][0]["id"] == "mixed-diagnosis"
-    assert run("lessons").stdout.startswith("mixed-diagnosis: ")
+    assert json_of("lessons")["lessons"][0]["id"] == "two-circuits"
+    assert run("lessons").stdout.startswith("two-circuits: ")
 
 
 def test_version_is_that_of_the_package():

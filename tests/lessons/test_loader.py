@@ -7,7 +7,11 @@ import pytest
 from lessons.loader import LESSONS_FOLDER, LessonError, lesson_ids, read_lesson
 from lessons.positions import line_of, lines_of
 
-LESSON = (LESSONS_FOLDER / "mixed-diagnosis" / "lesson.toml").read_text("utf-8")
+LESSON, _, EXAMPLES = (
+    (LESSONS_FOLDER / "mixed-diagnosis" / "lesson.toml")
+    .read_text("utf-8")
+    .partition("\n[[examples]]")
+)
 FAMILY = (LESSONS_FOLDER / "parts" / "cooler-fan.toml").read_text("utf-8")
 
 
@@ -82,7 +86,7 @@ def test_own_family_goes_before_ours(folder):
 @pytest.mark.parametrize(
     ("old", "new", "key", "said"),
     [
-        ('title = "Mixed', 'titel = "Mixed', "titel", "allowed are id, title, aims"),
+        ('title = "Choose', 'titel = "Mixed', "titel", "allowed are id, title, aims"),
         ("supply_v = [13.8, 14.4]", "supply_v = [14.4, 13.8]", "supply_v", "lower end"),
         ("supply_v = [13.8, 14.4]", "supply_v = [-1, 14]", "supply_v", "than 0"),
         ("supply_v = [13.8, 14.4]", "supply_v = [1, inf]", "supply_v", "finite"),
@@ -239,7 +243,7 @@ def test_families_of_a_wrong_type_are_told(folder, families):
 @pytest.mark.parametrize(
     ("old", "new", "at"),
     [
-        ('title = "Mixed', "title = Mixed", "title ="),
+        ('title = "Choose', "title = Mixed", "title ="),
         ("[rubric]", "[rubric", "[rubric"),
         ("findings = 20", "findings = 20\nfindings = 21", "findings = 21"),
     ],
@@ -308,3 +312,17 @@ def test_lines_are_found_by_table_and_key():
     assert line_of(("a", "b", "list", 0), lines) == 5
     assert line_of(("a", "b", "missing"), lines) == 3
     assert line_of(("missing",), lines) == 1
+
+
+def test_fault_of_an_example_is_told_with_its_line(folder):
+    """An example draws on what its lesson draws on."""
+    path = folder / "lesson.toml"
+    example = EXAMPLES.replace("load_ground_open", "gremlin")
+    path.write_text(f"{path.read_text('utf-8')}\n[[examples]]{example}", "utf-8")
+    [(_, line, message)] = problems_of(folder)
+    assert line == line_with(path, "gremlin")
+    assert "'gremlin' is no fault; allowed are" in message
+    path.write_text(path.read_text("utf-8").replace("gremlin", "coil_open"), "utf-8")
+    [(_, line, message)] = problems_of(folder)
+    assert line == line_with(path, 'family = "cooler-fan"')
+    assert message.startswith("examples.0.family: 'cooler-fan' is not among those")
