@@ -12,7 +12,11 @@ from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DiagnosticTest, readings
 from generator.model.instruments import OHMMETER, VOLTMETER, Errors
 from generator.model.repairs import repair_text
-from generator.writing.circuit_text import circuit_markdown, sheet_markdown
+from generator.writing.circuit_text import (
+    circuit_markdown,
+    image_markdown,
+    sheet_markdown,
+)
 from generator.writing.exercise import Exercise, Radical, new_exercise
 from generator.writing.reasoning import reasoning_table
 from generator.writing.specification import Named, Variant
@@ -23,7 +27,7 @@ from lessons.schema import Example
 __all__ = ["Step", "WorkedExample", "new_example"]
 
 _NO_SECRET = bytes(32)
-_UNITS = {"current": "A", "voltage": "V", "resistance": "Ω"}
+_UNITS = {"current": "A", "voltage": "V", "spike": "V", "resistance": "Ω"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +133,13 @@ class WorkedExample:
     def outcome(self, test: str) -> str:
         """The reading of the broken circuit in a word."""
         return self.exercise.actual_outcome[self._place(test)]
+
+    def trace(self, test: str) -> str:
+        """What the scope's screen shows on the broken circuit, in Markdown."""
+        picture = self.exercise.readings[self._place(test)].picture
+        if picture is None:
+            raise ValueError(f"{test} is not read on a scope")
+        return image_markdown(picture.svg, picture.alt)
 
     @property
     def path(self) -> tuple[Step, ...]:

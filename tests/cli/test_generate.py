@@ -141,9 +141,11 @@ def test_lesson_without_a_fault_to_draw_is_reported(tmp_path):
     """A lesson whose faults make no complaint that it wants is content at fault."""
     own_lesson(
         tmp_path,
-        lambda text: text.partition("[[examples]]")[0]
-        .replace('faults = "all"', 'faults = ["coil_open", "load_open"]')
-        .replace("does_nothing = 6", "does_nothing = 0"),
+        lambda text: (
+            text.partition("[[examples]]")[0]
+            .replace('faults = "all"', 'faults = ["coil_open", "load_open"]')
+            .replace("does_nothing = 6", "does_nothing = 0")
+        ),
     )
     error = refused(tmp_path, *SMALL, "--lessons=mine", "--out=set")
     assert "no fault of the lesson" in error
