@@ -17,13 +17,13 @@ from generator.writing.class_set import (
     rebuilt_workbooks,
     write_class_set,
 )
-from generator.writing.course import Course
+from generator.writing.course import read_course
 from generator.writing.exercise import DrawError, Radical
 from generator.writing.notebook import notebook_text
 from generator.writing.roster import Student
 from generator.writing.workbooks import new_workbooks
 from lessons.loader import LessonError
-from tests.writing.drawn import BOOK, OTHER_SECRET, SECRET, request, workbooks
+from tests.writing.drawn import OTHER_SECRET, SECRET, request, workbooks
 from workbook.sealed import unseal
 
 
@@ -286,5 +286,5 @@ def test_student_keeps_their_workbook_when_the_class_changes():
     """Drawn by id, a workbook does not depend on who else is in the class."""
     asked = request("practice")
     alone = replace(asked, students=asked.students[1:2])
-    [workbook] = new_workbooks(Course(lessons=(BOOK,)), alone, SECRET)
+    [workbook] = new_workbooks(read_course(alone.lessons), alone, SECRET)
     assert workbook == workbooks("practice")[1]
