@@ -113,9 +113,16 @@ FLAGS = (
     *("is_fuse_shared", "is_high_side"),
     *("has_break_contact", "does_driver_shut_off"),
 )
+RELAYS = (
+    {"suppression_ohm": 680.0, "has_diode": False, "is_fed_at_85": False},
+    {"suppression_ohm": 680.0, "has_diode": False, "is_fed_at_85": True},
+    {"suppression_ohm": math.inf, "has_diode": True, "is_fed_at_85": False},
+)
+"""A resistor beside the coil fed at either terminal; a diode fed the right way."""
 BUILDS = [
-    {**dict(zip(FLAGS, set_to, strict=True)), "upstream_ohm": upstream_ohm}
+    {**dict(zip(FLAGS, set_to, strict=True)), **relay, "upstream_ohm": upstream_ohm}
     for set_to in product((False, True), repeat=len(FLAGS))
+    for relay in RELAYS
     for upstream_ohm in (0.0002, 0.004, 0.008)
 ]
 """Every way to build a circuit."""
