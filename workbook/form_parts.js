@@ -57,13 +57,25 @@ function drawAnswer({ rows, typed, time, remarks }) {
   );
 }
 
-function drawReading({ title, how, display, instrument, expected, finding, remarks }) {
+// The words stand for the eye too where the screen is too small to be read.
+function drawScreen({ src, alt }) {
+  return h(
+    "figure",
+    { class: "cb-screen" },
+    h("img", { src, alt }),
+    h("figcaption", { "aria-hidden": "true" }, alt),
+  );
+}
+
+function drawReading(part) {
+  const { title, how, display, instrument, picture, expected, finding, remarks } = part;
   const long = display.length > 12 ? " cb-long" : "";
   return h(
     "div",
     { class: "cb-reading", tabindex: "-1" },
     h("h5", {}, title),
     h("p", { class: "cb-small" }, how),
+    picture && drawScreen(picture),
     h(
       "div",
       { class: "cb-meter" },

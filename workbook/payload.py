@@ -22,8 +22,19 @@ class NumberAsked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """What a screen shows: SVG text, and the same in words."""
+
+    svg: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DiagnosticTest:
-    """A test on offer, with what its instrument displays in this circuit."""
+    """A test on offer, with what its instrument displays in this circuit.
+
+    Only an instrument with a screen has a ``picture``.
+    """
 
     id: str
     title: str
@@ -33,6 +44,7 @@ class DiagnosticTest:
     outcomes: tuple[str, ...]
     display: str
     instrument: str
+    picture: Picture | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,7 +217,12 @@ def _test(item: Mapping[str, Any]) -> DiagnosticTest:
         outcomes=tuple(item["outcomes"]),
         display=item["display"],
         instrument=item["instrument"],
+        picture=_picture(item.get("picture")),
     )
+
+
+def _picture(item: Mapping[str, Any] | None) -> Picture | None:
+    return None if item is None else Picture(svg=item["svg"], alt=item["alt"])
 
 
 def _choices(items: list[Mapping[str, Any]]) -> tuple[Choice, ...]:

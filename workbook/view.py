@@ -8,6 +8,7 @@ given and knows nothing of circuits.
 
 from __future__ import annotations
 
+from base64 import b64encode
 from typing import TYPE_CHECKING, Any
 
 from workbook.choice_feedback import judge_choice
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
         Exercise,
         Judgement,
         NumberAsked,
+        Picture,
     )
     from workbook.progress import Answer, ExerciseProgress, TestDone
 
@@ -206,11 +208,20 @@ def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
         "how": test.how,
         "display": test.display,
         "instrument": test.instrument,
+        "picture": _image(test.picture),
         "expected": done.expected,
         "finding": done.outcome or "",
         "remarks": _remarks(_test_remarks(exercise, progress.tests)),
     }
     return [reading] if done.outcome else [reading, _finding_form(test)]
+
+
+def _image(picture: Picture | None) -> Part | None:
+    """Give a picture as an image, in which no script of it could run."""
+    if picture is None:
+        return None
+    data = b64encode(picture.svg.encode()).decode()
+    return {"src": f"data:image/svg+xml;base64,{data}", "alt": picture.alt}
 
 
 def _finding_form(test: DiagnosticTest) -> Part:
