@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from answer_keys.key_record import plan_of
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DiagnosticTest, readings
-from generator.model.instruments import OHMMETER, VOLTMETER, Errors
+from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
 from generator.model.repairs import repair_text
 from generator.writing.circuit_text import (
     circuit_markdown,
@@ -18,6 +18,11 @@ from generator.writing.circuit_text import (
     sheet_markdown,
 )
 from generator.writing.exercise import Exercise, Radical, new_exercise
+from generator.writing.lesson_figures import (
+    inrush_markdown,
+    turn_off_markdown,
+    turn_off_peak_v,
+)
 from generator.writing.reasoning import reasoning_table
 from generator.writing.specification import Named, Variant
 from generator.writing.wording import short_text
@@ -115,6 +120,8 @@ class WorkedExample:
     def sound(self, test: str) -> str:
         """What the instrument displays on the sound circuit, free of errors."""
         measure = self._test(test).measure
+        if measure.kind == "spike":
+            return SCOPE.display(self.sound_value[test], Errors())
         meter = OHMMETER if measure.kind == "resistance" else VOLTMETER
         return (measure.clamp or meter).display(self.sound_value[test], Errors())
 
@@ -140,6 +147,19 @@ class WorkedExample:
         if picture is None:
             raise ValueError(f"{test} is not read on a scope")
         return image_markdown(picture.svg, picture.alt)
+
+    def turn_off(self, across: str) -> str:
+        """The coil let go with something across it: a picture, and its points."""
+        return turn_off_markdown(self.circuit, self.names, across)
+
+    def turn_off_peak(self, across: str) -> str:
+        """How high the voltage behind the coil goes then."""
+        return short_text(turn_off_peak_v(self.circuit, across), "V")
+
+    @property
+    def inrush(self) -> str:
+        """The current of the load when it is switched on: a picture, and its points."""
+        return inrush_markdown(self.circuit, self.names)
 
     @property
     def path(self) -> tuple[Step, ...]:

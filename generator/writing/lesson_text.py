@@ -13,6 +13,7 @@ from jinja2.sandbox import SandboxedEnvironment
 
 from generator.model.diagnostics import DROP_LIMITS_V
 from generator.model.instruments import CLAMP_10, CLAMP_100
+from generator.model.turn_off import SPIKE_LIMIT_V
 from generator.writing.examples import new_example
 from generator.writing.exercise import DrawError
 from generator.writing.specification import BATTERY_V
@@ -29,6 +30,7 @@ def _in_unit(unit: str) -> Callable[[float], str]:
 # What a shop can state without a circuit at hand.
 _RULES = {
     "drop_limit": {place: short_text(v, "V") for place, v in DROP_LIMITS_V.items()},
+    "spike_limit": short_text(SPIKE_LIMIT_V, "V"),
     "fine_clamp": CLAMP_100.scale_text,
     "coarse_clamp": CLAMP_10.scale_text,
     "battery": " to ".join(short_text(v, "V") for v in BATTERY_V),

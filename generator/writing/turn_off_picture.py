@@ -11,8 +11,8 @@ from generator.writing.specification import Named
 
 __all__ = ["turn_off_picture"]
 
-# What moves less than this is a flat line on any scope.
-_STILL_V = 0.1
+# What moves less than this is a flat line on any scope, and what is smaller none.
+_STILL_V, _DIGITS = 0.1, 2
 
 
 def turn_off_picture(
@@ -38,4 +38,4 @@ def turn_off_picture(
         quantity="voltage",
         place=f"terminal {terminal}",
     )
-    return scope_picture(replace(trace, voltage_v=voltage_v), view)
+    return scope_picture(replace(trace, voltage_v=voltage_v.round(_DIGITS)), view)

@@ -402,3 +402,30 @@ def test_fault_applies_only_where_its_part_is(fault_id, changes):
     assert not fault.applies(replace(HEATER, **changes))
     assert fault_id not in faults_of("heater", replace(HEATER, **changes))
     assert fault.applies(fit_for(fault.id, HEATER))
+
+
+@pytest.mark.parametrize(
+    ("lifted_v", "felt"), [(0.8, "none"), (1.2, UPSETS)], ids=["little", "much"]
+)
+def test_module_is_upset_where_its_ground_is_lifted_by_a_volt(lifted_v, felt):
+    """The coil's current through the module's ground is what lifts it."""
+    coil_ohm = 1 / (1 / HEATER.coil_ohm + 1 / HEATER.suppression_ohm)
+    ground_ohm = coil_ohm * lifted_v / (14.0 - lifted_v)
+    lifted = replace(HEATER, module_ground_ohm=ground_ohm)
+    assert symptoms([(lifted, lifted)], HEATER) == (felt,)
+
+
+def test_plain_relay_reads_like_the_specified_one():
+    """Ohms at its terminals and pull-in voltage are those of the sheet."""
+    plain = broken(HEATER, "suppression_missing")
+    assert plain.coil_ohm == pytest.approx(85 * 680 / 765)
+    assert not plain.is_suppressed
+    assert HEATER.is_suppressed
+
+
+def test_diode_fed_the_wrong_way_round_takes_all_the_driver_gives():
+    """One ampere through the diode leaves no volt for the coil."""
+    state = settled(broken(HEATER, "diode_reversed"))
+    assert state.current("control_fuse")[0, 0, 0] == pytest.approx(1.0, rel=0.02)
+    assert state.current("suppression")[0, 0, 0] > 0.95
+    assert state.coil_frac[0, 0, 0] < 0.2

@@ -12,6 +12,7 @@ from generator.model.instruments import (
     CLAMP_10,
     CLAMP_100,
     OHMMETER,
+    SCOPE,
     VOLTMETER,
     Errors,
     Range,
@@ -243,3 +244,27 @@ def test_standard_uncertainty_is_that_of_a_rectangle(volts):
     """Half-width over the root of three."""
     ratio = VOLTMETER.limit(volts) / VOLTMETER.standard_uncertainty(volts)
     assert ratio == pytest.approx(1.7320508)
+
+
+@given(st.floats(0.0, 1600.0), errors)
+def test_scope_stays_within_its_limit(volts, off):
+    """±3 % of the screen and one of its 256 steps (common practice, no source)."""
+    shown = SCOPE.shown(volts, off)
+    full_v = SCOPE.range_for(volts)
+    assert volts <= full_v
+    assert abs(shown - volts) <= 0.03 * full_v + full_v / 256
+    assert abs(shown - volts) <= SCOPE.limit(volts) + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("volts", "off", "shown"),
+    [
+        (14.6, Errors(), "Peak to peak 14.6 V"),
+        (358.0, Errors(), "Peak to peak 358 V"),
+        (358.0, Errors(gain=1.0), "Peak to peak 370 V"),
+        (0.0, Errors(gain=-1.0), "Peak to peak 0 V"),
+    ],
+)
+def test_scope_shows_an_amplitude(volts, off, shown):
+    """In steps of its converter, and never below nothing."""
+    assert SCOPE.display(volts, off) == shown

@@ -8,11 +8,14 @@ import math
 import re
 import subprocess
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 import numpy as np
 import pytest
 
+from generator.model.catalogue import tests_for as offered_for
+from generator.model.circuit import network_of
+from generator.model.diagnostics import readings
 from generator.model.inrush import Motor, Source, motor_start, winding_rise
 from generator.model.transients import (
     CoilCircuit,
@@ -21,10 +24,13 @@ from generator.model.transients import (
     Winding,
     coil_turn_off,
 )
+from generator.model.turn_off import coil_of
 from generator.writing.spice_transients import (
     motor_start_netlist_text,
     turn_off_netlist_text,
 )
+from generator.writing.transients_of import coil_circuit_of
+from tests.circuits import HEATER, HIGH, SHARED, WITH_DIODE, broken
 from tests.reference.ngspice import ngspice_or_skip
 
 OF_EACH_KIND = 15
@@ -175,6 +181,39 @@ def test_peak_and_time_constant_agree_with_ngspice(kind, tmp_path):
         for answer, case in zip(answers, cases, strict=True)
     ]
     assert np.array(ours) == pytest.approx(np.array(theirs), rel=FRACTION_APART)
+
+
+VARIANTS = {
+    "resistor": HEATER,
+    "diode": WITH_DIODE,
+    "diode open": broken(WITH_DIODE, "suppression_open"),
+    "no suppression": broken(HEATER, "suppression_missing"),
+    "stronger relay": broken(HEATER, "stronger_relay"),
+    "module ground lifted": broken(HEATER, "module_ground_resistance"),
+    "feed resists": broken(HEATER, "control_feed_resistance"),
+    "high side": HIGH,
+    "high side, no suppression": broken(HIGH, "suppression_missing"),
+    "shared fuse": SHARED,
+}
+
+
+@pytest.mark.parametrize("circuit", VARIANTS.values(), ids=VARIANTS)
+def test_scope_reading_agrees_with_ngspice(circuit, tmp_path):
+    """What the scope's test reads of a whole circuit: within 2 %."""
+    [test] = offered_for(circuit, ["scope_turn_off"], is_stressed=False)
+    read = readings([(circuit, circuit)], circuit, [test])
+    network = network_of(read.settled, (0, 0, 0), test.measure.target)
+    coil = coil_of(circuit)
+    values = {
+        "inductance_h": coil.winding.inductance_h,
+        "stray_f": coil.winding.stray_f,
+        "loss_ohm": coil.winding.loss_ohm,
+        "diode_v": 0.7,
+        "diode_ohm": coil.suppression.diode_ohm if circuit.has_diode else None,
+    }
+    deck = tmp_path / "deck.cir"
+    deck.write_text(turn_off_netlist_text(coil_circuit_of(asdict(network), values)))
+    assert read.value[0, 0, 0] == pytest.approx(run(deck)["reading"], rel=0.02)
 
 
 def test_there_are_a_hundred_cases():

@@ -1,6 +1,8 @@
 """What the page shows at each step."""
 
 import json
+from base64 import b64decode
+from dataclasses import replace
 
 import pytest
 
@@ -17,7 +19,8 @@ from tests.workbook.steps import (
     send,
 )
 from workbook.feedback import judge_number
-from workbook.payload import Judgement, Misconception
+from workbook.payload import Judgement, Misconception, Picture
+from workbook.view import exercise_view
 
 
 def _states(desk):
@@ -47,6 +50,28 @@ def test_reading_is_shown_only_after_the_test(desk):
     assert (reading["display"], reading["finding"]) == ("12.58 V", "")
     assert remarks(reading) == ["A good choice.", "Your expectation is right."]
     assert "choose" not in parts(desk)
+
+
+def test_screen_of_a_scope_is_an_image_with_words(desk):
+    """A picture comes as an image, which can run no script; others have none."""
+    exercise = desk.session.exercise(1)
+    assert all(test.picture is None for test in exercise.tests)
+    screen = Picture(svg="<svg>µ</svg>", alt="Peak 358 V.")
+    tests = tuple(replace(test, picture=screen) for test in exercise.tests)
+    predict_all(desk)
+    send(desk, "test", "voltage_85", expected="low")
+    assert parts(desk)["reading:voltage_85"]["picture"] is None
+    shown = exercise_view(replace(exercise, tests=tests), desk.session.progress(1))
+    [reading] = [
+        part
+        for section in shown["sections"]
+        for part in section["parts"]
+        if part["kind"] == "reading"
+    ]
+    head, data = reading["picture"]["src"].split(",")
+    assert head == "data:image/svg+xml;base64"
+    assert b64decode(data).decode() == screen.svg
+    assert reading["picture"]["alt"] == screen.alt
 
 
 def test_cautions_are_shown_before_the_test(desk):

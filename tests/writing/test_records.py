@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 
 import pytest
 
@@ -123,6 +124,32 @@ def test_graded_page_gives_nothing_away(radical):
             *("id", "title", "how", "minutes", "hazards"),
             *("outcomes", "display", "instrument"),
         }
+
+
+@for_each_radical
+def test_only_a_scope_has_a_screen(radical):
+    """One picture an exercise, in few bytes and told in words."""
+    tests = page(radical, "graded")["tests"]
+    screens = {test["id"]: test["picture"] for test in tests if "picture" in test}
+    assert set(screens) == {"scope_turn_off"}
+    [screen] = screens.values()
+    assert screen["svg"].startswith("<svg ")
+    assert len(screen["svg"]) < 8_000
+    assert "at the end of" in screen["alt"]
+    coils = [test["id"] for test in key(radical)["tests"] if "coil" in test]
+    assert coils == ["scope_turn_off"]
+
+
+@for_each_radical
+def test_screen_and_reading_say_the_same(radical):
+    """Lowest and highest place of the trace are as far apart as what is read off."""
+    drawn = exercise(radical)
+    places = zip(drawn.tests, drawn.readings, strict=True)
+    reading = next(r for t, r in places if t.id == "scope_turn_off")
+    shown_v = float(reading.display.split()[-2])
+    ends = re.findall(r"(-?\d[\d.]*) (m?)V\b", reading.picture.alt)
+    volts = [float(number) * (1e-3 if milli else 1.0) for number, milli in ends]
+    assert max(volts) - min(volts) == pytest.approx(shown_v, rel=0.02, abs=0.5)
 
 
 @for_each_radical

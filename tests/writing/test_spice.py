@@ -175,6 +175,23 @@ def test_coil_turn_off_prints_the_peak_told_in_its_head(family, tmp_path):
         assert values[name] == pytest.approx(float(told[name]), rel=0.02)
 
 
+@pytest.mark.parametrize("family", FAMILIES)
+def test_scope_prints_what_the_key_says(family, tmp_path):
+    """The coil of the vehicle as it is: a relay without suppression, peak to peak."""
+    record = record_of(family, ("suppression_missing",))
+    [test] = [t for t in record["tests"] if t["id"] == "scope_turn_off"]
+    values = run(netlist_text(record, "scope_turn_off"), tmp_path)
+    assert values["reading"] == pytest.approx(test["peak_to_peak_v"], rel=0.02)
+
+
+def test_scope_of_a_coil_without_current_has_nothing_to_simulate():
+    """The message says why, and what is allowed."""
+    record = record_of(FAMILIES[0], ("control_return_open",))
+    with pytest.raises(SpiceError, match="no current flows in the coil") as caught:
+        netlist_text(record, "scope_turn_off")
+    assert "scope_turn_off" in caught.value.allowed
+
+
 def test_motor_start_prints_the_peak_told_in_its_head(tmp_path):
     """And it settles at the current of the sound circuit."""
     record = record_of("cooler-fan")
