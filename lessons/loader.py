@@ -1,7 +1,6 @@
 """Reads lessons and component families, and reports every fault of a file at once."""
 
 import math
-import re
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,6 +8,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from lessons.fault_text import fault_text, is_only_following
 from lessons.positions import line_of, lines_of
 from lessons.schema import Family, Lesson
 
@@ -186,17 +186,18 @@ def _checked(
     if raw is None:
         return None
     try:
-        return model.model_validate(raw)
+        # The checks of one table may need to know what stands in another.
+        return model.model_validate(raw, context=raw)
     except ValidationError as error:
         lines = lines_of(_read_text(path, []) or "")
         problems.extend(
             Problem(
                 path=path,
                 line=line_of(tuple(fault["loc"]), lines),
-                message=_message(dict(fault), model),
+                message=fault_text(dict(fault), model),
             )
             for fault in error.errors()
-            if not _follows(dict(fault))
+            if not is_only_following(dict(fault))
         )
         return None
 
@@ -207,31 +208,3 @@ def _syntax_problem(path: Path, error: tomllib.TOMLDecodeError) -> Problem:
     at = words[words.index("line") + 1].rstrip(",") if "line" in words else "1"
     line = int(at) if at.isdigit() else 1
     return Problem(path=path, line=line, message=f"is not valid TOML: {error}")
-
-
-def _follows(fault: dict[str, Any]) -> bool:
-    """Whether a list counts as too short only for entries that are at fault."""
-    return bool(
-        fault["type"] == "too_short"
-        and len(fault["input"]) >= fault["ctx"]["min_length"]
-    )
-
-
-def _message(fault: dict[str, Any], model: type[BaseModel]) -> str:
-    where = ".".join(str(step) for step in fault["loc"]) or "the file"
-    if fault["type"] == "extra_forbidden":
-        known = ", ".join(_keys_of(model, fault["loc"][:-1]))
-        return f"{where}: there is no such key; allowed are {known}"
-    said = re.sub(
-        "tuple", "list", fault["msg"].removeprefix("Value error, "), flags=re.I
-    )
-    said = said.replace(" after validation", "")
-    given = fault["input"]
-    shown = "" if isinstance(given, dict) else f" (given: {given!r:.80})"
-    return f"{where}: {said[0].lower()}{said[1:]}{shown}"
-
-
-def _keys_of(model: Any, tables: tuple[str | int, ...]) -> list[str]:  # noqa: ANN401 - as annotations are
-    for table in tables:
-        model = model.model_fields[table].annotation
-    return list(model.model_fields)

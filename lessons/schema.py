@@ -9,13 +9,14 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    ValidationInfo,
     field_validator,
     model_validator,
 )
 
 from generator.model.catalogue import TESTS
 from generator.model.faults import FAULTS
-from generator.model.parts import LoadKind
+from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
 from generator.model.symptoms import Symptom
 
 __all__ = [
@@ -57,6 +58,10 @@ def _or_all(known: Iterable[str]) -> BeforeValidator:
 
 _COMMON_FAULTS = [f.id for f in FAULTS.values() if not f.is_advanced]
 _WITHOUT_MECHANISM = ("heater", "pulsed heater", "lamp bank")
+# A fuse carries 125 % of its load's normal current (US Navy NEETS, module 3, copy).
+_FUSE_OVER_LOAD = 1.25
+# At 15 V it draws the ampere that a driver carries.
+_LEAST_COIL_OHM = 15.0
 _PREDICTED = ("control_current", "load_current")
 
 Text = Annotated[str, Field(min_length=1, max_length=400)]
@@ -64,6 +69,8 @@ Texts = Annotated[tuple[Text, ...], Field(min_length=1)]
 Slug = Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]{1,39}$")]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Range = Annotated[tuple[Positive, Positive], AfterValidator(_ordered)]
+Factor = Annotated[float, Field(ge=1, allow_inf_nan=False)]
+FactorRange = Annotated[tuple[Factor, Factor], AfterValidator(_ordered)]
 Share = Annotated[float, Field(gt=0, le=1)]
 Fraction = Annotated[float, Field(gt=0, lt=1)]
 FractionRange = Annotated[tuple[Fraction, Fraction], AfterValidator(_ordered)]
@@ -106,21 +113,68 @@ class Complaints(_Strict):
 class Ranges(_Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
-    ``rated_a`` is the load current at 13.5 V, or at 27 V in a 24 V vehicle; the last
-    three are for motors: armature drop over that voltage, friction over torque, speed.
+    ``rated_a`` is the load current at 13.5 V, or at 27 V in a 24 V vehicle; ``fuse_a``
+    the rating of its fuse, else the smallest that is large enough. The last three are
+    for motors: armature drop over that voltage, friction over torque, speed.
     """
 
-    rated_a: Annotated[Range, Field(description="A")]
+    rated_a: Range
+    fuse_a: float | None = None
     coil_ohm: Range
     suppression: Choices[Literal["resistor", "diode"]] = ("resistor",)
     suppression_ohm: Choices[Positive]
     wire_area_mm2: Choices[Positive]
     wire_length_m: Range
-    hot_frac: Range
-    duty_frac: Annotated[tuple[Share, Share], AfterValidator(_ordered)] = (1.0, 1.0)
+    hot_frac: FactorRange
+    duty_frac: Annotated[
+        tuple[Share, Share], AfterValidator(_ordered), Field(validate_default=True)
+    ] = (1.0, 1.0)
     armature_frac: FractionRange = (0.14, 0.20)
     friction_frac: FractionRange = (0.05, 0.10)
     speed_rad_s: Range = (240.0, 300.0)
+
+    @field_validator("rated_a")
+    @classmethod
+    def _check_rated(cls, rated_a: tuple[float, float]) -> tuple[float, float]:
+        # Currents are drawn with the two digits that a sheet prints.
+        fuse_for(float(f"{rated_a[1]:.2g}"))
+        return rated_a
+
+    @field_validator("fuse_a")
+    @classmethod
+    def _check_fuse(cls, fuse_a: float, info: ValidationInfo) -> float:
+        needed_a = _FUSE_OVER_LOAD * info.data.get("rated_a", (0.0, 0.0))[1]
+        allowed = [a for a in BLADE_FUSES_A if a >= needed_a]
+        if fuse_a not in allowed:
+            raise ValueError(
+                f"a load of this current needs a blade fuse of {needed_a:g} A or more; "
+                f"allowed are {', '.join(f'{a:g}' for a in allowed)}"
+            )
+        return fuse_a
+
+    @field_validator("coil_ohm")
+    @classmethod
+    def _check_coil(
+        cls, coil_ohm: tuple[float, float], info: ValidationInfo
+    ) -> tuple[float, float]:
+        system_v = (info.context or {}).get("system_v", 12)
+        least_ohm = 2 * _LEAST_COIL_OHM if system_v == 24 else _LEAST_COIL_OHM
+        if coil_ohm[0] < least_ohm:
+            raise ValueError(
+                f"a coil of {coil_ohm[0]:g} Ω would draw more than the 1 A of the "
+                f"driver; allowed are {least_ohm:g} Ω and more"
+            )
+        return coil_ohm
+
+    @field_validator("duty_frac")
+    @classmethod
+    def _check_duty(
+        cls, duty_frac: tuple[float, float], info: ValidationInfo
+    ) -> tuple[float, float]:
+        is_pulsed = (info.context or {}).get("kind") == "pulsed heater"
+        if is_pulsed and duty_frac[1] == 1.0:
+            raise ValueError("a pulsed heater needs a range of shares below 1")
+        return duty_frac
 
 
 class Tolerances(_Strict):
@@ -139,20 +193,22 @@ class Family(_Strict):
     system_v: Literal[12, 24] = 12
     load: Text
     work: Text
-    mechanism: Text | None = None
+    mechanism: Annotated[Text | None, Field(validate_default=True)] = None
     enable: Texts
     names: Names
     complaint: Complaints
     ranges: Ranges
     tolerance_percent: Tolerances
 
-    @model_validator(mode="after")
-    def _check_kind(self) -> Self:
-        if self.kind not in _WITHOUT_MECHANISM and self.mechanism is None:
-            raise ValueError(f"a {self.kind} needs a mechanism")
-        if self.kind == "pulsed heater" and self.ranges.duty_frac[1] == 1.0:
-            raise ValueError("a pulsed heater needs ranges.duty_frac below 1")
-        return self
+    @field_validator("mechanism")
+    @classmethod
+    def _check_mechanism(
+        cls, mechanism: str | None, info: ValidationInfo
+    ) -> str | None:
+        kind = info.data.get("kind", "heater")
+        if kind not in _WITHOUT_MECHANISM and mechanism is None:
+            raise ValueError(f"a {kind} needs a mechanism; allowed is its name")
+        return mechanism
 
 
 class Variants(_Strict):

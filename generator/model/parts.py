@@ -16,11 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
+    "BLADE_FUSES_A",
     "COPPER_OHM_MM2_PER_M",
     "COPPER_PER_K",
     "FUSE_GATES",
     "LIMITER_OHM",
     "LoadKind",
+    "fuse_for",
     "fuse_gate",
     "running_emf",
     "wire_resistance",
@@ -53,6 +55,9 @@ FUSE_GATES: Mapping[float, tuple[float, float]] = MappingProxyType(
         6.0: (0.03, 0.1),
     }
 )
+# Blade-fuse ratings [A] (ISO 8820-3 type C, from memory).
+BLADE_FUSES_A = (2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0)
+_FUSE_ROOM = 1.3
 # A driver in current limiting behaves as a current source with this slope.
 LIMITER_OHM = 1.0e4
 _WARMING_STEPS = 50
@@ -98,6 +103,37 @@ def fuse_gate(current_frac: float) -> tuple[float, float]:
     """
     reached = [times for gate, times in FUSE_GATES.items() if current_frac >= gate]
     return reached[-1] if reached else (math.inf, math.inf)
+
+
+def fuse_for(load_a: float) -> float:
+    """Rating of the smallest blade fuse that carries a load with room to spare [A].
+
+    Parameters
+    ----------
+    load_a : float
+        Rated current of the load [A].
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    ValueError
+        Where no blade fuse is large enough.
+
+    Examples
+    --------
+    >>> fuse_for(14.0)
+    20.0
+    """
+    needed_a = _FUSE_ROOM * load_a
+    if needed_a > BLADE_FUSES_A[-1]:
+        raise ValueError(
+            f"a load of {load_a:g} A needs a fuse of {needed_a:g} A; the largest blade "
+            f"fuse has {BLADE_FUSES_A[-1]:g} A"
+        )
+    return next(rating_a for rating_a in BLADE_FUSES_A if rating_a >= needed_a)
 
 
 def running_emf(

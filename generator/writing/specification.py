@@ -7,7 +7,7 @@ from typing import Literal
 
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DROP_LIMITS_V
-from generator.model.parts import wire_resistance
+from generator.model.parts import fuse_for, wire_resistance
 from generator.model.turn_off import SPIKE_LIMIT_V
 from generator.writing.stream import Stream
 from lessons.schema import Family, Lesson, Variants
@@ -35,8 +35,6 @@ _SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
 _JOINT_OHM = (0.002, 0.005)
 _LAMP_EXPONENT = 0.45
 _WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
-# Blade-fuse ratings [A] (ISO 8820-3 type C, from memory).
-_FUSE_RATINGS_A = (2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40)
 # A fuse drops about this much at its rating (common practice, no source).
 _FUSE_DROP_V = 0.09
 _COLOURS = ("RD", "BK", "BU", "GN", "YE", "WH", "VT", "OG", "GY", "BN")
@@ -237,7 +235,7 @@ def _nominal(
     is_diode = stream.choice(ranges.suppression) == "diode"
     has_diode = is_diode and variant.coil_supply == "86"
     suppression = stream.choice(ranges.suppression_ohm)
-    fuse_a = next(a for a in _FUSE_RATINGS_A if a >= 1.3 * rated)
+    fuse_a = ranges.fuse_a or fuse_for(rated)
     area = ranges.wire_area_mm2[0]
     thin = [wire_resistance(stream.uniform(1.0, 3.0), 0.75) for _ in range(3)]
     wires = [

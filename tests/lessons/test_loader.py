@@ -4,6 +4,8 @@ import shutil
 
 import pytest
 
+from generator.writing.specification import Variant, new_specification
+from generator.writing.stream import Stream
 from lessons.loader import LESSONS_FOLDER, LessonError, lesson_ids, read_lesson
 from lessons.positions import line_of, lines_of
 
@@ -90,7 +92,7 @@ def test_own_family_goes_before_ours(folder):
         ("supply_v = [13.8, 14.4]", "supply_v = [14.4, 13.8]", "supply_v", "lower end"),
         ("supply_v = [13.8, 14.4]", "supply_v = [-1, 14]", "supply_v", "than 0"),
         ("supply_v = [13.8, 14.4]", "supply_v = [1, inf]", "supply_v", "finite"),
-        ("supply_v = [13.8, 14.4]", "supply_v = [14]", "supply_v", "required"),
+        ("supply_v = [13.8, 14.4]", "supply_v = [14]", "supply_v", "missing"),
         ("supply_v = [13.8, 14.4]", 'supply_v = "14"', "supply_v", "list"),
         (
             'faults = "all"',
@@ -117,7 +119,9 @@ def test_fault_of_a_lesson_is_told_with_its_line(folder, old, new, key, said):
     """Unknown keys, wrong types, ranges, names and weights, each where it stands."""
     write_lesson(folder, (old, new))
     [(name, line, message)] = [
-        problem for problem in problems_of(folder) if "title: field" not in problem[2]
+        problem
+        for problem in problems_of(folder)
+        if "title: is missing" not in problem[2]
     ]
     assert name == "lesson.toml"
     assert line == line_with(folder / "lesson.toml", f"{key} =")
@@ -134,7 +138,7 @@ def test_fault_of_a_lesson_is_told_with_its_line(folder, old, new, key, said):
             "coil_ohm = [78.0, 98.0]",
             "coil = [78.0, 98.0]",
             "coil =",
-            "rated_a, coil_ohm",
+            "allowed is coil_ohm",
         ),
         ('relay = ["K5", "K6", "K8"]', "relay = []", "relay =", "at least 1"),
         (
@@ -145,12 +149,34 @@ def test_fault_of_a_lesson_is_told_with_its_line(folder, old, new, key, said):
         ),
         ('work = "the fan', 'work = "" # "the fan', "work =", "at least 1 char"),
         ("[0.14, 0.20]", "[0.14, 1.20]", "armature_frac =", "less than 1"),
+        ("[78.0, 98.0]", "[-78.0, 98.0]", "coil_ohm =", "greater than 0 (given: -78.0"),
+        ("[78.0, 98.0]", '["78 ohm", 98]', "coil_ohm =", "unit stands in the name"),
+        ("[78.0, 98.0]", "[7.8, 9.8]", "coil_ohm =", "allowed are 15 Ω and more"),
+        ("[9.0, 14.0]", "[9.0, 34.0]", "rated_a =", "the largest blade fuse has 40 A"),
+        (
+            "rated_a = [9.0, 14.0]",
+            "rated_a = [9.0, 14.0]\nfuse_a = 10",
+            "fuse_a =",
+            "allowed are 20, 25, 30, 35, 40 (given: 10",
+        ),
+        (
+            "rated_a = [9.0, 14.0]",
+            "rated_a = [9.0, 14.0]\nrated_ma = [9000, 14000]",
+            "rated_ma =",
+            "no such key; allowed is rated_a, with the unit in its name",
+        ),
+        (
+            "wire_area_mm2",
+            "wire_area_awg = [12]\nwire_area_mm2",
+            "wire_area_awg =",
+            "allowed is wire_area_mm2",
+        ),
     ],
 )
 def test_fault_of_a_family_is_told_with_its_line(folder, old, new, key, said):
     """A component family is checked as strictly as a lesson."""
     write_family(folder, (old, new))
-    found = [p for p in problems_of(folder) if "coil_ohm: field" not in p[2]]
+    found = [p for p in problems_of(folder) if "coil_ohm: is missing" not in p[2]]
     [(name, line, message)] = found
     assert name == "my-fan.toml"
     assert line == line_with(folder / "parts" / "my-fan.toml", key)
@@ -162,14 +188,16 @@ def test_missing_key_is_told_at_its_table(folder):
     write_family(folder, ('relay = ["K5", "K6", "K8"]\n', ""))
     [(_, line, message)] = problems_of(folder)
     assert line == line_with(folder / "parts" / "my-fan.toml", "[names]")
-    assert message == "names.relay: field required"
+    assert message == (
+        "names.relay: is missing; allowed is a list of 1 or more, each a text"
+    )
 
 
 @pytest.mark.parametrize(
     ("old", "said"),
     [
         (('mechanism = "fan rotor"\n', ""), "a fan motor needs a mechanism"),
-        (('"fan motor"', '"pulsed heater"'), "needs ranges.duty_frac below 1"),
+        (('"fan motor"', '"pulsed heater"'), "ranges.duty_frac: a pulsed heater needs"),
     ],
 )
 def test_family_needs_what_its_model_needs(folder, old, said):
@@ -177,6 +205,55 @@ def test_family_needs_what_its_model_needs(folder, old, said):
     write_family(folder, old)
     [(_, _, message)] = problems_of(folder)
     assert said in message
+
+
+def test_missing_tolerance_is_told_with_what_is_allowed(folder):
+    """One tolerance at its table, and the whole table at the first line."""
+    write_family(folder, ("coil = 5.0\n", ""))
+    [(_, line, message)] = problems_of(folder)
+    path = folder / "parts" / "my-fan.toml"
+    assert line == line_with(path, "[tolerance_percent]")
+    allowed = "a number above 0 up to 20"
+    assert message == f"tolerance_percent.coil: is missing; allowed is {allowed}"
+    text = path.read_text("utf-8")
+    path.write_text(text[: text.index("[tolerance_percent]")], "utf-8")
+    [(_, line, message)] = problems_of(folder)
+    assert line == 1
+    assert message.endswith("allowed is a table with rated, coil, resistance")
+
+
+def test_every_fault_of_one_part_file_is_told(folder):
+    """A sign, a unit, a rating, a tolerance and a missing name, each with its line."""
+    write_family(
+        folder,
+        ('mechanism = "fan rotor"\n', ""),
+        ("rated_a = [9.0, 14.0]", "rated_a = [9.0, 14.0]\nfuse_a = 15"),
+        ("coil_ohm = [78.0, 98.0]", "coil_kohm = [0.078, 0.098]"),
+        ("suppression_ohm = [680.0]", "suppression_ohm = [-680.0]"),
+        ("coil = 5.0\n", ""),
+    )
+    path = folder / "parts" / "my-fan.toml"
+    assert {
+        (line, message.partition(":")[0]) for _, line, message in problems_of(folder)
+    } == {
+        (1, "mechanism"),
+        (line_with(path, "fuse_a ="), "ranges.fuse_a"),
+        (line_with(path, "coil_kohm ="), "ranges.coil_kohm"),
+        (line_with(path, "[ranges]"), "ranges.coil_ohm"),
+        (line_with(path, "suppression_ohm ="), "ranges.suppression_ohm.0"),
+        (line_with(path, "[tolerance_percent]"), "tolerance_percent.coil"),
+    }
+
+
+def test_fuse_of_a_family_is_the_one_drawn(folder):
+    """A family that names its fuse gets it, whatever would be large enough."""
+    write_family(
+        folder, ("rated_a = [9.0, 14.0]", "rated_a = [9.0, 14.0]\nfuse_a = 30")
+    )
+    book = read_lesson(folder)
+    stream = Stream(bytes(32), "fuse")
+    drawn = new_specification(book.lesson, book.families[0], Variant(), stream)
+    assert drawn.nominal.load_fuse_rating_a == 30
 
 
 def test_symptoms_need_a_weight(folder):
