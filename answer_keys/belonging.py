@@ -74,9 +74,8 @@ def _check_entry(entry: Entry, records: Mapping[int, KeyRecord]) -> None:
 
 def _words(entry: Entry, record: KeyRecord) -> list[tuple[str, set[str]]]:
     """Pair each word of an entry with the words that its exercise holds."""
-    outcomes = {
-        word for test in record.tests if test.id == entry.item for word in test.outcomes
-    }
+    about = [test for test in record.tests if test.id == entry.item]
+    outcomes = {word for test in about for word in test.outcomes}
     tests = {test.id for test in record.tests}
     match entry:
         case Answered(kind="prediction"):
@@ -86,7 +85,12 @@ def _words(entry: Entry, record: KeyRecord) -> list[tuple[str, set[str]]]:
         case Chosen():
             return [(entry.item, tests), (entry.expected, outcomes)]
         case Finding():
-            return [(entry.item, tests), (entry.outcome, outcomes)]
+            said = {one.id for test in about for one in test.statements}
+            return [
+                (entry.item, tests),
+                (entry.outcome, outcomes),
+                (entry.statement, said),
+            ]
         case Concluded():
             return [
                 (entry.cause, {cause.id for cause in record.causes}),

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from answer_keys.choice_marks import choices
 from answer_keys.conclusion_marks import cause, correction, is_corrected
+from answer_keys.findings import judged_findings
 from answer_keys.key_record import Band, KeyRecord, NumberKey
 from answer_keys.marks import ExerciseMarks, StepMark
-from answer_keys.reading_path import Visit
 from answer_keys.rubric import Rubric
 from answer_keys.wording import answer_text, band_text
 from answer_keys.work import Share, Work, no_test, work_of
@@ -109,31 +109,11 @@ def _is_inside(value: float, band: Band) -> bool:
 def _findings(work: Work) -> Iterator[Share]:
     if not work.path:
         yield no_test("findings", "Findings")
-    for visit in work.path:
-        key, done = visit.test, visit.done
-        halves = (done.expected == key.sound_outcome, done.outcome == key.outcome)
+    for visit, judged in judged_findings(work.record, work.path):
         yield Share(
-            item=key.id,
-            title=key.title,
-            share=sum(halves) / 2,
-            reason=f"{_expected_reason(visit)} {_outcome_reason(visit)}",
+            item=visit.test.id,
+            title=visit.test.title,
+            share=judged.share,
+            reason=judged.reason,
+            misconception=judged.misconception,
         )
-
-
-def _expected_reason(visit: Visit) -> str:
-    said, right = visit.done.expected, visit.test.sound_outcome
-    if said == right:
-        return f"In a sound circuit it reads “{right}”, as you said."
-    return f"In a sound circuit it reads “{right}”; you said “{said}”."
-
-
-def _outcome_reason(visit: Visit) -> str:
-    said, right = visit.done.outcome, visit.test.outcome
-    shown = f"The reading, {visit.test.display}, is “{right}”"
-    if visit.test.display == right:
-        shown = f"Here it reads “{right}”"
-    if said is None:
-        return f"{shown}; you recorded no finding."
-    return (
-        f"{shown}, as you found." if said == right else f"{shown}; you said “{said}”."
-    )

@@ -111,10 +111,11 @@ class Chosen(_Recorded):
 
 
 class Finding(_Recorded):
-    """The outcome that a reading was taken for."""
+    """The outcome that a reading was taken for, and what it was said to prove."""
 
     kind: Literal["finding"]
     outcome: Name
+    statement: Name
 
 
 class Concluded(_Recorded):

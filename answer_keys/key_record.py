@@ -1,6 +1,6 @@
 """What grading reads of the answer key: one record a student and exercise."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
@@ -18,6 +18,8 @@ __all__ = [
     "KeyRecord",
     "NumberKey",
     "Reasoning",
+    "SectionKey",
+    "StatementKey",
     "TestKey",
     "WrongRule",
     "answer_key_from_content",
@@ -45,8 +47,12 @@ class WrongRule:
     text: str
 
     def __post_init__(self) -> None:
-        if self.id not in MISCONCEPTIONS:
-            raise ValueError(f"the catalogue has no misconception {self.id!r}")
+        _check_misconception(self.id)
+
+
+def _check_misconception(id_: str) -> None:
+    if id_ and id_ not in MISCONCEPTIONS:
+        raise ValueError(f"the catalogue has no misconception {id_!r}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +78,40 @@ class NumberKey:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SectionKey:
+    """A section of the circuit."""
+
+    id: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatementKey:
+    """Something that a reading could prove.
+
+    Attributes
+    ----------
+    id, text : str
+    cleared, suspect : tuple of str
+        Ids of sections.
+    outcomes : tuple of str
+        The outcomes that prove it by themselves.
+    misconception : str
+        Id of the one that says it at the real outcome; empty where none does.
+    """
+
+    id: str
+    text: str
+    cleared: tuple[str, ...]
+    suspect: tuple[str, ...]
+    outcomes: tuple[str, ...]
+    misconception: str
+
+    def __post_init__(self) -> None:
+        _check_misconception(self.misconception)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TestKey:
     """A test on offer with what it really shows.
 
@@ -84,6 +124,10 @@ class TestKey:
         The reading in words, and what a sound circuit would give.
     outcomes : tuple of str
         The words on offer.
+    statement : str
+        Id of what the reading proves by itself.
+    statements : tuple of StatementKey
+        The statements on offer.
     mistake : str
         Of a test done in a wrong state, why it misleads or hurts; empty otherwise.
     """
@@ -97,7 +141,21 @@ class TestKey:
     outcome: str
     sound_outcome: str
     outcomes: tuple[str, ...]
+    statement: str
+    statements: tuple[StatementKey, ...]
     mistake: str = ""
+
+    def stated(self, id_: str) -> StatementKey:
+        """Find a statement on offer."""
+        for statement in self.statements:
+            if statement.id == id_:
+                return statement
+        raise ValueError(f"{self.id} has no statement {id_!r}")
+
+    def proved_by(self, outcome: str | None) -> str:
+        """Id of what an outcome would prove; empty where no cause gives it."""
+        ids = (one.id for one in self.statements if outcome in one.outcomes)
+        return next(ids, "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,11 +178,12 @@ class CorrectionOption:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FaultChance:
-    """A fault with its prior and the repair that cures it."""
+    """A fault with its prior, the repair that cures it and where it lies."""
 
     id: str
     prior: float
     repair: str
+    sections: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,6 +258,8 @@ class KeyRecord:
     fault : PlantedFault
     predictions : tuple of NumberKey
     verification : NumberKey
+    sections : tuple of SectionKey
+        In the order of the current's path.
     tests : tuple of TestKey
         In the order of ``reasoning.tests``.
     causes : tuple of CauseOption
@@ -214,6 +275,7 @@ class KeyRecord:
     fault: PlantedFault
     predictions: tuple[NumberKey, ...]
     verification: NumberKey
+    sections: tuple[SectionKey, ...]
     tests: tuple[TestKey, ...]
     causes: tuple[CauseOption, ...]
     corrections: tuple[CorrectionOption, ...]
@@ -227,6 +289,9 @@ class KeyRecord:
         rows = dict(zip(ids, table.outcomes, strict=True))
         if rows.get(self.fault.id) != tuple(test.outcome for test in self.tests):
             raise ValueError("the fault's row in reasoning differs from the outcomes")
+        for test in self.tests:
+            if test.outcome not in test.stated(test.statement).outcomes:
+                raise ValueError(f"the outcome of {test.id} proves another statement")
         if not rows.keys() >= {cause.fault for cause in self.causes}:
             raise ValueError("a cause names a fault that reasoning does not hold")
 
@@ -251,6 +316,15 @@ class KeyRecord:
     def correction(self, correction_id: str) -> CorrectionOption:
         """Find a correction on offer."""
         return next(option for option in self.corrections if option.id == correction_id)
+
+    def sections_of(self, candidates: Iterable[int]) -> frozenset[str]:
+        """Give the sections in which any of some candidates lies."""
+        faults = self.reasoning.faults
+        return frozenset(id_ for one in candidates for id_ in faults[one].sections)
+
+    def labels_of_sections(self, ids: Collection[str]) -> list[str]:
+        """Name sections, in the order of the current's path."""
+        return [section.label for section in self.sections if section.id in ids]
 
     def label_of_fault(self, fault_id: str) -> str:
         """Give the words in which the causes on offer name a fault."""

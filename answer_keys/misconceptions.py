@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
+from answer_keys.wrong_findings import WRONG_FINDINGS
+
 __all__ = ["MISCONCEPTIONS", "Kind", "Misconception"]
 
 Kind = Literal["number", "choice", "finding", "conclusion"]
@@ -399,5 +401,6 @@ _CONCLUSIONS = (
 MISCONCEPTIONS: Mapping[str, Misconception] = MappingProxyType(
     _of_kind("number", _NUMBERS)
     | _of_kind("choice", _CHOICES)
+    | _of_kind("finding", WRONG_FINDINGS)
     | _of_kind("conclusion", _CONCLUSIONS)
 )

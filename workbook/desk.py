@@ -169,7 +169,7 @@ class Desk:
 
 _FIELDS = {
     "test": ("expected",),
-    "finding": ("outcome",),
+    "finding": ("outcome", "statement"),
     "conclusion": ("cause", "correction"),
     "hint": ("step",),
 }

@@ -6,8 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from workbook.planned import possible_causes
+from workbook.statements import Stated, judge_statements, listed
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from workbook.payload import Exercise, Feedback, Judgement, ReadingFeedback
     from workbook.progress import ExerciseProgress, TestDone
 
@@ -80,6 +83,52 @@ def count_causes(
         label=f"{len(now)} of {len(exercise.causes)} causes still {verb}.",
         text=f"This test ruled out {len(before) - len(now) or 'none'}.",
     )
+
+
+_NOT_BEST = {
+    "follows": "It follows from the outcome that you found.",
+    "repeated": "It repeats an earlier mistake and makes no new one.",
+    "true": "It clears nothing more that may hold the fault.",
+}
+
+
+def judge_proof(
+    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
+) -> Remark:
+    """Say whether the last statement is what its reading proves, and why."""
+    path = list(_stated(exercise, feedback, tests))
+    *_, judged = judge_statements(path)
+    if judged.verdict == "right":
+        return Remark(
+            tone="right",
+            label="Your statement is right.",
+            text="That is what this reading proves by itself.",
+        )
+    test, known = exercise.test(tests[-1].item), feedback.tests[tests[-1].item]
+    right = test.statement(path[-1].right.id).text
+    proves = f"By itself this reading proves: “{right}”."
+    if judged.verdict != "wrong":
+        text = f"{_NOT_BEST[judged.verdict]} {proves}"
+        return Remark(tone="caution", label="Your statement is another.", text=text)
+    why = known.misconceptions.get(path[-1].said.id, "")
+    may = [each.label for each in exercise.sections if each.id in judged.wrongly]
+    text = f"The fault may still lie in {listed(may, 'or')}. {proves} {why}"
+    return Remark(tone="wrong", label="Your statement is not right.", text=text.strip())
+
+
+def _stated(
+    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
+) -> Iterator[Stated]:
+    """Pair each statement with what its reading proves and what is really open."""
+    for number, done in enumerate(tests, start=1):
+        test, known = exercise.test(done.item), feedback.tests[done.item]
+        causes = possible_causes(exercise, feedback, tests[:number])
+        yield Stated(
+            said=test.statement(str(done.statement)),
+            right=test.statement(known.proved_by[known.outcome]),
+            found=known.proved_by.get(str(done.outcome), ""),
+            open=frozenset().union(*(feedback.sections_of[cause] for cause in causes)),
+        )
 
 
 def judge_conclusion(

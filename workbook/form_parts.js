@@ -17,7 +17,7 @@ function h(tag, attributes = {}, ...children) {
   if (FOCUSABLE.has(element.tagName) || element.hasAttribute("tabindex")) {
     element.setAttribute("data-lm-suppress-shortcuts", "true");
   }
-  element.append(...children.flat().filter((child) => child != null));
+  element.append(...children.flat(Infinity).filter((child) => child != null));
   return element;
 }
 
@@ -68,7 +68,8 @@ function drawScreen({ src, alt }) {
 }
 
 function drawReading(part) {
-  const { title, how, display, instrument, picture, expected, finding, remarks } = part;
+  const { title, how, display, instrument, picture, remarks } = part;
+  const { expected, finding, statement } = part;
   const long = display.length > 12 ? " cb-long" : "";
   return h(
     "div",
@@ -90,6 +91,8 @@ function drawReading(part) {
       h("dd", {}, expected),
       finding && h("dt", {}, "Your finding"),
       finding && h("dd", {}, finding),
+      statement && h("dt", {}, "It proves, you stated"),
+      statement && h("dd", {}, statement),
     ),
     ...remarks.map(remark),
   );
@@ -129,6 +132,32 @@ function drawPair({ tables, text }) {
   );
 }
 
+const STATE_MARKS = { cleared: "✓", suspect: "?", "not told yet": "·" };
+
+function drawSectionOfCircuit({ label, state }) {
+  return h(
+    "li",
+    { class: `cb-part cb-${state.replaceAll(" ", "-")}` },
+    h("span", { class: "cb-mark", "aria-hidden": "true" }, STATE_MARKS[state]),
+    h("span", {}, h("span", { class: "cb-label" }, label), " ", h("em", {}, state)),
+  );
+}
+
+// Lists in the order of the current: read out, each is "coil of K5 cleared".
+function drawCircuit({ caption, rows, remarks }) {
+  const row = ({ label, sections }) => [
+    h("p", { class: "cb-small" }, label),
+    h("ol", { role: "list", "aria-label": label }, sections.map(drawSectionOfCircuit)),
+  ];
+  return h(
+    "div",
+    { class: "cb-circuit" },
+    h("h5", {}, caption),
+    rows.map(row),
+    ...remarks.map(remark),
+  );
+}
+
 function drawDetails({ summary, items }) {
   return h(
     "details",
@@ -140,6 +169,7 @@ function drawDetails({ summary, items }) {
 
 const PARTS = {
   answer: drawAnswer,
+  circuit: drawCircuit,
   details: drawDetails,
   pair: drawPair,
   reading: drawReading,

@@ -33,7 +33,7 @@ _FIELDS: dict[str, dict[str, type | tuple[type, ...]]] = {
     "prediction": {"raw": str, "value": (int, float), "unit": str},
     "verification": {"raw": str, "value": (int, float), "unit": str},
     "test": {"expected": str},
-    "finding": {"outcome": str},
+    "finding": {"outcome": str, "statement": str},
     "conclusion": {"cause": str, "correction": str},
     "hint": {"step": int},
 }

@@ -30,6 +30,25 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A section of the circuit, in the control circuit, the load circuit or both."""
+
+    id: str
+    label: str
+    branch: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """Something that a reading could prove: sections cleared, and still suspect."""
+
+    id: str
+    text: str
+    cleared: tuple[str, ...]
+    suspect: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DiagnosticTest:
     """A test on offer, with what its instrument displays in this circuit.
 
@@ -44,7 +63,12 @@ class DiagnosticTest:
     outcomes: tuple[str, ...]
     display: str
     instrument: str
+    statements: tuple[Statement, ...]
     picture: Picture | None = None
+
+    def statement(self, wanted: str) -> Statement:
+        """Find one of its statements."""
+        return next(each for each in self.statements if each.id == wanted)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,13 +101,19 @@ class Judgement:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingFeedback:
-    """What a test shows and proves; practice sets only."""
+    """What a test shows and proves; practice sets only.
+
+    ``proved_by`` gives for each outcome the statement that it proves,
+    ``misconceptions`` for each statement what is wrong with the rule that says it.
+    """
 
     sound: str
     sound_text: str
     outcome: str
     text: str
     fits: frozenset[str]
+    proved_by: Mapping[str, str]
+    misconceptions: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,13 +154,17 @@ class PlanFeedback:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Feedback:
-    """All feedback of an exercise; practice sets only."""
+    """All feedback of an exercise; practice sets only.
+
+    ``sections_of`` gives for each cause the sections in which it lies.
+    """
 
     predictions: Mapping[str, Judgement]
     tests: Mapping[str, ReadingFeedback]
     conclusion: ConclusionFeedback
     verification: Judgement
     plan: PlanFeedback
+    sections_of: Mapping[str, frozenset[str]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,14 +174,23 @@ class Exercise:
     number: int
     title: str
     predictions: tuple[NumberAsked, ...]
+    sections: tuple[Section, ...]
     tests: tuple[DiagnosticTest, ...]
     causes: tuple[Choice, ...]
     corrections: tuple[Choice, ...]
     verification: NumberAsked
     feedback: Feedback | None
 
+    def test(self, wanted: str) -> DiagnosticTest:
+        """Find one of its tests."""
+        return next(each for each in self.tests if each.id == wanted)
+
     def __post_init__(self) -> None:
-        """Check that feedback is complete: the page must not find that out later."""
+        """Check that all is there: the page must not find that out later."""
+        sections = {section.id for section in self.sections}
+        said = (each for test in self.tests for each in test.statements)
+        if not all(sections.issuperset(each.cleared + each.suspect) for each in said):
+            raise ValueError(f"sections of exercise {self.number}")
         if self.feedback is None:
             return
         feedback, tests = self.feedback, {each.id for each in self.tests}
@@ -190,6 +233,7 @@ def _exercise(item: Mapping[str, Any]) -> Exercise:
         number=int(item["number"]),
         title=item["title"],
         predictions=tuple(_number(asked) for asked in item["predictions"]),
+        sections=tuple(_section(section) for section in item["sections"]),
         tests=tuple(_test(test) for test in item["tests"]),
         causes=_choices(item["causes"]),
         corrections=_choices(item["corrections"]),
@@ -207,6 +251,19 @@ def _number(item: Mapping[str, Any]) -> NumberAsked:
     )
 
 
+def _section(item: Mapping[str, Any]) -> Section:
+    return Section(id=item["id"], label=item["label"], branch=item["branch"])
+
+
+def _statement(item: Mapping[str, Any]) -> Statement:
+    return Statement(
+        id=item["id"],
+        text=item["text"],
+        cleared=tuple(item["cleared"]),
+        suspect=tuple(item["suspect"]),
+    )
+
+
 def _test(item: Mapping[str, Any]) -> DiagnosticTest:
     return DiagnosticTest(
         id=item["id"],
@@ -217,6 +274,7 @@ def _test(item: Mapping[str, Any]) -> DiagnosticTest:
         outcomes=tuple(item["outcomes"]),
         display=item["display"],
         instrument=item["instrument"],
+        statements=tuple(_statement(each) for each in item["statements"]),
         picture=_picture(item.get("picture")),
     )
 
@@ -250,6 +308,9 @@ def _feedback(item: Mapping[str, Any]) -> Feedback:
             outcomes=dict(item["plan"]["outcomes"]),
             sets=dict(item["plan"]["sets"]),
         ),
+        sections_of={
+            key: frozenset(value) for key, value in item["sections_of"].items()
+        },
     )
 
 
@@ -273,4 +334,6 @@ def _reading_feedback(item: Mapping[str, Any]) -> ReadingFeedback:
         outcome=item["outcome"],
         text=item["text"],
         fits=frozenset(item["fits"]),
+        proved_by=dict(item["proved_by"]),
+        misconceptions=dict(item["misconceptions"]),
     )

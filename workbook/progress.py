@@ -53,6 +53,8 @@ class TestDone:
         The outcome that the student read; None while the finding is due.
     hints : int
         How many hints the student took before choosing it.
+    statement : str or None
+        The id of what the student says that it proves; None while it is due.
     """
 
     __test__: ClassVar[bool] = False  # keeps pytest from collecting it by its name
@@ -61,6 +63,7 @@ class TestDone:
     expected: str
     outcome: str | None = None
     hints: int = 0
+    statement: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,7 +136,7 @@ def after(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgr
     Examples
     --------
     >>> start = ExerciseProgress()
-    >>> early = {"kind": "finding", "item": "t1", "outcome": "none"}
+    >>> early = {"kind": "finding", "item": "t1", "outcome": "none", "statement": "s1"}
     >>> after(start, early) is start
     True
     """
@@ -174,7 +177,9 @@ def _finding(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExercisePr
     """The finding belongs to the test just done."""
     if progress.finding_due is None or progress.finding_due != entry["item"]:
         return progress
-    found = replace(progress.tests[-1], outcome=entry["outcome"])
+    found = replace(
+        progress.tests[-1], outcome=entry["outcome"], statement=entry["statement"]
+    )
     return replace(progress, tests=(*progress.tests[:-1], found))
 
 

@@ -201,5 +201,11 @@ def _is_known(exercise: Exercise, entry: dict[str, Any]) -> bool:
         return any(cause.id == entry["cause"] for cause in exercise.causes) and any(
             each.id == entry["correction"] for each in exercise.corrections
         )
-    word = entry["expected"] if kind == "test" else entry["outcome"]
-    return any(test.id == item and word in test.outcomes for test in exercise.tests)
+    tests = [test for test in exercise.tests if test.id == item]
+    if kind == "test":
+        return any(entry["expected"] in test.outcomes for test in tests)
+    return any(
+        entry["outcome"] in test.outcomes
+        and any(each.id == entry["statement"] for each in test.statements)
+        for test in tests
+    )

@@ -19,7 +19,9 @@ from workbook.feedback import (
     judge_expectation,
     judge_finding,
     judge_number,
+    judge_proof,
 )
+from workbook.finding_view import circuit_part, finding_form
 from workbook.practice_view import hint_parts, ways_part
 from workbook.quantities import quantity_text
 
@@ -186,6 +188,7 @@ def _test_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     is_choosing = is_open and not progress.cause and not progress.finding_due
     parts = [
         *_last_reading(exercise, progress),
+        circuit_part(exercise, progress),
         _log(exercise, progress),
         _earlier_remarks(exercise, progress),
         *(hint_parts(exercise, progress) if is_choosing else []),
@@ -200,7 +203,8 @@ def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
     if not progress.tests:
         return []
     done = progress.tests[-1]
-    test = _test(exercise, done.item)
+    test = exercise.test(done.item)
+    said = test.statement(done.statement).text if done.statement else ""
     reading = {
         "kind": "reading",
         "key": f"reading:{test.id}",
@@ -211,9 +215,10 @@ def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
         "picture": _image(test.picture),
         "expected": done.expected,
         "finding": done.outcome or "",
+        "statement": said,
         "remarks": _remarks(_test_remarks(exercise, progress.tests)),
     }
-    return [reading] if done.outcome else [reading, _finding_form(test)]
+    return [reading] if done.outcome else [reading, finding_form(test)]
 
 
 def _image(picture: Picture | None) -> Part | None:
@@ -222,26 +227,6 @@ def _image(picture: Picture | None) -> Part | None:
         return None
     data = b64encode(picture.svg.encode()).decode()
     return {"src": f"data:image/svg+xml;base64,{data}", "alt": picture.alt}
-
-
-def _finding_form(test: DiagnosticTest) -> Part:
-    return {
-        "kind": "form",
-        "key": f"finding:{test.id}",
-        "action": "finding",
-        "item": test.id,
-        "legend": "Your finding",
-        "help": "",
-        "submit": "Record finding",
-        "fields": [
-            {
-                "kind": "radios",
-                "name": "outcome",
-                "label": "What does the reading show?",
-                "options": _words(test.outcomes),
-            }
-        ],
-    }
 
 
 def _test_remarks(exercise: Exercise, tests: tuple[TestDone, ...]) -> list[Remark]:
@@ -257,7 +242,8 @@ def _test_remarks(exercise: Exercise, tests: tuple[TestDone, ...]) -> list[Remar
     if done.outcome is None:
         return remarks
     finding = judge_finding(known, done.outcome)
-    return [*remarks, finding, count_causes(exercise, feedback, tests)]
+    proof = judge_proof(exercise, feedback, tests)
+    return [*remarks, finding, proof, count_causes(exercise, feedback, tests)]
 
 
 def _earlier_remarks(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
@@ -266,7 +252,7 @@ def _earlier_remarks(exercise: Exercise, progress: ExerciseProgress) -> Part | N
         return None
     items = [
         {
-            "heading": _test(exercise, progress.tests[place].item).title,
+            "heading": exercise.test(progress.tests[place].item).title,
             "remarks": _remarks(_test_remarks(exercise, progress.tests[: place + 1])),
         }
         for place in range(len(progress.tests) - 1)
@@ -279,7 +265,7 @@ def _log(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     """List the tests done, with their minutes."""
     if not progress.tests:
         return None
-    tests = [_test(exercise, done.item) for done in progress.tests]
+    tests = [exercise.test(done.item) for done in progress.tests]
     rows = [
         [test.title, _minutes(test), done.expected, test.display, done.outcome or "…"]
         for test, done in zip(tests, progress.tests, strict=True)
@@ -416,7 +402,3 @@ def _minutes(test: DiagnosticTest) -> str:
 def _label(choices: Sequence[Choice], wanted: str | None) -> str:
     labels = [choice.label for choice in choices if choice.id == wanted]
     return labels[0] if labels else str(wanted)
-
-
-def _test(exercise: Exercise, item: str) -> DiagnosticTest:
-    return next(test for test in exercise.tests if test.id == item)

@@ -176,7 +176,15 @@ def _read(
         "kind": "finding",
         "item": test["id"],
         "outcome": test["outcome"] if right else stream.choice(test["outcomes"]),
+        "statement": _stated(test, student, stream),
     }
+
+
+def _stated(test: Record, student: InventedStudent, stream: Stream) -> str:
+    """Say what a reading proves, or what any of the statements on offer says."""
+    if _is_right(student, stream):
+        return str(test["statement"])
+    return str(stream.choice(test["statements"])["id"])
 
 
 def _concluded(

@@ -65,6 +65,7 @@ def problems_of_exercise(record: Record, exercise: Exercise) -> list[str]:
         *_near_edges(exercise),
         *_wrong_readings(record),
         *_wrong_outcomes(record, exercise),
+        *_wrong_statements(record),
     ]
 
 
@@ -201,6 +202,23 @@ def _wrong_readings(record: Record) -> Iterator[str]:
         again = _measured(test)
         if not math.isclose(again, value, rel_tol=_RELATIVE, abs_tol=_ABSOLUTE):
             yield f"{test['id']} reads {value!r}, its network gives {again!r}"
+
+
+def _wrong_statements(record: Record) -> Iterator[str]:
+    """Work out again what each reading clears by itself, and compare."""
+    table = record["reasoning"]
+    columns = zip(*table["outcomes"], strict=True)
+    for test, column in zip(record["tests"], columns, strict=True):
+        open_ = {
+            section
+            for fault, shown in zip(table["faults"], column, strict=True)
+            if shown == test["outcome"]
+            for section in fault["sections"]
+        }
+        clears = {section["id"] for section in record["sections"]} - open_
+        said = {one["id"]: set(one["cleared"]) for one in test["statements"]}
+        if said[test["statement"]] != clears:
+            yield f"{test['id']} proves something else than its statement says"
 
 
 def _wrong_turn_off(test: Mapping[str, Any]) -> Iterator[str]:

@@ -1,11 +1,13 @@
 """What a practice workbook says at each step, in the circuit's own numbers."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
+from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.diagnostics import DiagnosticTest, Scale
 from generator.model.repairs import repair_text
 from generator.writing.exercise import Exercise
 from generator.writing.predictions import Prediction
+from generator.writing.statements import Statement, places_in, statements_in
 from generator.writing.wording import short_text
 from workbook.quantities import Quantity, read_quantity
 
@@ -94,13 +96,22 @@ def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, objec
     """
     tests = {
         test.id: _test_feedback(exercise, number, codes)
-        for number, test in enumerate(exercise.tests)
+        | _proof(statements, exercise.actual_outcome[number])
+        for number, (test, statements) in enumerate(
+            zip(exercise.tests, statements_in(exercise), strict=True)
+        )
     }
     return {
         "predictions": {p.id: _judgement(p) for p in exercise.predictions},
         "verification": _judgement(exercise.verification),
         "tests": tests,
         "conclusion": _conclusion(exercise, codes),
+        "sections_of": {
+            codes[fault.id]: sorted(places)
+            for fault, places in zip(
+                exercise.candidates, places_in(exercise), strict=True
+            )
+        },
     }
 
 
@@ -133,6 +144,17 @@ def _test_feedback(
             for fault, row in zip(exercise.candidates, exercise.outcome, strict=True)
             if row[number] == outcome
         ],
+    }
+
+
+def _proof(statements: Sequence[Statement], outcome: str) -> dict[str, object]:
+    """What each outcome would prove, and which statements are misconceptions here."""
+    told = {one.id: one.misconception_at(outcome) for one in statements}
+    return {
+        "proved_by": {word: one.id for one in statements for word in one.outcomes},
+        "misconceptions": {
+            id_: MISCONCEPTIONS[name].explanation for id_, name in told.items() if name
+        },
     }
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
+from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.faults import FAULTS
 from generator.model.repairs import REPAIRS
 from workbook.errors import SealError
@@ -30,7 +31,7 @@ class Forbidden:
     Attributes
     ----------
     ids : mapping of str to str
-        Faults, repairs and the class secret: allowed nowhere.
+        Faults, repairs, misconceptions and the class secret: allowed nowhere.
     answers : mapping of str to str
         Right numbers: allowed only in the sealed part of a practice set.
     """
@@ -51,6 +52,11 @@ def forbidden_strings(secret: bytes, records: Sequence[Mapping[str, Any]]) -> Fo
     """
     ids = {fault: f"fault id {fault}" for fault in FAULTS}
     ids |= {repair: f"repair {repair}" for repair in REPAIRS}
+    ids |= {
+        name: f"misconception {name}"
+        for name, one in MISCONCEPTIONS.items()
+        if one.kind == "finding"
+    }
     ids |= dict.fromkeys(_secret_texts(secret), "the class secret")
     answers = {
         text: f"answer {answer['id']} of exercise {record['exercise']}"

@@ -4,16 +4,25 @@ from typing import Any
 
 from generator.model.repairs import wrong_repair_minutes
 from generator.writing.exercise import Exercise
+from generator.writing.statements import places_in
 
 __all__ = ["reasoning_table"]
 
 
 def reasoning_table(exercise: Exercise) -> dict[str, Any]:
     """Tabulate priors, outcomes, minutes and repairs: all that decides the plan."""
-    faults = exercise.candidates
+    faults, places = exercise.candidates, places_in(exercise)
     repairs = dict.fromkeys(fault.repair for fault in faults)
     return {
-        "faults": [{"id": f.id, "prior": f.prior, "repair": f.repair} for f in faults],
+        "faults": [
+            {
+                "id": fault.id,
+                "prior": fault.prior,
+                "repair": fault.repair,
+                "sections": sorted(where),
+            }
+            for fault, where in zip(faults, places, strict=True)
+        ],
         "tests": [test.id for test in exercise.tests],
         "minutes": [test.minutes for test in exercise.tests],
         "outcomes": [list(row) for row in exercise.outcome],

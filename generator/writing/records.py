@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from answer_keys.key_record import plan_of
@@ -16,6 +17,12 @@ from generator.writing.feedback import feedback_of
 from generator.writing.plan_feedback import plan_feedback
 from generator.writing.predictions import Prediction
 from generator.writing.reasoning import reasoning_table
+from generator.writing.statements import (
+    proof_record,
+    said_record,
+    sections_in,
+    statements_in,
+)
 
 __all__ = ["codes_of", "key_record", "page_record", "title_of"]
 
@@ -59,6 +66,7 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
         "number": number,
         "title": title_of(exercise),
         "predictions": [_question(p) for p in exercise.predictions],
+        "sections": [asdict(section) for section in sections_in(exercise)],
         "tests": [
             {
                 "id": test.id,
@@ -69,10 +77,15 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
                 "outcomes": list(scale.choices),
                 "display": reading.display,
                 "instrument": _instrument(test),
+                "statements": [said_record(statement) for statement in statements],
                 **_picture(reading),
             }
-            for test, scale, reading in zip(
-                exercise.tests, exercise.scales, exercise.readings, strict=True
+            for test, scale, reading, statements in zip(
+                exercise.tests,
+                exercise.scales,
+                exercise.readings,
+                statements_in(exercise),
+                strict=True,
             )
         ],
         "causes": [
@@ -160,9 +173,12 @@ def key_record(
             }
             for row in exercise.specification.sheet
         ],
+        "sections": [asdict(section) for section in sections_in(exercise)],
         "tests": [
-            _test(exercise, place, reading)
-            for place, reading in enumerate(exercise.readings)
+            _test(exercise, place) | proof_record(statements, outcome)
+            for place, (statements, outcome) in enumerate(
+                zip(statements_in(exercise), exercise.actual_outcome, strict=True)
+            )
         ],
         "predictions": [_answer(p) for p in exercise.predictions],
         "verification": _answer(exercise.verification),
@@ -204,8 +220,9 @@ def _network(network: Network, coil_supply: str) -> dict[str, Any]:
     }
 
 
-def _test(exercise: Exercise, place: int, reading: Reading) -> dict[str, Any]:
+def _test(exercise: Exercise, place: int) -> dict[str, Any]:
     test, scale = exercise.tests[place], exercise.scales[place]
+    reading = exercise.readings[place]
     outcome = exercise.actual_outcome[place]
     coil_supply = exercise.specification.names.coil_supply
     kind = "state" if test.sorting in _WORDED else test.measure.kind

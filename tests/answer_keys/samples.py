@@ -79,6 +79,18 @@ DISPLAYS = {
     "no": "no",
 }
 IDS = tuple(fault[0] for fault in FAULTS)
+# One section a fault, in the order of the faults.
+SECTIONS = (
+    "control fuse",
+    "coil",
+    "contacts",
+    "driver",
+    "load fuse",
+    "wire from 87",
+    "ground of the fan",
+    "fan rotor",
+)
+NOTHING, RELAY_BLAMED = "nothing", "blames-relay"
 
 
 def record_content(
@@ -102,6 +114,7 @@ def record_content(
         "verification": number(
             "load_current_after", "Load current after", "A", 16.5, wrong_factor=2.0
         ),
+        "sections": [{"id": label, "label": label} for label in SECTIONS],
         "tests": [test_content(test, row) for test in TESTS],
         "causes": [
             {"id": f"c{n:02}", "label": label, "fault": id_}
@@ -153,7 +166,34 @@ def test_content(test: tuple[Any, ...], row: int) -> dict[str, Any]:
         "outcome": outcome,
         "sound_outcome": sound,
         "outcomes": list(words),
+        "statement": outcome,
+        "statements": statements_content(letters),
     }
+
+
+def statements_content(letters: str) -> list[dict[str, Any]]:
+    """What each outcome proves, by its own name; nothing; and that the relay is bad."""
+    suspects = {
+        LETTERS[letter]: [
+            section
+            for section, shown in zip(SECTIONS, letters, strict=True)
+            if shown == letter
+        ]
+        for letter in dict.fromkeys(letters)
+    }
+    said = [(word, suspect, [word]) for word, suspect in suspects.items()]
+    said += [(NOTHING, [], []), (RELAY_BLAMED, ["coil", "contacts"], [])]
+    return [
+        {
+            "id": id_,
+            "text": f"Still suspect: {', '.join(suspect) or 'as before'}",
+            "cleared": [s for s in SECTIONS if suspect and s not in suspect],
+            "suspect": suspect,
+            "outcomes": outcomes,
+            "misconception": "none_blames_relay" if id_ == RELAY_BLAMED else "",
+        }
+        for id_, suspect, outcomes in said
+    ]
 
 
 test_content.__test__ = False  # type: ignore[attr-defined] # not a test of pytest's
@@ -162,7 +202,10 @@ test_content.__test__ = False  # type: ignore[attr-defined] # not a test of pyte
 def reasoning_content() -> dict[str, Any]:
     """Which outcome every test has under every fault."""
     return {
-        "faults": [{"id": i, "prior": p, "repair": r} for i, p, r, _ in FAULTS],
+        "faults": [
+            {"id": fault[0], "prior": fault[1], "repair": fault[2], "sections": [place]}
+            for fault, place in zip(FAULTS, SECTIONS, strict=True)
+        ],
         "tests": [test[0] for test in TESTS],
         "minutes": [test[2] for test in TESTS],
         "outcomes": [[LETTERS[test[5][n]] for test in TESTS] for n in range(len(IDS))],
@@ -272,8 +315,10 @@ def work_through(
         test = record.tests[record.test_number(id_)]
         other = next(word for word in test.outcomes if word != test.outcome)
         writer.add(exercise, "test", id_, expected=test.sound_outcome)
-        outcome = test.outcome if care == 1.0 else other
-        writer.add(exercise, "finding", id_, outcome=outcome)
+        outcome, statement = test.outcome, test.statement
+        if care != 1.0:
+            outcome, statement = other, NOTHING
+        writer.add(exercise, "finding", id_, outcome=outcome, statement=statement)
     if not tests:
         return
     wanted = record.fault.id if care == 1.0 else "contacts_open"
@@ -324,7 +369,12 @@ def worked(record, tests, fault):
     return ExerciseProgress(
         predictions=answers,
         tests=tuple(
-            TestDone(item=t.id, expected=t.sound_outcome, outcome=t.outcome)
+            TestDone(
+                item=t.id,
+                expected=t.sound_outcome,
+                outcome=t.outcome,
+                statement=t.statement,
+            )
             for t in tests
         ),
         cause=cause_of(record, fault),

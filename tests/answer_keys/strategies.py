@@ -18,7 +18,8 @@ def progresses(draw):
         TestDone(
             item=test.id,
             expected=draw(st.sampled_from(test.outcomes)),
-            outcome=draw(st.sampled_from((*test.outcomes, None))),
+            outcome=draw(st.sampled_from(test.outcomes)),
+            statement=draw(st.sampled_from(test.statements)).id,
             hints=draw(st.integers(0, 3)),
         )
         for test in tests

@@ -99,7 +99,7 @@ def test_blown_fuse_is_no_cause_where_something_blew_it():
     content = record_content(fault="load_wire_open")
     column = TEST_IDS.index("look_load_fuse")
     content["reasoning"]["outcomes"][IDS.index("load_wire_open")][column] = "no"
-    content["tests"][column]["outcome"] = "no"
+    content["tests"][column] |= {"outcome": "no", "statement": "no"}
     (record,) = answer_key_from_content(
         key_content() | {"exercises": [content]}
     ).exercises

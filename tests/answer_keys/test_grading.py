@@ -11,6 +11,8 @@ from answer_keys.reading_path import causes_left, planned_tests, visits
 from tests.answer_keys.samples import (
     BRIDGED,
     IDS,
+    NOTHING,
+    RELAY_BLAMED,
     RUBRIC,
     key_content,
     marks_of,
@@ -114,22 +116,74 @@ def test_causes_left_are_those_of_the_visits():
     assert counts == tuple(len(visit.after) for visit in taken)
 
 
+def done(item, statement, outcome=None, expected="expected"):
+    """A test done with its finding; by default with the outcome that proves it."""
+    return TestDone(
+        item=item, expected=expected, outcome=outcome or statement, statement=statement
+    )
+
+
+def findings_of(fault, *tests):
+    """Share and reason of each finding."""
+    progress = ExerciseProgress(tests=tests)
+    marks = marks_of(sample_record(fault), progress, "findings")
+    return [
+        (mark.mark / mark.out_of, mark.reason, mark.misconception) for mark in marks
+    ]
+
+
 @pytest.mark.parametrize(
-    ("expected", "outcome", "share", "words"),
+    ("expected", "outcome", "statement", "thirds", "words"),
     [
-        ("expected", "low", 1, "as you said. The reading, 41.2 mV, is “low”, as you"),
-        ("expected", "high", 0.5, "is “low”; you said “high”"),
-        ("low", "low", 0.5, "it reads “expected”; you said “low”"),
-        ("low", None, 0, "you recorded no finding"),
+        ("expected", "low", "low", 3, "as you said. The reading, 41.2 mV, is “low”"),
+        ("expected", "high", "low", 2, "is “low”; you said “high”"),
+        ("low", "low", "low", 2, "it reads “expected”; you said “low”"),
+        ("expected", "high", "high", 2, "follows from the outcome that you found"),
+        ("expected", "low", NOTHING, 2.5, "so it counts half"),
+        ("expected", "low", "none", 2, "may still lie in the ground of the fan"),
+        ("low", None, None, 0, "you recorded no finding"),
     ],
 )
-def test_findings_are_two_halves(expected, outcome, share, words):
-    """Half for what a sound circuit reads, half for what the reading shows."""
-    record = sample_record()
-    done = TestDone(item=BRIDGED[0], expected=expected, outcome=outcome)
-    (finding,) = marks_of(record, ExerciseProgress(tests=(done,)), "findings")
-    assert finding.mark == share * finding.out_of
-    assert words in finding.reason
+def test_findings_are_three_thirds(expected, outcome, statement, thirds, words):
+    """A third each for a sound circuit's reading, this reading, and what it proves."""
+    test = TestDone(
+        item=BRIDGED[0], expected=expected, outcome=outcome, statement=statement
+    )
+    ((share, reason, _),) = findings_of("load_ground_high", test)
+    assert share == pytest.approx(thirds / 3)
+    assert words in reason
+
+
+def test_misconception_of_a_statement_is_named_with_its_cure():
+    """A statement that a misconception makes is told what is wrong with it."""
+    test = done("load_current", RELAY_BLAMED, "none")
+    ((share, reason, misconception),) = findings_of("load_wire_open", test)
+    assert (round(share, 3), misconception) == (0.667, "none_blames_relay")
+    assert "may still lie in the control fuse" in reason
+    assert "or that nothing closes it" in reason
+
+
+def test_misconception_that_holds_by_now_is_not_called_wrong():
+    """Where the readings leave the relay only, to blame it clears nothing wrongly."""
+    tests = (
+        done("load_current_bridged", "expected"),
+        done("load_current_new_relay", "yes", expected="yes"),
+        done("load_current", RELAY_BLAMED, "none"),
+    )
+    *_, (share, reason, misconception) = findings_of("coil_open", *tests)
+    assert (round(share, 3), misconception) == (0.833, "")
+    assert "counts half" in reason
+
+
+def test_contradiction_is_marked_once():
+    """What an earlier finding cleared wrongly costs nothing in a later statement."""
+    misread = done("control_current", "expected")
+    later = done("load_current", RELAY_BLAMED, "none")
+    both = findings_of("driver_stuck_off", misread, later)
+    assert [round(share * 3, 3) for share, *_ in both] == [2, 2.5]
+    assert [misconception for *_, misconception in both] == ["", ""]
+    ((alone, _, misconception),) = findings_of("driver_stuck_off", later)
+    assert (round(alone * 3, 3), misconception) == (2, "none_blames_relay")
 
 
 def test_reading_after_the_repair_counts_only_with_the_right_correction():
@@ -144,10 +198,10 @@ def test_reading_after_the_repair_counts_only_with_the_right_correction():
 
 def test_finding_that_is_read_off_is_not_said_twice():
     """Where the display is the outcome itself the sentence is short."""
-    done = TestDone(item="turn_by_hand", expected="yes", outcome="yes")
-    progress = ExerciseProgress(tests=(done,))
-    (finding,) = marks_of(sample_record(), progress, "findings")
-    assert "Here it reads “yes”, as you found." in finding.reason
+    ((_, reason, _),) = findings_of(
+        "load_ground_high", done("turn_by_hand", "yes", expected="yes")
+    )
+    assert "Here it reads “yes”, as you found." in reason
 
 
 def test_same_reasoning_is_planned_once():
@@ -177,6 +231,13 @@ def test_key_content_is_checked(change, problem):
         (("causes", 0, "fault"), "gremlins", "does not hold"),
         (("reasoning", "outcomes"), [], "one row of outcomes"),
         (("reasoning", "repair_minutes"), {}, "minutes of every repair"),
+        (("tests", 0, "statement"), "yes", "proves another statement"),
+        (("tests", 0, "statement"), "s99", "has no statement"),
+        (
+            ("tests", 0, "statements", 0, "misconception"),
+            "gremlins",
+            "no misconception 'gremlins'",
+        ),
     ],
 )
 def test_key_record_must_fit_together(path, value, problem):

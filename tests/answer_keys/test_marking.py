@@ -308,7 +308,14 @@ def test_sheet_names_are_safe_and_differ():
         (("verification", "x", {"raw": "1", "value": 1.0, "unit": "A"}), "“x”"),
         (("test", "gremlin", {"expected": "none"}), "gremlin"),
         (("test", "load_current", {"expected": "yes"}), "“yes”"),
-        (("finding", "load_current", {"outcome": "often"}), "often"),
+        (
+            ("finding", "load_current", {"outcome": "often", "statement": "none"}),
+            "often",
+        ),
+        (
+            ("finding", "load_current", {"outcome": "none", "statement": "s99"}),
+            "s99",
+        ),
         (("conclusion", "x", {"cause": "c99", "correction": "r01"}), "c99"),
         (("conclusion", "x", {"cause": "c01", "correction": "r99"}), "r99"),
     ],

@@ -11,6 +11,7 @@ from answer_keys.grading import grade_exercise
 from answer_keys.key_record import answer_key_from_content
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.writing.exercise import Radical, new_exercise
+from generator.writing.statement_rules import RULES, rules_at
 from lessons.loader import read_lesson
 from tests.answer_keys.samples import (
     IDS,
@@ -68,7 +69,7 @@ def record_of(fault, mistake=""):
     column = TEST_IDS.index("look_load_fuse")
     content["reasoning"]["outcomes"][IDS.index("load_wire_open")][column] = "no"
     if fault == "load_wire_open":
-        content["tests"][column]["outcome"] = "no"
+        content["tests"][column] |= {"outcome": "no", "statement": "no"}
     if mistake:
         content["tests"][-1] |= {"id": mistake, "mistake": "The fan can start."}
         content["reasoning"]["tests"][-1] = mistake
@@ -100,3 +101,9 @@ def test_wrong_rules_of_steps_are_those_of_the_catalogue():
     """Each choice and conclusion can show it, and grading names no other."""
     found = graded_rules()
     assert of_kind("choice") | of_kind("conclusion") <= found <= MISCONCEPTIONS.keys()
+
+
+def test_wrong_rules_of_findings_are_those_of_the_catalogue():
+    """Each is said of some test, and none without an entry."""
+    rules = {rule.id for test in RULES for rule in rules_at(test, "load_fuse")}
+    assert rules == of_kind("finding")

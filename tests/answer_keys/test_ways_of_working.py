@@ -53,6 +53,7 @@ def guesser(record, chance):
                 item=t.id,
                 expected=chance.choice(t.outcomes),
                 outcome=chance.choice(t.outcomes),
+                statement=chance.choice(t.statements).id,
             )
             for t in tests
         ),

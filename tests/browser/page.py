@@ -122,12 +122,20 @@ def _exactly(form, text):
     return form.page.get_by_text(text, exact=True)
 
 
-def record_finding(form, outcome):
-    """Say what the reading shows."""
+def record_finding(form, outcome, statement):
+    """Say what the reading shows, and what it proves."""
     finding = form.get_by_role("group", name="Your finding")
     finding.get_by_role("radio", name=outcome, exact=True).check()
+    finding.get_by_role("radio", name=statement, exact=True).check()
     finding.get_by_role("button", name="Record finding").click()
     expect(finding).to_be_hidden()
+
+
+def proof_of(test):
+    """The text of the statement that a test of the key proves."""
+    return next(
+        one["text"] for one in test["statements"] if one["id"] == test["statement"]
+    )
 
 
 def conclude(form, cause, correction):

@@ -64,7 +64,7 @@ def _photograph_workbook(page, server, folder):
             break
         test = record["tests"][number]
         student.do_test(form, test["title"], test["sound_outcome"])
-        student.record_finding(form, test["outcome"])
+        student.record_finding(form, test["outcome"], student.proof_of(test))
         left = plan.after(left, number, test["outcome"])
     form.screenshot(path=folder / "whole.png")
     with Image.open(folder / "whole.png") as whole:

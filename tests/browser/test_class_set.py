@@ -80,7 +80,7 @@ def _predict(form, record, wrong=()):
 
 def _do(form, test):
     assert student.do_test(form, test["title"], test["sound_outcome"])
-    student.record_finding(form, test["outcome"])
+    student.record_finding(form, test["outcome"], student.proof_of(test))
 
 
 def _planned(record, left):

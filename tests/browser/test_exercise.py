@@ -1,12 +1,21 @@
 """Exercises done in JupyterLab."""
 
 import json
+import re
 
 import pytest
 from playwright.sync_api import expect
 
 from tests.browser import page as student
-from tests.workbook.sample import CAUSES, CORRECTIONS, HEADER, TESTS
+from tests.workbook.sample import (
+    CAUSES,
+    CORRECTIONS,
+    HEADER,
+    REVERSED,
+    RIGHT,
+    TESTS,
+    text_of,
+)
 
 COIL = "Control current with the relay commanded on"
 LOAD = "Load current with the fan running"
@@ -71,10 +80,17 @@ def test_whole_exercise_with_feedback(opened, predicted):
     assert "4 in the control circuit" in hint
     assert student.do_test(form, TITLES["voltage_85"], "low") == "12.58 V"
     expect(form).to_contain_text("The hint for it costs 20 % of its mark.")
-    student.record_finding(form, "supply voltage")
+    student.record_finding(form, "supply voltage", text_of("voltage_85", RIGHT))
     expect(form).to_contain_text("2 of 8 causes still fit.")
+    control = form.get_by_role("list", name="Control circuit").get_by_role("listitem")
+    expect(control).to_have_text(
+        [
+            re.compile(state)
+            for state in ("fuse cleared", "coil cleared", "wire suspect", "le suspect")
+        ]
+    )
     student.do_test(form, TITLES["voltage_module"], "none")
-    student.record_finding(form, "none")
+    student.record_finding(form, "none", text_of("voltage_module", RIGHT))
     student.conclude(form, CAUSES[2], CORRECTIONS[2])
     expect(form).to_contain_text("Cause and correction are right.")
     for way in ("Your way", "The planned way"):
@@ -92,7 +108,7 @@ def test_whole_exercise_with_feedback(opened, predicted):
 def test_graded_exercise_says_nothing_of_right_and_wrong(predicted):
     """Without feedback the page gives readings and nothing else."""
     student.do_test(predicted, TITLES["coil_resistance"], "expected")
-    student.record_finding(predicted, "low")
+    student.record_finding(predicted, "low", text_of("coil_resistance", REVERSED))
     student.conclude(predicted, CAUSES[0], CORRECTIONS[0])
     student.verify(predicted, AFTER, "5 V")
     expect(predicted.locator(".cb-remark")).to_have_count(0)
@@ -148,7 +164,7 @@ def test_keys_on_controls_stay_in_the_form(opened, predicted):
     form.get_by_role("button", name="Do this test").press("Enter")
     expect(form.locator(".cb-reading")).to_be_visible()
     _press(opened, "d", "d", "a", "ArrowUp")
-    student.record_finding(form, "expected")
+    student.record_finding(form, "expected", text_of("load_current_bridged", RIGHT))
     form.get_by_label("Cause").focus()
     _press(opened, "d", "d", "ArrowDown", "ArrowDown")
     expect(form.get_by_label("Cause")).not_to_have_value("")
@@ -177,7 +193,7 @@ def test_reload_midway_brings_answers_back(opened, server, workbook_path, predic
     form = student.exercise(opened, 8)
     expect(form.locator(".cb-answer")).to_have_count(2)
     expect(form.locator(".cb-display")).to_have_text("122.4 mV")
-    student.record_finding(form, "expected")
+    student.record_finding(form, "expected", text_of("load_current_bridged", RIGHT))
 
 
 def test_dead_kernel_is_told_and_the_hand_in_still_downloads(

@@ -152,7 +152,43 @@ SETS = {
     "c": [120, 5, 0],
     "6": [60, 3, 0],
 }
+# Where the causes lie, one section a cause, along the current's path.
+SECTIONS = (
+    ("control_fuse", "control fuse", "control circuit"),
+    ("coil", "relay coil", "control circuit"),
+    ("control_return", "coil return wire", "control circuit"),
+    ("module", "control module", "control circuit"),
+    ("load_fuse", "load fuse", "load circuit"),
+    ("contacts", "relay contacts", "load circuit"),
+    ("load", "fan motor", "load circuit"),
+    ("mechanism", "fan", "load circuit"),
+)
+WRONG_RULE = "The reading says where the fault is, not where it is not."
+RIGHT, REVERSED, NOTHING = "s1", "s2", "s3"
 SHOWN = {"12.58 V": "supply voltage", "0.0 mV": "none", "0.01 V": "none"}
+
+
+def statements(test):
+    """Statements of one of `TESTS`: the right one, its reverse, and that none holds."""
+    places = {f"c{n:02}": section[0] for n, section in enumerate(SECTIONS, 1)}
+    fits = [where for cause, where in places.items() if cause in test[9]]
+    others = [where for where in places.values() if where not in fits]
+    said = ((RIGHT, others, fits), (REVERSED, fits, others), (NOTHING, [], []))
+    return [
+        {"id": id_, "text": _said(suspect), "cleared": cleared, "suspect": suspect}
+        for id_, cleared, suspect in said
+    ]
+
+
+def text_of(test, statement):
+    """The text of a statement of one test, by their ids."""
+    row = next(row for row in TESTS if row[0] == test)
+    return next(s["text"] for s in statements(row) if s["id"] == statement)
+
+
+def _said(suspect):
+    labels = [label for id_, label, _ in SECTIONS if id_ in suspect]
+    return f"Still suspect: {', '.join(labels) or 'as before'}"
 
 
 def exercise(number, *, has_feedback=True):
@@ -175,8 +211,16 @@ def exercise(number, *, has_feedback=True):
                 "help": "",
             },
         ],
+        "sections": [
+            dict(zip(("id", "label", "branch"), section, strict=True))
+            for section in SECTIONS
+        ],
         "tests": [
-            {**dict(zip(keys, test, strict=False)), "instrument": test[7]}
+            {
+                **dict(zip(keys, test, strict=False)),
+                "instrument": test[7],
+                "statements": statements(test),
+            }
             for test in TESTS
         ],
         "causes": _choices("c", CAUSES),
@@ -267,6 +311,8 @@ def _feedback():
             "outcome": SHOWN.get(test[6], "expected"),
             "text": f"{test[6]} here separates the causes before and after this point.",
             "fits": list(test[9]),
+            "proved_by": {test[8]: REVERSED, SHOWN.get(test[6], "expected"): RIGHT},
+            "misconceptions": {REVERSED: WRONG_RULE},
         }
         for test in TESTS
     }
@@ -289,5 +335,8 @@ def _feedback():
             },
             "outcomes": OUTCOMES,
             "sets": SETS,
+        },
+        "sections_of": {
+            f"c{n:02}": [section[0]] for n, section in enumerate(SECTIONS, 1)
         },
     }

@@ -23,10 +23,10 @@ def predict_all(desk, number=1):
     return predict(desk, LOAD, "12,2 A", number)
 
 
-def measure(desk, test, expected, outcome, number=1):
-    """Do a test and record its finding."""
+def measure(desk, test, expected, outcome, statement="s1", number=1):
+    """Do a test and record its finding: by default the right statement."""
     send(desk, "test", test, number, expected=expected)
-    return send(desk, "finding", test, number, outcome=outcome)
+    return send(desk, "finding", test, number, outcome=outcome, statement=statement)
 
 
 def conclude(desk, cause="c03", correction="r03", number=1):

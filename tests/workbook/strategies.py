@@ -22,7 +22,12 @@ _words = st.sampled_from(["none", "expected"])
 entries = st.one_of(
     _entry("prediction", ["coil_current", "load_current"], unit=st.just("A"), **_typed),
     _entry("test", ["control_current", "load_current"], expected=_words),
-    _entry("finding", ["control_current", "load_current"], outcome=_words),
+    _entry(
+        "finding",
+        ["control_current", "load_current"],
+        outcome=_words,
+        statement=st.sampled_from(["s1", "s2", "s3"]),
+    ),
     _entry(
         "conclusion", ["conclusion"], cause=st.just("c03"), correction=st.just("r03")
     ),

@@ -98,6 +98,15 @@ def test_what_the_exercise_does_not_have_is_refused(desk, action, item, fields):
     assert desk.session.lines() == before
 
 
+@pytest.mark.parametrize("missing", ["s4", ""])
+def test_statement_that_is_not_on_offer_is_refused(desk, missing):
+    """A finding is recorded whole or not at all."""
+    predict_all(desk)
+    before = measure(desk, "voltage_85", "low", "supply voltage", missing)
+    assert before["status"] == "refused"
+    assert "finding:voltage_85" in parts(desk)
+
+
 def test_mistake_of_ours_is_answered(desk, caplog):
     """An exception in a handler gives a reply that says what is kept, never silence."""
     reply = send(desk, "test", "voltage_85")

@@ -59,7 +59,7 @@ def test_hints_belong_to_one_choice(desk):
     send(desk, "test", "voltage_85", expected="low")
     assert "The hint for it costs 20 % of its mark." in choice(desk, "voltage_85")
     assert "hint" not in parts(desk)
-    send(desk, "finding", "voltage_85", outcome="supply voltage")
+    send(desk, "finding", "voltage_85", outcome="supply voltage", statement="s1")
     assert parts(desk)["hint"]["values"] == {"step": 1}
     hint(desk, 1)
     assert texts(desk) == ["Both causes left lie in the control circuit."]
@@ -89,7 +89,7 @@ def test_hint_is_refused_where_no_choice_is_due(desk):
     predict_all(desk)
     send(desk, "test", "voltage_85", expected="low")
     assert hint(desk, 1) == "refused"
-    send(desk, "finding", "voltage_85", outcome="low")
+    send(desk, "finding", "voltage_85", outcome="low", statement="s1")
     conclude(desk)
     assert hint(desk, 1) == "refused"
 

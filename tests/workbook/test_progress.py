@@ -21,7 +21,7 @@ def _entry(kind, item, **fields):
 
 PREDICTED = _entry("prediction", "p", raw="1 A", value=1, unit="A", time="T")
 TESTED = _entry("test", "t1", expected="none")
-FOUND = _entry("finding", "t1", outcome="low")
+FOUND = _entry("finding", "t1", outcome="low", statement="s1")
 CONCLUDED = _entry("conclusion", "conclusion", cause="c01", correction="r01")
 VERIFIED = _entry("verification", "v", raw="2 A", value=2.0, unit="A")
 
@@ -31,7 +31,7 @@ def test_whole_exercise_is_folded():
     done = replay([PREDICTED, TESTED, FOUND, CONCLUDED, VERIFIED])[1]
     assert done == ExerciseProgress(
         predictions={"p": Answer(raw="1 A", value=1.0, unit="A")},
-        tests=(TestDone(item="t1", expected="none", outcome="low"),),
+        tests=(TestDone(item="t1", expected="none", outcome="low", statement="s1"),),
         cause="c01",
         correction="r01",
         verification=Answer(raw="2 A", value=2.0, unit="A"),

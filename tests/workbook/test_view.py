@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.workbook.sample import SET_ID
+from tests.workbook.sample import NOTHING, REVERSED, RIGHT, SET_ID, WRONG_RULE
 from tests.workbook.steps import (
     AFTER,
     COIL,
@@ -90,6 +90,7 @@ def test_findings_count_the_causes_left(desk):
         "A good choice.",
         "Your expectation is not right.",
         "Your finding is not right.",
+        "Your statement is right.",
         "2 of 8 causes still fit.",
     ]
     measure(desk, "control_current", "expected", "none")
@@ -99,6 +100,50 @@ def test_findings_count_the_causes_left(desk):
     told = remarks(parts(desk)["reading:voltage_module"])[-1]
     assert told == "1 of 8 causes still fits."
     assert len(parts(desk)["earlier"]["items"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("outcome", "statement", "label", "words"),
+    [
+        ("supply voltage", RIGHT, "Your statement is right.", "proves by itself"),
+        ("supply voltage", NOTHING, "Your statement is another.", "clears nothing"),
+        ("low", REVERSED, "Your statement is another.", "outcome that you found"),
+        ("none", REVERSED, "Your statement is not right.", "or the control module"),
+    ],
+)
+def test_statement_is_judged_with_its_reason(desk, outcome, statement, label, words):
+    """What the reading proves, less than that, what a wrong outcome would, or wrong."""
+    predict_all(desk)
+    measure(desk, "voltage_85", "low", outcome, statement)
+    told = parts(desk)["reading:voltage_85"]["remarks"][3]
+    assert told["label"] == label
+    assert words in told["text"]
+    assert (WRONG_RULE in told["text"]) == (label == "Your statement is not right.")
+
+
+def test_finding_offers_outcome_and_statement_at_once(desk):
+    """One form asks what the reading shows and what it proves."""
+    predict_all(desk)
+    send(desk, "test", "voltage_85", expected="low")
+    outcome, statement = parts(desk)["finding:voltage_85"]["fields"]
+    assert outcome["options"][0]["value"] == "none"
+    assert len(statement["options"]) == 3
+
+
+def test_picture_keeps_what_was_stated(desk):
+    """Sections are cleared and suspect as stated, and a contradiction is told."""
+    predict_all(desk)
+    assert "circuit" not in parts(desk)
+    measure(desk, "voltage_85", "low", "supply voltage")
+    shown = parts(desk)["circuit"]
+    assert [row["label"] for row in shown["rows"]] == [
+        "Control circuit",
+        "Load circuit",
+    ]
+    states = [section["state"] for section in shown["rows"][0]["sections"]]
+    assert states == ["cleared", "cleared", "suspect", "suspect"]
+    measure(desk, "load_current", "low", "expected", REVERSED)
+    assert remarks(parts(desk)["circuit"]) == ["Look again."]
 
 
 def test_log_adds_up_the_minutes(desk):
@@ -158,7 +203,7 @@ def test_every_test_can_be_done(desk):
     for option in parts(desk)["choose"]["fields"][0]["options"]:
         measure(desk, option["value"], "low", "low")
         send(desk, "test", option["value"], expected="none")
-        send(desk, "finding", option["value"], outcome="none")
+        send(desk, "finding", option["value"], outcome="none", statement=RIGHT)
     assert parts(desk)["choose"]["text"] == "You have done every test there is."
     assert "conclusion" in parts(desk)
 

@@ -49,13 +49,16 @@ def change_minutes(record):
 
 
 def change_outcome(record):
-    """Both places that grading compares, so that it takes the record as whole."""
-    fault, place = record["fault"]["id"], 3
+    """All places that grading compares, so that it takes the record as whole."""
+    fault = record["fault"]["id"]
+    place = record["reasoning"]["tests"].index("drop_30_87")
     rows = record["reasoning"]["outcomes"]
     row = [f["id"] for f in record["reasoning"]["faults"]].index(fault)
-    others = (word for word in record["tests"][place]["outcomes"])
-    word = next(word for word in others if word != rows[row][place])
-    rows[row][place] = record["tests"][place]["outcome"] = word
+    test = record["tests"][place]
+    said = {word: one["id"] for one in test["statements"] for word in one["outcomes"]}
+    word = next(word for word in said if word != rows[row][place])
+    rows[row][place] = test["outcome"] = word
+    test["statement"] = said[word]
 
 
 def change_band(record):
@@ -82,6 +85,14 @@ def change_reading(record):
     test_of(record, "drop_30_87")["true_value"] *= 1.001
 
 
+def change_statement(record):
+    """Another statement, which claims to be what the outcome proves."""
+    test = test_of(record, "drop_30_87")
+    other = next(one for one in test["statements"] if one["id"] != test["statement"])
+    other["outcomes"].append(test["outcome"])
+    test["statement"] = other["id"]
+
+
 def change_repairs(record):
     """Two causes that every test shows alike, with different repairs."""
     table = record["reasoning"]
@@ -96,11 +107,12 @@ def change_repairs(record):
     ("change", "place", "said"),
     [
         (change_minutes, "reasoning.minutes[0]", "its plan counts other minutes than"),
-        (change_outcome, "tests[3].outcome", "its key says"),
+        (change_outcome, "].outcome", "its key says"),
         (change_band, "predictions[1].band[1]", "band of load_current is not that of"),
         (change_both_bands, "tests[", "the sound circuit reads"),
         (change_rule, "predictions[1].misconceptions[0]", "meets the band of another"),
         (change_reading, ".true_value", "drop_30_87 reads "),
+        (change_statement, ".statement", "drop_30_87 proves something else than"),
         (change_repairs, "reasoning.outcomes[", "more than one repair is left after"),
     ],
 )

@@ -174,9 +174,11 @@ def test_planted_leak_is_found(plant, mode):
     assert any("fault id coil_open" in each for each in found_in(notebook, forbidden))
 
 
-@pytest.mark.parametrize("text", [*FAULTS, *REPAIRS, "Replace_RELAY"])
+@pytest.mark.parametrize(
+    "text", [*FAULTS, *REPAIRS, "Replace_RELAY", "none_blames_relay"]
+)
 def test_every_id_is_found(text):
-    """Every fault and every repair is found, in small and capital letters."""
+    """Faults, repairs and misconceptions are found, in small and capital letters."""
     notebook, forbidden = case()
     planted_in_cell(notebook, text)
     assert any(each.endswith(text.lower()) for each in found_in(notebook, forbidden))
@@ -315,6 +317,7 @@ def test_graded_payload_holds_nothing_but_what_the_page_shows():
             *("number", "title", "predictions", "tests", "causes", "corrections"),
             *("verification", "id", "label", "unit", "help", "how", "minutes"),
             *("hazards", "outcomes", "display", "instrument", "picture", "svg", "alt"),
+            *("sections", "branch", "statements", "text", "cleared", "suspect"),
         }
 
 

@@ -26,6 +26,7 @@ PAGE_KEYS = {
     "number",
     "title",
     "predictions",
+    "sections",
     "tests",
     "causes",
     "corrections",
@@ -43,6 +44,7 @@ KEY_KEYS = {
     "fault",
     "predictions",
     "verification",
+    "sections",
     "tests",
     "causes",
     "corrections",
@@ -63,6 +65,8 @@ TEST_KEYS = {
     "outcomes",
     "setup",
     "measures",
+    "statement",
+    "statements",
 }
 
 
@@ -122,8 +126,10 @@ def test_graded_page_gives_nothing_away(radical):
     for test in record["tests"]:
         assert set(test) - {"picture"} == {
             *("id", "title", "how", "minutes", "hazards"),
-            *("outcomes", "display", "instrument"),
+            *("outcomes", "display", "instrument", "statements"),
         }
+        for one in test["statements"]:
+            assert set(one) == {"id", "text", "cleared", "suspect"}
 
 
 @for_each_radical

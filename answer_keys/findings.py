@@ -1,0 +1,119 @@
+"""What the findings of one exercise are worth: expectation, outcome and statement."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from answer_keys.key_record import KeyRecord
+from answer_keys.misconceptions import MISCONCEPTIONS
+from answer_keys.reading_path import Visit
+from workbook.statements import Judged, Stated, judge_statements, listed
+
+__all__ = ["JudgedFinding", "judged_findings"]
+
+# Share of a statement's third, and what is said to it, where it is not the right one.
+_SHARES = {"right": 1.0, "follows": 1.0, "repeated": 1.0, "true": 0.5, "wrong": 0.0}
+_SAID = {
+    "follows": "follows from the outcome that you found, so it is not marked again",
+    "repeated": "repeats an earlier mistake, which is not marked again",
+    "true": "clears nothing more that may hold the fault, so it counts half",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedFinding:
+    """What the finding of one visit is worth.
+
+    Attributes
+    ----------
+    share : float
+        A third each for expectation, outcome and statement.
+    reason : str
+    misconception : str
+        Id of the one that the statement shows; empty where it shows none.
+    """
+
+    share: float
+    reason: str
+    misconception: str = ""
+
+
+def judged_findings(
+    record: KeyRecord, path: Sequence[Visit]
+) -> Iterator[tuple[Visit, JudgedFinding]]:
+    """Judge the findings along a path, each mistake where it is first made.
+
+    Parameters
+    ----------
+    record : KeyRecord
+    path : sequence of Visit
+
+    Yields
+    ------
+    tuple of (Visit, JudgedFinding)
+    """
+    stated = (_stated(record, visit) for visit in path if visit.done.statement)
+    judged = judge_statements(stated)
+    for visit in path:
+        yield (
+            visit,
+            _judged(record, visit, next(judged) if visit.done.statement else None),
+        )
+
+
+def _stated(record: KeyRecord, visit: Visit) -> Stated:
+    test, done = visit.test, visit.done
+    return Stated(
+        said=test.stated(str(done.statement)),
+        right=test.stated(test.statement),
+        found=test.proved_by(done.outcome),
+        open=record.sections_of(visit.after),
+    )
+
+
+def _judged(record: KeyRecord, visit: Visit, statement: Judged | None) -> JudgedFinding:
+    test, done = visit.test, visit.done
+    thirds = [float(done.expected == test.sound_outcome)]
+    reasons = [_expected_reason(visit), _outcome_reason(visit)]
+    misconception = ""
+    if statement is not None:
+        thirds += [float(done.outcome == test.outcome), _SHARES[statement.verdict]]
+        reasons.append(_statement_reason(record, visit, statement))
+        if statement.verdict == "wrong":
+            misconception = test.stated(str(done.statement)).misconception
+    if misconception:
+        reasons.append(MISCONCEPTIONS[misconception].explanation)
+    return JudgedFinding(
+        share=sum(thirds) / 3, reason=" ".join(reasons), misconception=misconception
+    )
+
+
+def _expected_reason(visit: Visit) -> str:
+    said, right = visit.done.expected, visit.test.sound_outcome
+    if said == right:
+        return f"In a sound circuit it reads “{right}”, as you said."
+    return f"In a sound circuit it reads “{right}”; you said “{said}”."
+
+
+def _outcome_reason(visit: Visit) -> str:
+    said, right = visit.done.outcome, visit.test.outcome
+    shown = f"The reading, {visit.test.display}, is “{right}”"
+    if visit.test.display == right:
+        shown = f"Here it reads “{right}”"
+    if said is None:
+        return f"{shown}; you recorded no finding."
+    return (
+        f"{shown}, as you found." if said == right else f"{shown}; you said “{said}”."
+    )
+
+
+def _statement_reason(record: KeyRecord, visit: Visit, judged: Judged) -> str:
+    test = visit.test
+    proves = f"By itself it proves: “{test.stated(test.statement).text}”"
+    if judged.verdict == "right":
+        return f"{proves}, as you said."
+    why = _SAID.get(judged.verdict)
+    if why is None:
+        may = listed(record.labels_of_sections(judged.wrongly), "or")
+        why = f"clears too much: the fault may still lie in {may}"
+    said = test.stated(str(visit.done.statement)).text
+    return f"{proves}; your “{said}” {why}."

@@ -1,0 +1,210 @@
+"""What a reading proves: for each test at most six statements, one of them right.
+
+A statement says which sections of the circuit a reading clears, and which are still
+suspect. Those of a test are what each of its outcomes would prove by itself among the
+causes of the complaint, and what known misconceptions would say: a list that does not
+hang on the fault that is there.
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from generator.model.sections import Section, sections_along, sections_of
+from generator.writing.exercise import Exercise
+from generator.writing.statement_rules import Rule, rules_at
+from workbook.statements import listed
+
+__all__ = [
+    "MOST",
+    "Statement",
+    "places_in",
+    "proof_record",
+    "said_record",
+    "sections_in",
+    "statements_in",
+]
+
+MOST = 6
+"""Statements of one test, at most."""
+
+# Sections of a circuit from which on one that is left out is named instead of the rest.
+_ENOUGH = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """Something that a reading could prove.
+
+    ``cleared`` and ``suspect`` are ids of sections, together all of them; both are
+    empty where nothing can be told yet. ``outcomes`` are the words that prove it;
+    ``rule`` is the misconception that says it, where no outcome does.
+    """
+
+    id: str
+    text: str
+    cleared: tuple[str, ...]
+    suspect: tuple[str, ...]
+    outcomes: tuple[str, ...] = ()
+    rule: Rule | None = None
+
+    def misconception_at(self, outcome: str) -> str:
+        """Id of the misconception that says this at an outcome; empty if none does."""
+        if self.rule is None or (self.rule.when and outcome not in self.rule.when):
+            return ""
+        return self.rule.id
+
+
+def sections_in(exercise: Exercise) -> tuple[Section, ...]:
+    """Sections in which a cause of the complaint can lie, named, along the path."""
+    nominal, fill = exercise.specification.nominal, exercise.specification.names.fill
+    held = frozenset[str]().union(*places_in(exercise))
+    return tuple(
+        replace(section, label=fill(section.label))
+        for section in sections_along(nominal)
+        if section.id in held
+    )
+
+
+def places_in(exercise: Exercise) -> list[frozenset[str]]:
+    """Ids of the sections in which each candidate lies."""
+    nominal = exercise.specification.nominal
+    return [sections_of(fault, nominal) for fault in exercise.candidates]
+
+
+def statements_in(exercise: Exercise) -> tuple[tuple[Statement, ...], ...]:
+    """Statements of each test, in an order that tells nothing.
+
+    They follow from the sections that they suspect, along the path.
+    """
+    sections, places = sections_in(exercise), places_in(exercise)
+    columns = zip(*exercise.outcome, strict=True)
+    return tuple(
+        _numbered(
+            [
+                *_of_outcomes(sections, places, column),
+                *_of_rules(sections, rules_at(test.id, sections[0].id)),
+            ],
+            sections,
+        )
+        for test, column in zip(exercise.tests, columns, strict=True)
+    )
+
+
+def _of_outcomes(
+    sections: Sequence[Section],
+    places: Sequence[frozenset[str]],
+    column: Sequence[str],
+) -> list[Statement]:
+    """What each outcome proves by itself; outcomes that prove the same are one."""
+    proved: dict[tuple[str, ...], tuple[str, ...]] = {}
+    for word in dict.fromkeys(column):
+        fits = [at for at, shown in zip(places, column, strict=True) if shown == word]
+        suspect = frozenset[str]().union(*fits)
+        cleared = tuple(s.id for s in sections if s.id not in suspect)
+        proved[cleared] = (*proved.get(cleared, ()), word)
+    return [
+        replace(_statement(sections, cleared), outcomes=words)
+        for cleared, words in proved.items()
+    ]
+
+
+def _of_rules(sections: Sequence[Section], rules: Sequence[Rule]) -> list[Statement]:
+    """What misconceptions would say, and after the first that nothing can be told."""
+    said = [
+        replace(_statement(sections, cleared), rule=rule)
+        for rule in rules
+        if len(cleared := _cleared_by(rule, sections)) < len(sections)
+    ]
+    return [*said[:1], _statement(sections, ()), *said[1:]]
+
+
+def _cleared_by(rule: Rule, sections: Sequence[Section]) -> tuple[str, ...]:
+    named = {*rule.clears, *rule.suspects}
+    return tuple(
+        section.id
+        for section in sections
+        if bool({section.id, section.branch} & named) == bool(rule.clears)
+    )
+
+
+def _statement(sections: Sequence[Section], cleared: tuple[str, ...]) -> Statement:
+    left = tuple(s.id for s in sections if s.id not in cleared) if cleared else ()
+    return Statement(
+        id="", text=_text(sections, cleared, left), cleared=cleared, suspect=left
+    )
+
+
+def _text(
+    sections: Sequence[Section], cleared: Collection[str], suspect: Collection[str]
+) -> str:
+    """Say what is cleared or what is suspect, whichever is shorter."""
+    if not cleared:
+        return "Nothing can be told from this reading yet"
+    return min(
+        f"The fault lies in {listed(_named(sections, suspect), 'or')}; all else is "
+        "cleared",
+        f"This clears {listed(_named(sections, cleared), 'and')}; all else is still "
+        "suspect",
+        key=len,
+    )
+
+
+def _named(sections: Sequence[Section], ids: Collection[str]) -> list[str]:
+    """Names of sections, a circuit by its own name where nearly all of it is named."""
+    names = []
+    for branch in dict.fromkeys(section.branch for section in sections):
+        own = [section for section in sections if section.branch == branch]
+        among = [section.label for section in own if section.id in ids]
+        others = [section.label for section in own if section.id not in ids]
+        if branch == "both circuits" or len(others) > 1 or len(own) < _ENOUGH:
+            names += among
+        elif others:
+            names.append(f"{branch} (not the {others[0]})")
+        else:
+            names.append(branch)
+    return names
+
+
+def _numbered(
+    statements: Sequence[Statement], sections: Sequence[Section]
+) -> tuple[Statement, ...]:
+    """Leave out what is said already, then sort along the path and number."""
+    distinct: dict[tuple[str, ...], Statement] = {}
+    for statement in statements:
+        distinct.setdefault(statement.cleared, statement)
+    place = {section.id: number for number, section in enumerate(sections)}
+    ordered = sorted(
+        list(distinct.values())[:MOST],
+        key=lambda one: (not one.cleared, [place[id_] for id_ in one.suspect]),
+    )
+    return tuple(
+        replace(statement, id=f"s{number}")
+        for number, statement in enumerate(ordered, start=1)
+    )
+
+
+def said_record(statement: Statement) -> dict[str, Any]:
+    """What a student gets of a statement: not what proves it."""
+    return {
+        "id": statement.id,
+        "text": statement.text,
+        "cleared": list(statement.cleared),
+        "suspect": list(statement.suspect),
+    }
+
+
+def proof_record(statements: Sequence[Statement], outcome: str) -> dict[str, Any]:
+    """What a test proves at its outcome, and what else could be said of it."""
+    right = next(one for one in statements if outcome in one.outcomes)
+    return {
+        "statement": right.id,
+        "statements": [
+            {
+                **said_record(one),
+                "outcomes": list(one.outcomes),
+                "misconception": one.misconception_at(outcome),
+            }
+            for one in statements
+        ],
+    }

@@ -1,0 +1,80 @@
+"""Describe how a finding is asked for, and the circuit as stated so far; pure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from workbook.statements import circuit_as_stated
+
+if TYPE_CHECKING:
+    from workbook.payload import DiagnosticTest, Exercise
+    from workbook.progress import ExerciseProgress
+
+    Part = dict[str, Any]
+
+_CONTRADICTION = {
+    "tone": "caution",
+    "label": "Look again.",
+    "text": "Your last statement suspects only what you had cleared before. One of "
+    "the two cannot hold.",
+}
+
+
+def finding_form(test: DiagnosticTest) -> Part:
+    """Ask what a reading shows, and what it proves."""
+    return {
+        "kind": "form",
+        "key": f"finding:{test.id}",
+        "action": "finding",
+        "item": test.id,
+        "legend": "Your finding",
+        "help": "",
+        "submit": "Record finding",
+        "fields": [
+            {
+                "kind": "radios",
+                "name": "outcome",
+                "label": "What does the reading show?",
+                "options": [{"value": word, "label": word} for word in test.outcomes],
+            },
+            {
+                "kind": "radios",
+                "name": "statement",
+                "label": "What does it prove by itself?",
+                "is_list": True,
+                "options": [
+                    {"value": each.id, "label": each.text} for each in test.statements
+                ],
+            },
+        ],
+    }
+
+
+def circuit_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
+    """Draw the circuit, section by section, as the student has stated it."""
+    stated = [
+        exercise.test(done.item).statement(done.statement)
+        for done in progress.tests
+        if done.statement
+    ]
+    if not stated:
+        return None
+    now = circuit_as_stated((section.id for section in exercise.sections), stated)
+    rows = [
+        {
+            "label": branch.capitalize(),
+            "sections": [
+                {"label": section.label, "state": now.states[section.id]}
+                for section in exercise.sections
+                if section.branch == branch
+            ],
+        }
+        for branch in dict.fromkeys(section.branch for section in exercise.sections)
+    ]
+    return {
+        "kind": "circuit",
+        "key": "circuit",
+        "caption": "The circuit as you have stated it",
+        "rows": rows,
+        "remarks": [_CONTRADICTION] if now.is_contradicted else [],
+    }
