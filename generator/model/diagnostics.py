@@ -8,7 +8,7 @@ uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -193,7 +193,7 @@ def readings(
         for some in (circuits, [moved for _, moved in pairs], [sound])
     )
     # Several tests look at one and the same state.
-    setups = list(dict.fromkeys(test.setup for test in tests))
+    setups = list(dict.fromkeys(s for test in tests for s in _setups(test)))
     states = settle(columns, reference, setups, stressed)
     settled = states.in_setups([setups.index(test.setup) for test in tests])
     value = np.empty(settled.coil_frac.shape)
@@ -204,12 +204,21 @@ def readings(
         elif measure.kind == "resistance":
             value[:, number] = _resistance(columns, measure.target)
         elif measure.kind == "spike":
-            value[:, number] = peak_to_peak_v(columns, reference, test.setup)
+            on, off = map(setups.index, _setups(test))
+            at = measure.target, on, off
+            value[:, number] = peak_to_peak_v(columns, states, at)
         elif measure.kind == "voltage":
             value[:, number] = settled.meter_voltage(measure.target)[:, number]
         else:
             value[:, number] = settled.current(measure.target)[:, number]
     return Readings(value=value, settled=settled)
+
+
+def _setups(test: DiagnosticTest) -> tuple[Setup, ...]:
+    """Setups whose states a test looks at: a spike comes to rest in another one."""
+    if test.measure.kind == "spike":
+        return test.setup, replace(test.setup, command="off")
+    return (test.setup,)
 
 
 def _varied(

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.model.circuit import RelayCircuit, Setup, columns_of
+from generator.model.circuit import RelayCircuit, Settled, Setup, columns_of
 from generator.model.settling import settle
 from generator.model.transients import (
     RELAY_INDUCTANCE_H,
@@ -71,25 +71,30 @@ def coil_of(circuit: RelayCircuit) -> Coil:
     )
 
 
-def peak_to_peak_v(columns: Columns, sound: Columns, setup: Setup) -> Floats:
-    """Voltage from lowest to highest at the probe when the driver opens [V].
+def peak_to_peak_v(
+    columns: Columns, settled: Settled, at: tuple[str, int, int]
+) -> Floats:
+    """Voltage from lowest to highest at a probe when the driver opens [V].
 
     Parameters
     ----------
-    columns, sound : mapping of arrays, shape (n_circuits, n_variants)
-        Values of the circuits, and of the sound one.
-    setup : Setup
-        Commanded on, with the probe on the driver's side of the coil.
+    columns : mapping of arrays, shape (n_circuits, n_variants)
+        Values of the circuits.
+    settled : Settled
+        Their operating points, shape (n_circuits, n_setups, n_variants).
+    at : tuple of str, int, int
+        The probe, on the driver's side of the coil, and the numbers of the setups with
+        it there: commanded on, and off.
 
     Returns
     -------
     array, shape (n_circuits, n_variants)
         0 where the terminal stays as it is.
     """
-    settled = settle(columns, sound, [setup, replace(setup, command="off")])
-    on_v, off_v = np.moveaxis(settled.meter_voltage(str(setup.probe)), 1, 0)
-    on_a, off_a = np.moveaxis(settled.current("coil"), 1, 0)
-    return np.asarray(np.abs(on_v - off_v) + _spike(columns, on_a - off_a))
+    probe, on, off = at
+    volts, coil_a = settled.meter_voltage(probe), settled.current("coil")
+    step_v = np.abs(volts[:, on] - volts[:, off])
+    return np.asarray(step_v + _spike(columns, coil_a[:, on] - coil_a[:, off]))
 
 
 def _spike(columns: Columns, cut_a: Floats) -> Floats:

@@ -111,7 +111,8 @@ def _turn_off_text(record: Mapping[str, Any], test: Mapping[str, Any]) -> str:
         circuit = coil_circuit_of(test["setup"], test["coil"])
     except NothingMovesError as error:
         reason = f"has nothing to simulate: {error}"
-        raise SpiceError(test["id"], reason, _allowed(record)) from error
+        others = [name for name in _allowed(record) if name != test["id"]]
+        raise SpiceError(test["id"], reason, others) from error
     heading = [
         *_heading(record, what),
         f"* to be found: reading = {test['peak_to_peak_v']:.4g} V, peak to peak",

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from generator.model.catalogue import tests_for as offered_for
 from generator.model.circuit import Setup, columns_of
 from generator.model.diagnostics import readings
+from generator.model.settling import settle
 from generator.model.turn_off import SPIKE_LIMIT_V, coil_of, peak_to_peak_v
 from generator.model.turn_off import turn_off_trace as trace_of
 from tests.circuits import HEATER, HIGH, WITH_DIODE, broken, calm_pairs, current
@@ -116,7 +117,8 @@ def test_variants_of_a_batch_are_read_one_by_one():
     circuits = [HEATER, BARE, WITH_DIODE]
     columns = {k: np.repeat(v, 2, axis=1) for k, v in columns_of(circuits).items()}
     columns["supply_v"] = columns["supply_v"] * [1.0, 1.1]
-    found = peak_to_peak_v(columns, columns, Setup(probe="85"))
+    setups = [Setup(probe="85"), Setup(command="off", probe="85")]
+    found = peak_to_peak_v(columns, settle(columns, columns, setups), ("85", 0, 1))
     for row, circuit in zip(found, circuits, strict=True):
         stronger = replace(circuit, supply_v=1.1 * circuit.supply_v)
         assert row == pytest.approx([read(circuit), read(stronger)])

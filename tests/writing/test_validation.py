@@ -93,7 +93,7 @@ def test_unlocked_cells_are_found(spoiled):
 
     rewrite(path, unlock)
     problems = only_problems(folder)
-    assert {"cell start is not locked", "cell lesson is not locked"} <= set(problems)
+    assert {"cell start is not locked", "cell lesson-1 is not locked"} <= set(problems)
 
 
 def test_stored_widget_state_is_found(spoiled):
