@@ -85,10 +85,10 @@ def count_causes(
     )
 
 
-_NOT_BEST = {
-    "follows": "It follows from the outcome that you found.",
-    "repeated": "It repeats an earlier mistake and makes no new one.",
-    "true": "It clears nothing more that may hold the fault.",
+_NOT_WRONG = {
+    "follows": "Your statement follows from your finding.",
+    "repeated": "Your statement repeats an earlier mistake, and makes no new one.",
+    "true": "Your statement clears nothing wrongly, but is not what this proves.",
 }
 
 
@@ -108,8 +108,7 @@ def judge_proof(
     right = test.statement(path[-1].right.id).text
     proves = f"By itself this reading proves: “{right}”."
     if judged.verdict != "wrong":
-        text = f"{_NOT_BEST[judged.verdict]} {proves}"
-        return Remark(tone="caution", label="Your statement is another.", text=text)
+        return Remark(tone="caution", label=_NOT_WRONG[judged.verdict], text=proves)
     why = known.misconceptions.get(path[-1].said.id, "")
     may = [each.label for each in exercise.sections if each.id in judged.wrongly]
     text = f"The fault may still lie in {listed(may, 'or')}. {proves} {why}"

@@ -181,10 +181,12 @@ def _read(
 
 
 def _stated(test: Record, student: InventedStudent, stream: Stream) -> str:
-    """Say what a reading proves, or what any of the statements on offer says."""
-    if _is_right(student, stream):
+    """Say what a reading proves, or another of the statements where there is one."""
+    ids = [one["id"] for one in test["statements"]]
+    others = [id_ for id_ in ids if id_ != test["statement"]]
+    if not others or _is_right(student, stream):
         return str(test["statement"])
-    return str(stream.choice(test["statements"])["id"])
+    return str(stream.choice(others))
 
 
 def _concluded(

@@ -106,8 +106,18 @@ def test_findings_count_the_causes_left(desk):
     ("outcome", "statement", "label", "words"),
     [
         ("supply voltage", RIGHT, "Your statement is right.", "proves by itself"),
-        ("supply voltage", NOTHING, "Your statement is another.", "clears nothing"),
-        ("low", REVERSED, "Your statement is another.", "outcome that you found"),
+        (
+            "supply voltage",
+            NOTHING,
+            "Your statement clears nothing wrongly, but is not what this proves.",
+            "By itself this reading proves: “Still suspect: coil return wire",
+        ),
+        (
+            "low",
+            REVERSED,
+            "Your statement follows from your finding.",
+            "By itself this reading proves",
+        ),
         ("none", REVERSED, "Your statement is not right.", "or the control module"),
     ],
 )
