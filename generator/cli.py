@@ -286,7 +286,7 @@ def validate(
     with _progress() as tell:
         found = validate_set(class_set, secret, key, tell)
     if junit is not None:
-        junit.write_text(junit_text(found), encoding="utf-8")
+        junit.write_text(junit_text(found.groups), encoding="utf-8")
     if as_json:
         _print_json({**found.groups, "sound": found.is_sound})
     for line in found.lines():

@@ -21,6 +21,7 @@ __all__ = [
     "COPPER_PER_K",
     "FUSE_GATES",
     "LIMITER_OHM",
+    "RATED_V",
     "LoadKind",
     "fuse_for",
     "fuse_gate",
@@ -40,6 +41,9 @@ LoadKind = Literal[
     "magnetic clutch",
 ]
 
+# Load ratings are given at this voltage in a 12 V vehicle, as on the sheets of the
+# trade; at twice that in a 24 V vehicle.
+RATED_V = 13.5
 # Volume resistivity of annealed copper (100 % IACS) at 20 °C: 1/58 Ω·mm²/m.
 COPPER_OHM_MM2_PER_M = 1 / 58
 # Rise of the resistance of copper about 20 °C [1/K] (IEC 60028, from memory).

@@ -1,19 +1,16 @@
 """One circuit for a reader: its picture, the same in words, its specification sheet."""
 
-from collections.abc import Sequence
-from html import escape
-
+from generator.writing.markdown import image_markdown, table_markdown
 from generator.writing.schematic import (
     DiagramLabels,
     FuseLabel,
     WireLabel,
     WireLabels,
-    data_uri,
     new_diagram,
 )
 from generator.writing.specification import Specification
 
-__all__ = ["circuit_markdown", "image_markdown", "sheet_markdown", "table_markdown"]
+__all__ = ["circuit_markdown", "sheet_markdown"]
 
 _THIN_MM2 = 0.75
 
@@ -26,11 +23,6 @@ def circuit_markdown(specification: Specification) -> str:
         f"### The circuit in words\n\n"
         f"{table_markdown(('part', 'from', 'to', 'note'), diagram.rows)}"
     )
-
-
-def image_markdown(svg: str, alt: str) -> str:
-    """Show a picture where a workbook that nobody trusts still shows it."""
-    return f'<img alt="{escape(alt)}" src="{data_uri(svg)}" width="760">'
 
 
 def _labels(specification: Specification) -> DiagramLabels:
@@ -63,16 +55,6 @@ def _labels(specification: Specification) -> DiagramLabels:
         wires=WireLabels(**wires),
         enable_inputs=names.enable,
     )
-
-
-def table_markdown(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """Write rows under a head as a Markdown table."""
-    lines = [head, ["---"] * len(head), *rows]
-    return "\n".join(f"| {' | '.join(_cell(c) for c in line)} |" for line in lines)
-
-
-def _cell(text: str) -> str:
-    return text.replace("|", "\\|").replace("\n", " ")
 
 
 def sheet_markdown(specification: Specification) -> str:

@@ -12,19 +12,17 @@ from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DiagnosticTest, readings
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
 from generator.model.repairs import repair_text
-from generator.writing.circuit_text import (
-    circuit_markdown,
-    image_markdown,
-    sheet_markdown,
-)
+from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.exercise import Exercise, Radical, new_exercise
 from generator.writing.lesson_figures import (
     inrush_markdown,
     turn_off_markdown,
     turn_off_peak_v,
 )
+from generator.writing.markdown import image_markdown
 from generator.writing.reasoning import reasoning_table
-from generator.writing.specification import Named, Variant
+from generator.writing.specification import Named
+from generator.writing.variant import Variant
 from generator.writing.wording import short_text
 from lessons.loader import LessonBook
 from lessons.schema import Example

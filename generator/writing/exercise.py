@@ -41,9 +41,10 @@ from generator.writing.proof import (
     unsure_tests,
 )
 from generator.writing.scope import ScopePicture
-from generator.writing.specification import Specification, Variant, new_specification
+from generator.writing.specification import Specification, new_specification
 from generator.writing.stream import Stream
 from generator.writing.turn_off_picture import turn_off_picture
+from generator.writing.variant import Variant
 from lessons.loader import LessonBook
 
 __all__ = ["DrawError", "Exercise", "Radical", "new_exercise"]

@@ -17,8 +17,9 @@ from generator.model.diagnostics import (
 )
 from generator.model.faults import FAULTS, Fault
 from generator.writing.proof import break_circuit
-from generator.writing.specification import Specification, Variant, new_specification
+from generator.writing.specification import Specification, new_specification
 from generator.writing.stream import Stream
+from generator.writing.variant import Variant
 from lessons.loader import LessonBook, read_lesson
 
 __all__ = ["chart_text", "main"]

@@ -10,18 +10,22 @@ from collections.abc import Mapping, Sequence
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from answer_keys.visible_text import visible
-from generator.writing.validation import Validation
 
 __all__ = ["junit_text"]
 
 
-def junit_text(found: Validation) -> str:
+def junit_text(groups: Mapping[str, Mapping[str, Sequence[str]]]) -> str:
     """Write the report: one case an exercise and one a file, failures with their text.
 
     Times are left out, so that the same set gives the same report.
+
+    Parameters
+    ----------
+    groups : mapping
+        What was checked, by group and by what it is: its problems, none where sound.
     """
     suites = Element("testsuites", name="clampbook validate")
-    for name, cases in found.groups.items():
+    for name, cases in groups.items():
         suites.append(_suite(name, cases))
     indent(suites)
     return str(tostring(suites, encoding="unicode", xml_declaration=False)) + "\n"

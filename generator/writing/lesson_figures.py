@@ -22,7 +22,7 @@ from generator.model.transients import (
     coil_turn_off,
 )
 from generator.model.turn_off import coil_of
-from generator.writing.circuit_text import image_markdown, table_markdown
+from generator.writing.markdown import image_markdown, table_markdown
 from generator.writing.scope import TABLE_HEAD, View, scope_picture
 from generator.writing.specification import Named
 

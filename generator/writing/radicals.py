@@ -14,8 +14,9 @@ from generator.model.symptoms import COMPLAINTS, Symptom
 from generator.writing.course import Course
 from generator.writing.exercise import Radical
 from generator.writing.proof import break_circuit
-from generator.writing.specification import Variant, new_specification, new_variant
+from generator.writing.specification import new_specification, new_variant
 from generator.writing.stream import Stream
+from generator.writing.variant import Variant
 from lessons.loader import LessonBook, LessonError, Problem
 
 __all__ = ["new_radicals", "radicals_of_class"]

@@ -6,7 +6,6 @@ driver is below the relay, a high-side driver above it, as current flows. Termin
 numbered by DIN 72552.
 """
 
-import base64
 from dataclasses import dataclass
 
 from generator.model.parts import LoadKind
@@ -38,7 +37,6 @@ __all__ = [
     "Suppression",
     "WireLabel",
     "WireLabels",
-    "data_uri",
     "new_diagram",
 ]
 
@@ -98,28 +96,6 @@ def new_diagram(labels: DiagramLabels) -> Diagram:
     title = f"Wiring diagram: {labels.load} switched by relay {labels.relay}"
     svg = canvas.svg(ground_y + 36, title, alt)
     return Diagram(svg=svg, alt=alt, rows=circuit_rows(labels))
-
-
-def data_uri(svg: str) -> str:
-    """Give a picture as the address of an image that needs no file.
-
-    Parameters
-    ----------
-    svg : str
-        SVG text.
-
-    Returns
-    -------
-    str
-        A ``data:`` address in base64.
-
-    Examples
-    --------
-    >>> data_uri("<svg/>")
-    'data:image/svg+xml;base64,PHN2Zy8+'
-    """
-    encoded = base64.b64encode(svg.encode()).decode("ascii")
-    return f"data:image/svg+xml;base64,{encoded}"
 
 
 def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> int:

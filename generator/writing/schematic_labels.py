@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from generator.model.parts import LoadKind
-from generator.writing.specification import Variant
+from generator.writing.variant import Variant
 
 Suppression = Literal["resistor", "diode"]
 

@@ -3,29 +3,24 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DROP_LIMITS_V
-from generator.model.parts import fuse_for, wire_resistance
+from generator.model.parts import RATED_V, fuse_for, wire_resistance
 from generator.model.turn_off import SPIKE_LIMIT_V
 from generator.writing.stream import Stream
+from generator.writing.variant import Variant
 from lessons.schema import Family, Lesson, Variants
 
 __all__ = [
     "BATTERY_V",
-    "RATED_V",
     "Named",
     "SheetRow",
     "Specification",
-    "Variant",
     "new_specification",
     "new_variant",
 ]
 
-# Load ratings are given at this voltage in a 12 V vehicle, as on the sheets of the
-# trade; at twice that in a 24 V vehicle.
-RATED_V = 13.5
 # Battery alone, in a 12 V vehicle (common practice, no source).
 BATTERY_V = (12.3, 12.7)
 _UPSTREAM_OHM = {"bus bar": 0.0002, "ignition switch": 0.008, "main relay": 0.004}
@@ -74,28 +69,6 @@ class Named:
             upstream=self.upstream,
             coil_supply=self.coil_supply,
             coil_return=self.coil_return,
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Variant:
-    """How one circuit is built; the plainest by default."""
-
-    fuses: Literal["two", "shared"] = "two"
-    drive: Literal["low side", "high side"] = "low side"
-    coil_supply: Literal["86", "85"] = "86"
-    terminals: Literal[4, 5] = 4
-    upstream: Literal["bus bar", "ignition switch", "main relay"] = "bus bar"
-    supply: Literal["charging", "battery only"] = "charging"
-    overload: Literal["limits", "shuts off"] = "limits"
-
-    @property
-    def text(self) -> str:
-        """The variant in words."""
-        return (
-            f"{self.fuses} fuse{'s' if self.fuses == 'two' else ''}, {self.drive} "
-            f"driver that {self.overload}, {self.terminals}-terminal relay with supply "
-            f"at {self.coil_supply}, fed by a {self.upstream}, {self.supply}"
         )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.circuit import RelayCircuit
-from generator.writing.specification import RATED_V
+from generator.model.parts import RATED_V
 
 __all__ = [
     "WrongNumber",

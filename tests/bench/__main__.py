@@ -14,8 +14,9 @@ from generator.model.circuit import TOPOLOGY
 from generator.model.diagnostics import readings
 from generator.model.network import Branch, Network, solve_batch
 from generator.writing.proof import break_circuit
-from generator.writing.specification import Variant, new_specification
+from generator.writing.specification import new_specification
 from generator.writing.stream import Stream
+from generator.writing.variant import Variant
 from lessons.loader import read_lesson
 from tests.bench.plans import plan_growth, plan_share, plan_times
 from tests.reference.ngspice import solve_with_ngspice

@@ -4,8 +4,9 @@ import shutil
 
 import pytest
 
-from generator.writing.specification import Variant, new_specification
+from generator.writing.specification import new_specification
 from generator.writing.stream import Stream
+from generator.writing.variant import Variant
 from lessons.loader import LESSONS_FOLDER, LessonError, lesson_ids, read_lesson
 from lessons.positions import line_of, lines_of
 

@@ -12,8 +12,9 @@ from generator.writing.exercise import Radical, new_exercise
 from generator.writing.proof import break_circuit
 from generator.writing.records import key_record, page_record
 from generator.writing.roster import invented_roster
-from generator.writing.specification import Variant, new_specification
+from generator.writing.specification import new_specification
 from generator.writing.stream import Stream
+from generator.writing.variant import Variant
 from generator.writing.workbooks import Request, new_workbooks
 from lessons.loader import read_lesson
 

@@ -7,8 +7,9 @@ import pytest
 from generator.model.faults import FAULTS
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.proof import break_circuit
-from generator.writing.specification import Variant, new_specification
+from generator.writing.specification import new_specification
 from generator.writing.stream import Stream
+from generator.writing.variant import Variant
 from lessons.loader import lesson_ids, read_lesson
 from tests.writing.drawn import RADICALS, SECRET
 

@@ -2,7 +2,7 @@
 
 from generator.model.faults import FAULTS
 from generator.writing.fault_chart import chart_text
-from generator.writing.specification import Variant
+from generator.writing.variant import Variant
 from lessons.loader import LESSONS_FOLDER, read_lesson
 
 # A driver before the coil, a main relay, a diode, a supply at 85: not in the chart's.

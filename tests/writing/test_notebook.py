@@ -10,7 +10,7 @@ import pytest
 
 from generator.writing.notebook import notebook_text
 from generator.writing.records import page_record
-from generator.writing.specification import Variant
+from generator.writing.variant import Variant
 from tests.writing.drawn import workbooks
 from workbook.cautions import CAUTIONS
 from workbook.sealed import unseal

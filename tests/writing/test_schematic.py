@@ -12,13 +12,13 @@ from xml.etree import ElementTree
 import pytest
 
 from generator.model.parts import LoadKind
+from generator.writing.markdown import data_uri
 from generator.writing.schematic import (
     DiagramLabels,
     FuseLabel,
     Suppression,
     WireLabel,
     WireLabels,
-    data_uri,
     new_diagram,
 )
 from generator.writing.schematic_canvas import (
@@ -27,7 +27,7 @@ from generator.writing.schematic_canvas import (
     TEXT_SIZE,
     text_width,
 )
-from generator.writing.specification import Variant
+from generator.writing.variant import Variant
 from lessons.loader import LESSONS_FOLDER
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -5,9 +5,10 @@ from dataclasses import fields, replace
 import pytest
 
 from generator.model.circuit import Setup
-from generator.model.parts import wire_resistance
-from generator.writing.specification import RATED_V, Variant, new_specification
+from generator.model.parts import RATED_V, wire_resistance
+from generator.writing.specification import new_specification
 from generator.writing.stream import Stream
+from generator.writing.variant import Variant
 from tests.circuits import NOTHING_IN_SERIES, current, settled
 from tests.writing.drawn import BOOK, SECRET
 

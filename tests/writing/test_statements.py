@@ -6,7 +6,6 @@ import pytest
 
 from generator.model.catalogue import TESTS
 from generator.writing.exercise import Radical, new_exercise
-from generator.writing.specification import Variant
 from generator.writing.statement_rules import RULES
 from generator.writing.statements import (
     MOST,
@@ -14,6 +13,7 @@ from generator.writing.statements import (
     sections_in,
     statements_in,
 )
+from generator.writing.variant import Variant
 from lessons.loader import read_lesson
 from tests.writing.drawn import RADICALS, SECRET, exercise, for_each_radical
 

@@ -6,7 +6,7 @@ from generator.model.circuit import Setup
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.records import key_record
-from generator.writing.specification import Variant
+from generator.writing.variant import Variant
 from lessons.loader import read_lesson
 from tests.circuits import settled
 
