@@ -82,7 +82,7 @@ def _why_wrong(work: Work, said: CauseOption, *, is_ruled_out: bool) -> str:
         for visit in work.path
     )
     if repair == "replace_relay" and no_current:
-        return "no_current_blames_relay"
+        return "none_blames_relay"
     return "named_before_proof"
 
 

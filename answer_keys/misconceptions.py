@@ -382,15 +382,6 @@ _CONCLUSIONS = (
         "Put a fused lead in place of the fuse and measure before you fit another.",
     ),
     (
-        "no_current_blames_relay",
-        "No current, so the relay is bad",
-        "cause is the relay, a current read none, and other repairs were possible",
-        "No current says that the path is open or not commanded; a fuse, a wire or "
-        "the module reads the same as the relay.",
-        "After “none” halve the path: measure in its middle, and only then name a "
-        "part.",
-    ),
-    (
         "repair_beside_cause",
         "A correction that does not mend the cause named",
         "correction is not the one that the named cause needs",

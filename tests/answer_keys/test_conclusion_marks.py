@@ -81,7 +81,7 @@ def test_correction_of_another_part_than_the_cause_is_named():
             "driver_stuck_off",
             "coil_open",
             ("control_current",),
-            "no_current_blames_relay",
+            "none_blames_relay",
         ),
         ("coil_open", "driver_stuck_off", BRIDGED, "named_before_proof"),
     ],
