@@ -15,15 +15,15 @@ from generator.writing.roster import Student
 from generator.writing.workbooks import Request
 from tests.browser import page as student
 
-CAREFUL, HASTY = "ada", "bruno"
+CAREFUL, HASTY, NARROW = "ada", "bruno", "carla"
 
 
 @pytest.fixture(scope="module")
 def class_set(server):
-    """A graded set of one exercise for two students, below the served folder."""
+    """A graded set of one exercise for three students, below the served folder."""
     request = Request(
         lessons=("mixed-diagnosis",),
-        students=(Student(id=CAREFUL, name="Ada"), Student(id=HASTY, name="Bruno")),
+        students=tuple(Student(id=n, name=n.title()) for n in (CAREFUL, HASTY, NARROW)),
         exercises=1,
         mode="graded",
     )
@@ -52,7 +52,7 @@ def marks(browser, server, class_set, records):
     result = CliRunner().invoke(main, ["grade", str(class_set.folder), "--json"])
     assert result.exit_code == 0, result.stderr
     assert {one["status"] for one in json.loads(result.stdout)["files"]} == {"graded"}
-    return {name: _marks(class_set, name) for name in records}
+    return {name: _marks(class_set, name) for name in (CAREFUL, HASTY)}
 
 
 def _marks(class_set, name):
@@ -163,6 +163,28 @@ def test_hasty_student_loses_the_marks_of_just_these_steps(marks):
     assert {step for step, _ in lost} == {"predictions", "choices", *hanging}
     assert [item for step, item in lost if step == "predictions"] == ["load_current"]
     assert len([item for step, item in lost if step == "choices"]) == 1
+
+
+def test_scope_has_its_screen_on_a_narrow_page(browser, server, class_set, records):
+    """The trace is drawn inside the page, and told in words besides."""
+    record = records[NARROW]
+    test = next(t for t in record["tests"] if t["id"] == "scope_turn_off")
+    with browser.new_context(viewport={"width": 320, "height": 900}) as context:
+        page = context.new_page()
+        page.set_default_timeout(15_000)
+        path = class_set.workbook_file(NARROW).relative_to(server.folder)
+        # Notebook 7 has no panels beside the notebook.
+        student.open_workbook(page, server, path, "notebooks")
+        form = student.exercise(page, 1)
+        _predict(form, record)
+        assert student.do_test(form, test["title"], test["sound_outcome"])
+        image = form.locator(".cb-screen img")
+        expect(image).to_have_attribute("alt", re.compile(r"at the end of .*V\.$"))
+        page.wait_for_function(
+            "() => document.querySelector('.cb-screen img')?.naturalWidth > 0"
+        )
+        assert image.evaluate("i => i.closest('.cb-root').scrollWidth") <= 320
+        expect(form.locator(".cb-screen figcaption")).to_be_visible()
 
 
 def test_diagram_is_seen_and_told(browser, server, class_set):
