@@ -32,6 +32,8 @@ def meter(percent, counts, step):
         (1.0, 2, 0.1, 100.0, 1.2, 1e-9),
         # The same maker's calculation, ±10 counts (gvda-instrument.com).
         (0.8, 2, 0.1, 100.0, 1.0, 1e-9),
+        # Seller's explainer, 1.9964 V to 2.0036 V (victorruoshui.com).
+        (0.08, 2, 0.001, 2.000, 0.0036, 1e-9),
         # Seller's explainer, printed as ±0.0098 V (babataher-shop.com).
         (0.5, 1, 0.001, 1.755, 0.0098, 5e-5),
     ],
@@ -72,6 +74,18 @@ V_I_PHI = (4.999, 19.661e-3, 1.04446)
 U_V_I_PHI = (0.0032, 0.0095e-3, 0.00075)
 
 
+# Five readings of volts, amperes and radians at once (the same example, table H.2).
+H2_READINGS = np.array(
+    [
+        (5.007, 19.663e-3, 1.0456),
+        (4.994, 19.639e-3, 1.0438),
+        (5.005, 19.640e-3, 1.0468),
+        (4.990, 19.685e-3, 1.0428),
+        (4.999, 19.678e-3, 1.0433),
+    ]
+)
+
+
 @pytest.mark.parametrize(
     ("of", "value", "spread"),
     [
@@ -87,6 +101,32 @@ def test_impedance_has_the_published_uncertainty(of, value, spread):
     assert propagated(V_I_PHI, U_V_I_PHI, of) == pytest.approx(spread, abs=0.005)
 
 
+@pytest.mark.parametrize(
+    ("of", "value", "spread"),
+    [
+        (lambda v, i, phi: v * math.cos(phi) / i, 127.732, 0.071),
+        (lambda v, i, phi: v * math.sin(phi) / i, 219.847, 0.295),
+        (lambda v, i, _: v / i, 254.260, 0.236),
+    ],
+    ids=["resistance", "reactance", "impedance"],
+)
+def test_impedance_from_the_readings_has_the_published_uncertainty(of, value, spread):
+    """R 127.732(71), X 219.847(295), Z 254.260(236) Ω, with the three correlated.
+
+    JCGM 100:2008, example H.2, as GUM Tree Calculator repeats it. What each of the five
+    readings is off from their mean is a part of its own; its square over n·(n - 1)
+    goes into the variance of the mean.
+    """
+    mean = H2_READINGS.mean(axis=0)
+    parts = (H2_READINGS - mean) / math.sqrt(5 * 4)
+
+    def of_parts(*chance):
+        return of(*(mean + np.array(chance) @ parts))
+
+    assert of_parts(0, 0, 0, 0, 0) == pytest.approx(value, abs=5e-4)
+    assert propagated([0.0] * 5, [1.0] * 5, of_parts) == pytest.approx(spread, abs=6e-4)
+
+
 def test_gauge_block_has_the_published_uncertainty():
     """Six components make 32 nm (JCGM 100:2008, example H.1)."""
     parts = (25.0, 16.599, 6.7, 5.8, 3.9, 2.88679)
@@ -98,6 +138,15 @@ def test_sum_of_four_standard_variables_has_uncertainty_two():
     """The additive model of JCGM 101:2008, 9.2.2."""
     found = propagated([0.0] * 4, [1.0] * 4, lambda *x: math.fsum(x))
     assert found == pytest.approx(2.0, abs=1e-12)
+
+
+def test_sum_of_four_rectangles_spreads_as_published():
+    """Of unit variance: u is 2.0, and 95 % lie within 3.88 (JCGM 101:2008, 9.2.3)."""
+    rng = np.random.default_rng(20261125)
+    drawn = rng.uniform(-(3**0.5), 3**0.5, (200_000, 4)).sum(axis=1)
+    found = propagated([0.0] * 4, [1.0] * 4, lambda *x: math.fsum(x))
+    assert drawn.std() == pytest.approx(found, abs=0.01)
+    assert np.quantile(np.abs(drawn), 0.95) == pytest.approx(3.88, abs=0.02)
 
 
 def test_resistance_of_two_readings_joins_their_errors():

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from generator.model.circuit import TOPOLOGY, Setup
-from generator.model.parts import running_emf
+from generator.model.parts import running_emf, working_resistance
 from tests.circuits import FAN, LOADS, PUMP, broken, settled
 from tests.reference.ngspice import ngspice_or_skip, values_from_raw_file
 
@@ -166,3 +166,51 @@ def test_random_motors_agree_with_ngspice(tmp_path):
     assert running_emf(volts, ohms, k, (fan, friction)) == pytest.approx(
         theirs, rel=1e-3
     )
+
+
+def random_warm_loads(count):
+    """Values of filaments and of windings in turn, and their sources."""
+    rng = np.random.default_rng(20261125)
+    is_lamp = np.arange(count) % 2 == 0
+    value = {
+        "rated_v": np.full(count, 13.5),
+        "load_rated_a": rng.uniform(1, 20, count),
+        "hot_frac": np.where(
+            is_lamp, rng.uniform(8, 14, count), rng.uniform(1.02, 1.3, count)
+        ),
+        "lamp_exponent": np.where(is_lamp, 0.45, 0.0),
+        "duty_frac": np.where(is_lamp, 1.0, rng.uniform(0.3, 1.0, count)),
+    }
+    hot = value["rated_v"] / value["load_rated_a"] * value["duty_frac"]
+    value["load_ohm"] = hot / value["hot_frac"]
+    return rng.uniform(6, 15, count), rng.uniform(0.02, 1.5, count), value
+
+
+def warm_law(number, value):
+    """The law of one load's resistance, in ngspice's words."""
+    one = {name: float(column[number]) for name, column in value.items()}
+    cold = one["load_ohm"] / one["duty_frac"]
+    if one["lamp_exponent"]:
+        glow = f"pwr(abs(v(a{number}))/{one['rated_v']!r},{one['lamp_exponent']!r})"
+        return f"max({cold!r},{cold * one['hot_frac']!r}*{glow})"
+    rated_w = one["rated_v"] * one["load_rated_a"]
+    power = f"v(a{number})*i(vi{number})/{rated_w!r}"
+    return f"{cold!r}*(1+{one['hot_frac'] - 1!r}*min({power},4))"
+
+
+def test_random_warm_loads_agree_with_ngspice(tmp_path):
+    """Sixty filaments, mats and windings, each behind a resistance of its own."""
+    volts, ohms, value = random_warm_loads(60)
+    lines = []
+    for n in range(60):
+        lines += [
+            f"v{n} p{n} 0 dc {float(volts[n])!r}",
+            f"r{n} p{n} b{n} {float(ohms[n])!r}",
+            f"vi{n} b{n} a{n} dc 0",
+            f"bl{n} a{n} 0 i=v(a{n})/v(rm{n})",
+            f"br{n} rm{n} 0 v={warm_law(n, value)}",
+            f".nodeset v(rm{n})={13.5 / float(value['load_rated_a'][n])!r} v(a{n})=10",
+        ]
+    values = run(lines, tmp_path)
+    theirs = [values[f"v(rm{n})"] for n in range(60)]
+    assert working_resistance(volts, ohms, value) == pytest.approx(theirs, rel=1e-3)
