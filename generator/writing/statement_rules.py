@@ -150,6 +150,7 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
             ),
             _blames("no_supply_blames_fuse", *_FUSE_OF_LOAD, when=_NONE),
         ),
+        "scope_turn_off": (_COIL_DRAWS,),
         "coil_resistance": (
             _clears("coil_ohms_clear_relay", *_RELAY, when=_EXPECTED),
             _clears("ohms_clear_wires", _CONTROL, when=_EXPECTED),

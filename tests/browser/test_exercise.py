@@ -91,6 +91,8 @@ def test_whole_exercise_with_feedback(opened, predicted):
     )
     student.do_test(form, TITLES["voltage_module"], "none")
     student.record_finding(form, "none", text_of("voltage_module", RIGHT))
+    expect(form.locator(".cb-earlier h5")).to_have_text(TITLES["voltage_85"])
+    expect(form.locator(".cb-earlier .cb-remark")).to_have_count(5)
     student.conclude(form, CAUSES[2], CORRECTIONS[2])
     expect(form).to_contain_text("Cause and correction are right.")
     for way in ("Your way", "The planned way"):
