@@ -14,10 +14,13 @@ from workbook.planned import (
     possible_causes,
     title_with_minutes,
 )
+from workbook.statements import listed
 
 if TYPE_CHECKING:
     from workbook.payload import Exercise, Feedback
     from workbook.progress import TestDone
+
+_FEW = 3
 
 
 def hints(exercise: Exercise, tests: tuple[TestDone, ...]) -> tuple[str, ...]:
@@ -41,7 +44,7 @@ def hints(exercise: Exercise, tests: tuple[TestDone, ...]) -> tuple[str, ...]:
         return ()
     left = possible_causes(exercise, feedback, tests)
     choices = next_tests(exercise, feedback, left)
-    where = _where(feedback, left)
+    where = _where(exercise, feedback, left)
     if choices is None:
         return where, _no_test(feedback, left)
     return (
@@ -51,15 +54,20 @@ def hints(exercise: Exercise, tests: tuple[TestDone, ...]) -> tuple[str, ...]:
     )
 
 
-def _where(feedback: Feedback, left: frozenset[str]) -> str:
-    """Say on which side of the circuit the causes left lie."""
+def _where(exercise: Exercise, feedback: Feedback, left: frozenset[str]) -> str:
+    """Say on which side of the circuit the causes left lie, or in which sections."""
     places = Counter(feedback.plan.places[cause] for cause in sorted(left))
     if len(left) == 1:
         return f"The one cause left lies {next(iter(places))}."
     if len(places) == 1:
-        return f"{all_causes(len(left))} left lie {next(iter(places))}."
-    listed = _listed([f"{count} {place}" for place, count in places.most_common()])
-    return f"Where the {len(left)} causes left lie: {listed}."
+        lie = f"{all_causes(len(left))} left lie {next(iter(places))}"
+        held = frozenset().union(*(feedback.sections_of[cause] for cause in left))
+        labels = [one.label for one in exercise.sections if one.id in held]
+        # One section alone would name the repair.
+        is_short = 1 < len(labels) <= _FEW
+        return f"{lie}: in {listed(labels, 'or')}." if is_short else f"{lie}."
+    counts = _listed([f"{count} {place}" for place, count in places.most_common()])
+    return f"Where the {len(left)} causes left lie: {counts}."
 
 
 def _no_test(feedback: Feedback, left: frozenset[str]) -> str:
@@ -86,9 +94,9 @@ def _planned(
 ) -> str:
     """Name the planned test, and how many causes each of its outcomes would leave."""
     counts = parts(exercise, feedback, choices.planned, left)
-    listed = _listed([f"{count} at “{word}”" for word, count in counts.items()])
+    would_leave = _listed([f"{count} at “{word}”" for word, count in counts.items()])
     named = title_with_minutes(choices.planned)
-    return f"The planned test is {named}. It would leave {listed}."
+    return f"The planned test is {named}. It would leave {would_leave}."
 
 
 def _listed(words: list[str]) -> str:

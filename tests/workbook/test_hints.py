@@ -62,7 +62,10 @@ def test_hints_belong_to_one_choice(desk):
     send(desk, "finding", "voltage_85", outcome="supply voltage", statement="s1")
     assert parts(desk)["hint"]["values"] == {"step": 1}
     hint(desk, 1)
-    assert texts(desk) == ["Both causes left lie in the control circuit."]
+    assert texts(desk) == [
+        "Both causes left lie in the control circuit: in the coil return wire or the "
+        "control module."
+    ]
 
 
 def test_hint_on_a_proved_cause_ends_the_ladder(desk):
