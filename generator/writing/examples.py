@@ -157,7 +157,8 @@ class WorkedExample:
     @property
     def inrush(self) -> str:
         """The current of the load when it is switched on: a picture, and its points."""
-        return inrush_markdown(self.circuit, self.names)
+        kind = self.exercise.specification.family.kind
+        return inrush_markdown(self.circuit, kind, self.names)
 
     @property
     def path(self) -> tuple[Step, ...]:

@@ -14,7 +14,9 @@ from generator.model.inrush import (
     heater_inrush,
     lamp_inrush,
     motor_start,
+    winding_rise,
 )
+from generator.model.parts import LoadKind
 from generator.model.transients import (
     CoilCircuit,
     Suppression,
@@ -43,6 +45,8 @@ _HEAT_S_PER_K = 5e-5
 _ARMATURE_H, _INERTIA_KGM2 = 2e-4, 2e-3
 _NO_FAN_NMS2 = 1e-12
 _LAMP_S, _HEATER_S = 0.3, 0.1
+# Time constant of a valve or a clutch (common practice, no source).
+_WINDING_S = 0.02
 _LOAD_PATH = (
     *("supply", "upstream", "load_fuse", "load_feed", "contacts", "load_wire"),
     "load_ground",
@@ -97,17 +101,17 @@ def _turn_off(circuit: RelayCircuit, across: str) -> Trace:
     )
 
 
-def inrush_markdown(circuit: RelayCircuit, names: Named) -> str:
+def inrush_markdown(circuit: RelayCircuit, kind: LoadKind, names: Named) -> str:
     """Show the current of the load when the contacts close."""
     view = View(
         title=f"The {names.load} is switched on",
         quantity="current",
         place=f"the {names.load}",
     )
-    return _markdown(_inrush(circuit), view)
+    return _markdown(_inrush(circuit, kind), view)
 
 
-def _inrush(circuit: RelayCircuit) -> Trace:
+def _inrush(circuit: RelayCircuit, kind: LoadKind) -> Trace:
     """Start the load of a circuit from cold and from standstill."""
     source = Source(
         emf_v=circuit.supply_v,
@@ -131,6 +135,9 @@ def _inrush(circuit: RelayCircuit) -> Trace:
             heat_j_per_k=_HEAT_S_PER_K * rated_w,
         )
         return lamp_inrush(source, lamp, _LAMP_S)
+    if kind in ("solenoid valve", "magnetic clutch"):
+        inductance_h = _WINDING_S * circuit.load_ohm
+        return winding_rise(source, circuit.load_ohm, inductance_h, 6 * _WINDING_S)
     return heater_inrush(source, circuit.load_ohm, _HEATER_S)
 
 
