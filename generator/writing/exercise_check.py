@@ -224,6 +224,9 @@ def _wrong_statements(record: Record) -> Iterator[str]:
 def _wrong_turn_off(test: Mapping[str, Any]) -> Iterator[str]:
     """Follow the coil of a scope's test through time, and compare."""
     value = test["peak_to_peak_v"]
+    if value == 0.0:
+        # A driver that never opens interrupts nothing, whatever its network says.
+        return
     try:
         circuit = coil_circuit_of(test["setup"], test["coil"])
     except NothingMovesError:
