@@ -80,10 +80,9 @@ def _judged(chosen: _Choice, choices: NextTests | None) -> tuple[Tone, str, str]
     if not lost:
         text = "No other test leads to the cause in fewer minutes."
         return "right", "A good choice.", text
-    text = (
-        f"{_why_dear(chosen)} From here this way takes {lost:g} min more, on average, "
-        f"than starting with {better}."
-    )
+    why = _why_dear(chosen)
+    than = "" if better in why else f", than starting with {better}"
+    text = f"{why} From here this way takes {lost:g} min more, on average{than}."
     return "caution", "Another test was better.", text
 
 

@@ -129,7 +129,8 @@ def test_hints_are_there_again_after_a_reload(desk):
             ("voltage_module",),
             "voltage_85",
             "Another test was better. “Coil resistance, relay out of its socket” "
-            "(6 min) would have told the same. From here this way takes 1 min more",
+            "(6 min) would have told the same. From here this way takes 1 min "
+            "more, on average.",
         ),
         (
             ("voltage_85",),
