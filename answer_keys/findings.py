@@ -89,9 +89,10 @@ def _judged(record: KeyRecord, visit: Visit, statement: Judged | None) -> Judged
 
 def _expected_reason(visit: Visit) -> str:
     said, right = visit.done.expected, visit.test.sound_outcome
-    if said == right:
-        return f"In a sound circuit it reads “{right}”, as you said."
-    return f"In a sound circuit it reads “{right}”; you said “{said}”."
+    sound = f"In a sound circuit it reads “{right}”"
+    if visit.test.mistake:
+        sound = f"Done like this it {right}, in a sound circuit too"
+    return f"{sound}, as you said." if said == right else f"{sound}; you said “{said}”."
 
 
 def _outcome_reason(visit: Visit) -> str:
@@ -99,6 +100,8 @@ def _outcome_reason(visit: Visit) -> str:
     shown = f"The reading, {visit.test.display}, is “{right}”"
     if visit.test.display == right:
         shown = f"Here it reads “{right}”"
+    if visit.test.mistake:
+        shown = f"The reading, {visit.test.display}, {right}"
     if said is None:
         return f"{shown}; you recorded no finding."
     return (

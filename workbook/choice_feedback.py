@@ -33,6 +33,9 @@ def judge_choice(
     exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
 ) -> Remark:
     """Say how good the last choice was for the causes that were left before it."""
+    if caution := feedback.tests[tests[-1].item].caution:
+        label = "Done like this, it proves nothing."
+        return Remark(tone="caution", label=label, text=caution)
     by_id = {test.id: test for test in exercise.tests}
     chosen = _Choice(
         exercise=exercise,

@@ -47,6 +47,8 @@ def judge_number(judgement: Judgement, value: float) -> Remark:
 def judge_expectation(feedback: ReadingFeedback, expected: str) -> Remark:
     """Say whether the outcome expected matches a sound circuit."""
     sound = f"A sound circuit reads “{feedback.sound}” here."
+    if feedback.caution:
+        sound = "Done like this, the test proves nothing on a sound circuit either."
     if expected == feedback.sound:
         return Remark(
             tone="right",
@@ -64,10 +66,11 @@ def judge_finding(feedback: ReadingFeedback, outcome: str) -> Remark:
     """Say whether the finding is what the reading shows, and what it proves."""
     if outcome == feedback.outcome:
         return Remark(tone="right", label="Your finding is right.", text=feedback.text)
+    shown = "" if feedback.caution else f"The reading shows “{feedback.outcome}”. "
     return Remark(
         tone="wrong",
         label="Your finding is not right.",
-        text=f"The reading shows “{feedback.outcome}”. {feedback.text}",
+        text=f"{shown}{feedback.text}",
     )
 
 

@@ -426,7 +426,7 @@ class Page {
     return group;
   }
 
-  radio(field, part, { value, label, note, detail, cautions }) {
+  radio(field, part, { value, label, note, detail, before, cautions }) {
     const name = `${this.id}-${part.key}-${field.name}`;
     const detailId = `${name}-${value}-detail`;
     const input = h("input", {
@@ -451,6 +451,7 @@ class Page {
         ? h(
             "div",
             { class: "cb-detail", id: detailId },
+            h("p", {}, h("strong", {}, "Before it: "), before),
             h("p", {}, detail),
             ...cautions.map((text) =>
               remark({ tone: "caution", label: "Caution.", text }),

@@ -52,12 +52,14 @@ class Statement:
 class DiagnosticTest:
     """A test on offer, with what its instrument displays in this circuit.
 
-    Only an instrument with a screen has a ``picture``.
+    ``before`` is what must be true before it is done. Only an instrument with a screen
+    has a ``picture``.
     """
 
     id: str
     title: str
     how: str
+    before: str
     minutes: float
     hazards: tuple[str, ...]
     outcomes: tuple[str, ...]
@@ -105,12 +107,14 @@ class ReadingFeedback:
 
     ``proved_by`` gives for each outcome the statement that it proves,
     ``misconceptions`` for each statement what is wrong with the rule that says it.
+    ``caution`` says what is wrong with a test done in a wrong state.
     """
 
     sound: str
     sound_text: str
     outcome: str
     text: str
+    caution: str
     fits: frozenset[str]
     proved_by: Mapping[str, str]
     misconceptions: Mapping[str, str]
@@ -269,6 +273,7 @@ def _test(item: Mapping[str, Any]) -> DiagnosticTest:
         id=item["id"],
         title=item["title"],
         how=item["how"],
+        before=item["before"],
         minutes=item["minutes"],
         hazards=tuple(item["hazards"]),
         outcomes=tuple(item["outcomes"]),
@@ -333,6 +338,7 @@ def _reading_feedback(item: Mapping[str, Any]) -> ReadingFeedback:
         sound_text=item["sound_text"],
         outcome=item["outcome"],
         text=item["text"],
+        caution=item["caution"],
         fits=frozenset(item["fits"]),
         proved_by=dict(item["proved_by"]),
         misconceptions=dict(item["misconceptions"]),

@@ -306,6 +306,7 @@ def _test_field(tests: Sequence[DiagnosticTest]) -> Part:
             "label": test.title,
             "note": _minutes(test),
             "detail": test.how,
+            "before": test.before,
             "cautions": list(test.hazards),
         }
         for test in tests

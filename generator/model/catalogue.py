@@ -13,7 +13,7 @@ from generator.model.circuit import RelayCircuit, Setup
 from generator.model.diagnostics import DiagnosticTest, Measure
 from generator.model.instruments import CLAMP_10, CLAMP_100
 
-__all__ = ["TESTS", "tests_for"]
+__all__ = ["TESTS", "as_done_on", "tests_for"]
 
 _STRESS_MINUTES = 3
 
@@ -34,11 +34,21 @@ _DRIVEN = "and the scan tool drives the output."
 _QUIET = "and nothing is asked for."
 _VOLTS = "Under an output test, meter on volts:"
 
+# What must be true before a test is done.
+_ZEROED = "The clamp is zeroed on its scale and closed around one wire only."
+_COMMANDED = "The output test runs."
+_IDLE = "Nothing is asked for."
+_STILL = "Nothing is asked for: no current flows as the fuse comes out."
+_LOADED = "The output test runs: without current there is no drop."
+_PLUGGED = "Relay and plugs are in their places."
+_RELAY_OUT = "The relay is out before the jumper goes in."
+
 _CATALOGUE = (
     DiagnosticTest(
         id="look_control_fuse",
         title="Look at control fuse {control_fuse}",
         how="Take the fuse out and look whether its element is whole.",
+        before=_STILL,
         minutes=2,
         measure=Measure(kind="state", target="control_fuse"),
         sorting="state",
@@ -49,6 +59,7 @@ _CATALOGUE = (
         id="look_load_fuse",
         title="Look at load fuse {load_fuse}",
         how="Take the fuse out and look whether its element is whole.",
+        before=_STILL,
         minutes=2,
         measure=Measure(kind="state", target="load_fuse"),
         sorting="state",
@@ -58,6 +69,7 @@ _CATALOGUE = (
         id="read_enable",
         title="Read the enable inputs with the scan tool",
         how="With the {load} asked for, read whether {module} sees every enable input.",
+        before="The scan tool talks to {module}, and the {load} is asked for.",
         minutes=3,
         measure=Measure(kind="state", target="enable"),
         sorting="state",
@@ -67,6 +79,7 @@ _CATALOGUE = (
         id="control_current",
         title="Control current at its fuse, commanded normally",
         how=f"{_AT_CONTROL}, {_ASKED}",
+        before=f"{_ZEROED} The {{load}} is asked for.",
         minutes=5,
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="control current",
@@ -77,6 +90,7 @@ _CATALOGUE = (
         id="control_current_output_test",
         title="Control current at its fuse, under an output test",
         how=f"{_AT_CONTROL}, {_DRIVEN}",
+        before=f"{_ZEROED} {_COMMANDED}",
         minutes=6,
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="control current",
@@ -87,6 +101,7 @@ _CATALOGUE = (
         id="control_current_off",
         title="Control current at its fuse with the command off",
         how=f"{_AT_CONTROL}, {_QUIET}",
+        before=f"{_ZEROED} {_IDLE}",
         minutes=5,
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="presence",
@@ -97,6 +112,7 @@ _CATALOGUE = (
         id="control_current_unplugged",
         title="Control current with the control module unplugged",
         how=f"{_AT_CONTROL}, and {{module}} is unplugged.",
+        before=f"{_ZEROED} {_IDLE}",
         minutes=9,
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="presence",
@@ -107,6 +123,7 @@ _CATALOGUE = (
         id="load_current",
         title="Load current at its fuse, under an output test",
         how=f"{_AT_LOAD}, {_DRIVEN}",
+        before=f"{_ZEROED} {_COMMANDED}",
         minutes=6,
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
@@ -117,6 +134,7 @@ _CATALOGUE = (
         id="load_current_off",
         title="Load current at its fuse with the command off",
         how=f"{_AT_LOAD}, {_QUIET}",
+        before=f"{_ZEROED} {_IDLE}",
         minutes=5,
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="presence",
@@ -127,6 +145,7 @@ _CATALOGUE = (
         id="load_current_bridged",
         title="Load current with 30 and 87 bridged by a fused jumper",
         how=f"{_AT_LOAD}, and a fused jumper joins 30 and 87 in the socket, relay out.",
+        before=f"{_ZEROED} {_RELAY_OUT}",
         minutes=8,
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
@@ -137,6 +156,7 @@ _CATALOGUE = (
         id="load_current_new_relay",
         title="Load current with a new relay of the same part",
         how=f"{_AT_LOAD}, a new relay of the same part is fitted, {_DRIVEN}",
+        before=f"{_ZEROED} The new relay has the part number of the old one.",
         minutes=12,
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
@@ -147,6 +167,7 @@ _CATALOGUE = (
         id="drop_supply_30",
         title="Voltage drop from supply to terminal 30",
         how=f"{_VOLTS} plus on the battery, minus on terminal 30.",
+        before=_LOADED,
         minutes=4,
         measure=Measure(kind="voltage", target="supply-30"),
         sorting="drop",
@@ -157,6 +178,7 @@ _CATALOGUE = (
         id="drop_30_87",
         title="Voltage drop across the contacts, 30 to 87",
         how=f"{_VOLTS} plus on terminal 30, minus on terminal 87.",
+        before=_LOADED,
         minutes=4,
         measure=Measure(kind="voltage", target="30-87"),
         sorting="drop",
@@ -167,6 +189,7 @@ _CATALOGUE = (
         id="drop_87_load",
         title="Voltage drop from terminal 87 to the load",
         how=f"{_VOLTS} plus on terminal 87, minus on the supply pin of the {{load}}.",
+        before=_LOADED,
         minutes=6,
         measure=Measure(kind="voltage", target="87-load"),
         sorting="drop",
@@ -178,6 +201,7 @@ _CATALOGUE = (
         title="Voltage drop across connector {load_connector} of the load",
         how=f"{_VOLTS} both probes at the back of {{load_connector}}, plus on the wire "
         "side, minus on the supply pin of the {load}.",
+        before=_LOADED,
         minutes=6,
         measure=Measure(kind="voltage", target="load connector"),
         sorting="drop",
@@ -188,6 +212,7 @@ _CATALOGUE = (
         id="drop_load_ground",
         title="Voltage drop from the load to ground",
         how=f"{_VOLTS} plus on the ground pin of the {{load}}, minus on the battery.",
+        before=_LOADED,
         minutes=6,
         measure=Measure(kind="voltage", target="load-ground"),
         sorting="drop",
@@ -198,6 +223,7 @@ _CATALOGUE = (
         id="voltage_86",
         title="Voltage at terminal {coil_supply}",
         how=f"{_VOLTS} plus on terminal {{coil_supply}}, minus on the battery.",
+        before=f"{_COMMANDED} {_PLUGGED}",
         minutes=5,
         measure=Measure(kind="voltage", target="86"),
         sorting="feed voltage",
@@ -208,6 +234,7 @@ _CATALOGUE = (
         id="voltage_85",
         title="Voltage at terminal {coil_return}",
         how=f"{_VOLTS} plus on terminal {{coil_return}}, minus on the battery.",
+        before=f"{_COMMANDED} {_PLUGGED}",
         minutes=5,
         measure=Measure(kind="voltage", target="85"),
         sorting="pulled down",
@@ -219,6 +246,7 @@ _CATALOGUE = (
         title="Voltage at the driver pin of the control module",
         how=f"{_VOLTS} plus on the {{module}} pin of the wire from {{coil_return}}, "
         "minus on the battery.",
+        before=f"{_COMMANDED} {_PLUGGED}",
         minutes=8,
         measure=Measure(kind="voltage", target="low driver"),
         sorting="pulled down",
@@ -231,6 +259,7 @@ _CATALOGUE = (
         title="Voltage at the driver pin of the control module",
         how=f"{_VOLTS} plus on the {{module}} pin of the wire to {{coil_supply}}, "
         "minus on the battery.",
+        before=f"{_COMMANDED} {_PLUGGED}",
         minutes=8,
         measure=Measure(kind="voltage", target="high driver"),
         sorting="feed voltage",
@@ -242,6 +271,7 @@ _CATALOGUE = (
         id="voltage_module_ground",
         title="Voltage at the ground pin of the control module",
         how=f"{_VOLTS} plus on the ground pin of {{module}}, minus on the battery.",
+        before=f"{_COMMANDED} {_PLUGGED}",
         minutes=7,
         measure=Measure(kind="voltage", target="module ground"),
         sorting="pulled down",
@@ -253,6 +283,7 @@ _CATALOGUE = (
         id="voltage_fuse_box",
         title="Voltage at the fuse box, behind the {upstream}",
         how="Meter on volts: plus on the feed of the fuses, minus on the battery.",
+        before="The {upstream} is switched on.",
         minutes=3,
         measure=Measure(kind="voltage", target="fuse box"),
         sorting="feed voltage",
@@ -264,6 +295,7 @@ _CATALOGUE = (
         title="Voltage at terminal 87a with the command off",
         how="Nothing is asked for; meter on volts: plus on terminal 87a, minus on the "
         "battery.",
+        before=f"{_IDLE} {_PLUGGED}",
         minutes=5,
         measure=Measure(kind="voltage", target="87a"),
         sorting="feed voltage",
@@ -275,6 +307,7 @@ _CATALOGUE = (
         title="Scope the coil turn-off at terminal {coil_return}",
         how="Probe on terminal {coil_return}, its clip on the battery's minus. The "
         "scan tool drives the output and lets it go; that edge triggers the scope.",
+        before=f"The scope stands behind a 100:1 probe. {_PLUGGED}",
         minutes=9,
         measure=Measure(kind="spike", target="85"),
         sorting="turn-off",
@@ -285,6 +318,7 @@ _CATALOGUE = (
         id="coil_resistance",
         title="Resistance between 85 and 86, relay out",
         how="The relay is out; meter on ohms between its terminals 85 and 86.",
+        before="The circuit is switched off and the relay is out of its socket.",
         minutes=6,
         measure=Measure(kind="resistance", target="coil"),
         sorting="resistance",
@@ -295,6 +329,7 @@ _CATALOGUE = (
         id="load_resistance",
         title="Resistance of the load, unplugged and cold",
         how="The {load} is unplugged and cold; meter on ohms between its two pins.",
+        before="The circuit is switched off; the {load} is unplugged and cold.",
         minutes=9,
         measure=Measure(kind="resistance", target="load"),
         sorting="resistance",
@@ -305,6 +340,7 @@ _CATALOGUE = (
         id="move_by_hand",
         title="Move the {mechanism} by hand",
         how="With the load fuse out, feel how the {mechanism} moves.",
+        before=f"{_IDLE} The load fuse is out.",
         minutes=7,
         measure=Measure(kind="state", target="mechanism"),
         sorting="state",
@@ -318,6 +354,7 @@ _CATALOGUE = (
         title="Check with 30 and 87 bridged whether the work is done",
         how="The relay is out and a fused jumper joins 30 and 87 in its socket; watch "
         "whether {work}.",
+        before=_RELAY_OUT,
         minutes=7,
         measure=Measure(kind="current", target="load"),
         sorting="work",
@@ -346,12 +383,22 @@ def tests_for(
         Whether the harness is wiggled and warm during electrical tests, because the
         complaint comes and goes.
     """
-    tests = [t for t in _CATALOGUE if t.id in names and t.applies(circuit)]
+    return tuple(
+        as_done_on(circuit, test, is_stressed=is_stressed)
+        for test in _CATALOGUE
+        if test.id in names and test.applies(circuit)
+    )
+
+
+def as_done_on(
+    circuit: RelayCircuit, test: DiagnosticTest, *, is_stressed: bool
+) -> DiagnosticTest:
+    """One test as it is done on one circuit, calm or under stress."""
     if circuit.is_fuse_shared:
-        tests = [_at_shared_fuse(test) for test in tests]
+        test = _at_shared_fuse(test)
     if circuit.is_high_side:
-        tests = [_at_high_side(test) for test in tests]
-    return tuple(_stressed(test) if is_stressed else test for test in tests)
+        test = _at_high_side(test)
+    return _stressed(test) if is_stressed else test
 
 
 def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:

@@ -51,6 +51,8 @@ PROBES = {
     "low driver": ("driver", "0"),
     "high driver": ("driver_out", "0"),
     "module ground": ("module_ground", "0"),
+    "coil": ("86", "85"),
+    "load": ("load+", "load-"),
 }
 # One topology holds every variant: what a circuit does not have is open, and where it
 # has nothing but copper stands a bus bar or a splice.

@@ -27,11 +27,13 @@ from generator.model.turn_off import SPIKE_LIMIT_V, peak_to_peak_v
 __all__ = [
     "COVERAGE",
     "DROP_LIMITS_V",
+    "PROVES_NOTHING",
     "DiagnosticTest",
     "Measure",
     "Pair",
     "Readings",
     "Scale",
+    "choices_of",
     "outcomes",
     "readings",
     "risks",
@@ -57,6 +59,8 @@ Sorting = Literal[
     "state",
 ]
 
+PROVES_NOTHING = "proves nothing"
+"""Outcome of every test done in a wrong state, on every circuit."""
 # Coverage factor of the expected band. Tolerances are limits, so that three standard
 # uncertainties hold practically every sound circuit; the fourth leaves room for the
 # supply, which sags less when a fault keeps the load from running.
@@ -91,27 +95,49 @@ class Measure:
     ``target`` is a branch for a current, a probe for a voltage and for a spike, which
     is the peak to peak voltage there when the driver opens; ``coil`` or ``load`` for a
     resistance out of circuit, and the thing looked at for a state.
+
+    Two things only a test done in a wrong state has: a resistance may be taken on a
+    live part, where what stands between the probes is a voltage; and a clamp may close
+    around a second wire too, in which the current comes ``back``.
     """
 
     kind: Kind
     target: str
     clamp: instruments.Clamp | None = None
+    is_live: bool = False
+    back: str | None = None
+
+    @property
+    def true_kind(self) -> Kind:
+        """The quantity that there is, whatever the instrument takes it for."""
+        return "voltage" if self.is_live else self.kind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DiagnosticTest:
-    """A test that a student can choose; texts name the circuit's parts in braces."""
+    """A test that a student can choose; texts name the circuit's parts in braces.
+
+    ``before`` is what must be true before it is done. A test done in a wrong state has
+    a ``mistake``: why its reading misleads, and whom or what it can hurt.
+    """
 
     id: str
     title: str
     how: str
+    before: str
     minutes: float
     measure: Measure
     sorting: Sorting
     setup: Setup = field(default_factory=Setup)
     hazards: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
+    mistake: str = ""
     applies: Callable[[RelayCircuit], bool] = lambda _: True
+
+    @property
+    def is_by_eye(self) -> bool:
+        """Whether it is seen or felt, and not read from an instrument."""
+        return self.measure.kind == "state" or self.sorting == "work"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,13 +227,13 @@ def readings(
         measure = test.measure
         if measure.kind == "state":
             value[:, number] = [[_state(circuit, test)] for circuit in circuits]
-        elif measure.kind == "resistance":
+        elif measure.true_kind == "resistance":
             value[:, number] = _resistance(columns, measure.target)
         elif measure.kind == "spike":
             on, off = map(setups.index, _setups(test))
             at = measure.target, on, off
             value[:, number] = peak_to_peak_v(columns, states, at)
-        elif measure.kind == "voltage":
+        elif measure.true_kind == "voltage":
             value[:, number] = settled.meter_voltage(measure.target)[:, number]
         else:
             value[:, number] = settled.current(measure.target)[:, number]
@@ -323,6 +349,7 @@ _REFERENCES = (
         id="load_current",
         title="",
         how="",
+        before="",
         minutes=1,
         measure=Measure(kind="current", target="load_fuse", clamp=instruments.CLAMP_10),
         sorting="load current",
@@ -332,6 +359,7 @@ _REFERENCES = (
         id="control_current",
         title="",
         how="",
+        before="",
         minutes=1,
         measure=Measure(
             kind="current", target="control_feed", clamp=instruments.CLAMP_100
@@ -420,9 +448,20 @@ def outcomes(
     )
 
 
+def choices_of(test: DiagnosticTest, scale: Scale) -> tuple[str, ...]:
+    """Words that a student can choose from.
+
+    Every test with an instrument offers that it proves nothing, so that the word does
+    not tell which one does.
+    """
+    return scale.choices if test.is_by_eye else (*scale.choices, PROVES_NOTHING)
+
+
 def _word(
     test: DiagnosticTest, scale: Scale, reading: float, circuit: RelayCircuit
 ) -> str:
+    if test.mistake:
+        return PROVES_NOTHING
     # Right current without work done is still no work.
     if test.sorting == "work" and not circuit.does_work:
         return "no"

@@ -10,7 +10,7 @@ that way: ``current_a = (V[node_from] - V[node_to] + emf_v) / resistance_ohm``.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ __all__ = [
     "NetworkError",
     "Solution",
     "Topology",
+    "resistance_between",
     "solve",
     "solve_batch",
 ]
@@ -289,3 +290,20 @@ def solve(network: Network) -> Solution:
             zip(topology.branches, result.current_a[0].tolist(), strict=True)
         ),
     )
+
+
+def resistance_between(network: Network, plus: str, minus: str) -> float:
+    """Resistance between two nodes, every emf at rest [Ω]; ``math.inf`` for none.
+
+    Examples
+    --------
+    >>> parts = (Branch("one", "a", "b", 10.0), Branch("other", "a", "b", 10.0, 12.0))
+    >>> round(resistance_between(Network(branches=parts, ground="b"), "a", "b"), 6)
+    5.0
+    """
+    resting = (replace(branch, emf_v=0.0) for branch in network.branches)
+    # One volt behind one ohm drives the rest: R = 1 V / I - 1 Ω.
+    source = Branch("source", minus, plus, 1.0, 1.0)
+    driven = Network(branches=(*resting, source), ground=network.ground)
+    current_a = solve(driven).current_a["source"]
+    return 1 / current_a - 1 if current_a else math.inf

@@ -26,6 +26,8 @@ from generator.model.network import Branch, Network
 from generator.model.settling import settle
 from generator.model.symptoms import Symptom
 from generator.model.turn_off import Coil, coil_of
+from generator.model.wrong_state import misread
+from generator.writing.offer import with_wrong_states
 from generator.writing.predictions import (
     Prediction,
     new_predictions,
@@ -50,6 +52,8 @@ from lessons.loader import LessonBook
 __all__ = ["DrawError", "Exercise", "Radical", "new_exercise"]
 
 _ATTEMPTS = 60
+# A hand's length of wire.
+_PIECE_OHM = 0.001
 # What there is to see or feel, by what is looked at and the outcome.
 _SEEN = {
     ("control_fuse", "intact"): "The element of the fuse is whole",
@@ -186,8 +190,9 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     judged = judge(book.lesson, broken, fault)
     if radical.symptom not in (None, judged.symptom):
         raise Unproved("the fault brings another complaint on this draw")
-    asked, sound_outcome = _sound(specification, judged)
     built = specification.built(stream)
+    judged = with_wrong_states(judged, specification.nominal, stream)
+    asked, sound_outcome = _sound(specification, judged)
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)
     complaints = family.complaint
     return Exercise(
@@ -250,11 +255,12 @@ def _read_vehicle(
         word = shown[number]
         # Gain and zero stay what they are for a whole vehicle; noise does not.
         at_once = replace(errors, noise=stream.uniform(-1, 1))
-        reading = Reading(
-            value=value,
-            display=_display(test, value, word, at_once),
-            network=_network(test, calm, read.settled, number),
-        )
+        network = _network(test, calm, read.settled, number)
+        if test.mistake:
+            display = misread(test, value, network, at_once)
+        else:
+            display = _display(test, value, word, at_once)
+        reading = Reading(value=value, display=display, network=network)
         if test.measure.kind == "spike":
             screen = turn_off_picture(
                 calm, broken.specification.names, SCOPE.shown(value, errors)
@@ -288,13 +294,10 @@ def _network(
     measure = test.measure
     if measure.kind == "state":
         return Network(branches=())
-    if measure.kind != "resistance":
-        ends = (
-            PROBES[measure.target]
-            if measure.kind in ("voltage", "spike")
-            else ENDS[measure.target]
-        )
-        return network_of(settled, (0, number, 0), ends[1])
+    if measure.true_kind in ("voltage", "spike"):
+        return network_of(settled, (0, number, 0), PROBES[measure.target][1])
+    if measure.true_kind == "current":
+        return _clamped(measure.target, settled, number)
     parts = (
         [("load", "load+", "load-", vehicle.load_ohm)]
         if measure.target == "load"
@@ -306,6 +309,19 @@ def _network(
     ground = parts[0][2]
     branches = tuple(Branch(*part) for part in parts if math.isfinite(part[3]))
     return Network(branches=branches, ground=ground)
+
+
+def _clamped(wire: str, settled: Settled, number: int) -> Network:
+    """The network around a wire in the jaw of a clamp.
+
+    Of a wire that is open the piece in the jaw is there, and ends at the break.
+    """
+    end = ENDS[wire][1]
+    network = network_of(settled, (0, number, 0), end)
+    if wire in {branch.name for branch in network.branches}:
+        return network
+    piece = Branch(wire, "break", end, _PIECE_OHM)
+    return replace(network, branches=(*network.branches, piece))
 
 
 def _sound_network(built: RelayCircuit) -> Network:

@@ -17,7 +17,7 @@ import numpy as np
 from answer_keys.errors import KeyContentError
 from answer_keys.key_record import answer_key_from_content, plan_of
 from generator.model.instruments import CLAMP_10, CLAMP_100
-from generator.model.network import Branch, Network, solve
+from generator.model.network import Branch, Network, resistance_between, solve
 from generator.model.plan import Plan
 from generator.model.transients import coil_turn_off
 from generator.writing.exercise import Exercise
@@ -244,7 +244,8 @@ def _wrong_outcomes(record: Record, exercise: Exercise) -> Iterator[str]:
         zip([test.id for test in exercise.tests], exercise.scales, strict=True)
     )
     for test in record["tests"]:
-        if test["measures"]["kind"] == "state" or test["id"] not in scales:
+        is_sorted = test["measures"]["kind"] != "state" and not test["mistake"]
+        if not is_sorted or test["id"] not in scales:
             continue
         value = math.inf if test["true_value"] is None else test["true_value"]
         word = scales[test["id"]].word(value)
@@ -255,15 +256,11 @@ def _wrong_outcomes(record: Record, exercise: Exercise) -> Iterator[str]:
 def _measured(test: Mapping[str, Any]) -> float:
     setup, measures = test["setup"], test["measures"]
     branches = tuple(Branch(**branch) for branch in setup["branches"])
-    if measures["kind"] == "resistance":
-        # One volt behind one ohm drives the part: R = 1 V / I - 1 Ω.
-        probe = Branch(
-            "ohmmeter", measures["node_minus"], measures["node_plus"], 1.0, 1.0
-        )
-        network = Network(branches=(*branches, probe), ground=setup["ground"])
-        return 1 / solve(network).current_a["ohmmeter"] - 1
-    solution = solve(Network(branches=branches, ground=setup["ground"]))
+    network = Network(branches=branches, ground=setup["ground"])
     if measures["kind"] == "current":
-        return solution.current_a[measures["branch"]]
-    volts = solution.voltage_v
-    return volts[measures["node_plus"]] - volts[measures["node_minus"]]
+        return solve(network).current_a[measures["branch"]]
+    plus, minus = measures["node_plus"], measures["node_minus"]
+    if measures["kind"] == "resistance":
+        return resistance_between(network, plus, minus)
+    volts = solve(network).voltage_v
+    return volts[plus] - volts[minus]

@@ -7,7 +7,8 @@ output, and a test holds the two together.
 from collections.abc import Sequence
 from dataclasses import replace
 
-from generator.model.catalogue import tests_for
+from generator.model.catalogue import TESTS, tests_for
+from generator.model.circuit import network_of
 from generator.model.diagnostics import (
     DiagnosticTest,
     Pair,
@@ -16,6 +17,8 @@ from generator.model.diagnostics import (
     scales,
 )
 from generator.model.faults import FAULTS, Fault
+from generator.model.instruments import Errors
+from generator.model.wrong_state import misread, wrong_states_for
 from generator.writing.proof import break_circuit
 from generator.writing.specification import Specification, new_specification
 from generator.writing.stream import Stream
@@ -52,7 +55,8 @@ def chart_text(book: LessonBook, family_id: str, variant: Variant) -> str:
         vehicle=specification.names.vehicle,
         variant=variant.text,
     )
-    return "\n".join([head, *_tables(everything, specification, stream)])
+    tables = _tables(everything, specification, stream)
+    return "\n".join([head, *tables, *_wrong_states(specification), ""])
 
 
 def _with_every_fault(book: LessonBook) -> LessonBook:
@@ -126,6 +130,25 @@ def _table(
         shown = ["–" if cell == sound[number] else cell for cell in cells]
         table.append(f"| {fill(test.title)} | {sound[number]} | {' | '.join(shown)} |")
     return [*key, "", *table]
+
+
+def _wrong_states(specification: Specification) -> list[str]:
+    """One table of tests done in a wrong state, read on the sound circuit."""
+    nominal, fill = specification.nominal, specification.names.fill
+    head = ["test done in a wrong state", "sound circuit shows", "why it misleads"]
+    lines = [
+        "## Readings that prove nothing",
+        "",
+        f"| {' | '.join(head)} |",
+        f"|{'---|' * len(head)}",
+    ]
+    for wrong in wrong_states_for(nominal, TESTS, "does nothing"):
+        test = wrong.test
+        read = readings([(nominal, nominal)], nominal, [test])
+        network = network_of(read.settled, (0, 0, 0))
+        shown = misread(test, float(read.value[0, 0, 0]), network, Errors())
+        lines.append(f"| {fill(test.title)} | {shown} | {fill(test.mistake)} |")
+    return lines
 
 
 def _letter(number: int) -> str:

@@ -133,12 +133,12 @@ def _test_feedback(
 ) -> dict[str, object]:
     test, outcome = exercise.tests[number], exercise.actual_outcome[number]
     names = exercise.specification.names
-    said = names.fill(_MEANS[test.sorting, outcome])
     return {
         "sound": exercise.sound_outcome[number],
         "sound_text": _sound_text(test, exercise.scales[number]),
         "outcome": outcome,
-        "text": _amount_text(test, outcome, exercise.readings[number].display) + said,
+        "text": names.fill(_text(test, outcome, exercise.readings[number].display)),
+        "caution": names.fill(test.mistake),
         "fits": [
             codes[fault.id]
             for fault, row in zip(exercise.candidates, exercise.outcome, strict=True)
@@ -158,9 +158,16 @@ def _proof(statements: Sequence[Statement], outcome: str) -> dict[str, object]:
     }
 
 
+def _text(test: DiagnosticTest, outcome: str, display: str) -> str:
+    """Say what a reading means; the names of the parts are still in braces."""
+    if test.mistake:
+        return f"Whatever the display says, here {display}: done like this it misleads."
+    return _amount_text(test, outcome, display) + _MEANS[test.sorting, outcome]
+
+
 def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
     """Say what the word for a sound circuit means in numbers, where it has any."""
-    if scale.band is None or test.sorting == "work":
+    if scale.band is None or test.is_by_eye or test.mistake:
         return ""
     unit = _UNITS[test.measure.kind]
     low, high = (short_text(end, unit) for end in scale.band)

@@ -33,7 +33,8 @@ class Forbidden:
     ids : mapping of str to str
         Faults, repairs, misconceptions and the class secret: allowed nowhere.
     answers : mapping of str to str
-        Right numbers: allowed only in the sealed part of a practice set.
+        Right numbers, and what is wrong with a test: allowed only in the sealed part
+        of a practice set.
     """
 
     ids: Mapping[str, str]
@@ -64,6 +65,12 @@ def forbidden_strings(secret: bytes, records: Sequence[Mapping[str, Any]]) -> Fo
         for answer in (*record["predictions"], record["verification"])
         for value in (answer["value"], *answer["band"])
         for text in _number_texts(value)
+    }
+    answers |= {
+        test["mistake"]: f"mistake of {test['id']} in exercise {record['exercise']}"
+        for record in records
+        for test in record["tests"]
+        if test["mistake"]
     }
     return Forbidden(ids=_folded(ids), answers=_folded(answers))
 

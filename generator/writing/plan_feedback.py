@@ -7,6 +7,7 @@ page gets for each of them what every next test would cost, and needs no plan it
 
 from collections.abc import Iterable, Mapping
 
+from generator.model.diagnostics import choices_of
 from generator.model.plan import SAME_MINUTES, Plan
 from generator.writing.exercise import Exercise
 
@@ -47,7 +48,9 @@ def plan_feedback(
     return {
         "places": {codes[f.id]: _PLACES[f.side] for f in exercise.candidates},
         "outcomes": {
-            test.id: "".join(str(scale.choices.index(row[n])) for row in plan.outcome)
+            test.id: "".join(
+                str(choices_of(test, scale).index(row[n])) for row in plan.outcome
+            )
             for n, (test, scale) in enumerate(
                 zip(exercise.tests, exercise.scales, strict=True)
             )

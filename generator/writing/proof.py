@@ -176,7 +176,11 @@ def unsure_tests(
     """
     uncertainty = standard_uncertainty(value, tests)
     worst = risks(value[..., 0], uncertainty, on_scales).max(axis=0)
-    return tuple(test.id for test, r in zip(tests, worst, strict=True) if r > _RISK)
+    return tuple(
+        test.id
+        for test, risk in zip(tests, worst, strict=True)
+        if risk > _RISK and not test.mistake
+    )
 
 
 def _check_distinct(

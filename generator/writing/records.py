@@ -7,7 +7,7 @@ from typing import Any
 
 from answer_keys.key_record import plan_of
 from generator.model.circuit import PROBES
-from generator.model.diagnostics import DiagnosticTest
+from generator.model.diagnostics import DiagnosticTest, choices_of
 from generator.model.faults import FAULTS
 from generator.model.network import Network
 from generator.model.repairs import repair_text
@@ -72,9 +72,10 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
                 "id": test.id,
                 "title": names.fill(test.title),
                 "how": names.fill(test.how),
+                "before": names.fill(test.before),
                 "minutes": test.minutes,
                 "hazards": list(test.hazards),
-                "outcomes": list(scale.choices),
+                "outcomes": list(choices_of(test, scale)),
                 "display": reading.display,
                 "instrument": _instrument(test),
                 "statements": [said_record(statement) for statement in statements],
@@ -128,12 +129,13 @@ def _picture(reading: Reading) -> dict[str, Any]:
 
 def _instrument(test: DiagnosticTest) -> str:
     measure = test.measure
-    if measure.kind == "state" or test.sorting == "work":
+    if test.is_by_eye:
         return "what there is to see or feel"
     if measure.kind == "spike":
         return "scope behind a 100:1 probe"
     if measure.clamp:
-        return f"clamp probe on its {measure.clamp.scale_text} scale, zeroed"
+        zeroed = "" if measure.clamp.left_over_a else ", zeroed"
+        return f"clamp probe on its {measure.clamp.scale_text} scale{zeroed}"
     return "meter on ohms" if measure.kind == "resistance" else "meter on DC volts"
 
 
@@ -225,7 +227,8 @@ def _test(exercise: Exercise, place: int) -> dict[str, Any]:
     reading = exercise.readings[place]
     outcome = exercise.actual_outcome[place]
     coil_supply = exercise.specification.names.coil_supply
-    kind = "state" if test.sorting in _WORDED else test.measure.kind
+    kind = "state" if test.sorting in _WORDED else test.measure.true_kind
+    has_band = kind != "state" and not test.mistake
     value: float | str | None = reading.value
     if kind == "state":
         value = outcome
@@ -234,6 +237,7 @@ def _test(exercise: Exercise, place: int) -> dict[str, Any]:
     return {
         "id": test.id,
         "title": exercise.specification.names.fill(test.title),
+        "before": exercise.specification.names.fill(test.before),
         "minutes": test.minutes,
         "hazards": list(test.hazards),
         "setup": _network(reading.network, coil_supply),
@@ -243,9 +247,10 @@ def _test(exercise: Exercise, place: int) -> dict[str, Any]:
         "unit": _UNITS[kind],
         "display": reading.display,
         "outcome": outcome,
-        "outcomes": list(scale.choices),
+        "outcomes": list(choices_of(test, scale)),
         "sound_outcome": exercise.sound_outcome[place],
-        "expected_band": list(scale.band) if scale.band and kind != "state" else None,
+        "expected_band": list(scale.band) if has_band and scale.band else None,
+        "mistake": exercise.specification.names.fill(test.mistake),
     }
 
 

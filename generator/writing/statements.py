@@ -10,7 +10,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.sections import Section, sections_along, sections_of
+from generator.model.wrong_state import LIKE
 from generator.writing.exercise import Exercise
 from generator.writing.statement_rules import Rule, rules_at
 from workbook.statements import listed
@@ -75,19 +77,42 @@ def places_in(exercise: Exercise) -> list[frozenset[str]]:
 def statements_in(exercise: Exercise) -> tuple[tuple[Statement, ...], ...]:
     """Statements of each test, in an order that tells nothing.
 
-    They follow from the sections that they suspect, along the path.
+    They follow from the sections that they suspect, along the path. A test done in a
+    wrong state has those of the test that it passes for: what the outcome that it
+    seems to have would prove, and that nothing can be told.
     """
     sections, places = sections_in(exercise), places_in(exercise)
-    columns = zip(*exercise.outcome, strict=True)
-    return tuple(
-        _numbered(
+    columns = dict(
+        zip(
+            [test.id for test in exercise.tests],
+            zip(*exercise.outcome, strict=True),
+            strict=True,
+        )
+    )
+    found = {
+        name: _numbered(
             [
                 *_of_outcomes(sections, places, column),
-                *_of_rules(sections, rules_at(test.id, sections[0].id)),
+                *_of_rules(sections, rules_at(name, sections[0].id)),
             ],
             sections,
         )
-        for test, column in zip(exercise.tests, columns, strict=True)
+        for name, column in columns.items()
+        if name not in LIKE
+    }
+    return tuple(
+        _proving_nothing(found[LIKE[name]]) if name in LIKE else found[name]
+        for name in columns
+    )
+
+
+def _proving_nothing(statements: Sequence[Statement]) -> tuple[Statement, ...]:
+    """Let the reading prove that nothing can be told."""
+    return tuple(
+        one
+        if one.cleared
+        else replace(one, outcomes=(*one.outcomes, PROVES_NOTHING), rule=None)
+        for one in statements
     )
 
 
@@ -110,13 +135,13 @@ def _of_outcomes(
 
 
 def _of_rules(sections: Sequence[Section], rules: Sequence[Rule]) -> list[Statement]:
-    """What misconceptions would say, and after the first that nothing can be told."""
+    """That nothing can be told, which every test offers; what misconceptions say."""
     said = [
         replace(_statement(sections, cleared), rule=rule)
         for rule in rules
         if len(cleared := _cleared_by(rule, sections)) < len(sections)
     ]
-    return [*said[:1], _statement(sections, ()), *said[1:]]
+    return [_statement(sections, ()), *said]
 
 
 def _cleared_by(rule: Rule, sections: Sequence[Section]) -> tuple[str, ...]:

@@ -1,4 +1,5 @@
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -18,6 +19,7 @@ from tests.answer_keys.samples import (
     marks_of,
     progress_after,
     reasoning_content,
+    record_content,
     sample_record,
 )
 from tests.answer_keys.strategies import progresses, rubrics
@@ -130,6 +132,75 @@ def findings_of(fault, *tests):
     return [
         (mark.mark / mark.out_of, mark.reason, mark.misconception) for mark in marks
     ]
+
+
+def mistaken_record():
+    """A record with one test more, done in a wrong state."""
+    content = record_content()
+    wrong = content["tests"][-1] | {
+        "id": "hasty_reading",
+        "display": "OL",
+        "outcome": "proves nothing",
+        "sound_outcome": "proves nothing",
+        "outcomes": ["expected", "over limit", "proves nothing"],
+        "mistake": "The part was live: an ohmmeter shows anything then.",
+        "statement": NOTHING,
+    }
+    wrong["statements"] = [
+        one | {"outcomes": ["proves nothing"]} if one["id"] == NOTHING else one
+        for one in wrong["statements"]
+    ]
+    content["tests"].append(wrong)
+    table = content["reasoning"]
+    table["tests"].append(wrong["id"])
+    table["minutes"].append(wrong["minutes"])
+    for row in table["outcomes"]:
+        row.append("proves nothing")
+    whole = key_content() | {"exercises": [content]}
+    return answer_key_from_content(whole).exercises[0], wrong
+
+
+@pytest.mark.parametrize("tests", [("hasty_reading",), (*BRIDGED, "hasty_reading")])
+def test_test_in_a_wrong_state_has_no_mark_and_says_why(tests):
+    """It wastes all its minutes, before the proof and after it."""
+    record, wrong = mistaken_record()
+    progress = progress_after(record, tests)
+    choice = marks_of(record, progress, "choices")[len(tests) - 1]
+    assert (choice.mark, choice.reason) == (0.0, wrong["mistake"])
+    assert choice.minutes_wasted == pytest.approx(wrong["minutes"])
+
+
+def test_finding_that_a_wrong_state_proves_nothing_is_right():
+    """Who sees it afterwards has both halves of the finding."""
+    record, _ = mistaken_record()
+    progress = progress_after(record, ("hasty_reading",))
+    [finding] = marks_of(record, progress, "findings")
+    assert finding.mark == finding.out_of
+    assert finding.reason.startswith(
+        "Done like this it proves nothing, in a sound circuit too, as you said. "
+        "The reading, OL, proves nothing, as you found."
+    )
+    looked = replace(
+        progress.tests[0],
+        expected="expected",
+        outcome="over limit",
+        statement=RELAY_BLAMED,
+    )
+    [finding] = marks_of(record, replace(progress, tests=(looked,)), "findings")
+    assert finding.mark == 0.0
+    assert "you said “expected”" in finding.reason
+    assert "you said “over limit”" in finding.reason
+
+
+def test_no_plan_holds_a_test_in_a_wrong_state():
+    """Neither along the planted fault nor as the best next one anywhere."""
+    record, wrong = mistaken_record()
+    assert wrong["id"] not in {test.id for test in planned_tests(record)}
+    number = record.test_number(wrong["id"])
+    everything = range(len(record.reasoning.faults))
+    assert record.plan.cost_of(everything, number) == pytest.approx(
+        wrong["minutes"] + record.plan.expected_cost
+    )
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from generator.model.network import (
     Network,
     NetworkError,
     Topology,
+    resistance_between,
     solve,
     solve_batch,
 )
@@ -219,3 +220,21 @@ def test_network_refuses_names_used_twice():
     branches = (Branch("wire", "0", "a", 1.0), Branch("wire", "a", "0", 2.0))
     with pytest.raises(NetworkError, match="used twice: wire"):
         Network(branches=branches)
+
+
+def test_bridge_has_the_resistance_of_its_closed_form():
+    """A balanced bridge carries nothing in its middle: 2 x 20 Ω side by side.
+
+    Wheatstone's bridge, as in any textbook (from memory).
+    """
+    ends = ("ab", "bd", "ac", "cd", "bc")
+    parts = [Branch(x + y, x, y, 10.0) for x, y in ends]
+    parts[0] = replace(parts[0], emf_v=12.0)
+    network = Network(branches=tuple(parts), ground="d")
+    assert resistance_between(network, "a", "d") == pytest.approx(10.0)
+
+
+def test_resistance_between_nodes_that_nothing_joins_is_endless():
+    """Two islands."""
+    parts = (Branch("one", "a", "0", 1.0), Branch("other", "b", "c", 1.0))
+    assert math.isinf(resistance_between(Network(branches=parts), "a", "b"))

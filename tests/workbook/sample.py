@@ -218,6 +218,7 @@ def exercise(number, *, has_feedback=True):
         "tests": [
             {
                 **dict(zip(keys, test, strict=False)),
+                "before": f"All is ready for: {test[1]}.",
                 "instrument": test[7],
                 "statements": statements(test),
             }
@@ -310,6 +311,7 @@ def _feedback():
             "sound_text": "The circuit is complete, so the specified value appears.",
             "outcome": SHOWN.get(test[6], "expected"),
             "text": f"{test[6]} here separates the causes before and after this point.",
+            "caution": "",
             "fits": list(test[9]),
             "proved_by": {test[8]: REVERSED, SHOWN.get(test[6], "expected"): RIGHT},
             "misconceptions": {REVERSED: WRONG_RULE},

@@ -6,7 +6,14 @@ from dataclasses import replace
 
 import pytest
 
-from tests.workbook.sample import NOTHING, REVERSED, RIGHT, SET_ID, WRONG_RULE
+from tests.workbook.sample import (
+    NOTHING,
+    REVERSED,
+    RIGHT,
+    SET_ID,
+    WRONG_RULE,
+    exercise,
+)
 from tests.workbook.steps import (
     AFTER,
     COIL,
@@ -18,8 +25,19 @@ from tests.workbook.steps import (
     remarks,
     send,
 )
-from workbook.feedback import judge_number
-from workbook.payload import Judgement, Misconception, Picture
+from workbook.choice_feedback import judge_choice
+from workbook.feedback import (
+    judge_expectation,
+    judge_finding,
+    judge_number,
+)
+from workbook.payload import (
+    Judgement,
+    Misconception,
+    Picture,
+    exercises_from_payload,
+)
+from workbook.progress import TestDone
 from workbook.view import exercise_view
 
 
@@ -80,6 +98,37 @@ def test_cautions_are_shown_before_the_test(desk):
     options = parts(desk)["choose"]["fields"][0]["options"]
     bridged = next(each for each in options if each["value"] == "load_current_bridged")
     assert (bridged["note"], len(bridged["cautions"])) == ("8 min", 2)
+
+
+def test_what_must_be_true_before_a_test_stands_with_it(desk):
+    """Before the choice is made, beside what is done."""
+    predict_all(desk)
+    options = parts(desk)["choose"]["fields"][0]["options"]
+    assert all(option["before"].startswith("All is ready") for option in options)
+
+
+def test_test_in_a_wrong_state_is_cautioned_at_once():
+    """Choice, expectation and finding are judged by what the reading proves."""
+    sample = exercise(1)
+    told = sample["feedback"]["tests"]["coil_resistance"]
+    told |= {
+        "sound": "proves nothing",
+        "outcome": "proves nothing",
+        "sound_text": "",
+        "text": "Done like this it misleads.",
+        "caution": "The part was live: the meter can be damaged.",
+    }
+    made = exercises_from_payload({"exercises": [sample]})[1]
+    done = TestDone(item="coil_resistance", expected="expected", outcome="expected")
+    choice = judge_choice(made, made.feedback, (done,))
+    assert (choice.tone, choice.label) == (
+        "caution",
+        "Done like this, it proves nothing.",
+    )
+    assert choice.text == "The part was live: the meter can be damaged."
+    known = made.feedback.tests["coil_resistance"]
+    assert "proves nothing on a sound circuit" in judge_expectation(known, "low").text
+    assert judge_finding(known, "low").text == "Done like this it misleads."
 
 
 def test_findings_count_the_causes_left(desk):

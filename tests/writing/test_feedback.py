@@ -97,6 +97,8 @@ def test_clamp_reading_is_turned_into_amperes_where_current_flows():
     for made in every_exercise():
         said = feedback_of(made, codes_of(made))["tests"]
         for test, word in zip(made.tests, made.actual_outcome, strict=True):
+            if test.mistake:
+                continue
             is_turned = "÷" in said[test.id]["text"]
             flows = word not in ("none", "over limit")
             assert is_turned == (test.measure.clamp is not None and flows)

@@ -248,6 +248,15 @@ def test_number_is_found_as_a_number():
     assert f"sealed.exercises[0].verification.high: {answer}" in found
 
 
+def test_mistake_of_a_test_is_found_in_a_graded_set():
+    """What is wrong with a test must not stand anywhere that a student can read."""
+    notebook, forbidden = case()
+    record = records_of(workbooks("graded")[0])[0]
+    mistake = next(test["mistake"] for test in record["tests"] if test["mistake"])
+    notebook["cells"][1]["source"] += mistake
+    assert "mistake of" in found_in(notebook, forbidden)[0]
+
+
 def test_damaged_seal_is_reported():
     """A sealed part that cannot be searched is no clean one."""
     notebook, forbidden = case()
@@ -315,8 +324,9 @@ def test_graded_payload_holds_nothing_but_what_the_page_shows():
         names = set(re.findall(r'"(\w+)":', json.dumps(exercise)))
         assert names == {
             *("number", "title", "predictions", "tests", "causes", "corrections"),
-            *("verification", "id", "label", "unit", "help", "how", "minutes"),
-            *("hazards", "outcomes", "display", "instrument", "picture", "svg", "alt"),
+            *("verification", "id", "label", "unit", "help", "how", "before"),
+            *("minutes", "hazards", "outcomes", "display", "instrument"),
+            *("picture", "svg", "alt"),
             *("sections", "branch", "statements", "text", "cleared", "suspect"),
         }
 

@@ -63,7 +63,9 @@ def test_every_measuring_test_prints_the_true_value(family, tmp_path):
         assert values["reading"] == pytest.approx(true, rel=1e-3, abs=1e-6), test["id"]
 
 
-@pytest.mark.parametrize("fault", ["load_fuse_open", "coil_open", "load_open"])
+@pytest.mark.parametrize(
+    "fault", ["load_fuse_open", "coil_open", "load_open", "load_wire_open"]
+)
 def test_open_parts_give_netlists_too(fault, tmp_path):
     """A branch that is open is told, and carries nothing."""
     record = record_of(FAMILIES[0], (fault,))

@@ -1,0 +1,250 @@
+"""Tests done in a wrong state, and the misleading reading that each really gives.
+
+A student can choose them like any other test. What they show comes from the same
+settled network as everything else: nothing here is a number made up to mislead.
+
+References
+----------
+Both wires in the jaw, a jaw that is not closed and a probe that is not zeroed: makers'
+instructions for clamp meters say of each that its reading is wrong (read at ehow.co.uk,
+"How to use a digital clamp meter", and kaiweets.com, "How to measure DC amps"). An
+ohmmeter on a live circuit: section 6.3 of a meter's manual, manualslib.mx/manual/61933.
+How much an open jaw catches and an offset leaves is common practice, no source.
+"""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Any
+
+from generator.model.catalogue import TESTS, as_done_on
+from generator.model.circuit import PROBES, RelayCircuit, Setup
+from generator.model.diagnostics import DiagnosticTest, Measure
+from generator.model.instruments import (
+    CLAMP_1,
+    CLAMP_10,
+    CLAMP_100,
+    OHMMETER,
+    VOLTMETER,
+    Errors,
+)
+from generator.model.network import Network, resistance_between, solve
+from generator.model.symptoms import Symptom
+
+__all__ = ["LIKE", "WRONG_STATES", "WrongState", "misread", "wrong_states_for"]
+
+_FROM_CASE_10 = replace(CLAMP_10, left_over_a=2.6)
+_FROM_CASE_100 = replace(CLAMP_100, left_over_a=0.085)
+_JAW_OPEN = replace(CLAMP_10, jaw_frac=0.35)
+
+_COMMANDED = "The output test runs."
+_NO_DROP = (
+    "The load was off. Without current there is no drop, so that a bad connection "
+    "reads like a good one. Command the load on first."
+)
+_LIVE = (
+    "The part was live. An ohmmeter divides every voltage between its leads by its own "
+    "small current, so it shows OL or a number without meaning. It can be damaged, and "
+    "so can the control module. "
+)
+_CREEPS = (
+    "The clamp was not zeroed: what it showed without current is in the reading, and "
+    "it creeps, so that nobody can take it off afterwards. Zero it with the jaw empty "
+    "and closed."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrongState:
+    """A test done in a wrong state, and the id of the proper one that it passes for."""
+
+    like: str
+    test: DiagnosticTest
+
+
+def _wrong(like: str, **changes: Any) -> WrongState:  # noqa: ANN401 - any field
+    """Take a proper test and change what is done differently."""
+    return WrongState(like=like, test=replace(TESTS[like], **changes))
+
+
+WRONG_STATES = (
+    _wrong(
+        "control_current_output_test",
+        id="control_current_from_case",
+        title="Control current at its fuse, clamp straight from its case",
+        how=TESTS["control_current_output_test"].how
+        + f" Before that the meter shows {_FROM_CASE_100.display(0.0, Errors())} and "
+        "creeps.",
+        before=_COMMANDED,
+        minutes=5,
+        measure=Measure(kind="current", target="control_fuse", clamp=_FROM_CASE_100),
+        mistake=_CREEPS,
+    ),
+    _wrong(
+        "control_current_output_test",
+        id="control_current_1_mv",
+        title="Control current at its fuse, on the 1 mV/A scale",
+        minutes=5,
+        measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_1),
+        mistake="The scale was too coarse: on 1 mV/A the control current is a digit or "
+        "two, and less than zero offset and noise of the probe. Use 100 mV/A.",
+    ),
+    _wrong(
+        "load_current",
+        id="load_current_from_case",
+        title="Load current in the wire from 87, clamp straight from its case",
+        how="The clamp closes around the wire from terminal 87, and the scan tool "
+        "drives the output. Before that the meter shows "
+        f"{_FROM_CASE_10.display(0.0, Errors())} and creeps.",
+        before=_COMMANDED,
+        minutes=4,
+        measure=Measure(kind="current", target="load_wire", clamp=_FROM_CASE_10),
+        setup=Setup(),
+        mistake=_CREEPS,
+    ),
+    _wrong(
+        "load_current",
+        id="load_current_held_against",
+        title="Load current in the wire from 87, where the loom is tight",
+        how="The wire from terminal 87 lies in the mouth of the clamp, which finds no "
+        "room to close, and the scan tool drives the output.",
+        before=f"The clamp is zeroed on its scale. {_COMMANDED}",
+        minutes=4,
+        measure=Measure(kind="current", target="load_wire", clamp=_JAW_OPEN),
+        setup=Setup(),
+        mistake="The jaw was not closed: it caught a share of the current that nobody "
+        "knows, and fields of other wires besides. Find a place where it closes.",
+    ),
+    _wrong(
+        "load_current",
+        id="load_current_at_plug",
+        title="Load current at the plug of the {load}",
+        how="The clamp closes around the two wires at the plug of the {load}, and the "
+        "scan tool drives the output.",
+        before=f"The clamp is zeroed on its scale and closed. {_COMMANDED}",
+        minutes=4,
+        measure=Measure(
+            kind="current", target="load", clamp=CLAMP_10, back="load_ground"
+        ),
+        setup=Setup(),
+        mistake="Both wires were in the jaw: the current that goes and the one that "
+        "comes back cancel, whatever flows. Close the clamp around one wire.",
+    ),
+    _wrong(
+        "drop_supply_30",
+        id="drop_supply_30_off",
+        title="Voltage drop from supply to terminal 30, nothing asked for",
+        how="Meter on volts: plus on the battery, minus on terminal 30.",
+        before="Nothing is asked for.",
+        minutes=3,
+        setup=Setup(command="off", probe="supply-30"),
+        mistake=_NO_DROP,
+        # Elsewhere much may hang by the meter alone, where no solver is sure of the
+        # microvolts that it shows.
+        applies=lambda circuit: (
+            not (circuit.is_fuse_shared or circuit.has_switch_upstream)
+        ),
+    ),
+    _wrong(
+        "drop_30_87",
+        id="drop_30_87_off",
+        title="Voltage drop across the contacts, 30 to 87, nothing asked for",
+        how="Meter on volts: plus on terminal 30, minus on terminal 87.",
+        before="Nothing is asked for.",
+        minutes=3,
+        setup=Setup(command="off", probe="30-87"),
+        mistake="The load was off, and open contacts have the whole supply across them "
+        "in a sound relay too: of the contacts this proves nothing. Command the load "
+        "on first.",
+    ),
+    _wrong(
+        "drop_87_load",
+        id="drop_87_load_off",
+        title="Voltage drop from terminal 87 to the load, nothing asked for",
+        how="Meter on volts: plus on terminal 87, minus on the supply pin of the "
+        "{load}.",
+        before="Nothing is asked for.",
+        minutes=5,
+        setup=Setup(command="off", probe="87-load"),
+        mistake=_NO_DROP,
+    ),
+    _wrong(
+        "coil_resistance",
+        id="coil_resistance_in_socket",
+        title="Resistance between 85 and 86, relay in its socket",
+        how="The relay stays in; meter on ohms between its terminals 85 and 86.",
+        before=_COMMANDED,
+        minutes=4,
+        measure=Measure(kind="resistance", target="coil", is_live=True),
+        setup=Setup(probe="coil"),
+        hazards=(*TESTS["coil_resistance"].hazards, *TESTS["drop_30_87"].hazards),
+        mistake=f"{_LIVE}Switch off and take the relay out first.",
+    ),
+    _wrong(
+        "load_resistance",
+        id="load_resistance_plugged_in",
+        title="Resistance of the load, plugged in",
+        how="The {load} stays plugged in; meter on ohms between its two pins.",
+        before=_COMMANDED,
+        minutes=6,
+        measure=Measure(kind="resistance", target="load", is_live=True),
+        setup=Setup(probe="load"),
+        hazards=(*TESTS["load_resistance"].hazards, *TESTS["drop_30_87"].hazards),
+        mistake=f"{_LIVE}Switch off and unplug the load first.",
+    ),
+)
+"""In the order of the tests that they pass for."""
+
+LIKE: Mapping[str, str] = MappingProxyType({w.test.id: w.like for w in WRONG_STATES})
+"""The proper test that each of them passes for, by ids."""
+
+
+def wrong_states_for(
+    circuit: RelayCircuit, offered: Collection[str], symptom: Symptom
+) -> tuple[WrongState, ...]:
+    """Wrong states that can be offered on one circuit, as they are done on it.
+
+    Parameters
+    ----------
+    circuit : RelayCircuit
+        Tells its variant.
+    offered : collection of str
+        Ids of the proper tests on offer.
+    symptom : Symptom
+        A load that never stops is not off when nothing is asked for.
+    """
+    is_stressed = symptom == "comes and goes"
+    return tuple(
+        replace(wrong, test=as_done_on(circuit, wrong.test, is_stressed=is_stressed))
+        for wrong in WRONG_STATES
+        if wrong.like in offered
+        and wrong.test.applies(circuit)
+        and not (symptom == "never stops" and wrong.test.setup.command == "off")
+    )
+
+
+def misread(
+    test: DiagnosticTest, value: float, network: Network, errors: Errors
+) -> str:
+    """What the instrument shows when a test is done in its wrong state.
+
+    Parameters
+    ----------
+    test : DiagnosticTest
+        One of ``WRONG_STATES``, as done on a circuit.
+    value : float
+        What there truly is: the current of the branch [A], or the voltage between the
+        probes [V].
+    network : Network
+        What the test measures on.
+    errors : Errors
+    """
+    measure = test.measure
+    if measure.is_live:
+        ohm = resistance_between(network, *PROBES[measure.target])
+        return OHMMETER.display_live(ohm, value, errors)
+    if measure.clamp is None:
+        return VOLTMETER.display(value, errors)
+    currents = solve(network).current_a if measure.back else {}
+    # An open branch is not in the network, and carries nothing.
+    return measure.clamp.display(value - currents.get(measure.back or "", 0.0), errors)
