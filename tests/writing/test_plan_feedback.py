@@ -17,7 +17,7 @@ from workbook.planned import next_tests, parts, planned_way, possible_causes
 from workbook.progress import ExerciseProgress, TestDone
 
 SOME = RADICALS[:: len(RADICALS) // 8]
-MAX_BYTES = 60_000
+MAX_BYTES = 100_000
 # What page and marks both say where it is so.
 SAID = re.compile(
     r"[Gg]ood choice|took another [\d.]+ min|[\d.]+ min more, on average"
@@ -123,7 +123,7 @@ def test_every_choice_on_the_planned_way_has_hints(radical):
 
 
 def test_plan_of_a_workbook_stays_small():
-    """It is some ten thousand bytes an exercise, and a third of that when packed."""
+    """The hundreds of sets of a hard exercise stay far below its pictures."""
     plans = [page(radical, "practice")["feedback"]["plan"] for radical in SOME]
     sizes = [len(json.dumps(plan, separators=(",", ":"))) for plan in plans]
     assert max(sizes) < MAX_BYTES
