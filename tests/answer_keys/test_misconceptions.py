@@ -10,6 +10,7 @@ from answer_keys.choice_marks import MISTAKES
 from answer_keys.grading import grade_exercise
 from answer_keys.key_record import answer_key_from_content
 from answer_keys.misconceptions import MISCONCEPTIONS
+from generator.model.wrong_state import WRONG_STATES
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.statement_rules import RULES, rules_at
 from lessons.loader import read_lesson
@@ -106,3 +107,9 @@ def test_wrong_rules_of_findings_are_those_of_the_catalogue():
     """Each is said of some test, and none without an entry."""
     rules = {rule.id for test in RULES for rule in rules_at(test, "load_fuse")}
     assert rules == of_kind("finding")
+
+
+def test_every_test_in_a_wrong_state_shows_its_misconception():
+    """A mistake that can be chosen is named, and no other."""
+    assert MISTAKES.keys() == {wrong.test.id for wrong in WRONG_STATES}
+    assert set(MISTAKES.values()) <= of_kind("choice")
