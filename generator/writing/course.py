@@ -27,13 +27,20 @@ class Course:
         )
 
     def turns(self, count: int, stream: Stream) -> tuple[LessonBook, ...]:
-        """Choose the lesson of each exercise: in turn, each fourth an earlier one."""
+        """Choose the lesson of each exercise: in turn, each fourth an earlier one.
+
+        Where there are more lessons than turns, they are spread over the course from
+        a start of chance.
+        """
         turns, asked = list[LessonBook](), 0
+        step = max(1, len(self.lessons) // count)
+        start = stream.integer(len(self.lessons)) if step > 1 else 0
         for number in range(count):
             if self.earlier and number % _REVIEW_EVERY == 1:
                 turns.append(stream.choice(self.earlier))
             else:
-                turns.append(self.lessons[asked % len(self.lessons)])
+                place = start + asked * step
+                turns.append(self.lessons[place % len(self.lessons)])
                 asked += 1
         return tuple(turns)
 

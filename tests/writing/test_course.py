@@ -4,6 +4,7 @@ import pytest
 
 from generator.writing.course import read_course
 from generator.writing.stream import Stream
+from lessons.loader import lesson_ids
 
 
 def turns(names, count):
@@ -28,3 +29,14 @@ def test_earlier_lessons_come_before_the_first_of_the_set():
 def test_first_lesson_has_nothing_to_review():
     """A set of the first lesson draws from it alone."""
     assert set(turns(["two-circuits"], 8)[1]) == {"two-circuits"}
+
+
+def test_few_exercises_are_spread_over_the_course():
+    """Four exercises of all lessons come from four lessons, not from the first four."""
+    course = read_course(lesson_ids())
+    drawn = [
+        [b.lesson.number for b in course.turns(4, Stream(bytes(32), student))]
+        for student in range(12)
+    ]
+    assert all(len(set(numbers)) == 4 for numbers in drawn)
+    assert {number for numbers in drawn for number in numbers} == set(range(1, 12))
