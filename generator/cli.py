@@ -4,18 +4,14 @@ Everything for people goes to standard error, so that ``--json`` leaves JSON alo
 standard output. Exit codes: 0 done, 1 content at fault, 2 usage.
 """
 
-import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import click
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 
 from answer_keys.errors import AnswerKeysError, PassphraseNeededError
@@ -23,6 +19,16 @@ from answer_keys.key_record import KeyRecord, answer_key_from_content
 from answer_keys.reading_path import planned_tests
 from answer_keys.rubric import read_rubric
 from answer_keys.wording import minutes_text
+from generator.commands.console import (
+    PLAIN,
+    json_option,
+    passphrase_option,
+    print_json,
+    progress,
+    say,
+    set_argument,
+)
+from generator.commands.lessons import lessons
 from generator.doctor import checks
 from generator.writing.class_set import (
     ClassSet,
@@ -36,7 +42,7 @@ from generator.writing.exercise import DrawError
 from generator.writing.roster import RosterError, Student, invented_roster, read_roster
 from generator.writing.stream import Stream
 from generator.writing.workbooks import Request
-from lessons.loader import LessonError, lesson_ids, read_lesson
+from lessons.loader import LessonError, lesson_ids
 
 __all__ = ["main"]
 
@@ -44,30 +50,6 @@ _CONTENT_ERRORS = (AnswerKeysError, ClassSetError, DrawError, LessonError, Roste
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
 _DEMO_SKILL = 0.75
 _DEMO_LESSON = "mixed-diagnosis"
-
-# Names of files and vehicles are printed as they are, whatever brackets they hold.
-_PLAIN: dict[str, Any] = {"markup": False, "emoji": False, "highlight": False}
-_say = Console(stderr=True, soft_wrap=True, **_PLAIN)
-_set_argument = click.argument("folder", metavar="SET", type=click.Path(path_type=Path))
-_json_option = click.option(
-    "--json", "as_json", is_flag=True, help="Print JSON on standard output."
-)
-
-
-def _some_text(
-    _: click.Context, parameter: click.Parameter, text: str | None
-) -> str | None:
-    if text == "":
-        raise click.BadParameter("it is empty; allowed is some text", param=parameter)
-    return text
-
-
-_passphrase_option = click.option(
-    "--passphrase",
-    envvar="CLAMPBOOK_PASSPHRASE",
-    callback=_some_text,
-    help="Passphrase of the class secret; better set CLAMPBOOK_PASSPHRASE.",
-)
 
 
 class _Commands(click.Group):
@@ -97,24 +79,7 @@ def main() -> None:
     """
 
 
-@contextmanager
-def _progress() -> Iterator[Callable[[str, int, int], None]]:
-    """Show how far long work has come, on standard error."""
-    columns = TextColumn("{task.description:<22}"), BarColumn(), MofNCompleteColumn()
-    with Progress(*columns, console=_say) as bar:
-        tasks: dict[str, Any] = {}
-
-        def tell(what: str, done: int, total: int) -> None:
-            if what not in tasks:
-                tasks[what] = bar.add_task(what, total=total)
-            # A total of 0 stands for one that is not known beforehand.
-            bar.update(tasks[what], completed=done, total=total or done)
-
-        yield tell
-
-
-def _print_json(value: object) -> None:
-    click.echo(json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False))
+main.add_command(lessons)
 
 
 def _class(text: str) -> tuple[Student, ...]:
@@ -163,8 +128,8 @@ def _class(text: str) -> tuple[Student, ...]:
     type=click.Path(path_type=Path),
     help="Folder to write; it must not exist yet.",
 )
-@_passphrase_option
-@_json_option
+@passphrase_option
+@json_option
 def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - click's
     """Write a new class set: workbooks, sealed key, rubric.
 
@@ -179,15 +144,15 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
     )
     made = _generate(out, request, asked["passphrase"])
     if as_json:
-        _print_json(_set_summary(made))
-    _say.print(
+        print_json(_set_summary(made))
+    say.print(
         f"Wrote {out} (set {made.set_id}). Give out {out / 'for-students'}; never "
         f"give out {out / 'for-instructor'}."
     )
 
 
 def _generate(out: Path, request: Request, passphrase: str | None) -> ClassSet:
-    with _progress() as tell:
+    with progress() as tell:
         return write_class_set(out, request, passphrase, tell)
 
 
@@ -212,7 +177,7 @@ def _set_summary(made: ClassSet) -> dict[str, Any]:
 
 
 @main.command()
-@_set_argument
+@set_argument
 @click.option(
     "--skill",
     type=click.FloatRange(0, 1),
@@ -220,8 +185,8 @@ def _set_summary(made: ClassSet) -> dict[str, Any]:
     show_default=True,
     help="Share of steps that the class does right.",
 )
-@_passphrase_option
-@_json_option
+@passphrase_option
+@json_option
 def simulate(folder: Path, skill: float, passphrase: str | None, as_json: bool) -> None:
     """Let invented students work a set and hand in, for a demonstration.
 
@@ -229,8 +194,8 @@ def simulate(folder: Path, skill: float, passphrase: str | None, as_json: bool) 
     """
     written = _simulate(read_class_set(folder), skill, passphrase)
     if as_json:
-        _print_json({"handed_in": written})
-    _say.print(f"{len(written)} invented students handed in to {folder / 'handed-in'}.")
+        print_json({"handed_in": written})
+    say.print(f"{len(written)} invented students handed in to {folder / 'handed-in'}.")
 
 
 def _simulate(class_set: ClassSet, skill: float, passphrase: str | None) -> list[str]:
@@ -246,7 +211,7 @@ def _simulate(class_set: ClassSet, skill: float, passphrase: str | None) -> list
     ids = [student.id for student in class_set.request.students]
     stream = Stream(secret.value, "cohort")
     written = []
-    with _progress() as tell:
+    with progress() as tell:
         for number, student in enumerate(invented_students(ids, skill, stream), 1):
             own = [r for r in key["exercises"] if r["student"] == student.id]
             name, data = hand_in_of(student, own, key, stream)
@@ -257,15 +222,15 @@ def _simulate(class_set: ClassSet, skill: float, passphrase: str | None) -> list
 
 
 @main.command()
-@_set_argument
+@set_argument
 @click.option(
     "--junit",
     metavar="FILE",
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write a JUnit XML report, too: a case an exercise and a case a workbook.",
 )
-@_passphrase_option
-@_json_option
+@passphrase_option
+@json_option
 def validate(
     folder: Path, junit: Path | None, passphrase: str | None, as_json: bool
 ) -> None:
@@ -283,25 +248,25 @@ def validate(
 
     class_set = read_class_set(folder)
     secret, key = open_key(class_set, passphrase)
-    with _progress() as tell:
+    with progress() as tell:
         found = validate_set(class_set, secret, key, tell)
     if junit is not None:
         junit.write_text(junit_text(found.groups), encoding="utf-8")
     if as_json:
-        _print_json({**found.groups, "sound": found.is_sound})
+        print_json({**found.groups, "sound": found.is_sound})
     for line in found.lines():
-        _say.print(line)
+        say.print(line)
     for name, group in found.groups.items():
         sound = sum(not problems for problems in group.values())
-        _say.print(f"{sound} of {len(group)} {name} are sound.")
+        say.print(f"{sound} of {len(group)} {name} are sound.")
     if not found.is_sound:
         sys.exit(1)
 
 
 @main.command()
-@_set_argument
-@_passphrase_option
-@_json_option
+@set_argument
+@passphrase_option
+@json_option
 def grade(folder: Path, passphrase: str | None, as_json: bool) -> None:
     """Grade what was handed in; write gradebook, report, sheets and CSV.
 
@@ -311,13 +276,13 @@ def grade(folder: Path, passphrase: str | None, as_json: bool) -> None:
     class_set = read_class_set(folder)
     summary = _grade(class_set, passphrase)
     if as_json:
-        _print_json(summary)
+        print_json(summary)
     for file in summary["files"]:
         if file["status"] != "graded":
-            _say.print(f"{file['name']}: {file['status']}: {file['reason']}")
+            say.print(f"{file['name']}: {file['status']}: {file['reason']}")
     graded = sum(file["status"] == "graded" for file in summary["files"])
     report = class_set.results / "class-report.html"
-    _say.print(f"Graded {graded} of {len(summary['files'])} files. Open {report}")
+    say.print(f"Graded {graded} of {len(summary['files'])} files. Open {report}")
 
 
 def _grade(class_set: ClassSet, passphrase: str | None) -> dict[str, Any]:
@@ -329,14 +294,14 @@ def _grade(class_set: ClassSet, passphrase: str | None) -> dict[str, Any]:
     roster = [(student.id, student.name) for student in class_set.request.students]
     class_set.handed_in.mkdir(exist_ok=True)
     folders = ClassFolders(handed_in=class_set.handed_in, results=class_set.results)
-    with _progress() as tell:
+    with progress() as tell:
         return grade_class(key, roster, rubric, folders, tell)
 
 
 @main.command()
-@_set_argument
-@_passphrase_option
-@_json_option
+@set_argument
+@passphrase_option
+@json_option
 def show(folder: Path, passphrase: str | None, as_json: bool) -> None:
     """Show every exercise with its answer and its plan, for the instructor only.
 
@@ -346,13 +311,13 @@ def show(folder: Path, passphrase: str | None, as_json: bool) -> None:
     answers = answer_key_from_content(key).exercises
     if as_json:
         for record, answer in zip(key["exercises"], answers, strict=True):
-            _print_json({**record, "plan": _plan_summary(answer)})
+            print_json({**record, "plan": _plan_summary(answer)})
         return
     head = ("student", "exercise", "title", "cause", "correction", "planned tests")
     table = Table(*head, show_lines=True)
     for record, answer in zip(key["exercises"], answers, strict=True):
         table.add_row(*_shown(record["title"], answer))
-    Console(**_PLAIN).print(table)
+    Console(**PLAIN).print(table)
 
 
 def _plan_summary(answer: KeyRecord) -> dict[str, Any]:
@@ -379,7 +344,7 @@ def _shown(title: str, answer: KeyRecord) -> tuple[str, ...]:
 
 
 @main.command()
-@_set_argument
+@set_argument
 @click.option("--student", required=True, help="Id of the student.")
 @click.option(
     "--exercise",
@@ -388,7 +353,7 @@ def _shown(title: str, answer: KeyRecord) -> tuple[str, ...]:
     help="Number of the exercise.",
 )
 @click.option("--test", "test_id", required=True, help="Id of a test or transient.")
-@_passphrase_option
+@passphrase_option
 def netlist(
     folder: Path, student: str, exercise: int, test_id: str, passphrase: str | None
 ) -> None:
@@ -420,22 +385,7 @@ def netlist(
 
 
 @main.command()
-@_json_option
-def lessons(as_json: bool) -> None:
-    """List the lessons that can be drawn from.
-
-    Example: clampbook lessons
-    """
-    found = [read_lesson(name).lesson for name in lesson_ids()]
-    if as_json:
-        _print_json({"lessons": [{"id": it.id, "title": it.title} for it in found]})
-        return
-    for lesson in found:
-        click.echo(f"{lesson.id}: {lesson.title}")
-
-
-@main.command()
-@_json_option
+@json_option
 def doctor(as_json: bool) -> None:
     """Look whether this machine has what is needed.
 
@@ -453,11 +403,11 @@ def doctor(as_json: bool) -> None:
             }
             for c in found
         ]
-        _print_json({"checks": rows, "sound": sound})
+        print_json({"checks": rows, "sound": sound})
     for check in found:
         word = "good" if check.is_sound else "BAD " if check.is_needed else "none"
-        _say.print(f"{word}  {check.name:<15} {check.found}")
-    _say.print("This machine is ready." if sound else "This machine is not ready.")
+        say.print(f"{word}  {check.name:<15} {check.found}")
+    say.print("This machine is ready." if sound else "This machine is not ready.")
     if not sound:
         sys.exit(1)
 
@@ -470,7 +420,7 @@ def doctor(as_json: bool) -> None:
     help="Folder to write; default clampbook-demo, or the next free name.",
 )
 @click.option("--open", "open_it", is_flag=True, help="Open a workbook in Jupyter.")
-@_json_option
+@json_option
 def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
     """Make a class of 12, let it work and hand in, grade it, and say what to open.
 
@@ -486,8 +436,8 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
     summary = _grade(made, None)
     workbook = made.workbook_file(students[0].id)
     if as_json:
-        _print_json({**_set_summary(made), "graded": summary["students"]})
-    _say.print(
+        print_json({**_set_summary(made), "graded": summary["students"]})
+    say.print(
         "\nThe snow groomers of the Hollenkar ski area: 12 invented students worked 4 "
         "broken circuits each,\nhanded in, and were graded.\n\n"
         f"  class report     {made.results / 'class-report.html'}\n"
@@ -509,7 +459,7 @@ def _free_name(stem: str) -> Path:
 
 def _open(workbook: Path) -> None:
     """Open a workbook in a local Jupyter, until it is stopped."""
-    _say.print("Starting Jupyter; press Ctrl+C twice here to stop it.")
+    say.print("Starting Jupyter; press Ctrl+C twice here to stop it.")
     arguments = [sys.executable, "-m", "notebook", workbook.name]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         # Jupyter refuses to start for root, as in a container, unless told.

@@ -19,6 +19,7 @@ __all__ = [
     "Problem",
     "lesson_ids",
     "read_lesson",
+    "read_part",
 ]
 
 LESSONS_FOLDER = Path(__file__).parent
@@ -98,6 +99,21 @@ def read_lesson(name: str | Path) -> LessonBook:
     return LessonBook(lesson=lesson, text=text, families=known)
 
 
+def read_part(path: Path) -> Family:
+    """Read the file of one component family.
+
+    Raises
+    ------
+    LessonError
+        With every fault of the file.
+    """
+    problems = list[Problem]()
+    family = _read_named(path, problems)
+    if problems or family is None:
+        raise LessonError(problems)
+    return family
+
+
 def _problems_of_examples(path: Path, lesson: Lesson) -> list[Problem]:
     """Examples that name a family or a fault which the lesson does not draw."""
     lines = lines_of(_read_text(path, []) or "")
@@ -137,15 +153,7 @@ def _read_family(
     paths = [folder / f"{family_id}.toml" for folder in folders]
     path = next((path for path in paths if path.is_file()), None)
     if path is not None:
-        family = _checked(path, _read_toml(path, problems), Family, problems)
-        if family and family.id != family_id:
-            lines = lines_of(_read_text(path, []) or "")
-            message = (
-                f"id: it is {family.id!r}; allowed is the file's name, {family_id}"
-            )
-            problem = Problem(path=path, line=line_of(("id",), lines), message=message)
-            problems.append(problem)
-        return family
+        return _read_named(path, problems)
     known = ", ".join(sorted(p.stem for p in _PARTS.glob("*.toml")))
     problem = Problem(
         path=lesson,
@@ -155,6 +163,17 @@ def _read_family(
     )
     problems.append(problem)
     return None
+
+
+def _read_named(path: Path, problems: list[Problem]) -> Family | None:
+    """Read a family, which has the name of its file."""
+    family = _checked(path, _read_toml(path, problems), Family, problems)
+    if family and family.id != path.stem:
+        lines = lines_of(_read_text(path, []) or "")
+        message = f"id: it is {family.id!r}; allowed is the file's name, {path.stem}"
+        problem = Problem(path=path, line=line_of(("id",), lines), message=message)
+        problems.append(problem)
+    return family
 
 
 def _read_text(path: Path, problems: list[Problem]) -> str | None:

@@ -4,7 +4,8 @@ Nobody types a result into a lesson. The text asks the lesson's examples for eve
 number, so that it stays right whatever changes in the model.
 """
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from pathlib import Path
 
@@ -14,13 +15,17 @@ from jinja2.sandbox import SandboxedEnvironment
 from generator.model.diagnostics import DROP_LIMITS_V
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.turn_off import SPIKE_LIMIT_V
-from generator.writing.examples import new_example
+from generator.writing.examples import WorkedExample, new_example
 from generator.writing.exercise import DrawError
 from generator.writing.specification import BATTERY_V
 from generator.writing.wording import short_text
 from lessons.loader import LessonBook, LessonError, Problem
 
 __all__ = ["lesson_text"]
+
+_FAULTS = (TemplateError, TypeError, ValueError, KeyError)
+_PLACE = re.compile(r"\{\{.*?\}\}", re.DOTALL)
+_NO_ATTRIBUTE = re.compile(r"WorkedExample object' has no attribute '(.*)'")
 
 
 def _in_unit(unit: str) -> Callable[[float], str]:
@@ -71,12 +76,36 @@ def lesson_text(book: LessonBook) -> str:
         raise LessonError([problem]) from error
     try:
         return _environment().from_string(book.text).render(**examples)
-    except (TemplateError, TypeError, ValueError, KeyError) as error:
-        message = f"the text cannot be filled: {error}"
-        problem = Problem(
-            path=folder / "lesson.md", line=_line_of(error), message=message
-        )
-        raise LessonError([problem]) from error
+    except _FAULTS as error:
+        path = folder / "lesson.md"
+        raise LessonError(_problems(path, book.text, examples, error)) from error
+
+
+def _problems(
+    path: Path, text: str, examples: Mapping[str, WorkedExample], first: Exception
+) -> list[Problem]:
+    """List every place that cannot be filled, each tried by itself.
+
+    Inside of blocks a place may need what stands around it: there only the first
+    fault is sure.
+    """
+    found = list[Problem]()
+    for place in _PLACE.finditer("" if "{%" in text else text):
+        try:
+            _environment().from_string(place[0]).render(**examples)
+        except _FAULTS as error:
+            line = text.count("\n", 0, place.start()) + 1
+            found.append(_problem(path, line, error))
+    return found or [_problem(path, _line_of(first), first)]
+
+
+def _problem(path: Path, line: int, error: Exception) -> Problem:
+    said = str(error)
+    unknown = _NO_ATTRIBUTE.search(said)
+    if unknown is not None:
+        allowed = [name for name in dir(WorkedExample) if not name.startswith("_")]
+        said = f"an example has no {unknown[1]!r}; allowed are {', '.join(allowed)}"
+    return Problem(path=path, line=line, message=f"the text cannot be filled: {said}")
 
 
 def _line_of(error: BaseException) -> int:

@@ -1,0 +1,1 @@
+"""Commands that need a module of their own; `generator.cli` registers them."""
