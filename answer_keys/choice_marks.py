@@ -23,9 +23,9 @@ MISTAKES = MappingProxyType(
         "load_current_from_case": "clamp_not_zeroed",
         "load_current_held_against": "jaw_not_closed",
         "load_current_at_plug": "both_wires_in_jaw",
-        "drop_supply_30_off": "drop_while_off",
         "drop_30_87_off": "drop_while_off",
         "drop_87_load_off": "drop_while_off",
+        "drop_load_ground_off": "drop_while_off",
         "coil_resistance_in_socket": "ohmmeter_on_live_part",
         "load_resistance_plugged_in": "ohmmeter_on_live_part",
     }

@@ -131,21 +131,6 @@ WRONG_STATES = (
         "comes back cancel, whatever flows. Close the clamp around one wire.",
     ),
     _wrong(
-        "drop_supply_30",
-        id="drop_supply_30_off",
-        title="Voltage drop from supply to terminal 30, nothing asked for",
-        how="Meter on volts: plus on the battery, minus on terminal 30.",
-        before="Nothing is asked for.",
-        minutes=3,
-        setup=Setup(command="off", probe="supply-30"),
-        mistake=_NO_DROP,
-        # Elsewhere much may hang by the meter alone, where no solver is sure of the
-        # microvolts that it shows.
-        applies=lambda circuit: (
-            not (circuit.is_fuse_shared or circuit.has_switch_upstream)
-        ),
-    ),
-    _wrong(
         "drop_30_87",
         id="drop_30_87_off",
         title="Voltage drop across the contacts, 30 to 87, nothing asked for",
@@ -166,6 +151,17 @@ WRONG_STATES = (
         before="Nothing is asked for.",
         minutes=5,
         setup=Setup(command="off", probe="87-load"),
+        mistake=_NO_DROP,
+    ),
+    _wrong(
+        "drop_load_ground",
+        id="drop_load_ground_off",
+        title="Voltage drop from the load to ground, nothing asked for",
+        how="Meter on volts: plus on the ground pin of the {load}, minus on the "
+        "battery.",
+        before="Nothing is asked for.",
+        minutes=5,
+        setup=Setup(command="off", probe="load-ground"),
         mistake=_NO_DROP,
     ),
     _wrong(
@@ -218,7 +214,6 @@ def wrong_states_for(
         replace(wrong, test=as_done_on(circuit, wrong.test, is_stressed=is_stressed))
         for wrong in WRONG_STATES
         if wrong.like in offered
-        and wrong.test.applies(circuit)
         and not (symptom == "never stops" and wrong.test.setup.command == "off")
     )
 
