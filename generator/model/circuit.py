@@ -54,6 +54,7 @@ PROBES = {
     "coil": ("86", "85"),
     "load": ("load+", "load-"),
 }
+_METER = "meter "
 # One topology holds every variant: what a circuit does not have is open, and where it
 # has nothing but copper stands a bus bar or a splice.
 TOPOLOGY = Topology.of(
@@ -84,7 +85,7 @@ TOPOLOGY = Topology.of(
         ("load_to_power", "supply", "plug"),
         # The jumper is plugged into the socket in place of the relay.
         ("jumper", "blade_30", "87"),
-        *((f"meter {name}", plus, minus) for name, (plus, minus) in PROBES.items()),
+        *((f"{_METER}{name}", plus, minus) for name, (plus, minus) in PROBES.items()),
     ]
 )
 ENDS = {
@@ -267,7 +268,8 @@ def network_of(
 
     Open branches are left out, and so is what has no path to ground. Only what the
     meter is put on stays, named by one of its nodes: where that floats, a stray
-    resistance that carries no current ties it to ground.
+    resistance that carries no current ties it to ground. What hangs by the voltmeter
+    alone is left out too, for it is as good as the end of its probe.
     """
     closed = [
         Branch(name, *ENDS[name], float(ohm), float(volts))
@@ -281,8 +283,10 @@ def network_of(
     ]
     if kept is not None and kept not in _reached(closed):
         closed.append(Branch("stray", kept, "0", _STRAY_OHM))
-    reached = _reached(closed)
-    return Network(branches=tuple(b for b in closed if b.node_from in reached))
+    reached = _reached([b for b in closed if not b.name.startswith(_METER)])
+    return Network(
+        branches=tuple(b for b in closed if {b.node_from, b.node_to} & reached)
+    )
 
 
 def _reached(branches: Sequence[Branch], ground: str = "0") -> set[str]:

@@ -22,6 +22,7 @@ __all__ = [
     "NetworkError",
     "Solution",
     "Topology",
+    "island_roots",
     "resistance_between",
     "solve",
     "solve_batch",
@@ -147,8 +148,18 @@ class BatchSolution:
     current_a: Floats
 
 
-def _component_roots(topology: Topology, closed: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """First node of the island each node belongs to, shape (n_cases, n_nodes)."""
+def island_roots(topology: Topology, closed: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """First node of the island that each node belongs to.
+
+    Parameters
+    ----------
+    topology : Topology
+    closed : array of bool, shape (n_cases, n_branches)
+
+    Returns
+    -------
+    array of int, shape (n_cases, n_nodes)
+    """
     first, which = _distinct_rows(closed)
     n_nodes = len(topology.nodes)
     joined = (closed[first].astype(np.float32) @ np.abs(topology._outer)).reshape(
@@ -237,7 +248,7 @@ def solve_batch(
         matrix, right = _extend_by_ideal(
             matrix, right, incidence[ideal], (resistance_ohm[:, ideal], emf_v[:, ideal])
         )
-    roots = _component_roots(topology, np.isfinite(resistance_ohm))
+    roots = island_roots(topology, np.isfinite(resistance_ohm))
     case, node = np.nonzero(roots == np.arange(n_nodes))
     matrix[case, node, :] = 0.0
     matrix[case, node, node] = 1.0

@@ -15,11 +15,12 @@ from generator.model.circuit import (
     AT,
     ENDS,
     METER_OHM,
+    PROBES,
     TOPOLOGY,
     Settled,
     Setup,
 )
-from generator.model.network import solve_batch
+from generator.model.network import island_roots, solve_batch
 
 __all__ = ["settle"]
 
@@ -209,6 +210,7 @@ def _settled(cases: _Cases, shape: tuple[int, ...]) -> Settled:
     _work_loads(cases)
     final = solve_batch(TOPOLOGY, cases.resistance, cases.emf)
     _linearise_drivers(cases, limited, final.current_a)
+    _rest_meters(cases, final.current_a)
     return Settled(
         resistance_ohm=cases.resistance.reshape(*shape, -1),
         emf_v=cases.emf.reshape(*shape, -1),
@@ -216,6 +218,25 @@ def _settled(cases: _Cases, shape: tuple[int, ...]) -> Settled:
         voltage_v=final.voltage_v.reshape(*shape, -1),
         coil_frac=(coil_a / value["pull_in_a"]).reshape(shape),
     )
+
+
+def _rest_meters(cases: _Cases, current_a: Floats) -> None:
+    """Let a meter read nothing by which something hangs that nothing else feeds.
+
+    No current can flow there; a wire of milliohms behind ten megohms leaves some
+    microvolts of rounding.
+    """
+    without = np.isfinite(cases.resistance)
+    without[:, list(_METERS)] = False
+    roots = island_roots(TOPOLOGY, without)
+    for meter, (plus, minus) in _METERS.items():
+        current_a[roots[:, plus] != roots[:, minus], meter] = 0.0
+
+
+_METERS = {
+    AT[f"meter {name}"]: (TOPOLOGY.nodes.index(plus), TOPOLOGY.nodes.index(minus))
+    for name, (plus, minus) in PROBES.items()
+}
 
 
 def _driver_of(cases: _Cases) -> NDArray[np.intp]:

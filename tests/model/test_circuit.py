@@ -357,3 +357,19 @@ def test_jumper_takes_the_place_of_the_relay(fault):
     bridged = current(broken(HEATER, fault), "jumper", off)
     assert bridged == pytest.approx(current(HEATER, "jumper", off))
     assert current(broken(HEATER, fault), "coil", off) == 0.0
+
+
+@pytest.mark.parametrize("probe", ["30-87", "supply-30", "87-load"])
+def test_meter_that_something_hangs_by_reads_nothing(probe):
+    """Between a supply and what nothing else feeds no current flows (Kirchhoff).
+
+    Without a load, with the fuse out and with the wire open in turn; whoever solves
+    the network finds the same to the last digit.
+    """
+    for part in ("load_ohm", "load_fuse_ohm", "load_wire_ohm"):
+        circuit = replace(HEATER, **{part: math.inf})
+        done = settled(circuit, Setup(command="off", probe=probe))
+        assert done.meter_voltage(probe)[0, 0, 0] == pytest.approx(0.0, abs=1e-12)
+        plus, minus = PROBES[probe]
+        volts = solve(network_of(done, (0, 0, 0), minus)).voltage_v
+        assert volts[plus] - volts[minus] == pytest.approx(0.0, abs=1e-12)
