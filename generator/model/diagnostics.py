@@ -6,7 +6,6 @@ specification: the expected band is its reading plus or minus four standard
 uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
 """
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -36,7 +35,6 @@ __all__ = [
     "choices_of",
     "outcomes",
     "readings",
-    "risks",
     "scales",
     "standard_uncertainty",
 ]
@@ -466,33 +464,3 @@ def _word(
     if test.sorting == "work" and not circuit.does_work:
         return "no"
     return scale.word(reading)
-
-
-def risks(value: Floats, uncertainty: Floats, on_scales: Sequence[Scale]) -> Floats:
-    """Probability that tolerances turn a reading into another outcome.
-
-    Readings are taken as normal about the values given.
-
-    Parameters
-    ----------
-    value, uncertainty : arrays, shape (n_circuits, n_tests)
-    on_scales : sequence of Scale, length n_tests
-
-    Returns
-    -------
-    array, shape (n_circuits, n_tests)
-    """
-    risk = np.zeros_like(value)
-    for number, scale in enumerate(on_scales):
-        edges = np.array(scale.edges)
-        reading = np.where(np.isfinite(value[:, number]), value[:, number], 1e12)
-        width = np.maximum(uncertainty[:, number], 1e-12)[:, None]
-        gap = np.abs(reading[:, None] - edges) / width
-        risk[:, number] = _normal_tail(gap).sum(axis=1)
-    return risk
-
-
-def _normal_tail(distance: Floats) -> Floats:
-    """Probability that a standard normal variable exceeds a distance."""
-    tails = [0.5 * math.erfc(z / math.sqrt(2)) for z in distance.ravel().tolist()]
-    return np.reshape(np.array(tails), distance.shape)

@@ -19,11 +19,11 @@ from generator.model.diagnostics import (
     Scale,
     outcomes,
     readings,
-    risks,
     scales,
     standard_uncertainty,
 )
 from generator.model.faults import FAULTS, Fault
+from generator.model.risk import risks
 from generator.model.symptoms import COMPLAINTS, Symptom, as_found, symptoms
 from generator.writing.specification import Specification
 from generator.writing.stream import Stream

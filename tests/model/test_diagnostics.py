@@ -16,11 +16,11 @@ from generator.model.diagnostics import (
     DROP_LIMITS_V,
     Scale,
     readings,
-    risks,
     scales,
     standard_uncertainty,
 )
 from generator.model.instruments import CLAMP_10, CLAMP_100, OHMMETER, VOLTMETER
+from generator.model.risk import risks
 from tests.circuits import (
     FAN,
     HEATER,

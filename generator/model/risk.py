@@ -1,0 +1,43 @@
+"""How likely tolerances turn what a test shows into another outcome."""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.model.diagnostics import Scale
+
+__all__ = ["risks"]
+
+Floats = NDArray[np.float64]
+
+
+def risks(value: Floats, uncertainty: Floats, on_scales: Sequence[Scale]) -> Floats:
+    """Probability that tolerances turn a reading into another outcome.
+
+    Readings are taken as normal about the values given.
+
+    Parameters
+    ----------
+    value, uncertainty : arrays, shape (n_circuits, n_tests)
+    on_scales : sequence of Scale, length n_tests
+
+    Returns
+    -------
+    array, shape (n_circuits, n_tests)
+    """
+    risk = np.zeros_like(value)
+    for number, scale in enumerate(on_scales):
+        edges = np.array(scale.edges)
+        reading = np.where(np.isfinite(value[:, number]), value[:, number], 1e12)
+        width = np.maximum(uncertainty[:, number], 1e-12)[:, None]
+        gap = np.abs(reading[:, None] - edges) / width
+        risk[:, number] = _normal_tail(gap).sum(axis=1)
+    return risk
+
+
+def _normal_tail(distance: Floats) -> Floats:
+    """Probability that a standard normal variable exceeds a distance."""
+    tails = [0.5 * math.erfc(z / math.sqrt(2)) for z in distance.ravel().tolist()]
+    return np.reshape(np.array(tails), distance.shape)
