@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING, Any
 
 from workbook.errors import JournalError, QuantityError, RefusedError, WorkbookError
 from workbook.quantities import Ambiguous, Quantity, read_quantity
-from workbook.view import exercise_view, notice
+from workbook.questions import answer_fields
+from workbook.view import exercise_view
+from workbook.view_parts import notice
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -101,6 +103,8 @@ class Desk:
             return self._echo(number, message)
         if action in {"prediction", "verification"}:
             return self._record_number(number, message)
+        if action == "answer":
+            return self._record_answer(number, message)
         fields = _FIELDS.get(str(action))
         if fields is None:
             raise RefusedError("The page sent something that is not known here.")
@@ -141,6 +145,15 @@ class Desk:
         fields = {"raw": read.raw, "value": read.value, "unit": read.unit}
         return self._record(number, message, fields)
 
+    def _record_answer(self, number: int, message: Mapping[str, Any]) -> Reply:
+        """Record the answer to a question, a number as all numbers are."""
+        question = self.session.exercise(number).question(str(message.get("item")))
+        if question is None:
+            raise RefusedError("This exercise does not ask that.")
+        if question.kind == "number":
+            return self._record_number(number, message)
+        return self._record(number, message, answer_fields(question, message))
+
     def _record(
         self, number: int, message: Mapping[str, Any], fields: Mapping[str, Any]
     ) -> Reply:
@@ -161,7 +174,7 @@ class Desk:
     def _asked(self, number: int, message: Mapping[str, Any]) -> NumberAsked:
         """Return what a typed number answers."""
         exercise = self.session.exercise(number)
-        for asked in (*exercise.predictions, exercise.verification):
+        for asked in exercise.numbers:
             if asked.id == message.get("item"):
                 return asked
         raise RefusedError("This exercise does not ask for that number.")

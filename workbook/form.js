@@ -285,6 +285,7 @@ class Page {
         { "aria-describedby": part.help ? help : false },
         h("legend", {}, part.legend),
         part.help ? h("p", { class: "cb-help", id: help }, part.help) : null,
+        drawChecklist(part.checklist),
       ),
     );
     form.cb = { part, said, button, isPending: false };
@@ -311,6 +312,7 @@ class Page {
   drawField(field, part, form) {
     if (field.kind === "number") return this.drawNumber(field, part, form);
     if (field.kind === "select") return this.drawSelect(field, part);
+    if (field.kind === "text") return this.drawLines(field, part);
     return this.drawRadios(field, part, form);
   }
 
@@ -406,7 +408,7 @@ class Page {
   drawRadios(field, part, form) {
     const group = h(
       "fieldset",
-      { class: field.is_list ? "cb-radios cb-list" : "cb-radios" },
+      { class: radiosClass(field) },
       h("legend", {}, field.label),
     );
     const options = h("div", { class: "cb-options" });
@@ -458,6 +460,25 @@ class Page {
             ),
           )
         : null,
+    );
+  }
+
+  drawLines({ name, label, most }, part) {
+    const id = `${this.id}-${part.key}-${name}`;
+    const count = h("p", { class: "cb-help", id: `${id}-most` }, `At most ${most} signs.`);
+    return h(
+      "div",
+      { class: "cb-text-field" },
+      h("label", { for: id }, label),
+      h("textarea", {
+        id,
+        name,
+        rows: "2",
+        maxlength: `${most}`,
+        "aria-describedby": `${id}-most`,
+        "data-control": name,
+      }),
+      count,
     );
   }
 
@@ -528,6 +549,12 @@ class Page {
   }
 }
 
+function radiosClass({ is_list: isList, is_column: isColumn }) {
+  return ["cb-radios", isList && "cb-list", isColumn && "cb-column"]
+    .filter(Boolean)
+    .join(" ");
+}
+
 // What was typed or chosen but not recorded stays when a form is drawn anew.
 function carryDrafts(from, to) {
   for (const old of from.querySelectorAll("[data-control]")) {
@@ -537,7 +564,7 @@ function carryDrafts(from, to) {
     if (old.type === "radio" && old.checked) {
       fresh.checked = true;
       fresh.dispatchEvent(new Event("change", { bubbles: true }));
-    } else if (old.type === "text" || old.tagName === "SELECT") {
+    } else if (["text", "textarea"].includes(old.type) || old.tagName === "SELECT") {
       fresh.value = old.value;
     }
   }

@@ -5,7 +5,7 @@ const MARKS = { right: "✓", wrong: "✗", caution: "⚠", news: "●" };
 
 // Jupyter takes single keys as commands (d d deletes a cell) unless the element that
 // has the focus says otherwise itself; saying so on an ancestor does not help.
-const FOCUSABLE = new Set(["INPUT", "SELECT", "BUTTON", "SUMMARY"]);
+const FOCUSABLE = new Set(["INPUT", "SELECT", "TEXTAREA", "BUTTON", "SUMMARY"]);
 
 function h(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
@@ -119,6 +119,17 @@ function drawTable({ caption, columns, rows, foot }) {
   );
 }
 
+// What to look for in what is written, to be ticked off in one's head.
+function drawChecklist(points) {
+  if (!points?.length) return null;
+  return h(
+    "div",
+    { class: "cb-checklist" },
+    h("p", {}, "Check before you record:"),
+    h("ul", {}, points.map((point) => h("li", {}, point))),
+  );
+}
+
 function drawRemarks({ remarks }) {
   return h("div", { class: "cb-remarks", tabindex: "-1" }, ...remarks.map(remark));
 }
@@ -172,6 +183,7 @@ const PARTS = {
   circuit: drawCircuit,
   details: drawDetails,
   pair: drawPair,
+  picture: drawScreen,
   reading: drawReading,
   remarks: drawRemarks,
   table: drawTable,

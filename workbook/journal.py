@@ -37,6 +37,13 @@ _FIELDS: dict[str, dict[str, type | tuple[type, ...]]] = {
     "conclusion": {"cause": str, "correction": str},
     "hint": {"step": int},
 }
+# An answer to a question has the fields of one of these.
+_ANSWER_FIELDS: tuple[dict[str, type | tuple[type, ...]], ...] = (
+    _FIELDS["prediction"],
+    {"choice": str},
+    {"order": list},
+    {"lines": list},
+)
 _TIME = re.compile(
     r"20\d\d-[01]\d-[0-3]\dT[0-2]\d:[0-5]\d:[0-5]\d(?:\.\d{1,6})?Z", re.ASCII
 )
@@ -348,16 +355,23 @@ def _record(line: bytes) -> dict[str, Any] | None:
 
 def _is_entry(record: Mapping[str, Any]) -> bool:
     """Tell whether a record has exactly the fields of its kind."""
-    own = _FIELDS.get(str(record.get("kind")))
-    if own is None:
-        return False
-    fields = _COMMON | own
-    if fields.keys() != record.keys() or not all(
-        isinstance(record[key], kind) and not isinstance(record[key], bool)
-        for key, kind in fields.items()
-    ):
+    kind = str(record.get("kind"))
+    forms = _ANSWER_FIELDS if kind == "answer" else (_FIELDS.get(kind, {}),)
+    if not any(own and _has_fields(record, _COMMON | own) for own in forms):
         return False
     return _is_time(record["time"]) and math.isfinite(record.get("value", 0))
+
+
+def _has_fields(
+    record: Mapping[str, Any], fields: Mapping[str, type | tuple[type, ...]]
+) -> bool:
+    """Tell whether a record has just these fields, each of its type."""
+    return fields.keys() == record.keys() and all(
+        isinstance(record[key], kind)
+        and not isinstance(record[key], bool)
+        and (kind is not list or all(isinstance(each, str) for each in record[key]))
+        for key, kind in fields.items()
+    )
 
 
 def _is_time(text: str) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from workbook.errors import SealError
@@ -172,8 +172,53 @@ class Feedback:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What a practice set says to one question.
+
+    A number has a ``judgement``; a choice its ``right`` option and a text for each; an
+    order all ids in the ``order`` that is right; lines a ``model`` answer a line.
+    """
+
+    text: str = ""
+    judgement: Judgement | None = None
+    right: str = ""
+    texts: Mapping[str, str] = field(default_factory=dict)
+    order: tuple[str, ...] = ()
+    model: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """Something asked of a circuit without a test.
+
+    ``kind`` is ``number``, ``choice``, ``order`` or ``lines``: a number has a ``unit``,
+    choice and order have ``options``, lines have a label each and a checklist. ``told``
+    is there in practice sets only.
+    """
+
+    id: str
+    kind: str
+    label: str
+    help: str
+    unit: str = ""
+    options: tuple[Choice, ...] = ()
+    lines: tuple[Choice, ...] = ()
+    checklist: tuple[str, ...] = ()
+    picture: Picture | None = None
+    told: Told | None = None
+
+    @property
+    def number(self) -> NumberAsked:
+        """The number that it asks for."""
+        return NumberAsked(id=self.id, label=self.label, unit=self.unit, help=self.help)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Exercise:
-    """One exercise as the page needs it; `feedback` is None in a graded set."""
+    """One exercise as the page needs it; `feedback` is None in a graded set.
+
+    An exercise that is no diagnosis has ``questions`` and nothing else to do.
+    """
 
     number: int
     title: str
@@ -182,8 +227,20 @@ class Exercise:
     tests: tuple[DiagnosticTest, ...]
     causes: tuple[Choice, ...]
     corrections: tuple[Choice, ...]
-    verification: NumberAsked
+    verification: NumberAsked | None
     feedback: Feedback | None
+    questions: tuple[Question, ...] = ()
+
+    @property
+    def numbers(self) -> tuple[NumberAsked, ...]:
+        """Every number that is asked for."""
+        asked = (each.number for each in self.questions if each.kind == "number")
+        last = () if self.verification is None else (self.verification,)
+        return (*self.predictions, *last, *asked)
+
+    def question(self, wanted: str) -> Question | None:
+        """Find one of its questions."""
+        return next((each for each in self.questions if each.id == wanted), None)
 
     def test(self, wanted: str) -> DiagnosticTest:
         """Find one of its tests."""
@@ -233,6 +290,11 @@ def exercises_from_payload(payload: Mapping[str, Any]) -> dict[int, Exercise]:
 
 
 def _exercise(item: Mapping[str, Any]) -> Exercise:
+    told = item["feedback"]
+    asked = item.get("questions", [])
+    questions = tuple(
+        _question(each, told and told["questions"][each["id"]]) for each in asked
+    )
     return Exercise(
         number=int(item["number"]),
         title=item["title"],
@@ -241,8 +303,35 @@ def _exercise(item: Mapping[str, Any]) -> Exercise:
         tests=tuple(_test(test) for test in item["tests"]),
         causes=_choices(item["causes"]),
         corrections=_choices(item["corrections"]),
-        verification=_number(item["verification"]),
-        feedback=None if item["feedback"] is None else _feedback(item["feedback"]),
+        verification=_number(item["verification"]) if item["verification"] else None,
+        feedback=None if not told or questions else _feedback(told),
+        questions=questions,
+    )
+
+
+def _question(item: Mapping[str, Any], told: Mapping[str, Any] | None) -> Question:
+    return Question(
+        id=item["id"],
+        kind=item["kind"],
+        label=item["label"],
+        help=item["help"],
+        unit=item.get("unit", ""),
+        options=_choices(item.get("options", [])),
+        lines=_choices(item.get("lines", [])),
+        checklist=tuple(item.get("checklist", ())),
+        picture=_picture(item.get("picture")),
+        told=None if told is None else _told(told),
+    )
+
+
+def _told(item: Mapping[str, Any]) -> Told:
+    return Told(
+        text=item.get("text", ""),
+        judgement=_judgement(item) if "low" in item else None,
+        right=item.get("right", ""),
+        texts=dict(item.get("texts", {})),
+        order=tuple(item.get("order", ())),
+        model=tuple(item.get("model", ())),
     )
 
 

@@ -13,6 +13,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
+MAX_LINE_LENGTH = 400
+"""Characters of one line that a student writes."""
+
 HINT_COSTS = (0.2, 0.5, 1.0)
 """Part of a choice's mark that is gone after one, two and three hints for it."""
 
@@ -36,6 +39,30 @@ class Answer:
     raw: str
     value: float
     unit: str
+    time: str = field(default="", compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reply:
+    """A recorded answer to a question: one of the four, by the question's kind.
+
+    Parameters
+    ----------
+    number : Answer or None
+    choice : str
+        Id of the option chosen.
+    order : tuple of str
+        Ids of all options, in the student's order.
+    lines : tuple of str
+        What was written, a text a line.
+    time : str
+        UTC time of recording, as in the journal.
+    """
+
+    number: Answer | None = None
+    choice: str = ""
+    order: tuple[str, ...] = ()
+    lines: tuple[str, ...] = ()
     time: str = field(default="", compare=False)
 
 
@@ -83,6 +110,8 @@ class ExerciseProgress:
     hints : int
         How many hints were taken since the last test: for the next one, or for the
         conclusion.
+    replies : dict of str to Reply
+        By question id, in the order of recording.
     """
 
     predictions: Mapping[str, Answer] = field(default_factory=dict)
@@ -91,6 +120,7 @@ class ExerciseProgress:
     correction: str | None = None
     verification: Answer | None = None
     hints: int = 0
+    replies: Mapping[str, Reply] = field(default_factory=dict)
 
     @property
     def finding_due(self) -> str | None:
@@ -201,6 +231,21 @@ def _verification(
     return replace(progress, verification=_answer(entry))
 
 
+def _reply(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+    """Each question is answered once, in any order."""
+    if entry["item"] in progress.replies:
+        return progress
+    reply = Reply(
+        # A returned file names every form of an answer, and one of them is filled.
+        number=None if entry.get("value") is None else _answer(entry),
+        choice=entry.get("choice") or "",
+        order=tuple(entry.get("order") or ()),
+        lines=tuple(entry.get("lines") or ()),
+        time=entry.get("time", ""),
+    )
+    return replace(progress, replies={**progress.replies, entry["item"]: reply})
+
+
 def _answer(entry: Mapping[str, Any]) -> Answer:
     return Answer(
         raw=entry["raw"],
@@ -211,6 +256,7 @@ def _answer(entry: Mapping[str, Any]) -> Answer:
 
 
 _STEPS: dict[str, Callable[[ExerciseProgress, Mapping[str, Any]], ExerciseProgress]] = {
+    "answer": _reply,
     "prediction": _prediction,
     "hint": _hint,
     "test": _test,

@@ -18,6 +18,7 @@ from workbook.journal import (
     read_journals,
 )
 from workbook.progress import ExerciseProgress, after, replay
+from workbook.questions import is_answer
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -190,10 +191,14 @@ def refusal(
 def _is_known(exercise: Exercise, entry: dict[str, Any]) -> bool:
     """Tell whether the exercise has the item and the words of an entry."""
     kind, item = entry["kind"], entry["item"]
+    if kind == "answer":
+        question = exercise.question(item)
+        return question is not None and is_answer(question, entry)
     if kind == "prediction":
         return any(asked.id == item for asked in exercise.predictions)
     if kind == "verification":
-        return bool(item == exercise.verification.id)
+        asked = exercise.verification
+        return bool(asked is not None and item == asked.id)
     if kind == "hint":
         # A bool is an int too, but not one that the journal takes.
         return bool(item == "choice" and type(entry["step"]) is int)

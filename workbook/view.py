@@ -8,7 +8,6 @@ given and knows nothing of circuits.
 
 from __future__ import annotations
 
-from base64 import b64encode
 from typing import TYPE_CHECKING, Any
 
 from workbook.choice_feedback import judge_choice
@@ -18,12 +17,21 @@ from workbook.feedback import (
     judge_conclusion,
     judge_expectation,
     judge_finding,
-    judge_number,
     judge_proof,
 )
 from workbook.finding_view import circuit_part, finding_form
 from workbook.practice_view import hint_parts, ways_part
-from workbook.quantities import quantity_text
+from workbook.question_view import question_section
+from workbook.view_parts import (
+    image,
+    notice,
+    number_part,
+    remarks,
+    section,
+    select_field,
+    state_of,
+    text_part,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -32,15 +40,10 @@ if TYPE_CHECKING:
         Choice,
         DiagnosticTest,
         Exercise,
-        Judgement,
-        NumberAsked,
-        Picture,
     )
-    from workbook.progress import Answer, ExerciseProgress, TestDone
+    from workbook.progress import ExerciseProgress, TestDone
 
     Part = dict[str, Any]
-
-_UNIT_KEYS = {"A": ("A", "mA"), "V": ("V", "mV"), "Ω": ("Ω", "kΩ")}
 
 
 def exercise_view(
@@ -66,13 +69,20 @@ def exercise_view(
         "label": f"Exercise {exercise.number}",
         "title": exercise.title,
         "notices": list(notices),
-        "sections": [
-            _prediction_section(exercise, progress),
-            _test_section(exercise, progress),
-            _conclusion_section(exercise, progress),
-            _verification_section(exercise, progress),
-        ],
+        "sections": _sections(exercise, progress),
     }
+
+
+def _sections(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
+    """Questions alone, or the steps of a diagnosis."""
+    if exercise.questions:
+        return [question_section(exercise, progress)]
+    return [
+        _prediction_section(exercise, progress),
+        _test_section(exercise, progress),
+        _conclusion_section(exercise, progress),
+        _verification_section(exercise, progress),
+    ]
 
 
 def trouble_view(label: str, message: str) -> Part:
@@ -85,39 +95,11 @@ def trouble_view(label: str, message: str) -> Part:
     }
 
 
-def notice(tone: str, label: str, text: str) -> Part:
-    """Describe one remark."""
-    return {"tone": tone, "label": label, "text": text}
-
-
-def _section(key: str, title: str, state: str, parts: Iterable[Part | None]) -> Part:
-    return {
-        "key": key,
-        "title": title,
-        "state": state,
-        "parts": [part for part in parts if part is not None],
-    }
-
-
-def _state(*, is_open: bool, is_done: bool) -> str:
-    if is_done:
-        return "done"
-    return "now" if is_open else "later"
-
-
-def _text(key: str, text: str) -> Part:
-    return {"kind": "text", "key": key, "text": text}
-
-
-def _remarks(remarks: Iterable[Remark]) -> list[Part]:
-    return [notice(each.tone, each.label, each.text) for each in remarks]
-
-
 def _prediction_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Ask for every prediction, each in a form of its own."""
     judged = exercise.feedback.predictions if exercise.feedback else {}
     parts = [
-        _number_part(
+        number_part(
             "prediction",
             asked,
             progress.predictions.get(asked.id),
@@ -125,16 +107,16 @@ def _prediction_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
         )
         for asked in exercise.predictions
     ]
-    intro = _text(
+    intro = text_part(
         "intro",
         "Work these out from the specification sheet, before any reading. Write each "
         "number with its unit. Each is recorded once.",
     )
     is_done = _are_predictions_done(exercise, progress)
-    return _section(
+    return section(
         "predict",
         "1. Predict",
-        _state(is_open=True, is_done=is_done),
+        state_of(is_open=True, is_done=is_done),
         [None if is_done else intro, *parts],
     )
 
@@ -143,48 +125,12 @@ def _are_predictions_done(exercise: Exercise, progress: ExerciseProgress) -> boo
     return all(asked.id in progress.predictions for asked in exercise.predictions)
 
 
-def _number_part(
-    kind: str, asked: NumberAsked, answer: Answer | None, judgement: Judgement | None
-) -> Part:
-    """Ask for a number, or show it once it is recorded."""
-    key = f"{kind}:{asked.id}"
-    units = _UNIT_KEYS.get(asked.unit, (asked.unit,))
-    if answer is not None:
-        remarks = [judge_number(judgement, answer.value)] if judgement else []
-        return {
-            "kind": "answer",
-            "key": key,
-            "rows": [[asked.label, quantity_text(answer.value, answer.unit)]],
-            "typed": answer.raw,
-            "time": answer.time,
-            "remarks": _remarks(remarks),
-        }
-    return {
-        "kind": "form",
-        "key": key,
-        "action": kind,
-        "item": asked.id,
-        "legend": asked.label,
-        "help": asked.help,
-        "submit": "Record",
-        "fields": [
-            {
-                "kind": "number",
-                "name": "raw",
-                "label": "Your number with its unit",
-                "units": list(units),
-                "hint": f"Such as 1.5 {units[0]}, 1,5 {units[0]} or 250 {units[-1]}.",
-            }
-        ],
-    }
-
-
 def _test_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Show the last reading, the tests done, and the choice of the next test."""
     is_open = _are_predictions_done(exercise, progress)
     if not is_open and not progress.tests:
-        later = _text("later", "This opens when all your predictions are recorded.")
-        return _section("test", "2. Test", "later", [later])
+        later = text_part("later", "This opens when all your predictions are recorded.")
+        return section("test", "2. Test", "later", [later])
     is_choosing = is_open and not progress.cause and not progress.finding_due
     parts = [
         *_last_reading(exercise, progress),
@@ -195,7 +141,7 @@ def _test_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
         _choice_form(exercise, progress) if is_choosing else None,
     ]
     is_done = progress.cause is not None
-    return _section("test", "2. Test", _state(is_open=True, is_done=is_done), parts)
+    return section("test", "2. Test", state_of(is_open=True, is_done=is_done), parts)
 
 
 def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
@@ -212,21 +158,13 @@ def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
         "how": test.how,
         "display": test.display,
         "instrument": test.instrument,
-        "picture": _image(test.picture),
+        "picture": image(test.picture),
         "expected": done.expected,
         "finding": done.outcome or "",
         "statement": said,
-        "remarks": _remarks(_test_remarks(exercise, progress.tests)),
+        "remarks": remarks(_test_remarks(exercise, progress.tests)),
     }
     return [reading] if done.outcome else [reading, finding_form(test)]
-
-
-def _image(picture: Picture | None) -> Part | None:
-    """Give a picture as an image, in which no script of it could run."""
-    if picture is None:
-        return None
-    data = b64encode(picture.svg.encode()).decode()
-    return {"src": f"data:image/svg+xml;base64,{data}", "alt": picture.alt}
 
 
 def _test_remarks(exercise: Exercise, tests: tuple[TestDone, ...]) -> list[Remark]:
@@ -253,7 +191,7 @@ def _earlier_remarks(exercise: Exercise, progress: ExerciseProgress) -> Part | N
     items = [
         {
             "heading": exercise.test(progress.tests[place].item).title,
-            "remarks": _remarks(_test_remarks(exercise, progress.tests[: place + 1])),
+            "remarks": remarks(_test_remarks(exercise, progress.tests[: place + 1])),
         }
         for place in range(len(progress.tests) - 1)
     ]
@@ -286,7 +224,7 @@ def _choice_form(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     done = {test.item for test in progress.tests}
     tests = [test for test in exercise.tests if test.id not in done]
     if not tests:
-        return _text("choose", "You have done every test there is.")
+        return text_part("choose", "You have done every test there is.")
     return {
         "kind": "form",
         "key": "choose",
@@ -337,10 +275,10 @@ def _conclusion_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     title = "3. Conclude"
     if progress.cause is not None:
         shown = [_conclusion_answer(exercise, progress), ways_part(exercise, progress)]
-        return _section("conclude", title, "done", shown)
+        return section("conclude", title, "done", shown)
     if not progress.tests or progress.finding_due:
-        later = _text("later", "This opens after a test and its finding.")
-        return _section("conclude", title, "later", [later])
+        later = text_part("later", "This opens after a test and its finding.")
+        return section("conclude", title, "later", [later])
     form = {
         "kind": "form",
         "key": "conclusion",
@@ -350,11 +288,11 @@ def _conclusion_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
         "help": "When your tests have proved it. It is recorded once and ends testing.",
         "submit": "Record conclusion",
         "fields": [
-            _select("cause", "Cause", exercise.causes),
-            _select("correction", "Correction", exercise.corrections),
+            select_field("cause", "Cause", exercise.causes),
+            select_field("correction", "Correction", exercise.corrections),
         ],
     }
-    return _section("conclude", title, "now", [form])
+    return section("conclude", title, "now", [form])
 
 
 def _conclusion_answer(exercise: Exercise, progress: ExerciseProgress) -> Part:
@@ -367,29 +305,23 @@ def _conclusion_answer(exercise: Exercise, progress: ExerciseProgress) -> Part:
         ],
         "typed": "",
         "time": "",
-        "remarks": _remarks(judge_conclusion(exercise, progress)),
+        "remarks": remarks(judge_conclusion(exercise, progress)),
     }
 
 
 def _verification_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Ask for the reading after the repair, or show it."""
     title = "4. Verify the repair"
-    if progress.cause is None:
-        later = _text("later", "This opens after your conclusion.")
-        return _section("verify", title, "later", [later])
+    asked = exercise.verification
+    if progress.cause is None or asked is None:
+        later = text_part("later", "This opens after your conclusion.")
+        return section("verify", title, "later", [later])
     judgement = exercise.feedback.verification if exercise.feedback else None
-    part = _number_part(
-        "verification", exercise.verification, progress.verification, judgement
-    )
+    part = number_part("verification", asked, progress.verification, judgement)
     if progress.verification is None:
-        return _section("verify", title, "now", [part])
-    end = _text("end", "This exercise is done. Download your hand-in below.")
-    return _section("verify", title, "done", [part, end])
-
-
-def _select(name: str, label: str, choices: Sequence[Choice]) -> Part:
-    options = [{"value": choice.id, "label": choice.label} for choice in choices]
-    return {"kind": "select", "name": name, "label": label, "options": options}
+        return section("verify", title, "now", [part])
+    end = text_part("end", "This exercise is done. Download your hand-in below.")
+    return section("verify", title, "done", [part, end])
 
 
 def _words(words: Iterable[str]) -> list[Part]:

@@ -1,0 +1,101 @@
+"""Parts that every section of a page is made of, as plain JSON values; pure."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from typing import TYPE_CHECKING, Any
+
+from workbook.feedback import Remark, judge_number
+from workbook.quantities import quantity_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from workbook.payload import Choice, Judgement, NumberAsked, Picture
+    from workbook.progress import Answer
+
+    Part = dict[str, Any]
+
+_UNIT_KEYS = {"A": ("A", "mA"), "V": ("V", "mV"), "Ω": ("Ω", "kΩ")}
+
+
+def notice(tone: str, label: str, text: str) -> Part:
+    """Describe one remark."""
+    return {"tone": tone, "label": label, "text": text}
+
+
+def section(key: str, title: str, state: str, parts: Iterable[Part | None]) -> Part:
+    """Describe a section, with the parts that there are."""
+    return {
+        "key": key,
+        "title": title,
+        "state": state,
+        "parts": [part for part in parts if part is not None],
+    }
+
+
+def state_of(*, is_open: bool, is_done: bool) -> str:
+    """Say how far a section has come."""
+    if is_done:
+        return "done"
+    return "now" if is_open else "later"
+
+
+def text_part(key: str, text: str) -> Part:
+    """Describe a paragraph."""
+    return {"kind": "text", "key": key, "text": text}
+
+
+def remarks(said: Iterable[Remark]) -> list[Part]:
+    """Describe what is said to a step."""
+    return [notice(each.tone, each.label, each.text) for each in said]
+
+
+def number_part(
+    kind: str, asked: NumberAsked, answer: Answer | None, judgement: Judgement | None
+) -> Part:
+    """Ask for a number, or show it once it is recorded."""
+    key = f"{kind}:{asked.id}"
+    units = _UNIT_KEYS.get(asked.unit, (asked.unit,))
+    if answer is not None:
+        said = [judge_number(judgement, answer.value)] if judgement else []
+        return {
+            "kind": "answer",
+            "key": key,
+            "rows": [[asked.label, quantity_text(answer.value, answer.unit)]],
+            "typed": answer.raw,
+            "time": answer.time,
+            "remarks": remarks(said),
+        }
+    return {
+        "kind": "form",
+        "key": key,
+        "action": kind,
+        "item": asked.id,
+        "legend": asked.label,
+        "help": asked.help,
+        "submit": "Record",
+        "fields": [
+            {
+                "kind": "number",
+                "name": "raw",
+                "label": "Your number with its unit",
+                "units": list(units),
+                "hint": f"Such as 1.5 {units[0]}, 1,5 {units[0]} or 250 {units[-1]}.",
+            }
+        ],
+    }
+
+
+def image(picture: Picture | None) -> Part | None:
+    """Give a picture as an image, in which no script of it could run."""
+    if picture is None:
+        return None
+    data = b64encode(picture.svg.encode()).decode()
+    return {"src": f"data:image/svg+xml;base64,{data}", "alt": picture.alt}
+
+
+def select_field(name: str, label: str, choices: Sequence[Choice]) -> Part:
+    """Describe a field that offers a menu."""
+    options = [{"value": choice.id, "label": choice.label} for choice in choices]
+    return {"kind": "select", "name": name, "label": label, "options": options}
