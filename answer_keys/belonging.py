@@ -11,9 +11,11 @@ from answer_keys.hand_in_lines import (
     Entry,
     Finding,
     Hinted,
+    Replied,
 )
 from answer_keys.key_record import AnswerKey, KeyRecord
 from answer_keys.visible_text import visible
+from workbook.questions import is_answer
 
 __all__ = ["check_belongs"]
 
@@ -64,11 +66,23 @@ def _check_entry(entry: Entry, records: Mapping[int, KeyRecord]) -> None:
         raise RefusedError(
             f"It speaks of exercise {entry.exercise}, which the student does not have."
         )
+    if isinstance(entry, Replied):
+        _check_form(entry, record)
     for word, allowed in _words(entry, record):
         if word not in allowed:
             raise RefusedError(
                 f"It speaks of “{visible(word)}” in exercise {entry.exercise}, which "
                 "that exercise does not hold."
+            )
+
+
+def _check_form(entry: Replied, record: KeyRecord) -> None:
+    """Refuse an answer that is none to its question, such as a choice for a number."""
+    for question in record.questions:
+        if question.id == entry.item and not is_answer(question, entry.model_dump()):
+            raise RefusedError(
+                f"Its answer to “{visible(entry.item)}” in exercise {entry.exercise} "
+                f"is no {question.kind} of that question."
             )
 
 
@@ -96,4 +110,6 @@ def _words(entry: Entry, record: KeyRecord) -> list[tuple[str, set[str]]]:
                 (entry.cause, {cause.id for cause in record.causes}),
                 (entry.correction, {one.id for one in record.corrections}),
             ]
+        case Replied():
+            return [(entry.item, {one.id for one in record.questions})]
     return []

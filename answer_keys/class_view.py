@@ -1,14 +1,14 @@
 """What the class report says, computed from a class's results; pure."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from statistics import fmean, median
 
 from answer_keys.marks import StepMark
 from answer_keys.misconceptions import MISCONCEPTIONS, Misconception
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
-from answer_keys.rubric import STEPS
+from answer_keys.rubric import MARKED_STEPS, STEPS
 
 __all__ = [
     "ClassView",
@@ -129,7 +129,7 @@ def percent(mark: float, out_of: float) -> float | None:
 
 def step_percents(student: StudentResult) -> dict[str, float | None]:
     """Give a student's share of each step over all exercises [%]."""
-    return {step: _step_percent(student.exercises, step) for step in STEPS}
+    return {step: _step_percent(student.exercises, step) for step in MARKED_STEPS}
 
 
 def class_view(result: ClassResult) -> ClassView:
@@ -143,7 +143,7 @@ def class_view(result: ClassResult) -> ClassView:
     return ClassView(
         totals=tuple(totals),
         median=median(totals) if totals else None,
-        steps={step: tuple(_shares(graded, step)) for step in STEPS},
+        steps=_steps(graded),
         faults=tuple(_fault_groups(exercises)),
         misconceptions=tuple(_misconceptions(graded)),
         wasted=tuple(_wasted(exercises)),
@@ -151,6 +151,12 @@ def class_view(result: ClassResult) -> ClassView:
         early_stops=sum(not step.mark for step in stops),
         conclusions=len(stops),
     )
+
+
+def _steps(graded: Sequence[StudentResult]) -> dict[str, tuple[float, ...]]:
+    """Shares of each step; the questions only where a set has some."""
+    shares = {step: tuple(_shares(graded, step)) for step in MARKED_STEPS}
+    return {step: some for step, some in shares.items() if some or step in STEPS}
 
 
 def _items(one: GradedExercise, item: str) -> Iterator[StepMark]:
@@ -172,6 +178,8 @@ def _shares(students: Iterable[StudentResult], step: str) -> Iterator[float]:
 def _fault_groups(exercises: Iterable[GradedExercise]) -> Iterator[FaultGroup]:
     groups: defaultdict[tuple[str, str], list[GradedExercise]] = defaultdict(list)
     for one in exercises:
+        if one.record.questions:
+            continue
         groups[one.record.lesson, one.record.fault.id].append(one)
     found = [_fault_group(members) for members in groups.values()]
     yield from sorted(found, key=lambda group: (group.mean, group.fault))

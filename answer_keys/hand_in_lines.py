@@ -1,13 +1,26 @@
 """What each line of a hand-in may hold, and nothing else."""
 
 from datetime import datetime
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    model_validator,
+)
 
-from answer_keys.limits import LARGEST, MAX_ID_LENGTH, MAX_RAW_LENGTH, SMALLEST
+from answer_keys.limits import (
+    LARGEST,
+    MAX_ANSWER_ITEMS,
+    MAX_ID_LENGTH,
+    MAX_RAW_LENGTH,
+    SMALLEST,
+)
 from answer_keys.visible_text import has_hidden_signs, visible
-from workbook.progress import HINT_COSTS
+from workbook.progress import HINT_COSTS, MAX_LINE_LENGTH
 
 __all__ = [
     "Answered",
@@ -18,6 +31,7 @@ __all__ = [
     "HandInHeader",
     "Hinted",
     "JournalHeader",
+    "Replied",
 ]
 
 
@@ -54,6 +68,17 @@ Time = Annotated[
     AfterValidator(_time),
 ]
 Value = Annotated[float, AfterValidator(_size)]
+
+
+def _line(text: str) -> str:
+    return visible(text, limit=MAX_LINE_LENGTH)
+
+
+Line = Annotated[
+    str, StringConstraints(max_length=MAX_LINE_LENGTH), AfterValidator(_line)
+]
+Items = Annotated[list[Name], Field(min_length=1, max_length=MAX_ANSWER_ITEMS)]
+Lines = Annotated[list[Line], Field(min_length=1, max_length=MAX_ANSWER_ITEMS)]
 
 
 class _Strict(BaseModel):
@@ -134,4 +159,29 @@ class Hinted(_Recorded):
     step: Annotated[int, Field(ge=1, le=len(HINT_COSTS))]
 
 
-Entry = Answered | Chosen | Finding | Concluded | Hinted
+_FORMS = ({"raw", "value", "unit"}, {"choice"}, {"order"}, {"lines"})
+
+
+class Replied(_Recorded):
+    """An answer to a question: a number, a choice, an order or lines of text."""
+
+    kind: Literal["answer"]
+    raw: Raw | None = None
+    value: Value | None = None
+    unit: Name | None = None
+    choice: Name | None = None
+    order: Items | None = None
+    lines: Lines | None = None
+
+    @model_validator(mode="after")
+    def _check_form(self) -> Self:
+        own = type(self).model_fields.keys() - _Recorded.model_fields.keys() - {"kind"}
+        given = {name for name in own if getattr(self, name) is not None}
+        if given not in _FORMS:
+            raise ValueError(
+                "an answer holds raw, value and unit, or choice, or order, or lines"
+            )
+        return self
+
+
+Entry = Answered | Chosen | Finding | Concluded | Hinted | Replied

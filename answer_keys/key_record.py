@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -17,6 +17,8 @@ __all__ = [
     "CorrectionOption",
     "KeyRecord",
     "NumberKey",
+    "OptionKey",
+    "QuestionKey",
     "Reasoning",
     "SectionKey",
     "StatementKey",
@@ -75,6 +77,69 @@ class NumberKey:
     value: float
     band: Band
     misconceptions: tuple[WrongRule, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OptionKey:
+    """An option of a question, or a line to be written.
+
+    ``text`` says what is right or wrong with it, ``misconception`` is the id of the
+    wrong rule that chooses it.
+    """
+
+    id: str
+    label: str
+    text: str = ""
+    misconception: str = ""
+
+    def __post_init__(self) -> None:
+        _check_misconception(self.misconception)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuestionKey:
+    """A question with its answer, by its kind.
+
+    Attributes
+    ----------
+    kind : {"number", "choice", "order", "lines"}
+    number : NumberKey or None
+    options : tuple of OptionKey
+    right : tuple of str
+        Of a choice the one option, of an order all of them.
+    text : str
+        Why an order is as it is.
+    lines : tuple of OptionKey
+        Their texts are a model answer; nothing grades it.
+    checklist : tuple of str
+        What the instructor reads lines for.
+    """
+
+    id: str
+    kind: Literal["number", "choice", "order", "lines"]
+    label: str
+    number: NumberKey | None = None
+    options: tuple[OptionKey, ...] = ()
+    right: tuple[str, ...] = ()
+    text: str = ""
+    lines: tuple[OptionKey, ...] = ()
+    checklist: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        ids = {option.id for option in self.options}
+        if not ids.issuperset(self.right) or (self.options and not self.right):
+            raise ValueError(f"the right answer to {self.id} is not among its options")
+        if (self.kind == "number") != (self.number is not None):
+            raise ValueError(f"question {self.id} is a number, or has none")
+
+    @property
+    def unit(self) -> str:
+        """Unit of the number that is asked for."""
+        return self.number.unit if self.number else ""
+
+    def option(self, wanted: str) -> OptionKey:
+        """Find one of its options."""
+        return next(option for option in self.options if option.id == wanted)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -265,6 +330,10 @@ class KeyRecord:
     causes : tuple of CauseOption
     corrections : tuple of CorrectionOption
     reasoning : Reasoning
+    kind : str
+        ``diagnosis``, or what is asked of the circuit instead.
+    questions : tuple of QuestionKey
+        What is asked instead; the student then got no tests and no causes.
     """
 
     student: str
@@ -280,6 +349,8 @@ class KeyRecord:
     causes: tuple[CauseOption, ...]
     corrections: tuple[CorrectionOption, ...]
     reasoning: Reasoning
+    kind: str = "diagnosis"
+    questions: tuple[QuestionKey, ...] = ()
 
     def __post_init__(self) -> None:
         if tuple(test.id for test in self.tests) != self.reasoning.tests:

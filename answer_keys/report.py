@@ -18,7 +18,7 @@ from answer_keys.class_view import (
 from answer_keys.figures import step_figure, total_figure
 from answer_keys.reading_path import causes_left, minutes_of, planned_tests
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
-from answer_keys.rubric import STEPS
+from answer_keys.rubric import MARKED_STEPS
 from answer_keys.visible_text import name_text
 from answer_keys.wording import minutes_text
 from workbook.cautions import CAUTIONS
@@ -52,6 +52,7 @@ def class_report(result: ClassResult) -> str:
         ],
         spread=total_figure(view.totals),
         spread_text=", ".join(f"{total:.0f} %" for total in sorted(view.totals)),
+        steps=tuple(view.steps),
         by_step=step_figure(view.steps),
         by_step_text=", ".join(f"{s} {m:.0f} %" for s, m in view.step_means.items()),
         is_small=count < _SMALL_CLASS,
@@ -80,6 +81,7 @@ def student_sheet(result: ClassResult, student: StudentResult) -> str:
         result=result,
         student=student,
         percent=percent(student.total, student.out_of),
+        steps=MARKED_STEPS,
         shares=step_percents(student),
         misconceptions=misconceptions_of(student),
         exercises=[_sheet_exercise(one) for one in student.exercises],
@@ -88,12 +90,15 @@ def student_sheet(result: ClassResult, student: StudentResult) -> str:
 
 def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
     record, progress = one.record, one.progress
+    if record.questions:
+        return _sheet_questions(one)
     planned = planned_tests(record)
     said = progress.cause and record.cause(progress.cause).label
     done = progress.correction and record.correction(progress.correction).label
     return {
         "record": record,
         "marks": one.marks,
+        "is_diagnosis": True,
         "path": one.path,
         "path_minutes": minutes_of(visit.test for visit in one.path),
         "planned": list(zip(planned, causes_left(record, planned), strict=True)),
@@ -107,9 +112,27 @@ def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
     }
 
 
+def _sheet_questions(one: GradedExercise) -> dict[str, Any]:
+    """Everything of an exercise that asked questions, with lines as written."""
+    replies = one.progress.replies
+    written = [
+        (question, list(zip(question.lines, replies[question.id].lines, strict=False)))
+        for question in one.record.questions
+        if question.kind == "lines" and question.id in replies
+    ]
+    return {
+        "record": one.record,
+        "marks": one.marks,
+        "is_diagnosis": False,
+        "title": one.record.kind.replace("-", " "),
+        "written": written,
+        "is_started": bool(replies),
+    }
+
+
 def _written(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
     page = _environment().get_template(template)
-    return page.render(steps=STEPS, cautions=CAUTIONS, **values)
+    return page.render(cautions=CAUTIONS, **values)
 
 
 @cache

@@ -15,6 +15,8 @@ from typing import Any
 from answer_keys.errors import RubricError, RubricFault
 
 __all__ = [
+    "MARKED_STEPS",
+    "QUESTIONS",
     "STEPS",
     "Rubric",
     "default_rubric_text",
@@ -30,6 +32,10 @@ STEPS = (
     "correction",
     "verification",
 )
+QUESTIONS = "questions"
+"""The step of an exercise that is no diagnosis; it carries the marks of all steps."""
+MARKED_STEPS = (*STEPS, QUESTIONS)
+"""All steps that marks are given for."""
 _MAX_WEIGHT = 1000.0
 _ALLOWED = f"a number of marks from 0 to {_MAX_WEIGHT:.0f}"
 

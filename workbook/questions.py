@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from workbook.errors import RefusedError
 from workbook.feedback import Remark, judge_number
 from workbook.progress import MAX_LINE_LENGTH
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from workbook.payload import Question
     from workbook.progress import Reply
+
+
+class Named(Protocol):
+    """An option or a line."""
+
+    @property
+    def id(self) -> str: ...  # noqa: D102
 
 
 def answer_fields(question: Question, message: Mapping[str, Any]) -> dict[str, Any]:
@@ -44,7 +51,20 @@ def answer_fields(question: Question, message: Mapping[str, Any]) -> dict[str, A
     return {"lines": lines}
 
 
-def is_answer(question: Question, entry: Mapping[str, Any]) -> bool:
+class Asked(Protocol):
+    """What decides the form of an answer, on the page and in the key alike."""
+
+    @property
+    def kind(self) -> str: ...  # noqa: D102
+    @property
+    def unit(self) -> str: ...  # noqa: D102
+    @property
+    def options(self) -> Sequence[Named]: ...  # noqa: D102
+    @property
+    def lines(self) -> Sequence[Named]: ...  # noqa: D102
+
+
+def is_answer(question: Asked, entry: Mapping[str, Any]) -> bool:
     """Tell whether an entry answers a question in the question's own words."""
     ids = [option.id for option in question.options]
     if question.kind == "number":
@@ -52,8 +72,8 @@ def is_answer(question: Question, entry: Mapping[str, Any]) -> bool:
     if question.kind == "choice":
         return entry.get("choice") in ids
     if question.kind == "order":
-        return sorted(entry.get("order", ())) == sorted(ids)
-    lines = entry.get("lines", ())
+        return sorted(entry.get("order") or ()) == sorted(ids)
+    lines = entry.get("lines") or ()
     return len(lines) == len(question.lines) and all(lines)
 
 

@@ -1,0 +1,80 @@
+"""Marks for the questions of an exercise that is no diagnosis."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from answer_keys.key_record import QuestionKey
+from answer_keys.number_marks import graded_number
+from answer_keys.work import Share
+from workbook.progress import Reply
+
+__all__ = ["graded_questions"]
+
+
+def graded_questions(
+    questions: Sequence[QuestionKey], replies: Mapping[str, Reply]
+) -> Iterator[Share]:
+    """Grade each question but those that ask for lines, which a person reads.
+
+    Parameters
+    ----------
+    questions : sequence of QuestionKey
+    replies : mapping of str to Reply
+        By question id.
+
+    Yields
+    ------
+    Share
+    """
+    for question in questions:
+        reply = replies.get(question.id)
+        if question.number is not None:
+            yield graded_number(question.number, reply.number if reply else None)
+        elif question.kind == "choice":
+            yield _choice(question, reply)
+        elif question.kind == "order":
+            yield _order(question, reply)
+
+
+def _choice(question: QuestionKey, reply: Reply | None) -> Share:
+    right = question.option(question.right[0])
+    told = f"right is “{right.label}”."
+    if reply is None:
+        return _share(question, 0.0, f"Not answered; {told}")
+    said = question.option(reply.choice)
+    if said is right:
+        return _share(question, 1.0, f"You chose “{said.label}”, which is right.")
+    reason = f"You chose “{said.label}”; {told} {said.text}".rstrip()
+    return _share(question, 0.0, reason, said.misconception)
+
+
+def _order(question: QuestionKey, reply: Reply | None) -> Share:
+    """Give an order the share of its neighbours that stand the right way round."""
+    right = question.right
+    told = f"right is {_listed(question, right)}. {question.text}".rstrip()
+    if reply is None:
+        return _share(question, 0.0, f"Not answered; {told}")
+    if reply.order == right:
+        return _share(question, 1.0, "Your order is right.")
+    places = [right.index(one) for one in reply.order]
+    pairs = list(pairwise(places))
+    share = sum(first < second for first, second in pairs) / len(pairs)
+    said = f"You ordered {_listed(question, reply.order)}; {told}"
+    # A whole order turned by one place is no half of an answer.
+    return _share(question, share / 2, said)
+
+
+def _listed(question: QuestionKey, ids: Sequence[str]) -> str:
+    return ", then ".join(question.option(id_).label for id_ in ids)
+
+
+def _share(
+    question: QuestionKey, share: float, reason: str, misconception: str = ""
+) -> Share:
+    return Share(
+        item=question.id,
+        title=question.label,
+        share=share,
+        reason=reason,
+        misconception=misconception,
+    )
