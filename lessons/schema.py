@@ -22,6 +22,7 @@ from generator.model.symptoms import Symptom
 __all__ = [
     "Complaints",
     "Example",
+    "ExerciseKind",
     "Family",
     "Lesson",
     "Names",
@@ -79,6 +80,18 @@ ExampleName = Annotated[str, Field(pattern=r"^[a-z][a-z_]{1,19}$")]
 FaultId = Annotated[str, AfterValidator(_known_fault)]
 TestId = Annotated[str, AfterValidator(_known_test)]
 
+
+ExerciseKind = Literal[
+    "diagnosis",
+    "branches",
+    "currents",
+    "display",
+    "drops",
+    "scope",
+    "reasons",
+    "write-up",
+]
+"""What an exercise asks: the diagnosis of its circuit, or questions about it."""
 
 _T = TypeVar("_T")
 Choices = Annotated[tuple[_T, ...], Field(min_length=1)]
@@ -278,7 +291,8 @@ class Rubric(_Strict):
 class Lesson(_Strict):
     """A lesson: what is taught, and which circuits and faults it may draw.
 
-    ``number`` is its place in the course; lessons without one come last.
+    ``number`` is its place in the course; lessons without one come last. ``kinds`` are
+    taken in turn for its exercises.
     """
 
     id: Slug
@@ -293,6 +307,7 @@ class Lesson(_Strict):
     rubric: Rubric
     examples: tuple[Example, ...] = ()
     number: Annotated[int, Field(ge=1, le=99)] = 99
+    kinds: Choices[ExerciseKind] = ("diagnosis",)
 
     @field_validator("tests")
     @classmethod

@@ -23,6 +23,7 @@ from workbook.journal import (
     hand_in_name,
     read_journals,
 )
+from workbook.progress import MAX_LINE_LENGTH
 from workbook.quantities import Quantity, read_quantity
 
 __all__ = ["InventedStudent", "hand_in_of", "invented_students"]
@@ -103,6 +104,10 @@ def _worked(
 ) -> Iterator[Entry]:
     """Work one exercise: predictions, tests with findings, conclusion, verification."""
     number = record["exercise"]
+    if record["questions"]:
+        for question in record["questions"]:
+            yield _replied(number, question, student, stream)
+        return
     for answer in record["predictions"]:
         yield _number(number, "prediction", answer, student, stream)
     left = yield from _tested(record, student, stream)
@@ -138,6 +143,24 @@ def _number(
         "value": amount,
         "unit": answer["unit"],
     }
+
+
+def _replied(
+    exercise: int, question: Record, student: InventedStudent, stream: Stream
+) -> Entry:
+    """Answer a question rightly, or as one who guesses."""
+    if question["number"]:
+        return _number(exercise, "answer", question["number"], student, stream)
+    entry = {"exercise": exercise, "kind": "answer", "item": question["id"]}
+    is_right = _is_right(student, stream)
+    ids = [option["id"] for option in question["options"]]
+    if question["kind"] == "choice":
+        choice = question["right"][0] if is_right else stream.choice(ids)
+        return {**entry, "choice": choice}
+    if question["kind"] == "order":
+        return {**entry, "order": question["right"] if is_right else ids}
+    model = [line["text"][:MAX_LINE_LENGTH] for line in question["lines"]]
+    return {**entry, "lines": model if is_right else ["Not sure."] * len(model)}
 
 
 def _tested(

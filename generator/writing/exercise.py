@@ -48,6 +48,7 @@ from generator.writing.stream import Stream
 from generator.writing.turn_off_picture import turn_off_picture
 from generator.writing.variant import Variant
 from lessons.loader import LessonBook
+from lessons.schema import ExerciseKind
 
 __all__ = ["DrawError", "Exercise", "Radical", "new_exercise"]
 
@@ -88,7 +89,7 @@ class DrawError(Exception):
 class Radical:
     """What decides how hard an exercise is: lesson, family, variant, fault, complaint.
 
-    Without a ``symptom`` any complaint of the fault will do.
+    Without a ``symptom`` any complaint of the fault will do; ``kind`` is what is asked.
     """
 
     lesson: str
@@ -96,6 +97,7 @@ class Radical:
     fault: str
     variant: Variant = field(default_factory=Variant)
     symptom: Symptom | None = None
+    kind: ExerciseKind = "diagnosis"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,6 +129,8 @@ class Exercise:
         Of the sound circuit, and of the vehicle as it is.
     sound_network, sound_coil : Network, Coil
         The vehicle before it broke, commanded on.
+    question_key : bytes
+        Drawn with it, and decides what is drawn for its questions.
     """
 
     radical: Radical
@@ -144,6 +148,7 @@ class Exercise:
     sound_coil: Coil
     predictions: tuple[Prediction, ...]
     verification: Prediction
+    question_key: bytes
 
     @property
     def actual_outcome(self) -> tuple[str, ...]:
@@ -211,6 +216,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         sound_coil=coil_of(built),
         predictions=asked[:-1],
         verification=asked[-1],
+        question_key=stream.integer(1 << 64).to_bytes(8),
     )
 
 

@@ -11,7 +11,7 @@ from generator.writing.statements import Statement, places_in, statements_in
 from generator.writing.wording import short_text
 from workbook.quantities import Quantity, read_quantity
 
-__all__ = ["feedback_of"]
+__all__ = ["feedback_of", "judgement_of"]
 
 # What an outcome says, by how the test is sorted; names of the parts in braces.
 _MEANS: Mapping[tuple[str, str], str] = {
@@ -102,8 +102,8 @@ def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, objec
         )
     }
     return {
-        "predictions": {p.id: _judgement(p) for p in exercise.predictions},
-        "verification": _judgement(exercise.verification),
+        "predictions": {p.id: judgement_of(p) for p in exercise.predictions},
+        "verification": judgement_of(exercise.verification),
         "tests": tests,
         "conclusion": _conclusion(exercise, codes),
         "sections_of": {
@@ -115,7 +115,8 @@ def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, objec
     }
 
 
-def _judgement(prediction: Prediction) -> dict[str, object]:
+def judgement_of(prediction: Prediction) -> dict[str, object]:
+    """Say what is right for a number, and what to say to it."""
     return {
         "low": prediction.band[0],
         "high": prediction.band[1],

@@ -62,7 +62,7 @@ def forbidden_strings(secret: bytes, records: Sequence[Mapping[str, Any]]) -> Fo
     answers = {
         text: f"answer {answer['id']} of exercise {record['exercise']}"
         for record in records
-        for answer in (*record["predictions"], record["verification"])
+        for answer in _numbers_of(record)
         for value in (answer["value"], *answer["band"])
         for text in _number_texts(value)
     }
@@ -73,6 +73,12 @@ def forbidden_strings(secret: bytes, records: Sequence[Mapping[str, Any]]) -> Fo
         if test["mistake"]
     }
     return Forbidden(ids=_folded(ids), answers=_folded(answers))
+
+
+def _numbers_of(record: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Every number that an exercise may ask for."""
+    asked = [each["number"] for each in record["questions"] if each["number"]]
+    return [*record["predictions"], record["verification"], *asked]
 
 
 def _folded(names: Mapping[str, str]) -> dict[str, str]:

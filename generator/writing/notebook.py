@@ -141,9 +141,11 @@ _END = (
 
 
 def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
+    is_told = exercise.radical.kind in ("diagnosis", "write-up")
+    complaint = f"**Complaint.** {exercise.complaint}\n\n" if is_told else ""
     head = (
         f"## Exercise {number}. {title_of(exercise)}\n\n"
-        f"**Complaint.** {exercise.complaint}\n\n"
+        f"{complaint}"
         f"{circuit_markdown(exercise.specification)}\n\n"
         f"### Specification\n\n{sheet_markdown(exercise.specification)}"
     )

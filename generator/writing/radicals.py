@@ -76,6 +76,7 @@ def new_radicals(turns: Sequence[LessonBook], stream: Stream) -> tuple[Radical, 
         family = next((f for f in families if f.id not in used), families[0])
         variant = new_variant(book.lesson.variants, stream)
         symptom, fault = _fault((book, family.id, variant), drawn, stream)
+        turn = sum(radical.lesson == book.lesson.id for radical in drawn)
         drawn.append(
             Radical(
                 lesson=book.lesson.id,
@@ -83,6 +84,7 @@ def new_radicals(turns: Sequence[LessonBook], stream: Stream) -> tuple[Radical, 
                 fault=fault,
                 variant=variant,
                 symptom=symptom,
+                kind=book.lesson.kinds[turn % len(book.lesson.kinds)],
             )
         )
     return tuple(drawn)

@@ -1,7 +1,7 @@
 """An exercise as data: what the student's page gets, and what the key holds."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -16,6 +16,14 @@ from generator.writing.exercise import Exercise, Reading
 from generator.writing.feedback import feedback_of
 from generator.writing.plan_feedback import plan_feedback
 from generator.writing.predictions import Prediction
+from generator.writing.questions.asked import KIND_TITLES, questions_of
+from generator.writing.questions.question import Question
+from generator.writing.questions.records import (
+    answer_record,
+    asked_record,
+    number_record,
+    told_record,
+)
 from generator.writing.reasoning import reasoning_table
 from generator.writing.statements import (
     proof_record,
@@ -53,7 +61,10 @@ def _repairs(exercise: Exercise) -> tuple[str, ...]:
 def title_of(exercise: Exercise) -> str:
     """Heading of an exercise: the vehicle and what it does."""
     names = exercise.specification.names
-    return f"{names.vehicle}: {names.load} {exercise.symptom}"
+    kind = exercise.radical.kind
+    if kind == "diagnosis":
+        return f"{names.vehicle}: {names.load} {exercise.symptom}"
+    return f"{names.vehicle}, {names.load}: {KIND_TITLES[kind]}"
 
 
 def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
@@ -62,9 +73,13 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
     Only a practice set carries feedback, and with it the answers.
     """
     names, codes = exercise.specification.names, codes_of(exercise)
+    if questions := questions_of(exercise):
+        return _questions_page(exercise, number, mode, questions)
     return {
         "number": number,
         "title": title_of(exercise),
+        "kind": "diagnosis",
+        "questions": [],
         "predictions": [_question(p) for p in exercise.predictions],
         "sections": [asdict(section) for section in sections_in(exercise)],
         "tests": [
@@ -99,6 +114,23 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
         ],
         "verification": _question(exercise.verification),
         "feedback": _feedback(exercise, codes) if mode == "practice" else None,
+    }
+
+
+def _questions_page(
+    exercise: Exercise, number: int, mode: str, questions: Sequence[Question]
+) -> dict[str, Any]:
+    """Ask questions, with nothing of a diagnosis on the page."""
+    told = {each.id: told_record(each) for each in questions}
+    nothing = ("predictions", "sections", "tests", "causes", "corrections")
+    return {
+        "number": number,
+        "title": title_of(exercise),
+        "kind": exercise.radical.kind,
+        "questions": [asked_record(each) for each in questions],
+        **{name: [] for name in nothing},
+        "verification": None,
+        "feedback": {"questions": told} if mode == "practice" else None,
     }
 
 
@@ -159,6 +191,8 @@ def key_record(
         "exercise": number,
         "vehicle": names.vehicle,
         "title": title_of(exercise),
+        "kind": exercise.radical.kind,
+        "questions": [answer_record(each) for each in questions_of(exercise)],
         "complaint": exercise.complaint,
         "circuit": {
             "variant": exercise.specification.variant.text,
@@ -182,8 +216,8 @@ def key_record(
                 zip(statements_in(exercise), exercise.actual_outcome, strict=True)
             )
         ],
-        "predictions": [_answer(p) for p in exercise.predictions],
-        "verification": _answer(exercise.verification),
+        "predictions": [number_record(p) for p in exercise.predictions],
+        "verification": number_record(exercise.verification),
         "causes": [
             {"id": codes[f.id], "label": names.fill(f.title), "fault": f.id}
             for f in exercise.candidates
@@ -290,18 +324,4 @@ def _measures(test: DiagnosticTest, kind: str, coil_supply: str) -> dict[str, st
         "kind": kind,
         "node_plus": _terminal(plus, coil_supply),
         "node_minus": _terminal(minus, coil_supply),
-    }
-
-
-def _answer(prediction: Prediction) -> dict[str, Any]:
-    return {
-        "id": prediction.id,
-        "label": prediction.label,
-        "unit": prediction.unit,
-        "value": prediction.value,
-        "band": list(prediction.band),
-        "misconceptions": [
-            {"id": m.id, "value": m.value, "band": list(m.band), "text": m.text}
-            for m in prediction.misconceptions
-        ],
     }

@@ -1,0 +1,115 @@
+"""A coil that is switched off, as a scope shows it: what it tells of the relay."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from generator.model.circuit import RelayCircuit
+from generator.model.instruments import SCOPE, Errors
+from generator.model.turn_off import SPIKE_LIMIT_V, turn_off_trace
+from generator.writing.exercise import Exercise
+from generator.writing.predictions import Prediction
+from generator.writing.questions.numbers import plain_number
+from generator.writing.questions.question import Question, choice_of, number_of, wrong
+from generator.writing.stream import Stream
+from generator.writing.turn_off_picture import turn_off_picture
+from generator.writing.wording import short_text
+
+__all__ = ["scope_questions"]
+
+_MARGIN_FRAC = 0.1
+# What lies across the coil, and what a scope shows of it.
+_SHAPES = {
+    "a resistor": "With a resistor the spike is some times the supply, and short.",
+    "a diode": "With a diode the terminal passes the supply by less than a volt.",
+    "nothing": "With nothing across it the coil drives the terminal to hundreds of "
+    "volts.",
+}
+
+
+def scope_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
+    """Show a turn-off of this relay, or of one without suppression, and ask of it."""
+    circuit = exercise.specification.nominal
+    if stream.integer(2):
+        circuit = replace(circuit, suppression_ohm=math.inf, has_diode=False)
+    probe = "86" if circuit.is_high_side else "85"
+    height_v = float(np.ptp(turn_off_trace(circuit, probe).voltage_v))
+    shown_v = SCOPE.shown(height_v, Errors())
+    picture = turn_off_picture(circuit, exercise.specification.names, shown_v)
+    yield replace(number_of(_height(shown_v)), picture=picture)
+    yield _across(_fitted(circuit))
+    yield _allowed(shown_v)
+    yield _reason()
+
+
+def _fitted(circuit: RelayCircuit) -> str:
+    if circuit.has_diode:
+        return "a diode"
+    return "a resistor" if math.isfinite(circuit.suppression_ohm) else "nothing"
+
+
+def _height(shown_v: float) -> Prediction:
+    return plain_number(
+        "turn_off_height",
+        (
+            "Height of the trace from lowest to highest",
+            "Divisions from bottom to top of the trace, times volts a division. Right "
+            f"is what lies within {100 * _MARGIN_FRAC:g} %.",
+        ),
+        (shown_v, "V", _MARGIN_FRAC),
+        f"From lowest to highest the trace spans {short_text(shown_v, 'V')}.",
+    )
+
+
+def _across(fitted: str) -> Question:
+    others = [wrong(name, told) for name, told in _SHAPES.items() if name != fitted]
+    return choice_of(
+        "across_coil",
+        "What lies across the coil of this relay?",
+        (fitted, _SHAPES[fitted]),
+        others,
+    )
+
+
+def _allowed(shown_v: float) -> Question:
+    """Ask whether the height is what the sheet allows."""
+    yes = "Yes, it stays below what the sheet allows"
+    no = "No, it is higher than the sheet allows"
+    is_allowed = shown_v <= SPIKE_LIMIT_V
+    right, other = (yes, no) if is_allowed else (no, yes)
+    sign = "is no more than" if is_allowed else "is more than"
+    told = f"{short_text(shown_v, 'V')} {sign} {SPIKE_LIMIT_V:g} V."
+    return choice_of(
+        "as_sheet_allows",
+        "Is this turn-off as the sheet allows?",
+        (right, told),
+        [wrong(other, told)],
+    )
+
+
+def _reason() -> Question:
+    return choice_of(
+        "why_suppression",
+        "Why does it matter what lies across the coil?",
+        (
+            "The driver in the module takes the spike, and so do its neighbours",
+            "The energy of the coil has to go somewhere: without suppression it goes "
+            "through the driver.",
+        ),
+        [
+            wrong(
+                "Without it the coil draws too much while it is on",
+                "While the coil is on, less lies beside it and it draws no more.",
+            ),
+            wrong(
+                "Without it the relay does not pull in",
+                "Pulling in needs the coil's current, which flows without it too.",
+            ),
+            wrong(
+                "It does not matter as long as the relay switches",
+                "It switches, and wears out the driver with each turn-off.",
+            ),
+        ],
+    )
