@@ -29,6 +29,8 @@ SOME = [BY_NAME["cooler-fan contacts_open"], BY_NAME["tiller-lock load_open"]]
 PAGE_KEYS = {
     "number",
     "title",
+    "kind",
+    "questions",
     "predictions",
     "sections",
     "tests",
@@ -39,6 +41,8 @@ PAGE_KEYS = {
 }
 # What grading and the instructor's view read, by record.
 KEY_KEYS = {
+    "kind",
+    "questions",
     "set_id",
     "student",
     "exercise",

@@ -1,0 +1,282 @@
+"""Other things asked of a drawn circuit: right by the model, by hand, and by grading."""
+
+import re
+from dataclasses import replace
+from functools import cache
+from typing import get_args
+
+import pytest
+
+from answer_keys.belonging import check_belongs
+from answer_keys.errors import RefusedError
+from answer_keys.grading import grade_exercise
+from answer_keys.hand_in import journal_rows, read_hand_in
+from answer_keys.key_record import answer_key_from_content
+from answer_keys.misconceptions import MISCONCEPTIONS
+from answer_keys.rubric import default_rubric_text, rubric_from_text
+from generator.model.network import solve
+from generator.writing.cohort import InventedStudent, hand_in_of
+from generator.writing.exercise import new_exercise
+from generator.writing.exercise_check import problems_of_exercise
+from generator.writing.notebook import _exercise_cells
+from generator.writing.questions.asked import KIND_TITLES, questions_of
+from generator.writing.questions.question import mixed
+from generator.writing.questions.reasons import REASONS
+from generator.writing.records import key_record, page_record
+from generator.writing.stream import Stream
+from lessons.schema import ExerciseKind
+from tests.writing.drawn import BOOK, IDENTITY, PLAIN, RADICALS, SECRET
+from workbook.payload import exercises_from_payload
+from workbook.progress import Reply, replay
+from workbook.questions import judge_reply
+
+KINDS = tuple(KIND_TITLES)
+BY_FAULT = {f"{r.family} {r.fault}": r for r in RADICALS if r.variant == PLAIN}
+RADICAL = BY_FAULT["wiper-heater contacts_resistance"]
+HEADER = {"set_id": IDENTITY["set_id"], "edition": 1, "mode": "graded"}
+RUBRIC = rubric_from_text(default_rubric_text())
+for_each_kind = pytest.mark.parametrize("kind", KINDS)
+
+
+@cache
+def drawn():
+    """One drawn circuit, asked in every way."""
+    return new_exercise(BOOK, RADICAL, SECRET.value, ("s01", "questions"))
+
+
+def of_kind(kind):
+    """That circuit as an exercise of a kind."""
+    return replace(drawn(), radical=replace(RADICAL, kind=kind))
+
+
+def asked(kind):
+    """Its questions by id."""
+    return {question.id: question for question in questions_of(of_kind(kind))}
+
+
+def key_of(kind, mode="graded"):
+    """The answer key that holds this exercise alone."""
+    record = key_record(of_kind(kind), 1, IDENTITY)
+    content = {"format": 1, **HEADER, "mode": mode, "exercises": [record]}
+    return answer_key_from_content(content), record
+
+
+def right_label(question):
+    """The words of a choice's right option."""
+    [option] = question.right
+    return option.label
+
+
+def handed_in(record, skill=1.0):
+    """What a student of a skill hands in of one exercise."""
+    student = InventedStudent(id="s01", skill_frac=skill)
+    name, data = hand_in_of(student, [record], HEADER, Stream(bytes(32), skill))
+    return read_hand_in(name, data)
+
+
+def test_kinds_are_those_that_lessons_may_name():
+    """A lesson can ask for every kind, and for the diagnosis."""
+    assert {"diagnosis", *KINDS} == set(get_args(ExerciseKind))
+
+
+@for_each_kind
+def test_page_asks_and_has_nothing_of_a_diagnosis(kind):
+    """Three to five questions with ids of their own; the other lists are empty."""
+    page = page_record(of_kind(kind), 1, "graded")
+    ids = [question["id"] for question in page["questions"]]
+    assert 3 <= len(set(ids)) == len(ids) <= 5
+    assert not (page["tests"])
+    assert not (page["causes"])
+    assert not (page["predictions"])
+    assert page["feedback"] is None
+    assert page["kind"] == kind
+
+
+@for_each_kind
+def test_graded_page_holds_no_answer(kind):
+    """Of a question the page has its words; of an option its id and its label."""
+    for question in page_record(of_kind(kind), 1, "graded")["questions"]:
+        allowed = {"id", "kind", "label", "help", "unit", "options", "lines"}
+        assert set(question) <= allowed | {"checklist", "picture"}
+        for option in question.get("options", []):
+            assert set(option) == {"id", "label"}
+
+
+def test_place_of_an_option_does_not_tell_that_it_is_right():
+    """Over many streams the right one comes first, second, third and fourth."""
+    places = [
+        mixed(REASONS[0], Stream(bytes(32), number)).right[0].id for number in range(60)
+    ]
+    assert {places.count(f"o{place}") > 5 for place in (1, 2, 3, 4)} == {True}
+
+
+def test_branches_are_those_that_the_network_has():
+    """Solved, the sound circuit carries each current where the answer says.
+
+    Terminals by DIN 72552 (from memory): 30 feed, 87 output, 85 and 86 the coil.
+    """
+    names, right = drawn().specification.names, asked("branches")
+    current = solve(drawn().sound_network).current_a
+    assert current["control_fuse"] == pytest.approx(
+        current["coil"] + current["suppression"]
+    )
+    assert current["load_fuse"] == pytest.approx(current["load"])
+    assert right_label(right["coil_fuse"]) == names.control_fuse
+    assert right_label(right["load_fuse"]) == names.load_fuse
+    assert right_label(right["fed_terminal"]) == "30"
+    assert right_label(right["driven_terminal"]) == names.coil_return
+    assert right_label(right["clamp_at_load_fuse"]) == "The load's current alone"
+
+
+def test_currents_are_volts_over_ohms_and_the_sheet_with_its_tolerance():
+    """By hand: supply over coil and resistor in parallel; rated current ± tolerance."""
+    specification, right = drawn().specification, asked("currents")
+    nominal = specification.nominal
+    ohm = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
+    low, high = right["coil_current"].number.band
+    assert low < nominal.supply_v / ohm < high
+    load_a = right["load_current"].number.value
+    frac = specification.family.tolerance_percent.rated / 100
+    for word, factor in (("lowest", 1 - frac), ("highest", 1 + frac)):
+        edge = right[f"{word}_load_current"].number
+        assert edge.value == pytest.approx(load_a * factor)
+        assert not edge.band[0] <= load_a <= edge.band[1]
+
+
+def test_display_turns_into_amperes_by_the_scale():
+    """On 10 mV/A a display in millivolts is ten times the amperes."""
+    right = asked("display")
+    number = right["amperes_of_display"].number
+    millivolts = float(re.search(r"display of ([\d.]+) mV", number.label)[1])
+    assert number.value == pytest.approx(millivolts / 10)
+    assert right_label(right["control_scale"]) == "100 mV/A"
+
+
+def test_drops_are_in_the_order_of_the_ohms_and_by_ohms_law():
+    """The figures that the student is given lead to the order and to the volts."""
+    right = asked("drops")
+    order = right["drop_order"]
+    load_a, *_ = re.findall(r"draws ([\d.]+) A", order.help)
+    given = re.findall(r"(?:: |; )([^;]+?) ([\d.]+) mΩ", order.help)
+    ohm = {
+        name.removeprefix("Measured out of circuit: "): float(o) for name, o in given
+    }
+    wanted = sorted(ohm, key=lambda name: -ohm[name])
+    assert [option.label for option in order.right] == wanted
+    assert wanted[0].startswith("terminal 30 to 87")
+    volts = float(load_a) * ohm[wanted[0]] / 1000
+    assert right["drop_1"].number.value == pytest.approx(volts)
+
+
+def test_scope_tells_suppression_by_the_height_of_the_spike():
+    """Below the sheet's limit something lies across the coil, above it nothing.
+
+    A bare coil gives hundreds of volts (common practice, no source).
+    """
+    seen = set()
+    for number in range(8):
+        made = replace(of_kind("scope"), question_key=bytes([number]))
+        right = {each.id: each for each in questions_of(made)}
+        height_v = right["turn_off_height"].number.value
+        is_bare = right_label(right["across_coil"]) == "nothing"
+        assert is_bare == (height_v > 180.0)
+        assert right_label(right["as_sheet_allows"]).startswith("No") == is_bare
+        seen.add(is_bare)
+    assert seen == {True, False}
+
+
+def test_reasons_name_known_misconceptions_and_explain_every_option():
+    """Each why has one reason that is right, and a text to each that is not."""
+    for question in REASONS:
+        others = [one for one in question.options if one not in question.right]
+        assert len(question.right) == 1
+        assert len(others) >= 2
+        assert all(option.text for option in question.options)
+        named = {one.misconception for one in others} - {""}
+        assert named <= set(MISCONCEPTIONS)
+
+
+def test_write_up_gives_readings_of_which_one_cause_is_left():
+    """What is right is the planted fault; the lines and their checklist follow."""
+    right, names = asked("write-up"), drawn().specification.names
+    assert right_label(right["proved_cause"]) == names.fill(drawn().fault.title)
+    lines = right["three_lines"]
+    assert [line.label for line in lines.lines] == ["Complaint", "Cause", "Correction"]
+    assert lines.checklist
+
+
+def test_complaint_is_told_where_it_is_written_up():
+    """An exercise on fuses has no complaint, a write-up has."""
+    told = {k: _exercise_cells(1, of_kind(k))[0]["source"] for k in KINDS}
+    assert drawn().complaint in told["write-up"]
+    assert "Complaint" not in told["branches"]
+
+
+@for_each_kind
+def test_right_answers_get_all_marks_and_lines_get_none(kind):
+    """From the key to the hand-in and back: the whole rubric, shared evenly."""
+    key, record = key_of(kind)
+    hand_in = handed_in(record)
+    check_belongs(hand_in, key, {"s01"})
+    progress = replay(journal_rows(hand_in))[1]
+    marks = grade_exercise(key.exercises[0], progress, RUBRIC)
+    assert marks.mark == pytest.approx(RUBRIC.total)
+    assert "three_lines" not in {step.item for step in marks.steps}
+    assert len({round(step.out_of, 9) for step in marks.steps}) == 1
+
+
+def test_wrong_answers_carry_their_misconception():
+    """A guess loses its mark, and the wrong rule behind it is named."""
+    key, record = key_of("branches")
+    wrong = next(
+        option
+        for option in record["questions"][0]["options"]
+        if option["misconception"]
+    )
+    progress = replay(
+        [{"exercise": 1, "kind": "answer", "item": "coil_fuse", "choice": wrong["id"]}]
+    )[1]
+    first = grade_exercise(key.exercises[0], progress, RUBRIC).steps[0]
+    assert (first.mark, first.misconception) == (0.0, "load_current_for_coil")
+
+
+def test_answer_of_another_form_is_refused():
+    """A choice is no answer to a number."""
+    key, record = key_of("currents")
+    hand_in = handed_in(record)
+    _, entry = hand_in.entries[0]
+    form = {"raw": None, "value": None, "unit": None, "choice": "o1"}
+    other = replace(hand_in, entries=(("x", entry.model_copy(update=form)),))
+    with pytest.raises(RefusedError, match="is no number of that question"):
+        check_belongs(other, key, {"s01"})
+
+
+@for_each_kind
+def test_practice_says_right_to_the_keys_answer(kind):
+    """Page and key agree on what is right."""
+    _, record = key_of(kind)
+    page = page_record(of_kind(kind), 1, "practice")
+    exercise = exercises_from_payload({"exercises": [page]})[1]
+    rows = journal_rows(handed_in(record))
+    replies = replay(rows)[1].replies
+    for question in exercise.questions:
+        wanted = "news" if question.kind == "lines" else "right"
+        tones = {each.tone for each in judge_reply(question, replies[question.id])}
+        assert tones == {wanted}
+
+
+def test_practice_says_why_a_choice_is_wrong():
+    """The text of the option that was chosen, and the words of the right one."""
+    page = page_record(of_kind("branches"), 1, "practice")
+    question = exercises_from_payload({"exercises": [page]})[1].questions[0]
+    other = next(o.id for o in question.options if o.id != question.told.right)
+    [remark] = judge_reply(question, Reply(choice=other))
+    assert question.told.texts[other] in remark.text
+    assert "Right is" in remark.text
+
+
+@for_each_kind
+def test_exercise_of_every_kind_is_proved_again(kind):
+    """What validation derives from the secret is what the key holds."""
+    _, record = key_of(kind)
+    assert problems_of_exercise(record, of_kind(kind)) == []
