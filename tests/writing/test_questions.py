@@ -1,4 +1,4 @@
-"""Other things asked of a drawn circuit: right by the model, by hand, and by grading."""
+"""What else is asked of a drawn circuit: right by the model, by hand, in marks."""
 
 import re
 from dataclasses import replace
