@@ -1,7 +1,7 @@
 """The lessons of a set, and whose turn it is: new ones, and some that came before."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from generator.writing.stream import Stream
 from lessons.loader import LessonBook, lesson_ids, read_lesson
@@ -56,5 +56,11 @@ def read_course(names: Sequence[str]) -> Course:
     lessons = tuple(read_lesson(name) for name in names)
     first = min(book.lesson.number for book in lessons)
     ours = (read_lesson(name) for name in lesson_ids())
-    earlier = tuple(book for book in ours if book.lesson.number < first)
+    earlier = tuple(_in_whole(b) for b in ours if b.lesson.number < first)
     return Course(lessons=lessons, earlier=earlier)
+
+
+def _in_whole(book: LessonBook) -> LessonBook:
+    """Practise a lesson again by diagnoses alone: they need all that it asks."""
+    lesson = book.lesson.model_copy(update={"kinds": ("diagnosis",)})
+    return replace(book, lesson=lesson)

@@ -3,6 +3,7 @@
 import pytest
 
 from generator.writing.course import read_course
+from generator.writing.radicals import new_radicals
 from generator.writing.stream import Stream
 from lessons.loader import lesson_ids
 
@@ -40,3 +41,14 @@ def test_few_exercises_are_spread_over_the_course():
     ]
     assert all(len(set(numbers)) == 4 for numbers in drawn)
     assert {number for numbers in drawn for number in numbers} == set(range(1, 12))
+
+
+def test_kinds_of_a_lesson_are_taken_in_turn():
+    """A set of one lesson asks in the order of its kinds; a review is a diagnosis."""
+    course, drawn = turns(["low-load-current"], 8)
+    books = [course.book(lesson) for lesson in drawn]
+    made = new_radicals(books, Stream(bytes(32)))
+    own = [one.kind for one in made if one.lesson == "low-load-current"]
+    assert own == ["drops", "diagnosis", "diagnosis", "drops", "diagnosis", "diagnosis"]
+    others = {one.kind for one in made if one.lesson != "low-load-current"}
+    assert others == {"diagnosis"}
