@@ -6,6 +6,7 @@
 `key_record`              what grading reads of the opened key
 `rubric`                  marks of each step, from ``rubric.toml``
 `hand_in`                 one returned file as strict data
+`typed_answers`           a table of what was written on paper
 `returned_files`          every returned file, archives too
 `inbox`                   which hand-in of each student counts
 `grading`                 one exercise, graded step by step

@@ -13,8 +13,9 @@ from answer_keys.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
 from answer_keys.strict_json import NotJsonError, object_from_line
 from answer_keys.visible_text import visible
 
-__all__ = ["HandIn", "journal_rows", "read_hand_in"]
+__all__ = ["NEVER", "HandIn", "journal_rows", "read_hand_in"]
 
+# The time of work without times.
 NEVER = datetime.min.replace(tzinfo=UTC)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from answer_keys.belonging import check_belongs
 from answer_keys.errors import RefusedError
-from answer_keys.hand_in import HandIn
+from answer_keys.hand_in import NEVER, HandIn
 from answer_keys.key_record import AnswerKey
 from answer_keys.results import Receipt
 from answer_keys.returned_files import Found
@@ -76,14 +76,19 @@ def _settle(inbox: Inbox, student: str, hand_ins: Sequence[HandIn]) -> None:
                 reason=" ".join(one.notices),
             )
         else:
-            why = "The same bytes as" if one.sha256 == counting.sha256 else "Older than"
             receipt = Receipt(
                 name=one.name,
                 status="superseded",
                 student=student,
-                reason=f"{why} {counting.name}.",
+                reason=f"{_why(one, counting)} {counting.name}.",
             )
         inbox.receipts.append(receipt)
+
+
+def _why(one: HandIn, counting: HandIn) -> str:
+    if one.sha256 == counting.sha256:
+        return "The same bytes as"
+    return "Without times, so set aside for" if one.newest == NEVER else "Older than"
 
 
 def _foreign(hand_in: HandIn, key: AnswerKey, students: Set[str]) -> str | None:

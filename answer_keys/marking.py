@@ -118,7 +118,7 @@ def graded_class(
     -------
     ClassResult
     """
-    found = _told(hand_ins_in(handed_in), progress)
+    found = _told(hand_ins_in(handed_in, key), progress)
     inbox = sorted_inbox(key, {id_ for id_, _ in roster}, found)
     sheets = sheet_names(id_ for id_, _ in roster)
     students = []

@@ -10,12 +10,14 @@ from pathlib import Path
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in import HandIn, read_hand_in
+from answer_keys.key_record import AnswerKey
 from answer_keys.limits import (
     MAX_FILES,
     MAX_FOLDER_DEPTH,
     MAX_ZIP_BYTES,
     MAX_ZIP_NESTING,
 )
+from answer_keys.typed_answers import is_typed, typed_hand_ins
 from answer_keys.visible_text import visible
 from answer_keys.zip_members import Budget, is_zip, members_of
 
@@ -29,7 +31,8 @@ class Found:
     Attributes
     ----------
     name : str
-        Name below the folder, members of archives as ``class.zip/member``.
+        Name below the folder, members of archives as ``class.zip/member``,
+        each student of a table of typed answers as ``table.csv/student``.
     hand_in : HandIn or None
     refusal : str or None
         The reason, where there is no hand-in.
@@ -40,13 +43,15 @@ class Found:
     refusal: str | None = None
 
 
-def hand_ins_in(folder: Path) -> Iterator[Found]:
+def hand_ins_in(folder: Path, key: AnswerKey) -> Iterator[Found]:
     """Read every file below a folder, in the order of their names.
 
     Parameters
     ----------
     folder : pathlib.Path
         Single files and archives, in folders of their own or not.
+    key : AnswerKey
+        Says what the numbers in a table of typed answers stand for.
 
     Yields
     ------
@@ -59,7 +64,7 @@ def hand_ins_in(folder: Path) -> Iterator[Found]:
             reason = f"Only {MAX_FILES:,} files are read; this and further ones wait."
             yield Found(name=name, refusal=reason)
             return
-        yield from _found_at(name, path)
+        yield from _found_at(name, path, key)
 
 
 def _files_below(folder: Path, depth: int) -> Iterator[Path]:
@@ -70,7 +75,7 @@ def _files_below(folder: Path, depth: int) -> Iterator[Path]:
             yield path
 
 
-def _found_at(name: str, path: Path) -> Iterator[Found]:
+def _found_at(name: str, path: Path, key: AnswerKey) -> Iterator[Found]:
     try:
         data = _data_at(path)
     except RefusedError as error:
@@ -78,7 +83,8 @@ def _found_at(name: str, path: Path) -> Iterator[Found]:
     except OSError as error:
         yield Found(name=name, refusal=f"The file cannot be read: {error.strerror}.")
     else:
-        yield from _Unpacked(budget=Budget()).found_in(name, data, MAX_ZIP_NESTING)
+        unpacked = _Unpacked(budget=Budget(), key=key)
+        yield from unpacked.found_in(name, data, MAX_ZIP_NESTING)
 
 
 def _data_at(path: Path) -> bytes:
@@ -98,11 +104,15 @@ class _Unpacked:
     """One returned file with all that is packed in it."""
 
     budget: Budget
+    key: AnswerKey
 
     def found_in(self, name: str, data: bytes, nesting: int) -> Iterator[Found]:
         try:
             if is_zip(data):
                 yield from self._found_in_archive(name, data, nesting)
+            elif is_typed(name):
+                for hand_in in typed_hand_ins(name, data, self.key):
+                    yield Found(name=hand_in.name, hand_in=hand_in)
             else:
                 yield Found(name=name, hand_in=read_hand_in(name, data))
         except RefusedError as error:

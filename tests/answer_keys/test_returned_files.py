@@ -8,9 +8,9 @@ import pytest
 from answer_keys import returned_files, zip_members
 from answer_keys.returned_files import hand_ins_in
 from answer_keys.zip_members import Budget, members_of
-from tests.answer_keys.samples import Writer
+from tests.answer_keys.samples import Writer, sample_key
 
-GOOD = Writer().bytes()
+GOOD, KEY = Writer().bytes(), sample_key()
 
 
 def archive(*members, compression=zipfile.ZIP_DEFLATED):
@@ -26,7 +26,7 @@ def found_in(folder):
     """What the reader found, by name: the student, or the refusal."""
     return {
         one.name: one.hand_in.student if one.hand_in else one.refusal
-        for one in hand_ins_in(folder)
+        for one in hand_ins_in(folder, KEY)
     }
 
 
@@ -106,7 +106,7 @@ def test_second_member_of_a_name_is_refused(tmp_path):
     """Two members of one name cannot both count."""
     data = archive(("a.jsonl", GOOD), ("b.jsonl", GOOD)).replace(b"b.jsonl", b"a.jsonl")
     (tmp_path / "a.zip").write_bytes(data)
-    first, second = hand_ins_in(tmp_path)
+    first, second = hand_ins_in(tmp_path, KEY)
     assert first.hand_in
     assert "same name" in second.refusal
 
@@ -216,7 +216,7 @@ def test_number_of_files_is_limited(tmp_path, monkeypatch):
     monkeypatch.setattr(returned_files, "MAX_FILES", 1)
     for name in "abc":
         (tmp_path / name).write_bytes(GOOD)
-    first, second = hand_ins_in(tmp_path)
+    first, second = hand_ins_in(tmp_path, KEY)
     assert first.hand_in
     assert "Only 1 files" in second.refusal
 
