@@ -28,6 +28,7 @@ from generator.commands.console import (
     say,
     set_argument,
 )
+from generator.commands.handouts import handouts
 from generator.commands.lessons import lessons
 from generator.doctor import checks
 from generator.writing.class_set import (
@@ -79,6 +80,7 @@ def main() -> None:
     """
 
 
+main.add_command(handouts)
 main.add_command(lessons)
 
 

@@ -2,6 +2,7 @@
 
 from generator.writing.markdown import image_markdown, table_markdown
 from generator.writing.schematic import (
+    Diagram,
     DiagramLabels,
     FuseLabel,
     WireLabel,
@@ -10,19 +11,24 @@ from generator.writing.schematic import (
 )
 from generator.writing.specification import Specification
 
-__all__ = ["circuit_markdown", "sheet_markdown"]
+__all__ = ["circuit_markdown", "diagram_of", "sheet_markdown", "sheet_rows"]
 
 _THIN_MM2 = 0.75
 
 
 def circuit_markdown(specification: Specification) -> str:
     """Show the circuit as a picture, and the same circuit as a table."""
-    diagram = new_diagram(_labels(specification))
+    diagram = diagram_of(specification)
     return (
         f"{image_markdown(diagram.svg, diagram.alt)}\n\n"
         f"### The circuit in words\n\n"
         f"{table_markdown(('part', 'from', 'to', 'note'), diagram.rows)}"
     )
+
+
+def diagram_of(specification: Specification) -> Diagram:
+    """Draw the circuit, and put it in words."""
+    return new_diagram(_labels(specification))
 
 
 def _labels(specification: Specification) -> DiagramLabels:
@@ -59,7 +65,13 @@ def _labels(specification: Specification) -> DiagramLabels:
 
 def sheet_markdown(specification: Specification) -> str:
     """Write the specification sheet as a Markdown table."""
-    rows = [
+    head = ("quantity", "value", "tolerance")
+    return table_markdown(head, sheet_rows(specification))
+
+
+def sheet_rows(specification: Specification) -> list[tuple[str, str, str]]:
+    """Write each row of the specification sheet: quantity, value, tolerance."""
+    return [
         (
             row.quantity,
             f"{row.value:g} {row.unit}",
@@ -67,4 +79,3 @@ def sheet_markdown(specification: Specification) -> str:
         )
         for row in specification.sheet
     ]
-    return table_markdown(("quantity", "value", "tolerance"), rows)

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from html import unescape
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
@@ -15,7 +16,7 @@ from generator.model.repairs import REPAIRS
 from workbook.errors import SealError
 from workbook.sealed import unseal
 
-__all__ = ["Forbidden", "forbidden_strings", "leaks_in"]
+__all__ = ["Forbidden", "forbidden_strings", "leaks_in", "leaks_in_page"]
 
 _DATA_URI = re.compile(r"data:[\w/+.-]*((?:;[\w=+.-]+)*),([^\s\"'<>()]+)")
 # Places of a notebook where data stands as plain base64.
@@ -124,6 +125,16 @@ def leaks_in(notebook: str, forbidden: Forbidden, mode: str) -> list[str]:
         inside = forbidden.ids if mode == "practice" else everything
         found |= _found(opened, "sealed", inside)
     return sorted(found)
+
+
+def leaks_in_page(page: str, forbidden: Forbidden) -> list[str]:
+    """Names of the forbidden strings that a page for students holds.
+
+    Paper carries no answers, whatever the mode of the set.
+    """
+    return sorted(
+        _found(unescape(page), "page", {**forbidden.ids, **forbidden.answers})
+    )
 
 
 def _found(value: Any, where: str, names: Mapping[str, str]) -> set[str]:  # noqa: ANN401 - JSON

@@ -1,0 +1,151 @@
+"""The teacher's guide: for each exercise what it is, how it is found, what to ask."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from answer_keys.key_record import AnswerKey, KeyRecord, TestKey
+from answer_keys.misconceptions import MISCONCEPTIONS
+from answer_keys.reading_path import causes_left, minutes_of, planned_tests
+from answer_keys.wording import band_text, listed, minutes_text, value_text
+from generator.writing.printing import page_text
+
+__all__ = ["guide_text"]
+
+
+def guide_text(
+    key: AnswerKey, titles: Mapping[tuple[str, int], str], names: Mapping[str, str]
+) -> str:
+    """Write the guide to all exercises of a class, student by student.
+
+    Parameters
+    ----------
+    key : AnswerKey
+    titles : mapping of (student, exercise) to str
+    names : mapping of str to str
+        Names of the students by id, in the order of the roster.
+    """
+    students = [
+        {
+            "id": id_,
+            "name": name,
+            "exercises": [
+                _exercise(record, titles[id_, number])
+                for number, record in sorted(key.of_student(id_).items())
+            ],
+        }
+        for id_, name in names.items()
+    ]
+    return page_text(
+        "guide.html.j2", set_id=key.set_id, mode=key.mode, students=students
+    )
+
+
+def _exercise(record: KeyRecord, title: str) -> dict[str, Any]:
+    planned = planned_tests(record)
+    return {
+        "number": record.exercise,
+        "title": title,
+        "complaint": record.complaint,
+        "cause": record.label_of_fault(record.fault.id),
+        "correction": record.label_of_repair(record.fault.repair),
+        "expected": minutes_text(record.plan.expected_cost),
+        "path": list(zip(planned, causes_left(record, planned), strict=True)),
+        "path_minutes": minutes_of(planned),
+        "numbers": list(_numbers(record)),
+        "outcomes": _outcomes(record),
+        "questions": list(_questions(record, planned)),
+    }
+
+
+def _numbers(record: KeyRecord) -> Iterator[dict[str, Any]]:
+    """The right numbers, and those of wrong rules with what was done."""
+    for asked in (*record.predictions, record.verification):
+        yield {
+            "label": asked.label,
+            "right": band_text(asked.band, asked.unit),
+            "wrong": [
+                (
+                    value_text(sum(rule.band) / 2, asked.unit),
+                    MISCONCEPTIONS[rule.id].title,
+                )
+                for rule in asked.misconceptions
+            ],
+        }
+
+
+def _proper(record: KeyRecord) -> list[int]:
+    """The tests that are done right: of the others every cause gives the same."""
+    return [n for n, test in enumerate(record.tests) if not test.mistake]
+
+
+def _outcomes(record: KeyRecord) -> dict[str, Any]:
+    """Causes by tests; a cell is empty where the cause reads as a sound circuit."""
+    shown = _proper(record)
+    table = record.reasoning
+    return {
+        "tests": [(n + 1, record.tests[n].title) for n in shown],
+        "rows": [
+            (
+                record.label_of_fault(fault.id),
+                fault.id == record.fault.id,
+                [
+                    "" if row[n] == record.tests[n].sound_outcome else row[n]
+                    for n in shown
+                ],
+            )
+            for fault, row in zip(table.faults, table.outcomes, strict=True)
+        ],
+    }
+
+
+def _questions(
+    record: KeyRecord, planned: Sequence[TestKey]
+) -> Iterator[tuple[str, str]]:
+    """Questions to discuss with their answers, from this circuit's own figures."""
+    yield from _tempting(record)
+    wrong = next((test for test in record.tests if test.mistake), None)
+    if wrong is not None:
+        yield f"What is wrong with this: {wrong.title}?", wrong.mistake
+    if planned:
+        yield _after_first(record, planned)
+
+
+def _tempting(record: KeyRecord) -> Iterator[tuple[str, str]]:
+    """The cheapest test that costs more than it tells, before any reading."""
+    plan, everything = record.plan, record.everything
+    best = plan.best_test(everything)
+    wasted = {
+        n: plan.cost_of(everything, n) - plan.value(everything)
+        for n in _proper(record)
+        if n != best
+    }
+    poor = [n for n, minutes in wasted.items() if minutes >= 1.0]
+    if best is None or not poor:
+        return
+    worst = min(poor, key=lambda n: (record.tests[n].minutes, -wasted[n]))
+    test = record.tests[worst]
+    words = {row[worst] for row in record.reasoning.outcomes}
+    tells = (
+        f"Every cause gives “{next(iter(words))}”: it tells nothing."
+        if len(words) == 1
+        else f"It parts {len(everything)} causes into {len(words)} groups, and costs "
+        f"{minutes_text(wasted[worst])} more on average than the plan, which begins "
+        f"with “{record.tests[best].title}”."
+    )
+    yield (
+        f"“{test.title}” takes only {minutes_text(test.minutes)}. Why not begin "
+        "with it?",
+        tells,
+    )
+
+
+def _after_first(record: KeyRecord, planned: Sequence[TestKey]) -> tuple[str, str]:
+    first = planned[0]
+    number = record.test_number(first.id)
+    left = record.plan.after(record.everything, number, first.outcome)
+    labels = [record.label_of_fault(record.reasoning.faults[n].id) for n in left]
+    then = f" The plan goes on with “{planned[1].title}”." if planned[1:] else ""
+    return (
+        f"“{first.title}” reads {first.display}: which causes are left, and what next?",
+        f"That is “{first.outcome}” and leaves {listed(labels, 6)}.{then}",
+    )

@@ -1,0 +1,49 @@
+"""A set is put on paper, worked there, typed in and graded."""
+
+import csv
+import os
+import shutil
+
+import pytest
+
+from generator.writing.printing import pdf_bytes
+from tests.cli.command import json_of, run
+
+
+@pytest.fixture
+def paper(practice_set, tmp_path):
+    """A copy of the practice set, put on paper without PDF to save time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("generator.commands.handouts.pdf_bytes", lambda _: None)
+        own = shutil.copytree(practice_set, tmp_path / "own")
+        result = run("handouts", own)
+    assert "pip install 'clampbook[print]'" in result.stderr
+    return own
+
+
+def test_paper_goes_to_students_and_instructor_apart(paper):
+    """The handout is given out; slips, guide and table are not."""
+    assert (paper / "for-students" / "s01" / "handout.html").is_file()
+    own = {path.name for path in (paper / "for-instructor").iterdir()}
+    assert {"reading-slips.html", "teachers-guide.html", "typed-answers.csv"} <= own
+
+
+def test_typed_table_is_graded(paper):
+    """The table that was written, with one answer typed in, is a student's work."""
+    table = paper / "for-instructor" / "typed-answers.csv"
+    with table.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.reader(file))
+    rows[1][5] = "0,17 A"
+    paper.joinpath("handed-in").mkdir(exist_ok=True)
+    with (paper / "handed-in" / "paper.csv").open("w", encoding="utf-8") as file:
+        csv.writer(file, delimiter=";").writerows(rows)
+    (file,) = json_of("grade", paper)["files"]
+    assert (file["name"], file["status"]) == ("paper.csv/s01", "graded")
+
+
+def test_page_is_printed_to_pdf():
+    """With the printing library a page becomes a PDF of as many sheets as it needs."""
+    pdf = pdf_bytes("<p>one<p style='break-before: page'>two")
+    if pdf is None and not os.environ.get("CI"):
+        pytest.skip("WeasyPrint or Pango is not installed")
+    assert pdf.startswith(b"%PDF-")
