@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
 import click
 
@@ -80,7 +79,8 @@ def _pages(
 ) -> Iterator[tuple[Path, str]]:
     """Write every page of a set, one after the other."""
     secret, content = open_key(class_set, passphrase)
-    records: list[dict[str, Any]] = content["exercises"]
+    # Readings are ordered in a diagnosis only, not where questions are asked.
+    records = [one for one in content["exercises"] if not one.get("questions")]
     codes = reading_codes(secret.value, records)
     students = class_set.request.students
     for number, workbook in enumerate(rebuilt_workbooks(class_set, secret), start=1):
@@ -90,7 +90,7 @@ def _pages(
     own = class_set.folder / "for-instructor"
     yield own / "reading-slips.html", slips_text(class_set.set_id, records, codes)
     yield own / "typed-answers.csv", empty_table(class_set.set_id, records)
-    titles = {(one["student"], one["exercise"]): one["title"] for one in records}
+    titles = {(r["student"], r["exercise"]): r["title"] for r in content["exercises"]}
     names = {student.id: student.name for student in students}
     key = answer_key_from_content(content)
     yield own / "teachers-guide.html", guide_text(key, titles, names)

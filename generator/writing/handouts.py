@@ -51,6 +51,7 @@ def _exercise(
         "diagram": {"src": data_uri(diagram.svg), "alt": diagram.alt},
         "circuit": diagram.rows,
         "sheet": sheet_rows(exercise.specification),
+        "questions": page["questions"],
         "predictions": page["predictions"],
         "hazards": hazards,
         "tests": [

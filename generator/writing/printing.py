@@ -6,6 +6,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from answer_keys.wording import minutes_text
+from generator.writing.markdown import data_uri
 from workbook.cautions import CAUTIONS
 
 __all__ = ["page_text", "pdf_bytes"]
@@ -39,5 +40,5 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters["minutes"] = minutes_text
+    environment.filters |= {"minutes": minutes_text, "data_uri": data_uri}
     return environment

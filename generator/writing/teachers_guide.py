@@ -31,6 +31,7 @@ def guide_text(
             "exercises": [
                 _exercise(record, titles[id_, number])
                 for number, record in sorted(key.of_student(id_).items())
+                if not record.questions
             ],
         }
         for id_, name in names.items()
