@@ -225,7 +225,12 @@ class _Reader:
     def _record(self, row: _Row) -> KeyRecord:
         _one_of("set", row.set, [self.key.set_id])
         _one_of("student", row.student, sorted(self._students))
-        records = self.key.of_student(row.student)
+        # Answers to questions have no columns here: only a diagnosis has these steps.
+        records = {
+            n: record
+            for n, record in self.key.of_student(row.student).items()
+            if not record.questions
+        }
         number = _one_of("exercise", row.exercise, [str(n) for n in sorted(records)])
         return records[int(number)]
 
