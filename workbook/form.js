@@ -465,7 +465,7 @@ class Page {
 
   drawLines({ name, label, most }, part) {
     const id = `${this.id}-${part.key}-${name}`;
-    const count = h("p", { class: "cb-help", id: `${id}-most` }, `At most ${most} signs.`);
+    const count = h("p", { class: "cb-help", id: `${id}-most` }, `At most ${most} characters.`);
     return h(
       "div",
       { class: "cb-text-field" },

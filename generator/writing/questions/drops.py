@@ -25,6 +25,10 @@ _LEAST_OHM = 0.0005
 _APART_FRAC = 0.85
 _MARGIN_FRAC = 0.05
 _NO_CURRENT_A = 0.1
+_SUM = (
+    "The load's current times the resistance, both from above. Right is what lies "
+    f"within {100 * _MARGIN_FRAC:g} %."
+)
 
 
 def drop_questions(exercise: Exercise) -> Iterator[Question]:
@@ -49,7 +53,7 @@ def drop_questions(exercise: Exercise) -> Iterator[Question]:
         drop_v = round(amperes * ohms[name], 9)
         asked = plain_number(
             f"drop_{number}",
-            (f"Voltage drop with the load on: {name}", told),
+            (f"Voltage drop with the load on: {name}", _SUM),
             (drop_v, "V", _MARGIN_FRAC),
             f"{short_text(amperes, 'A')} × {ohms[name] * 1000:g} mΩ is "
             f"{short_text(drop_v, 'V')}.",
