@@ -170,7 +170,7 @@ def test_least_minutes_of_a_small_table_are_those_found_by_hand():
 
 
 def test_spike_of_a_high_side_circuit_is_followed_behind_its_feed():
-    """A resistance between a high-side driver and the coil lies on the driver's side."""
+    """A resistance between a high-side driver and its coil lies behind the driver."""
     radical = Radical(
         lesson="whole-circuit",
         family="cooler-fan",
