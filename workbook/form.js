@@ -11,10 +11,30 @@ const ECHO_REPLY_MS = 15000; // the first number of a session loads the unit lib
 const copies = (globalThis[Symbol.for("clampbook.copies")] ??= new Map());
 let drawn = 0;
 
-const LOST =
-  "NOT recorded: the notebook does not answer. Your earlier answers are kept. " +
-  "Choose “Restart Kernel and Run All Cells” in the Kernel menu, then enter this " +
-  "one again.";
+// What the page's own frame, where there is one, knows about this browser.
+const NOT_KEPT = Symbol.for("clampbook.not-kept");
+
+function lostText() {
+  const hasMenu = !document.body.classList.contains("clampbook-alone");
+  const again = hasMenu
+    ? "Choose “Restart Kernel and Run All Cells” in the Kernel menu"
+    : "Download your hand-in, then reload this page";
+  return (
+    "NOT recorded: the notebook does not answer. Your earlier answers are kept. " +
+    `${again}, then enter this one again. If it comes again, the disk or the storage ` +
+    "of the browser may be full."
+  );
+}
+
+function recordedText(time) {
+  const reason = globalThis[NOT_KEPT];
+  if (!reason) return ["right", `Recorded ${clock(time)}`];
+  return [
+    "wrong",
+    `Recorded ${clock(time)}, but NOT KEPT when you close this page: ${reason}. ` +
+      "Download your hand-in before you close it.",
+  ];
+}
 
 function download(name, parts) {
   const url = URL.createObjectURL(new Blob(parts, { type: "application/x-ndjson" }));
@@ -381,7 +401,7 @@ class Page {
       { action: "echo", item, raw, for: action },
       {
         wait: ECHO_REPLY_MS,
-        lost: () => this.tell(form, "wrong", LOST),
+        lost: () => this.tell(form, "wrong", lostText()),
         reply: (content) => {
           if (input.value === raw) this.showEcho(form, input, echo, content);
         },
@@ -520,7 +540,7 @@ class Page {
     };
     const lost = () => {
       free();
-      this.tell(form, "wrong", LOST);
+      this.tell(form, "wrong", lostText());
     };
     const reply = (content) => {
       free();
@@ -533,7 +553,7 @@ class Page {
   settle(form, content) {
     if (content.status === "recorded") {
       form.cb.said.replaceChildren();
-      this.say("right", `Recorded ${clock(content.time)}`);
+      this.say(...recordedText(content.time));
       return;
     }
     const input = form.querySelector(".cb-number-field input");

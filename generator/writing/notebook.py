@@ -125,9 +125,10 @@ def _start(workbook: Workbook) -> str:
         f"# {workbook.title}\n\n"
         f"Workbook of **{workbook.student}**, set {workbook.set_id}, edition "
         f"{workbook.edition}.\n\n{kind}\n\n"
-        "**How to begin.** Run all cells (menu *Run*, *Run All Cells*), or press "
-        "Shift+Enter on each. A form appears below every exercise. What you record is "
-        "kept when you close the page; run the cells again to go on.\n\n"
+        "**How to begin.** A form appears by itself below every exercise. Where none "
+        "does, run all cells (menu *Run*, *Run All Cells*), or press Shift+Enter on "
+        "each. What you record is kept when you close the page: open it again to go "
+        "on.\n\n"
         f"You will learn to\n\n{aims}\n\n"
         f"> **Cautions for the shop**\n>\n{cautions}"
     )
