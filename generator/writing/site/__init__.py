@@ -1,0 +1,1 @@
+"""The static site: every workbook of a set in any browser, Python included."""

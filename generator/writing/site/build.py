@@ -1,0 +1,71 @@
+"""Writes the site of a class set: the shared part, then each student's."""
+
+import os
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+from answer_keys.class_secret import ClassSecret
+from generator.writing.class_set import ClassSet
+from generator.writing.site.errors import SiteError
+from generator.writing.site.shared import shared_part
+from generator.writing.site.students import PrivateLink, add_students, private_links
+
+__all__ = ["default_folder", "write_site"]
+
+_MARK = "clampbook-site.txt"
+_MARK_TEXT = (
+    "Written by 'clampbook site'. Put the whole folder on any web server with https.\n"
+)
+_Progress = Callable[[str, int, int], None]
+
+
+def default_folder(class_set: ClassSet) -> Path:
+    """Return where a set's site lies, unless told otherwise."""
+    return class_set.folder / "site"
+
+
+def write_site(
+    class_set: ClassSet,
+    secret: ClassSecret,
+    out: Path,
+    progress: _Progress = lambda *_: None,
+) -> list[PrivateLink]:
+    """Write the site of a class set; it appears whole under its name or not at all.
+
+    Parameters
+    ----------
+    class_set : ClassSet
+        Its workbooks are taken as they are on disk.
+    secret : ClassSecret
+        The private folders are drawn from it.
+    out : pathlib.Path
+        A folder that does not exist yet, or an older site, which is replaced.
+
+    Returns
+    -------
+    list of PrivateLink
+        One a student, in the order of the class list.
+
+    Raises
+    ------
+    SiteError
+        Where something needed is missing, or the folder holds other things.
+    """
+    if out.exists() and not (out / _MARK).is_file():
+        raise SiteError(
+            f"{out}: exists already and is no site of ours; allowed is a new name or "
+            "a folder that 'clampbook site' has written"
+        )
+    links = private_links(class_set, secret)
+    draft = out.with_name(f".{out.name}.part-{os.getpid()}")
+    try:
+        shutil.copytree(shared_part(progress), draft)
+        add_students(draft, class_set, links, progress)
+        (draft / _MARK).write_text(_MARK_TEXT, "utf-8")
+        if out.exists():
+            shutil.rmtree(out)
+        draft.rename(out)
+    finally:
+        shutil.rmtree(draft, ignore_errors=True)
+    return links

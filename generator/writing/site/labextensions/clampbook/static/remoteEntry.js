@@ -1,0 +1,326 @@
+// Opens a workbook as one page without code: runs its cells by itself, hides what a
+// student does not need, and says when nothing would be kept. The same file serves
+// JupyterLab 4, Notebook 7 and the static site. It is written by hand in the shape that
+// they load (a module federation container), so that it needs no build.
+
+(() => {
+  const ID = "clampbook:page";
+  const OURS = /^import workbook; workbook\.exercise\(\d+\)$/;
+  // What Python could import in place of our own package, beside a strange notebook.
+  const IMPORTABLE = /\.(py|pyc|pyd|so|pth|zip|egg)$/i;
+  const START_MS = 90000;
+  const WORKER_MS = 6000;
+  const ROOM_BYTES = 5e6;
+  const KEEP = Symbol.for("clampbook.not-kept"); // read by workbook/form.js
+
+  const STYLE = `
+.clampbook-book .jp-CodeCell > .jp-Cell-inputWrapper,
+.clampbook-book :is(.jp-InputPrompt, .jp-OutputPrompt, .jp-Collapser),
+.clampbook-book :is(.jp-cell-toolbar, .jp-cell-menu, .jp-OutputArea-promptOverlay),
+.clampbook-book .jp-Notebook-footer { display: none !important; }
+.clampbook-book .jp-Cell { border-color: transparent !important; }
+.clampbook-book .jp-Notebook .jp-Cell { padding-left: 4px; padding-right: 4px; }
+.clampbook-book .jp-RenderedMarkdown { max-width: 48rem; }
+.clampbook-book .jp-RenderedMarkdown table { display: block; overflow-x: auto; }
+.clampbook-book .jp-RenderedMarkdown img { max-width: 100%; }
+.clampbook-alone :is(#top-panel-wrapper, #menu-panel-wrapper),
+.clampbook-alone .jp-NotebookPanel-toolbar { display: none !important; }
+.clampbook-alone .clampbook-book .jp-Notebook .jp-Cell {
+  padding-inline: max(4px, calc(50% - 24rem));
+}
+.clampbook-alone #main-panel {
+  top: var(--clampbook-bars, 0px) !important;
+  height: calc(100% - var(--clampbook-bars, 0px)) !important;
+}
+.clampbook-alone .jp-NotebookPanel > :not(.jp-Toolbar):last-child {
+  top: 0 !important;
+  height: 100% !important;
+}
+.clampbook-bars {
+  position: fixed;
+  z-index: 20000;
+  right: 1rem;
+  bottom: 2.2rem;
+  max-width: min(34rem, calc(100% - 2rem));
+  box-shadow: 0 2px 10px #0005;
+  font: 15px/1.4 system-ui, sans-serif;
+}
+.clampbook-alone .clampbook-bars { inset: 0 0 auto; max-width: none; box-shadow: none; }
+.clampbook-bar {
+  display: flex;
+  gap: 0.6rem;
+  align-items: flex-start;
+  padding: 0.45rem 0.9rem;
+  border-bottom: 1px solid #0003;
+  background: #e8f0f9;
+  color: #14304d;
+}
+.clampbook-bar > span { flex: 1; }
+.clampbook-bar.clampbook-caution { background: #fff1cf; color: #533400; }
+.clampbook-bar.clampbook-wrong { background: #a31b17; color: #fff; font-weight: 600; }
+.clampbook-bar button {
+  min-height: 1.8rem;
+  padding: 0.1rem 0.7rem;
+  border: 1px solid currentcolor;
+  border-radius: 4px;
+  background: transparent;
+  color: inherit;
+  font: inherit;
+  cursor: pointer;
+}`;
+
+  // ---- what is said above the page -----------------------------------------
+
+  function bars() {
+    let place = document.querySelector(".clampbook-bars");
+    if (!place) {
+      place = document.createElement("div");
+      place.className = "clampbook-bars";
+      place.setAttribute("role", "status");
+      document.body.append(place);
+      new ResizeObserver(() => {
+        const height = `${place.offsetHeight}px`;
+        document.body.style.setProperty("--clampbook-bars", height);
+        globalThis.dispatchEvent(new Event("resize"));
+      }).observe(place);
+    }
+    return place;
+  }
+
+  function say(tone, text, label, act) {
+    const bar = document.createElement("div");
+    bar.className = `clampbook-bar clampbook-${tone}`;
+    const words = document.createElement("span");
+    words.textContent = text;
+    bar.append(words);
+    if (label) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = label;
+      button.setAttribute("data-lm-suppress-shortcuts", "true");
+      button.addEventListener("click", () => {
+        bar.remove();
+        act?.();
+      });
+      bar.append(button);
+    }
+    bars().append(bar);
+    return bar;
+  }
+
+  // ---- is anything kept? ---------------------------------------------------
+
+  const isSite = () => Boolean(document.querySelector("[data-jupyter-lite-root]"));
+
+  function within(milliseconds, promise) {
+    const late = new Promise((_, no) => {
+      setTimeout(() => no(new Error("no answer")), milliseconds);
+    });
+    return Promise.race([promise, late]);
+  }
+
+  // Why nothing is kept in this browser; empty where everything is in order.
+  async function whyNotKept() {
+    if (!globalThis.isSecureContext) {
+      return "this address begins with http://, and browsers keep nothing there";
+    }
+    try {
+      await within(
+        WORKER_MS,
+        new Promise((yes, no) => {
+          const request = indexedDB.open("clampbook check");
+          request.onsuccess = () => yes(request.result.close());
+          request.onerror = () => no(request.error);
+        }),
+      );
+    } catch {
+      return "this browser is set to keep no data of this site";
+    }
+    if (globalThis.crossOriginIsolated) return "";
+    try {
+      await within(WORKER_MS, navigator.serviceWorker.ready);
+    } catch {
+      return (
+        "answers cannot reach the storage of this browser, because it is a private " +
+        "window or does not trust the certificate of this address"
+      );
+    }
+    return "";
+  }
+
+  async function isNearlyFull() {
+    const { quota, usage } = (await navigator.storage?.estimate?.()) ?? {};
+    return quota !== undefined && quota - usage < ROOM_BYTES;
+  }
+
+  async function tellStorage() {
+    const reason = await whyNotKept();
+    if (reason) {
+      globalThis[KEEP] = reason;
+      say(
+        "wrong",
+        `NOTHING IS KEPT when you close this page: ${reason}. Tell your instructor. ` +
+          "If you work all the same, press “Download my hand-in” before you close it.",
+      );
+    } else if (await isNearlyFull()) {
+      say(
+        "wrong",
+        "The storage of this browser is nearly full: answers may not be recorded. " +
+          "Free some room, or download your hand-in often.",
+      );
+    }
+  }
+
+  // A lock is held while the page is open, so that a second tab can tell.
+  function tellSecondTab(path) {
+    navigator.locks?.request(`clampbook ${path}`, { ifAvailable: true }, (lock) => {
+      if (lock) return new Promise(() => {});
+      say(
+        "caution",
+        "This workbook is open in another tab or window, too. Nothing is lost, but " +
+          "close one of them, so that you see all your steps in one place.",
+        "OK",
+      );
+      return undefined;
+    });
+  }
+
+  // ---- opening -------------------------------------------------------------
+
+  const folderOf = (path) => path.split("/").slice(0, -1).join("/");
+
+  // The site lists nobody, but a kernel starts only in a folder that is listed. So the
+  // entry of a student's own folder is made in the student's browser.
+  async function listFolder(contents, path) {
+    const folder = folderOf(path);
+    if (!folder || !/\.ipynb$/.test(path)) return;
+    try {
+      await contents.get(folder, { content: false });
+    } catch {
+      await contents.get(path, { content: false });
+      await contents.save(folder, {
+        type: "directory",
+        format: "json",
+        content: null,
+        name: folder.split("/").pop(),
+        path: folder,
+      });
+      say(
+        "news",
+        "Your first time with this workbook in this browser. What you record stays in " +
+          "this browser on this computer. In a private window it is gone when you " +
+          "close it.",
+        "OK",
+      );
+    }
+  }
+
+  // Nothing starts by itself beside files that could stand in for our package.
+  async function isSafe(contents, path) {
+    if (isSite()) return true;
+    const { content } = await contents.get(folderOf(path));
+    return content.every(
+      ({ name, type }) => type !== "directory" && !IMPORTABLE.test(name),
+    );
+  }
+
+  async function run(panel, CodeCell) {
+    const starting = say("news", "Your workbook starts. This takes a few seconds …");
+    const late = setTimeout(() => {
+      starting.remove();
+      say(
+        "wrong",
+        "The workbook does not start. Reload this page; if that does not help, try " +
+          "another browser or tell your instructor. What you recorded is kept.",
+        "Reload",
+        () => location.reload(),
+      );
+    }, START_MS);
+    await panel.sessionContext.ready;
+    await panel.sessionContext.session?.kernel?.info;
+    const cells = panel.content.widgets.filter(
+      (cell) => cell.model.type === "code" && OURS.test(cell.model.sharedModel.source),
+    );
+    for (const cell of cells) await CodeCell.execute(cell, panel.sessionContext);
+    clearTimeout(late);
+    starting.remove();
+  }
+
+  // Notebook 7 and the site have a page for one notebook; JupyterLab has tabs.
+  function showAlone(panel) {
+    if (!document.getElementById("menu-panel-wrapper")) return;
+    document.body.classList.add("clampbook-alone");
+    const isOutside = ({ target }) => !target.closest?.(".cb-root, .clampbook-bars");
+    // Single keys and the menu of the right button could change the notebook.
+    const hold = (event) => {
+      if (!isOutside(event)) return;
+      event.stopImmediatePropagation();
+      const key = event.key?.toLowerCase();
+      if (key === "s" && (event.ctrlKey || event.metaKey)) event.preventDefault();
+    };
+    globalThis.addEventListener("keydown", hold, true);
+    globalThis.addEventListener("contextmenu", hold, true);
+    // The journal is the record: the notebook is never saved, nor asked about.
+    const { model } = panel.context;
+    model.stateChanged.connect(() => {
+      if (model.dirty) model.dirty = false;
+    });
+  }
+
+  async function open(panel, contents, CodeCell) {
+    await panel.context.ready;
+    if (!panel.context.model.getMetadata("clampbook")) return;
+    panel.addClass("clampbook-book");
+    showAlone(panel);
+    const { path } = panel.context;
+    tellSecondTab(path);
+    if (isSite()) tellStorage();
+    if (await isSafe(contents, path)) await run(panel, CodeCell);
+    else {
+      say(
+        "caution",
+        "This workbook does not start by itself, because its folder holds other " +
+          "things. Start it if it is from your instructor.",
+        "Start",
+        () => run(panel, CodeCell),
+      );
+    }
+  }
+
+  // ---- how Jupyter takes it in ---------------------------------------------
+
+  async function shared(scope, name) {
+    const [version] = Object.values(scope[name]);
+    return (await version.get())();
+  }
+
+  let scope;
+
+  async function plugin() {
+    const { INotebookTracker } = await shared(scope, "@jupyterlab/notebook");
+    const { CodeCell } = await shared(scope, "@jupyterlab/cells");
+    const activate = async (app, tracker) => {
+      const style = document.createElement("style");
+      style.textContent = STYLE;
+      document.head.append(style);
+      const { contents } = app.serviceManager;
+      const asked = new URL(location.href).searchParams.get("path") ?? "";
+      // Before the notebook is opened, which starts the kernel.
+      if (isSite()) await listFolder(contents, asked).catch(() => {});
+      tracker.widgetAdded.connect((_, panel) => open(panel, contents, CodeCell));
+      tracker.forEach((panel) => open(panel, contents, CodeCell));
+    };
+    return { id: ID, autoStart: true, requires: [INotebookTracker], activate };
+  }
+
+  globalThis._JUPYTERLAB = globalThis._JUPYTERLAB ?? {};
+  globalThis._JUPYTERLAB.clampbook = {
+    init: (given) => {
+      scope = given;
+    },
+    get: async () => {
+      const made = await plugin();
+      return () => ({ __esModule: true, default: made });
+    },
+  };
+})();

@@ -1,0 +1,26 @@
+"""The links of a class: one a student, for the instructor to give out."""
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+__all__ = ["Link", "write_links"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """Where one student opens the workbook: the whole address."""
+
+    student: str
+    name: str
+    address: str
+
+
+def write_links(path: Path, links: Sequence[Link]) -> None:
+    """Write links as CSV with the columns id, name and link."""
+    # The mark at the beginning tells spreadsheets that it is UTF-8.
+    with path.open("w", encoding="utf-8-sig", newline="") as file:
+        table = csv.writer(file)
+        table.writerow(["id", "name", "link"])
+        table.writerows([link.student, link.name, link.address] for link in links)

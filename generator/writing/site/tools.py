@@ -1,0 +1,212 @@
+"""Fetches what a site is built of, once, by the ordinary clients pip and npm."""
+
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tarfile
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from tempfile import TemporaryDirectory, mkdtemp
+
+from platformdirs import user_cache_path
+
+from generator.writing.site.errors import SiteError
+from generator.writing.site.pins import BROWSER, BUILD, BUNDLED, EMPTY
+from generator.writing.site.wheels import write_wheel
+
+__all__ = ["Fetched", "cache_folder", "fetched", "once", "run"]
+
+_CORE_FILES = (
+    "pyodide-lock.json",
+    "pyodide.asm.mjs",
+    "pyodide.asm.wasm",
+    "pyodide.mjs",
+    "python_stdlib.zip",
+)
+_COMPILE = Path(__file__).parent / "compile.mjs"
+_SECONDS = 900
+_OFFLINE = (
+    "The first site needs the network to fetch its parts; later ones do not. Look "
+    "whether this machine is connected, and what 'clampbook doctor' says."
+)
+
+
+class Fetched:
+    """The folder that holds everything fetched, and what lies where in it."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.wheels = folder / "wheels"
+        self.core = folder / "core"
+        self._environment = folder / "tools"
+
+    @property
+    def python(self) -> Path:
+        """Interpreter of the build tools."""
+        scripts = "Scripts/python.exe" if os.name == "nt" else "bin/python"
+        return self._environment / scripts
+
+    @property
+    def kernel_extension(self) -> Path:
+        """Folder of the browser's kernel as JupyterLab would load it."""
+        extensions = self._environment / "share" / "jupyter" / "labextensions"
+        return extensions / "@jupyterlite" / "pyodide-kernel-extension"
+
+
+def cache_folder() -> Path:
+    """Return where built parts are kept between runs; it may be deleted any time."""
+    return user_cache_path("clampbook") / "site"
+
+
+def once(folder: Path, make: Callable[[Path], None]) -> Path:
+    """Make a folder whole or not at all, unless it is there.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Its name has to change with what it is made of.
+    make : callable
+        Fills an empty folder, which gets the name when all went well.
+    """
+    if folder.is_dir():
+        return folder
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    draft = Path(mkdtemp(prefix=".part-", dir=folder.parent))
+    try:
+        make(draft)
+        draft.chmod(0o755)
+        _take_name(draft, folder)
+    finally:
+        shutil.rmtree(draft, ignore_errors=True)
+    return folder
+
+
+def _take_name(draft: Path, folder: Path) -> None:
+    try:
+        draft.rename(folder)
+    except OSError:
+        # Another process was faster, and made the same.
+        if not folder.is_dir():
+            raise
+
+
+def fetched(tell: Callable[[int], None] = lambda _: None) -> Fetched:
+    """Return build tools, wheels and browser core, fetched where they are not yet.
+
+    Parameters
+    ----------
+    tell : callable
+        Called with how many of four steps are done.
+
+    Raises
+    ------
+    SiteError
+        Where npm, the module venv or the network is missing.
+    """
+
+    def make(draft: Path) -> None:
+        made = Fetched(draft)
+        _check_programs()
+        _make_tools(made)
+        tell(1)
+        _fetch_wheels(made)
+        tell(2)
+        _fetch_core(made)
+        tell(3)
+        _compile(made)
+        tell(4)
+
+    return Fetched(once(cache_folder() / f"fetched-{_key()}", make))
+
+
+def _key() -> str:
+    parts = [BUILD, BROWSER, BUNDLED, EMPTY, sys.version_info[:2], sys.platform]
+    digest = hashlib.sha256(json.dumps(parts).encode() + _COMPILE.read_bytes())
+    return digest.hexdigest()[:12]
+
+
+def _check_programs() -> None:
+    missing = [name for name in ("node", "npm") if shutil.which(name) is None]
+    if missing:
+        raise SiteError(
+            f"A site needs {' and '.join(missing)} for its first build, which fetches "
+            "Python for the browser. Install Node.js, which brings both, and run this "
+            "again."
+        )
+
+
+def run(arguments: Sequence[str | Path], folder: Path, what: str) -> str:
+    """Run one program of the build; return what it printed.
+
+    Raises
+    ------
+    SiteError
+        Where it fails, with the last lines that it wrote.
+    """
+    try:
+        # Fixed commands of our own; nothing of a student's is in them.
+        done = subprocess.run(  # noqa: S603
+            [str(each) for each in arguments],
+            cwd=folder,
+            env={**os.environ, "JUPYTER_PLATFORM_DIRS": "1", "NO_COLOR": "1"},
+            capture_output=True,
+            encoding="utf-8",
+            errors="replace",
+            timeout=_SECONDS,
+            check=False,
+        )
+    except (OSError, subprocess.TimeoutExpired) as error:
+        raise SiteError(f"{what}: {error}") from error
+    if done.returncode:
+        last = "\n".join((done.stdout + done.stderr).strip().splitlines()[-6:])
+        raise SiteError(f"{what} failed. {_OFFLINE}\n{last}")
+    return done.stdout
+
+
+def _make_tools(made: Fetched) -> None:
+    what = "Making the Python environment of the build tools"
+    run([sys.executable, "-m", "venv", made.folder / "tools"], made.folder, what)
+    pip = (made.python, "-m", "pip", "install", "-q", "--only-binary=:all:")
+    run([*pip, *BUILD], made.folder, "Installing the build tools with pip")
+
+
+def _fetch_wheels(made: Fetched) -> None:
+    browser_python = _constant(made, "PYODIDE_PYTHON_VERSION")
+    pip = (made.python, "-m", "pip", "download", "-q", "-d", made.wheels)
+    kind = ("--implementation", "py", "--abi", "none", "--platform", "any")
+    options = ("--no-deps", "--only-binary=:all:", "--python-version", browser_python)
+    what = "Fetching the browser's packages with pip"
+    run([*pip, *kind, *options, *BROWSER], made.folder, what)
+    for wheel in (made.kernel_extension / "static" / "pypi").glob("*.whl"):
+        if wheel.name.startswith(BUNDLED):
+            shutil.copy(wheel, made.wheels)
+    write_wheel(made.wheels, (EMPTY, "0"), {})
+
+
+def _fetch_core(made: Fetched) -> None:
+    """Fetch the browser's Python in the release that its kernel was made for."""
+    npm = shutil.which("npm") or "npm"
+    package = f"pyodide@{_constant(made, 'PYODIDE_VERSION')}"
+    with TemporaryDirectory() as work:
+        what = f"Fetching {package} with npm"
+        name = run([npm, "pack", package, "--silent"], Path(work), what).split()[-1]
+        with tarfile.open(Path(work) / name) as packed:
+            packed.extractall(work, filter="data")
+        made.core.mkdir()
+        for each in _CORE_FILES:
+            shutil.move(Path(work) / "package" / each, made.core / each)
+
+
+def _compile(made: Fetched) -> None:
+    node = shutil.which("node") or "node"
+    what = "Compiling the browser's packages with node"
+    run([node, _COMPILE, made.core, made.wheels], made.folder, what)
+
+
+def _constant(made: Fetched, name: str) -> str:
+    code = f"from jupyterlite_pyodide_kernel.constants import {name} as it; print(it)"
+    what = "Asking the browser's kernel for its release"
+    return run([made.python, "-c", code], made.folder, what).strip()

@@ -1,0 +1,1 @@
+"""Tests of the static site that need no browser."""
