@@ -4,8 +4,6 @@ Everything for people goes to standard error, so that ``--json`` leaves JSON alo
 standard output. Exit codes: 0 done, 1 content at fault, 2 usage.
 """
 
-import os
-import subprocess
 import sys
 from pathlib import Path
 from typing import Any
@@ -30,7 +28,9 @@ from generator.commands.console import (
 )
 from generator.commands.handouts import handouts
 from generator.commands.lessons import lessons
+from generator.commands.site import serve, site
 from generator.doctor import checks
+from generator.serving.jupyter import open_jupyter
 from generator.writing.class_set import (
     ClassSet,
     ClassSetError,
@@ -41,13 +41,21 @@ from generator.writing.class_set import (
 from generator.writing.cohort import hand_in_of, invented_students
 from generator.writing.exercise import DrawError
 from generator.writing.roster import RosterError, Student, invented_roster, read_roster
+from generator.writing.site.errors import SiteError
 from generator.writing.stream import Stream
 from generator.writing.workbooks import Request
 from lessons.loader import LessonError, lesson_ids
 
 __all__ = ["main"]
 
-_CONTENT_ERRORS = (AnswerKeysError, ClassSetError, DrawError, LessonError, RosterError)
+_CONTENT_ERRORS = (
+    AnswerKeysError,
+    ClassSetError,
+    DrawError,
+    LessonError,
+    RosterError,
+    SiteError,
+)
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
 _DEMO_SKILL = 0.75
 _DEMO_LESSON = "mixed-diagnosis"
@@ -80,8 +88,8 @@ def main() -> None:
     """
 
 
-main.add_command(handouts)
-main.add_command(lessons)
+for _command in (handouts, lessons, site, serve):
+    main.add_command(_command)
 
 
 def _class(text: str) -> tuple[Student, ...]:
@@ -449,7 +457,8 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
         "'clampbook demo --open' opens a workbook in Jupyter in your browser."
     )
     if open_it:
-        _open(workbook)
+        say.print("Starting Jupyter; press Ctrl+C twice here to stop it.")
+        open_jupyter(workbook.parent, workbook.name)
 
 
 def _free_name(stem: str) -> Path:
@@ -457,14 +466,3 @@ def _free_name(stem: str) -> Path:
     while path.exists():
         path, number = Path(f"{stem}-{number}"), number + 1
     return path
-
-
-def _open(workbook: Path) -> None:
-    """Open a workbook in a local Jupyter, until it is stopped."""
-    say.print("Starting Jupyter; press Ctrl+C twice here to stop it.")
-    arguments = [sys.executable, "-m", "notebook", workbook.name]
-    if hasattr(os, "geteuid") and os.geteuid() == 0:
-        # Jupyter refuses to start for root, as in a container, unless told.
-        arguments.append("--allow-root")
-    # Our own interpreter and a file that was just written.
-    subprocess.run(arguments, cwd=workbook.parent, check=False)  # noqa: S603

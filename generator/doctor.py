@@ -37,6 +37,7 @@ def checks() -> tuple[Check, ...]:
         *(_package(name) for name in _PACKAGES),
         _kernel(),
         _folder(),
+        _program("npm", "'clampbook site' needs Node.js for its first build"),
         _program("ngspice", "the tests check our solver with it"),
         _program("chromium", "the tests drive the workbook in it"),
     )

@@ -110,4 +110,4 @@ def test_programs_of_the_tests_are_not_needed(monkeypatch):
     told = json_of("doctor")
     assert told["sound"]
     missing = [check["name"] for check in told["checks"] if not check["sound"]]
-    assert missing == ["ngspice", "chromium"]
+    assert missing == ["npm", "ngspice", "chromium"]

@@ -1,0 +1,36 @@
+"""Workbooks in a Jupyter Notebook of this machine, with a kernel of its own."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from generator.writing.site.shared import EXTENSIONS
+
+__all__ = ["jupyter_command", "open_jupyter"]
+
+
+def jupyter_command(file: str = "", *options: str) -> list[str]:
+    """Return the command that opens Notebook with our page extension.
+
+    Parameters
+    ----------
+    file : str
+        What to open; the list of files where it is empty.
+    options : str
+        Options of Notebook's own.
+    """
+    extension = f"--JupyterNotebookApp.extra_labextensions_path={EXTENSIONS}"
+    command = [sys.executable, "-m", "notebook", extension, *options]
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        # Jupyter refuses to start for root, as in a container, unless told.
+        command.append("--allow-root")
+    return [*command, file] if file else command
+
+
+def open_jupyter(folder: Path, file: str = "", *options: str) -> None:
+    """Open a folder or a file of it in a local Jupyter, until it is stopped."""
+    # Our own interpreter, and files that this command has written.
+    subprocess.run(  # noqa: S603
+        jupyter_command(file, *options), cwd=folder, check=False
+    )

@@ -1,0 +1,140 @@
+"""A small web server for a site: fixed types, no listings, safe on a class network."""
+
+import ssl
+from http import HTTPStatus
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any
+
+from generator.serving.reach import reached_at
+from generator.writing.site.errors import SiteError
+
+__all__ = ["address_of", "new_server"]
+
+# Windows takes types from its registry, where programs leave what they like.
+_TYPES = {
+    "": "application/octet-stream",
+    ".css": "text/css; charset=utf-8",
+    ".html": "text/html; charset=utf-8",
+    ".ipynb": "application/json",
+    ".js": "text/javascript; charset=utf-8",
+    ".json": "application/json",
+    ".mjs": "text/javascript; charset=utf-8",
+    ".png": "image/png",
+    ".svg": "image/svg+xml",
+    ".ttf": "font/ttf",
+    ".txt": "text/plain; charset=utf-8",
+    ".wasm": "application/wasm",
+    ".webmanifest": "application/manifest+json",
+    ".whl": "application/zip",
+    ".woff": "font/woff",
+    ".woff2": "font/woff2",
+    ".zip": "application/zip",
+}
+_HEADERS = {
+    # Addresses hold the students' codes: no other site learns them.
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+    "X-Robots-Tag": "noindex",
+    # Kept, but asked about each time: a new edition is seen at once.
+    "Cache-Control": "no-cache",
+}
+
+
+class _Handler(SimpleHTTPRequestHandler):
+    """Gives out the files of one folder, and never what is in a folder."""
+
+    protocol_version = "HTTP/1.1"
+    server_version = "clampbook"
+    sys_version = ""
+    timeout = 60
+
+    def guess_type(self, path: Any) -> str:  # noqa: ANN401 - as the base has it
+        return _TYPES.get(Path(path).suffix.lower(), _TYPES[""])
+
+    def list_directory(self, path: Any) -> None:  # noqa: ANN401, ARG002
+        self.send_error(HTTPStatus.NOT_FOUND)
+
+    def end_headers(self) -> None:
+        for name, value in _HEADERS.items():
+            self.send_header(name, value)
+        super().end_headers()
+
+    def log_message(self, *_: object) -> None:
+        """Say nothing: the addresses that are asked for hold students' codes."""
+
+
+class _Server(ThreadingHTTPServer):
+    # On Windows the option would let a second server take the same port.
+    allow_reuse_address = False
+    daemon_threads = True
+
+    def handle_error(self, *_: object) -> None:
+        """Say nothing of visitors who hang up, or do not trust a certificate."""
+
+
+def new_server(
+    site: Path,
+    host: str,
+    port: int,
+    certificate: tuple[Path, Path] | None = None,
+) -> ThreadingHTTPServer:
+    """Return a server of a site, bound but not yet running.
+
+    Parameters
+    ----------
+    site : pathlib.Path
+        The folder to give out.
+    host : str
+        Address to bind.
+    port : int
+        Port to bind; 0 takes a free one.
+    certificate : tuple of pathlib.Path or None
+        Certificate and key for https.
+
+    Raises
+    ------
+    SiteError
+        Where the address cannot be had or the certificate is no good.
+    """
+
+    def handler(*arguments: Any) -> _Handler:  # noqa: ANN401 - the server's
+        return _Handler(*arguments, directory=str(site))
+
+    try:
+        server = _Server((host, port), handler)
+    except OSError as error:
+        raise SiteError(
+            f"{host}, port {port}: cannot be served on ({error.strerror}); allowed is "
+            "another --port, or 0 for any that is free"
+        ) from error
+    if certificate is not None:
+        server.socket = _secured(server, certificate)
+    return server
+
+
+def _secured(server: ThreadingHTTPServer, pair: tuple[Path, Path]) -> ssl.SSLSocket:
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    try:
+        context.load_cert_chain(*pair)
+    except (OSError, ssl.SSLError) as error:
+        server.server_close()
+        raise SiteError(
+            f"{pair[0]} and {pair[1]} cannot be used ({error}); allowed are a "
+            "certificate and its key without a passphrase, both in PEM"
+        ) from error
+    # The thread that answers does the handshake, so that a slow visitor stops nobody.
+    return context.wrap_socket(
+        server.socket, server_side=True, do_handshake_on_connect=False
+    )
+
+
+def address_of(
+    server: ThreadingHTTPServer,
+    host: str,
+    _port: int,
+    certificate: tuple[Path, Path] | None,
+) -> str:
+    """Return the address that others open, given what `new_server` was given."""
+    scheme = "http" if certificate is None else "https"
+    return f"{scheme}://{reached_at(host)}:{server.server_address[1]}"

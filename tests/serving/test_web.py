@@ -1,0 +1,116 @@
+"""The server gives out a site's files and nothing else, by http or https."""
+
+import http.client
+import mimetypes
+import ssl
+import threading
+from contextlib import contextmanager
+
+import pytest
+
+from generator.serving.certificate import self_made_certificate
+from generator.serving.reach import reached_at
+from generator.serving.web import address_of, new_server
+from generator.writing.site.errors import SiteError
+
+LOOPBACK = "127.0.0.1"
+
+
+@pytest.fixture
+def site(tmp_path):
+    """A folder with a file of each kind that browsers are strict about."""
+    folder = tmp_path / "site"
+    (folder / "files").mkdir(parents=True)
+    for name in ("start.js", "python.mjs", "python.wasm", "files/page.ipynb"):
+        (folder / name).write_text("x", encoding="utf-8")
+    return folder
+
+
+@contextmanager
+def running(site, certificate=None):
+    """Run a server on a free port."""
+    with new_server(site, LOOPBACK, 0, certificate) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield server
+        server.shutdown()
+
+
+def asked(connection, path):
+    """The answer to a request, read to its end."""
+    connection.request("GET", path)
+    answer = connection.getresponse()
+    answer.read()
+    return answer
+
+
+def test_types_are_right_whatever_the_machine_says(site, monkeypatch):
+    """A type that a program left in the registry of Windows changes nothing."""
+    monkeypatch.setattr(mimetypes, "guess_type", lambda *_: ("text/plain", None))
+    with running(site) as server:
+        connection = http.client.HTTPConnection(LOOPBACK, server.server_port)
+        found = {
+            name: asked(connection, f"/{name}").getheader("Content-Type")
+            for name in ("start.js", "python.mjs", "python.wasm", "files/page.ipynb")
+        }
+        connection.close()
+    assert found == {
+        "start.js": "text/javascript; charset=utf-8",
+        "python.mjs": "text/javascript; charset=utf-8",
+        "python.wasm": "application/wasm",
+        "files/page.ipynb": "application/json",
+    }
+
+
+@pytest.mark.parametrize("path", ["/", "/files/", "/nothing", "/../set.toml"])
+def test_folders_are_not_listed(path, site):
+    """A folder without a page of its own, and what is outside, is not found."""
+    (site.parent / "set.toml").write_text("x", encoding="utf-8")
+    with running(site) as server:
+        connection = http.client.HTTPConnection(LOOPBACK, server.server_port)
+        answer = asked(connection, path)
+        connection.close()
+    assert answer.status == 404
+    assert answer.getheader("Referrer-Policy") == "no-referrer"
+
+
+def test_self_made_certificate_is_one_that_a_machine_can_trust(site, tmp_path):
+    """Whoever installs the certificate gets https without a warning."""
+    pair = self_made_certificate(tmp_path, LOOPBACK)
+    with running(site, pair) as server:
+        trusting = ssl.create_default_context(cafile=pair[0])
+        connection = http.client.HTTPSConnection(
+            LOOPBACK, server.server_port, context=trusting
+        )
+        assert asked(connection, "/start.js").status == 200
+        connection.close()
+        place = (LOOPBACK, 0, pair)
+        assert address_of(server, *place) == f"https://{LOOPBACK}:{server.server_port}"
+
+
+def test_certificate_is_made_once_and_anew_for_another_address(tmp_path):
+    """A server that is started again keeps its certificate; its key is its owner's."""
+    first, key = self_made_certificate(tmp_path, LOOPBACK)
+    before = first.read_bytes()
+    assert self_made_certificate(tmp_path, LOOPBACK)[0].read_bytes() == before
+    assert key.stat().st_mode & 0o077 == 0
+    assert self_made_certificate(tmp_path, "10.1.2.3")[0].read_bytes() != before
+
+
+def test_certificate_that_is_none_is_refused(site, tmp_path):
+    """The error names both files and what is allowed."""
+    text = tmp_path / "text.pem"
+    text.write_text("no certificate", encoding="utf-8")
+    with pytest.raises(SiteError, match=r"text\.pem.*allowed are a certificate"):
+        new_server(site, LOOPBACK, 0, (text, text))
+
+
+def test_port_that_is_taken_is_refused(site):
+    """A second server on a port says so, and what to do."""
+    with running(site) as server, pytest.raises(SiteError, match="another --port"):
+        new_server(site, LOOPBACK, server.server_port)
+
+
+def test_address_of_all_interfaces_is_one_that_others_can_open():
+    """Nobody can open 0.0.0.0; a single address stands for itself."""
+    assert reached_at("0.0.0.0") not in {"0.0.0.0", ""}
+    assert reached_at("10.1.2.3") == "10.1.2.3"
