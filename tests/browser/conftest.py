@@ -8,6 +8,7 @@ import pytest
 
 from tests.workbook.sample import write_workbook
 
+PATIENCE_MS = 20_000  # for what comes at once on a machine that has nothing else to do
 FLAGS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -29,28 +30,39 @@ def pytest_collection_modifyitems(items):
             item.add_marker("browser")
 
 
-def _chromium():
+def chromium():
     """The system's Chromium, which Playwright can drive as well as its own."""
     names = ("chromium", "chromium-browser", "google-chrome")
     return next(filter(None, map(shutil.which, names)), None)
 
 
+def stop(reason):
+    """Skip the test, or fail it in CI, where everything has to be there."""
+    (pytest.fail if os.environ.get("CI") == "true" else pytest.skip)(reason)
+
+
 @pytest.fixture(scope="session")
-def browser():
-    """A headless Chromium; without one, tests are skipped, but fail in CI."""
-    stop = pytest.fail if os.environ.get("CI") == "true" else pytest.skip
+def playwright():
+    """What drives Chromium; without one, tests are skipped, but fail in CI."""
     try:
-        from playwright.sync_api import sync_playwright
+        from playwright.sync_api import expect, sync_playwright
     except ImportError:
         stop("playwright is not installed")
-    if _chromium() is None:
+    if chromium() is None:
         stop("no Chromium on this computer")
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=_chromium(), headless=True, args=list(FLAGS)
-        )
-        yield browser
-        browser.close()
+        yield playwright
+
+
+@pytest.fixture(scope="session")
+def browser(playwright):
+    """A headless Chromium."""
+    browser = playwright.chromium.launch(
+        executable_path=chromium(), headless=True, args=list(FLAGS)
+    )
+    yield browser
+    browser.close()
 
 
 @pytest.fixture(scope="session")

@@ -11,7 +11,7 @@ LAB_READY_MS = 30_000
 
 
 def open_workbook(page, server, path, app="lab/tree"):
-    """Open a workbook and run all its cells.
+    """Open a workbook, which starts by itself.
 
     Parameters
     ----------
@@ -26,7 +26,6 @@ def open_workbook(page, server, path, app="lab/tree"):
     """
     page.goto(server.address(path, app))
     wait_for_kernel(page, server, path)
-    run_all(page)
 
 
 def wait_for_kernel(page, server, path):

@@ -13,6 +13,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from generator.writing.site.shared import EXTENSIONS
+
 PROJECT = Path(__file__).parents[2]
 START_S = 60.0
 NO_NEWS = {
@@ -146,6 +148,8 @@ def _environment(state):
         "JUPYTERLAB_WORKSPACES_DIR": state / "workspaces",
         "JUPYTERLAB_SETTINGS_DIR": state / "user-settings",
         "PYTHONPATH": PROJECT,
+        # The page extension, as an installed wheel brings it.
+        "JUPYTER_PATH": EXTENSIONS.parent,
     }
     return os.environ | {name: str(value) for name, value in own.items()}
 

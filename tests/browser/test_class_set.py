@@ -13,6 +13,7 @@ from generator.cli import main
 from generator.writing.class_set import open_key, write_class_set
 from generator.writing.roster import Student
 from generator.writing.workbooks import Request
+from tests.browser import key_work
 from tests.browser import page as student
 
 CAREFUL, HASTY, NARROW = "ada", "bruno", "carla"
@@ -64,86 +65,46 @@ def _marks(class_set, name):
     ]
 
 
-def _typed(value, unit, factor=1.0):
-    """A number as a student with a decimal comma types it."""
-    value *= factor
-    text = f"{value * 1000:.1f} m{unit}" if value < 1 else f"{value:.1f} {unit}"
-    return text.replace(".", ",")
-
-
-def _predict(form, record, wrong=()):
-    for asked in record["predictions"]:
-        factor = 10 if asked["id"] in wrong else 1
-        text = _typed(asked["value"], asked["unit"], factor)
-        student.record_prediction(form, asked["label"], text)
-
-
-def _do(form, test):
-    assert student.do_test(form, test["title"], test["sound_outcome"])
-    student.record_finding(form, test["outcome"], student.proof_of(test))
-
-
-def _planned(record, left):
-    plan, tests = plan_of(record["reasoning"]), record["tests"]
-    while (number := plan.best_test(left)) is not None:
-        yield tests[number]
-        left = plan.after(left, number, tests[number]["outcome"])
-
-
-def _all_causes(record):
-    return tuple(range(len(record["causes"])))
-
-
-def _option(options, name, value):
-    return next(one["label"] for one in options if one[name] == value)
-
-
-def _finish(form, record, cause):
-    correction = _option(record["corrections"], "repair", record["fault"]["repair"])
-    student.conclude(form, cause, correction)
-    asked = record["verification"]
-    student.verify(form, asked["label"], _typed(asked["value"], asked["unit"]))
-    return form
-
-
 def _work_carefully(page, server, path, record):
     """Follow the plan, with the page reloaded after the first finding."""
     form = student.exercise(page, 1)
-    _predict(form, record)
-    for number, test in enumerate(_planned(record, _all_causes(record))):
-        _do(form, test)
+    key_work.predict(form, record)
+    for number, test in enumerate(
+        key_work.planned(record, key_work.all_causes(record))
+    ):
+        key_work.do(form, test)
         if number == 0:
             page.reload()
             student.wait_for_kernel(page, server, path)
-            student.run_all(page)
             form = student.exercise(page, 1)
             # The answers are back, numbers and readings.
             expect(form.locator(".cb-answer")).to_have_count(len(record["predictions"]))
             expect(form).to_contain_text(test["display"])
-    cause = _option(record["causes"], "fault", record["fault"]["id"])
-    return _finish(form, record, cause)
+    key_work.finish(form, record)
+    return form
 
 
 def _work_hastily(page, server, path, record):  # noqa: ARG001 - as the careful one
     """One wrong number, one wasteful test, then the plan, and a wrong cause."""
     form = student.exercise(page, 1)
-    _predict(form, record, wrong=("load_current",))
-    plan, everything = plan_of(record["reasoning"]), _all_causes(record)
+    key_work.predict(form, record, wrong=("load_current",))
+    plan, everything = plan_of(record["reasoning"]), key_work.all_causes(record)
     waste = [
         plan.cost_of(everything, number) - plan.value(everything)
         for number in range(len(record["tests"]))
     ]
     worst = record["tests"][waste.index(max(waste))]
-    _do(form, worst)
+    key_work.do(form, worst)
     left = plan.after(everything, waste.index(max(waste)), worst["outcome"])
-    for test in _planned(record, left):
-        _do(form, test)
+    for test in key_work.planned(record, left):
+        key_work.do(form, test)
     cause = next(
-        _option(record["causes"], "fault", one["id"])
+        key_work.option(record["causes"], "fault", one["id"])
         for one in record["reasoning"]["faults"]
         if one["repair"] != record["fault"]["repair"]
     )
-    return _finish(form, record, cause)
+    key_work.finish(form, record, cause)
+    return form
 
 
 def test_careful_student_gets_full_marks(marks):
@@ -176,7 +137,7 @@ def test_scope_has_its_screen_on_a_narrow_page(browser, server, class_set, recor
         # Notebook 7 has no panels beside the notebook.
         student.open_workbook(page, server, path, "notebooks")
         form = student.exercise(page, 1)
-        _predict(form, record)
+        key_work.predict(form, record)
         assert student.do_test(form, test["title"], test["sound_outcome"])
         image = form.locator(".cb-screen img")
         expect(image).to_have_attribute("alt", re.compile(r"at the end of .*V\.$"))

@@ -1,0 +1,46 @@
+"""A workbook in Jupyter with the page extension: one page that starts by itself."""
+
+from playwright.sync_api import expect
+
+from tests.browser import page as student
+from tests.workbook.sample import write_workbook
+
+
+def test_notebook_7_shows_one_page_without_code_or_menus(browser, server, new_workbook):
+    """The forms come by themselves; no key or menu of Jupyter's can break the page."""
+    with browser.new_context() as context:
+        page = context.new_page()
+        student.open_workbook(page, server, new_workbook(1), app="notebooks")
+        student.exercise(page, 1)
+        expect(page.get_by_role("menuitem", name="Run", exact=True)).to_be_hidden()
+        expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
+        before = page.locator(".jp-Cell").count()
+        page.locator(".jp-RenderedMarkdown").first.click()
+        for key in ("a", "b", "d", "d", "x", "m", "0", "0", "Control+s"):
+            page.keyboard.press(key)
+        assert page.locator(".jp-Cell").count() == before
+        expect(page.locator(".jp-Dialog")).to_have_count(0)
+
+
+def test_lab_shows_no_code(browser, server, new_workbook):
+    """In JupyterLab, too, the forms come by themselves and code is out of sight."""
+    with browser.new_context() as context:
+        page = context.new_page()
+        student.open_workbook(page, server, new_workbook(1))
+        student.exercise(page, 1)
+        expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
+
+
+def test_workbook_beside_python_files_waits_to_be_started(browser, server):
+    """Nothing runs by itself where a strange file could stand in for our package."""
+    folder = server.folder / "strange"
+    folder.mkdir()
+    (folder / "workbook.py").write_text("raise SystemExit", encoding="utf-8")
+    path = write_workbook(folder, count=1).relative_to(server.folder)
+    with browser.new_context() as context:
+        page = context.new_page()
+        page.goto(server.address(path))
+        bar = page.locator(".clampbook-bar")
+        expect(bar).to_contain_text("does not start by itself", timeout=30_000)
+        expect(bar.get_by_role("button", name="Start")).to_be_visible()
+        expect(page.locator(".cb-root, .jp-OutputArea-output")).to_have_count(0)
