@@ -21,11 +21,12 @@ def jupyter_command(file: str = "", *options: str) -> list[str]:
         Options of Notebook's own.
     """
     extension = f"--JupyterNotebookApp.extra_labextensions_path={EXTENSIONS}"
-    command = [sys.executable, "-m", "notebook", extension, *options]
+    files = [file] if file else []
+    command = [sys.executable, "-m", "notebook", *files, extension, *options]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         # Jupyter refuses to start for root, as in a container, unless told.
         command.append("--allow-root")
-    return [*command, file] if file else command
+    return command
 
 
 def open_jupyter(folder: Path, file: str = "", *options: str) -> None:
