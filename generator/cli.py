@@ -5,6 +5,8 @@ standard output. Exit codes: 0 done, 1 content at fault, 2 usage.
 """
 
 import sys
+from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -38,11 +40,12 @@ from generator.writing.class_set import (
     read_class_set,
     write_class_set,
 )
-from generator.writing.cohort import hand_in_of, invented_students
+from generator.writing.cohort import KINDS
+from generator.writing.difficulty import ClassDifficulty, class_difficulty
 from generator.writing.exercise import DrawError
 from generator.writing.roster import RosterError, Student, invented_roster, read_roster
+from generator.writing.simulation import simulate_class
 from generator.writing.site.errors import SiteError
-from generator.writing.stream import Stream
 from generator.writing.workbooks import Request
 from lessons.loader import LessonError, lesson_ids
 
@@ -57,8 +60,17 @@ _CONTENT_ERRORS = (
     SiteError,
 )
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
-_DEMO_SKILL = 0.75
 _DEMO_LESSON = "mixed-diagnosis"
+
+
+def _known_kinds(
+    _: click.Context, parameter: click.Parameter, text: str
+) -> tuple[str, ...]:
+    kinds = tuple(name.strip() for name in text.split(","))
+    if not set(kinds) <= set(KINDS):
+        allowed = f"allowed are {', '.join(KINDS)}, with commas between"
+        raise click.BadParameter(f"{text!r}; {allowed}", param=parameter)
+    return kinds
 
 
 class _Commands(click.Group):
@@ -153,8 +165,10 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         mode=asked["mode"],
     )
     made = _generate(out, request, asked["passphrase"])
+    hard = _difficulty(made, asked["passphrase"])
     if as_json:
-        print_json(_set_summary(made))
+        print_json({**_set_summary(made), "difficulty": asdict(hard)})
+    say.print(f"{hard.text[0].upper()}{hard.text[1:]}.")
     say.print(
         f"Wrote {out} (set {made.set_id}). Give out {out / 'for-students'}; never "
         f"give out {out / 'for-instructor'}."
@@ -164,6 +178,14 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
 def _generate(out: Path, request: Request, passphrase: str | None) -> ClassSet:
     with progress() as tell:
         return write_class_set(out, request, passphrase, tell)
+
+
+def _difficulty(made: ClassSet, passphrase: str | None) -> ClassDifficulty:
+    _, key = open_key(made, passphrase)
+    return class_difficulty(
+        (record["student"], record["difficulty"]["percent"])
+        for record in key["exercises"]
+    )
 
 
 def _set_summary(made: ClassSet) -> dict[str, Any]:
@@ -189,46 +211,37 @@ def _set_summary(made: ClassSet) -> dict[str, Any]:
 @main.command()
 @set_argument
 @click.option(
-    "--skill",
-    type=click.FloatRange(0, 1),
-    default=_DEMO_SKILL,
+    "--kinds",
+    default=",".join(KINDS),
     show_default=True,
-    help="Share of steps that the class does right.",
+    callback=_known_kinds,
+    help="Kinds of students, dealt out in turn; name one twice to have more of it.",
 )
 @passphrase_option
 @json_option
-def simulate(folder: Path, skill: float, passphrase: str | None, as_json: bool) -> None:
-    """Let invented students work a set and hand in, for a demonstration.
+def simulate(
+    folder: Path, kinds: tuple[str, ...], passphrase: str | None, as_json: bool
+) -> None:
+    """Let invented students work a set and hand in, to see how it is marked.
 
-    Example: clampbook simulate week-3 --skill 0.6
+    A guesser does anything at random, a relay-replacer always puts in a new relay
+    first, a novice is careful, an expert follows the plan. Who is of which kind stands
+    in for-instructor/invented-students.json.
+
+    Example: clampbook simulate week-3 --kinds novice,novice,expert
     """
-    written = _simulate(read_class_set(folder), skill, passphrase)
+    written = _simulate(read_class_set(folder), kinds, passphrase)
     if as_json:
         print_json({"handed_in": written})
     say.print(f"{len(written)} invented students handed in to {folder / 'handed-in'}.")
 
 
-def _simulate(class_set: ClassSet, skill: float, passphrase: str | None) -> list[str]:
-    secret, key = open_key(class_set, passphrase)
-    # Programs that pack or sync folders tend to drop empty ones.
-    class_set.handed_in.mkdir(exist_ok=True)
-    if any(class_set.handed_in.iterdir()):
-        raise ClassSetError(
-            class_set.folder,
-            "handed-in/ holds files already; allowed is an empty folder, so that no "
-            "student's work is mixed with invented work",
-        )
-    ids = [student.id for student in class_set.request.students]
-    stream = Stream(secret.value, "cohort")
-    written = []
+def _simulate(
+    class_set: ClassSet, kinds: Sequence[str], passphrase: str | None
+) -> list[str]:
+    opened = open_key(class_set, passphrase)
     with progress() as tell:
-        for number, student in enumerate(invented_students(ids, skill, stream), 1):
-            own = [r for r in key["exercises"] if r["student"] == student.id]
-            name, data = hand_in_of(student, own, key, stream)
-            (class_set.handed_in / name).write_bytes(data)
-            written.append(name)
-            tell("working exercises", number, len(ids))
-    return written
+        return simulate_class(class_set, kinds, opened, tell)
 
 
 @main.command()
@@ -266,9 +279,11 @@ def validate(
         print_json({**found.groups, "sound": found.is_sound})
     for line in found.lines():
         say.print(line)
-    for name, group in found.groups.items():
-        sound = sum(not problems for problems in group.values())
-        say.print(f"{sound} of {len(group)} {name} are sound.")
+    for name in ("workbooks", "exercises"):
+        problems = found.groups[name].values()
+        say.print(
+            f"{sum(not p for p in problems)} of {len(problems)} {name} are sound."
+        )
     if not found.is_sound:
         sys.exit(1)
 
@@ -442,7 +457,7 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
         lessons=(_DEMO_LESSON,), students=students, exercises=4, mode="practice"
     )
     made = _generate(folder, request, None)
-    _simulate(made, _DEMO_SKILL, None)
+    _simulate(made, tuple(KINDS), None)
     summary = _grade(made, None)
     workbook = made.workbook_file(students[0].id)
     if as_json:

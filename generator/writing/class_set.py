@@ -74,6 +74,11 @@ class ClassSet:
         return self.folder / "for-instructor" / "rubric.toml"
 
     @property
+    def invented_file(self) -> Path:
+        """Of which kind each invented student is, once a set was simulated."""
+        return self.folder / "for-instructor" / "invented-students.json"
+
+    @property
     def handed_in(self) -> Path:
         """Where returned files are put."""
         return self.folder / "handed-in"

@@ -1,19 +1,23 @@
-"""Invented students: they work a class set by a stated skill, and hand in.
+"""Invented students of several kinds: they work a class set, and hand in.
 
 Each works as a student does, through the same journal and the same number grammar;
-what they know of the circuit they take from the key, and get wrong as often as their
-skill says.
+what they know of the circuit they take from the key, and slip as often as their kind
+does. How often that is, and how much harder a complicated circuit makes it, are
+assumptions: no class has been measured.
 """
 
 import itertools
-from collections.abc import Generator, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from types import MappingProxyType
 from typing import Any
 
 from answer_keys.key_record import plan_of
+from generator.model.plan import Plan
+from generator.writing.difficulty import unit_steps
 from generator.writing.stream import Stream
 from generator.writing.wording import short_text
 from workbook.journal import (
@@ -26,42 +30,139 @@ from workbook.journal import (
 from workbook.progress import MAX_LINE_LENGTH
 from workbook.quantities import Quantity, read_quantity
 
-__all__ = ["InventedStudent", "hand_in_of", "invented_students"]
+__all__ = [
+    "KINDS",
+    "InventedStudent",
+    "Kind",
+    "hand_in_of",
+    "invented_students",
+    "work",
+]
 
 Record = Mapping[str, Any]
 Entry = dict[str, Any]
-_SPREAD = 0.25
+_NEW_RELAY = "load_current_new_relay"
+# One in so many slips after a test ends the search too early.
+_GIVES_UP = 3
+# Complications of a circuit that are one more step in saying what it should read.
+_COMPLICATIONS_A_STEP = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """Where a student stands in the search for the cause.
+
+    ``left`` are the causes that fit all readings so far, ``open_tests`` the numbers of
+    the tests not yet done, in the order of the page.
+    """
+
+    record: Record
+    plan: Plan
+    left: tuple[int, ...]
+    open_tests: tuple[int, ...]
+
+
+Choose = Callable[[Bench, Stream], int | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """A kind of student: how the next test is chosen, and how often steps go wrong.
+
+    ``slip_frac`` is the range that the share of slips of one student is drawn from.
+    """
+
+    title: str
+    choose: Choose
+    slip_frac: tuple[float, float]
+
+
+def _any(bench: Bench, stream: Stream) -> int | None:
+    """Take whatever comes."""
+    return stream.choice(bench.open_tests) if bench.open_tests else None
+
+
+def _relay_first(bench: Bench, stream: Stream) -> int | None:
+    """Put in a new relay before anything is measured; then try this and that."""
+    if bench.plan.is_settled(bench.left):
+        return None
+    names = bench.record["reasoning"]["tests"]
+    relay = [test for test in bench.open_tests if names[test] == _NEW_RELAY]
+    return relay[0] if relay else _any(bench, stream)
+
+
+def _cheapest_that_tells(bench: Bench, _: Stream) -> int | None:
+    """Take the quickest test that can tell the causes left apart at all."""
+    if bench.plan.is_settled(bench.left):
+        return None
+    rows, minutes = bench.plan.outcome, bench.record["reasoning"]["minutes"]
+    telling = [
+        test
+        for test in bench.open_tests
+        if len({rows[candidate][test] for candidate in bench.left}) > 1
+    ]
+    return min(telling, key=lambda test: (minutes[test], test), default=None)
+
+
+def _planned(bench: Bench, _: Stream) -> int | None:
+    """Take the test that the least expected minutes begin with."""
+    return bench.plan.best_test(bench.left)
+
+
+KINDS: Mapping[str, Kind] = MappingProxyType(
+    {
+        "guesser": Kind(title="random guesser", choose=_any, slip_frac=(1.0, 1.0)),
+        "relay-replacer": Kind(
+            title="always replaces the relay first",
+            choose=_relay_first,
+            slip_frac=(0.3, 0.5),
+        ),
+        "novice": Kind(
+            title="careful novice", choose=_cheapest_that_tells, slip_frac=(0.05, 0.15)
+        ),
+        "expert": Kind(
+            title="expert who follows the plan", choose=_planned, slip_frac=(0.0, 0.0)
+        ),
+    }
+)
+"""Kinds of invented students by name, the least skilled first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InventedStudent:
-    """A student made up for a demonstration.
-
-    ``skill_frac`` is the share of steps done right, from 0 to 1.
-    """
+    """A student made up: of which kind, and the share of steps that go wrong."""
 
     id: str
-    skill_frac: float
+    kind: str
+    slip_frac: float
 
     def __post_init__(self) -> None:
-        if not 0 <= self.skill_frac <= 1:
-            raise ValueError(f"skill is {self.skill_frac}; allowed is 0 to 1")
+        if not 0 <= self.slip_frac <= 1:
+            raise ValueError(f"slip_frac is {self.slip_frac}; allowed is 0 to 1")
+
+    def slips(self, stream: Stream, steps: float = 1) -> bool:
+        """Whether something that takes so many steps of thought goes wrong."""
+        right: float = (1 - self.slip_frac) ** steps
+        return stream.uniform(0, 1) >= right
 
 
 def invented_students(
-    ids: Sequence[str], skill_frac: float, stream: Stream
+    ids: Sequence[str], kinds: Sequence[str], stream: Stream
 ) -> tuple[InventedStudent, ...]:
-    """Make up a class around a skill, some students above it and some below.
+    """Make up a class: kinds in turn, each student with slips of their own.
 
-    The closer the skill is to 0 or 1, the more alike they are, so that it stays the
-    mean of the class.
+    Parameters
+    ----------
+    ids : sequence of str
+    kinds : sequence of str
+        Names of `KINDS`; one that comes twice comes twice as often.
+    stream : Stream
     """
-    spread = min(_SPREAD, skill_frac, 1 - skill_frac)
     return tuple(
         InventedStudent(
-            id=student, skill_frac=skill_frac + stream.uniform(-spread, spread)
+            id=student, kind=kind, slip_frac=stream.uniform(*KINDS[kind].slip_frac)
         )
-        for student in ids
+        for student, kind in zip(ids, itertools.cycle(kinds), strict=False)
     )
 
 
@@ -93,16 +194,17 @@ def hand_in_of(
             Path(folder), owner, lambda: began + timedelta(seconds=37 * next(ticks))
         )
         for record in records:
-            for entry in _worked(record, student, stream):
+            for entry in work(record, student, stream):
                 journal.append(entry)
         files = read_journals(Path(folder), owner).files
         return hand_in_name(owner), hand_in_bytes(owner, header["mode"], files)
 
 
-def _worked(
-    record: Record, student: InventedStudent, stream: Stream
-) -> Iterator[Entry]:
-    """Work one exercise: predictions, tests with findings, conclusion, verification."""
+def work(record: Record, student: InventedStudent, stream: Stream) -> Iterator[Entry]:
+    """Work one exercise: predictions, tests with findings, conclusion, verification.
+
+    Gives the entries of the journal, without what the journal adds.
+    """
     number = record["exercise"]
     if record["questions"]:
         for question in record["questions"]:
@@ -115,10 +217,6 @@ def _worked(
     yield _number(number, "verification", record["verification"], student, stream)
 
 
-def _is_right(student: InventedStudent, stream: Stream) -> bool:
-    return stream.uniform(0, 1) < student.skill_frac
-
-
 def _number(
     exercise: int,
     kind: str,
@@ -126,14 +224,15 @@ def _number(
     student: InventedStudent,
     stream: Stream,
 ) -> Entry:
-    """Type a number: the right one, or that of a wrong rule."""
-    value = answer["value"]
-    if not _is_right(student, stream):
-        value = stream.choice(answer["misconceptions"])["value"]
-    raw = short_text(value, answer["unit"])
+    """Type a number: the right one, or after a slip any that a rule gives."""
+    value, unit = answer["value"], answer["unit"]
+    if student.slips(stream, 1 + unit_steps(value, unit)):
+        wrong = [rule["value"] for rule in answer["misconceptions"]]
+        value = stream.choice([value, *wrong])
+    raw = short_text(value, unit)
     if stream.integer(2):
         raw = raw.replace(".", ",")
-    read = read_quantity(raw, answer["unit"])
+    read = read_quantity(raw, unit)
     amount = read.value if isinstance(read, Quantity) else value
     return {
         "exercise": exercise,
@@ -141,7 +240,7 @@ def _number(
         "item": answer["id"],
         "raw": raw,
         "value": amount,
-        "unit": answer["unit"],
+        "unit": unit,
     }
 
 
@@ -152,7 +251,7 @@ def _replied(
     if question["number"]:
         return _number(exercise, "answer", question["number"], student, stream)
     entry = {"exercise": exercise, "kind": "answer", "item": question["id"]}
-    is_right = _is_right(student, stream)
+    is_right = not student.slips(stream)
     ids = [option["id"] for option in question["options"]]
     if question["kind"] == "choice":
         choice = question["right"][0] if is_right else stream.choice(ids)
@@ -166,66 +265,73 @@ def _replied(
 def _tested(
     record: Record, student: InventedStudent, stream: Stream
 ) -> Generator[Entry, None, tuple[int, ...]]:
-    """Choose tests, planned ones or any, until the cause is proved or patience ends."""
+    """Choose tests until the cause seems proved or patience ends."""
     plan, tests = plan_of(record["reasoning"]), record["tests"]
-    left: tuple[int, ...] = tuple(range(len(record["reasoning"]["faults"])))
-    open_tests = list(range(len(tests)))
-    while (planned := plan.best_test(left)) is not None:
-        chosen = planned if _is_right(student, stream) else stream.choice(open_tests)
-        if chosen not in open_tests:
-            chosen = planned
-        open_tests.remove(chosen)
-        yield from _read(record["exercise"], tests[chosen], student, stream)
-        left = plan.after(left, chosen, tests[chosen]["outcome"])
-        if not _is_right(student, stream) and not stream.integer(4):
+    choose = KINDS[student.kind].choose
+    bench = Bench(
+        record=record,
+        plan=plan,
+        left=tuple(range(len(plan.outcome))),
+        open_tests=tuple(range(len(tests))),
+    )
+    while (chosen := choose(bench, stream)) is not None:
+        if student.slips(stream):
+            chosen = stream.choice(bench.open_tests)
+        yield from _read(record, tests[chosen], student, stream)
+        bench = Bench(
+            record=record,
+            plan=plan,
+            left=plan.after(bench.left, chosen, tests[chosen]["outcome"]),
+            open_tests=tuple(test for test in bench.open_tests if test != chosen),
+        )
+        if student.slips(stream) and not stream.integer(_GIVES_UP):
             break
-    return left
+    return bench.left
 
 
 def _read(
-    exercise: int, test: Record, student: InventedStudent, stream: Stream
+    record: Record, test: Record, student: InventedStudent, stream: Stream
 ) -> Iterator[Entry]:
-    right = _is_right(student, stream)
-    expected = test["sound_outcome"] if right else stream.choice(test["outcomes"])
+    steps = 1 + record["difficulty"]["complications"] / _COMPLICATIONS_A_STEP
+    wrong = student.slips(stream, steps)
+    expected = stream.choice(test["outcomes"]) if wrong else test["sound_outcome"]
     yield {
-        "exercise": exercise,
+        "exercise": record["exercise"],
         "kind": "test",
         "item": test["id"],
         "expected": expected,
     }
-    right = _is_right(student, stream)
+    wrong = student.slips(stream)
     yield {
-        "exercise": exercise,
+        "exercise": record["exercise"],
         "kind": "finding",
         "item": test["id"],
-        "outcome": test["outcome"] if right else stream.choice(test["outcomes"]),
+        "outcome": stream.choice(test["outcomes"]) if wrong else test["outcome"],
         "statement": _stated(test, student, stream),
     }
 
 
 def _stated(test: Record, student: InventedStudent, stream: Stream) -> str:
-    """Say what a reading proves, or another of the statements where there is one."""
-    ids = [one["id"] for one in test["statements"]]
-    others = [id_ for id_ in ids if id_ != test["statement"]]
-    if not others or _is_right(student, stream):
-        return str(test["statement"])
-    return str(stream.choice(others))
+    """Say what a reading proves, or what any of the statements on offer says."""
+    if student.slips(stream):
+        return str(stream.choice(test["statements"])["id"])
+    return str(test["statement"])
 
 
 def _concluded(
     record: Record, left: tuple[int, ...], student: InventedStudent, stream: Stream
 ) -> Entry:
-    """Name a cause that still fits, or any, and its correction, or any."""
+    """Name a cause that still fits and what cures it; after a slip, any."""
     causes, corrections = record["causes"], record["corrections"]
     fault = record["reasoning"]["faults"][stream.choice(left)]
-    if not _is_right(student, stream):
-        fault = stream.choice(record["reasoning"]["faults"])
-    cause = next(c["id"] for c in causes if c["fault"] == fault["id"])
-    correction = next(c["id"] for c in corrections if c["repair"] == fault["repair"])
+    cause = next(c for c in causes if c["fault"] == fault["id"])
+    correction = next(c for c in corrections if c["repair"] == fault["repair"])
+    if student.slips(stream):
+        cause, correction = stream.choice(causes), stream.choice(corrections)
     return {
         "exercise": record["exercise"],
         "kind": "conclusion",
         "item": "conclusion",
-        "cause": cause,
-        "correction": correction,
+        "cause": cause["id"],
+        "correction": correction["id"],
     }

@@ -7,7 +7,7 @@ safe test, ratings and meter ranges hold, and wrong rules give numbers of their 
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from generator.model.circuit import (
@@ -52,7 +52,7 @@ from lessons.schema import ExerciseKind
 
 __all__ = ["DrawError", "Exercise", "Radical", "new_exercise"]
 
-_ATTEMPTS = 60
+_ATTEMPTS = 120
 # A hand's length of wire.
 _PIECE_OHM = 0.001
 # What there is to see or feel, by what is looked at and the outcome.
@@ -157,9 +157,13 @@ class Exercise:
 
 
 def new_exercise(
-    book: LessonBook, radical: Radical, secret: bytes, labels: Sequence[str | int]
+    book: LessonBook,
+    radical: Radical,
+    secret: bytes,
+    labels: Sequence[str | int],
+    is_wanted: Callable[[Exercise], bool] = lambda _: True,
 ) -> Exercise:
-    """Draw an exercise until its proof holds.
+    """Draw an exercise until its proof holds and it is wanted.
 
     Parameters
     ----------
@@ -170,6 +174,8 @@ def new_exercise(
         The class secret.
     labels : sequence of str or int
         What sets this draw apart from all others of the class.
+    is_wanted : callable
+        Whether a draw that is proved may be kept.
 
     Raises
     ------
@@ -180,7 +186,10 @@ def new_exercise(
     for attempt in range(_ATTEMPTS):
         try:
             stream = Stream(secret, "exercise", *labels, attempt)
-            return _drawn(book, radical, stream)
+            made = _drawn(book, radical, stream)
+            if is_wanted(made):
+                return made
+            reason = "it is harder or easier than is wanted"
         except Unproved as failed:
             reason = str(failed)
     raise DrawError(radical, reason)

@@ -127,8 +127,8 @@ def judge(lesson: Lesson, broken: Broken, fault: Fault) -> Judged:
     Raises
     ------
     Unproved
-        When the fault has no symptom, an outcome is not sure, or two causes with
-        different repairs look alike in every test.
+        When the fault has no symptom, an outcome is not sure, two causes with
+        different repairs look alike in every test, or all causes have one repair.
     """
     specification, nominal = broken.specification, broken.specification.nominal
     symptom = broken.felt[broken.faults.index(fault)]
@@ -190,3 +190,5 @@ def _check_distinct(
     for fault, row in zip(candidates, outcome, strict=True):
         if repairs.setdefault(row, fault.repair) != fault.repair:
             raise Unproved(f"{fault.id} looks like another cause in every test")
+    if len(set(repairs.values())) == 1:
+        raise Unproved("whatever the cause, the repair is the same: nothing is asked")

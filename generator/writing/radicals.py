@@ -101,7 +101,7 @@ def _fault(kind: Kind, drawn: Sequence[Radical], stream: Stream) -> tuple[Sympto
     pools = {
         symptom: pool
         for symptom, pool in _pool(*kind).items()
-        if pool and weights[symptom.replace(" ", "_")] > 0
+        if _is_a_question(pool) and weights[symptom.replace(" ", "_")] > 0
     }
     if not pools:
         raise _nothing_to_draw(*kind)
@@ -112,6 +112,11 @@ def _fault(kind: Kind, drawn: Sequence[Radical], stream: Stream) -> tuple[Sympto
     choices = pools[symptom]
     fault = stream.weighted(choices, [FAULTS[fault].prior for fault in choices])
     return symptom, fault
+
+
+def _is_a_question(pool: Sequence[str]) -> bool:
+    """Whether the causes of a complaint do not all have the same repair."""
+    return len({FAULTS[fault].repair for fault in pool}) > 1
 
 
 def _next_best(
@@ -138,8 +143,8 @@ def _nothing_to_draw(book: LessonBook, family_id: str, variant: Variant) -> Less
     found = {s: ", ".join(pool) or "none" for s, pool in pools.items()}
     said = "; ".join(f"{symptom}: {pool}" for symptom, pool in found.items())
     message = (
-        f"symptoms: no fault of the lesson gives a {family_id} a complaint with a "
-        f"weight above 0; its faults by complaint are {said}"
+        f"symptoms: no complaint of a {family_id} with a weight above 0 has faults of "
+        f"the lesson with different repairs; its faults by complaint are {said}"
     )
     path = Path(book.lesson.id) / "lesson.toml"
     return LessonError([Problem(path=path, line=1, message=message)])

@@ -12,6 +12,7 @@ from generator.model.faults import FAULTS
 from generator.model.network import Network
 from generator.model.repairs import repair_text
 from generator.model.turn_off import Coil
+from generator.writing.difficulty import features_of, predicted_loss_percent
 from generator.writing.exercise import Exercise, Reading
 from generator.writing.feedback import feedback_of
 from generator.writing.plan_feedback import plan_feedback
@@ -200,6 +201,7 @@ def key_record(
             "coil": _coil(exercise.sound_coil),
         },
         "fault": {"id": fault.id, "repair": fault.repair},
+        "difficulty": _difficulty(exercise),
         "specification": [
             {
                 "quantity": row.quantity,
@@ -232,6 +234,11 @@ def key_record(
         ],
         "reasoning": reasoning_table(exercise),
     }
+
+
+def _difficulty(exercise: Exercise) -> dict[str, float]:
+    features = features_of(exercise)
+    return {"percent": predicted_loss_percent(features), **asdict(features)}
 
 
 def _terminal(node: str, coil_supply: str) -> str:

@@ -10,6 +10,12 @@ from nbformat.validator import iter_validate
 
 from answer_keys.class_secret import ClassSecret
 from generator.writing.class_set import ClassSet, rebuilt_workbooks
+from generator.writing.difficulty import (
+    LARGEST_SPREAD_FRAC,
+    ClassDifficulty,
+    class_difficulty,
+    difficulty_of,
+)
 from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.leaks import Forbidden, forbidden_strings, leaks_in
 from generator.writing.notebook import Workbook, notebook_text
@@ -32,15 +38,22 @@ class Validation:
         By file: all that students get or should get.
     exercises : dict of str to list of str
         By student and number.
+    whole : dict of str to list of str
+        What holds for the class as a whole.
     """
 
     workbooks: dict[str, list[str]] = field(default_factory=dict)
     exercises: dict[str, list[str]] = field(default_factory=dict)
+    whole: dict[str, list[str]] = field(default_factory=dict)
 
     @property
     def groups(self) -> dict[str, dict[str, list[str]]]:
         """Everything that was checked, by what it is."""
-        return {"workbooks": self.workbooks, "exercises": self.exercises}
+        return {
+            "workbooks": self.workbooks,
+            "exercises": self.exercises,
+            "class": self.whole,
+        }
 
     @property
     def is_sound(self) -> bool:
@@ -73,6 +86,7 @@ def validate_set(
     """
     records = {(r["student"], r["exercise"]): r for r in key["exercises"]}
     made, count = Validation(), len(class_set.request.students)
+    hard: list[tuple[str, float]] = []
     with Runner() as runner:
         for number, workbook in enumerate(rebuilt_workbooks(class_set, secret), 1):
             path = class_set.workbook_file(workbook.student)
@@ -85,10 +99,19 @@ def validate_set(
                 path, [title_of(exercise) for exercise in workbook.exercises]
             )
             made.exercises.update(_proved_again(workbook, records))
+            hard += [(workbook.student, difficulty_of(e)) for e in workbook.exercises]
             progress("validating workbooks", number, count)
     made.workbooks.update(_strays(class_set, made.workbooks))
     made.exercises.update({_place(*at): [_UNKNOWN] for at in records})
+    if class_set.request.mode == "graded":
+        made.whole["difficulty"] = _unfair(class_difficulty(hard))
     return made
+
+
+def _unfair(found: ClassDifficulty) -> list[str]:
+    """Whether the set is equally hard for all students of a class."""
+    allowed = f"allowed is {100 * LARGEST_SPREAD_FRAC:g} %"
+    return [] if found.is_fair else [f"{found.text}; {allowed}"]
 
 
 _UNKNOWN = "is in the answer key, but in no workbook"

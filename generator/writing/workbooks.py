@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from answer_keys.class_secret import ClassSecret
+from generator.writing.class_draw import exercises_of_class
 from generator.writing.course import Course
-from generator.writing.exercise import Exercise, Radical, new_exercise
 from generator.writing.lesson_text import lesson_text
 from generator.writing.notebook import Workbook
-from generator.writing.radicals import radicals_of_class
 from generator.writing.records import key_record
 from generator.writing.roster import Student
 from generator.writing.stream import Stream
@@ -42,14 +41,10 @@ def new_workbooks(
     """Draw the workbooks of a class, one student after the other."""
     students = [student.id for student in request.students]
     books = course.lessons
-    plan = radicals_of_class(
+    drawn = exercises_of_class(
         course, request.mode, secret.value, students, request.exercises
     )
-    for student in students:
-        exercises = tuple(
-            _exercise(course, radical, secret, (student, number))
-            for number, radical in enumerate(plan[student], start=1)
-        )
+    for student, exercises in drawn:
         yield Workbook(
             set_id=set_id_of(secret),
             student=student,
@@ -60,15 +55,6 @@ def new_workbooks(
             texts=tuple((book.lesson.title, lesson_text(book)) for book in books),
             exercises=exercises,
         )
-
-
-def _exercise(
-    course: Course,
-    radical: Radical,
-    secret: ClassSecret,
-    labels: tuple[str, int],
-) -> Exercise:
-    return new_exercise(course.book(radical.lesson), radical, secret.value, labels)
 
 
 def records_of(workbook: Workbook) -> list[dict[str, Any]]:

@@ -22,7 +22,7 @@ def graded_set(tmp_path_factory):
     """A graded set of two students with two exercises each, handed in."""
     folder = tmp_path_factory.mktemp("graded") / "week-3"
     _generated(folder, SECRET, "--students=2", "--exercises=2", "--mode=graded")
-    run("simulate", folder, "--skill", "0.6")
+    run("simulate", folder, "--kinds=novice")
     return folder
 
 

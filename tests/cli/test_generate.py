@@ -35,6 +35,8 @@ def test_set_has_its_parts_and_says_what_to_give_out(tmp_path):
     result = run("generate", "--students=2", "--exercises=1", "--out=set", "--json")
     made, folder = json.loads(result.stdout), tmp_path / "set"
     assert (made["mode"], made["exercises"]) == ("practice", 1)
+    assert 0 < made["difficulty"]["mean_percent"] < 100
+    assert "Predicted difficulty " in result.stderr
     assert [student["id"] for student in made["students"]] == ["s01", "s02"]
     assert all((folder / s["workbook"]).is_file() for s in made["students"])
     assert {path.name for path in folder.iterdir()} == {
@@ -148,7 +150,7 @@ def test_lesson_without_a_fault_to_draw_is_reported(tmp_path):
         ),
     )
     error = refused(tmp_path, *SMALL, "--lessons=mine", "--out=set")
-    assert "no fault of the lesson" in error
+    assert "no complaint of a tiller-lock" in error
 
 
 @pytest.mark.parametrize("kind", ["file", "folder"])

@@ -3,9 +3,6 @@
 import json
 import shutil
 import sqlite3
-from statistics import fmean
-
-import pytest
 
 from tests.cli.command import error_of, files_below, json_of, run
 
@@ -179,16 +176,20 @@ def test_simulation_depends_on_the_secret_alone(own):
     """The same set is worked the same way again, in everything but session names."""
     marks = json_of("grade", own)["students"]
     shutil.rmtree(own / "handed-in")
-    names = json_of("simulate", own, "--skill", "0.6")["handed_in"]
+    names = json_of("simulate", own, "--kinds=novice")["handed_in"]
     assert sorted(names) == sorted(p.name for p in (own / "handed-in").iterdir())
     assert json_of("grade", own)["students"] == marks
 
 
-@pytest.mark.parametrize(("skill", "low", "high"), [(1, 1.0, 1.0), (0, 0.0, 0.4)])
-def test_simulated_class_has_the_skill_asked_for(own, skill, low, high):
-    """Full skill gets every mark, none gets few on average."""
+def test_simulated_class_is_of_the_kinds_asked_for(own):
+    """Kinds are dealt out in turn, written to the instructor's part, and show."""
     shutil.rmtree(own / "handed-in")
-    run("simulate", own, "--skill", skill)
-    students = json_of("grade", own)["students"]
-    mean = fmean(student["total"] / student["out_of"] for student in students)
-    assert low <= mean <= high
+    run("simulate", own, "--kinds", "expert, guesser")
+    told = json.loads((own / "for-instructor/invented-students.json").read_text())
+    kinds = {student["id"]: student["kind"] for student in told["students"]}
+    assert kinds == {"s01": "expert", "s02": "guesser"}
+    marks = {
+        s["id"]: s["total"] / s["out_of"] for s in json_of("grade", own)["students"]
+    }
+    assert marks["s01"] == 1.0
+    assert marks["s02"] < 0.4

@@ -61,7 +61,7 @@ def test_help_of_the_whole_lists_every_command():
         ("generate", "--exercises=0", "--out=x"),
         ("generate", "--exercises=51", "--out=x"),
         ("generate", "--exercises=two", "--out=x"),
-        ("simulate", "--skill=2", "SET"),
+        ("simulate", "--kinds=novice,wizard", "SET"),
         ("show", "--passphrase=", "SET"),
     ],
 )

@@ -26,6 +26,7 @@ def test_sound_set_is_said_to_be_sound(own_practice):
         "sound": True,
         "workbooks": {name: []},
         "exercises": exercises,
+        "class": {},
     }
     assert "1 of 1 workbooks are sound." in result.stderr
     assert "3 of 3 exercises are sound." in result.stderr

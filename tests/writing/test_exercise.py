@@ -190,3 +190,12 @@ def test_fault_without_symptom_is_not_drawn(monkeypatch):
     radical = Radical(lesson="x", family="wiper-heater", fault="coil_open")
     with pytest.raises(DrawError, match="the fault has no complaint"):
         new_exercise(BOOK, radical, SECRET.value, ("s01", 1))
+
+
+def test_complaint_with_one_repair_is_not_drawn(monkeypatch):
+    """Where whatever it is needs the same repair, no test would tell anything."""
+    monkeypatch.setattr(exercise_module, "_ATTEMPTS", 2)
+    book = book_with(faults=("coil_open", "contacts_open"))
+    radical = Radical(lesson="x", family="wiper-heater", fault="coil_open")
+    with pytest.raises(DrawError, match="the repair is the same: nothing is asked"):
+        new_exercise(book, radical, SECRET.value, ("s01", 1))

@@ -12,6 +12,7 @@ from generator.writing.validation import Validation
 FOUND = Validation(
     workbooks={"for-students/s01/a.ipynb": [], "for-students/<&\x07>": ["is <odd>"]},
     exercises={"s01 exercise 1": ["one & two", "three\x00"], "s01 exercise 2": []},
+    whole={"difficulty": []},
 )
 # By element: attributes that must be there, others that may, elements inside.
 RULES = {
@@ -48,7 +49,11 @@ def test_every_exercise_and_file_is_a_case():
         suite.get("name"): (suite.get("tests"), suite.get("failures"), len(suite))
         for suite in report()
     }
-    assert counts == {"workbooks": ("2", "1", 2), "exercises": ("2", "1", 2)}
+    assert counts == {
+        "workbooks": ("2", "1", 2),
+        "exercises": ("2", "1", 2),
+        "class": ("1", "0", 1),
+    }
 
 
 def test_failures_carry_their_text():

@@ -104,9 +104,9 @@ def test_only_an_unzeroed_clamp_is_not_called_zeroed():
                 assert is_zeroed is not test["id"].endswith("from_case")
 
 
-def chosen_by(skill):
+def chosen_by(kind, slip_frac):
     """Tests that an invented student does in many exercises."""
-    student = InventedStudent(id="s01", skill_frac=skill)
+    student = InventedStudent(id="s01", kind=kind, slip_frac=slip_frac)
     records = [
         {**key(radical), "exercise": number, "student": "s01"}
         for number, radical in enumerate(RADICALS[::5], start=1)
@@ -118,5 +118,5 @@ def chosen_by(skill):
 
 def test_student_without_a_slip_does_no_test_in_a_wrong_state():
     """The plan never holds one; a hasty student falls for some."""
-    assert not chosen_by(1) & LIKE.keys()
-    assert chosen_by(0.2) & LIKE.keys()
+    assert not chosen_by("expert", 0.0) & LIKE.keys()
+    assert chosen_by("guesser", 1.0) & LIKE.keys()

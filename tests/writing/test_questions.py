@@ -69,7 +69,7 @@ def right_label(question):
 
 def handed_in(record, skill=1.0):
     """What a student of a skill hands in of one exercise."""
-    student = InventedStudent(id="s01", skill_frac=skill)
+    student = InventedStudent(id="s01", kind="novice", slip_frac=1 - skill)
     name, data = hand_in_of(student, [record], HEADER, Stream(bytes(32), skill))
     return read_hand_in(name, data)
 

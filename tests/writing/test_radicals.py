@@ -78,6 +78,13 @@ def test_lesson_without_any_fault_to_draw_is_refused():
         new_radicals((book,) * 1, Stream(bytes(32)))
 
 
+def test_complaint_with_one_repair_is_never_drawn():
+    """What works weakly here is always the relay; what does nothing may be two."""
+    book = lesson_of("contacts_resistance", "coil_open", "control_fuse_open")
+    drawn = new_radicals((book,) * 4, Stream(bytes(32)))
+    assert {radical.symptom for radical in drawn} == {"does nothing"}
+
+
 def test_weight_decides_how_often_a_complaint_comes():
     """A complaint of weight 0 never comes."""
     nought = ("does_nothing", "works_weakly", "comes_and_goes", "runs_hot")

@@ -6,8 +6,9 @@ import shutil
 import pytest
 
 from answer_keys.sealing import write_sealed_key
-from generator.writing import class_set
+from generator.writing import class_set, validation
 from generator.writing.class_set import open_key, read_class_set, write_class_set
+from generator.writing.difficulty import ClassDifficulty
 from generator.writing.validation import validate_set
 from tests.writing.drawn import SECRET, request
 
@@ -56,6 +57,7 @@ def test_sound_set_runs_and_has_no_problem(written):
     (workbook,) = written.glob("for-students/*/*.ipynb")
     assert found.workbooks == {workbook.relative_to(written).as_posix(): []}
     assert found.exercises == {"s01 exercise 1": []}
+    assert found.whole == {"difficulty": []}
     assert found.is_sound
     assert told == [("validating workbooks", 1, 1)]
 
@@ -174,3 +176,13 @@ def test_exercises_that_key_and_workbook_do_not_share_are_found(spoiled):
         "s01 exercise 1": ["is not in the answer key"],
         "s01 exercise 2": ["is in the answer key, but in no workbook"],
     }
+
+
+def test_class_of_unlike_difficulty_is_found(written, monkeypatch):
+    """A graded set that is harder for some students than for others is not sound."""
+    unlike = ClassDifficulty(mean_percent=14.0, spread_frac=0.04)
+    monkeypatch.setattr(validation, "class_difficulty", lambda _: unlike)
+    assert list(found_in(written).lines()) == [
+        "difficulty: predicted difficulty 14.0, standard deviation over the class "
+        "4.0 %; allowed is 3 %"
+    ]
