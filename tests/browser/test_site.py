@@ -27,6 +27,7 @@ from tests.workbook.sample import write_workbook
 ADA, BRUNO = "ada", "bruno"
 READY_MS = 90_000  # Python starts in the browser; on a busy machine that takes long
 SAVES = 20
+STORAGE_REQUESTS = 70  # about 40 are made until the forms are there
 NAME = "classroom.example"  # a name that stands for this machine, reached by plain http
 
 
@@ -115,6 +116,8 @@ def test_student_works_comes_back_hands_in_and_is_graded(
         context.on("request", lambda request: asked.append(request.url))
         page = context.pages[0]
         form = _open(page, links[ADA], address)
+        # Imports would be some hundred looks into the storage, each taking its time.
+        assert sum(url.endswith("/api/drive") for url in asked) < STORAGE_REQUESTS
         expect(_bars(page)).to_contain_text("Your first time with this workbook")
         expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
         key_work.predict(form, record)
