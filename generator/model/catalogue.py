@@ -10,8 +10,8 @@ from operator import attrgetter
 from types import MappingProxyType
 
 from generator.model.circuit import RelayCircuit, Setup
-from generator.model.diagnostics import DiagnosticTest, Measure
 from generator.model.instruments import CLAMP_10, CLAMP_100
+from generator.model.measure import DiagnosticTest, Measure
 
 __all__ = ["TESTS", "as_done_on", "tests_for"]
 

@@ -6,9 +6,8 @@ specification: the expected band is its reading plus or minus four standard
 uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Literal
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +19,7 @@ from generator.model.circuit import (
     Setup,
     columns_of,
 )
+from generator.model.measure import DiagnosticTest, Measure
 from generator.model.settling import settle
 from generator.model.turn_off import SPIKE_LIMIT_V, peak_to_peak_v
 
@@ -27,8 +27,6 @@ __all__ = [
     "COVERAGE",
     "DROP_LIMITS_V",
     "PROVES_NOTHING",
-    "DiagnosticTest",
-    "Measure",
     "Pair",
     "Readings",
     "Scale",
@@ -43,20 +41,6 @@ Floats = NDArray[np.float64]
 Band = tuple[float, float]
 # A circuit calm, and while its harness is wiggled and warm.
 Pair = tuple[RelayCircuit, RelayCircuit]
-Kind = Literal["current", "voltage", "resistance", "spike", "state"]
-Sorting = Literal[
-    "load current",
-    "control current",
-    "presence",
-    "work",
-    "drop",
-    "feed voltage",
-    "pulled down",
-    "resistance",
-    "turn-off",
-    "state",
-]
-
 PROVES_NOTHING = "proves nothing"
 """Outcome of every test done in a wrong state, on every circuit."""
 # Coverage factor of the expected band. Tolerances are limits, so that three standard
@@ -84,58 +68,6 @@ _NO_CURRENT_FRAC = 0.08
 _LEAD_OPENS_FRAC = 2.0
 # A fuse above this share of the rated current is larger than any sheet gives it.
 _TOO_LARGE_FRAC = 2.2
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measure:
-    """What a test measures.
-
-    ``target`` is a branch for a current, a probe for a voltage and for a spike, which
-    is the peak to peak voltage there when the driver opens; ``coil`` or ``load`` for a
-    resistance out of circuit, and the thing looked at for a state.
-
-    Two things only a test done in a wrong state has: a resistance may be taken on a
-    live part, where what stands between the probes is a voltage; and a clamp may close
-    around a second wire too, in which the current comes ``back``.
-    """
-
-    kind: Kind
-    target: str
-    clamp: instruments.Clamp | None = None
-    is_live: bool = False
-    back: str | None = None
-
-    @property
-    def true_kind(self) -> Kind:
-        """The quantity that there is, whatever the instrument takes it for."""
-        return "voltage" if self.is_live else self.kind
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DiagnosticTest:
-    """A test that a student can choose; texts name the circuit's parts in braces.
-
-    ``before`` is what must be true before it is done. A test done in a wrong state has
-    a ``mistake``: why its reading misleads, and whom or what it can hurt.
-    """
-
-    id: str
-    title: str
-    how: str
-    before: str
-    minutes: float
-    measure: Measure
-    sorting: Sorting
-    setup: Setup = field(default_factory=Setup)
-    hazards: tuple[str, ...] = ()
-    words: tuple[str, ...] = ()
-    mistake: str = ""
-    applies: Callable[[RelayCircuit], bool] = lambda _: True
-
-    @property
-    def is_by_eye(self) -> bool:
-        """Whether it is seen or felt, and not read from an instrument."""
-        return self.measure.kind == "state" or self.sorting == "work"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -126,7 +126,9 @@ class Topology:
         for row, (_, node_from, node_to) in enumerate(ends):
             incidence[row, index[node_from]] += 1.0
             incidence[row, index[node_to]] -= 1.0
-        outer = np.einsum("bn,bm->bnm", incidence, incidence).reshape(len(ends), -1)
+        # Ground is no unknown: its voltage is 0.
+        inner = incidence[:, 1:]
+        outer = np.einsum("bn,bm->bnm", inner, inner).reshape(len(ends), -1)
         incidence.flags.writeable = outer.flags.writeable = False
         branches = tuple(name for name, *_ in ends)
         return cls(branches=branches, nodes=nodes, incidence=incidence, _outer=outer)
@@ -162,9 +164,8 @@ def island_roots(topology: Topology, closed: NDArray[np.bool_]) -> NDArray[np.in
     """
     first, which = _distinct_rows(closed)
     n_nodes = len(topology.nodes)
-    joined = (closed[first].astype(np.float32) @ np.abs(topology._outer)).reshape(
-        -1, n_nodes, n_nodes
-    )
+    ends = np.abs(topology.incidence).astype(np.float32)
+    joined = (closed[first, None, :] * ends.T) @ ends
     reach = (joined + np.eye(n_nodes) > 0).astype(np.float32)
     for _ in range(max(1, math.ceil(math.log2(max(2, n_nodes))))):
         reach = (reach @ reach > 0).astype(np.float32)
@@ -236,20 +237,20 @@ def solve_batch(
     Each island without a path to ground is solved against its own first node: its
     currents are right, its voltages are reported as nan.
     """
-    incidence = topology.incidence
-    n_cases, n_nodes = len(resistance_ohm), len(topology.nodes)
+    incidence = topology.incidence[:, 1:]
+    n_cases, n_unknown = resistance_ohm.shape[0], incidence.shape[1]
     ideal = (resistance_ohm == 0).any(axis=0)
     plain = (resistance_ohm > 0) & ~ideal
     conductance = np.zeros_like(resistance_ohm)
     np.divide(1.0, resistance_ohm, out=conductance, where=plain)
-    matrix = (conductance @ topology._outer).reshape(n_cases, n_nodes, n_nodes)
+    matrix = (conductance @ topology._outer).reshape(n_cases, n_unknown, n_unknown)
     right = -(conductance * emf_v) @ incidence
     if ideal.any():
         matrix, right = _extend_by_ideal(
             matrix, right, incidence[ideal], (resistance_ohm[:, ideal], emf_v[:, ideal])
         )
     roots = island_roots(topology, np.isfinite(resistance_ohm))
-    case, node = np.nonzero(roots == np.arange(n_nodes))
+    case, node = np.nonzero(roots[:, 1:] == np.arange(1, 1 + n_unknown))
     matrix[case, node, :] = 0.0
     matrix[case, node, node] = 1.0
     right[case, node] = 0.0
@@ -257,9 +258,9 @@ def solve_batch(
         unknown = np.linalg.solve(matrix, right[..., None])[..., 0]
     except np.linalg.LinAlgError as error:
         raise NetworkError("branches without resistance form a loop") from error
-    voltage = unknown[:, :n_nodes]
-    current = conductance * (voltage @ incidence.T + emf_v)
-    current[:, ideal] = unknown[:, n_nodes:]
+    voltage = np.pad(unknown[:, :n_unknown], ((0, 0), (1, 0)))
+    current = conductance * (voltage @ topology.incidence.T + emf_v)
+    current[:, ideal] = unknown[:, n_unknown:]
     return BatchSolution(
         voltage_v=np.where(roots == 0, voltage, np.nan), current_a=current
     )

@@ -5,7 +5,7 @@ batch, so that each settled case is a linear network that any program can check.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,15 +76,18 @@ def settle(
         return {name: np.broadcast_to(c, shape) for name, c in some.items()}
 
     calm, new, strained = whole(columns), whole(sound), whole(stressed or columns)
-    per_setup = [
+    # A voltmeter moves no state: each state is found once for all its probes.
+    unprobed = [replace(setup, probe=None) for setup in setups]
+    states = list(dict.fromkeys(unprobed))
+    per_state = [
         _with_relay(strained if s.is_stressed else calm, new if s.new_relay else None)
-        for s in setups
+        for s in states
     ]
     resistance = np.stack(
-        [_resistances(v, s) for v, s in zip(per_setup, setups, strict=True)], axis=1
+        [_resistances(v, s) for v, s in zip(per_state, states, strict=True)], axis=1
     )
     value = {
-        name: np.stack([v[name] for v in per_setup], axis=1).reshape(-1)
+        name: np.stack([v[name] for v in per_state], axis=1).reshape(-1)
         for name in _FLAT
     }
     emf = np.zeros_like(resistance)
@@ -93,7 +96,15 @@ def settle(
     cases = _Cases(
         resistance=resistance.reshape(flat), emf=emf.reshape(flat), value=value
     )
-    return _settled(cases, resistance.shape[:-1])
+    coil_frac = _find_states(cases)
+    kept = [states.index(setup) for setup in unprobed]
+    of_state = (*resistance.shape[:-1], -1)
+    return _measured(
+        cases.resistance.reshape(of_state)[:, kept],
+        cases.emf.reshape(of_state)[:, kept],
+        coil_frac.reshape(resistance.shape[:-1])[:, kept],
+        [setup.probe for setup in setups],
+    )
 
 
 _FLAT = (
@@ -150,8 +161,6 @@ def _resistances(value: Columns, setup: Setup) -> Floats:
     if setup.jumper:
         resistance |= dict.fromkeys(("coil", "suppression", "contacts"), absent)
         resistance["jumper"] = np.full(shape, _JUMPER_OHM)
-    if setup.probe is not None:
-        resistance[f"meter {setup.probe}"] = np.full(shape, METER_OHM)
     return np.stack([resistance[name] for name in TOPOLOGY.branches], axis=-1)
 
 
@@ -192,8 +201,14 @@ class _Cases:
         return self.resistance[:, AT[name]]
 
 
-def _settled(cases: _Cases, shape: tuple[int, ...]) -> Settled:
-    """Let the driver, the contacts and the load of each case find their state."""
+def _find_states(cases: _Cases) -> Floats:
+    """Let the driver, the contacts and the load of each case find their state.
+
+    Returns
+    -------
+    array, shape (n_cases,)
+        Coil current over the pull-in current.
+    """
     value = cases.value
     contacts, is_welded = value["contacts_ohm"], value["is_welded"] > 0
     is_out = np.isinf(cases.at("contacts"))
@@ -208,29 +223,50 @@ def _settled(cases: _Cases, shape: tuple[int, ...]) -> Settled:
     rests = ~pulls & ~is_out & (value["has_break_contact"] > 0)
     cases.at("break_contact")[:] = np.where(rests, contacts, _INF)
     _work_loads(cases)
-    final = solve_batch(TOPOLOGY, cases.resistance, cases.emf)
-    _linearise_drivers(cases, limited, final.current_a)
-    _rest_meters(cases, final.current_a)
+    return np.asarray(coil_a / value["pull_in_a"])
+
+
+def _measured(
+    resistance: Floats, emf: Floats, coil_frac: Floats, probes: Sequence[str | None]
+) -> Settled:
+    """Put each setup's voltmeter to its place, and solve what is linear now.
+
+    Parameters
+    ----------
+    resistance, emf : arrays, shape (n_circuits, n_setups, n_variants, n_branches)
+    coil_frac : array, shape (n_circuits, n_setups, n_variants)
+    probes : sequence of str or None, length n_setups
+    """
+    for number, probe in enumerate(probes):
+        if probe is not None:
+            resistance[:, number, :, AT[f"meter {probe}"]] = METER_OHM
+    flat = (-1, len(TOPOLOGY.branches))
+    solution = solve_batch(TOPOLOGY, resistance.reshape(flat), emf.reshape(flat))
+    current = solution.current_a.reshape(resistance.shape)
+    _linearise_drivers(resistance, emf, current)
+    _rest_meters(resistance, current)
     return Settled(
-        resistance_ohm=cases.resistance.reshape(*shape, -1),
-        emf_v=cases.emf.reshape(*shape, -1),
-        current_a=final.current_a.reshape(*shape, -1),
-        voltage_v=final.voltage_v.reshape(*shape, -1),
-        coil_frac=(coil_a / value["pull_in_a"]).reshape(shape),
+        resistance_ohm=resistance,
+        emf_v=emf,
+        current_a=current,
+        voltage_v=solution.voltage_v.reshape(*coil_frac.shape, -1),
+        coil_frac=coil_frac,
     )
 
 
-def _rest_meters(cases: _Cases, current_a: Floats) -> None:
+def _rest_meters(resistance: Floats, current: Floats) -> None:
     """Let a meter read nothing by which something hangs that nothing else feeds.
 
     No current can flow there; a wire of milliohms behind ten megohms leaves some
     microvolts of rounding.
     """
-    without = np.isfinite(cases.resistance)
-    without[:, list(_METERS)] = False
-    roots = island_roots(TOPOLOGY, without)
+    without = np.isfinite(resistance)
+    without[..., list(_METERS)] = False
+    of_case = (*without.shape[:-1], -1)
+    flat = without.reshape(-1, without.shape[-1])
+    roots = island_roots(TOPOLOGY, flat).reshape(of_case)
     for meter, (plus, minus) in _METERS.items():
-        current_a[roots[:, plus] != roots[:, minus], meter] = 0.0
+        current[roots[..., plus] != roots[..., minus], meter] = 0.0
 
 
 _METERS = {
@@ -263,13 +299,13 @@ def _limit_drivers(cases: _Cases, current_a: Floats) -> Rows:
     return over
 
 
-def _linearise_drivers(cases: _Cases, rows: Rows, current_a: Floats) -> None:
+def _linearise_drivers(resistance: Floats, emf: Floats, current: Floats) -> None:
     """Write limiting drivers as the resistance of their operating point."""
-    driver = _driver_of(cases)
-    rows = rows[cases.emf[rows, driver[rows]] > 0]
-    at = driver[rows]
-    cases.resistance[rows, at] -= cases.emf[rows, at] / current_a[rows, at]
-    cases.emf[rows, at] = 0.0
+    for driver in (AT["high_driver"], AT["low_driver"]):
+        limits = emf[..., driver] > 0
+        drop = emf[limits, driver] / current[limits, driver]
+        resistance[limits, driver] -= drop
+        emf[limits, driver] = 0.0
 
 
 def _work_loads(cases: _Cases) -> None:

@@ -19,7 +19,6 @@ from typing import Any
 
 from generator.model.catalogue import TESTS, as_done_on
 from generator.model.circuit import PROBES, RelayCircuit, Setup
-from generator.model.diagnostics import DiagnosticTest, Measure
 from generator.model.instruments import (
     CLAMP_1,
     CLAMP_10,
@@ -28,6 +27,7 @@ from generator.model.instruments import (
     VOLTMETER,
     Errors,
 )
+from generator.model.measure import DiagnosticTest, Measure
 from generator.model.network import Network, resistance_between, solve
 from generator.model.symptoms import Symptom
 

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 from answer_keys.key_record import plan_of
 from generator.model.circuit import RelayCircuit
-from generator.model.diagnostics import DiagnosticTest, readings
+from generator.model.diagnostics import readings
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
+from generator.model.measure import DiagnosticTest
 from generator.model.repairs import repair_text
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.exercise import Exercise, Radical, new_exercise

@@ -19,9 +19,10 @@ from generator.model.circuit import (
     columns_of,
     network_of,
 )
-from generator.model.diagnostics import DiagnosticTest, Scale, outcomes, readings
+from generator.model.diagnostics import Scale, outcomes, readings
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
+from generator.model.measure import DiagnosticTest
 from generator.model.network import Branch, Network
 from generator.model.settling import settle
 from generator.model.symptoms import Symptom

@@ -9,15 +9,10 @@ from dataclasses import replace
 
 from generator.model.catalogue import TESTS, tests_for
 from generator.model.circuit import network_of
-from generator.model.diagnostics import (
-    DiagnosticTest,
-    Pair,
-    outcomes,
-    readings,
-    scales,
-)
+from generator.model.diagnostics import Pair, outcomes, readings, scales
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import Errors
+from generator.model.measure import DiagnosticTest
 from generator.model.wrong_state import misread, wrong_states_for
 from generator.writing.proof import break_circuit
 from generator.writing.specification import Specification, new_specification

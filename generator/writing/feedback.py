@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from answer_keys.misconceptions import MISCONCEPTIONS
-from generator.model.diagnostics import DiagnosticTest, Scale
+from generator.model.diagnostics import Scale
+from generator.model.measure import DiagnosticTest
 from generator.model.repairs import repair_text
 from generator.writing.exercise import Exercise
 from generator.writing.predictions import Prediction

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from generator.model.catalogue import tests_for
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import (
-    DiagnosticTest,
     Pair,
     Readings,
     Scale,
@@ -23,6 +22,7 @@ from generator.model.diagnostics import (
     standard_uncertainty,
 )
 from generator.model.faults import FAULTS, Fault
+from generator.model.measure import DiagnosticTest
 from generator.model.risk import risks
 from generator.model.symptoms import COMPLAINTS, Symptom, as_found, symptoms
 from generator.writing.specification import Specification

@@ -7,8 +7,9 @@ from typing import Any
 
 from answer_keys.key_record import plan_of
 from generator.model.circuit import PROBES
-from generator.model.diagnostics import DiagnosticTest, choices_of
+from generator.model.diagnostics import choices_of
 from generator.model.faults import FAULTS
+from generator.model.measure import DiagnosticTest
 from generator.model.network import Network
 from generator.model.repairs import repair_text
 from generator.model.turn_off import Coil

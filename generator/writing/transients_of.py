@@ -60,6 +60,9 @@ def coil_circuit_of(
         raise NothingMovesError("no current flows in the coil")
     if abs(after.current_a.get("coil", 0.0)) > _NO_CURRENT_A:
         raise NothingMovesError("the coil stays on when the driver opens")
+    # Seen from the driver, a high-side circuit is the low-side one mirrored: what lies
+    # between the driver and the coil is its feed.
+    far, near = (_RETURN, _FEED) if driver == "high_driver" else (_FEED, _RETURN)
     diode = {"diode_v": coil["diode_v"], "diode_ohm": coil["diode_ohm"]}
     return CoilCircuit(
         supply_v=before.voltage_v["supply"],
@@ -73,8 +76,8 @@ def coil_circuit_of(
             resistor_ohm=ohms.get("suppression", math.inf),
             **({} if diode["diode_ohm"] is None else diode),
         ),
-        feed_ohm=sum(ohms.get(name, 0.0) for name in _FEED),
-        return_ohm=sum(ohms[name] for name in _RETURN),
+        feed_ohm=sum(ohms.get(name, 0.0) for name in far),
+        return_ohm=sum(ohms.get(name, 0.0) for name in near),
         clamp_v=clamp_v,
     )
 

@@ -1,7 +1,7 @@
 """Print how fast the solver and the plan are: python -m tests.bench.
 
 Machines differ and are shared, so every figure but those of the plan is a ratio of two
-times of one run.
+times of one run, and every time that of the processor.
 """
 
 import resource
@@ -22,18 +22,19 @@ from tests.bench.plans import plan_growth, plan_share, plan_times
 from tests.reference.ngspice import solve_with_ngspice
 
 CASES = 4000
-REPEATS = 5
+REPEATS = 20
 BATCH = 8
 
 
-def best_of(work):
-    """Shortest time of several runs [s]."""
-    times = []
+def best_of(*works):
+    """Shortest processor time of each work [s], done in turn, so all fare alike."""
+    times = [[] for _ in works]
     for _ in range(REPEATS):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return min(times)
+        for work, spent in zip(works, times, strict=True):
+            start = time.process_time()
+            work()
+            spent.append(time.process_time() - start)
+    return [min(spent) for spent in times]
 
 
 def sample_cases(count):
@@ -61,8 +62,10 @@ def solver_against_lapack():
     """Our batch solver against a bare solve of the same matrices."""
     resistance, emf = sample_cases(CASES)
     matrix, right = bare_matrices(resistance, emf)
-    ours = best_of(lambda: solve_batch(TOPOLOGY, resistance, emf))
-    bare = best_of(lambda: np.linalg.solve(matrix, right))
+    ours, bare = best_of(
+        lambda: solve_batch(TOPOLOGY, resistance, emf),
+        lambda: np.linalg.solve(matrix, right),
+    )
     print(f"batch solver / bare numpy.linalg.solve, {CASES} cases: {ours / bare:.1f}")
 
 
@@ -82,10 +85,10 @@ def solver_against_ngspice():
         )
         for rs, es in zip(resistance.tolist(), emf.tolist(), strict=True)
     ]
-    ours = best_of(lambda: solve_batch(TOPOLOGY, resistance, emf))
-    start = time.perf_counter()
+    [ours] = best_of(lambda: solve_batch(TOPOLOGY, resistance, emf))
+    start = sum(resource.getrusage(resource.RUSAGE_CHILDREN)[:2])
     solve_with_ngspice(networks)
-    theirs = time.perf_counter() - start
+    theirs = sum(resource.getrusage(resource.RUSAGE_CHILDREN)[:2]) - start
     print(f"ngspice / batch solver, {count} cases: {theirs / ours:.0f}")
 
 
@@ -93,8 +96,7 @@ def readings_growth():
     """How all tests of all faults grow from 1 to 10,000 exercises, and in memory.
 
     An exercise is a circuit broken in every way. A batch holds a few of them: more at
-    once would be no faster, and memory would grow with it. Time is that of the
-    processor, which others at work on the machine disturb less over minutes.
+    once would be no faster, and memory would grow with it.
     """
     book = read_lesson("mixed-diagnosis")
     stream = Stream(bytes(32), "bench")

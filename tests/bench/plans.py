@@ -12,6 +12,7 @@ from answer_keys.key_record import plan_of
 from generator.model.plan import least_cost
 from generator.writing import records
 from generator.writing.class_set import Request, new_workbooks
+from generator.writing.course import Course
 from generator.writing.reasoning import reasoning_table
 from generator.writing.roster import invented_roster
 from lessons.loader import read_lesson
@@ -119,6 +120,6 @@ def plan_share():
 
 def draw(books, request, secret):
     """Write every page of a class as data."""
-    for workbook in new_workbooks(books, request, secret):
+    for workbook in new_workbooks(Course(lessons=tuple(books)), request, secret):
         for number, drawn in enumerate(workbook.exercises, 1):
             records.page_record(drawn, number, request.mode)

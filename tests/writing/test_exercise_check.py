@@ -7,7 +7,11 @@ from functools import cache
 
 import pytest
 
+from generator.writing.exercise import Radical, new_exercise
 from generator.writing.exercise_check import least_minutes, problems_of_exercise
+from generator.writing.records import key_record
+from generator.writing.variant import Variant
+from lessons.loader import read_lesson
 from tests.writing.drawn import RADICALS, exercise, key
 
 FAN = next(
@@ -163,3 +167,17 @@ def test_least_minutes_of_a_small_table_are_those_found_by_hand():
         "outcomes": ["abb", "bab", "bba"],
     }
     assert least_minutes(table) == pytest.approx(2.4)
+
+
+def test_spike_of_a_high_side_circuit_is_followed_behind_its_feed():
+    """A resistance between a high-side driver and its coil lies behind the driver."""
+    radical = Radical(
+        lesson="whole-circuit",
+        family="cooler-fan",
+        fault="control_feed_resistance",
+        variant=Variant(drive="high side"),
+    )
+    drawn = new_exercise(read_lesson("whole-circuit"), radical, bytes(32), ("spike",))
+    identity = {"set_id": "abcd2345", "student": "s01", "lesson": "whole-circuit"}
+    record = json.loads(json.dumps(key_record(drawn, 1, identity)))
+    assert problems_of_exercise(record, drawn) == []

@@ -323,7 +323,8 @@ def test_graded_payload_holds_nothing_but_what_the_page_shows():
         assert exercise.pop("feedback") is None
         names = set(re.findall(r'"(\w+)":', json.dumps(exercise)))
         assert names == {
-            *("number", "title", "predictions", "tests", "causes", "corrections"),
+            *("number", "kind", "title", "predictions", "tests", "questions"),
+            *("causes", "corrections"),
             *("verification", "id", "label", "unit", "help", "how", "before"),
             *("minutes", "hazards", "outcomes", "display", "instrument"),
             *("picture", "svg", "alt"),

@@ -1,0 +1,76 @@
+"""What a student can choose to do: a diagnostic test, and what it measures."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Literal
+
+from generator.model.circuit import RelayCircuit, Setup
+from generator.model.instruments import Clamp
+
+__all__ = ["DiagnosticTest", "Measure"]
+
+Kind = Literal["current", "voltage", "resistance", "spike", "state"]
+Sorting = Literal[
+    "load current",
+    "control current",
+    "presence",
+    "work",
+    "drop",
+    "feed voltage",
+    "pulled down",
+    "resistance",
+    "turn-off",
+    "state",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """What a test measures.
+
+    ``target`` is a branch for a current, a probe for a voltage and for a spike, which
+    is the peak to peak voltage there when the driver opens; ``coil`` or ``load`` for a
+    resistance out of circuit, and the thing looked at for a state.
+
+    Two things only a test done in a wrong state has: a resistance may be taken on a
+    live part, where what stands between the probes is a voltage; and a clamp may close
+    around a second wire too, in which the current comes ``back``.
+    """
+
+    kind: Kind
+    target: str
+    clamp: Clamp | None = None
+    is_live: bool = False
+    back: str | None = None
+
+    @property
+    def true_kind(self) -> Kind:
+        """The quantity that there is, whatever the instrument takes it for."""
+        return "voltage" if self.is_live else self.kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiagnosticTest:
+    """A test that a student can choose; texts name the circuit's parts in braces.
+
+    ``before`` is what must be true before it is done. A test done in a wrong state has
+    a ``mistake``: why its reading misleads, and whom or what it can hurt.
+    """
+
+    id: str
+    title: str
+    how: str
+    before: str
+    minutes: float
+    measure: Measure
+    sorting: Sorting
+    setup: Setup = field(default_factory=Setup)
+    hazards: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+    mistake: str = ""
+    applies: Callable[[RelayCircuit], bool] = lambda _: True
+
+    @property
+    def is_by_eye(self) -> bool:
+        """Whether it is seen or felt, and not read from an instrument."""
+        return self.measure.kind == "state" or self.sorting == "work"
