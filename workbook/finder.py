@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from workbook.payload import Exercise
 
 MAX_BYTES = 50_000_000
-# Ids become parts of file names: plain ASCII only.
-_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
+# Ids become parts of file names: plain ASCII only, with the signs of an e-mail address.
+_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._@+-]{0,63}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,6 +21,12 @@ def test_only_workbook_is_found(tmp_path):
     assert sorted(found.exercises) == [1, 2]
 
 
+def test_student_may_be_called_by_an_address(tmp_path):
+    """Every id that a class list may hold opens its workbook."""
+    write_workbook(tmp_path, student="ada+shop@class.example")
+    assert find_notebook(tmp_path, {}).student == "ada+shop@class.example"
+
+
 @pytest.mark.parametrize("where", ["", "/srv/elsewhere/", "lesson/"])
 def test_session_name_decides_between_workbooks(tmp_path, where):
     """The server's session name picks one of several, whatever its folder part."""
