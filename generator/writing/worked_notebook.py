@@ -45,7 +45,7 @@ print("a sound circuit reads", machine.band("control_current"))"""
 _VOLTAGES = """\
 sound = solve(machine.exercise.sound_network)
 for node, volts in sound.voltage_v.items():
-    print(f"{node:<18} {volts + 0.0:8.3f} V")"""
+    print(f"{node:<18} {round(volts, 3) + 0.0:8.3f} V")"""
 
 _READINGS = """\
 for test in machine.exercise.tests:
