@@ -1,9 +1,10 @@
 """Whether a hand-in belongs to this class set, and speaks of what is in its key."""
 
-from collections.abc import Collection, Mapping
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
 
 from answer_keys.errors import RefusedError
-from answer_keys.hand_in import HandIn
 from answer_keys.hand_in_lines import (
     Answered,
     Chosen,
@@ -13,9 +14,14 @@ from answer_keys.hand_in_lines import (
     Hinted,
     Replied,
 )
-from answer_keys.key_record import AnswerKey, KeyRecord
 from answer_keys.visible_text import visible
 from workbook.questions import is_answer
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping
+
+    from answer_keys.hand_in import HandIn
+    from answer_keys.key_record import AnswerKey, KeyRecord
 
 __all__ = ["check_belongs"]
 

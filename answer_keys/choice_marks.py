@@ -1,15 +1,21 @@
 """Marks for choosing: what each test wastes against the plan, and why."""
 
+from __future__ import annotations
+
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
-from answer_keys.key_record import KeyRecord, TestKey
 from answer_keys.reading_path import Visit, tests_to_proof
 from answer_keys.wording import listed, minutes_text
 from answer_keys.work import Share, Work, no_test
 from workbook.progress import hint_cost
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from answer_keys.key_record import KeyRecord, TestKey
 
 __all__ = ["MINUTES_TO_A_THIRD", "MISTAKES", "choices"]
 

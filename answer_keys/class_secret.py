@@ -1,5 +1,7 @@
 """The class secret: 256 random bits that every draw and every key hang on."""
 
+from __future__ import annotations
+
 import base64
 import binascii
 import json
@@ -7,7 +9,7 @@ import os
 import secrets
 import unicodedata
 from dataclasses import dataclass, field
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
@@ -18,6 +20,9 @@ from answer_keys.errors import (
     SecretError,
     WrongPassphraseError,
 )
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = [
     "SECRET_BYTES",

@@ -1,14 +1,20 @@
 """What the class report says, computed from a class's results; pure."""
 
+from __future__ import annotations
+
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from statistics import fmean, median
+from typing import TYPE_CHECKING
 
-from answer_keys.marks import StepMark
 from answer_keys.misconceptions import MISCONCEPTIONS, Misconception
-from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.rubric import MARKED_STEPS, STEPS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from answer_keys.marks import StepMark
+    from answer_keys.results import ClassResult, GradedExercise, StudentResult
 
 __all__ = [
     "ClassView",

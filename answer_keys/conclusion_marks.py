@@ -1,8 +1,14 @@
 """Marks for the conclusion: the cause, and the correction that follows from it."""
 
-from answer_keys.key_record import CauseOption
-from answer_keys.reading_path import Visit
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from answer_keys.work import Share, Work
+
+if TYPE_CHECKING:
+    from answer_keys.key_record import CauseOption
+    from answer_keys.reading_path import Visit
 
 __all__ = ["cause", "correction", "is_corrected"]
 

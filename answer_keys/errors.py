@@ -15,9 +15,14 @@
     └── RefusedError           a returned file is not graded, with the reason
 """
 
-from collections.abc import Sequence
+from __future__ import annotations
+
 from dataclasses import dataclass
-from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
 
 __all__ = [
     "AnswerKeysError",

@@ -1,12 +1,15 @@
 """Figures of the class report as static SVG pictures in data addresses."""
 
+from __future__ import annotations
+
 import base64
 import io
 from collections import Counter
-from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -120,7 +123,7 @@ def _offsets(shares: Sequence[float]) -> list[float]:
 
 def _new_figure(
     box: tuple[float, float, float, float], height: float
-) -> tuple["Figure", "Axes"]:
+) -> tuple[Figure, Axes]:
     """Give a figure of its own: pyplot's would outlive the report."""
     from matplotlib.figure import Figure
 
@@ -130,7 +133,7 @@ def _new_figure(
     return figure, axes
 
 
-def _address(figure: "Figure") -> str:
+def _address(figure: Figure) -> str:
     file = io.BytesIO()
     # Without a date the same marks give the same bytes.
     figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None})

@@ -1,12 +1,18 @@
 """What the findings of one exercise are worth: expectation, outcome and statement."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from __future__ import annotations
 
-from answer_keys.key_record import KeyRecord
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 from answer_keys.misconceptions import MISCONCEPTIONS
-from answer_keys.reading_path import Visit
 from workbook.statements import Judged, Stated, judge_statements, listed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from answer_keys.key_record import KeyRecord
+    from answer_keys.reading_path import Visit
 
 __all__ = ["JudgedFinding", "judged_findings"]
 

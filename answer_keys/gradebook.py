@@ -1,20 +1,25 @@
 """The gradebook: every grading that was ever made, never overwritten."""
 
+from __future__ import annotations
+
 import hashlib
 import json
-from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from itertools import groupby
 from pathlib import Path
-from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 import sqlalchemy as sa
 
 from answer_keys.errors import GradebookError
-from answer_keys.hand_in import HandIn
 from answer_keys.marks import ExerciseMarks, StepMark
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from types import TracebackType
+
+    from answer_keys.hand_in import HandIn
 
 __all__ = ["Gradebook", "Grading"]
 

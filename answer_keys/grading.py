@@ -1,19 +1,25 @@
 """Grade one exercise: pure, from the answer key's record and a student's progress."""
 
+from __future__ import annotations
+
 import math
-from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from answer_keys.choice_marks import choices
 from answer_keys.conclusion_marks import cause, correction, is_corrected
 from answer_keys.findings import judged_findings
-from answer_keys.key_record import KeyRecord
 from answer_keys.marks import ExerciseMarks, StepMark
 from answer_keys.number_marks import graded_number
 from answer_keys.question_marks import graded_questions
 from answer_keys.rubric import QUESTIONS, Rubric
 from answer_keys.work import Share, Work, no_test, work_of
-from workbook.progress import ExerciseProgress
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from answer_keys.key_record import KeyRecord
+    from workbook.progress import ExerciseProgress
 
 __all__ = ["grade_exercise"]
 

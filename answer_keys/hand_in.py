@@ -1,5 +1,7 @@
 """Read one hand-in: strict data from a hostile source, never run, never rendered."""
 
+from __future__ import annotations
+
 import hashlib
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -167,7 +169,7 @@ def _check_kind(first: _Line) -> None:
         )
 
 
-def _checked(adapter: "TypeAdapter[_T]", line: _Line) -> _T:
+def _checked(adapter: TypeAdapter[_T], line: _Line) -> _T:
     try:
         return adapter.validate_python(line.object())
     except ValidationError as error:

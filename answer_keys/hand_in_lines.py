@@ -1,5 +1,7 @@
 """What each line of a hand-in may hold, and nothing else."""
 
+from __future__ import annotations
+
 from datetime import datetime
 from typing import Annotated, Literal, Self
 

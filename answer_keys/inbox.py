@@ -1,15 +1,21 @@
 """Sort what came back: the newest hand-in of each student counts."""
 
+from __future__ import annotations
+
 from collections import defaultdict
-from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from answer_keys.belonging import check_belongs
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in import NEVER, HandIn
-from answer_keys.key_record import AnswerKey
 from answer_keys.results import Receipt
-from answer_keys.returned_files import Found
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence, Set
+
+    from answer_keys.key_record import AnswerKey
+    from answer_keys.returned_files import Found
 
 __all__ = ["Inbox", "sorted_inbox"]
 

@@ -1,6 +1,8 @@
 """What grading reads of the answer key: one record a student and exercise."""
 
-from collections.abc import Collection, Iterable, Mapping
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping  # noqa: TC003 - pydantic reads them
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, Literal

@@ -4,6 +4,8 @@ A journal of ten exercises has about 300 lines of 300 bytes; every limit leaves 
 factor of ten or more above honest use.
 """
 
+from __future__ import annotations
+
 MAX_HAND_IN_BYTES = 2_000_000
 MAX_LINES = 10_000
 MAX_LINE_BYTES = 8_000

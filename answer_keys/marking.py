@@ -1,12 +1,13 @@
 """Grade a class: from the folder of returned files to gradebook, report and sheets."""
 
+from __future__ import annotations
+
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from answer_keys.gradebook import Gradebook, Grading
 from answer_keys.grading import grade_exercise
@@ -18,8 +19,12 @@ from answer_keys.reading_path import visits
 from answer_keys.report import class_report, student_sheet
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.returned_files import Found, hand_ins_in
-from answer_keys.rubric import Rubric
 from workbook.progress import ExerciseProgress, replay
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from answer_keys.rubric import Rubric
 
 __all__ = ["SOFTWARE", "ClassFolders", "grade_class", "graded_class", "sheet_names"]
 

@@ -1,5 +1,7 @@
 """Marks: one record a graded step, one an exercise."""
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
 

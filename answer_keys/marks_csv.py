@@ -1,10 +1,15 @@
 """Marks as a table for people, safe to open in a spreadsheet."""
 
+from __future__ import annotations
+
 import csv
 import io
+from typing import TYPE_CHECKING
 
-from answer_keys.results import ClassResult
 from answer_keys.visible_text import name_text
+
+if TYPE_CHECKING:
+    from answer_keys.results import ClassResult
 
 __all__ = ["guarded", "marks_csv"]
 

@@ -6,12 +6,16 @@ misconception by its id. That such rules are in use in the trade is common pract
 source.
 """
 
-from collections.abc import Iterable, Mapping
+from __future__ import annotations
+
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from answer_keys.wrong_findings import WRONG_FINDINGS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
 
 __all__ = ["MISCONCEPTIONS", "Kind", "Misconception"]
 

@@ -1,9 +1,15 @@
 """Marks for a number that was asked for."""
 
-from answer_keys.key_record import Band, NumberKey
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from answer_keys.wording import answer_text, band_text
 from answer_keys.work import Share
-from workbook.progress import Answer
+
+if TYPE_CHECKING:
+    from answer_keys.key_record import Band, NumberKey
+    from workbook.progress import Answer
 
 __all__ = ["graded_number"]
 

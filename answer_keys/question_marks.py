@@ -1,12 +1,18 @@
 """Marks for the questions of an exercise that is no diagnosis."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from __future__ import annotations
 
-from answer_keys.key_record import QuestionKey
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
 from answer_keys.number_marks import graded_number
 from answer_keys.work import Share
-from workbook.progress import Reply
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from answer_keys.key_record import QuestionKey
+    from workbook.progress import Reply
 
 __all__ = ["graded_questions"]
 

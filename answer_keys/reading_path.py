@@ -1,11 +1,17 @@
 """The path a student took through the tests, and the planned one."""
 
+from __future__ import annotations
+
 import math
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from answer_keys.key_record import KeyRecord, TestKey
-from workbook.progress import ExerciseProgress, TestDone
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from workbook.progress import ExerciseProgress, TestDone
 
 __all__ = [
     "Visit",

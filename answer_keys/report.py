@@ -4,8 +4,10 @@ Nothing of a student is ever rendered as HTML: every value is escaped by the tem
 engine, and the page forbids scripts and anything from outside.
 """
 
+from __future__ import annotations
+
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -17,11 +19,13 @@ from answer_keys.class_view import (
 )
 from answer_keys.figures import step_figure, total_figure
 from answer_keys.reading_path import causes_left, minutes_of, planned_tests
-from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.rubric import MARKED_STEPS
 from answer_keys.visible_text import name_text
 from answer_keys.wording import minutes_text
 from workbook.cautions import CAUTIONS
+
+if TYPE_CHECKING:
+    from answer_keys.results import ClassResult, GradedExercise, StudentResult
 
 __all__ = ["class_report", "student_sheet"]
 

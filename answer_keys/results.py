@@ -1,14 +1,17 @@
 """What grading found for a class: students, exercises and returned files."""
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from answer_keys.hand_in import HandIn
-from answer_keys.key_record import KeyRecord
-from answer_keys.marks import ExerciseMarks, StepMark
-from answer_keys.reading_path import Visit
-from workbook.progress import ExerciseProgress
+if TYPE_CHECKING:
+    from answer_keys.hand_in import HandIn
+    from answer_keys.key_record import KeyRecord
+    from answer_keys.marks import ExerciseMarks, StepMark
+    from answer_keys.reading_path import Visit
+    from workbook.progress import ExerciseProgress
 
 __all__ = ["ClassResult", "GradedExercise", "Receipt", "StudentResult"]
 

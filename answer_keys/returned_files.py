@@ -3,14 +3,14 @@
 Nothing here stops at a bad file, follows a link or writes anything.
 """
 
+from __future__ import annotations
+
 import stat
-from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in import HandIn, read_hand_in
-from answer_keys.key_record import AnswerKey
 from answer_keys.limits import (
     MAX_FILES,
     MAX_FOLDER_DEPTH,
@@ -20,6 +20,12 @@ from answer_keys.limits import (
 from answer_keys.typed_answers import is_typed, typed_hand_ins
 from answer_keys.visible_text import visible
 from answer_keys.zip_members import Budget, is_zip, members_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from answer_keys.key_record import AnswerKey
 
 __all__ = ["Found", "hand_ins_in"]
 

@@ -1,18 +1,22 @@
 """The rubric: how many marks each step of an exercise carries."""
 
+from __future__ import annotations
+
 import hashlib
 import json
 import math
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib import resources
-from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from answer_keys.errors import RubricError, RubricFault
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from pathlib import Path
 
 __all__ = [
     "MARKED_STEPS",

@@ -8,6 +8,8 @@ References
 RFC 8439 (ChaCha20 and Poly1305), RFC 5869 (HKDF).
 """
 
+from __future__ import annotations
+
 import base64
 import binascii
 import hmac
@@ -15,16 +17,19 @@ import json
 import secrets
 import zlib
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 
-from answer_keys.class_secret import ClassSecret
 from answer_keys.errors import OtherSetError, SealError, WrongSecretError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from answer_keys.class_secret import ClassSecret
 
 __all__ = [
     "Envelope",
@@ -72,7 +77,7 @@ class Envelope:
         return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
 
     @classmethod
-    def reads(cls, text: str) -> "Envelope":
+    def reads(cls, text: str) -> Envelope:
         """Read an envelope from JSON text; raise `SealError` where it is none."""
         try:
             body = json.loads(text)

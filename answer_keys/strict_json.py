@@ -1,5 +1,7 @@
 """One line of JSON from a hostile source: one object, or a refusal with its reason."""
 
+from __future__ import annotations
+
 import json
 import math
 from typing import Any, Never

@@ -4,23 +4,28 @@ One row a step, in the order in which the student went. Tests and predictions go
 their number on the handout, which is their place in the answer key.
 """
 
+from __future__ import annotations
+
 import csv
 import hashlib
 import io
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in import NEVER, HandIn
 from answer_keys.hand_in_lines import Answered, Chosen, Concluded, Entry, Finding
-from answer_keys.key_record import AnswerKey, KeyRecord, NumberKey, TestKey
 from answer_keys.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_TYPED_ROWS
 from answer_keys.visible_text import has_hidden_signs, visible
 from workbook.errors import QuantityError
 from workbook.progress import ExerciseProgress, after
 from workbook.quantities import Ambiguous, read_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from answer_keys.key_record import AnswerKey, KeyRecord, NumberKey, TestKey
 
 __all__ = ["COLUMNS", "SOFTWARE", "is_typed", "typed_hand_ins"]
 

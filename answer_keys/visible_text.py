@@ -1,5 +1,7 @@
 """Make text from outside safe to show: what cannot be seen is written out."""
 
+from __future__ import annotations
+
 import unicodedata
 
 __all__ = ["has_hidden_signs", "name_text", "visible"]

@@ -1,11 +1,17 @@
 """Numbers and short lists as a student reads them."""
 
-import re
-from collections.abc import Sequence
+from __future__ import annotations
 
-from answer_keys.key_record import Band
-from workbook.progress import Answer
+import re
+from typing import TYPE_CHECKING
+
 from workbook.quantities import quantity_text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from answer_keys.key_record import Band
+    from workbook.progress import Answer
 
 __all__ = ["answer_text", "band_text", "listed", "minutes_text", "value_text"]
 

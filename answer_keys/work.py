@@ -1,10 +1,15 @@
 """What one student did in one exercise beside its key, and the share of a mark."""
 
-from dataclasses import dataclass
+from __future__ import annotations
 
-from answer_keys.key_record import KeyRecord
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 from answer_keys.reading_path import Visit, visits
-from workbook.progress import ExerciseProgress
+
+if TYPE_CHECKING:
+    from answer_keys.key_record import KeyRecord
+    from workbook.progress import ExerciseProgress
 
 __all__ = ["Share", "Work", "no_test", "work_of"]
 

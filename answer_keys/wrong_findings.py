@@ -1,5 +1,7 @@
 """Rows of the catalogue of misconceptions: wrong conclusions from a reading."""
 
+from __future__ import annotations
+
 __all__ = ["WRONG_FINDINGS"]
 
 # id, title, how it is recognised, explanation, cure

@@ -3,14 +3,16 @@
 Nothing is ever extracted to disk, and no declared size is believed.
 """
 
+from __future__ import annotations
+
 import io
 import lzma
 import stat
 import struct
 import zipfile
 import zlib
-from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from answer_keys.errors import RefusedError
 from answer_keys.limits import (
@@ -20,6 +22,9 @@ from answer_keys.limits import (
     MAX_ZIP_RATIO,
     MAX_ZIP_TOTAL_BYTES,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 __all__ = ["Budget", "Member", "is_zip", "members_of"]
 

@@ -1,5 +1,7 @@
 """Clampbook: exercises in the diagnosis of relay-controlled circuits."""
 
+from __future__ import annotations
+
 import os
 
 # Thousands of small systems are solved one after the other: threads of the linear

@@ -4,11 +4,12 @@ Everything for people goes to standard error, so that ``--json`` leaves JSON alo
 standard output. Exit codes: 0 done, 1 content at fault, 2 usage.
 """
 
+from __future__ import annotations
+
 import sys
-from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 from rich.console import Console
@@ -48,6 +49,9 @@ from generator.writing.simulation import simulate_class
 from generator.writing.site.errors import SiteError
 from generator.writing.workbooks import Request
 from lessons.loader import LessonError, lesson_ids
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["main"]
 

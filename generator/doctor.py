@@ -1,5 +1,7 @@
 """Is this machine ready: what the command needs, and whether it is there."""
 
+from __future__ import annotations
+
 import os
 import shutil
 import subprocess

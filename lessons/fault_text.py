@@ -1,10 +1,13 @@
 """Says in words what is wrong with a value of an instructor's file, and what may be."""
 
+from __future__ import annotations
+
 import re
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from pydantic import BaseModel
+if TYPE_CHECKING:
+    from pydantic import BaseModel
 
 __all__ = ["fault_text", "is_only_following"]
 

@@ -1,5 +1,7 @@
 """Reads lessons and component families, and reports every fault of a file at once."""
 
+from __future__ import annotations
+
 import math
 import tomllib
 from dataclasses import dataclass

@@ -1,7 +1,12 @@
 """Where a key stands in a TOML file: the parser knows values, not their lines."""
 
+from __future__ import annotations
+
 import re
-from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 __all__ = ["line_of", "lines_of"]
 

@@ -1,7 +1,8 @@
 """What a lesson file and a component family file may hold."""
 
-from collections.abc import Iterable
-from typing import Annotated, Literal, Self, TypeVar
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Literal, Self, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -18,6 +19,9 @@ from generator.model.catalogue import TESTS
 from generator.model.faults import FAULTS
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
 from generator.model.symptoms import Symptom
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 __all__ = [
     "Complaints",

@@ -1,5 +1,7 @@
 """The cautions that every workbook, report and handout carries."""
 
+from __future__ import annotations
+
 __all__ = ["CAUTIONS"]
 
 CAUTIONS = (

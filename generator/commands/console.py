@@ -1,14 +1,18 @@
 """What every command shares: where it speaks, its arguments, its progress."""
 
+from __future__ import annotations
+
 import json
-from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
 
 __all__ = [
     "PLAIN",

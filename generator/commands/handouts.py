@@ -1,7 +1,9 @@
 """``clampbook handouts``: a class set on paper."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Iterator
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -25,6 +27,9 @@ from generator.writing.printing import pdf_bytes
 from generator.writing.reading_codes import reading_codes
 from generator.writing.reading_slips import empty_table, slips_text
 from generator.writing.teachers_guide import guide_text
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = ["handouts"]
 

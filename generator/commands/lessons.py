@@ -1,5 +1,7 @@
 """``clampbook lessons``: list ours, check an instructor's own, begin a new one."""
 
+from __future__ import annotations
+
 import sys
 from pathlib import Path
 

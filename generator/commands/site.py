@@ -1,12 +1,14 @@
 """The commands for students' browsers: write a set's site, or serve it from here."""
 
+from __future__ import annotations
+
 import secrets
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 import click
 
-from answer_keys.class_secret import ClassSecret
 from generator.commands.console import (
     json_option,
     passphrase_option,
@@ -19,7 +21,10 @@ from generator.serving.jupyter import open_jupyter
 from generator.writing.class_set import ClassSet, open_key, read_class_set
 from generator.writing.site.build import default_folder, write_site
 from generator.writing.site.links import Link, write_links
-from generator.writing.site.students import PrivateLink
+
+if TYPE_CHECKING:
+    from answer_keys.class_secret import ClassSecret
+    from generator.writing.site.students import PrivateLink
 
 __all__ = ["serve", "site"]
 

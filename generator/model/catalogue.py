@@ -4,14 +4,19 @@ Minutes are those of a practised technician with the tools at hand (common pract
 no source).
 """
 
-from collections.abc import Collection, Mapping
+from __future__ import annotations
+
 from dataclasses import replace
 from operator import attrgetter
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from generator.model.circuit import RelayCircuit, Setup
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.measure import DiagnosticTest, Measure
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping
 
 __all__ = ["TESTS", "as_done_on", "tests_for"]
 

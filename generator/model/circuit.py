@@ -7,14 +7,18 @@ socket, contacts, terminal 87, wire, connector of the load, load, ground. Both m
 share one fuse.
 """
 
-from collections.abc import Sequence
+from __future__ import annotations
+
 from dataclasses import dataclass, fields
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.model.network import Branch, Network, Topology
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = [
     "AT",
@@ -240,7 +244,7 @@ class Settled:
         emf: Floats = self.emf_v[..., AT[branch]]
         return emf
 
-    def in_setups(self, numbers: Sequence[int]) -> "Settled":
+    def in_setups(self, numbers: Sequence[int]) -> Settled:
         """Choose states by the numbers of their setups, the second axis."""
         picked = {f.name: getattr(self, f.name)[:, numbers] for f in fields(self)}
         return Settled(**picked)

@@ -6,8 +6,10 @@ specification: the expected band is its reading plus or minus four standard
 uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
 """
 
-from collections.abc import Mapping, Sequence
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +24,9 @@ from generator.model.circuit import (
 from generator.model.measure import DiagnosticTest, Measure
 from generator.model.settling import settle
 from generator.model.turn_off import SPIKE_LIMIT_V, peak_to_peak_v
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
 
 __all__ = [
     "COVERAGE",

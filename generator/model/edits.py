@@ -1,5 +1,7 @@
 """How faults change a circuit: functions from circuit and severity to circuit."""
 
+from __future__ import annotations
+
 from collections.abc import Callable
 from dataclasses import replace
 

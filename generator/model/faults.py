@@ -4,17 +4,22 @@ Severities are drawn from the range that each fault states. The priors are rough
 relative frequencies from the trade (common practice, no source).
 """
 
-from collections.abc import Callable, Mapping
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
 from operator import attrgetter
 from types import MappingProxyType
-from typing import Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
 import numpy as np
 
 from generator.model import edits
-from generator.model.circuit import RelayCircuit
 from generator.model.parts import LoadKind
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from generator.model.circuit import RelayCircuit
 
 __all__ = ["FAULTS", "Fault"]
 

@@ -12,14 +12,19 @@ at 20 °C has 4.8 Ω at 2850 °C, temperature coefficient 4.5e-3 per kelvin.
 OpenStax, "University Physics Volume 2", section 14.4: the current of an RL circuit.
 """
 
-from collections.abc import Callable, Sequence
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.model.parts import running_emf
 from generator.model.transients import Trace
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
 
 __all__ = [
     "Filament",

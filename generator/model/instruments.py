@@ -9,6 +9,8 @@ ordinary shop tools (common practice, no source); a clamp with 100 mV/A gives 1 
 10 mA.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal

@@ -1,11 +1,16 @@
 """What a student can choose to do: a diagnostic test, and what it measures."""
 
-from collections.abc import Callable
+from __future__ import annotations
+
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from generator.model.circuit import RelayCircuit, Setup
-from generator.model.instruments import Clamp
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from generator.model.instruments import Clamp
 
 __all__ = ["DiagnosticTest", "Measure"]
 

@@ -8,12 +8,17 @@ The current of a branch flows from ``node_from`` to ``node_to``, and its emf dri
 that way: ``current_a = (V[node_from] - V[node_to] + emf_v) / resistance_ohm``.
 """
 
+from __future__ import annotations
+
 import math
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
 
 __all__ = [
     "BatchSolution",
@@ -117,7 +122,7 @@ class Topology:
     _outer: Floats = field(repr=False)
 
     @classmethod
-    def of(cls, ends: Sequence[tuple[str, str, str]], ground: str = "0") -> "Topology":
+    def of(cls, ends: Sequence[tuple[str, str, str]], ground: str = "0") -> Topology:
         """Build from ``(name, node_from, node_to)`` of every branch."""
         names = [node for _, *pair in ends for node in pair]
         nodes = tuple(dict.fromkeys([ground, *names]))

@@ -7,13 +7,17 @@ P. C. Sen, "Principles of Electric Machines and Power Electronics", ch. 4: the
 permanent-magnet motor, V = R·I + k·ω and T = k·I (from memory).
 """
 
+from __future__ import annotations
+
 import math
-from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 __all__ = [
     "BLADE_FUSES_A",

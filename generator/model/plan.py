@@ -12,14 +12,18 @@ information theory to sequential fault diagnosis", IEEE Trans. Systems, Man and
 Cybernetics 20(4), 1990: the test sequencing problem (from memory).
 """
 
+from __future__ import annotations
+
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from generator.model.plan_search import Search, bits_of, new_search
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
     "SAME_MINUTES",
@@ -62,7 +66,7 @@ class PlannedTrial:
     candidates: tuple[int, ...]
     repair: Label
     minutes: float
-    otherwise: "PlannedTrial | Proved"
+    otherwise: PlannedTrial | Proved
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +86,7 @@ class PlannedTest:
     candidates: tuple[int, ...]
     test: int
     minutes: float
-    branches: "tuple[tuple[Label, Tree], ...]"
+    branches: tuple[tuple[Label, Tree], ...]
 
 
 Tree = PlannedTest | PlannedTrial | Proved

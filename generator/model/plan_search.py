@@ -9,12 +9,18 @@ A. Martelli and U. Montanari, "Optimizing decision trees through heuristically g
 search", Communications of the ACM 21(12), 1978: best first with floors (from memory).
 """
 
+from __future__ import annotations
+
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+
+    from numpy.typing import NDArray
 
 __all__ = ["Search", "bits_of", "new_search"]
 

@@ -4,11 +4,16 @@ Minutes are those of a practised technician with the part at hand (common practi
 source).
 """
 
-from collections.abc import Mapping
+from __future__ import annotations
+
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from generator.model.catalogue import TESTS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 __all__ = ["REPAIRS", "Repair", "repair_text", "wrong_repair_minutes"]
 

@@ -1,12 +1,17 @@
 """How likely tolerances turn what a test shows into another outcome."""
 
+from __future__ import annotations
+
 import math
-from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.model.diagnostics import Scale
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from generator.model.diagnostics import Scale
 
 __all__ = ["risks"]
 

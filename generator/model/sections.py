@@ -3,13 +3,17 @@
 A fault lies where its repair is done, and one with two repairs in two sections.
 """
 
-from collections.abc import Mapping
+from __future__ import annotations
+
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from generator.model.circuit import RelayCircuit
-from generator.model.faults import Fault
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from generator.model.circuit import RelayCircuit
+    from generator.model.faults import Fault
 
 __all__ = ["Section", "sections_along", "sections_of"]
 

@@ -4,6 +4,8 @@ Everything nonlinear is put at its operating point in a few linear solves of the
 batch, so that each settled case is a linear network that any program can check.
 """
 
+from __future__ import annotations
+
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 

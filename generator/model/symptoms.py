@@ -1,15 +1,20 @@
 """What the operator notices of a broken circuit, as it comes in."""
 
-from collections.abc import Sequence
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from generator.model.circuit import RelayCircuit, Setup, columns_of
 from generator.model.parts import fuse_gate
 from generator.model.settling import settle
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
 
 __all__ = ["COMPLAINTS", "Symptom", "as_found", "symptoms"]
 

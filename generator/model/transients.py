@@ -15,6 +15,8 @@ T. R. Kuphaldt, "Lessons In Electric Circuits", vol. III, ch. 3, diodes across s
 coils: a diode gives the lowest voltage and the slowest decay.
 """
 
+from __future__ import annotations
+
 import cmath
 import math
 from dataclasses import dataclass

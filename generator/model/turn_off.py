@@ -7,6 +7,8 @@ Drivers of these circuits do not clamp: one that does would take the energy of t
 itself, and hide from a scope that the suppression is missing.
 """
 
+from __future__ import annotations
+
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 

@@ -12,10 +12,11 @@ ohmmeter on a live circuit: section 6.3 of a meter's manual, manualslib.mx/manua
 How much an open jaw catches and an offset leaves is common practice, no source.
 """
 
-from collections.abc import Collection, Mapping
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.model.catalogue import TESTS, as_done_on
 from generator.model.circuit import PROBES, RelayCircuit, Setup
@@ -29,7 +30,11 @@ from generator.model.instruments import (
 )
 from generator.model.measure import DiagnosticTest, Measure
 from generator.model.network import Network, resistance_between, solve
-from generator.model.symptoms import Symptom
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping
+
+    from generator.model.symptoms import Symptom
 
 __all__ = ["LIKE", "WRONG_STATES", "WrongState", "misread", "wrong_states_for"]
 

@@ -1,10 +1,12 @@
 """A certificate for a class network: browsers keep data only where there is https."""
 
+from __future__ import annotations
+
 import ipaddress
 import os
 import socket
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
@@ -13,6 +15,9 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from generator.serving.reach import reached_at
 from generator.writing.site.errors import SiteError
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = ["self_made_certificate"]
 

@@ -1,11 +1,16 @@
 """Workbooks in a Jupyter Notebook of this machine, with a kernel of its own."""
 
+from __future__ import annotations
+
 import os
 import subprocess
 import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from generator.writing.site.shared import EXTENSIONS
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = ["jupyter_command", "open_jupyter"]
 

@@ -1,5 +1,7 @@
 """Under what address other machines reach this one."""
 
+from __future__ import annotations
+
 import socket
 
 __all__ = ["reached_at"]

@@ -1,5 +1,7 @@
 """A small web server for a site: fixed types, no listings, safe on a class network."""
 
+from __future__ import annotations
+
 import ssl
 from http import HTTPStatus
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer

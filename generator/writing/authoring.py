@@ -1,9 +1,10 @@
 """An instructor's own lesson: its commented start, and the check of all its files."""
 
+from __future__ import annotations
+
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from generator.writing.course import Course
 from generator.writing.exercise import DrawError, new_exercise
@@ -18,6 +19,10 @@ from lessons.loader import (
     read_lesson,
     read_part,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
 
 __all__ = ["Checked", "check_lesson", "check_part", "new_lesson"]
 

@@ -8,9 +8,11 @@ nothing to do would cost nothing. It prints the weights for ``difficulty.py`` an
 much of the differences between exercises they explain.
 """
 
+from __future__ import annotations
+
 import statistics
-from collections.abc import Sequence
 from dataclasses import astuple, dataclass, fields, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.optimize import nnls
@@ -26,6 +28,9 @@ from generator.writing.records import key_record
 from generator.writing.stream import Stream
 from lessons.loader import lesson_ids, read_lesson
 from workbook.progress import replay
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["Fit", "Sample", "fit", "losses_of", "main", "new_sample"]
 

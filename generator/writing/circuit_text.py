@@ -1,5 +1,9 @@
 """One circuit for a reader: its picture, the same in words, its specification sheet."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from generator.writing.markdown import image_markdown, table_markdown
 from generator.writing.schematic import (
     Diagram,
@@ -9,7 +13,9 @@ from generator.writing.schematic import (
     WireLabels,
     new_diagram,
 )
-from generator.writing.specification import Specification
+
+if TYPE_CHECKING:
+    from generator.writing.specification import Specification
 
 __all__ = ["circuit_markdown", "diagram_of", "sheet_markdown", "sheet_rows"]
 

@@ -1,12 +1,18 @@
 """Draws the exercises of a class: in a graded set equally hard for every student."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from __future__ import annotations
 
-from generator.writing.course import Course
+from typing import TYPE_CHECKING
+
 from generator.writing.difficulty import difficulty_of, is_near
 from generator.writing.exercise import Exercise, Radical, new_exercise
 from generator.writing.radicals import radicals_of_class
-from lessons.loader import LessonBook
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from generator.writing.course import Course
+    from lessons.loader import LessonBook
 
 __all__ = ["exercises_of_class"]
 

@@ -1,5 +1,7 @@
 """A class set on disk: what was asked for, the students' and the instructor's part."""
 
+from __future__ import annotations
+
 import os
 import shutil
 import tomllib

@@ -6,6 +6,8 @@ does. How often that is, and how much harder a complicated circuit makes it, are
 assumptions: no class has been measured.
 """
 
+from __future__ import annotations
+
 import itertools
 from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,10 +15,9 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from answer_keys.key_record import plan_of
-from generator.model.plan import Plan
 from generator.writing.difficulty import unit_steps
 from generator.writing.stream import Stream
 from generator.writing.wording import short_text
@@ -29,6 +30,9 @@ from workbook.journal import (
 )
 from workbook.progress import MAX_LINE_LENGTH
 from workbook.quantities import Quantity, read_quantity
+
+if TYPE_CHECKING:
+    from generator.model.plan import Plan
 
 __all__ = [
     "KINDS",

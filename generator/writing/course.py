@@ -1,10 +1,16 @@
 """The lessons of a set, and whose turn it is: new ones, and some that came before."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from __future__ import annotations
 
-from generator.writing.stream import Stream
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
 from lessons.loader import LessonBook, lesson_ids, read_lesson
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from generator.writing.stream import Stream
 
 __all__ = ["Course", "read_course"]
 

@@ -6,16 +6,22 @@ simulated novices; ``calibration.py`` tells how, and prints them again. An exerc
 asks questions instead of a diagnosis is taken to be as hard as the diagnosis would be.
 """
 
+from __future__ import annotations
+
 import math
 import statistics
-from collections.abc import Iterable, Sequence
 from dataclasses import astuple, dataclass
+from typing import TYPE_CHECKING
 
 from answer_keys.key_record import plan_of
 from generator.model.plan import PlannedTest, Tree
-from generator.writing.exercise import Exercise
 from generator.writing.reasoning import reasoning_table
 from generator.writing.variant import Variant
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from generator.writing.exercise import Exercise
 
 __all__ = [
     "LARGEST_SPREAD_FRAC",

@@ -4,14 +4,14 @@ An example is an exercise that everybody sees, so it is drawn from a stream that
 secret, and every number in a lesson's text is asked of it.
 """
 
-from collections.abc import Mapping
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from answer_keys.key_record import plan_of
-from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import readings
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
-from generator.model.measure import DiagnosticTest
 from generator.model.repairs import repair_text
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.exercise import Exercise, Radical, new_exercise
@@ -22,11 +22,17 @@ from generator.writing.lesson_figures import (
 )
 from generator.writing.markdown import image_markdown
 from generator.writing.reasoning import reasoning_table
-from generator.writing.specification import Named
 from generator.writing.variant import Variant
 from generator.writing.wording import short_text
-from lessons.loader import LessonBook
-from lessons.schema import Example
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from generator.model.circuit import RelayCircuit
+    from generator.model.measure import DiagnosticTest
+    from generator.writing.specification import Named
+    from lessons.loader import LessonBook
+    from lessons.schema import Example
 
 __all__ = ["Step", "WorkedExample", "new_example"]
 

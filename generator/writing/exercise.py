@@ -6,9 +6,11 @@ outcome is sure within the tolerances, causes with different repairs differ in s
 safe test, ratings and meter ranges hold, and wrong rules give numbers of their own.
 """
 
+from __future__ import annotations
+
 import math
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from generator.model.circuit import (
     ENDS,
@@ -22,10 +24,8 @@ from generator.model.circuit import (
 from generator.model.diagnostics import Scale, outcomes, readings
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
-from generator.model.measure import DiagnosticTest
 from generator.model.network import Branch, Network
 from generator.model.settling import settle
-from generator.model.symptoms import Symptom
 from generator.model.turn_off import Coil, coil_of
 from generator.model.wrong_state import misread
 from generator.writing.offer import with_wrong_states
@@ -43,13 +43,19 @@ from generator.writing.proof import (
     judge,
     unsure_tests,
 )
-from generator.writing.scope import ScopePicture
 from generator.writing.specification import Specification, new_specification
 from generator.writing.stream import Stream
 from generator.writing.turn_off_picture import turn_off_picture
 from generator.writing.variant import Variant
-from lessons.loader import LessonBook
-from lessons.schema import ExerciseKind
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from generator.model.measure import DiagnosticTest
+    from generator.model.symptoms import Symptom
+    from generator.writing.scope import ScopePicture
+    from lessons.loader import LessonBook
+    from lessons.schema import ExerciseKind
 
 __all__ = ["DrawError", "Exercise", "Radical", "new_exercise"]
 
@@ -78,7 +84,7 @@ _SEEN = {
 class DrawError(Exception):
     """A radical for which no draw passed the proof."""
 
-    def __init__(self, radical: "Radical", reason: str) -> None:
+    def __init__(self, radical: Radical, reason: str) -> None:
         self.radical, self.reason = radical, reason
         super().__init__(
             f"{radical.family} with {radical.fault}: {_ATTEMPTS} draws failed, the "

@@ -5,12 +5,14 @@ secret gives, with the networks solved again, with a search for the plan that kn
 short cut, and with the limits of the instruments.
 """
 
+from __future__ import annotations
+
 import json
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,12 +20,14 @@ from answer_keys.errors import KeyContentError
 from answer_keys.key_record import answer_key_from_content, plan_of
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.network import Branch, Network, resistance_between, solve
-from generator.model.plan import Plan
 from generator.model.transients import coil_turn_off
-from generator.writing.exercise import Exercise
 from generator.writing.proof import unsure_tests
 from generator.writing.records import key_record
 from generator.writing.transients_of import NothingMovesError, coil_circuit_of
+
+if TYPE_CHECKING:
+    from generator.model.plan import Plan
+    from generator.writing.exercise import Exercise
 
 __all__ = ["least_minutes", "problems_of_exercise"]
 

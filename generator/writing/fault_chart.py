@@ -4,21 +4,27 @@
 output, and a test holds the two together.
 """
 
-from collections.abc import Sequence
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from generator.model.catalogue import TESTS, tests_for
 from generator.model.circuit import network_of
 from generator.model.diagnostics import Pair, outcomes, readings, scales
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import Errors
-from generator.model.measure import DiagnosticTest
 from generator.model.wrong_state import misread, wrong_states_for
 from generator.writing.proof import break_circuit
 from generator.writing.specification import Specification, new_specification
 from generator.writing.stream import Stream
 from generator.writing.variant import Variant
 from lessons.loader import LessonBook, read_lesson
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from generator.model.measure import DiagnosticTest
 
 __all__ = ["chart_text", "main"]
 

@@ -1,16 +1,22 @@
 """What a practice workbook says at each step, in the circuit's own numbers."""
 
-from collections.abc import Mapping, Sequence
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
 
 from answer_keys.misconceptions import MISCONCEPTIONS
-from generator.model.diagnostics import Scale
-from generator.model.measure import DiagnosticTest
 from generator.model.repairs import repair_text
-from generator.writing.exercise import Exercise
-from generator.writing.predictions import Prediction
 from generator.writing.statements import Statement, places_in, statements_in
 from generator.writing.wording import short_text
 from workbook.quantities import Quantity, read_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from generator.model.diagnostics import Scale
+    from generator.model.measure import DiagnosticTest
+    from generator.writing.exercise import Exercise
+    from generator.writing.predictions import Prediction
 
 __all__ = ["feedback_of", "judgement_of"]
 

@@ -1,15 +1,20 @@
 """A student's handout: every exercise on paper, with an order form for readings."""
 
-from collections.abc import Mapping
-from typing import Any
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
 
 from generator.writing.circuit_text import diagram_of, sheet_rows
-from generator.writing.exercise import Exercise
 from generator.writing.markdown import data_uri
-from generator.writing.notebook import Workbook
 from generator.writing.printing import page_text
-from generator.writing.reading_codes import Place
 from generator.writing.records import page_record
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from generator.writing.exercise import Exercise
+    from generator.writing.notebook import Workbook
+    from generator.writing.reading_codes import Place
 
 __all__ = ["ORDERS", "handout_text"]
 

@@ -6,10 +6,15 @@ References
 ``testing/example_scripts/junit-10.xsd``): the elements and attributes used here.
 """
 
-from collections.abc import Mapping, Sequence
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from answer_keys.visible_text import visible
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
 
 __all__ = ["junit_text"]
 

@@ -1,13 +1,14 @@
 """Looks for answers in what students get: every string, decoded as far as it goes."""
 
+from __future__ import annotations
+
 import base64
 import binascii
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import unescape
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote_to_bytes
 
 from answer_keys.misconceptions import MISCONCEPTIONS
@@ -15,6 +16,9 @@ from generator.model.faults import FAULTS
 from generator.model.repairs import REPAIRS
 from workbook.errors import SealError
 from workbook.sealed import unseal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
 
 __all__ = ["Forbidden", "forbidden_strings", "leaks_in", "leaks_in_page"]
 

@@ -3,10 +3,11 @@
 Each is a picture and the same points as a table, in Markdown.
 """
 
-import math
-from collections.abc import Mapping
+from __future__ import annotations
 
-from generator.model.circuit import RelayCircuit
+import math
+from typing import TYPE_CHECKING
+
 from generator.model.inrush import (
     Filament,
     Motor,
@@ -16,7 +17,6 @@ from generator.model.inrush import (
     motor_start,
     winding_rise,
 )
-from generator.model.parts import LoadKind
 from generator.model.transients import (
     CoilCircuit,
     Suppression,
@@ -26,7 +26,13 @@ from generator.model.transients import (
 from generator.model.turn_off import coil_of
 from generator.writing.markdown import image_markdown, table_markdown
 from generator.writing.scope import TABLE_HEAD, View, scope_picture
-from generator.writing.specification import Named
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from generator.model.circuit import RelayCircuit
+    from generator.model.parts import LoadKind
+    from generator.writing.specification import Named
 
 __all__ = ["SUPPRESSIONS", "inrush_markdown", "turn_off_markdown", "turn_off_peak_v"]
 

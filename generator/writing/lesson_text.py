@@ -4,10 +4,12 @@ Nobody types a result into a lesson. The text asks the lesson's examples for eve
 number, so that it stays right whatever changes in the model.
 """
 
+from __future__ import annotations
+
 import re
-from collections.abc import Callable, Mapping
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from jinja2 import StrictUndefined, TemplateError
 from jinja2.sandbox import SandboxedEnvironment
@@ -20,6 +22,9 @@ from generator.writing.exercise import DrawError
 from generator.writing.specification import BATTERY_V
 from generator.writing.wording import short_text
 from lessons.loader import LessonBook, LessonError, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
 
 __all__ = ["lesson_text"]
 

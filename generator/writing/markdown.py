@@ -1,8 +1,13 @@
 """Pictures and tables as Markdown, for any notebook."""
 
+from __future__ import annotations
+
 import base64
-from collections.abc import Sequence
 from html import escape
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["data_uri", "image_markdown", "table_markdown"]
 

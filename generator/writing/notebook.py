@@ -1,15 +1,20 @@
 """One student's workbook: a notebook without outputs, byte for byte repeatable."""
 
-from collections.abc import Iterator, Sequence
+from __future__ import annotations
+
 from dataclasses import dataclass
 from html import escape
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
-from generator.writing.exercise import Exercise
 from generator.writing.records import page_record, title_of
 from workbook.cautions import CAUTIONS
 from workbook.sealed import seal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from generator.writing.exercise import Exercise
 
 __all__ = ["Workbook", "notebook_text"]
 

@@ -1,14 +1,19 @@
 """Which tests done in a wrong state stand among the proper ones, and where."""
 
-from collections.abc import Sequence
-from dataclasses import replace
-from typing import TypeVar
+from __future__ import annotations
 
-from generator.model.circuit import RelayCircuit
+from dataclasses import replace
+from typing import TYPE_CHECKING, TypeVar
+
 from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.wrong_state import WrongState, wrong_states_for
-from generator.writing.proof import Judged
-from generator.writing.stream import Stream
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from generator.model.circuit import RelayCircuit
+    from generator.writing.proof import Judged
+    from generator.writing.stream import Stream
 
 __all__ = ["with_wrong_states"]
 

@@ -5,11 +5,17 @@ intersection of what fits each of them. There are hundreds of such sets at most;
 page gets for each of them what every next test would cost, and needs no plan itself.
 """
 
-from collections.abc import Iterable, Mapping
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
 
 from generator.model.diagnostics import choices_of
 from generator.model.plan import SAME_MINUTES, Plan
-from generator.writing.exercise import Exercise
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from generator.writing.exercise import Exercise
 
 __all__ = ["plan_feedback"]
 

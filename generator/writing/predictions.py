@@ -1,10 +1,11 @@
 """What a student predicts, the band that counts as right, and known wrong rules."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from generator.model.circuit import RelayCircuit
-from generator.model.diagnostics import Scale
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.writing.wording import short_text
 from generator.writing.wrong_rules import (
@@ -13,6 +14,10 @@ from generator.writing.wrong_rules import (
     wrong_load_currents,
     wrong_numbers,
 )
+
+if TYPE_CHECKING:
+    from generator.model.circuit import RelayCircuit
+    from generator.model.diagnostics import Scale
 
 __all__ = ["Prediction", "new_predictions", "new_verification"]
 

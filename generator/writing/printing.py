@@ -1,5 +1,7 @@
 """Pages for paper: HTML by templates, and PDF where the printing library is there."""
 
+from __future__ import annotations
+
 from functools import cache
 from typing import Any
 

@@ -4,14 +4,15 @@ Only what holds within the tolerances is kept: every outcome is sure, the relay 
 sits near pull-in, and causes with different repairs differ in some safe test.
 """
 
-from collections.abc import Sequence
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.model.catalogue import tests_for
-from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import (
     Pair,
     Readings,
@@ -22,12 +23,17 @@ from generator.model.diagnostics import (
     standard_uncertainty,
 )
 from generator.model.faults import FAULTS, Fault
-from generator.model.measure import DiagnosticTest
 from generator.model.risk import risks
 from generator.model.symptoms import COMPLAINTS, Symptom, as_found, symptoms
-from generator.writing.specification import Specification
-from generator.writing.stream import Stream
-from lessons.schema import Lesson
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from generator.model.circuit import RelayCircuit
+    from generator.model.measure import DiagnosticTest
+    from generator.writing.specification import Specification
+    from generator.writing.stream import Stream
+    from lessons.schema import Lesson
 
 __all__ = [
     "Broken",

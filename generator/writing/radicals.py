@@ -4,20 +4,26 @@ In a graded set every student has the same radicals in an order of their own; in
 practice set each student draws freely.
 """
 
+from __future__ import annotations
+
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from generator.model.faults import FAULTS
 from generator.model.symptoms import COMPLAINTS, Symptom
-from generator.writing.course import Course
 from generator.writing.exercise import Radical
 from generator.writing.proof import break_circuit
 from generator.writing.specification import new_specification, new_variant
 from generator.writing.stream import Stream
 from generator.writing.variant import Variant
 from lessons.loader import LessonBook, LessonError, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from generator.writing.course import Course
 
 __all__ = ["new_radicals", "radicals_of_class"]
 

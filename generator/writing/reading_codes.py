@@ -1,9 +1,13 @@
 """Codes of readings on paper: short, and telling nothing of each other."""
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
 
 from generator.writing.stream import Stream
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
 
 __all__ = ["Place", "reading_codes"]
 

@@ -1,14 +1,18 @@
 """The instructor's slips: each reading under its code, and the empty answer table."""
 
+from __future__ import annotations
+
 import csv
 import io
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from answer_keys.typed_answers import COLUMNS
 from generator.writing.handouts import ORDERS
 from generator.writing.printing import page_text
-from generator.writing.reading_codes import Place
+
+if TYPE_CHECKING:
+    from generator.writing.reading_codes import Place
 
 __all__ = ["empty_table", "slips_text"]
 

@@ -1,10 +1,14 @@
 """What an exercise's plan is reckoned from, as a table that JSON can hold."""
 
-from typing import Any
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
 
 from generator.model.repairs import wrong_repair_minutes
-from generator.writing.exercise import Exercise
 from generator.writing.statements import places_in
+
+if TYPE_CHECKING:
+    from generator.writing.exercise import Exercise
 
 __all__ = ["reasoning_table"]
 

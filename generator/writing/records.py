@@ -1,25 +1,20 @@
 """An exercise as data: what the student's page gets, and what the key holds."""
 
+from __future__ import annotations
+
 import math
-from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from answer_keys.key_record import plan_of
 from generator.model.circuit import PROBES
 from generator.model.diagnostics import choices_of
 from generator.model.faults import FAULTS
-from generator.model.measure import DiagnosticTest
-from generator.model.network import Network
 from generator.model.repairs import repair_text
-from generator.model.turn_off import Coil
 from generator.writing.difficulty import features_of, predicted_loss_percent
-from generator.writing.exercise import Exercise, Reading
 from generator.writing.feedback import feedback_of
 from generator.writing.plan_feedback import plan_feedback
-from generator.writing.predictions import Prediction
 from generator.writing.questions.asked import KIND_TITLES, questions_of
-from generator.writing.questions.question import Question
 from generator.writing.questions.records import (
     answer_record,
     asked_record,
@@ -33,6 +28,16 @@ from generator.writing.statements import (
     sections_in,
     statements_in,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from generator.model.measure import DiagnosticTest
+    from generator.model.network import Network
+    from generator.model.turn_off import Coil
+    from generator.writing.exercise import Exercise, Reading
+    from generator.writing.predictions import Prediction
+    from generator.writing.questions.question import Question
 
 __all__ = ["codes_of", "key_record", "page_record", "title_of"]
 

@@ -1,11 +1,16 @@
 """The class list: a CSV with an id and a name column, checked as a whole."""
 
+from __future__ import annotations
+
 import csv
 import io
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
 
 __all__ = ["RosterError", "Student", "invented_roster", "read_roster"]
 

@@ -1,12 +1,12 @@
 """Runs workbooks as Jupyter would: one kernel for all, a clean start for each."""
 
+from __future__ import annotations
+
 import os
 import shutil
-from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack
-from pathlib import Path
 from tempfile import TemporaryDirectory, mkdtemp
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import nbformat
 from nbclient import NotebookClient
@@ -15,6 +15,10 @@ from nbclient.exceptions import (
     CellTimeoutError,
     DeadKernelError,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from pathlib import Path
 
 __all__ = ["Runner"]
 

@@ -6,6 +6,8 @@ driver is below the relay, a high-side driver above it, as current flows. Termin
 numbered by DIN 72552.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 
 from generator.model.parts import LoadKind

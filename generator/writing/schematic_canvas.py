@@ -4,6 +4,8 @@ Everything is drawn in black on white with whole numbers, so that equal input gi
 equal bytes and the picture stays readable in print and under a dark page theme.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 

@@ -1,10 +1,13 @@
 """What is written on one wiring diagram: names, ratings, wires and inputs."""
 
-from dataclasses import dataclass
-from typing import Literal
+from __future__ import annotations
 
-from generator.model.parts import LoadKind
-from generator.writing.variant import Variant
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from generator.model.parts import LoadKind
+    from generator.writing.variant import Variant
 
 Suppression = Literal["resistor", "diode"]
 

@@ -6,11 +6,17 @@ IEC 60617, Graphical symbols for diagrams: heating element, lamp, motor, operati
 device, clutch; ISO 1219-1 for pump and valve. Redrawn from common practice, not traced.
 """
 
-from collections.abc import Callable
+from __future__ import annotations
 
-from generator.model.parts import LoadKind
-from generator.writing.schematic_canvas import Canvas, Point
+from typing import TYPE_CHECKING
+
 from generator.writing.schematic_symbols import draw_joint
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from generator.model.parts import LoadKind
+    from generator.writing.schematic_canvas import Canvas, Point
 
 
 def _draw_heater(canvas: Canvas, top: Point) -> None:

@@ -5,6 +5,10 @@ right at ``LOAD_X``. A number given back is the height where the
 part ends.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from generator.writing.schematic_canvas import (
     LINE_HEIGHT,
     SHEET_WIDTH,
@@ -14,7 +18,6 @@ from generator.writing.schematic_canvas import (
     text_width,
     wrapped,
 )
-from generator.writing.schematic_labels import DiagramLabels, FuseLabel, Suppression
 from generator.writing.schematic_loads import LOADS
 from generator.writing.schematic_symbols import (
     draw_battery,
@@ -31,6 +34,9 @@ from generator.writing.schematic_symbols import (
     draw_resistor,
     draw_terminal,
 )
+
+if TYPE_CHECKING:
+    from generator.writing.schematic_labels import DiagramLabels, FuseLabel, Suppression
 
 CONTROL_X, LOAD_X = 200, 485
 _BATTERY_X = 60

@@ -10,7 +10,12 @@ make and break contact, diode, field-effect transistor. Redrawn from common prac
 not traced.
 """
 
-from generator.writing.schematic_canvas import Canvas, Point
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from generator.writing.schematic_canvas import Canvas, Point
 
 
 def draw_battery(canvas: Canvas, top: Point) -> None:

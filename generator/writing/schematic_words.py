@@ -1,6 +1,11 @@
 """A wiring diagram in words: a table of its parts, and one sentence or two."""
 
-from generator.writing.schematic_labels import DiagramLabels, FuseLabel, WireLabel
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from generator.writing.schematic_labels import DiagramLabels, FuseLabel, WireLabel
 
 Row = tuple[str, str, str, str]
 

@@ -4,15 +4,19 @@ One drawing style, black on white, with the grid of a scope's screen: it stays l
 in print and without colours.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.model.transients import Trace
 from generator.writing.scope_screen import Curve, draw_screen
 from generator.writing.wording import short_text
+
+if TYPE_CHECKING:
+    from generator.model.transients import Trace
 
 __all__ = ["TABLE_HEAD", "ScopePicture", "View", "scope_picture"]
 

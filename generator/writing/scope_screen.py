@@ -4,6 +4,8 @@ Drawn on the sheet of the wiring diagrams in whole numbers, so that equal traces
 equal bytes wherever they are drawn.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
 

@@ -1,14 +1,18 @@
 """A class of invented students works a class set and hands in."""
 
+from __future__ import annotations
+
 import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from answer_keys.class_secret import ClassSecret
 from generator.writing.class_set import ClassSet, ClassSetError
 from generator.writing.cohort import hand_in_of, invented_students
 from generator.writing.stream import Stream
+
+if TYPE_CHECKING:
+    from answer_keys.class_secret import ClassSecret
 
 __all__ = ["simulate_class"]
 

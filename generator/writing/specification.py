@@ -1,16 +1,22 @@
 """What a circuit should be: drawn names, nominal values and the specification sheet."""
 
+from __future__ import annotations
+
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import DROP_LIMITS_V
 from generator.model.parts import RATED_V, fuse_for, wire_resistance
 from generator.model.turn_off import SPIKE_LIMIT_V
-from generator.writing.stream import Stream
 from generator.writing.variant import Variant
-from lessons.schema import Family, Lesson, Variants
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from generator.writing.stream import Stream
+    from lessons.schema import Family, Lesson, Variants
 
 __all__ = [
     "BATTERY_V",

@@ -10,9 +10,10 @@ L. W. Nagel, "SPICE2: a computer program to simulate semiconductor circuits", me
 ERL-M520, University of California, Berkeley, 1975.
 """
 
+from __future__ import annotations
+
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.model.inrush import motor_start
 from generator.model.transients import Trace, coil_turn_off
@@ -25,6 +26,9 @@ from generator.writing.transients_of import (
     coil_circuit_of,
     motor_start_of,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
 
 __all__ = ["TRANSIENTS", "SpiceError", "netlist_text"]
 
@@ -164,7 +168,7 @@ def _lines(record: Mapping[str, Any], test: Mapping[str, Any]) -> Iterator[str]:
     yield from ("print reading", "quit 0", ".endc", ".end")
 
 
-def _meter(network: "_Network", test: Mapping[str, Any]) -> tuple[list[str], str]:
+def _meter(network: _Network, test: Mapping[str, Any]) -> tuple[list[str], str]:
     """What measures, and the expression of its reading."""
     measures = test["measures"]
     if measures["kind"] == "current":

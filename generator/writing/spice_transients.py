@@ -5,11 +5,16 @@ our own solution these have a diode with an exponential law, a switch that takes
 nanoseconds, and steps in time.
 """
 
-import math
-from collections.abc import Iterator, Sequence
+from __future__ import annotations
 
-from generator.model.inrush import Motor, Source
-from generator.model.transients import CoilCircuit
+import math
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from generator.model.inrush import Motor, Source
+    from generator.model.transients import CoilCircuit
 
 __all__ = ["motor_start_netlist_text", "turn_off_netlist_text"]
 

@@ -1,8 +1,13 @@
 """What misconceptions of the catalogue would say that a reading proves, by test."""
 
-from collections.abc import Mapping
+from __future__ import annotations
+
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 __all__ = ["RULES", "Rule", "rules_at"]
 

@@ -6,16 +6,21 @@ causes of the complaint, and what known misconceptions would say: a list that do
 hang on the fault that is there.
 """
 
-from collections.abc import Collection, Sequence
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.sections import Section, sections_along, sections_of
 from generator.model.wrong_state import LIKE
-from generator.writing.exercise import Exercise
 from generator.writing.statement_rules import Rule, rules_at
 from workbook.statements import listed
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
+    from generator.writing.exercise import Exercise
 
 __all__ = [
     "MOST",

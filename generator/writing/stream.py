@@ -5,10 +5,14 @@ reads SHAKE-256 (FIPS 202) keyed by it as an endless stream of bits. Whole numbe
 drawn by rejection, so that none is favoured.
 """
 
+from __future__ import annotations
+
 import hashlib
 import hmac
-from collections.abc import Sequence
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["Stream"]
 

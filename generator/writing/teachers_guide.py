@@ -1,13 +1,18 @@
 """The teacher's guide: for each exercise what it is, how it is found, what to ask."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from __future__ import annotations
 
-from answer_keys.key_record import AnswerKey, KeyRecord, TestKey
+from typing import TYPE_CHECKING, Any
+
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.reading_path import causes_left, minutes_of, planned_tests
 from answer_keys.wording import band_text, listed, minutes_text, value_text
 from generator.writing.printing import page_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from answer_keys.key_record import AnswerKey, KeyRecord, TestKey
 
 __all__ = ["guide_text"]
 

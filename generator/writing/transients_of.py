@@ -4,14 +4,18 @@ A key record holds what flows steadily. What only a transient shows, such as ind
 and inertia, is that of ordinary parts (common practice, no source).
 """
 
+from __future__ import annotations
+
 import math
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.model.inrush import Motor, Source
 from generator.model.network import Branch, Network, Solution, solve
 from generator.model.transients import CoilCircuit, Suppression, Winding
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 __all__ = ["NothingMovesError", "coil_circuit_of", "motor_start_of"]
 

@@ -1,13 +1,18 @@
 """The screen of a scope behind the coil while the driver of one circuit opens."""
 
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.model.circuit import RelayCircuit
 from generator.model.turn_off import turn_off_trace
 from generator.writing.scope import ScopePicture, View, scope_picture
-from generator.writing.specification import Named
+
+if TYPE_CHECKING:
+    from generator.model.circuit import RelayCircuit
+    from generator.writing.specification import Named
 
 __all__ = ["turn_off_picture"]
 

@@ -1,14 +1,14 @@
 """Checks a class set: every workbook sound, every exercise proved again."""
 
+from __future__ import annotations
+
 import json
 from collections.abc import Callable, Container, Iterator, Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nbformat.validator import iter_validate
 
-from answer_keys.class_secret import ClassSecret
 from generator.writing.class_set import ClassSet, rebuilt_workbooks
 from generator.writing.difficulty import (
     LARGEST_SPREAD_FRAC,
@@ -21,6 +21,11 @@ from generator.writing.leaks import Forbidden, forbidden_strings, leaks_in
 from generator.writing.notebook import Workbook, notebook_text
 from generator.writing.records import title_of
 from generator.writing.running import Runner
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from answer_keys.class_secret import ClassSecret
 
 __all__ = ["Validation", "validate_set"]
 

@@ -1,5 +1,7 @@
 """How one relay circuit is built."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 from typing import Literal
 

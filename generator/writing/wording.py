@@ -1,5 +1,7 @@
 """Quantities in the texts that students read."""
 
+from __future__ import annotations
+
 from workbook.quantities import quantity_text
 
 __all__ = ["short_text"]

@@ -1,17 +1,22 @@
 """The workbooks of a class, drawn from its secret."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any, Literal
+from __future__ import annotations
 
-from answer_keys.class_secret import ClassSecret
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
 from generator.writing.class_draw import exercises_of_class
-from generator.writing.course import Course
 from generator.writing.lesson_text import lesson_text
 from generator.writing.notebook import Workbook
 from generator.writing.records import key_record
-from generator.writing.roster import Student
 from generator.writing.stream import Stream
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from answer_keys.class_secret import ClassSecret
+    from generator.writing.course import Course
+    from generator.writing.roster import Student
 
 __all__ = ["Mode", "Request", "new_workbooks", "records_of", "set_id_of"]
 

@@ -4,13 +4,16 @@ Its numbers are the outputs of its cells. The notebooks of our lessons are kept 
 their texts, executed; run this module to write them again.
 """
 
-from collections.abc import Iterator
-from pathlib import Path
+from __future__ import annotations
+
 from typing import TYPE_CHECKING, Any
 
 from lessons.loader import LESSONS_FOLDER, LessonBook, lesson_ids, read_lesson
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
     from nbformat import NotebookNode
 
 __all__ = ["notebook_file", "worked_notebook", "write_worked_notebook"]
@@ -76,7 +79,7 @@ def notebook_file(lesson_id: str) -> Path:
     return LESSONS_FOLDER / lesson_id / "worked-example.ipynb"
 
 
-def worked_notebook(book: LessonBook) -> "NotebookNode":
+def worked_notebook(book: LessonBook) -> NotebookNode:
     """Write the worked examples of a lesson as a notebook that was not run yet."""
     import nbformat
 

@@ -1,12 +1,18 @@
 """Numbers that known wrong rules give on one circuit, by id of the catalogue."""
 
+from __future__ import annotations
+
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from answer_keys.misconceptions import MISCONCEPTIONS
-from generator.model.circuit import RelayCircuit
 from generator.model.parts import RATED_V
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from generator.model.circuit import RelayCircuit
 
 __all__ = [
     "WrongNumber",

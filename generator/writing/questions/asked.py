@@ -1,8 +1,9 @@
 """What is asked in an exercise of each kind."""
 
-from collections.abc import Callable, Iterable, Mapping
+from __future__ import annotations
 
-from generator.writing.exercise import Exercise
+from typing import TYPE_CHECKING
+
 from generator.writing.questions.branches import branch_questions
 from generator.writing.questions.drops import drop_questions
 from generator.writing.questions.numbers import current_questions, display_questions
@@ -11,6 +12,11 @@ from generator.writing.questions.reasons import reason_questions
 from generator.writing.questions.scope import scope_questions
 from generator.writing.questions.write_up import write_up_questions
 from generator.writing.stream import Stream
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+
+    from generator.writing.exercise import Exercise
 
 __all__ = ["KIND_TITLES", "questions_of"]
 

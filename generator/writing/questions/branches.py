@@ -1,9 +1,15 @@
 """Where the two circuits run: which fuse, which terminal, what a clamp there reads."""
 
-from collections.abc import Iterator
+from __future__ import annotations
 
-from generator.writing.exercise import Exercise
+from typing import TYPE_CHECKING
+
 from generator.writing.questions.question import Option, Question, choice_of, wrong
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from generator.writing.exercise import Exercise
 
 __all__ = ["branch_questions"]
 

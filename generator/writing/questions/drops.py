@@ -1,13 +1,19 @@
 """Voltage drops along the load path: their order, and one of them as a number."""
 
-from collections.abc import Iterator, Mapping
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from generator.model.network import Network, solve
-from generator.writing.exercise import Exercise
 from generator.writing.questions.numbers import plain_number
 from generator.writing.questions.question import Question, number_of, order_of
 from generator.writing.wording import short_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from generator.writing.exercise import Exercise
 
 __all__ = ["drop_questions"]
 

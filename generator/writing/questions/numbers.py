@@ -1,10 +1,11 @@
 """Currents with their band, and displays of a clamp turned into amperes."""
 
-from collections.abc import Iterator
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from generator.model.instruments import CLAMP_1, CLAMP_10, CLAMP_100, VOLTMETER, Errors
-from generator.writing.exercise import Exercise
 from generator.writing.predictions import Prediction
 from generator.writing.questions.question import (
     Question,
@@ -12,9 +13,14 @@ from generator.writing.questions.question import (
     number_of,
     wrong,
 )
-from generator.writing.stream import Stream
 from generator.writing.wording import short_text
 from generator.writing.wrong_rules import wrong_numbers
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from generator.writing.exercise import Exercise
+    from generator.writing.stream import Stream
 
 __all__ = ["current_questions", "display_questions", "plain_number"]
 

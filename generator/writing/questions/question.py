@@ -1,13 +1,18 @@
 """A question with its answer, whatever it asks."""
 
-from collections.abc import Sequence
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from answer_keys.misconceptions import MISCONCEPTIONS
-from generator.writing.predictions import Prediction
-from generator.writing.scope import ScopePicture
-from generator.writing.stream import Stream
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from generator.writing.predictions import Prediction
+    from generator.writing.scope import ScopePicture
+    from generator.writing.stream import Stream
 
 __all__ = [
     "Line",

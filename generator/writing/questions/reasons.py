@@ -4,10 +4,16 @@ What is right follows from Kirchhoff's and Ohm's laws and from how the tests of 
 model are set up; that the wrong reasons are in use is common practice, no source.
 """
 
-from collections.abc import Iterator
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
 
 from generator.writing.questions.question import Question, choice_of, wrong
-from generator.writing.stream import Stream
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from generator.writing.stream import Stream
 
 __all__ = ["REASONS", "reason_questions"]
 

@@ -1,10 +1,14 @@
 """Questions as data: on the student's page, in its feedback, and in the key."""
 
-from typing import Any
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
 
 from generator.writing.feedback import judgement_of
-from generator.writing.predictions import Prediction
-from generator.writing.questions.question import Question
+
+if TYPE_CHECKING:
+    from generator.writing.predictions import Prediction
+    from generator.writing.questions.question import Question
 
 __all__ = ["answer_record", "asked_record", "number_record", "told_record"]
 

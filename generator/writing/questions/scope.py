@@ -1,21 +1,27 @@
 """A coil that is switched off, as a scope shows it: what it tells of the relay."""
 
+from __future__ import annotations
+
 import math
-from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.model.circuit import RelayCircuit
 from generator.model.instruments import SCOPE, Errors
 from generator.model.turn_off import SPIKE_LIMIT_V, turn_off_trace
-from generator.writing.exercise import Exercise
-from generator.writing.predictions import Prediction
 from generator.writing.questions.numbers import plain_number
 from generator.writing.questions.question import Question, choice_of, number_of, wrong
-from generator.writing.stream import Stream
 from generator.writing.turn_off_picture import turn_off_picture
 from generator.writing.wording import short_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from generator.model.circuit import RelayCircuit
+    from generator.writing.exercise import Exercise
+    from generator.writing.predictions import Prediction
+    from generator.writing.stream import Stream
 
 __all__ = ["scope_questions"]
 

@@ -1,11 +1,12 @@
 """Readings of the planned way, to be concluded from and written up."""
 
-from collections.abc import Iterator
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from answer_keys.key_record import plan_of
 from generator.model.repairs import repair_text
-from generator.writing.exercise import Exercise
 from generator.writing.questions.question import (
     Line,
     Question,
@@ -13,7 +14,12 @@ from generator.writing.questions.question import (
     wrong,
 )
 from generator.writing.reasoning import reasoning_table
-from generator.writing.stream import Stream
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from generator.writing.exercise import Exercise
+    from generator.writing.stream import Stream
 
 __all__ = ["write_up_questions"]
 

@@ -1,15 +1,21 @@
 """Writes the site of a class set: the shared part, then each student's."""
 
+from __future__ import annotations
+
 import os
 import shutil
 from collections.abc import Callable
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from answer_keys.class_secret import ClassSecret
-from generator.writing.class_set import ClassSet
 from generator.writing.site.errors import SiteError
 from generator.writing.site.shared import shared_part
 from generator.writing.site.students import PrivateLink, add_students, private_links
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from answer_keys.class_secret import ClassSecret
+    from generator.writing.class_set import ClassSet
 
 __all__ = ["default_folder", "write_site"]
 

@@ -1,9 +1,14 @@
 """The links of a class: one a student, for the instructor to give out."""
 
+from __future__ import annotations
+
 import csv
-from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
 
 __all__ = ["Link", "write_links"]
 

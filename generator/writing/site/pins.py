@@ -1,5 +1,7 @@
 """Which releases a site is built of: all were run together in a browser."""
 
+from __future__ import annotations
+
 __all__ = ["BROWSER", "BUILD", "BUNDLED", "EMPTY", "STARTED"]
 
 # The tools that write the site; they need a Python of their own, since the last two

@@ -1,16 +1,20 @@
 """The part of a site that all students share, built once per version and cached."""
 
+from __future__ import annotations
+
 import hashlib
 import json
 import shutil
-from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generator.writing.site.pins import BROWSER, BUILD, BUNDLED, STARTED
 from generator.writing.site.tools import Fetched, cache_folder, fetched, once, run
 from generator.writing.site.wheels import lock_text, own_files, write_workbook_wheel
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 __all__ = ["EXTENSIONS", "shared_part"]
 

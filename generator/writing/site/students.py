@@ -1,16 +1,21 @@
 """What a site holds of each student: a workbook in a folder that nobody can guess."""
 
-import json
-from collections.abc import Callable
-from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
+from __future__ import annotations
 
-from answer_keys.class_secret import ClassSecret
-from generator.writing.class_set import ClassSet
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
 from generator.writing.site.links import Link
 from generator.writing.site.shared import DIRECTORY
 from generator.writing.stream import Stream
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from answer_keys.class_secret import ClassSecret
+    from generator.writing.class_set import ClassSet
 
 __all__ = ["PrivateLink", "add_students", "private_links"]
 

@@ -1,5 +1,7 @@
 """Fetches what a site is built of, once, by the ordinary clients pip and npm."""
 
+from __future__ import annotations
+
 import hashlib
 import json
 import os
@@ -7,15 +9,18 @@ import shutil
 import subprocess
 import sys
 import tarfile
-from collections.abc import Callable, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory, mkdtemp
+from typing import TYPE_CHECKING
 
 from platformdirs import user_cache_path
 
 from generator.writing.site.errors import SiteError
 from generator.writing.site.pins import BROWSER, BUILD, BUNDLED, EMPTY
 from generator.writing.site.wheels import write_wheel
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
 
 __all__ = ["Fetched", "cache_folder", "fetched", "once", "run"]
 

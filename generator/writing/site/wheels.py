@@ -1,16 +1,20 @@
 """The browser's packages: the wheel of our own, and the lock that lists them all."""
 
+from __future__ import annotations
+
 import hashlib
 import json
 import re
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from email.message import Message
 from email.parser import HeaderParser
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import workbook
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from email.message import Message
 
 __all__ = ["lock_text", "own_files", "write_wheel", "write_workbook_wheel"]
 
