@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from lessons.errors import LessonError, Problem
 from lessons.fault_text import fault_text, is_only_following
 from lessons.positions import line_of, lines_of
 from lessons.schema import Family, Lesson
@@ -17,8 +18,6 @@ from lessons.schema import Family, Lesson
 __all__ = [
     "LESSONS_FOLDER",
     "LessonBook",
-    "LessonError",
-    "Problem",
     "lesson_ids",
     "read_lesson",
     "read_part",
@@ -27,26 +26,6 @@ __all__ = [
 LESSONS_FOLDER = Path(__file__).parent
 _PARTS = LESSONS_FOLDER / "parts"
 _Model = TypeVar("_Model", bound=BaseModel)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Problem:
-    """One fault of an instructor's file: where it is, and what is allowed."""
-
-    path: Path
-    line: int
-    message: str
-
-    def __str__(self) -> str:
-        return f"{self.path}, line {self.line}: {self.message}"
-
-
-class LessonError(Exception):
-    """Faults in lesson files, all of them, each with file, line and what is allowed."""
-
-    def __init__(self, problems: list[Problem]) -> None:
-        self.problems = tuple(problems)
-        super().__init__("\n".join(map(str, problems)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,1 +1,1 @@
-"""Commands that need a module of their own; `generator.cli` registers them."""
+"""The commands, a module each; `generator.cli` loads the one that is asked for."""

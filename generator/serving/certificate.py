@@ -14,7 +14,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from generator.serving.reach import reached_at
-from generator.writing.site.errors import SiteError
+from generator.writing.errors import SiteError
 
 if TYPE_CHECKING:
     from pathlib import Path

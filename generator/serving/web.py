@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from generator.serving.reach import reached_at
-from generator.writing.site.errors import SiteError
+from generator.writing.errors import SiteError
 
 __all__ = ["address_of", "new_server"]
 

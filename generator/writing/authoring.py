@@ -7,18 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from generator.writing.course import Course
-from generator.writing.exercise import DrawError, new_exercise
+from generator.writing.errors import DrawError
+from generator.writing.exercise import new_exercise
 from generator.writing.lesson_text import lesson_text
 from generator.writing.radicals import radicals_of_class
 from generator.writing.records import title_of
-from lessons.loader import (
-    LESSONS_FOLDER,
-    LessonBook,
-    LessonError,
-    Problem,
-    read_lesson,
-    read_part,
-)
+from lessons.errors import LessonError, Problem
+from lessons.loader import LESSONS_FOLDER, LessonBook, read_lesson, read_part
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

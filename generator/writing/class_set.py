@@ -20,6 +20,7 @@ from answer_keys.class_secret import (
 )
 from answer_keys.sealing import read_sealed_key, write_sealed_key
 from generator.writing.course import Course, read_course
+from generator.writing.errors import ClassSetError
 from generator.writing.notebook import Workbook, notebook_text
 from generator.writing.roster import read_roster
 from generator.writing.workbooks import (
@@ -33,7 +34,6 @@ from lessons.loader import LessonBook, lesson_ids
 
 __all__ = [
     "ClassSet",
-    "ClassSetError",
     "open_key",
     "read_class_set",
     "rebuilt_workbooks",
@@ -42,14 +42,6 @@ __all__ = [
 
 FORMAT = 1
 Progress = Callable[[str, int, int], None]
-
-
-class ClassSetError(Exception):
-    """A folder that cannot be used as a class set, and what is allowed."""
-
-    def __init__(self, folder: Path, message: str) -> None:
-        self.folder = folder
-        super().__init__(f"{folder}: {message}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,6 +28,7 @@ from generator.model.network import Branch, Network
 from generator.model.settling import settle
 from generator.model.turn_off import Coil, coil_of
 from generator.model.wrong_state import misread
+from generator.writing.errors import DrawError
 from generator.writing.offer import with_wrong_states
 from generator.writing.predictions import (
     Prediction,
@@ -57,7 +58,7 @@ if TYPE_CHECKING:
     from lessons.loader import LessonBook
     from lessons.schema import ExerciseKind
 
-__all__ = ["DrawError", "Exercise", "Radical", "new_exercise"]
+__all__ = ["Exercise", "Radical", "new_exercise"]
 
 _ATTEMPTS = 120
 # A hand's length of wire.
@@ -79,17 +80,6 @@ _SEEN = {
     ("work", "yes"): "The work is done as it should be",
     ("work", "no"): "The work is not done as it should be",
 }
-
-
-class DrawError(Exception):
-    """A radical for which no draw passed the proof."""
-
-    def __init__(self, radical: Radical, reason: str) -> None:
-        self.radical, self.reason = radical, reason
-        super().__init__(
-            f"{radical.family} with {radical.fault}: {_ATTEMPTS} draws failed, the "
-            f"last because {reason}"
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,7 +189,7 @@ def new_exercise(
             reason = "it is harder or easier than is wanted"
         except Unproved as failed:
             reason = str(failed)
-    raise DrawError(radical, reason)
+    raise DrawError(radical.family, radical.fault, _ATTEMPTS, reason)
 
 
 def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:

@@ -17,14 +17,16 @@ from jinja2.sandbox import SandboxedEnvironment
 from generator.model.diagnostics import DROP_LIMITS_V
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.turn_off import SPIKE_LIMIT_V
+from generator.writing.errors import DrawError
 from generator.writing.examples import WorkedExample, new_example
-from generator.writing.exercise import DrawError
 from generator.writing.specification import BATTERY_V
 from generator.writing.wording import short_text
-from lessons.loader import LessonBook, LessonError, Problem
+from lessons.errors import LessonError, Problem
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
+
+    from lessons.loader import LessonBook
 
 __all__ = ["lesson_text"]
 

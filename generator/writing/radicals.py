@@ -18,7 +18,8 @@ from generator.writing.proof import break_circuit
 from generator.writing.specification import new_specification, new_variant
 from generator.writing.stream import Stream
 from generator.writing.variant import Variant
-from lessons.loader import LessonBook, LessonError, Problem
+from lessons.errors import LessonError, Problem
+from lessons.loader import LessonBook
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence

@@ -8,11 +8,13 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from generator.writing.errors import RosterError
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-__all__ = ["RosterError", "Student", "invented_roster", "read_roster"]
+__all__ = ["Student", "invented_roster", "read_roster"]
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._@+-]{0,39}")
 # Names that a file may not have on every system, whatever its ending.
@@ -29,14 +31,6 @@ class Student:
 
     id: str
     name: str
-
-
-class RosterError(Exception):
-    """Faults of a class list, all of them, each with its line."""
-
-    def __init__(self, path: Path, problems: list[str]) -> None:
-        self.path, self.problems = path, tuple(problems)
-        super().__init__("\n".join(f"{path}, {problem}" for problem in problems))
 
 
 def invented_roster(count: int) -> tuple[Student, ...]:

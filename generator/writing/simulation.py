@@ -7,12 +7,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from generator.writing.class_set import ClassSet, ClassSetError
 from generator.writing.cohort import hand_in_of, invented_students
+from generator.writing.errors import ClassSetError
 from generator.writing.stream import Stream
 
 if TYPE_CHECKING:
     from answer_keys.class_secret import ClassSecret
+    from generator.writing.class_set import ClassSet
 
 __all__ = ["simulate_class"]
 

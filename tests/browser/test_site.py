@@ -15,9 +15,9 @@ from playwright.sync_api import expect
 from answer_keys.gradebook import Gradebook
 from generator.cli import main
 from generator.writing.class_set import open_key, write_class_set
+from generator.writing.errors import SiteError
 from generator.writing.roster import Student
 from generator.writing.site.build import write_site
-from generator.writing.site.errors import SiteError
 from generator.writing.workbooks import Request
 from tests.browser import key_work
 from tests.browser import page as student

@@ -8,12 +8,17 @@ import subprocess
 import sysconfig
 
 import pytest
+from click import Context
 from click.testing import CliRunner
 
 from generator.cli import main
 from tests.cli.command import error_of, json_of, run
 
-NAMES = sorted(main.commands)
+COMMANDS = {
+    name: main.get_command(Context(main), name)
+    for name in main.list_commands(Context(main))
+}
+NAMES = sorted(COMMANDS)
 
 
 def test_commands_have_the_names_of_their_design():
@@ -28,7 +33,7 @@ def test_help_has_an_example_that_the_command_accepts(name):
     text = " ".join(run(name, "--help").stdout.split())
     example = re.search(r"Example: clampbook (\S+)(.*?) Options:", text)
     assert example[1] == name
-    main.commands[name].make_context(name, shlex.split(example[2]))
+    COMMANDS[name].make_context(name, shlex.split(example[2]))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -36,7 +41,7 @@ def test_help_tells_what_each_option_is_for(name):
     """No option is listed without a word on it."""
     silent = [
         option.name
-        for option in main.commands[name].params
+        for option in COMMANDS[name].params
         if option.param_type_name == "option" and not option.help
     ]
     assert silent == []
@@ -137,6 +142,6 @@ def test_error_of_the_program_itself_is_not_hidden(monkeypatch):
     def broken(_):
         raise RuntimeError("a fault of ours")
 
-    monkeypatch.setattr("generator.cli.read_class_set", broken)
+    monkeypatch.setattr("generator.commands.show.read_class_set", broken)
     result = CliRunner().invoke(main, ["show", "x"])
     assert isinstance(result.exception, RuntimeError)

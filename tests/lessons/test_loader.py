@@ -7,7 +7,8 @@ import pytest
 from generator.writing.specification import new_specification
 from generator.writing.stream import Stream
 from generator.writing.variant import Variant
-from lessons.loader import LESSONS_FOLDER, LessonError, lesson_ids, read_lesson
+from lessons.errors import LessonError
+from lessons.loader import LESSONS_FOLDER, lesson_ids, read_lesson
 from lessons.positions import line_of, lines_of
 
 LESSON, _, EXAMPLES = (

@@ -11,7 +11,7 @@ import pytest
 from generator.serving.certificate import self_made_certificate
 from generator.serving.reach import reached_at
 from generator.serving.web import address_of, new_server
-from generator.writing.site.errors import SiteError
+from generator.writing.errors import SiteError
 
 LOOPBACK = "127.0.0.1"
 

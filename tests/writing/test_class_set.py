@@ -11,18 +11,17 @@ from answer_keys.class_secret import read_class_secret
 from answer_keys.errors import AnswerKeysError
 from generator.writing import class_set as class_set_module
 from generator.writing.class_set import (
-    ClassSetError,
     open_key,
     read_class_set,
     rebuilt_workbooks,
     write_class_set,
 )
 from generator.writing.course import read_course
-from generator.writing.exercise import DrawError, Radical
+from generator.writing.errors import ClassSetError, DrawError
 from generator.writing.notebook import notebook_text
 from generator.writing.roster import Student
 from generator.writing.workbooks import new_workbooks
-from lessons.loader import LessonError
+from lessons.errors import LessonError
 from tests.writing.drawn import OTHER_SECRET, SECRET, request, workbooks
 from workbook.sealed import unseal
 
@@ -208,7 +207,7 @@ def test_nothing_is_left_after_a_failure(tmp_path, small, monkeypatch, error):
 
     def fail(*_):
         if error is DrawError:
-            raise DrawError(Radical(lesson="l", family="f", fault="x_y"), "why")
+            raise DrawError("f", "x_y", 3, "why")
         raise error
 
     monkeypatch.setattr(class_set_module, "notebook_text", fail)

@@ -4,7 +4,8 @@ from dataclasses import replace
 import pytest
 
 from generator.writing.lesson_text import lesson_text
-from lessons.loader import LESSONS_FOLDER, LessonBook, LessonError, read_lesson
+from lessons.errors import LessonError
+from lessons.loader import LESSONS_FOLDER, LessonBook, read_lesson
 from lessons.schema import Example
 from workbook.quantities import Quantity, read_quantity
 

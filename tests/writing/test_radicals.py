@@ -12,7 +12,7 @@ from generator.model.faults import FAULTS
 from generator.writing.course import Course
 from generator.writing.radicals import new_radicals, radicals_of_class
 from generator.writing.stream import Stream
-from lessons.loader import LessonError
+from lessons.errors import LessonError
 from tests.writing.drawn import BOOK, SECRET
 
 STUDENTS = tuple(f"s{number:02}" for number in range(1, 13))

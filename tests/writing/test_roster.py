@@ -2,12 +2,8 @@
 
 import pytest
 
-from generator.writing.roster import (
-    RosterError,
-    Student,
-    invented_roster,
-    read_roster,
-)
+from generator.writing.errors import RosterError
+from generator.writing.roster import Student, invented_roster, read_roster
 
 ADA, BRUNO = Student(id="s01", name="Ada Almer"), Student(id="s02", name="Bruno Dorn")
 

@@ -7,7 +7,7 @@ import shutil
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from generator.writing.site.errors import SiteError
+from generator.writing.errors import SiteError
 from generator.writing.site.shared import shared_part
 from generator.writing.site.students import PrivateLink, add_students, private_links
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from platformdirs import user_cache_path
 
-from generator.writing.site.errors import SiteError
+from generator.writing.errors import SiteError
 from generator.writing.site.pins import BROWSER, BUILD, BUNDLED, EMPTY
 from generator.writing.site.wheels import write_wheel
 

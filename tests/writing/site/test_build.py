@@ -5,10 +5,10 @@ import json
 import pytest
 
 from generator.writing.class_set import open_key, write_class_set
+from generator.writing.errors import SiteError
 from generator.writing.roster import Student
 from generator.writing.site import build
 from generator.writing.site.build import write_site
-from generator.writing.site.errors import SiteError
 from generator.writing.site.links import write_links
 from generator.writing.site.students import private_links
 from generator.writing.workbooks import Request

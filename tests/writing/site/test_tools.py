@@ -5,8 +5,8 @@ import sys
 
 import pytest
 
+from generator.writing.errors import SiteError
 from generator.writing.site import tools
-from generator.writing.site.errors import SiteError
 
 
 @pytest.fixture(autouse=True)

@@ -1,0 +1,71 @@
+"""``clampbook show``: every answer of a set, for the instructor."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+from rich.console import Console
+from rich.table import Table
+
+from answer_keys.key_record import KeyRecord, answer_key_from_content
+from answer_keys.reading_path import planned_tests
+from answer_keys.wording import minutes_text
+from generator.commands.console import (
+    PLAIN,
+    json_option,
+    passphrase_option,
+    print_json,
+    set_argument,
+)
+from generator.writing.class_set import open_key, read_class_set
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["show"]
+
+
+@click.command()
+@set_argument
+@passphrase_option
+@json_option
+def show(folder: Path, passphrase: str | None, as_json: bool) -> None:
+    """Show every exercise with its answer and its plan, for the instructor only.
+
+    With --json, one object a line. Example: clampbook show week-3 --json
+    """
+    _, key = open_key(read_class_set(folder), passphrase)
+    answers = answer_key_from_content(key).exercises
+    if as_json:
+        for record, answer in zip(key["exercises"], answers, strict=True):
+            print_json({**record, "plan": _plan_summary(answer)})
+        return
+    head = ("student", "exercise", "title", "cause", "correction", "planned tests")
+    table = Table(*head, show_lines=True)
+    for record, answer in zip(key["exercises"], answers, strict=True):
+        table.add_row(*_shown(record["title"], answer))
+    Console(**PLAIN).print(table)
+
+
+def _plan_summary(answer: KeyRecord) -> dict[str, Any]:
+    return {
+        "expected_minutes": answer.plan.expected_cost,
+        "first_tests": list(answer.reasoning.first_tests),
+    }
+
+
+def _shown(title: str, answer: KeyRecord) -> tuple[str, ...]:
+    planned = [
+        f"{number}. {test.title}: {minutes_text(test.minutes)}"
+        for number, test in enumerate(planned_tests(answer), 1)
+    ]
+    expected = f"Over all causes {minutes_text(answer.plan.expected_cost)} on average"
+    return (
+        answer.student,
+        str(answer.exercise),
+        title,
+        answer.label_of_fault(answer.fault.id),
+        answer.label_of_repair(answer.fault.repair),
+        "\n".join([*planned, expected]),
+    )

@@ -1,0 +1,72 @@
+"""``clampbook simulate``: let invented students work a set."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from generator.commands.console import (
+    json_option,
+    passphrase_option,
+    print_json,
+    progress,
+    say,
+    set_argument,
+)
+from generator.writing.class_set import ClassSet, open_key, read_class_set
+from generator.writing.cohort import KINDS
+from generator.writing.simulation import simulate_class
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+__all__ = ["handed_in", "simulate"]
+
+
+def _known_kinds(
+    _: click.Context, parameter: click.Parameter, text: str
+) -> tuple[str, ...]:
+    kinds = tuple(name.strip() for name in text.split(","))
+    if not set(kinds) <= set(KINDS):
+        allowed = f"allowed are {', '.join(KINDS)}, with commas between"
+        raise click.BadParameter(f"{text!r}; {allowed}", param=parameter)
+    return kinds
+
+
+@click.command()
+@set_argument
+@click.option(
+    "--kinds",
+    default=",".join(KINDS),
+    show_default=True,
+    callback=_known_kinds,
+    help="Kinds of students, dealt out in turn; name one twice to have more of it.",
+)
+@passphrase_option
+@json_option
+def simulate(
+    folder: Path, kinds: tuple[str, ...], passphrase: str | None, as_json: bool
+) -> None:
+    """Let invented students work a set and hand in, to see how it is marked.
+
+    A guesser does anything at random, a relay-replacer always puts in a new relay
+    first, a novice is careful, an expert follows the plan. Who is of which kind stands
+    in for-instructor/invented-students.json.
+
+    Example: clampbook simulate week-3 --kinds novice,novice,expert
+    """
+    written = handed_in(read_class_set(folder), kinds, passphrase)
+    if as_json:
+        print_json({"handed_in": written})
+    say.print(f"{len(written)} invented students handed in to {folder / 'handed-in'}.")
+
+
+def handed_in(
+    class_set: ClassSet, kinds: Sequence[str], passphrase: str | None
+) -> list[str]:
+    """Let a class of these kinds hand in; give back the files' names."""
+    opened = open_key(class_set, passphrase)
+    with progress() as tell:
+        return simulate_class(class_set, kinds, opened, tell)

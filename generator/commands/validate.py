@@ -1,0 +1,62 @@
+"""``clampbook validate``: prove that a class set is sound."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from generator.commands.console import (
+    json_option,
+    passphrase_option,
+    print_json,
+    progress,
+    say,
+    set_argument,
+)
+from generator.writing.class_set import open_key, read_class_set
+from generator.writing.junit import junit_text
+from generator.writing.validation import validate_set
+
+__all__ = ["validate"]
+
+
+@click.command()
+@set_argument
+@click.option(
+    "--junit",
+    metavar="FILE",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write a JUnit XML report, too: a case an exercise and a case a workbook.",
+)
+@passphrase_option
+@json_option
+def validate(
+    folder: Path, junit: Path | None, passphrase: str | None, as_json: bool
+) -> None:
+    """Check every workbook of a set, and prove every exercise again from its key.
+
+    Workbooks: valid, without leaks, the same bytes when written again, and they run.
+    Exercises: solvable, one repair, bands and readings right, none near a band's edge,
+    plan the best. One line is printed for each that fails.
+
+    Example: clampbook validate week-3 --junit report.xml
+    """
+    class_set = read_class_set(folder)
+    secret, key = open_key(class_set, passphrase)
+    with progress() as tell:
+        found = validate_set(class_set, secret, key, tell)
+    if junit is not None:
+        junit.write_text(junit_text(found.groups), encoding="utf-8")
+    if as_json:
+        print_json({**found.groups, "sound": found.is_sound})
+    for line in found.lines():
+        say.print(line)
+    for name in ("workbooks", "exercises"):
+        problems = found.groups[name].values()
+        say.print(
+            f"{sum(not p for p in problems)} of {len(problems)} {name} are sound."
+        )
+    if not found.is_sound:
+        sys.exit(1)

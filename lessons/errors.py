@@ -1,0 +1,31 @@
+"""What is wrong with an instructor's files: all faults at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["LessonError", "Problem"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One fault of an instructor's file: where it is, and what is allowed."""
+
+    path: Path
+    line: int
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.path}, line {self.line}: {self.message}"
+
+
+class LessonError(Exception):
+    """Faults in lesson files, all of them, each with file, line and what is allowed."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(map(str, problems)))
