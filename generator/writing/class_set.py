@@ -21,11 +21,12 @@ from answer_keys.class_secret import (
 from answer_keys.sealing import read_sealed_key, write_sealed_key
 from generator.writing.course import Course, read_course
 from generator.writing.errors import ClassSetError
-from generator.writing.notebook import Workbook, notebook_text
+from generator.writing.notebook import notebook_text
 from generator.writing.roster import read_roster
 from generator.writing.workbooks import (
     Mode,
     Request,
+    Workbook,
     new_workbooks,
     records_of,
     set_id_of,

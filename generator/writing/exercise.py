@@ -25,6 +25,7 @@ from generator.model.diagnostics import Scale, outcomes, readings
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
 from generator.model.network import Branch, Network
+from generator.model.sections import sections_of
 from generator.model.settling import settle
 from generator.model.turn_off import Coil, coil_of
 from generator.model.wrong_state import misread
@@ -151,6 +152,12 @@ class Exercise:
     def actual_outcome(self) -> tuple[str, ...]:
         """What each test shows on this vehicle."""
         return self.outcome[self.candidates.index(self.fault)]
+
+    @property
+    def places(self) -> tuple[frozenset[str], ...]:
+        """Ids of the sections in which each candidate lies."""
+        nominal = self.specification.nominal
+        return tuple(sections_of(fault, nominal) for fault in self.candidates)
 
 
 def new_exercise(

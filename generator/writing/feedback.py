@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.repairs import repair_text
-from generator.writing.statements import Statement, places_in, statements_in
+from generator.writing.statements import Statement, statements_in
 from generator.writing.wording import short_text
 from workbook.quantities import Quantity, read_quantity
 
@@ -115,9 +115,7 @@ def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, objec
         "conclusion": _conclusion(exercise, codes),
         "sections_of": {
             codes[fault.id]: sorted(places)
-            for fault, places in zip(
-                exercise.candidates, places_in(exercise), strict=True
-            )
+            for fault, places in zip(exercise.candidates, exercise.places, strict=True)
         },
     }
 

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from generator.writing.exercise import Exercise
-    from generator.writing.notebook import Workbook
     from generator.writing.reading_codes import Place
+    from generator.writing.workbooks import Workbook
 
 __all__ = ["ORDERS", "handout_text"]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
 
@@ -15,28 +14,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from generator.writing.exercise import Exercise
+    from generator.writing.workbooks import Workbook
 
-__all__ = ["Workbook", "notebook_text"]
+__all__ = ["notebook_text"]
 
 _FORMAT = 1
 _LOCKED = {"editable": False, "deletable": False}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Workbook:
-    """What one student gets: who, which set, and the exercises in their order.
-
-    ``texts`` are title and text of each lesson.
-    """
-
-    set_id: str
-    student: str
-    edition: int
-    mode: str
-    title: str
-    aims: tuple[str, ...]
-    texts: tuple[tuple[str, str], ...]
-    exercises: tuple[Exercise, ...]
 
 
 def notebook_text(workbook: Workbook) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from generator.model.repairs import wrong_repair_minutes
-from generator.writing.statements import places_in
 
 if TYPE_CHECKING:
     from generator.writing.exercise import Exercise
@@ -15,7 +14,7 @@ __all__ = ["reasoning_table"]
 
 def reasoning_table(exercise: Exercise) -> dict[str, Any]:
     """Tabulate priors, outcomes, minutes and repairs: all that decides the plan."""
-    faults, places = exercise.candidates, places_in(exercise)
+    faults, places = exercise.candidates, exercise.places
     repairs = dict.fromkeys(fault.repair for fault in faults)
     return {
         "faults": [

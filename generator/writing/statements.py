@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from generator.model.diagnostics import PROVES_NOTHING
-from generator.model.sections import Section, sections_along, sections_of
+from generator.model.sections import Section, sections_along
 from generator.model.wrong_state import LIKE
 from generator.writing.statement_rules import Rule, rules_at
 from workbook.statements import listed
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 __all__ = [
     "MOST",
     "Statement",
-    "places_in",
     "proof_record",
     "said_record",
     "sections_in",
@@ -65,18 +64,12 @@ class Statement:
 def sections_in(exercise: Exercise) -> tuple[Section, ...]:
     """Sections in which a cause of the complaint can lie, named, along the path."""
     nominal, fill = exercise.specification.nominal, exercise.specification.names.fill
-    held = frozenset[str]().union(*places_in(exercise))
+    held = frozenset[str]().union(*exercise.places)
     return tuple(
         replace(section, label=fill(section.label))
         for section in sections_along(nominal)
         if section.id in held
     )
-
-
-def places_in(exercise: Exercise) -> list[frozenset[str]]:
-    """Ids of the sections in which each candidate lies."""
-    nominal = exercise.specification.nominal
-    return [sections_of(fault, nominal) for fault in exercise.candidates]
 
 
 def statements_in(exercise: Exercise) -> tuple[tuple[Statement, ...], ...]:
@@ -86,7 +79,7 @@ def statements_in(exercise: Exercise) -> tuple[tuple[Statement, ...], ...]:
     wrong state has those of the test that it passes for: what the outcome that it
     seems to have would prove, and that nothing can be told.
     """
-    sections, places = sections_in(exercise), places_in(exercise)
+    sections, places = sections_in(exercise), exercise.places
     columns = dict(
         zip(
             [test.id for test in exercise.tests],

@@ -18,7 +18,7 @@ from generator.writing.difficulty import (
 )
 from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.leaks import Forbidden, forbidden_strings, leaks_in
-from generator.writing.notebook import Workbook, notebook_text
+from generator.writing.notebook import notebook_text
 from generator.writing.records import title_of
 from generator.writing.running import Runner
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from answer_keys.class_secret import ClassSecret
+    from generator.writing.workbooks import Workbook
 
 __all__ = ["Validation", "validate_set"]
 

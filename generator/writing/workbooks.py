@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from generator.writing.class_draw import exercises_of_class
 from generator.writing.lesson_text import lesson_text
-from generator.writing.notebook import Workbook
 from generator.writing.records import key_record
 from generator.writing.stream import Stream
 
@@ -16,9 +15,10 @@ if TYPE_CHECKING:
 
     from answer_keys.class_secret import ClassSecret
     from generator.writing.course import Course
+    from generator.writing.exercise import Exercise
     from generator.writing.roster import Student
 
-__all__ = ["Mode", "Request", "new_workbooks", "records_of", "set_id_of"]
+__all__ = ["Mode", "Request", "Workbook", "new_workbooks", "records_of", "set_id_of"]
 
 Mode = Literal["practice", "graded"]
 
@@ -32,6 +32,23 @@ class Request:
     exercises: int
     mode: Mode
     edition: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workbook:
+    """What one student gets: who, which set, and the exercises in their order.
+
+    ``texts`` are title and text of each lesson.
+    """
+
+    set_id: str
+    student: str
+    edition: int
+    mode: str
+    title: str
+    aims: tuple[str, ...]
+    texts: tuple[tuple[str, str], ...]
+    exercises: tuple[Exercise, ...]
 
 
 def set_id_of(secret: ClassSecret) -> str:
