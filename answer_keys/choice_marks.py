@@ -112,6 +112,7 @@ def _choice(chosen: _Choice) -> Share:
         reason=reason + (_hint_reason(hints) if share else ""),
         misconception=misconception,
         minutes_wasted=visit.minutes_wasted,
+        hints=hints,
     )
 
 
@@ -233,6 +234,7 @@ def _stop(work: Work) -> Share:
         share=share * (1 - hint_cost(hints)),
         reason=reason + (_hint_reason(hints) if share else ""),
         misconception=misconception,
+        hints=hints,
         weight=max(1, len(tests_to_proof(work.record, work.left))),
     )
 

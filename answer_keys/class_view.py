@@ -144,7 +144,7 @@ def class_view(result: ClassResult) -> ClassView:
     exercises = [one for student in graded for one in student.exercises]
     totals = [percent(one.total, one.out_of) or 0.0 for one in graded]
     stops = [
-        step for one in exercises if one.progress.cause for step in _items(one, "stop")
+        step for one in exercises if one.named_cause for step in _items(one, "stop")
     ]
     return ClassView(
         totals=tuple(totals),
@@ -205,16 +205,14 @@ def _fault_group(members: list[GradedExercise]) -> FaultGroup:
         mean=fmean(percent(m.marks.mark, m.marks.out_of) or 0.0 for m in members),
         weakest_step=weakest,
         weakest_percent=known.get(weakest, 0.0),
-        proved=sum(step.mark > 0 for one in members for step in _items(one, "cause")),
+        proved=sum(one.is_cause_right for one in members),
         named_instead=f"{common[0][0]} ({common[0][1]})" if common else "",
     )
 
 
 def _wrong_causes(one: GradedExercise) -> Iterator[str]:
-    if one.progress.cause is not None and not any(
-        step.mark for step in _items(one, "cause")
-    ):
-        yield one.record.cause(one.progress.cause).label
+    if one.named_cause and not one.is_cause_right:
+        yield one.named_cause
 
 
 def misconceptions_of(student: StudentResult) -> tuple[tuple[Misconception, int], ...]:
@@ -241,10 +239,10 @@ def _misconceptions(students: Iterable[StudentResult]) -> Iterator[Shown]:
 
 
 def _wasted(exercises: Iterable[GradedExercise]) -> Iterator[WastedTest]:
-    visits = [visit for one in exercises for visit in one.path]
     minutes: defaultdict[str, list[float]] = defaultdict(list)
-    for visit in visits:
-        minutes[visit.test.title].append(visit.minutes_wasted)
+    for one in exercises:
+        for test, mark in one.choices:
+            minutes[test.title].append(mark.minutes_wasted)
     tests = [
         WastedTest(
             title=title,

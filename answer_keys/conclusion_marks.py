@@ -28,12 +28,14 @@ _LOOKS = {
 def cause(work: Work) -> Share:
     """Judge the cause: the fault itself, or one that no reading done tells from it."""
     share, reason, misconception = _cause_judged(work)
+    named = work.progress.cause or ""
     return Share(
         item="cause",
         title="Cause",
         share=share,
         reason=reason,
         misconception=misconception,
+        answer=named and work.record.cause(named).label,
     )
 
 
@@ -103,11 +105,11 @@ def correction(work: Work) -> Share:
     """Judge the correction: it counts only with the cause that it follows from."""
     record, right = work.record, work.record.fault.repair
     label = record.label_of_repair(right)
-    share, misconception = 0.0, ""
-    if work.progress.correction is None:
+    share, misconception, named = 0.0, "", work.progress.correction or ""
+    if not named:
         reason = f"You named no correction; it is “{label}”."
-    elif record.correction(work.progress.correction).repair != right:
-        said = record.correction(work.progress.correction).label
+    elif record.correction(named).repair != right:
+        said = record.correction(named).label
         reason = f"“{said}” does not cure it; “{label}” does."
         misconception = _why_not_cured(work)
     elif _cause_judged(work)[0]:
@@ -123,6 +125,7 @@ def correction(work: Work) -> Share:
         share=share,
         reason=reason,
         misconception=misconception,
+        answer=named and record.correction(named).label,
     )
 
 

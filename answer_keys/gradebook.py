@@ -14,6 +14,7 @@ import sqlalchemy as sa
 
 from answer_keys.errors import GradebookError
 from answer_keys.marks import ExerciseMarks, StepMark
+from answer_keys.receipts import Receipt
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     from answer_keys.hand_in import HandIn
 
-__all__ = ["Gradebook", "Grading"]
+__all__ = ["Counted", "Gradebook", "Grading"]
 
 _META = sa.MetaData()
 _HAND_INS = sa.Table(
@@ -64,7 +65,20 @@ _MARKS = sa.Table(
     sa.Column("reason", sa.Text, nullable=False),
     sa.Column("misconception", sa.Text, nullable=False),
     sa.Column("minutes_wasted", sa.Float, nullable=False),
+    sa.Column("answer", sa.Text, nullable=False),
+    sa.Column("hints", sa.Integer, nullable=False),
 )
+_RECEIPTS = sa.Table(
+    "returned_file",
+    _META,
+    sa.Column("set_id", sa.Text, primary_key=True),
+    sa.Column("position", sa.Integer, primary_key=True),
+    sa.Column("name", sa.Text, nullable=False),
+    sa.Column("status", sa.Text, nullable=False),
+    sa.Column("student", sa.Text),
+    sa.Column("reason", sa.Text, nullable=False),
+)
+_RECEIPT_COLUMNS = tuple(Receipt.__dataclass_fields__)
 _STEP_COLUMNS = tuple(StepMark.__dataclass_fields__)
 
 
@@ -90,6 +104,14 @@ class Grading:
         """Fingerprint of all marks and reasons."""
         text = json.dumps([asdict(one) for one in self.exercises], sort_keys=True)
         return hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counted:
+    """The marks of a student that count, and the file that they are of."""
+
+    file: str
+    exercises: tuple[ExerciseMarks, ...]
 
 
 class Gradebook:
@@ -210,10 +232,53 @@ class Gradebook:
                     hand_in_sha256=row.hand_in,
                     rubric_sha256=row.rubric_sha256,
                     software=row.software,
-                    exercises=_exercises(connection, row.id),
+                    exercises=_marks_of(connection, [row.id])[row.id],
                 )
                 for row in connection.execute(query)
             )
+
+    def counted(self, set_id: str) -> dict[str, Counted]:
+        """Give the marks that count of every graded student, by student id."""
+        newest = (
+            sa.select(sa.func.max(_GRADINGS.c.id))
+            .where(_GRADINGS.c.set_id == set_id)
+            .group_by(_GRADINGS.c.student)
+        )
+        files = (
+            sa.select(_GRADINGS.c.id, _GRADINGS.c.student, _HAND_INS.c.file_name)
+            .join(_HAND_INS)
+            .where(_GRADINGS.c.id.in_(newest))
+        )
+        with self._engine.connect() as connection:
+            marks = _marks_of(connection, newest)
+            return {
+                row.student: Counted(
+                    file=row.file_name, exercises=marks.get(row.id, ())
+                )
+                for row in connection.execute(files)
+            }
+
+    def account(self, set_id: str, receipts: Sequence[Receipt]) -> None:
+        """Note what became of every returned file, in place of what was noted."""
+        rows = [
+            {"set_id": set_id, "position": position, **asdict(receipt)}
+            for position, receipt in enumerate(receipts)
+        ]
+        with self._engine.begin() as connection:
+            connection.execute(_RECEIPTS.delete().where(_RECEIPTS.c.set_id == set_id))
+            if rows:
+                connection.execute(_RECEIPTS.insert(), rows)
+
+    def receipts(self, set_id: str) -> tuple[Receipt, ...]:
+        """Give what became of every file that was returned for the last grading."""
+        query = (
+            sa.select(*(_RECEIPTS.c[name] for name in _RECEIPT_COLUMNS))
+            .where(_RECEIPTS.c.set_id == set_id)
+            .order_by(_RECEIPTS.c.position)
+        )
+        with self._engine.connect() as connection:
+            rows = connection.execute(query).mappings()
+            return tuple(Receipt(**row) for row in rows)
 
 
 def _set_up_sqlite(connection: sa.engine.interfaces.DBAPIConnection, _: object) -> None:
@@ -238,20 +303,22 @@ def _mark_rows(
     ]
 
 
-def _exercises(connection: sa.Connection, number: int) -> tuple[ExerciseMarks, ...]:
+def _marks_of(
+    connection: sa.Connection, gradings: sa.Select[tuple[int]] | Sequence[int]
+) -> dict[int, tuple[ExerciseMarks, ...]]:
+    """Read the marks of some gradings, by their number."""
     columns = (_MARKS.c[name] for name in _STEP_COLUMNS)
     query = (
-        sa.select(_MARKS.c.exercise, *columns)
-        .where(_MARKS.c.grading == number)
-        .order_by(_MARKS.c.exercise, _MARKS.c.position)
+        sa.select(_MARKS.c.grading, _MARKS.c.exercise, *columns)
+        .where(_MARKS.c.grading.in_(gradings))
+        .order_by(_MARKS.c.grading, _MARKS.c.exercise, _MARKS.c.position)
     )
-    rows = connection.execute(query).mappings().all()
-    return tuple(
-        ExerciseMarks(
-            exercise=exercise,
-            steps=tuple(
-                StepMark(**{name: row[name] for name in _STEP_COLUMNS}) for row in group
-            ),
+    found: dict[int, list[ExerciseMarks]] = {}
+    rows = connection.execute(query)
+    for (number, exercise), group in groupby(rows, key=lambda row: tuple(row[:2])):
+        steps = tuple(
+            StepMark(**dict(zip(_STEP_COLUMNS, row[2:], strict=True))) for row in group
         )
-        for exercise, group in groupby(rows, key=lambda row: row["exercise"])
-    )
+        marks = ExerciseMarks(exercise=exercise, steps=steps)
+        found.setdefault(number, []).append(marks)
+    return {number: tuple(marks) for number, marks in found.items()}

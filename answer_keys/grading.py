@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from answer_keys.key_record import KeyRecord
+    from answer_keys.reading_path import Visit
     from workbook.progress import ExerciseProgress
 
 __all__ = ["grade_exercise"]
@@ -71,7 +72,8 @@ def _shared(rubric: Rubric, step: str, shares: Sequence[Share]) -> Iterator[Step
 
 
 def _split(step: str, weight: float, shares: Sequence[Share]) -> Iterator[StepMark]:
-    whole = math.fsum(one.weight for one in shares)
+    # Where a person reads all that was asked there is nothing to share out.
+    whole = math.fsum(one.weight for one in shares) or 1.0
     for one in shares:
         out_of = weight * one.weight / whole
         yield StepMark(
@@ -83,6 +85,8 @@ def _split(step: str, weight: float, shares: Sequence[Share]) -> Iterator[StepMa
             reason=one.reason,
             misconception=one.misconception,
             minutes_wasted=one.minutes_wasted,
+            answer=one.answer,
+            hints=one.hints,
         )
 
 
@@ -109,4 +113,12 @@ def _findings(work: Work) -> Iterator[Share]:
             share=judged.share,
             reason=judged.reason,
             misconception=judged.misconception,
+            answer=_found(visit),
         )
+
+
+def _found(visit: Visit) -> str:
+    """Say in words what was taken from a reading."""
+    if visit.done.statement is None:
+        return ""
+    return f"{visit.done.outcome}: {visit.test.stated(visit.done.statement).text}"

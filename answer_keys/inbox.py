@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from answer_keys.belonging import check_belongs
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in import NEVER, HandIn
-from answer_keys.results import Receipt
+from answer_keys.receipts import Receipt
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence, Set

@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
-from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from answer_keys.gradebook import Gradebook, Grading
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import HandIn, journal_rows
 from answer_keys.inbox import sorted_inbox
-from answer_keys.key_record import AnswerKey, KeyRecord, answer_key_from_content
-from answer_keys.marks_csv import marks_csv
-from answer_keys.reading_path import visits
-from answer_keys.report import class_report, student_sheet
-from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.key_record import AnswerKey, answer_key_from_content
+from answer_keys.reporting import class_in, write_reports
 from answer_keys.returned_files import Found, hand_ins_in
 from workbook.progress import ExerciseProgress, replay
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from answer_keys.results import StudentResult
     from answer_keys.rubric import Rubric
 
-__all__ = ["SOFTWARE", "ClassFolders", "grade_class", "graded_class", "sheet_names"]
+__all__ = ["SOFTWARE", "ClassFolders", "grade_class", "grade_into"]
 
 SOFTWARE = "answer_keys 0.1.0"
 
@@ -81,102 +77,60 @@ def grade_class(
         Where the answer key does not hold what grading needs.
     """
     key = answer_key_from_content(content)
-    result = graded_class(key, roster, rubric, folders.handed_in, progress)
     folders.results.mkdir(parents=True, exist_ok=True)
-    added = _record(result, rubric, folders.results / "gradebook.sqlite")
-    written = _write(result, folders.results, progress)
+    with Gradebook(folders.results / "gradebook.sqlite") as gradebook:
+        added = grade_into(
+            gradebook,
+            key,
+            {id_ for id_, _ in roster},
+            rubric,
+            folders.handed_in,
+            progress,
+        )
+        result = class_in(gradebook, key, roster)
+    written = write_reports(result, folders.results, progress)
     return {
         "set_id": key.set_id,
-        "files": [
-            {
-                "name": one.name,
-                "status": one.status,
-                "student": one.student,
-                "reason": one.reason,
-            }
-            for one in result.receipts
-        ],
+        "files": [asdict(one) for one in result.receipts],
         "students": [_student_summary(one) for one in result.students],
         "gradings_added": added,
-        "written": written,
+        "written": ["gradebook.sqlite", *written],
     }
 
 
-def graded_class(
+def grade_into(
+    gradebook: Gradebook,
     key: AnswerKey,
-    roster: Sequence[tuple[str, str]],
+    students: Set[str],
     rubric: Rubric,
     handed_in: Path,
     progress: Progress = lambda *_: None,
-) -> ClassResult:
-    """Grade every returned file without writing anything.
+) -> int:
+    """Grade every returned file into a gradebook.
 
     Parameters
     ----------
+    gradebook : Gradebook
     key : AnswerKey
-    roster : sequence of (id, name)
+    students : set of str
+        Ids of the roster.
     rubric : Rubric
     handed_in : pathlib.Path
     progress : callable
 
     Returns
     -------
-    ClassResult
+    int
+        Gradings that are new.
     """
-    found = _told(hand_ins_in(handed_in, key), progress)
-    inbox = sorted_inbox(key, {id_ for id_, _ in roster}, found)
-    sheets = sheet_names(id_ for id_, _ in roster)
-    students = []
-    for number, (id_, name) in enumerate(roster, 1):
-        hand_in = inbox.counting.get(id_)
-        records = key.of_student(id_)
-        graded = () if hand_in is None else _graded(hand_in, records, rubric)
-        students.append(
-            StudentResult(
-                id=id_,
-                name=name,
-                sheet=sheets[id_],
-                hand_in=hand_in,
-                exercises=tuple(graded),
-            )
-        )
-        progress("grading", number, len(roster))
-    return ClassResult(
-        set_id=key.set_id,
-        mode=key.mode,
-        students=tuple(students),
-        receipts=tuple(inbox.receipts),
-    )
-
-
-def sheet_names(ids: Iterable[str]) -> dict[str, str]:
-    """Give each student a file name that is safe and unlike all others.
-
-    Parameters
-    ----------
-    ids : iterable of str
-
-    Returns
-    -------
-    dict of str to str
-
-    Examples
-    --------
-    >>> sheet_names(["a/b", "A/B"])
-    {'a/b': 'sheet-a-b.html', 'A/B': 'sheet-A-B-2.html'}
-    """
-    names: dict[str, str] = {}
-    taken: set[str] = set()
-    for id_ in ids:
-        plain = re.sub(r"[^A-Za-z0-9_]+", "-", id_)[:60].strip("-") or "student"
-        name, number = plain, 1
-        # Some disks take names that differ in case only for the same.
-        while name.casefold() in taken:
-            number += 1
-            name = f"{plain}-{number}"
-        taken.add(name.casefold())
-        names[id_] = f"sheet-{name}.html"
-    return names
+    inbox = sorted_inbox(key, students, _told(hand_ins_in(handed_in, key), progress))
+    now, added = datetime.now(UTC), 0
+    gradebook.account(key.set_id, inbox.receipts)
+    for number, hand_in in enumerate(inbox.counting.values(), 1):
+        gradebook.receive(hand_in, now)
+        added += gradebook.record(_grading(hand_in, key, rubric), now)
+        progress("grading", number, len(inbox.counting))
+    return added
 
 
 def _told(found: Iterable[Found], progress: Progress) -> Iterator[Found]:
@@ -186,63 +140,24 @@ def _told(found: Iterable[Found], progress: Progress) -> Iterator[Found]:
         yield one
 
 
-def _graded(
-    hand_in: HandIn, records: Mapping[int, KeyRecord], rubric: Rubric
-) -> Iterable[GradedExercise]:
+def _grading(hand_in: HandIn, key: AnswerKey, rubric: Rubric) -> Grading:
     by_exercise = replay(journal_rows(hand_in))
-    for number, record in sorted(records.items()):
-        progress = by_exercise.get(number, ExerciseProgress())
-        yield GradedExercise(
-            record=record,
-            progress=progress,
-            marks=grade_exercise(record, progress, rubric),
-            path=visits(record, progress),
-        )
-
-
-def _record(result: ClassResult, rubric: Rubric, place: Path) -> int:
-    """Record all gradings; give the number that are new."""
-    now, added = datetime.now(UTC), 0
-    with Gradebook(place) as gradebook:
-        for student in result.students:
-            if student.hand_in is None:
-                continue
-            gradebook.receive(student.hand_in, now)
-            grading = Grading(
-                set_id=result.set_id,
-                student=student.id,
-                hand_in_sha256=student.hand_in.sha256,
-                rubric_sha256=rubric.sha256,
-                software=SOFTWARE,
-                exercises=tuple(one.marks for one in student.exercises),
-            )
-            added += gradebook.record(grading, now)
-    return added
-
-
-def _write(result: ClassResult, folder: Path, progress: Progress) -> list[str]:
-    """Write report, sheets and table; give their names below the folder."""
-    sheets = {f"sheets/{one.sheet}": one for one in result.graded}
-    texts = {
-        "class-report.html": partial(class_report, result),
-        "marks.csv": partial(marks_csv, result),
-    } | {name: partial(student_sheet, result, one) for name, one in sheets.items()}
-    for number, (name, text) in enumerate(texts.items(), 1):
-        _write_whole(folder / name, text())
-        progress("writing", number, len(texts))
-    return ["gradebook.sqlite", *texts]
-
-
-def _write_whole(path: Path, text: str) -> None:
-    """Write a file that appears whole or not at all."""
-    path.parent.mkdir(exist_ok=True)
-    draft = path.with_name(path.name + ".part")
-    draft.write_text(text, encoding="utf-8", newline="")
-    draft.replace(path)
+    marks = [
+        grade_exercise(record, by_exercise.get(number, ExerciseProgress()), rubric)
+        for number, record in sorted(key.of_student(hand_in.student).items())
+    ]
+    return Grading(
+        set_id=key.set_id,
+        student=hand_in.student,
+        hand_in_sha256=hand_in.sha256,
+        rubric_sha256=rubric.sha256,
+        software=SOFTWARE,
+        exercises=tuple(marks),
+    )
 
 
 def _student_summary(student: StudentResult) -> dict[str, Any]:
-    is_graded = student.hand_in is not None
+    is_graded = student.file is not None
     return {
         "id": student.id,
         "name": student.name,

@@ -27,6 +27,11 @@ class StepMark:
         Id of the wrong rule that explains the number, or empty.
     minutes_wasted : float
         Of a test choice, against the plan.
+    answer : str
+        What the student answered, in words or as typed; empty where nothing was, or
+        where the item is the answer.
+    hints : int
+        Hints taken for a choice.
     """
 
     step: str
@@ -37,6 +42,8 @@ class StepMark:
     reason: str
     misconception: str = ""
     minutes_wasted: float = 0.0
+    answer: str = ""
+    hints: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

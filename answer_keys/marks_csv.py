@@ -56,13 +56,13 @@ def marks_csv(result: ClassResult) -> str:
         marks = {one.record.exercise: one.marks.mark for one in student.exercises}
         row = [f"{marks[n]:.2f}" if n in marks else "" for n in numbers]
         totals = [f"{student.total:.2f}", f"{student.out_of:.2f}"]
-        came = student.hand_in.name if student.hand_in else "none"
+        came = student.file or "none"
         table.writerow(
             [
                 guarded(student.id),
                 guarded(name_text(student.name)),
                 *row,
-                *(totals if student.hand_in else ["", ""]),
+                *(totals if student.file else ["", ""]),
                 guarded(came),
             ]
         )

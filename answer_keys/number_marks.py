@@ -35,6 +35,7 @@ def graded_number(key: NumberKey, answer: Answer | None) -> Share:
         share=share,
         reason=reason,
         misconception=misconception,
+        answer="" if answer is None else answer.raw.strip(),
     )
 
 

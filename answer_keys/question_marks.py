@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from dataclasses import replace
+from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from answer_keys.number_marks import graded_number
@@ -20,7 +21,7 @@ __all__ = ["graded_questions"]
 def graded_questions(
     questions: Sequence[QuestionKey], replies: Mapping[str, Reply]
 ) -> Iterator[Share]:
-    """Grade each question but those that ask for lines, which a person reads.
+    """Grade each question; lines, which a person reads, weigh nothing.
 
     Parameters
     ----------
@@ -40,6 +41,8 @@ def graded_questions(
             yield _choice(question, reply)
         elif question.kind == "order":
             yield _order(question, reply)
+        else:
+            yield from _lines(question, reply)
 
 
 def _choice(question: QuestionKey, reply: Reply | None) -> Share:
@@ -49,9 +52,14 @@ def _choice(question: QuestionKey, reply: Reply | None) -> Share:
         return _share(question, 0.0, f"Not answered; {told}")
     said = question.option(reply.choice)
     if said is right:
-        return _share(question, 1.0, f"You chose “{said.label}”, which is right.")
+        reason = f"You chose “{said.label}”, which is right."
+        return replace(_share(question, 1.0, reason), answer=said.label)
     reason = f"You chose “{said.label}”; {told} {said.text}".rstrip()
-    return _share(question, 0.0, reason, said.misconception)
+    return replace(
+        _share(question, 0.0, reason),
+        misconception=said.misconception,
+        answer=said.label,
+    )
 
 
 def _order(question: QuestionKey, reply: Reply | None) -> Share:
@@ -60,27 +68,34 @@ def _order(question: QuestionKey, reply: Reply | None) -> Share:
     told = f"right is {_listed(question, right)}. {question.text}".rstrip()
     if reply is None:
         return _share(question, 0.0, f"Not answered; {told}")
+    order = _listed(question, reply.order)
     if reply.order == right:
-        return _share(question, 1.0, "Your order is right.")
+        return replace(_share(question, 1.0, "Your order is right."), answer=order)
     places = [right.index(one) for one in reply.order]
     pairs = list(pairwise(places))
     share = sum(first < second for first, second in pairs) / len(pairs)
-    said = f"You ordered {_listed(question, reply.order)}; {told}"
     # A whole order turned by one place is no half of an answer.
-    return _share(question, share / 2, said)
+    said = _share(question, share / 2, f"You ordered {order}; {told}")
+    return replace(said, answer=order)
+
+
+def _lines(question: QuestionKey, reply: Reply | None) -> Iterator[Share]:
+    """Keep what was written, for a person to read: it weighs nothing."""
+    written = reply.lines if reply else ()
+    for line, text in zip_longest(question.lines, written[: len(question.lines)]):
+        yield Share(
+            item=f"{question.id}.{line.id}",
+            title=line.label,
+            share=0.0,
+            reason=f"One way to write it: “{line.text}”",
+            answer=text or "",
+            weight=0.0,
+        )
 
 
 def _listed(question: QuestionKey, ids: Sequence[str]) -> str:
     return ", then ".join(question.option(id_).label for id_ in ids)
 
 
-def _share(
-    question: QuestionKey, share: float, reason: str, misconception: str = ""
-) -> Share:
-    return Share(
-        item=question.id,
-        title=question.label,
-        share=share,
-        reason=reason,
-        misconception=misconception,
-    )
+def _share(question: QuestionKey, share: float, reason: str) -> Share:
+    return Share(item=question.id, title=question.label, share=share, reason=reason)

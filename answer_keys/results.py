@@ -1,39 +1,17 @@
-"""What grading found for a class: students, exercises and returned files."""
+"""What the gradebook holds of a class, beside its answer key."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from answer_keys.hand_in import HandIn
-    from answer_keys.key_record import KeyRecord
+    from answer_keys.key_record import KeyRecord, TestKey
     from answer_keys.marks import ExerciseMarks, StepMark
-    from answer_keys.reading_path import Visit
-    from workbook.progress import ExerciseProgress
+    from answer_keys.receipts import Receipt
 
-__all__ = ["ClassResult", "GradedExercise", "Receipt", "StudentResult"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Receipt:
-    """What became of one returned file.
-
-    Attributes
-    ----------
-    name : str
-    status : {"graded", "superseded", "refused"}
-    student : str or None
-        Where the file tells it and it belongs to this class.
-    reason : str
-        For a graded file, what the instructor should know of it, if anything.
-    """
-
-    name: str
-    status: Literal["graded", "superseded", "refused"]
-    student: str | None = None
-    reason: str = ""
+__all__ = ["ClassResult", "GradedExercise", "StudentResult"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,9 +19,33 @@ class GradedExercise:
     """One exercise of one student with its marks."""
 
     record: KeyRecord
-    progress: ExerciseProgress
     marks: ExerciseMarks
-    path: tuple[Visit, ...]
+
+    def of_step(self, step: str) -> tuple[StepMark, ...]:
+        """Give the marks of one step of the rubric."""
+        return tuple(one for one in self.marks.steps if one.step == step)
+
+    @property
+    def choices(self) -> tuple[tuple[TestKey, StepMark], ...]:
+        """The tests done, in their order, each with the mark of its choice."""
+        tests = {test.id: test for test in self.record.tests}
+        marks = self.of_step("choices")
+        return tuple((tests[one.item], one) for one in marks if one.item in tests)
+
+    @property
+    def named_cause(self) -> str:
+        """The cause named, in words; empty where none was."""
+        return next((one.answer for one in self.of_step("cause")), "")
+
+    @property
+    def is_cause_right(self) -> bool:
+        """Whether the cause named counts."""
+        return any(one.mark > 0 for one in self.of_step("cause"))
+
+    @property
+    def is_started(self) -> bool:
+        """Whether the student did anything here."""
+        return bool(self.choices) or any(one.answer for one in self.marks.steps)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,15 +58,15 @@ class StudentResult:
         From the roster.
     sheet : str
         File name of the student's sheet.
-    hand_in : HandIn or None
-        The one that counts; None where nothing came back.
+    file : str or None
+        The returned file that counts; None where nothing came back.
     exercises : tuple of GradedExercise
     """
 
     id: str
     name: str
     sheet: str
-    hand_in: HandIn | None = None
+    file: str | None = None
     exercises: tuple[GradedExercise, ...] = ()
 
     @property
@@ -95,4 +97,4 @@ class ClassResult:
     @property
     def graded(self) -> tuple[StudentResult, ...]:
         """The students whose hand-in was graded."""
-        return tuple(one for one in self.students if one.hand_in is not None)
+        return tuple(one for one in self.students if one.file is not None)

@@ -41,6 +41,8 @@ class Share:
     reason: str
     misconception: str = ""
     minutes_wasted: float = 0.0
+    answer: str = ""
+    hints: int = 0
     weight: float = 1.0
 
 

@@ -27,6 +27,7 @@ _COMMANDS = {
     "serve": "site",
     "simulate": "simulate",
     "grade": "grade",
+    "report": "report",
     "show": "show",
     "netlist": "netlist",
     "lessons": "lessons",

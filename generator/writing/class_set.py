@@ -83,6 +83,11 @@ class ClassSet:
         """Where gradebook and reports are written."""
         return self.folder / "results"
 
+    @property
+    def gradebook_file(self) -> Path:
+        """Every grading, once a set was graded."""
+        return self.results / "gradebook.sqlite"
+
     def workbook_file(self, student: str) -> Path:
         """One student's workbook, in a folder of its own."""
         name = f"clampbook-{self.set_id}-{student}.ipynb"

@@ -7,8 +7,10 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
+from answer_keys.gradebook import Gradebook
 from answer_keys.key_record import answer_key_from_content
-from answer_keys.marking import graded_class
+from answer_keys.marking import grade_into
+from answer_keys.reporting import class_in
 from answer_keys.rubric import STEPS, default_rubric_text, rubric_from_text
 from generator.writing.cohort import KINDS, InventedStudent, hand_in_of
 from generator.writing.records import key_record
@@ -61,7 +63,9 @@ def graded_again(kind):
         for name, data in worked(kind).items():
             (Path(folder) / name).write_bytes(data)
         roster = [(student, student) for student in STUDENTS]
-        return graded_class(key, roster, RUBRIC, Path(folder))
+        with Gradebook("sqlite://") as book:
+            grade_into(book, key, set(STUDENTS), RUBRIC, Path(folder))
+            return class_in(book, key, roster)
 
 
 graded = cache(graded_again)

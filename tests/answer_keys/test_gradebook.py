@@ -6,6 +6,7 @@ import sqlalchemy as sa
 from answer_keys.gradebook import Gradebook, Grading
 from answer_keys.hand_in import read_hand_in
 from answer_keys.marks import ExerciseMarks, StepMark
+from answer_keys.receipts import Receipt
 from tests.answer_keys.samples import SET_ID, Writer
 
 NOW = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
@@ -98,3 +99,27 @@ def test_gradebook_takes_the_address_of_a_database():
     """Any database that the library knows can hold the gradebook."""
     with Gradebook("sqlite://") as book:
         assert book.gradings(SET_ID, "s01") == ()
+
+
+def test_newest_grading_counts_with_its_file(gradebook):
+    """Of several gradings of a student the last one is given, by student."""
+    assert gradebook.counted(SET_ID) == {}
+    for mark in (5.0, 6.0):
+        gradebook.record(grading(mark=mark), NOW)
+    assert gradebook.counted("another set") == {}
+    (counted,) = gradebook.counted(SET_ID).values()
+    assert counted.file == "a.jsonl"
+    assert counted.exercises == grading(mark=6.0).exercises
+
+
+def test_returned_files_are_those_of_the_last_grading(gradebook):
+    """What became of them is told in their order, in place of what was told before."""
+    old = Receipt(name="x", status="refused", reason="No hand-in.")
+    new = (
+        Receipt(name="b", status="graded", student="s01"),
+        Receipt(name="a", status="superseded", student="s01", reason="Older than b."),
+    )
+    for receipts in ([old], [], new):
+        gradebook.account(SET_ID, receipts)
+        assert gradebook.receipts(SET_ID) == tuple(receipts)
+    assert gradebook.receipts("another set") == ()

@@ -108,6 +108,22 @@ def test_prediction_is_judged_by_its_band(value, unit, mark, words):
     assert bool(first.misconception) == ("parallel" in words)
 
 
+def test_marks_keep_what_was_answered():
+    """Numbers as typed, findings and conclusion in words, and hints by their count."""
+    record = sample_record()
+    progress = progress_after(record, BRIDGED)
+    asked = replace(progress.tests[0], hints=2)
+    marks = grade_exercise(record, replace(progress, tests=(asked,)), RUBRIC)
+    answers = {(one.step, one.item): one.answer for one in marks.steps}
+    raw = progress.predictions["coil_current"].raw
+    assert answers["predictions", "coil_current"] == raw
+    assert answers["findings", BRIDGED[0]].startswith(f"{progress.tests[0].outcome}: ")
+    assert answers["cause", "cause"] == record.cause(progress.cause).label
+    assert answers["correction", "correction"]
+    hints = {one.item: one.hints for one in marks.steps if one.step == "choices"}
+    assert hints == {BRIDGED[0]: 2, "stop": 0}
+
+
 def test_causes_left_are_those_of_the_visits():
     """Both ways on a sheet count the causes that the real readings leave."""
     record = sample_record("coil_open")

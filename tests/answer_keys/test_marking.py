@@ -13,7 +13,8 @@ from answer_keys.errors import RefusedError
 from answer_keys.gradebook import Gradebook
 from answer_keys.hand_in import read_hand_in
 from answer_keys.key_record import answer_key_from_content
-from answer_keys.marking import ClassFolders, grade_class, sheet_names
+from answer_keys.marking import ClassFolders, grade_class
+from answer_keys.reporting import sheet_names
 from answer_keys.rubric import STEPS, Rubric, default_rubric_text, rubric_from_text
 from tests.answer_keys.samples import (
     ROSTER,

@@ -6,9 +6,11 @@ import io
 import pytest
 
 from answer_keys.errors import RefusedError
+from answer_keys.gradebook import Gradebook
 from answer_keys.grading import grade_exercise
-from answer_keys.hand_in import journal_rows
-from answer_keys.marking import graded_class
+from answer_keys.hand_in import journal_rows, read_hand_in
+from answer_keys.marking import grade_into
+from answer_keys.reporting import class_in
 from answer_keys.typed_answers import COLUMNS, typed_hand_ins
 from tests.answer_keys.samples import (
     ROSTER,
@@ -70,26 +72,26 @@ def test_table_of_any_spreadsheet_is_read(separator, encoding):
     assert progress.verification.value == 16.5
 
 
-def test_typed_work_gets_the_marks_of_the_workbook(tmp_path):
+def test_typed_work_gets_the_marks_of_the_workbook():
     """The same steps on paper and on the page are worth the same."""
     writer = Writer()
     work_through(writer, RECORD, TEST_IDS[:3])
-    (tmp_path / "page.jsonl").write_bytes(writer.bytes())
-    page = graded_class(KEY, ROSTER, RUBRIC, tmp_path).students[0].exercises[0]
+    work = replay(journal_rows(read_hand_in("page.jsonl", writer.bytes())))[1]
     rows = []
     places = {test.id: n for n, test in enumerate(RECORD.tests, 1)}
     for n, asked in enumerate(RECORD.predictions, 1):
-        rows.append(("prediction", n, page.progress.predictions[asked.id].raw, ""))
-    for done in page.progress.tests:
+        rows.append(("prediction", n, work.predictions[asked.id].raw, ""))
+    for done in work.tests:
         rows.append(("test", places[done.item], done.expected, ""))
         rows.append(("finding", places[done.item], done.outcome, done.statement))
-    rows.append(("conclusion", "", page.progress.cause, page.progress.correction))
-    rows.append(("verification", "", page.progress.verification.raw, ""))
+    rows.append(("conclusion", "", work.cause, work.correction))
+    rows.append(("verification", "", work.verification.raw, ""))
     data = table([(SET_ID, "s01", 1, *row) for row in rows])
     (hand_in,) = typed_hand_ins("typed.csv", data, KEY)
     progress = replay(journal_rows(hand_in))[1]
-    assert progress == page.progress
-    assert grade_exercise(RECORD, progress, RUBRIC) == page.marks
+    assert progress == work
+    marks = [grade_exercise(RECORD, each, RUBRIC) for each in (progress, work)]
+    assert marks[0] == marks[1]
 
 
 def test_each_student_of_a_table_is_accounted_for(tmp_path):
@@ -99,14 +101,16 @@ def test_each_student_of_a_table_is_accounted_for(tmp_path):
     writer = Writer()
     work_through(writer, RECORD, TEST_IDS[:1])
     (tmp_path / "page.jsonl").write_bytes(writer.bytes())
-    result = graded_class(KEY, ROSTER, RUBRIC, tmp_path)
+    with Gradebook("sqlite://") as book:
+        grade_into(book, KEY, {id_ for id_, _ in ROSTER}, RUBRIC, tmp_path)
+        result = class_in(book, KEY, ROSTER)
     became = {one.name: one.status for one in result.receipts}
     assert became == {
         "page.jsonl": "graded",
         "typed.csv/s01": "superseded",
         "typed.csv/s02": "graded",
     }
-    assert result.students[1].exercises[0].progress.cause
+    assert result.students[1].exercises[0].named_cause
 
 
 def test_hand_in_of_a_student_hangs_on_own_rows_only():

@@ -1,0 +1,43 @@
+"""Pages for the instructor and for students: offline HTML without active content.
+
+Nothing of a student is ever rendered as HTML: every value is escaped by the template
+engine, and the page forbids scripts and anything from outside.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from answer_keys.visible_text import name_text
+from answer_keys.wording import minutes_text
+from workbook.cautions import CAUTIONS
+
+__all__ = ["written_page"]
+
+
+def written_page(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
+    """Fill a template; the same values give the same text."""
+    return _environment().get_template(template).render(cautions=CAUTIONS, **values)
+
+
+@cache
+def _environment() -> Environment:
+    """Build the template engine once: it keeps the compiled templates."""
+    environment = Environment(
+        loader=PackageLoader("answer_keys"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters |= {
+        "minutes": minutes_text,
+        "person": name_text,
+        "number": lambda mark: f"{mark:.1f}".removesuffix(".0"),
+        "whole": lambda share: f"{share:.0f}",
+    }
+    return environment

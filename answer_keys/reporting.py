@@ -1,0 +1,119 @@
+"""Write report, sheets and table of a class from its gradebook; nothing is graded."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
+from typing import TYPE_CHECKING
+
+from answer_keys.marks_csv import marks_csv
+from answer_keys.report import class_report
+from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.sheet import student_sheet
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from answer_keys.gradebook import Gradebook
+    from answer_keys.key_record import AnswerKey
+
+__all__ = ["class_in", "sheet_names", "write_reports"]
+
+Progress = Callable[[str, int, int], None]
+"""Told what is being done, how much of it is done, and of how much."""
+
+
+def class_in(
+    gradebook: Gradebook, key: AnswerKey, roster: Sequence[tuple[str, str]]
+) -> ClassResult:
+    """Lay the marks of a gradebook that count beside the answer key.
+
+    Parameters
+    ----------
+    gradebook : Gradebook
+    key : AnswerKey
+    roster : sequence of (id, name)
+
+    Returns
+    -------
+    ClassResult
+    """
+    counted = gradebook.counted(key.set_id)
+    sheets = sheet_names(id_ for id_, _ in roster)
+    records = {(one.student, one.exercise): one for one in key.exercises}
+    students = []
+    for id_, name in roster:
+        one = counted.get(id_)
+        exercises = [
+            GradedExercise(record=records[id_, marks.exercise], marks=marks)
+            for marks in (one.exercises if one else ())
+        ]
+        students.append(
+            StudentResult(
+                id=id_,
+                name=name,
+                sheet=sheets[id_],
+                file=one.file if one else None,
+                exercises=tuple(exercises),
+            )
+        )
+    return ClassResult(
+        set_id=key.set_id,
+        mode=key.mode,
+        students=tuple(students),
+        receipts=gradebook.receipts(key.set_id),
+    )
+
+
+def write_reports(
+    result: ClassResult, folder: Path, progress: Progress = lambda *_: None
+) -> list[str]:
+    """Write report, sheets and table; give their names below the folder."""
+    sheets = {f"sheets/{one.sheet}": one for one in result.graded}
+    texts = {
+        "class-report.html": partial(class_report, result),
+        "marks.csv": partial(marks_csv, result),
+    } | {name: partial(student_sheet, result, one) for name, one in sheets.items()}
+    for number, (name, text) in enumerate(texts.items(), 1):
+        _write_whole(folder / name, text())
+        progress("writing", number, len(texts))
+    return list(texts)
+
+
+def _write_whole(path: Path, text: str) -> None:
+    """Write a file that appears whole or not at all."""
+    path.parent.mkdir(exist_ok=True)
+    draft = path.with_name(path.name + ".part")
+    draft.write_text(text, encoding="utf-8", newline="")
+    draft.replace(path)
+
+
+def sheet_names(ids: Iterable[str]) -> dict[str, str]:
+    """Give each student a file name that is safe and unlike all others.
+
+    Parameters
+    ----------
+    ids : iterable of str
+
+    Returns
+    -------
+    dict of str to str
+
+    Examples
+    --------
+    >>> sheet_names(["a/b", "A/B"])
+    {'a/b': 'sheet-a-b.html', 'A/B': 'sheet-A-B-2.html'}
+    """
+    names: dict[str, str] = {}
+    taken: set[str] = set()
+    for id_ in ids:
+        plain = re.sub(r"[^A-Za-z0-9_]+", "-", id_)[:60].strip("-") or "student"
+        name, number = plain, 1
+        # Some disks take names that differ in case only for the same.
+        while name.casefold() in taken:
+            number += 1
+            name = f"{plain}-{number}"
+        taken.add(name.casefold())
+        names[id_] = f"sheet-{name}.html"
+    return names

@@ -1,0 +1,82 @@
+"""The sheet of one student: every step with its reason, and what to practise."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from answer_keys.class_view import misconceptions_of, percent, step_percents
+from answer_keys.pages import written_page
+from answer_keys.reading_path import causes_left, minutes_of, planned_tests
+from answer_keys.rubric import MARKED_STEPS, QUESTIONS
+
+if TYPE_CHECKING:
+    from answer_keys.results import ClassResult, GradedExercise, StudentResult
+
+__all__ = ["student_sheet"]
+
+
+def student_sheet(result: ClassResult, student: StudentResult) -> str:
+    """Write the sheet of one student whose hand-in was graded.
+
+    Parameters
+    ----------
+    result : ClassResult
+    student : StudentResult
+
+    Returns
+    -------
+    str
+        One HTML file.
+    """
+    return written_page(
+        "sheet.html.j2",
+        result=result,
+        student=student,
+        percent=percent(student.total, student.out_of),
+        shares=step_percents(student),
+        misconceptions=misconceptions_of(student),
+        exercises=[_sheet_exercise(one) for one in student.exercises],
+    )
+
+
+def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
+    record = one.record
+    if record.questions:
+        return _sheet_questions(one)
+    planned, taken = planned_tests(record), [test for test, _ in one.choices]
+    return {
+        "record": record,
+        "marks": one.marks,
+        "steps": {step: one.of_step(step) for step in MARKED_STEPS},
+        "is_diagnosis": True,
+        "path": list(zip(one.choices, causes_left(record, taken), strict=True)),
+        "path_minutes": minutes_of(taken),
+        "planned": list(zip(planned, causes_left(record, planned), strict=True)),
+        "planned_minutes": minutes_of(planned),
+        "cause_mark": one.of_step("cause")[0],
+        "said_cause": one.named_cause,
+        "said_correction": one.of_step("correction")[0].answer,
+        "cause": record.label_of_fault(record.fault.id),
+        "correction": record.label_of_repair(record.fault.repair),
+        "is_started": one.is_started,
+    }
+
+
+def _sheet_questions(one: GradedExercise) -> dict[str, Any]:
+    """Everything of an exercise that asked questions, with lines as written."""
+    asked = [each for each in one.record.questions if each.kind == "lines"]
+    marks = {mark.item: mark for mark in one.marks.steps}
+    written = [
+        (question, [marks[f"{question.id}.{line.id}"] for line in question.lines])
+        for question in asked
+    ]
+    lines = [mark for _, some in written for mark in some]
+    return {
+        "record": one.record,
+        "marks": one.marks,
+        "steps": {QUESTIONS: [mark for mark in one.marks.steps if mark not in lines]},
+        "is_diagnosis": False,
+        "title": one.record.kind.replace("-", " "),
+        "written": written,
+        "is_started": one.is_started,
+    }
