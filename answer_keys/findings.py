@@ -122,7 +122,8 @@ def _statement_reason(record: KeyRecord, visit: Visit, judged: Judged) -> str:
         return f"{proves}, as you said."
     why = _SAID.get(judged.verdict)
     if why is None:
-        may = listed(record.labels_of_sections(judged.wrongly), "or")
+        labels = record.labels_of_sections(judged.wrongly)
+        may = listed((f"the {label}" for label in labels), "or")
         why = f"clears too much: the fault may still lie in {may}"
     said = test.stated(str(visit.done.statement)).text
     return f"{proves}; your “{said}” {why}."

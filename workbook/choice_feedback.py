@@ -19,6 +19,7 @@ from workbook.planned import (
     title_with_minutes,
 )
 from workbook.progress import hint_cost
+from workbook.texts import _, figure, ngettext
 
 if TYPE_CHECKING:
     from workbook.payload import DiagnosticTest, Exercise, Feedback
@@ -34,7 +35,7 @@ def judge_choice(
 ) -> Remark:
     """Say how good the last choice was for the causes that were left before it."""
     if caution := feedback.tests[tests[-1].item].caution:
-        label = "Done like this, it proves nothing."
+        label = _("Done like this, it proves nothing.")
         return Remark(tone="caution", label=label, text=caution)
     by_id = {test.id: test for test in exercise.tests}
     chosen = _Choice(
@@ -73,55 +74,74 @@ def _judged(chosen: _Choice, choices: NextTests | None) -> tuple[Tone, str, str]
     test = chosen.test
     if choices is None:
         proved = _nothing_to_choose(chosen.feedback, chosen.before)
-        text = f"{proved} This one took another {test.minutes:g} min."
-        return "caution", "No test was needed.", text
+        took = _("This one took another {minutes} min.")
+        text = f"{proved} {took.format(minutes=figure(test.minutes))}"
+        return "caution", _("No test was needed."), text
     better = title_with_minutes(choices.planned)
     if test.id not in choices.wasted_min:
-        text = f"{_why_nothing(chosen)}; {better} would have told more."
-        return "caution", "This test tells nothing more.", text
+        more = _("{test} would have told more.").format(test=better)
+        text = f"{_why_nothing(chosen)} {more}"
+        return "caution", _("This test tells nothing more."), text
     lost = choices.wasted_min[test.id]
     if not lost:
-        text = "No other test leads to the cause in fewer minutes."
-        return "right", "A good choice.", text
+        text = _("No other test leads to the cause in fewer minutes.")
+        return "right", _("A good choice."), text
     why = _why_dear(chosen)
-    than = "" if better in why else f", than starting with {better}"
-    text = f"{why} From here this way takes {lost:g} min more, on average{than}."
-    return "caution", "Another test was better.", text
+    more = (
+        _("From here this way takes {minutes} min more, on average.")
+        if better in why
+        else _(
+            "From here this way takes {minutes} min more, on average, than starting "
+            "with {test}."
+        )
+    )
+    text = f"{why} {more.format(minutes=figure(lost), test=better)}"
+    return "caution", _("Another test was better."), text
 
 
 def _nothing_to_choose(feedback: Feedback, left: frozenset[str]) -> str:
     """Say why the plan holds no test for a set of causes."""
     if len(left) == 1:
-        return "One cause is left: it is proved."
+        return _("One cause is left: it is proved.")
     if is_proved(feedback, left):
-        return f"The {len(left)} causes left all need the same repair."
-    return f"No test on offer tells the {len(left)} causes left apart."
+        text = _("The {count} causes left all need the same repair.")
+    else:
+        text = _("No test on offer tells the {count} causes left apart.")
+    return text.format(count=len(left))
 
 
 def _why_nothing(chosen: _Choice) -> str:
     """Say why a test told nothing."""
     test = chosen.test
-    told = (
-        f"{all_causes(len(chosen.before))} that were still possible give the same "
-        "reading here"
-    )
+    all_ = all_causes(len(chosen.before))
     is_none = chosen.feedback.tests[test.id].outcome == "none"
     if test.id.startswith(_DROPS) and is_none:
-        return f"{told}, since without current nothing drops"
+        text = _(
+            "{all} that were still possible give the same reading here, since without "
+            "current nothing drops."
+        )
+        return text.format(all=all_)
     asked = chosen.shown_by_all(test)
     for earlier in chosen.earlier:
         if _follows(chosen.shown_by_all(earlier), asked):
-            return f"{told}: “{earlier.title}” had told it before"
-    return told
+            text = _(
+                "{all} that were still possible give the same reading here: “{test}” "
+                "had told it before."
+            )
+            return text.format(all=all_, test=earlier.title)
+    text = _("{all} that were still possible give the same reading here.")
+    return text.format(all=all_)
 
 
 def _why_dear(chosen: _Choice) -> str:
     """Say why a test that tells something takes more minutes in the end."""
     asked = chosen.shown(chosen.test)
     stay = max(asked.count(outcome) for outcome in set(asked))
-    split = f"It may leave {stay} of the {len(asked)} causes that were still possible."
+    split = _(
+        "It may leave {count} of the {total} causes that were still possible."
+    ).format(count=stay, total=len(asked))
     if chosen.test.id == _PART_SWAP:
-        return f"A new part came before the proof. {split}"
+        return f"{_('A new part came before the proof.')} {split}"
     alike = [
         test
         for test in chosen.exercise.tests
@@ -129,7 +149,8 @@ def _why_dear(chosen: _Choice) -> str:
     ]
     if alike:
         cheapest = min(alike, key=lambda test: test.minutes)
-        return f"{title_with_minutes(cheapest)} would have told the same."
+        same = _("{test} would have told the same.")
+        return same.format(test=title_with_minutes(cheapest))
     return split
 
 
@@ -141,6 +162,9 @@ def _follows(known: list[str], asked: list[str]) -> bool:
 def _hints_taken(hints: int) -> str:
     if not hints:
         return ""
-    count = "The hint" if hints == 1 else f"The {hints} hints"
-    verb = "costs" if hints == 1 else "cost"
-    return f" {count} for it {verb} {100 * hint_cost(hints):.0f} % of its mark."
+    cost = ngettext(
+        "The hint for it costs {cost} % of its mark.",
+        "The {count} hints for it cost {cost} % of its mark.",
+        hints,
+    )
+    return f" {cost.format(count=hints, cost=f'{100 * hint_cost(hints):.0f}')}"

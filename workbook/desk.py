@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from workbook.errors import JournalError, QuantityError, RefusedError, WorkbookError
 from workbook.quantities import Ambiguous, Quantity, read_quantity
 from workbook.questions import answer_fields
+from workbook.texts import _, later
 from workbook.view import exercise_view
 from workbook.view_parts import notice
 
@@ -50,7 +51,7 @@ class Desk:
     def view(self, number: int) -> dict[str, Any]:
         """Describe one exercise's page, as `workbook.view.exercise_view` does."""
         notices = [
-            notice("caution", "Notice.", text) for text in self.session.journals.notices
+            notice("caution", _("Notice."), text) for text in self.session.journals.notices
         ]
         if self.session.trouble:
             notices.insert(0, _nothing_recorded(self.session.trouble))
@@ -77,18 +78,19 @@ class Desk:
         try:
             reply = self._act(number, message)
         except JournalError as error:
-            reply = _reply("failed", f"NOT recorded. {error} {_KEPT}")
+            text = f"{_('NOT recorded.')} {error} {_(_KEPT)}"
+            reply = _reply("failed", text)
         except WorkbookError as error:
-            reply = _reply("refused", f"Not recorded. {error}")
+            reply = _reply("refused", f"{_('Not recorded.')} {error}")
         except Exception as error:
             # The page must never wait in silence, whatever the mistake here is.
             _log.exception("A message could not be answered")
-            name = type(error).__name__
-            reply = _reply(
-                "failed",
-                f"Something went wrong ({name}), and this step may not be recorded. "
-                f"{_KEPT} Run this cell again to see what is recorded.",
+            text = _(
+                "Something went wrong ({error}), and this step may not be recorded. "
+                "Your earlier answers are kept. Run this cell again to see what is "
+                "recorded."
             )
+            reply = _reply("failed", text.format(error=type(error).__name__))
         reply.content["id"] = message.get("id")
         return reply
 
@@ -107,7 +109,7 @@ class Desk:
             return self._record_answer(number, message)
         fields = _FIELDS.get(str(action))
         if fields is None:
-            raise RefusedError("The page sent something that is not known here.")
+            raise RefusedError(_("The page sent something that is not known here."))
         return self._record(number, message, {name: message[name] for name in fields})
 
     def _hand_in(self) -> Reply:
@@ -124,9 +126,8 @@ class Desk:
         except QuantityError as error:
             return _reply("echo", str(error), raw=raw, is_readable=False)
         if isinstance(read, Ambiguous):
-            return _reply(
-                "echo", _WHICH, raw=raw, is_readable=False, readings=read.readings
-            )
+            which = {"is_readable": False, "readings": read.readings}
+            return _reply("echo", _(_WHICH), raw=raw, **which)
         self._echoed.add((number, asked.id, raw))
         return _reply("echo", read.echo, raw=raw, is_readable=True)
 
@@ -137,11 +138,12 @@ class Desk:
             echo = self._echo(number, message).content
             if not echo["is_readable"]:
                 return Reply(content={**echo, "status": "refused"})
-            text = f"{echo['text']}. Press the button again if that is right."
-            return Reply(content={**echo, "status": "ask", "ask": text})
+            ask = _("{read}. Press the button again if that is right.")
+            ask = ask.format(read=echo["text"])
+            return Reply(content={**echo, "status": "ask", "ask": ask})
         read = read_quantity(raw, asked.unit)
         if not isinstance(read, Quantity):
-            raise RefusedError(_WHICH)
+            raise RefusedError(_(_WHICH))
         fields = {"raw": read.raw, "value": read.value, "unit": read.unit}
         return self._record(number, message, fields)
 
@@ -149,7 +151,7 @@ class Desk:
         """Record the answer to a question, a number as all numbers are."""
         question = self.session.exercise(number).question(str(message.get("item")))
         if question is None:
-            raise RefusedError("This exercise does not ask that.")
+            raise RefusedError(_("This exercise does not ask that."))
         if question.kind == "number":
             return self._record_number(number, message)
         return self._record(number, message, answer_fields(question, message))
@@ -161,7 +163,7 @@ class Desk:
         entry = {"exercise": number, "kind": message["action"], "item": message["item"]}
         written = self.session.record({**entry, **fields})
         return _reply(
-            "recorded", "Recorded", time=written["time"], tail=self._tail(written)
+            "recorded", "", time=written["time"], tail=self._tail(written)
         )
 
     def _tail(self, written: Mapping[str, Any]) -> dict[str, Any]:
@@ -177,7 +179,7 @@ class Desk:
         for asked in exercise.numbers:
             if asked.id == message.get("item"):
                 return asked
-        raise RefusedError("This exercise does not ask for that number.")
+        raise RefusedError(_("This exercise does not ask for that number."))
 
 
 _FIELDS = {
@@ -186,8 +188,8 @@ _FIELDS = {
     "conclusion": ("cause", "correction"),
     "hint": ("step",),
 }
-_KEPT = "Your earlier answers are kept."
-_WHICH = "This can be read in two ways. Which one do you mean?"
+_KEPT = later("Your earlier answers are kept.")
+_WHICH = later("This can be read in two ways. Which one do you mean?")
 
 
 def _reply(status: str, text: str, **more: object) -> Reply:
@@ -195,10 +197,8 @@ def _reply(status: str, text: str, **more: object) -> Reply:
 
 
 def _nothing_recorded(trouble: str) -> dict[str, Any]:
-    return notice(
-        "wrong",
-        "Nothing is being recorded.",
-        f"{trouble} Move the workbook to a folder of your own where files can be "
-        "saved, open it there, and run this cell again. Answers recorded earlier are "
-        "kept.",
+    move = _(
+        "Move the workbook to a folder of your own where files can be saved, open it "
+        "there, and run this cell again. Answers recorded earlier are kept."
     )
+    return notice("wrong", _("Nothing is being recorded."), f"{trouble} {move}")

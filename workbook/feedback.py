@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Literal
 
 from workbook.planned import possible_causes
 from workbook.statements import Stated, judge_statements, listed
+from workbook.texts import _, later, ngettext
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from workbook.payload import Exercise, Feedback, Judgement, ReadingFeedback
     from workbook.progress import ExerciseProgress, TestDone
@@ -37,40 +38,34 @@ class Remark:
 def judge_number(judgement: Judgement, value: float) -> Remark:
     """Say whether a number is right, and which wrong rule gives it if one does."""
     if judgement.low <= value <= judgement.high:
-        return Remark(tone="right", label="Right.", text=judgement.right)
+        return Remark(tone="right", label=_("Right."), text=judgement.right)
     for known in judgement.misconceptions:
         if known.low <= value <= known.high:
-            return Remark(tone="wrong", label="Not right.", text=known.text)
-    return Remark(tone="wrong", label="Not right.", text=judgement.wrong)
+            return Remark(tone="wrong", label=_("Not right."), text=known.text)
+    return Remark(tone="wrong", label=_("Not right."), text=judgement.wrong)
 
 
 def judge_expectation(feedback: ReadingFeedback, expected: str) -> Remark:
     """Say whether the outcome expected matches a sound circuit."""
-    sound = f"A sound circuit reads “{feedback.sound}” here."
+    sound = _("A sound circuit reads “{outcome}” here.")
     if feedback.caution:
-        sound = "Done like this, the test proves nothing on a sound circuit either."
+        sound = _("Done like this, the test proves nothing on a sound circuit either.")
+    text = f"{sound.format(outcome=_(feedback.sound))} {feedback.sound_text}"
     if expected == feedback.sound:
-        return Remark(
-            tone="right",
-            label="Your expectation is right.",
-            text=f"{sound} {feedback.sound_text}",
-        )
-    return Remark(
-        tone="wrong",
-        label="Your expectation is not right.",
-        text=f"{sound} {feedback.sound_text}",
-    )
+        return Remark(tone="right", label=_("Your expectation is right."), text=text)
+    return Remark(tone="wrong", label=_("Your expectation is not right."), text=text)
 
 
 def judge_finding(feedback: ReadingFeedback, outcome: str) -> Remark:
     """Say whether the finding is what the reading shows, and what it proves."""
     if outcome == feedback.outcome:
-        return Remark(tone="right", label="Your finding is right.", text=feedback.text)
-    shown = "" if feedback.caution else f"The reading shows “{feedback.outcome}”. "
+        label = _("Your finding is right.")
+        return Remark(tone="right", label=label, text=feedback.text)
+    shown = "" if feedback.caution else _("The reading shows “{outcome}”. ")
     return Remark(
         tone="wrong",
-        label="Your finding is not right.",
-        text=f"{shown}{feedback.text}",
+        label=_("Your finding is not right."),
+        text=shown.format(outcome=_(feedback.outcome)) + feedback.text,
     )
 
 
@@ -80,18 +75,28 @@ def count_causes(
     """Say how many causes still fit, and how many the last test ruled out."""
     before = possible_causes(exercise, feedback, tests[:-1])
     now = possible_causes(exercise, feedback, tests)
-    verb = "fits" if len(now) == 1 else "fit"
+    still = ngettext(
+        "{count} of {total} causes still fits.",
+        "{count} of {total} causes still fit.",
+        len(now),
+    )
+    gone = len(before) - len(now)
+    out = _("This test ruled out {count}.") if gone else _("This test ruled out none.")
     return Remark(
         tone="news",
-        label=f"{len(now)} of {len(exercise.causes)} causes still {verb}.",
-        text=f"This test ruled out {len(before) - len(now) or 'none'}.",
+        label=still.format(count=len(now), total=len(exercise.causes)),
+        text=out.format(count=gone),
     )
 
 
 _NOT_WRONG = {
-    "follows": "Your statement follows from your finding.",
-    "repeated": "Your statement repeats an earlier mistake, and makes no new one.",
-    "true": "Your statement clears nothing wrongly, but is not what this proves.",
+    "follows": later("Your statement follows from your finding."),
+    "repeated": later(
+        "Your statement repeats an earlier mistake, and makes no new one."
+    ),
+    "true": later(
+        "Your statement clears nothing wrongly, but is not what this proves."
+    ),
 }
 
 
@@ -100,22 +105,29 @@ def judge_proof(
 ) -> Remark:
     """Say whether the last statement is what its reading proves, and why."""
     path = list(_stated(exercise, feedback, tests))
-    *_, judged = judge_statements(path)
+    judged = list(judge_statements(path))[-1]
     if judged.verdict == "right":
         return Remark(
             tone="right",
-            label="Your statement is right.",
-            text="That is what this reading proves by itself.",
+            label=_("Your statement is right."),
+            text=_("That is what this reading proves by itself."),
         )
     test, known = exercise.test(tests[-1].item), feedback.tests[tests[-1].item]
     right = test.statement(path[-1].right.id).text
-    proves = f"By itself this reading proves: “{right}”."
+    proves = _("By itself this reading proves: “{statement}”.").format(statement=right)
     if judged.verdict != "wrong":
-        return Remark(tone="caution", label=_NOT_WRONG[judged.verdict], text=proves)
+        return Remark(tone="caution", label=_(_NOT_WRONG[judged.verdict]), text=proves)
     why = known.misconceptions.get(path[-1].said.id, "")
     may = [each.label for each in exercise.sections if each.id in judged.wrongly]
-    text = f"The fault may still lie in {listed(may, 'or')}. {proves} {why}"
-    return Remark(tone="wrong", label="Your statement is not right.", text=text.strip())
+    still = _("The fault may still lie in {sections}.").format(sections=any_of(may))
+    text = f"{still} {proves} {why}".strip()
+    return Remark(tone="wrong", label=_("Your statement is not right."), text=text)
+
+
+def any_of(labels: Iterable[str]) -> str:
+    """Name sections of the circuit of which one may be meant."""
+    the = _("the {section}")
+    return listed([the.format(section=label) for label in labels], _("or"))
 
 
 def _stated(
@@ -146,23 +158,24 @@ def judge_conclusion(
     if progress.cause not in known.causes & possible:
         remarks.append(
             Remark(
-                tone="wrong", label="The cause is not right.", text=known.wrong_cause
+                tone="wrong",
+                label=_("The cause is not right."),
+                text=known.wrong_cause,
             )
         )
     if progress.correction != known.correction:
         remarks.append(
             Remark(
                 tone="wrong",
-                label="The correction is not right.",
+                label=_("The correction is not right."),
                 text=known.wrong_correction,
             )
         )
     if remarks:
         return tuple(remarks)
-    right = Remark(
-        tone="right", label="Cause and correction are right.", text=known.right
-    )
+    label = _("Cause and correction are right.")
+    right = Remark(tone="right", label=label, text=known.right)
     if possible <= known.causes:
         return (right,)
-    unproved = Remark(tone="caution", label="Not yet proved.", text=known.unproved)
+    unproved = Remark(tone="caution", label=_("Not yet proved."), text=known.unproved)
     return right, unproved

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from workbook.errors import NotebookError, SealError
 from workbook.payload import exercises_from_payload
 from workbook.sealed import unseal
+from workbook.texts import _, use
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -100,18 +101,21 @@ def _only_workbook(folder: Path) -> tuple[Path, dict[str, Any]]:
     ]
     if not found:
         raise NotebookError(
-            "No workbook was found in the folder of this notebook. Keep the workbook "
-            "file (its name begins with “clampbook-”) where you opened it, do not "
-            "rename it while it is open, and run this cell again."
+            _(
+                "No workbook was found in the folder of this notebook. Keep the "
+                "workbook file (its name begins with “clampbook-”) where you opened "
+                "it, do not rename it while it is open, and run this cell again."
+            )
         )
     if len(found) > 1:
-        names = ", ".join(path.name for path, _ in found)
-        raise NotebookError(
-            f"There are {len(found)} workbooks in this folder ({names}), and it is "
-            "not clear which one this is. Give each workbook a folder of its own, "
-            "open it there, and run this cell again.",
-            paths=tuple(path for path, _ in found),
+        paths = tuple(path for path, _metadata_of_it in found)
+        text = _(
+            "There are {count} workbooks in this folder ({names}), and it is not clear "
+            "which one this is. Give each workbook a folder of its own, open it there, "
+            "and run this cell again."
         )
+        names = ", ".join(path.name for path in paths)
+        raise NotebookError(text.format(count=len(found), names=names), paths=paths)
     return found[0]
 
 
@@ -128,20 +132,20 @@ def _metadata(path: Path) -> dict[str, Any] | None:
 
 
 def _opened(path: Path, metadata: Mapping[str, Any]) -> Notebook:
-    """Check the metadata and open the seal."""
+    """Check the metadata and open the seal; from here on speak its language."""
+    use(str(metadata.get("language", "en")))
     if metadata.get("format") != 1:
-        raise NotebookError(
-            f"“{path.name}” was made for another version of the workbook software "
-            f"(format {metadata.get('format')}; this one knows format 1).",
-            paths=(path,),
-        )
+        text = _(
+            "“{file}” was made for another version of the workbook software (format "
+            "{format}; this one knows format 1)."
+        ).format(file=path.name, format=metadata.get("format"))
+        raise NotebookError(text, paths=(path,))
     for key in ("set_id", "student"):
         if not isinstance(metadata.get(key), str) or not _ID.fullmatch(metadata[key]):
-            raise NotebookError(
-                f"“{path.name}” does not say its {key}; ask your instructor for a "
-                "fresh copy.",
-                paths=(path,),
+            text = _(
+                "“{file}” does not say its {key}; ask your instructor for a fresh copy."
             )
+            raise NotebookError(text.format(file=path.name, key=key), paths=(path,))
     return Notebook(
         path=path,
         set_id=metadata["set_id"],
@@ -158,12 +162,13 @@ def _exercises(path: Path, sealed: object) -> Mapping[int, Exercise]:
     try:
         return exercises_from_payload(unseal(sealed if isinstance(sealed, str) else ""))
     except SealError as error:
-        raise SealError(
-            f"The readings inside “{path.name}” cannot be opened: {error} Ask your "
+        text = _(
+            "The readings inside “{file}” cannot be opened: {reason} Ask your "
             "instructor for a fresh copy, put it in the place of this one, and run "
-            "this cell again. Your recorded answers are in files of their own and "
-            "are kept."
-        ) from error
+            "this cell again. Your recorded answers are in files of their own and are "
+            "kept."
+        )
+        raise SealError(text.format(file=path.name, reason=error)) from error
 
 
 def current_notebook() -> Notebook:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from workbook.statements import circuit_as_stated
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from workbook.payload import DiagnosticTest, Exercise
@@ -12,12 +13,6 @@ if TYPE_CHECKING:
 
     Part = dict[str, Any]
 
-_CONTRADICTION = {
-    "tone": "caution",
-    "label": "Look again.",
-    "text": "Your last statement suspects only what you had cleared before. One of "
-    "the two cannot hold.",
-}
 
 
 def finding_form(test: DiagnosticTest) -> Part:
@@ -27,20 +22,22 @@ def finding_form(test: DiagnosticTest) -> Part:
         "key": f"finding:{test.id}",
         "action": "finding",
         "item": test.id,
-        "legend": "Your finding",
+        "legend": _("Your finding"),
         "help": "",
-        "submit": "Record finding",
+        "submit": _("Record finding"),
         "fields": [
             {
                 "kind": "radios",
                 "name": "outcome",
-                "label": "What does the reading show?",
-                "options": [{"value": word, "label": word} for word in test.outcomes],
+                "label": _("What does the reading show?"),
+                "options": [
+                    {"value": word, "label": _(word)} for word in test.outcomes
+                ],
             },
             {
                 "kind": "radios",
                 "name": "statement",
-                "label": "What does it prove by itself?",
+                "label": _("What does it prove by itself?"),
                 "is_list": True,
                 "options": [
                     {"value": each.id, "label": each.text} for each in test.statements
@@ -62,9 +59,9 @@ def circuit_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     now = circuit_as_stated((section.id for section in exercise.sections), stated)
     rows = [
         {
-            "label": branch.capitalize(),
+            "label": _capitalized(_(branch)),
             "sections": [
-                {"label": section.label, "state": now.states[section.id]}
+                _section(section.label, now.states[section.id])
                 for section in exercise.sections
                 if section.branch == branch
             ],
@@ -74,7 +71,26 @@ def circuit_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     return {
         "kind": "circuit",
         "key": "circuit",
-        "caption": "The circuit as you have stated it",
+        "caption": _("The circuit as you have stated it"),
         "rows": rows,
-        "remarks": [_CONTRADICTION] if now.is_contradicted else [],
+        "remarks": [_contradiction()] if now.is_contradicted else [],
     }
+
+
+def _section(label: str, state: str) -> Part:
+    return {"label": label, "state": state, "state_text": _(state)}
+
+
+def _contradiction() -> Part:
+    return {
+        "tone": "caution",
+        "label": _("Look again."),
+        "text": _(
+            "Your last statement suspects only what you had cleared before. One of the "
+            "two cannot hold."
+        ),
+    }
+
+
+def _capitalized(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -16,24 +16,13 @@ const NOT_KEPT = Symbol.for("clampbook.not-kept");
 
 function lostText() {
   const hasMenu = !document.body.classList.contains("clampbook-alone");
-  const again = hasMenu
-    ? "Choose “Restart Kernel and Run All Cells” in the Kernel menu"
-    : "Download your hand-in, then reload this page";
-  return (
-    "NOT recorded: the notebook does not answer. Your earlier answers are kept. " +
-    `${again}, then enter this one again. If it comes again, the disk or the storage ` +
-    "of the browser may be full."
-  );
+  return say(hasMenu ? "lost_restart" : "lost_reload");
 }
 
 function recordedText(time) {
   const reason = globalThis[NOT_KEPT];
-  if (!reason) return ["right", `Recorded ${clock(time)}`];
-  return [
-    "wrong",
-    `Recorded ${clock(time)}, but NOT KEPT when you close this page: ${reason}. ` +
-      "Download your hand-in before you close it.",
-  ];
+  if (!reason) return ["right", say("recorded", { time: clock(time) })];
+  return ["wrong", say("not_kept", { time: clock(time), reason })];
 }
 
 function download(name, parts) {
@@ -68,7 +57,7 @@ class Page {
         h(
           "button",
           { type: "button", onclick: () => this.handIn() },
-          "Download my hand-in",
+          say("hand_in"),
         ),
         this.count,
       ),
@@ -155,22 +144,19 @@ class Page {
       return;
     }
     const { name } = this.model.get("hand_in");
-    this.say("news", "Making your hand-in …");
+    this.tellAll("news", say("making"));
     this.send(
       { action: "hand-in" },
       {
         reply: (content, buffers, isLate) => {
           if (content.status !== "hand-in") {
-            this.say("wrong", content.text);
+            this.tellAll("wrong", content.text);
             return;
           }
           if (isLate) return; // made from the page's own copy already
           download(name, buffers);
-          this.say(
-            "right",
-            `Hand-in downloaded: ${name}, with ${content.recorded} recorded steps. ` +
-              "Give this file to your instructor.",
-          );
+          const count = content.recorded;
+          this.tellAll("right", say("downloaded", { file: name, count }));
         },
         lost: () => this.handInFromCopy(),
       },
@@ -182,16 +168,13 @@ class Page {
     const files = [...this.copy.files.entries()].sort(([a], [b]) => (a < b ? -1 : 1));
     const lines = files.flatMap(([, kept]) => kept.filter(Boolean));
     download(name, [[header, ...lines].map((line) => `${line}\n`).join("")]);
-    this.say(
-      "caution",
-      `The notebook does not answer. ${name} was made from this page's own copy, ` +
-        `with ${lines.length - files.length} recorded steps.`,
-    );
+    const count = lines.length - files.length;
+    this.tellAll("caution", say("from_copy", { file: name, count }));
   }
 
   // ---- what is said --------------------------------------------------------
 
-  say(tone, text) {
+  tellAll(tone, text) {
     this.status.className = `cb-status cb-${tone}`;
     this.status.replaceChildren(
       h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
@@ -200,12 +183,10 @@ class Page {
   }
 
   drawHandIn() {
-    const { name, recorded, not_handed_in: open } = this.model.get("hand_in");
+    const { name, recorded: count, not_handed_in: open } = this.model.get("hand_in");
     this.foot.hidden = !name;
-    const steps = recorded === 1 ? "1 step recorded" : `${recorded} steps recorded`;
-    if (!recorded) this.count.textContent = "Nothing recorded yet.";
-    else if (!open) this.count.textContent = `${steps}, all in your last hand-in file.`;
-    else this.count.textContent = `${steps}, ${open} not in a hand-in file yet.`;
+    const state = open ? "not_handed_in" : "all_handed_in";
+    this.count.textContent = say(count ? state : "nothing", { count, open });
   }
 
   // ---- drawing -------------------------------------------------------------
@@ -213,6 +194,7 @@ class Page {
   draw() {
     const view = this.model.get("view");
     const place = this.focusPlace();
+    this.root.lang = view.language;
     this.root.setAttribute("aria-label", `${view.label} ${view.title}`.trim());
     this.head.replaceChildren(
       h(
@@ -240,7 +222,7 @@ class Page {
     const { element, title, list } = known;
     element.className = `cb-section cb-${section.state}`;
     element.dataset.section = section.key;
-    const state = { done: "✓ done", now: "", later: "later" }[section.state];
+    const state = { done: `✓ ${say("done")}`, now: "", later: say("later") }[section.state];
     title.replaceChildren(section.title, " ", h("span", { class: "cb-state" }, state));
     const wanted = section.parts.map((part) => this.part(section.key, part));
     for (const old of [...list.children]) if (!wanted.includes(old)) old.remove();
@@ -369,7 +351,7 @@ class Page {
         {
           type: "button",
           class: "cb-unit",
-          "aria-label": `Write the unit ${unit}`,
+          "aria-label": say("unit", { unit }),
           "data-control": `unit-${unit}`,
           onclick: () => {
             const number = input.value.replace(/\s*[A-Za-zµμΩ]*\s*$/u, "");
@@ -422,7 +404,7 @@ class Page {
       h("span", { class: "cb-mark", "aria-hidden": "true" }, isReadable ? "→" : "?"),
       h("span", {}, text, ...choices),
     );
-    this.say(isReadable ? "news" : "caution", text);
+    this.tellAll(isReadable ? "news" : "caution", text);
   }
 
   drawRadios(field, part, form) {
@@ -473,10 +455,10 @@ class Page {
         ? h(
             "div",
             { class: "cb-detail", id: detailId },
-            h("p", {}, h("strong", {}, "Before it: "), before),
+            h("p", {}, h("strong", {}, say("before")), before),
             h("p", {}, detail),
             ...cautions.map((text) =>
-              remark({ tone: "caution", label: "Caution.", text }),
+              remark({ tone: "caution", label: say("caution"), text }),
             ),
           )
         : null,
@@ -485,7 +467,7 @@ class Page {
 
   drawLines({ name, label, most }, part) {
     const id = `${this.id}-${part.key}-${name}`;
-    const count = h("p", { class: "cb-help", id: `${id}-most` }, `At most ${most} characters.`);
+    const count = say("most", { count: most });
     return h(
       "div",
       { class: "cb-text-field" },
@@ -498,7 +480,7 @@ class Page {
         "aria-describedby": `${id}-most`,
         "data-control": name,
       }),
-      count,
+      h("p", { class: "cb-help", id: `${id}-most` }, count),
     );
   }
 
@@ -511,7 +493,7 @@ class Page {
       h(
         "select",
         { id, name: field.name, "data-control": field.name },
-        h("option", { value: "" }, "Choose …"),
+        h("option", { value: "" }, say("choose")),
         field.options.map(({ value, label }) => h("option", { value }, label)),
       ),
     );
@@ -519,7 +501,7 @@ class Page {
 
   tell(form, tone, text) {
     form.cb.said.replaceChildren(remark({ tone, label: "", text }));
-    this.say(tone, text);
+    this.tellAll(tone, text);
   }
 
   submit(form) {
@@ -528,12 +510,12 @@ class Page {
     clearTimeout(form.cb.echoTimer);
     const { values, missing } = valuesOf(form);
     if (missing) {
-      this.tell(form, "caution", `Not recorded. Answer first: ${missing}`);
+      this.tell(form, "caution", say("missing", { field: missing }));
       return;
     }
     form.cb.isPending = true;
     button.setAttribute("aria-disabled", "true");
-    this.say("news", "Recording …");
+    this.tellAll("news", say("recording"));
     const free = () => {
       form.cb.isPending = false;
       button.removeAttribute("aria-disabled");
@@ -553,7 +535,7 @@ class Page {
   settle(form, content) {
     if (content.status === "recorded") {
       form.cb.said.replaceChildren();
-      this.say(...recordedText(content.time));
+      this.tellAll(...recordedText(content.time));
       return;
     }
     const input = form.querySelector(".cb-number-field input");
@@ -562,7 +544,7 @@ class Page {
     }
     if (content.status === "ask") this.tell(form, "caution", content.ask);
     else if (content.status === "refused" && content.raw !== undefined) {
-      this.say("caution", `Not recorded. ${content.text}`);
+      this.tellAll("caution", `${say("not_recorded")} ${content.text}`);
     } else {
       this.tell(form, content.status === "failed" ? "wrong" : "caution", content.text);
     }
@@ -605,6 +587,7 @@ function valuesOf(form) {
 }
 
 function render({ model, el }) {
+  texts = model.get("texts");
   const page = new Page(model, el);
   const draw = () => page.draw();
   const drawHandIn = () => page.drawHandIn();

@@ -12,7 +12,9 @@ import traitlets
 from workbook.desk import Desk
 from workbook.errors import WorkbookError
 from workbook.finder import current_notebook
+from workbook.page_texts import page_texts
 from workbook.session import KernelSession
+from workbook.texts import _
 from workbook.view import trouble_view
 
 _log = logging.getLogger(__name__)
@@ -41,15 +43,18 @@ class Form(anywidget.AnyWidget):
         What the page draws.
     hand_in : dict
         What the page says beside its hand-in button.
+    texts : dict
+        What the page says by itself, in the student's language.
     """
 
     _esm = _text("form_parts.js", "form.js")
     _css = _text("colours.css", "form.css")
     view = traitlets.Dict().tag(sync=True)
     hand_in = traitlets.Dict().tag(sync=True)
+    texts = traitlets.Dict().tag(sync=True)
 
     def __init__(self, number: int, desk: Desk | None = None, **traits: Any) -> None:  # noqa: ANN401 - any trait
-        super().__init__(**traits)
+        super().__init__(texts=page_texts(), **traits)
         self.number = number
         self.desk = desk
         self.on_msg(self._on_message)
@@ -77,8 +82,9 @@ class Form(anywidget.AnyWidget):
 
     def __repr__(self) -> str:
         """Return what is shown where no widget can be."""
-        title = self.view.get("title") or "not opened"
-        return f"Exercise {self.number}: {title} (run this cell in Jupyter to open it)"
+        title = self.view.get("title") or _("not opened")
+        text = _("Exercise {number}: {title} (run this cell in Jupyter to open it)")
+        return text.format(number=self.number, title=title)
 
 
 def open_form(number: int) -> Form:
@@ -102,17 +108,17 @@ def open_form(number: int) -> Form:
         # A student can do nothing with a traceback, the instructor can with this.
         _log.exception("Exercise %s could not be opened", number)
         return Form(number, view=_broken_view(number, error))
-    return Form(number, view=trouble_view(f"Exercise {number}", message))
+    return Form(number, view=trouble_view(number, message))
 
 
 def _broken_view(number: int, error: Exception) -> dict[str, Any]:
     """Describe a page after a mistake of our own."""
-    return trouble_view(
-        f"Exercise {number}",
-        f"Something went wrong ({type(error).__name__}: {error}). Your recorded "
-        "answers are kept. Restart the kernel and run this cell again; if that does "
-        "not help, show this text to your instructor.",
+    text = _(
+        "Something went wrong ({error}). Your recorded answers are kept. Restart the "
+        "kernel and run this cell again; if that does not help, show this text to your "
+        "instructor."
     )
+    return trouble_view(number, text.format(error=f"{type(error).__name__}: {error}"))
 
 
 def _opened(number: int) -> Form:

@@ -21,6 +21,14 @@ function h(tag, attributes = {}, ...children) {
   return element;
 }
 
+// What the page says by itself (workbook/page_texts.py): all forms of a page belong to
+// one workbook, and so speak one language.
+let texts = {};
+
+function say(name, values = {}) {
+  return texts[name].replace(/\{(\w+)\}/g, (_, key) => values[key]);
+}
+
 function clock(time) {
   const moment = new Date(time);
   const two = (number) => String(number).padStart(2, "0");
@@ -47,7 +55,10 @@ function drawAnswer({ rows, typed, time, remarks }) {
     h("dt", {}, label),
     h("dd", {}, value),
   ]);
-  const told = [typed && `You wrote “${typed}”.`, time && `Recorded ${clock(time)}.`];
+  const told = [
+    typed && say("wrote", { text: typed }),
+    time && say("recorded_at", { time: clock(time) }),
+  ];
   return h(
     "div",
     { class: "cb-answer", tabindex: "-1" },
@@ -80,18 +91,18 @@ function drawReading(part) {
     h(
       "div",
       { class: "cb-meter" },
-      h("span", { class: "cb-hidden" }, "Reading: "),
+      h("span", { class: "cb-hidden" }, say("reading")),
       h("span", { class: `cb-display${long}` }, display),
       h("span", { class: "cb-instrument" }, instrument),
     ),
     h(
       "dl",
       {},
-      h("dt", {}, "You expected of a sound circuit"),
+      h("dt", {}, say("expected")),
       h("dd", {}, expected),
-      finding && h("dt", {}, "Your finding"),
+      finding && h("dt", {}, say("finding")),
       finding && h("dd", {}, finding),
-      statement && h("dt", {}, "It proves, you stated"),
+      statement && h("dt", {}, say("proves")),
       statement && h("dd", {}, statement),
     ),
     ...remarks.map(remark),
@@ -125,7 +136,7 @@ function drawChecklist(points) {
   return h(
     "div",
     { class: "cb-checklist" },
-    h("p", {}, "Check before you record:"),
+    h("p", {}, say("check")),
     h("ul", {}, points.map((point) => h("li", {}, point))),
   );
 }
@@ -145,12 +156,12 @@ function drawPair({ tables, text }) {
 
 const STATE_MARKS = { cleared: "✓", suspect: "?", "not told yet": "·" };
 
-function drawSectionOfCircuit({ label, state }) {
+function drawSectionOfCircuit({ label, state, state_text: stateText }) {
   return h(
     "li",
     { class: `cb-part cb-${state.replaceAll(" ", "-")}` },
     h("span", { class: "cb-mark", "aria-hidden": "true" }, STATE_MARKS[state]),
-    h("span", {}, h("span", { class: "cb-label" }, label), " ", h("em", {}, state)),
+    h("span", {}, h("span", { class: "cb-label" }, label), " ", h("em", {}, stateText)),
   );
 }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from workbook.feedback import any_of
 from workbook.planned import (
     NextTests,
     all_causes,
@@ -15,6 +16,7 @@ from workbook.planned import (
     title_with_minutes,
 )
 from workbook.statements import listed
+from workbook.texts import _, figure, ngettext
 
 if TYPE_CHECKING:
     from workbook.payload import Exercise, Feedback
@@ -58,22 +60,32 @@ def _where(exercise: Exercise, feedback: Feedback, left: frozenset[str]) -> str:
     """Say on which side of the circuit the causes left lie, or in which sections."""
     places = Counter(feedback.plan.places[cause] for cause in sorted(left))
     if len(left) == 1:
-        return f"The one cause left lies {next(iter(places))}."
+        text = _("The one cause left lies {place}.")
+        return text.format(place=_(next(iter(places))))
     if len(places) == 1:
-        lie = f"{all_causes(len(left))} left lie {next(iter(places))}"
         held = frozenset().union(*(feedback.sections_of[cause] for cause in left))
         labels = [one.label for one in exercise.sections if one.id in held]
         # One section alone would name the repair.
         is_short = 1 < len(labels) <= _FEW
-        return f"{lie}: in {listed(labels, 'or')}." if is_short else f"{lie}."
-    counts = _listed([f"{count} {place}" for place, count in places.most_common()])
-    return f"Where the {len(left)} causes left lie: {counts}."
+        text = (
+            _("{all} left lie {place}: in {sections}.")
+            if is_short
+            else _("{all} left lie {place}.")
+        )
+        return text.format(
+            all=all_causes(len(left)),
+            place=_(next(iter(places))),
+            sections=any_of(labels) if is_short else "",
+        )
+    counts = [f"{count} {_(place)}" for place, count in places.most_common()]
+    where = _("Where the {count} causes left lie: {counts}.")
+    return where.format(count=len(left), counts=listed(counts, _("and")))
 
 
 def _no_test(feedback: Feedback, left: frozenset[str]) -> str:
     if is_proved(feedback, left):
-        return "No test is needed any more: one correction cures what is left."
-    return "No test on offer tells the causes left apart."
+        return _("No test is needed any more: one correction cures what is left.")
+    return _("No test on offer tells the causes left apart.")
 
 
 def _best_two(exercise: Exercise, choices: NextTests) -> str:
@@ -81,12 +93,15 @@ def _best_two(exercise: Exercise, choices: NextTests) -> str:
     wasted = choices.wasted_min
     ranked = sorted(wasted, key=lambda id_: (id_ != choices.planned.id, wasted[id_]))
     best = [test for test in exercise.tests if test.id in ranked[:2]]
-    named = " and ".join(title_with_minutes(test) for test in best)
-    tells = "Two tests tell" if len(best) == 2 else "One test tells"
-    return (
-        f"{tells} the causes left apart in the fewest minutes: {named}. From here the "
-        f"planned way takes {choices.minutes_left:g} min on average."
+    text = ngettext(
+        "One test tells the causes left apart in the fewest minutes: {tests}. From "
+        "here the planned way takes {minutes} min on average.",
+        "Two tests tell the causes left apart in the fewest minutes: {tests}. From "
+        "here the planned way takes {minutes} min on average.",
+        len(best),
     )
+    named = listed(map(title_with_minutes, best), _("and"))
+    return text.format(tests=named, minutes=figure(choices.minutes_left))
 
 
 def _planned(
@@ -94,10 +109,8 @@ def _planned(
 ) -> str:
     """Name the planned test, and how many causes each of its outcomes would leave."""
     counts = parts(exercise, feedback, choices.planned, left)
-    would_leave = _listed([f"{count} at “{word}”" for word, count in counts.items()])
+    at = _("{count} at “{outcome}”")
+    each = [at.format(count=n, outcome=_(word)) for word, n in counts.items()]
+    text = _("The planned test is {test}. It would leave {counts}.")
     named = title_with_minutes(choices.planned)
-    return f"The planned test is {named}. It would leave {would_leave}."
-
-
-def _listed(words: list[str]) -> str:
-    return " and ".join(", ".join(words).rsplit(", ", 1))
+    return text.format(test=named, counts=listed(each, _("and")))

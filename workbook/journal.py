@@ -20,6 +20,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from workbook.errors import JournalError
+from workbook.texts import _
 from workbook.version import __version__
 
 if TYPE_CHECKING:
@@ -193,10 +194,7 @@ class Journal:
             failed = self.path
             # The file may now end in half a line: never write behind that.
             self._begin()
-            raise JournalError(
-                f"The folder cannot be written ({error.strerror or error}).",
-                path=failed,
-            ) from error
+            raise _not_writable(error, failed) from error
 
 
 def read_journals(folder: Path, owner: Owner) -> Journals:
@@ -250,9 +248,12 @@ def check_writable(folder: Path) -> None:
         probe.write_bytes(b"\n")
         probe.unlink()
     except OSError as error:
-        raise JournalError(
-            f"The folder cannot be written ({error.strerror or error}).", path=folder
-        ) from error
+        raise _not_writable(error, folder) from error
+
+
+def _not_writable(error: OSError, path: Path) -> JournalError:
+    text = _("The folder cannot be written ({reason}).")
+    return JournalError(text.format(reason=error.strerror or error), path=path)
 
 
 def _line(record: Mapping[str, Any]) -> bytes:
@@ -289,21 +290,24 @@ def _read_file(path: Path, owner: Owner, notices: list[str]) -> JournalFile | No
     """Read one journal; None if it belongs to someone else or holds nothing."""
     try:
         if path.stat().st_size > MAX_BYTES:
-            notices.append(f"“{path.name}” is too large for a journal and is left out.")
+            text = _("“{file}” is too large for a journal and is left out.")
+            notices.append(text.format(file=path.name))
             return None
         data = path.read_bytes()
     except OSError as error:
-        notices.append(f"“{path.name}” cannot be read ({error.strerror}).")
+        text = _("“{file}” cannot be read ({reason}).")
+        notices.append(text.format(file=path.name, reason=error.strerror))
         return None
     *lines, rest = data.split(b"\n")
     header = _record(lines[0]) if lines else None
     if header is None or not _is_owned(header, owner, path.name, notices):
         return None
     if rest:
-        notices.append(
-            f"The last line of “{path.name}” was cut short while it was written; "
-            "it is left out. Everything before it is kept."
+        text = _(
+            "The last line of “{file}” was cut short while it was written; it is left "
+            "out. Everything before it is kept."
         )
+        notices.append(text.format(file=path.name))
     return _checked_file(path.name, header["session"], lines, notices)
 
 
@@ -317,9 +321,8 @@ def _is_owned(
     if not isinstance(header.get("session"), str):
         return False
     if header.get("edition") != owner.edition:
-        notices.append(
-            f"“{name}” belongs to another edition of this workbook and is not used."
-        )
+        text = _("“{file}” belongs to another edition of this workbook and is not used.")
+        notices.append(text.format(file=name))
         return False
     return True
 
@@ -332,10 +335,11 @@ def _checked_file(
     for number, line in enumerate(lines[1:], 2):
         entry = _record(line)
         if entry is None or not _is_entry(entry):
-            notices.append(
-                f"Line {number} of “{name}” is damaged and is left out. "
-                "The others are kept."
+            text = _(
+                "Line {number} of “{file}” is damaged and is left out. The others are "
+                "kept."
             )
+            notices.append(text.format(number=number, file=name))
             continue
         kept.append(line.decode())
         entries.append(entry)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from workbook.errors import SealError
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -283,9 +284,8 @@ def exercises_from_payload(payload: Mapping[str, Any]) -> dict[int, Exercise]:
     try:
         exercises = [_exercise(item) for item in payload["exercises"]]
     except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise SealError(
-            f"The sealed text lacks something it needs: {error}."
-        ) from error
+        text = _("The sealed text lacks something it needs: {reason}.")
+        raise SealError(text.format(reason=error)) from error
     return {exercise.number: exercise for exercise in exercises}
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from workbook.texts import _, figure
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
@@ -149,9 +151,12 @@ def _step(feedback: Feedback, test: DiagnosticTest, left: frozenset[str]) -> Ste
 
 def all_causes(count: int) -> str:
     """Name some causes, more than one, together."""
-    return "Both causes" if count == 2 else f"All {count} causes"
+    if count == 2:
+        return _("Both causes")
+    return _("All {count} causes").format(count=count)
 
 
 def title_with_minutes(test: DiagnosticTest) -> str:
     """Quote a test in a sentence."""
-    return f"“{test.title}” ({test.minutes:g} min)"
+    quoted = _("“{test}” ({minutes} min)")
+    return quoted.format(test=test.title, minutes=figure(test.minutes))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from workbook.hints import hints
 from workbook.planned import Step, planned_way, way_taken
 from workbook.progress import hint_cost
+from workbook.texts import _, figure, later
 
 if TYPE_CHECKING:
     from workbook.payload import Exercise
@@ -14,11 +15,15 @@ if TYPE_CHECKING:
 
     Part = dict[str, Any]
 
-_ORDINALS = ("first", "second", "third")
+_SHOW = (
+    later("Show the first hint (costs {cost} %)"),
+    later("Show the second hint (costs {cost} %)"),
+    later("Show the third hint (costs {cost} %)"),
+)
 _TELLS = (
-    "It says where to look.",
-    "It names the best tests, if one is still needed.",
-    "It names the planned test and what its outcomes would leave.",
+    later("It says where to look."),
+    later("It names the best tests, if one is still needed."),
+    later("It names the planned test and what its outcomes would leave."),
 )
 
 
@@ -30,7 +35,11 @@ def hint_parts(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
         "kind": "remarks",
         "key": "hints",
         "remarks": [
-            {"tone": "news", "label": f"Hint {number}.", "text": text}
+            {
+                "tone": "news",
+                "label": _("Hint {number}.").format(number=number),
+                "text": text,
+            }
             for number, text in enumerate(taken, 1)
         ],
     }
@@ -43,21 +52,28 @@ def hint_parts(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
 
 def _hint_form(taken: int) -> Part:
     """Say what the next hint costs before it is shown."""
-    cost = 100 * hint_cost(taken + 1)
-    before = f" instead of {100 * hint_cost(taken):.0f} %" if taken else ""
-    whose = "this choice's" if taken else "your next choice's"
+    cost, before = _percent(taken + 1), _percent(taken)
+    costs = (
+        _("It costs {cost} % instead of {before} % of this choice's mark.")
+        if taken
+        else _("It costs {cost} % of your next choice's mark.")
+    )
     return {
         "kind": "form",
         "key": "hint",
         "action": "hint",
         "item": "choice",
         "values": {"step": taken + 1},
-        "legend": "Still stuck?" if taken else "Stuck?",
-        "help": f"{_TELLS[taken]} It costs {cost:.0f} %{before} of {whose} mark.",
+        "legend": _("Still stuck?") if taken else _("Stuck?"),
+        "help": f"{_(_TELLS[taken])} {costs.format(cost=cost, before=before)}",
         "is_minor": True,
-        "submit": f"Show the {_ORDINALS[taken]} hint (costs {cost:.0f} %)",
+        "submit": _(_SHOW[taken]).format(cost=cost),
         "fields": [],
     }
+
+
+def _percent(hints: int) -> str:
+    return f"{100 * hint_cost(hints):.0f}"
 
 
 def ways_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
@@ -66,15 +82,18 @@ def ways_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
         return None
     taken = way_taken(exercise, exercise.feedback, progress.tests)
     planned = planned_way(exercise, exercise.feedback)
-    text = (
-        f"You took {_minutes(taken):g} min, the planned way {_minutes(planned):g} min. "
-        "The planned way needs the fewest minutes on average over all causes; for one "
-        "cause another way can be shorter by luck."
-    )
+    text = _(
+        "You took {taken} min, the planned way {planned} min. The planned way needs "
+        "the fewest minutes on average over all causes; for one cause another way can "
+        "be shorter by luck."
+    ).format(taken=_minutes(taken), planned=_minutes(planned))
     return {
         "kind": "pair",
         "key": "ways",
-        "tables": [_way("Your way", taken), _way("The planned way", planned)],
+        "tables": [
+            _way(_("Your way"), taken),
+            _way(_("The planned way"), planned),
+        ],
         "text": text,
     }
 
@@ -82,19 +101,25 @@ def ways_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
 def _way(caption: str, steps: list[Step]) -> Part:
     return {
         "caption": caption,
-        "columns": ["Test", "Time", "Causes left"],
+        "columns": [_("Test"), _("Time"), _("Causes left")],
         "rows": [
-            [step.test.title, f"{step.test.minutes:g} min", _causes(step)]
+            [step.test.title, _in_min(figure(step.test.minutes)), _causes(step)]
             for step in steps
         ],
-        "foot": f"{_minutes(steps):g} min",
+        "foot": _in_min(_minutes(steps)),
     }
 
 
 def _causes(step: Step) -> str:
     is_told = step.is_proved and step.causes_left > 1
-    return f"{step.causes_left}, same repair" if is_told else str(step.causes_left)
+    if not is_told:
+        return str(step.causes_left)
+    return _("{count}, same repair").format(count=step.causes_left)
 
 
-def _minutes(steps: list[Step]) -> float:
-    return sum(step.test.minutes for step in steps)
+def _minutes(steps: list[Step]) -> str:
+    return figure(sum(step.test.minutes for step in steps))
+
+
+def _in_min(minutes: str) -> str:
+    return _("{minutes} min").format(minutes=minutes)

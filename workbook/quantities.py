@@ -15,6 +15,7 @@ from functools import cache
 from typing import Any
 
 from workbook.errors import QuantityError
+from workbook.texts import _, decimal, later
 
 MAX_LENGTH = 40
 _SMALLEST, _LARGEST = Decimal("1e-12"), Decimal("1e12")
@@ -42,8 +43,17 @@ _RESISTOR_CODE = re.compile(r"([0-9]+)([RkM])([0-9]+) ?(?:Ω|[Oo]hms?)?")
 _RESISTOR_FACTOR = {"R": Decimal(1), "k": Decimal(1000), "M": Decimal(1_000_000)}
 _UNIT_WORD = re.compile(r"(?i)(ohm|volt|amp(?:ere)?)s?$")
 
-_KINDS = {"A": "current", "V": "voltage", "Ω": "resistance"}
-_EXAMPLES = {"A": "12.5 A or 350 mA", "V": "12.6 V or 16 mV", "Ω": "85 Ω or 4.7 kohm"}
+_KINDS = {
+    "A": later("“{typed}” is not a unit of current."),
+    "V": later("“{typed}” is not a unit of voltage."),
+    "Ω": later("“{typed}” is not a unit of resistance."),
+}
+_OTHER_KIND = later("“{typed}” is not the unit that is asked for.")
+_EXAMPLES = {
+    "A": ("12.5 A", "350 mA"),
+    "V": ("12.6 V", "16 mV"),
+    "Ω": ("85 Ω", "4.7 kohm"),
+}
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 
@@ -68,7 +78,8 @@ class Quantity:
     @property
     def echo(self) -> str:
         """What the page answers, such as ``Read as 12.5 A``."""
-        return f"Read as {quantity_text(self.value, self.unit)}"
+        read = _("Read as {number}")
+        return read.format(number=decimal(quantity_text(self.value, self.unit)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,9 +133,7 @@ def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
     if match is None or not (match["whole"] or match["fraction"]):
         raise _unreadable(raw, text, unit)
     if not match["unit"]:
-        raise QuantityError(
-            f"Write the unit too, for example {_example(unit)}.", raw=raw
-        )
+        raise QuantityError(f"{_('The unit is missing.')} {_example(unit)}", raw=raw)
     factor = _factor(match["unit"], unit, raw)
     if _is_ambiguous(match):
         return Ambiguous(raw=raw, readings=_two_readings(match))
@@ -150,26 +159,20 @@ def quantity_text(value: float, unit: str) -> str:
 def _plain_text(raw: str, unit: str) -> str:
     """Strip, with one plain sign for each kind of space, minus, micro and ohm."""
     if len(raw) > MAX_LENGTH:
-        raise QuantityError(
-            f"That is {len(raw)} characters long; a number has at most {MAX_LENGTH}.",
-            raw=raw,
-        )
+        long = _("That is {count} characters long; a number has at most {most}.")
+        raise QuantityError(long.format(count=len(raw), most=MAX_LENGTH), raw=raw)
     text = raw.translate(_PLAIN).strip()
     if not text:
-        raise QuantityError(
-            f"Write a number with its unit, for example {_example(unit)}.", raw=raw
-        )
+        raise QuantityError(f"{_('Nothing is written.')} {_example(unit)}", raw=raw)
     return text
 
 
 def _resistor_code(code: re.Match[str], *, raw: str, unit: str) -> Quantity:
     """Read ``4k7`` where a resistance is asked for."""
     if unit != "Ω":
-        raise QuantityError(
-            f"“{raw.strip()}” is a way to write resistances, but a {_kind(unit)} is "
-            f"asked for: write for example {_example(unit)}.",
-            raw=raw,
-        )
+        code_text = _("“{typed}” is a way to write resistances, which are not asked for.")
+        why = code_text.format(typed=raw.strip())
+        raise QuantityError(f"{why} {_example(unit)}", raw=raw)
     number = Decimal(f"{code[1]}.{code[3]}")
     return _quantity(number * _RESISTOR_FACTOR[code[2]], raw=raw, unit=unit)
 
@@ -184,11 +187,11 @@ def _decimal(match: re.Match[str]) -> Decimal:
 def _quantity(value: Decimal, *, raw: str, unit: str) -> Quantity:
     """Check the size and build the result."""
     if value != 0 and not _SMALLEST <= abs(value) <= _LARGEST:
-        raise QuantityError(
-            f"“{raw.strip()}” is far outside what can be measured; check the power "
-            "of ten and the unit.",
-            raw=raw,
+        why = _(
+            "“{typed}” is far outside what can be measured; check the power of ten and "
+            "the unit."
         )
+        raise QuantityError(why.format(typed=raw.strip()), raw=raw)
     return Quantity(raw=raw, value=float(value), unit=unit)
 
 
@@ -206,27 +209,22 @@ def _two_readings(match: re.Match[str]) -> tuple[str, str]:
     """Write both readings so that neither is ambiguous again."""
     sign, whole, fraction = match["sign"], match["whole"], match["fraction"]
     unit = match["unit"]
-    return f"{sign}{whole}.{fraction}0 {unit}", f"{sign}{whole}{fraction} {unit}"
+    broken = decimal(f"{sign}{whole}.{fraction}0 {unit}")
+    return broken, f"{sign}{whole}{fraction} {unit}"
 
 
 def _unreadable(raw: str, text: str, unit: str) -> QuantityError:
     """Say what in the text cannot be read."""
-    shown, example = f"“{raw.strip()}”", _example(unit)
     if len(re.findall("[.,]", text)) > 1:
-        why = (
-            f"{shown} has more than one point or comma. Write one decimal mark and "
-            f"no marks between thousands, for example {example}."
+        why = _(
+            "“{typed}” has more than one point or comma. Write one decimal mark and no "
+            "marks between thousands."
         )
     elif re.search("[0-9] [0-9]", text):
-        why = (
-            f"In {shown} the spaces do not set apart groups of three digits. "
-            f"Write for example {example}."
-        )
+        why = _("In “{typed}” the spaces do not set apart groups of three digits.")
     else:
-        why = (
-            f"{shown} cannot be read as a number with a unit. "
-            f"Write for example {example}."
-        )
+        why = _("“{typed}” cannot be read as a number with a unit.")
+    why = f"{why.format(typed=raw.strip())} {_example(unit)}"
     return QuantityError(why, raw=raw)
 
 
@@ -234,11 +232,9 @@ def _factor(typed: str, unit: str, raw: str) -> Decimal:
     """Return how many of `unit` one of the typed unit is."""
     factor = _factor_by_pint(typed, unit)
     if factor is None:
-        raise QuantityError(
-            f"“{typed}” is not a unit of {_kind(unit)}: write for example "
-            f"{_example(unit)}. Capital and small letters count.",
-            raw=raw,
-        )
+        why = _(_KINDS.get(unit, _OTHER_KIND)).format(typed=typed)
+        case = _("Capital and small letters count.")
+        raise QuantityError(f"{why} {_example(unit)} {case}", raw=raw)
     return factor
 
 
@@ -271,9 +267,7 @@ def _registry_error() -> type[Exception]:
     return pint.PintError
 
 
-def _kind(unit: str) -> str:
-    return _KINDS.get(unit, f"quantity in {unit}")
-
-
 def _example(unit: str) -> str:
-    return _EXAMPLES.get(unit, f"12.5 {unit}")
+    one, other = _EXAMPLES.get(unit, (f"12.5 {unit}", f"350 {unit}"))
+    text = _("Write for example {one} or {other}.")
+    return text.format(one=decimal(one), other=decimal(other))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from workbook.progress import MAX_LINE_LENGTH
 from workbook.questions import judge_reply, label_of, labels_of
+from workbook.texts import _, later
 from workbook.view_parts import (
     image,
     number_part,
@@ -22,11 +23,11 @@ if TYPE_CHECKING:
 
     Part = dict[str, Any]
 
-_INTRO = (
+_INTRO = later(
     "Answer from the diagram and the sheet above, in any order. Each answer is "
     "recorded once."
 )
-_DONE = "This exercise is done. Download your hand-in below."
+_DONE = later("This exercise is done. Download your hand-in below.")
 
 
 def question_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
@@ -44,12 +45,12 @@ def question_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
         JSON values only.
     """
     is_done = all(each.id in progress.replies for each in exercise.questions)
-    parts: list[Part | None] = [None if is_done else text_part("intro", _INTRO)]
+    parts: list[Part | None] = [None if is_done else text_part("intro", _(_INTRO))]
     for question in exercise.questions:
         parts += _parts(question, progress.replies.get(question.id))
-    parts.append(text_part("end", _DONE) if is_done else None)
+    parts.append(text_part("end", _(_DONE)) if is_done else None)
     state = state_of(is_open=True, is_done=is_done)
-    return section("answer", "Answer", state, parts)
+    return section("answer", _("Answer"), state, parts)
 
 
 def _parts(question: Question, reply: Reply | None) -> list[Part | None]:
@@ -73,7 +74,7 @@ def _parts(question: Question, reply: Reply | None) -> list[Part | None]:
             "legend": question.label,
             "help": question.help,
             "checklist": list(question.checklist),
-            "submit": "Record",
+            "submit": _("Record"),
             "fields": _fields(question),
         },
     ]
@@ -82,7 +83,7 @@ def _parts(question: Question, reply: Reply | None) -> list[Part | None]:
 def _fields(question: Question) -> list[Part]:
     if question.kind == "choice":
         options = [{"value": o.id, "label": o.label} for o in question.options]
-        field = {"kind": "radios", "name": "choice", "label": "Your answer"}
+        field = {"kind": "radios", "name": "choice", "label": _("Your answer")}
         return [{**field, "is_column": True, "options": options}]
     if question.kind == "order":
         places = range(1, len(question.options) + 1)
@@ -102,7 +103,8 @@ def _fields(question: Question) -> list[Part]:
 
 
 def _place(place: int) -> str:
-    return {1: "1st", 2: "2nd", 3: "3rd"}.get(place, f"{place}th")
+    words = {1: _("1st"), 2: _("2nd"), 3: _("3rd")}
+    return words.get(place) or _("{place}th").format(place=place)
 
 
 def _answered(key: str, question: Question, reply: Reply) -> Part:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from workbook.errors import RefusedError
 from workbook.feedback import Remark, judge_number
 from workbook.progress import MAX_LINE_LENGTH
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -43,11 +44,14 @@ def answer_fields(question: Question, message: Mapping[str, Any]) -> dict[str, A
         places = range(1, len(question.options) + 1)
         order = [str(message[f"place-{place}"]) for place in places]
         if len(set(order)) < len(order):
-            raise RefusedError("Each may stand in one place only: look for a double.")
+            raise RefusedError(
+                _("Each may stand in one place only: look for a double.")
+            )
         return {"order": order}
     lines = [str(message[f"line-{line.id}"]).strip() for line in question.lines]
     if any(len(line) > MAX_LINE_LENGTH for line in lines):
-        raise RefusedError(f"A line has at most {MAX_LINE_LENGTH} characters.")
+        most = _("A line has at most {count} characters.")
+        raise RefusedError(most.format(count=MAX_LINE_LENGTH))
     return {"lines": lines}
 
 
@@ -88,21 +92,23 @@ def judge_reply(question: Question, reply: Reply) -> tuple[Remark, ...]:
         remark = _remark(is_right=reply.choice == told.right, text="")
         said = told.texts[reply.choice]
         if reply.choice != told.right:
-            said = f"{said} Right is “{label_of(question, told.right)}”."
+            right = _("Right is “{answer}”.")
+            said = f"{said} {right.format(answer=label_of(question, told.right))}"
         return (Remark(tone=remark.tone, label=remark.label, text=said.strip()),)
     if question.kind == "order":
         return (_remark(is_right=reply.order == told.order, text=told.text),)
     model = zip(question.lines, told.model, strict=True)
+    one_way = _("{line}, one way to write it.")
     return tuple(
-        Remark(tone="news", label=f"{line.label}, one way to write it.", text=text)
+        Remark(tone="news", label=one_way.format(line=line.label), text=text)
         for line, text in model
     )
 
 
 def _remark(*, is_right: bool, text: str) -> Remark:
     if is_right:
-        return Remark(tone="right", label="Right.", text=text)
-    return Remark(tone="wrong", label="Not right.", text=text)
+        return Remark(tone="right", label=_("Right."), text=text)
+    return Remark(tone="wrong", label=_("Not right."), text=text)
 
 
 def label_of(question: Question, option: str) -> str:

@@ -15,6 +15,7 @@ import zlib
 from typing import TYPE_CHECKING, Any
 
 from workbook.errors import SealError
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -70,15 +71,21 @@ def unseal(text: str) -> dict[str, Any]:
         When the text is damaged, too large, or of another format.
     """
     if len(text) > MAX_TEXT:
-        raise SealError(f"The sealed text is longer than {MAX_TEXT} characters.")
+        raise SealError(
+            _("The sealed text is longer than {count} characters.").format(
+                count=MAX_TEXT
+            )
+        )
     try:
         payload = json.loads(_decompressed(base64.b64decode(text, validate=True)))
     except (binascii.Error, zlib.error, UnicodeError, ValueError) as error:
-        raise SealError("The sealed text is damaged.") from error
+        raise SealError(_("The sealed text is damaged.")) from error
     except RecursionError as error:
-        raise SealError("The sealed text is nested too deep.") from error
+        raise SealError(_("The sealed text is nested too deep.")) from error
     if not isinstance(payload, dict) or payload.get("format") != 1:
-        raise SealError("The sealed text is not of format 1, the only one known here.")
+        raise SealError(
+            _("The sealed text is not of format 1, the only one known here.")
+        )
     return payload
 
 
@@ -87,7 +94,11 @@ def _decompressed(packed: bytes) -> bytes:
     stream = zlib.decompressobj()
     opened = stream.decompress(packed, MAX_JSON)
     if stream.unconsumed_tail:
-        raise SealError(f"The sealed text opens to more than {MAX_JSON} bytes.")
+        raise SealError(
+            _("The sealed text opens to more than {count} bytes.").format(
+                count=MAX_JSON
+            )
+        )
     if not stream.eof:
-        raise SealError("The sealed text is cut off.")
+        raise SealError(_("The sealed text is cut off."))
     return opened

@@ -19,6 +19,7 @@ from workbook.journal import (
 )
 from workbook.progress import ExerciseProgress, after, replay
 from workbook.questions import is_answer
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -70,9 +71,8 @@ class KernelSession:
         exercises = self.notebook.exercises
         if number not in exercises:
             known = ", ".join(str(each) for each in sorted(exercises))
-            raise RefusedError(
-                f"There is no exercise {number} in this workbook; it has {known}."
-            )
+            no = _("There is no exercise {number} in this workbook; it has {known}.")
+            raise RefusedError(no.format(number=number, known=known))
         return exercises[number]
 
     def progress(self, number: int) -> ExerciseProgress:
@@ -174,17 +174,19 @@ def refusal(
     """
     kind = entry["kind"]
     if not _is_known(exercise, entry):
-        return "The page asked for something that this exercise does not have."
+        return _("The page asked for something that this exercise does not have.")
     is_early = len(progress.predictions) < len(exercise.predictions)
     if is_early and kind in {"test", "hint"}:
-        return "Record all your predictions before the first test."
+        return _("Record all your predictions before the first test.")
     if progress.finding_due and kind in {"test", "hint", "conclusion"}:
-        return "Record what the last reading shows first."
+        return _("Record what the last reading shows first.")
     if kind == "hint" and entry["step"] > len(hints(exercise, progress.tests)):
-        return "There is no further hint here."
+        return _("There is no further hint here.")
     # What the fold would ignore is never written.
     if after(progress, {**entry, "time": ""}) is progress:
-        return "This is recorded already, or its turn has passed. Nothing was changed."
+        return _(
+            "This is recorded already, or its turn has passed. Nothing was changed."
+        )
     return ""
 
 

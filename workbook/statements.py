@@ -99,14 +99,14 @@ def _judged(step: Stated, aside: frozenset[str]) -> Judged:
 
 
 def listed(labels: Iterable[str], word: str) -> str:
-    """List names of sections.
+    """List names, with a word before the last.
 
     Examples
     --------
-    >>> listed(["fuse", "wire", "coil"], "or")
+    >>> listed(["the fuse", "the wire", "the coil"], "or")
     'the fuse, the wire or the coil'
     """
-    *most, last = (f"the {label}" for label in labels)
+    *most, last = labels
     return f"{', '.join(most)} {word} {last}" if most else last
 
 

@@ -22,6 +22,7 @@ from workbook.feedback import (
 from workbook.finding_view import circuit_part, finding_form
 from workbook.practice_view import hint_parts, ways_part
 from workbook.question_view import question_section
+from workbook.texts import _, figure, language
 from workbook.view_parts import (
     image,
     notice,
@@ -66,7 +67,8 @@ def exercise_view(
         JSON values only.
     """
     return {
-        "label": f"Exercise {exercise.number}",
+        "language": language(),
+        "label": exercise_label(exercise.number),
         "title": exercise.title,
         "notices": list(notices),
         "sections": _sections(exercise, progress),
@@ -85,12 +87,18 @@ def _sections(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
     ]
 
 
-def trouble_view(label: str, message: str) -> Part:
+def exercise_label(number: int) -> str:
+    """Name an exercise."""
+    return _("Exercise {number}").format(number=number)
+
+
+def trouble_view(number: int, message: str) -> Part:
     """Describe a page that can only say what is wrong."""
     return {
-        "label": label,
+        "language": language(),
+        "label": exercise_label(number),
         "title": "",
-        "notices": [notice("wrong", "This exercise cannot be opened.", message)],
+        "notices": [notice("wrong", _("This exercise cannot be opened."), message)],
         "sections": [],
     }
 
@@ -109,13 +117,15 @@ def _prediction_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     ]
     intro = text_part(
         "intro",
-        "Work these out from the specification sheet, before any reading. Write each "
-        "number with its unit. Each is recorded once.",
+        _(
+            "Work these out from the specification sheet, before any reading. Write "
+            "each number with its unit. Each is recorded once."
+        ),
     )
     is_done = _are_predictions_done(exercise, progress)
     return section(
         "predict",
-        "1. Predict",
+        _("1. Predict"),
         state_of(is_open=True, is_done=is_done),
         [None if is_done else intro, *parts],
     )
@@ -127,10 +137,11 @@ def _are_predictions_done(exercise: Exercise, progress: ExerciseProgress) -> boo
 
 def _test_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Show the last reading, the tests done, and the choice of the next test."""
+    title = _("2. Test")
     is_open = _are_predictions_done(exercise, progress)
     if not is_open and not progress.tests:
-        later = text_part("later", "This opens when all your predictions are recorded.")
-        return section("test", "2. Test", "later", [later])
+        text = _("This opens when all your predictions are recorded.")
+        return section("test", title, "later", [text_part("later", text)])
     is_choosing = is_open and not progress.cause and not progress.finding_due
     parts = [
         *_last_reading(exercise, progress),
@@ -141,7 +152,7 @@ def _test_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
         _choice_form(exercise, progress) if is_choosing else None,
     ]
     is_done = progress.cause is not None
-    return section("test", "2. Test", state_of(is_open=True, is_done=is_done), parts)
+    return section("test", title, state_of(is_open=True, is_done=is_done), parts)
 
 
 def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
@@ -159,8 +170,8 @@ def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
         "display": test.display,
         "instrument": test.instrument,
         "picture": image(test.picture),
-        "expected": done.expected,
-        "finding": done.outcome or "",
+        "expected": _(done.expected),
+        "finding": _(done.outcome or ""),
         "statement": said,
         "remarks": remarks(_test_remarks(exercise, progress.tests)),
     }
@@ -195,7 +206,7 @@ def _earlier_remarks(exercise: Exercise, progress: ExerciseProgress) -> Part | N
         }
         for place in range(len(progress.tests) - 1)
     ]
-    summary = "What the earlier tests told"
+    summary = _("What the earlier tests told")
     return {"kind": "details", "key": "earlier", "summary": summary, "items": items}
 
 
@@ -205,17 +216,29 @@ def _log(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
         return None
     tests = [exercise.test(done.item) for done in progress.tests]
     rows = [
-        [test.title, _minutes(test), done.expected, test.display, done.outcome or "…"]
+        [
+            test.title,
+            _minutes(test.minutes),
+            _(done.expected),
+            test.display,
+            _(done.outcome or "…"),
+        ]
         for test, done in zip(tests, progress.tests, strict=True)
     ]
     total = sum(test.minutes for test in tests)
     return {
         "kind": "table",
         "key": "log",
-        "caption": "Tests done",
-        "columns": ["Test", "Time", "You expected", "Reading", "Finding"],
+        "caption": _("Tests done"),
+        "columns": [
+            _("Test"),
+            _("Time"),
+            _("You expected"),
+            _("Reading"),
+            _("Finding"),
+        ],
         "rows": rows,
-        "foot": f"Time used: {total:g} min",
+        "foot": _("Time used: {minutes} min").format(minutes=figure(total)),
     }
 
 
@@ -224,15 +247,17 @@ def _choice_form(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     done = {test.item for test in progress.tests}
     tests = [test for test in exercise.tests if test.id not in done]
     if not tests:
-        return text_part("choose", "You have done every test there is.")
+        return text_part("choose", _("You have done every test there is."))
     return {
         "kind": "form",
         "key": "choose",
         "action": "test",
         "item": "",
-        "legend": "Choose the next test" if done else "Choose a test",
-        "help": "Each test takes time. Choose the one that tells most for its minutes.",
-        "submit": "Do this test",
+        "legend": _("Choose the next test") if done else _("Choose a test"),
+        "help": _(
+            "Each test takes time. Choose the one that tells most for its minutes."
+        ),
+        "submit": _("Do this test"),
         "fields": [_test_field(tests), _expectation_field(tests)],
     }
 
@@ -242,7 +267,7 @@ def _test_field(tests: Sequence[DiagnosticTest]) -> Part:
         {
             "value": test.id,
             "label": test.title,
-            "note": _minutes(test),
+            "note": _minutes(test.minutes),
             "detail": test.how,
             "before": test.before,
             "cautions": list(test.hazards),
@@ -252,7 +277,7 @@ def _test_field(tests: Sequence[DiagnosticTest]) -> Part:
     return {
         "kind": "radios",
         "name": "item",
-        "label": "Test",
+        "label": _("Test"),
         "is_list": True,
         "options": options,
     }
@@ -263,33 +288,35 @@ def _expectation_field(tests: Sequence[DiagnosticTest]) -> Part:
     return {
         "kind": "radios",
         "name": "expected",
-        "label": "In a sound circuit it would read",
+        "label": _("In a sound circuit it would read"),
         "follows": "item",
         "options_of": {test.id: _words(test.outcomes) for test in tests},
-        "until": "Choose a test first.",
+        "until": _("Choose a test first."),
     }
 
 
 def _conclusion_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Ask for cause and correction, or show them."""
-    title = "3. Conclude"
+    title = _("3. Conclude")
     if progress.cause is not None:
         shown = [_conclusion_answer(exercise, progress), ways_part(exercise, progress)]
         return section("conclude", title, "done", shown)
     if not progress.tests or progress.finding_due:
-        later = text_part("later", "This opens after a test and its finding.")
+        later = text_part("later", _("This opens after a test and its finding."))
         return section("conclude", title, "later", [later])
     form = {
         "kind": "form",
         "key": "conclusion",
         "action": "conclusion",
         "item": "conclusion",
-        "legend": "Your conclusion",
-        "help": "When your tests have proved it. It is recorded once and ends testing.",
-        "submit": "Record conclusion",
+        "legend": _("Your conclusion"),
+        "help": _(
+            "When your tests have proved it. It is recorded once and ends testing."
+        ),
+        "submit": _("Record conclusion"),
         "fields": [
-            select_field("cause", "Cause", exercise.causes),
-            select_field("correction", "Correction", exercise.corrections),
+            select_field("cause", _("Cause"), exercise.causes),
+            select_field("correction", _("Correction"), exercise.corrections),
         ],
     }
     return section("conclude", title, "now", [form])
@@ -300,8 +327,8 @@ def _conclusion_answer(exercise: Exercise, progress: ExerciseProgress) -> Part:
         "kind": "answer",
         "key": "conclusion",
         "rows": [
-            ["Cause", _label(exercise.causes, progress.cause)],
-            ["Correction", _label(exercise.corrections, progress.correction)],
+            [_("Cause"), _label(exercise.causes, progress.cause)],
+            [_("Correction"), _label(exercise.corrections, progress.correction)],
         ],
         "typed": "",
         "time": "",
@@ -311,25 +338,25 @@ def _conclusion_answer(exercise: Exercise, progress: ExerciseProgress) -> Part:
 
 def _verification_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Ask for the reading after the repair, or show it."""
-    title = "4. Verify the repair"
+    title = _("4. Verify the repair")
     asked = exercise.verification
     if progress.cause is None or asked is None:
-        later = text_part("later", "This opens after your conclusion.")
+        later = text_part("later", _("This opens after your conclusion."))
         return section("verify", title, "later", [later])
     judgement = exercise.feedback.verification if exercise.feedback else None
     part = number_part("verification", asked, progress.verification, judgement)
     if progress.verification is None:
         return section("verify", title, "now", [part])
-    end = text_part("end", "This exercise is done. Download your hand-in below.")
+    end = text_part("end", _("This exercise is done. Download your hand-in below."))
     return section("verify", title, "done", [part, end])
 
 
 def _words(words: Iterable[str]) -> list[Part]:
-    return [{"value": word, "label": word} for word in words]
+    return [{"value": word, "label": _(word)} for word in words]
 
 
-def _minutes(test: DiagnosticTest) -> str:
-    return f"{test.minutes:g} min"
+def _minutes(minutes: float) -> str:
+    return _("{minutes} min").format(minutes=figure(minutes))
 
 
 def _label(choices: Sequence[Choice], wanted: str | None) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from workbook.feedback import Remark, judge_number
 from workbook.quantities import quantity_text
+from workbook.texts import _, decimal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -62,7 +63,7 @@ def number_part(
         return {
             "kind": "answer",
             "key": key,
-            "rows": [[asked.label, quantity_text(answer.value, answer.unit)]],
+            "rows": [[asked.label, decimal(quantity_text(answer.value, answer.unit))]],
             "typed": answer.raw,
             "time": answer.time,
             "remarks": remarks(said),
@@ -74,14 +75,16 @@ def number_part(
         "item": asked.id,
         "legend": asked.label,
         "help": asked.help,
-        "submit": "Record",
+        "submit": _("Record"),
         "fields": [
             {
                 "kind": "number",
                 "name": "raw",
-                "label": "Your number with its unit",
+                "label": _("Your number with its unit"),
                 "units": list(units),
-                "hint": f"Such as 1.5 {units[0]}, 1,5 {units[0]} or 250 {units[-1]}.",
+                "hint": _("Such as 1.5 {unit}, 1,5 {unit} or 250 {small}.").format(
+                    unit=units[0], small=units[-1]
+                ),
             }
         ],
     }

@@ -165,12 +165,16 @@ def _text(
     if not cleared:
         return "Nothing can be told from this reading yet"
     return min(
-        f"The fault lies in {listed(_named(sections, suspect), 'or')}; all else is "
+        f"The fault lies in {_listed(sections, suspect, 'or')}; all else is "
         "cleared",
-        f"This clears {listed(_named(sections, cleared), 'and')}; all else is still "
+        f"This clears {_listed(sections, cleared, 'and')}; all else is still "
         "suspect",
         key=len,
     )
+
+
+def _listed(sections: Sequence[Section], ids: Collection[str], word: str) -> str:
+    return listed((f"the {name}" for name in _named(sections, ids)), word)
 
 
 def _named(sections: Sequence[Section], ids: Collection[str]) -> list[str]:

@@ -1,0 +1,90 @@
+"""The language in which a student is spoken to.
+
+English stands in the code; each other language is one gettext catalogue below
+``locale/``. A kernel opens one workbook, so the language is one for the process.
+"""
+
+from __future__ import annotations
+
+import gettext
+import re
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+DOMAIN = "clampbook"
+LOCALE = Path(__file__).parent / "locale"
+ENGLISH = "en"
+# The decimal mark of each language there is.
+_MARKS = {ENGLISH: ".", "de": ","}
+LANGUAGES = tuple(_MARKS)
+_DECIMAL_POINT = re.compile(r"(?<=[0-9])\.(?=[0-9])")
+
+_language = ENGLISH
+_catalogue = gettext.NullTranslations()
+
+
+def use(language: str) -> None:
+    """Speak a language from now on; English where it is not one of `LANGUAGES`."""
+    global _language, _catalogue
+    _language = language if language in _MARKS else ENGLISH
+    # Names no language: then there is no catalogue, and the source is what is said.
+    names = [] if _language == ENGLISH else [_language]
+    _catalogue = gettext.translation(DOMAIN, LOCALE, names, fallback=not names)
+
+
+@contextmanager
+def speaking(language: str) -> Iterator[None]:
+    """Speak a language for a while."""
+    before = _language
+    use(language)
+    try:
+        yield
+    finally:
+        use(before)
+
+
+def language() -> str:
+    """Return the language spoken, as the attribute ``lang`` of a page names it."""
+    return _language
+
+
+def _(text: str) -> str:
+    """Translate a text; what stands in braces is filled in afterwards."""
+    return _catalogue.gettext(text) if text else ""
+
+
+def ngettext(one: str, many: str, count: int) -> str:
+    """Translate a text that says how many there are."""
+    return _catalogue.ngettext(one, many, count)
+
+
+def later(text: str) -> str:
+    """Mark a text that is translated where it is used."""
+    return text
+
+
+def decimal(text: str) -> str:
+    """Write the numbers of a text with the decimal mark of the language.
+
+    Examples
+    --------
+    >>> with speaking("de"):
+    ...     decimal("12.5 A.")
+    '12,5 A.'
+    """
+    return _DECIMAL_POINT.sub(_MARKS[_language], text)
+
+
+def figure(value: float) -> str:
+    """Write a number as short as it can be.
+
+    Examples
+    --------
+    >>> figure(4.0), figure(2.5)
+    ('4', '2.5')
+    """
+    return decimal(f"{value:g}")
