@@ -141,7 +141,8 @@ def _why_dear(chosen: _Choice) -> str:
         "It may leave {count} of the {total} causes that were still possible."
     ).format(count=stay, total=len(asked))
     if chosen.test.id == _PART_SWAP:
-        return f"{_('A new part came before the proof.')} {split}"
+        too_early = _("A new part came before the proof.")
+        return f"{too_early} {split}"
     alike = [
         test
         for test in chosen.exercise.tests

@@ -51,7 +51,8 @@ class Desk:
     def view(self, number: int) -> dict[str, Any]:
         """Describe one exercise's page, as `workbook.view.exercise_view` does."""
         notices = [
-            notice("caution", _("Notice."), text) for text in self.session.journals.notices
+            notice("caution", _("Notice."), text)
+            for text in self.session.journals.notices
         ]
         if self.session.trouble:
             notices.insert(0, _nothing_recorded(self.session.trouble))
@@ -78,10 +79,11 @@ class Desk:
         try:
             reply = self._act(number, message)
         except JournalError as error:
-            text = f"{_('NOT recorded.')} {error} {_(_KEPT)}"
-            reply = _reply("failed", text)
+            text = _("NOT recorded. {reason} Your earlier answers are kept.")
+            reply = _reply("failed", text.format(reason=error))
         except WorkbookError as error:
-            reply = _reply("refused", f"{_('Not recorded.')} {error}")
+            text = _("Not recorded. {reason}")
+            reply = _reply("refused", text.format(reason=error))
         except Exception as error:
             # The page must never wait in silence, whatever the mistake here is.
             _log.exception("A message could not be answered")
@@ -162,9 +164,7 @@ class Desk:
         """Record one step and send its journal line along."""
         entry = {"exercise": number, "kind": message["action"], "item": message["item"]}
         written = self.session.record({**entry, **fields})
-        return _reply(
-            "recorded", "", time=written["time"], tail=self._tail(written)
-        )
+        return _reply("recorded", "", time=written["time"], tail=self._tail(written))
 
     def _tail(self, written: Mapping[str, Any]) -> dict[str, Any]:
         """Return the journal lines just written, for the page's own copy."""
@@ -188,7 +188,6 @@ _FIELDS = {
     "conclusion": ("cause", "correction"),
     "hint": ("step",),
 }
-_KEPT = later("Your earlier answers are kept.")
 _WHICH = later("This can be read in two ways. Which one do you mean?")
 
 

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     Part = dict[str, Any]
 
 
-
 def finding_form(test: DiagnosticTest) -> Part:
     """Ask what a reading shows, and what it proves."""
     return {

@@ -138,6 +138,6 @@ def _opened(number: int) -> Form:
 
 def _refresh_all() -> None:
     """Bring every form up to date, since they share one journal and one hand-in."""
-    for _, forms in _desks.values():
-        for form in forms.values():
+    for desk_and_forms in _desks.values():
+        for form in desk_and_forms[1].values():
             form.refresh()

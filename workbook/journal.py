@@ -321,7 +321,9 @@ def _is_owned(
     if not isinstance(header.get("session"), str):
         return False
     if header.get("edition") != owner.edition:
-        text = _("“{file}” belongs to another edition of this workbook and is not used.")
+        text = _(
+            "“{file}” belongs to another edition of this workbook and is not used."
+        )
         notices.append(text.format(file=name))
         return False
     return True

@@ -69,6 +69,6 @@ def _on_hand_in() -> dict[str, str]:
         "nothing": _("Nothing recorded yet."),
         "all_handed_in": _("Steps recorded: {count}, all in your last hand-in file."),
         "not_handed_in": _(
-            "Steps recorded: {count}, of which {open} are not in a hand-in file yet."
+            "Steps recorded: {count}; not in a hand-in file yet: {open}."
         ),
     }

@@ -133,7 +133,8 @@ def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
     if match is None or not (match["whole"] or match["fraction"]):
         raise _unreadable(raw, text, unit)
     if not match["unit"]:
-        raise QuantityError(f"{_('The unit is missing.')} {_example(unit)}", raw=raw)
+        what = _("Write the unit too.")
+        raise QuantityError(f"{what} {_example(unit)}", raw=raw)
     factor = _factor(match["unit"], unit, raw)
     if _is_ambiguous(match):
         return Ambiguous(raw=raw, readings=_two_readings(match))
@@ -163,14 +164,17 @@ def _plain_text(raw: str, unit: str) -> str:
         raise QuantityError(long.format(count=len(raw), most=MAX_LENGTH), raw=raw)
     text = raw.translate(_PLAIN).strip()
     if not text:
-        raise QuantityError(f"{_('Nothing is written.')} {_example(unit)}", raw=raw)
+        what = _("Write a number with its unit.")
+        raise QuantityError(f"{what} {_example(unit)}", raw=raw)
     return text
 
 
 def _resistor_code(code: re.Match[str], *, raw: str, unit: str) -> Quantity:
     """Read ``4k7`` where a resistance is asked for."""
     if unit != "Ω":
-        code_text = _("“{typed}” is a way to write resistances, which are not asked for.")
+        code_text = _(
+            "“{typed}” is a way to write resistances, which are not asked for."
+        )
         why = code_text.format(typed=raw.strip())
         raise QuantityError(f"{why} {_example(unit)}", raw=raw)
     number = Decimal(f"{code[1]}.{code[3]}")

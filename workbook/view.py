@@ -171,7 +171,7 @@ def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
         "instrument": test.instrument,
         "picture": image(test.picture),
         "expected": _(done.expected),
-        "finding": _(done.outcome or ""),
+        "finding": _(done.outcome) if done.outcome else "",
         "statement": said,
         "remarks": remarks(_test_remarks(exercise, progress.tests)),
     }
@@ -221,7 +221,7 @@ def _log(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
             _minutes(test.minutes),
             _(done.expected),
             test.display,
-            _(done.outcome or "…"),
+            _(done.outcome) if done.outcome else "…",
         ]
         for test, done in zip(tests, progress.tests, strict=True)
     ]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from generator.model.diagnostics import choices_of
 from generator.model.plan import SAME_MINUTES, Plan
+from workbook.texts import later
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -21,9 +22,9 @@ __all__ = ["plan_feedback"]
 
 # Where the causes of a side lie, in the words of the page.
 _PLACES = {
-    "control side": "in the control circuit",
-    "load side": "in the load circuit",
-    "mechanics": "in the mechanics",
+    "control side": later("in the control circuit"),
+    "load side": later("in the load circuit"),
+    "mechanics": later("in the mechanics"),
 }
 
 

@@ -165,10 +165,8 @@ def _text(
     if not cleared:
         return "Nothing can be told from this reading yet"
     return min(
-        f"The fault lies in {_listed(sections, suspect, 'or')}; all else is "
-        "cleared",
-        f"This clears {_listed(sections, cleared, 'and')}; all else is still "
-        "suspect",
+        f"The fault lies in {_listed(sections, suspect, 'or')}; all else is cleared",
+        f"This clears {_listed(sections, cleared, 'and')}; all else is still suspect",
         key=len,
     )
 

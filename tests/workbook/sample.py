@@ -244,7 +244,7 @@ def payload(count=2):
     return {"format": 1, "exercises": exercises}
 
 
-def write_workbook(folder, *, student=STUDENT, sealed=None, count=2):
+def write_workbook(folder, *, student=STUDENT, sealed=None, count=2, language="en"):
     """Write the sample notebook and return its path."""
     metadata = {
         "kernelspec": {
@@ -258,6 +258,7 @@ def write_workbook(folder, *, student=STUDENT, sealed=None, count=2):
             "student": student,
             "edition": 1,
             "mode": "practice",
+            "language": language,
             "title": "Relay circuits",
             "sealed": seal(payload(count)) if sealed is None else sealed,
         },

@@ -137,13 +137,13 @@ def test_hints_are_there_again_after_a_reload(desk):
             "control_current",
             "This test tells nothing more. Both causes that were still possible give "
             "the same reading here: “Voltage at 85, relay commanded on” had told it "
-            "before; “Voltage at the module's driver pin",
+            "before. “Voltage at the module's driver pin",
         ),
         (
             ("voltage_85",),
             "load_current",
             "This test tells nothing more. Both causes that were still possible give "
-            "the same reading here; “Voltage at the module's driver pin",
+            "the same reading here. “Voltage at the module's driver pin",
         ),
         (
             ("voltage_85", "voltage_module"),

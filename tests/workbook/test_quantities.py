@@ -49,7 +49,7 @@ def test_spelling_is_read(raw, unit, value):
         ("85", "Write the unit too"),
         ("12.5 V", "“V” is not a unit of current"),
         ("12.5 a", "Capital and small letters count"),
-        ("4k7", "is a way to write resistances, but a current"),
+        ("4k7", "is a way to write resistances, which"),
         ("1.234,5 A", "more than one point or comma"),
         ("12 50 A", "groups of three digits"),
         ("nan A", "cannot be read"),

@@ -128,5 +128,5 @@ def test_picture_always_leaves_a_suspect(steps):
 
 def test_sections_are_listed_as_words():
     """One, two or more names read as a list in a sentence."""
-    assert listed(["fuse"], "or") == "the fuse"
-    assert listed(["fuse", "coil"], "and") == "the fuse and the coil"
+    assert listed(["the fuse"], "or") == "the fuse"
+    assert listed(["the fuse", "the coil"], "and") == "the fuse and the coil"

@@ -20,14 +20,14 @@ __all__ = ["lock_text", "own_files", "write_wheel", "write_workbook_wheel"]
 
 _OWN = Path(workbook.__file__).parent
 _NAME = "clampbook_workbook"
-_KINDS = (".py", ".js", ".css")
+_KINDS = (".py", ".js", ".css", ".mo")
 _DATE = (1980, 1, 1, 0, 0, 0)
 _REQUIREMENT = re.compile(r"\s*([A-Za-z0-9][A-Za-z0-9._-]*)")
 
 
 def own_files() -> list[Path]:
     """List the files of the workbook package that the browser needs."""
-    return sorted(path for path in _OWN.iterdir() if path.suffix in _KINDS)
+    return sorted(path for path in _OWN.rglob("*") if path.suffix in _KINDS)
 
 
 def write_workbook_wheel(folder: Path) -> Path:
@@ -35,7 +35,10 @@ def write_workbook_wheel(folder: Path) -> Path:
 
     Its version ends with a hash of them, so that no browser keeps an old one.
     """
-    members = {f"workbook/{path.name}": path.read_bytes() for path in own_files()}
+    members = {
+        f"workbook/{path.relative_to(_OWN).as_posix()}": path.read_bytes()
+        for path in own_files()
+    }
     digest = hashlib.sha256()
     for name, data in members.items():
         digest.update(f"{name} {len(data)} ".encode() + data)
