@@ -27,8 +27,10 @@ def test_workbook_wheel_holds_the_package_and_is_repeatable(tmp_path):
     assert (first.name, first.read_bytes()) == (again.name, again.read_bytes())
     with zipfile.ZipFile(first) as wheel:
         names = set(wheel.namelist())
-    assert {f"workbook/{path.name}" for path in own_files()} <= names
-    assert {"workbook/form.js", "workbook/form.css", "workbook/form.py"} <= names
+    kinds = ("form.js", "form.css", "form.py", "locale/de/LC_MESSAGES/clampbook.mo")
+    assert {f"workbook/{kind}" for kind in kinds} <= names
+    own = [name for name in names if name.startswith("workbook/")]
+    assert len(own) == len(own_files())
 
 
 def test_wheel_is_one_that_python_knows(tmp_path):
