@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
 from workbook.quantities import quantity_text
@@ -13,7 +14,14 @@ if TYPE_CHECKING:
     from answer_keys.key_record import Band
     from workbook.progress import Answer
 
-__all__ = ["answer_text", "band_text", "listed", "minutes_text", "value_text"]
+__all__ = [
+    "answer_text",
+    "band_text",
+    "letter_of",
+    "listed",
+    "minutes_text",
+    "value_text",
+]
 
 
 def value_text(value: float, unit: str) -> str:
@@ -62,6 +70,17 @@ def minutes_text(minutes: float) -> str:
     ('8 min', '4.2 min')
     """
     return f"{minutes:.1f}".removesuffix(".0") + " min"
+
+
+def letter_of(number: int) -> str:
+    """Letter of an option on paper, by its place from 1.
+
+    Examples
+    --------
+    >>> letter_of(1), letter_of(4)
+    ('a', 'd')
+    """
+    return ascii_lowercase[number - 1]
 
 
 def listed(words: Sequence[str], limit: int = 3) -> str:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from multiprocessing import get_context
 from typing import TYPE_CHECKING
 
 import click
 
 from answer_keys.key_record import answer_key_from_content
+from answer_keys.typed_table import empty_table
 from generator.commands.console import (
     json_option,
     passphrase_option,
@@ -22,10 +25,10 @@ from generator.writing.class_set import (
     read_class_set,
     rebuilt_workbooks,
 )
-from generator.writing.handouts import handout_text
-from generator.writing.printing import pdf_bytes
+from generator.writing.handouts import ORDERS, handout_text
+from generator.writing.printing import can_print, pdf_bytes
 from generator.writing.reading_codes import reading_codes
-from generator.writing.reading_slips import empty_table, slips_text
+from generator.writing.reading_slips import Slip, slips_of, slips_text
 from generator.writing.teachers_guide import guide_text
 
 if TYPE_CHECKING:
@@ -50,26 +53,46 @@ def handouts(folder: Path, passphrase: str | None, as_json: bool) -> None:
     Example: clampbook handouts week-3
     """
     class_set = read_class_set(folder)
-    written, without_pdf = list[str](), False
+    is_printed = can_print()
     with progress() as tell:
-        for path, text in _pages(class_set, passphrase, tell):
-            _write(path, text.encode())
-            written.append(path.relative_to(folder).as_posix())
-            if path.suffix != ".html":
-                continue
-            pdf = pdf_bytes(text)
-            without_pdf = without_pdf or pdf is None
-            if pdf is not None:
-                _write(path.with_suffix(".pdf"), pdf)
-                written.append(path.with_suffix(".pdf").relative_to(folder).as_posix())
+        pages = list(_written_pages(class_set, passphrase, tell))
+        printed = _printed(pages, tell) if is_printed else []
+    names = [path.relative_to(folder).as_posix() for path in (*pages, *printed)]
     if as_json:
-        print_json({"written": written, "pdf": not without_pdf})
-    say.print(f"Wrote {len(written)} files into {folder}.")
-    if without_pdf:
+        print_json({"written": names, "pdf": is_printed})
+    say.print(f"Wrote {len(names)} files into {folder}.")
+    if not is_printed:
         say.print(
             "No PDF was written: WeasyPrint with Pango is not there. Install it with "
             "pip install 'clampbook[print]', or print the HTML pages from a browser."
         )
+
+
+def _written_pages(
+    class_set: ClassSet, passphrase: str | None, tell: Progress
+) -> Iterator[Path]:
+    """Write every page and the table of a set, one after the other."""
+    for path, text in _pages(class_set, passphrase, tell):
+        _write(path, text.encode())
+        yield path
+
+
+def _printed(written: Sequence[Path], tell: Progress) -> list[Path]:
+    """Print the pages among some files to PDF, on all processors."""
+    pages = [path for path in written if path.suffix == ".html"]
+    printed = [path.with_suffix(".pdf") for path in pages]
+    # The longest pages come last: started first, nothing waits for them in the end.
+    jobs = list(zip(pages, printed, strict=True))[::-1]
+    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
+        waiting = [pool.submit(_print, *job) for job in jobs]
+        for number, job in enumerate(as_completed(waiting), start=1):
+            job.result()
+            tell("printing to PDF", number, len(jobs))
+    return printed
+
+
+def _print(page: Path, printed: Path) -> None:
+    _write(printed, pdf_bytes(page.read_text(encoding="utf-8")))
 
 
 def _write(path: Path, data: bytes) -> None:
@@ -82,20 +105,18 @@ def _write(path: Path, data: bytes) -> None:
 def _pages(
     class_set: ClassSet, passphrase: str | None, tell: Progress
 ) -> Iterator[tuple[Path, str]]:
-    """Write every page of a set, one after the other."""
+    """Give every page of a set and the table, one after the other."""
     secret, content = open_key(class_set, passphrase)
-    # Readings are ordered in a diagnosis only, not where questions are asked.
-    records = [one for one in content["exercises"] if not one.get("questions")]
-    codes = reading_codes(secret.value, records)
-    students = class_set.request.students
+    codes = reading_codes(secret.value, content["exercises"])
+    students, slips = class_set.request.students, list[Slip]()
     for number, workbook in enumerate(rebuilt_workbooks(class_set, secret), start=1):
-        place = class_set.workbook_file(workbook.student).parent
-        yield place / "handout.html", handout_text(workbook, codes)
+        slips += slips_of(workbook)
+        yield class_set.handout_file(workbook.student), handout_text(workbook, codes)
         tell("writing handouts", number, len(students))
+    yield class_set.slips_file, slips_text(class_set.set_id, slips, codes)
+    key = answer_key_from_content(content)
     own = class_set.folder / "for-instructor"
-    yield own / "reading-slips.html", slips_text(class_set.set_id, records, codes)
-    yield own / "typed-answers.csv", empty_table(class_set.set_id, records)
+    yield own / "typed-answers.csv", empty_table(key, ORDERS)
     titles = {(r["student"], r["exercise"]): r["title"] for r in content["exercises"]}
     names = {student.id: student.name for student in students}
-    key = answer_key_from_content(content)
     yield own / "teachers-guide.html", guide_text(key, titles, names)

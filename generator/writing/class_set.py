@@ -73,6 +73,15 @@ class ClassSet:
         """Of which kind each invented student is, once a set was simulated."""
         return self.folder / "for-instructor" / "invented-students.json"
 
+    def handout_file(self, student: str) -> Path:
+        """One student's exercises on paper."""
+        return self.folder / "for-students" / student / "handout.html"
+
+    @property
+    def slips_file(self) -> Path:
+        """The readings of a class by their codes."""
+        return self.folder / "for-instructor" / "reading-slips.html"
+
     @property
     def handed_in(self) -> Path:
         """Where returned files are put."""

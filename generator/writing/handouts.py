@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from string import ascii_uppercase
 from typing import TYPE_CHECKING, Any
 
 from generator.writing.circuit_text import diagram_of, sheet_rows
 from generator.writing.markdown import data_uri
 from generator.writing.printing import page_text
-from generator.writing.records import page_record
+from generator.writing.records import page_record, tells_complaint
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from generator.writing.exercise import Exercise
     from generator.writing.reading_codes import Place
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ORDERS", "handout_text"]
 
-ORDERS = 8
+ORDERS = 9
 """Lines of the order form."""
 
 
@@ -48,37 +49,64 @@ def _exercise(
     # A graded page has no feedback, and with it no answers.
     page = page_record(exercise, number, "graded")
     diagram = diagram_of(exercise.specification)
-    hazards = list(dict.fromkeys(h for test in page["tests"] for h in test["hazards"]))
-    return {
+    given = {
         "number": number,
         "title": page["title"],
-        "complaint": exercise.complaint,
+        "complaint": exercise.complaint if tells_complaint(exercise) else "",
         "diagram": {"src": data_uri(diagram.svg), "alt": diagram.alt},
         "circuit": diagram.rows,
         "sheet": sheet_rows(exercise.specification),
         "questions": page["questions"],
-        "predictions": page["predictions"],
+    }
+    if page["questions"]:
+        return given
+    clamps = [test.measure.clamp for test in exercise.tests]
+    scales = [clamp.scale_text if clamp else "" for clamp in clamps]
+    return {**given, **_diagnosis(page, scales, student, codes)}
+
+
+def _diagnosis(
+    page: Mapping[str, Any],
+    scales: Sequence[str],
+    student: str,
+    codes: Mapping[Place, str],
+) -> dict[str, Any]:
+    """Everything to choose from; what many tests share is printed once."""
+    hazards = list(dict.fromkeys(h for test in page["tests"] for h in test["hazards"]))
+    letters = {
+        section["id"]: letter
+        for section, letter in zip(page["sections"], ascii_uppercase, strict=False)
+    }
+    return {
         "hazards": hazards,
+        "sections": [(letters[s["id"]], s["label"]) for s in page["sections"]],
         "tests": [
             {
                 **{name: test[name] for name in _ON_PAPER},
-                "code": codes[student, number, test["id"]],
+                "scale": scale,
+                "code": codes[student, page["number"], test["id"]],
                 "hazards": [hazards.index(h) + 1 for h in test["hazards"]],
+                "statements": [
+                    (said["id"], _short(said, letters)) for said in test["statements"]
+                ],
             }
-            for test in page["tests"]
+            for test, scale in zip(page["tests"], scales, strict=True)
         ],
-        "causes": page["causes"],
-        "corrections": page["corrections"],
-        "verification": page["verification"],
+        **{name: page[name] for name in _ANSWERED},
     }
 
 
-_ON_PAPER = (
-    "title",
-    "how",
-    "before",
-    "minutes",
-    "outcomes",
-    "instrument",
-    "statements",
-)
+def _short(said: Mapping[str, Any], letters: Mapping[str, str]) -> str:
+    """A statement by the letters of its sections, from its shorter side."""
+    cleared, suspect = (
+        " ".join(letters[id_] for id_ in said[side]) for side in ("cleared", "suspect")
+    )
+    if not cleared:
+        return "nothing yet"
+    if len(suspect) <= len(cleared):
+        return f"fault in {suspect}"
+    return f"clears {cleared}"
+
+
+_ON_PAPER = ("title", "how", "before", "minutes", "outcomes")
+_ANSWERED = ("predictions", "causes", "corrections", "verification")

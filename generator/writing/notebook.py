@@ -6,7 +6,7 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
-from generator.writing.records import page_record, title_of
+from generator.writing.records import page_record, tells_complaint, title_of
 from workbook.cautions import CAUTIONS
 from workbook.sealed import seal
 
@@ -130,8 +130,9 @@ _END = (
 
 
 def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
-    is_told = exercise.radical.kind in ("diagnosis", "write-up")
-    complaint = f"**Complaint.** {exercise.complaint}\n\n" if is_told else ""
+    complaint = (
+        f"**Complaint.** {exercise.complaint}\n\n" if tells_complaint(exercise) else ""
+    )
     head = (
         f"## Exercise {number}. {title_of(exercise)}\n\n"
         f"{complaint}"

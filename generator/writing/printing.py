@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from functools import cache
+from importlib import import_module
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from answer_keys.wording import minutes_text
+from answer_keys.wording import letter_of, minutes_text
 from generator.writing.markdown import data_uri
 from workbook.cautions import CAUTIONS
 
-__all__ = ["page_text", "pdf_bytes"]
+__all__ = ["can_print", "page_text", "pdf_bytes"]
 
 
 def page_text(template: str, **values: Any) -> str:  # noqa: ANN401 - template values
@@ -19,16 +20,24 @@ def page_text(template: str, **values: Any) -> str:  # noqa: ANN401 - template v
     return _environment().get_template(template).render(cautions=CAUTIONS, **values)
 
 
-def pdf_bytes(page: str) -> bytes | None:
-    """Print a page to PDF; None where the printing library is missing.
+@cache
+def can_print() -> bool:
+    """Whether the printing library is there, and Pango, which it needs.
 
-    The extra ``print`` installs it: WeasyPrint, which needs Pango on the machine.
+    The extra ``print`` installs the library: WeasyPrint.
     """
     try:
-        from weasyprint import HTML
+        import_module("weasyprint")
     except (ImportError, OSError):
         # Without Pango the library raises OSError as it is imported.
-        return None
+        return False
+    return True
+
+
+def pdf_bytes(page: str) -> bytes:
+    """Print a page to PDF; the printing library must be there."""
+    from weasyprint import HTML
+
     return bytes(HTML(string=page).write_pdf())
 
 
@@ -42,5 +51,9 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters |= {"minutes": minutes_text, "data_uri": data_uri}
+    environment.filters |= {
+        "data_uri": data_uri,
+        "letter": letter_of,
+        "minutes": minutes_text,
+    }
     return environment

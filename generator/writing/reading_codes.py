@@ -21,7 +21,9 @@ Place = tuple[str, int, str]
 def reading_codes(
     secret: bytes, records: Iterable[Mapping[str, Any]]
 ) -> dict[Place, str]:
-    """Draw a code for each reading of a class, no two alike.
+    """Draw a code for each reading that students may order, no two alike.
+
+    Readings are ordered in a diagnosis only, not where questions are asked.
 
     Parameters
     ----------
@@ -32,6 +34,8 @@ def reading_codes(
     """
     codes, taken = dict[Place, str](), set[str]()
     for record in records:
+        if record["questions"]:
+            continue
         for test in record["tests"]:
             place = (record["student"], record["exercise"], test["id"])
             stream = Stream(secret, "reading code", *place)

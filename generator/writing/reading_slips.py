@@ -1,61 +1,69 @@
-"""The instructor's slips: each reading under its code, and the empty answer table."""
+"""The instructor's slips: each reading of a class under its code, all of one size."""
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from answer_keys.typed_answers import COLUMNS
-from generator.writing.handouts import ORDERS
 from generator.writing.printing import page_text
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from generator.writing.reading_codes import Place
+    from generator.writing.scope import ScopePicture
+    from generator.writing.workbooks import Workbook
 
-__all__ = ["empty_table", "slips_text"]
+__all__ = ["Slip", "slips_of", "slips_text"]
 
-Record = Mapping[str, Any]
+_ROWS = 20
+"""Rows of slips on a sheet."""
 
 
-def slips_text(
-    set_id: str, records: Sequence[Record], codes: Mapping[Place, str]
-) -> str:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slip:
+    """What one instrument shows, with its screen where that is a scope."""
+
+    place: Place
+    display: str
+    picture: ScopePicture | None
+
+
+def slips_of(workbook: Workbook) -> list[Slip]:
+    """Give every reading that a student may order: those of diagnoses."""
+    return [
+        Slip(
+            place=(workbook.student, number, test.id),
+            display=reading.display,
+            picture=reading.picture,
+        )
+        for number, exercise in enumerate(workbook.exercises, start=1)
+        if exercise.radical.kind == "diagnosis"
+        for test, reading in zip(exercise.tests, exercise.readings, strict=True)
+    ]
+
+
+def slips_text(set_id: str, slips: Sequence[Slip], codes: Mapping[Place, str]) -> str:
     """Write all readings of a class, sorted by code: to look up, or to cut.
+
+    Their order and their size say nothing of student, exercise, test or cause.
 
     Parameters
     ----------
     set_id : str
-    records : sequence of mapping
-        Key records.
+    slips : sequence of Slip
     codes : mapping
         As `reading_codes` gives them.
     """
-    slips = sorted(
-        (codes[record["student"], record["exercise"], test["id"]], test["display"])
-        for record in records
-        for test in record["tests"]
+    by_code = sorted((codes[slip.place], slip) for slip in slips)
+    return page_text(
+        "slips.html.j2",
+        set_id=set_id,
+        rows=_ROWS,
+        slips=[(code, slip.display) for code, slip in by_code],
+        screens=[
+            (code, slip.display, slip.picture)
+            for code, slip in by_code
+            if slip.picture is not None
+        ],
     )
-    return page_text("slips.html.j2", set_id=set_id, slips=slips)
-
-
-def empty_table(set_id: str, records: Sequence[Record]) -> str:
-    """Write the table for typed answers with nothing answered yet.
-
-    Each exercise has a row a prediction, the rows of the order form, conclusion and
-    verification; a row that stays without an answer is left out.
-    """
-    file = io.StringIO()
-    writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for record in records:
-        steps = [
-            *(("prediction", n) for n in range(1, len(record["predictions"]) + 1)),
-            *(("test", ""), ("finding", "")) * ORDERS,
-            ("conclusion", ""),
-            ("verification", ""),
-        ]
-        place = (set_id, record["student"], record["exercise"])
-        writer.writerows((*place, step, item, "", "") for step, item in steps)
-    return file.getvalue()

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from generator.writing.predictions import Prediction
     from generator.writing.questions.question import Question
 
-__all__ = ["codes_of", "key_record", "page_record", "title_of"]
+__all__ = ["codes_of", "key_record", "page_record", "tells_complaint", "title_of"]
 
 _UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}
 # What a network that carries steady currents cannot check is given by its word.
@@ -72,6 +72,11 @@ def title_of(exercise: Exercise) -> str:
     if kind == "diagnosis":
         return f"{names.vehicle}: {names.load} {exercise.symptom}"
     return f"{names.vehicle}, {names.load}: {KIND_TITLES[kind]}"
+
+
+def tells_complaint(exercise: Exercise) -> bool:
+    """Whether the student is told the complaint: where a cause is asked for."""
+    return exercise.radical.kind in ("diagnosis", "write-up")
 
 
 def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:

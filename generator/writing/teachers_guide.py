@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.reading_path import causes_left, minutes_of, planned_tests
-from answer_keys.wording import band_text, listed, minutes_text, value_text
+from answer_keys.wording import band_text, listed, minutes_text
+from generator.writing.guide_questions import (
+    discussed,
+    told_question,
+    wrong_numbers,
+)
 from generator.writing.printing import page_text
 
 if TYPE_CHECKING:
@@ -34,9 +38,13 @@ def guide_text(
             "id": id_,
             "name": name,
             "exercises": [
-                _exercise(record, titles[id_, number])
+                {
+                    "number": number,
+                    "title": titles[id_, number],
+                    "complaint": record.complaint,
+                    **(_asked(record) if record.questions else _diagnosis(record)),
+                }
                 for number, record in sorted(key.of_student(id_).items())
-                if not record.questions
             ],
         }
         for id_, name in names.items()
@@ -46,37 +54,33 @@ def guide_text(
     )
 
 
-def _exercise(record: KeyRecord, title: str) -> dict[str, Any]:
+def _asked(record: KeyRecord) -> dict[str, Any]:
+    return {
+        "asked": [told_question(question) for question in record.questions],
+        "to_discuss": discussed(record.questions),
+    }
+
+
+def _diagnosis(record: KeyRecord) -> dict[str, Any]:
     planned = planned_tests(record)
     return {
-        "number": record.exercise,
-        "title": title,
-        "complaint": record.complaint,
+        "asked": [],
         "cause": record.label_of_fault(record.fault.id),
         "correction": record.label_of_repair(record.fault.repair),
         "expected": minutes_text(record.plan.expected_cost),
         "path": list(zip(planned, causes_left(record, planned), strict=True)),
         "path_minutes": minutes_of(planned),
-        "numbers": list(_numbers(record)),
+        "numbers": [
+            {
+                "label": asked.label,
+                "right": band_text(asked.band, asked.unit),
+                "wrong": wrong_numbers(asked),
+            }
+            for asked in (*record.predictions, record.verification)
+        ],
         "outcomes": _outcomes(record),
-        "questions": list(_questions(record, planned)),
+        "to_discuss": list(_questions(record, planned)),
     }
-
-
-def _numbers(record: KeyRecord) -> Iterator[dict[str, Any]]:
-    """The right numbers, and those of wrong rules with what was done."""
-    for asked in (*record.predictions, record.verification):
-        yield {
-            "label": asked.label,
-            "right": band_text(asked.band, asked.unit),
-            "wrong": [
-                (
-                    value_text(sum(rule.band) / 2, asked.unit),
-                    MISCONCEPTIONS[rule.id].title,
-                )
-                for rule in asked.misconceptions
-            ],
-        }
 
 
 def _proper(record: KeyRecord) -> list[int]:
@@ -85,9 +89,16 @@ def _proper(record: KeyRecord) -> list[int]:
 
 
 def _outcomes(record: KeyRecord) -> dict[str, Any]:
-    """Causes by tests; a cell is empty where the cause reads as a sound circuit."""
-    shown = _proper(record)
+    """Causes by tests; a cell is empty where the cause reads as a sound circuit.
+
+    Tests that read so under every cause are left out.
+    """
     table = record.reasoning
+    shown = [
+        n
+        for n in _proper(record)
+        if any(row[n] != record.tests[n].sound_outcome for row in table.outcomes)
+    ]
     return {
         "tests": [(n + 1, record.tests[n].title) for n in shown],
         "rows": [

@@ -11,7 +11,8 @@ from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import journal_rows, read_hand_in
 from answer_keys.marking import grade_into
 from answer_keys.reporting import class_in
-from answer_keys.typed_answers import COLUMNS, typed_hand_ins
+from answer_keys.typed_answers import typed_hand_ins
+from answer_keys.typed_table import COLUMNS
 from tests.answer_keys.samples import (
     ROSTER,
     RUBRIC,
