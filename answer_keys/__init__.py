@@ -11,7 +11,8 @@
 `inbox`                   which hand-in of each student counts
 `grading`                 one exercise, graded step by step
 `gradebook`               every grading, never overwritten
-`report`, `marks_csv`     the class report, the sheets, the table for people
+`report`, `sheet`         the class report, the sheets
+`interchange`             results in the files of other programs
 `marking`                 a whole class: all of these in order
 ========================  =====================================================
 """

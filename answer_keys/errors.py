@@ -12,6 +12,7 @@
     ├── KeyContentError        the opened key does not hold what grading needs
     ├── GradebookError         the gradebook cannot be opened
     ├── RubricError            faults of a rubric file, all of them
+    ├── ColumnError            a table whose column cannot be filled
     └── RefusedError           a returned file is not graded, with the reason
 """
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AnswerKeysError",
+    "ColumnError",
     "GradebookError",
     "KeyContentError",
     "OtherSetError",
@@ -97,6 +99,10 @@ class GradebookError(AnswerKeysError):
 
 class KeyContentError(AnswerKeysError):
     """The opened answer key does not hold what grading needs."""
+
+
+class ColumnError(AnswerKeysError):
+    """A table whose column cannot be filled, with its line and what is allowed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

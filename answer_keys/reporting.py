@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
-from answer_keys.marks_csv import marks_csv
+from answer_keys.interchange.marks_csv import marks_csv
 from answer_keys.report import class_report
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.sheet import student_sheet
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from answer_keys.gradebook import Gradebook
     from answer_keys.key_record import AnswerKey
 
-__all__ = ["class_in", "sheet_names", "write_reports"]
+__all__ = ["class_in", "sheet_names", "write_reports", "write_whole"]
 
 Progress = Callable[[str, int, int], None]
 """Told what is being done, how much of it is done, and of how much."""
@@ -76,16 +76,16 @@ def write_reports(
         "marks.csv": partial(marks_csv, result),
     } | {name: partial(student_sheet, result, one) for name, one in sheets.items()}
     for number, (name, text) in enumerate(texts.items(), 1):
-        _write_whole(folder / name, text())
+        write_whole(folder / name, text().encode())
         progress("writing", number, len(texts))
     return list(texts)
 
 
-def _write_whole(path: Path, text: str) -> None:
+def write_whole(path: Path, data: bytes) -> None:
     """Write a file that appears whole or not at all."""
     path.parent.mkdir(exist_ok=True)
     draft = path.with_name(path.name + ".part")
-    draft.write_text(text, encoding="utf-8", newline="")
+    draft.write_bytes(data)
     draft.replace(path)
 
 

@@ -33,3 +33,49 @@ def test_set_that_was_not_graded_has_no_report(own):
     error = error_of("report", own)
     assert "no gradebook yet; allowed is a set that 'clampbook grade' has" in error
     assert files_below(own) == before
+
+
+def test_marks_are_written_in_the_formats_asked_for(own, tmp_path):
+    """Several at once, beside the report; what is in the instructor's table stays."""
+    json_of("grade", own)
+    table = tmp_path / "mine.csv"
+    table.write_bytes(b"Student;Quiz;Note\r\ns01;;=1\r\nx9;3;\r\n")
+    said = run(
+        "report",
+        own,
+        "--decimal=comma",
+        "--column=Quiz",
+        "--id-column=Student",
+        f"--write=csv={tmp_path / 'marks.csv'}",
+        f"--write=xlsx={tmp_path / 'marks.xlsx'}",
+        f"--write=column={table}",
+    ).stderr
+    total = (
+        (tmp_path / "marks.csv").read_text("utf-8-sig").splitlines()[1].split(";")[4]
+    )
+    assert "," in total
+    assert table.read_bytes() == (
+        f"Student;Quiz;Note\r\ns01;{total};=1\r\nx9;3;\r\n".encode()
+    )
+    assert (tmp_path / "marks.xlsx").read_bytes().startswith(b"PK")
+    assert f"{table}: marks of students who are not in it: s02" in said
+    assert f"{table}: rows without a mark here, left as they were: x9" in said
+
+
+def test_format_that_cannot_be_written_leaves_no_other(own, tmp_path):
+    """A fault is told before anything is written, with what is allowed."""
+    json_of("grade", own)
+    table = tmp_path / "mine.csv"
+    table.write_text("id,Quiz\n")
+    csv = f"--write=csv={tmp_path / 'marks.csv'}"
+    error = error_of("report", own, csv, f"--write=column={table}", "--column=Quizz")
+    assert f"{table}, line 1: no column 'Quizz'; allowed is one of 'id'" in error
+    assert sorted(tmp_path.glob("*.csv")) == [table]
+
+
+def test_unknown_format_is_told_with_those_there_are(own):
+    """So is a column that was not named."""
+    error = error_of("report", own, "--write=ods=x", code=2)
+    assert "'ods=x'; allowed are csv=FILE, xlsx=FILE" in error
+    error = error_of("report", own, "--write=column=x.csv", code=2)
+    assert "needs --column NAME" in error

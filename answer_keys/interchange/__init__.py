@@ -1,0 +1,10 @@
+"""Results in the files of other programs, each format beside the others.
+
+=================  ======================================================
+`marks_table`      marks as rows of cells, for people
+`marks_csv`        these rows as CSV, with a decimal point or comma
+`marks_xlsx`       these rows as a workbook of a spreadsheet
+`column`           marks in one column of the instructor's own CSV
+`formats`          the table of these formats
+=================  ======================================================
+"""

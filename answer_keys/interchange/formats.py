@@ -1,0 +1,81 @@
+"""The table of formats in which results can be written for other programs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from answer_keys.errors import ColumnError
+from answer_keys.interchange.column import filled_column
+from answer_keys.interchange.marks_csv import Decimal, mark_text, marks_csv
+from answer_keys.interchange.marks_xlsx import marks_xlsx
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from pathlib import Path
+
+    from answer_keys.results import ClassResult
+
+__all__ = ["FORMATS", "Export", "Wishes"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """What can be asked for, beside the format.
+
+    Attributes
+    ----------
+    decimal : {"point", "comma"}
+        The sign before decimals in what people read.
+    column, id_column : str
+        Of the instructor's own table: the column to fill, and the one with ids.
+    """
+
+    decimal: Decimal = "point"
+    column: str = ""
+    id_column: str = "id"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Export:
+    """A file in one of the formats, and what the instructor should know of it."""
+
+    data: bytes
+    notes: tuple[str, ...] = ()
+
+
+def _csv(result: ClassResult, wishes: Wishes, _: Path) -> Export:
+    return Export(data=marks_csv(result, wishes.decimal).encode())
+
+
+def _xlsx(result: ClassResult, _: Wishes, __: Path) -> Export:
+    return Export(data=marks_xlsx(result))
+
+
+def _column(result: ClassResult, wishes: Wishes, path: Path) -> Export:
+    marks = {one.id: mark_text(one.total, wishes.decimal) for one in result.graded}
+    try:
+        filled = filled_column(
+            path.read_bytes(),
+            marks,
+            id_column=wishes.id_column,
+            column=wishes.column,
+        )
+    except ColumnError as error:
+        raise ColumnError(f"{path}, {error}") from error
+    notes = (
+        ("marks of students who are not in it", filled.missing),
+        ("rows without a mark here, left as they were", filled.unknown),
+    )
+    return Export(
+        data=filled.data,
+        notes=tuple(f"{what}: {', '.join(ids)}" for what, ids in notes if ids),
+    )
+
+
+FORMATS: Mapping[str, Callable[[ClassResult, Wishes, Path], Export]] = {
+    "csv": _csv,
+    "xlsx": _xlsx,
+    "column": _column,
+}
+"""Writes each format, by its name; the file that is there is read for ``column``."""

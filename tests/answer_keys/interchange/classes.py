@@ -1,0 +1,41 @@
+"""Classes of graded students, without a hand-in read."""
+
+from __future__ import annotations
+
+from answer_keys.marks import ExerciseMarks, StepMark
+from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from tests.answer_keys.samples import SET_ID, sample_record
+
+HOSTILE = (
+    '=HYPERLINK("https://example.invalid","x")',
+    "+1",
+    " @SUM(A1)",
+    "＝1+1",
+    '"; x\r\n1,2',
+    "Mira\u202e neddla\x00",
+)
+"""Names with a formula, quotes, line ends, and signs that turn text around."""
+
+
+def step(mark=7.5, *, out_of=10.0, name="cause", **more):
+    """The mark of a step."""
+    facts = {"item": name, "title": "Cause", "reason": "Right.", "answer": "Coil open"}
+    return StepMark(step=name, mark=mark, out_of=out_of, **(facts | more))
+
+
+def graded(*steps, exercise=1):
+    """An exercise of the sample key, with marks of these steps."""
+    marks = ExerciseMarks(exercise=exercise, steps=steps or (step(),))
+    record = sample_record()
+    return GradedExercise(record=record, marks=marks)
+
+
+def student(id_="s01", name="Mira Aldeen", *exercises, file="a.jsonl"):
+    """A student whose hand-in counts, or who has none."""
+    done = (exercises or (graded(),)) if file else ()
+    return StudentResult(id=id_, name=name, sheet="x.html", file=file, exercises=done)
+
+
+def class_of(*students):
+    """A class."""
+    return ClassResult(set_id=SET_ID, mode="graded", students=students, receipts=())
