@@ -8,9 +8,12 @@
 `hand_in`                 one returned file as strict data
 `typed_answers`           a table of what was written on paper
 `returned_files`          every returned file, archives too
-`inbox`                   which hand-in of each student counts
 `grading`                 one exercise, graded step by step
-`gradebook`               every grading, never overwritten
+`marker`                  one returned file, read, checked and graded
+`policy`, `inbox`         which hand-in of each student counts, and what late costs
+`overrides`               marks that the instructor sets by hand
+`gradebook`               every grading, never overwritten; its `standings` are what
+                          counts now
 `report`, `sheet`         the class report, the sheets
 `interchange`             results in the files of other programs
 `marking`                 a whole class: all of these in order

@@ -11,6 +11,7 @@
     │   └── WrongSecretError   it was sealed with another class secret
     ├── KeyContentError        the opened key does not hold what grading needs
     ├── GradebookError         the gradebook cannot be opened
+    ├── OverridesError         faults of a table of marks set by hand, all of them
     ├── RubricError            faults of a rubric file, all of them
     ├── ColumnError            a table whose column cannot be filled
     └── RefusedError           a returned file is not graded, with the reason
@@ -31,6 +32,7 @@ __all__ = [
     "GradebookError",
     "KeyContentError",
     "OtherSetError",
+    "OverridesError",
     "PassphraseNeededError",
     "RefusedError",
     "RubricError",
@@ -142,6 +144,22 @@ class RubricError(AnswerKeysError):
     def __init__(self, name: str, faults: Sequence[RubricFault]) -> None:
         super().__init__("\n".join(f"{name}: {fault}" for fault in faults))
         self.name = name
+        self.faults = tuple(faults)
+
+
+class OverridesError(AnswerKeysError):
+    """A table of marks set by hand has faults.
+
+    Attributes
+    ----------
+    path : pathlib.Path
+    faults : tuple of str
+        Every fault found.
+    """
+
+    def __init__(self, path: Path, faults: Sequence[str]) -> None:
+        super().__init__("\n".join(f"{path}: {fault}" for fault in faults))
+        self.path = path
         self.faults = tuple(faults)
 
 

@@ -2,116 +2,38 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
-from dataclasses import asdict, dataclass
-from datetime import UTC, datetime
-from itertools import groupby
+from collections import defaultdict
+from contextlib import contextmanager
+from dataclasses import asdict
+from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import sqlalchemy as sa
 
+from answer_keys import gradebook_rows as rows
 from answer_keys.errors import GradebookError
-from answer_keys.marks import ExerciseMarks, StepMark
+from answer_keys.gradebook_schema import (
+    GRADINGS,
+    HAND_INS,
+    MARKS,
+    OVERRIDES,
+    RECEIPTS,
+    STANDINGS,
+    bring_up_to_date,
+    take_turn,
+)
+from answer_keys.marked import Counted, Grading, MarkedWork, Source
 from answer_keys.receipts import Receipt
+from answer_keys.standings import Override, Standing, with_overrides
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from types import TracebackType
-
-    from answer_keys.hand_in import HandIn
 
 __all__ = ["Counted", "Gradebook", "Grading"]
 
-_META = sa.MetaData()
-_HAND_INS = sa.Table(
-    "hand_in",
-    _META,
-    sa.Column("sha256", sa.String(64), primary_key=True),
-    sa.Column("set_id", sa.Text, nullable=False),
-    sa.Column("student", sa.Text, nullable=False),
-    sa.Column("edition", sa.Integer, nullable=False),
-    sa.Column("file_name", sa.Text, nullable=False),
-    sa.Column("newest_entry", sa.Text, nullable=False),
-    sa.Column("received_at", sa.Text, nullable=False),
-)
-_GRADINGS = sa.Table(
-    "grading",
-    _META,
-    sa.Column("id", sa.Integer, primary_key=True),
-    sa.Column("set_id", sa.Text, nullable=False),
-    sa.Column("student", sa.Text, nullable=False),
-    sa.Column("hand_in", sa.ForeignKey("hand_in.sha256"), nullable=False),
-    sa.Column("rubric_sha256", sa.String(64), nullable=False),
-    sa.Column("marks_sha256", sa.String(64), nullable=False),
-    sa.Column("software", sa.Text, nullable=False),
-    sa.Column("graded_at", sa.Text, nullable=False),
-    sa.Column("mark", sa.Float, nullable=False),
-    sa.Column("out_of", sa.Float, nullable=False),
-    sa.Index("grading_of_student", "set_id", "student", "id"),
-)
-_MARKS = sa.Table(
-    "mark",
-    _META,
-    sa.Column("grading", sa.ForeignKey("grading.id"), primary_key=True),
-    sa.Column("exercise", sa.Integer, primary_key=True),
-    sa.Column("position", sa.Integer, primary_key=True),
-    sa.Column("step", sa.Text, nullable=False),
-    sa.Column("item", sa.Text, nullable=False),
-    sa.Column("title", sa.Text, nullable=False),
-    sa.Column("mark", sa.Float, nullable=False),
-    sa.Column("out_of", sa.Float, nullable=False),
-    sa.Column("reason", sa.Text, nullable=False),
-    sa.Column("misconception", sa.Text, nullable=False),
-    sa.Column("minutes_wasted", sa.Float, nullable=False),
-    sa.Column("answer", sa.Text, nullable=False),
-    sa.Column("hints", sa.Integer, nullable=False),
-)
-_RECEIPTS = sa.Table(
-    "returned_file",
-    _META,
-    sa.Column("set_id", sa.Text, primary_key=True),
-    sa.Column("position", sa.Integer, primary_key=True),
-    sa.Column("name", sa.Text, nullable=False),
-    sa.Column("status", sa.Text, nullable=False),
-    sa.Column("student", sa.Text),
-    sa.Column("reason", sa.Text, nullable=False),
-)
-_RECEIPT_COLUMNS = tuple(Receipt.__dataclass_fields__)
-_STEP_COLUMNS = tuple(StepMark.__dataclass_fields__)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Grading:
-    """The marks of one hand-in under one rubric.
-
-    Attributes
-    ----------
-    set_id, student, hand_in_sha256, rubric_sha256, software : str
-    exercises : tuple of ExerciseMarks
-    """
-
-    set_id: str
-    student: str
-    hand_in_sha256: str
-    rubric_sha256: str
-    software: str
-    exercises: tuple[ExerciseMarks, ...]
-
-    @property
-    def marks_sha256(self) -> str:
-        """Fingerprint of all marks and reasons."""
-        text = json.dumps([asdict(one) for one in self.exercises], sort_keys=True)
-        return hashlib.sha256(text.encode("ascii")).hexdigest()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Counted:
-    """The marks of a student that count, and the file that they are of."""
-
-    file: str
-    exercises: tuple[ExerciseMarks, ...]
+_PATIENCE_S = 60.0
 
 
 class Gradebook:
@@ -120,26 +42,36 @@ class Gradebook:
     Parameters
     ----------
     place : pathlib.Path or str
-        A file for SQLite, or the address of another database.
+        A file for SQLite, or the address of a database, such as
+        ``postgresql+psycopg://user@host/name``.
+
+    Raises
+    ------
+    GradebookError
+        Where it cannot be opened.
 
     Notes
     -----
-    The newest grading of a student counts. A grading that equals the newest one in
-    hand-in, rubric, software and marks adds nothing; any other is a new row.
+    Several graders may write at once: they take turns, a transaction each, and what a
+    killed one had not finished is not there. A grading that equals the newest one of
+    its hand-in in rubric, software and marks adds nothing; any other is a new row.
     """
 
     def __init__(self, place: Path | str) -> None:
         address = f"sqlite:///{place}" if isinstance(place, Path) else place
-        self._engine = sa.create_engine(address)
-        if self._engine.dialect.name == "sqlite":  # pragma: no branch # no other here
-            sa.event.listen(self._engine, "connect", _set_up_sqlite)
+        self._engine, shown = _engine(address)
         try:
-            _META.create_all(self._engine)
-        except sa.exc.DatabaseError as error:
-            raise GradebookError(
-                f"{place}: is no gradebook that can be read ({error.orig}); move it "
-                "away, and grading writes a new one"
-            ) from error
+            with self._engine.begin() as connection:
+                bring_up_to_date(connection)
+        except (sa.exc.DBAPIError, GradebookError) as error:
+            self.close()
+            why = str(error)
+            if isinstance(error, sa.exc.DBAPIError):
+                why = (
+                    f"is no gradebook that can be read ({error.orig}); move it away, "
+                    "and grading writes a new one"
+                )
+            raise GradebookError(f"{shown}: {why}") from error
 
     def __enter__(self) -> Self:
         return self
@@ -156,129 +88,229 @@ class Gradebook:
         """Close every connection."""
         self._engine.dispose()
 
-    def receive(self, hand_in: HandIn, at: datetime) -> None:
-        """Note a hand-in; one that was received before keeps its first date."""
-        row = {
-            "sha256": hand_in.sha256,
-            "set_id": hand_in.set_id,
-            "student": hand_in.student,
-            "edition": hand_in.edition,
-            "file_name": hand_in.name,
-            "newest_entry": hand_in.newest.isoformat(),
-            "received_at": _utc(at),
-        }
-        known = sa.select(_HAND_INS.c.sha256).where(
-            _HAND_INS.c.sha256 == hand_in.sha256
-        )
+    @contextmanager
+    def _turn(self) -> Iterator[sa.Connection]:
+        """Write alone: all of it stands at the end, or nothing."""
         with self._engine.begin() as connection:
-            if connection.execute(known).first() is None:
-                connection.execute(_HAND_INS.insert().values(row))
+            take_turn(connection)
+            yield connection
 
-    def record(self, grading: Grading, at: datetime) -> bool:
-        """Record a grading of a hand-in that was received.
+    def record(self, works: Sequence[MarkedWork], source: Source, at: datetime) -> int:
+        """Record hand-ins with their marks, all or none.
 
         Parameters
         ----------
-        grading : Grading
+        works : sequence of MarkedWork
+            A hand-in that was received before keeps its first date.
+        source : Source
         at : datetime.datetime
-            When it was made.
+            When they were graded.
 
         Returns
         -------
-        bool
-            Whether a row was added; False where the newest grading equals this one.
+        int
+            How many gradings are new.
         """
-        row = {
-            "set_id": grading.set_id,
-            "student": grading.student,
-            "hand_in": grading.hand_in_sha256,
-            "rubric_sha256": grading.rubric_sha256,
-            "marks_sha256": grading.marks_sha256,
-            "software": grading.software,
-        }
-        with self._engine.begin() as connection:
-            newest = connection.execute(
-                sa.select(*(_GRADINGS.c[name] for name in row))
-                .where(_GRADINGS.c.set_id == grading.set_id)
-                .where(_GRADINGS.c.student == grading.student)
-                .order_by(_GRADINGS.c.id.desc())
-                .limit(1)
-            ).first()
-            if newest is not None and tuple(newest) == tuple(row.values()):
-                return False
-            more = {
-                "graded_at": _utc(at),
-                "mark": sum(one.mark for one in grading.exercises),
-                "out_of": sum(one.out_of for one in grading.exercises),
-            }
-            insert = _GRADINGS.insert().values(row | more).returning(_GRADINGS.c.id)
-            number = connection.execute(insert).scalar_one()
-            connection.execute(_MARKS.insert(), _mark_rows(number, grading.exercises))
-        return True
+        by_sha = {work.sha256: work for work in works}
+        marks_of = {sha: rows.fingerprint_of(w.exercises) for sha, w in by_sha.items()}
+        with self._turn() as connection:
+            rows.receive(connection, by_sha)
+            newest = rows.newest_gradings(connection, by_sha)
+            new = [
+                work
+                for sha, work in by_sha.items()
+                if newest.get(sha)
+                != (source.rubric_sha256, marks_of[sha], source.software)
+            ]
+            rows.insert_gradings(
+                connection,
+                new,
+                [rows.grading_row(w, marks_of[w.sha256], source, at) for w in new],
+            )
+        return len(new)
 
     def gradings(self, set_id: str, student: str) -> tuple[Grading, ...]:
-        """Give all gradings of a student, the newest last: that one counts."""
+        """Give all gradings of a student, of every hand-in, the newest last."""
         query = (
-            sa.select(_GRADINGS)
-            .where(_GRADINGS.c.set_id == set_id)
-            .where(_GRADINGS.c.student == student)
-            .order_by(_GRADINGS.c.id)
+            sa.select(GRADINGS)
+            .where(GRADINGS.c.set_id == set_id)
+            .where(GRADINGS.c.student == student)
+            .order_by(GRADINGS.c.id)
         )
         with self._engine.connect() as connection:
-            return tuple(
-                Grading(
-                    set_id=row.set_id,
-                    student=row.student,
-                    hand_in_sha256=row.hand_in,
-                    rubric_sha256=row.rubric_sha256,
-                    software=row.software,
-                    exercises=_marks_of(connection, [row.id])[row.id],
-                )
-                for row in connection.execute(query)
-            )
+            found = connection.execute(query).all()
+            marks = rows.exercises_of(connection, [row.id for row in found])
+        return tuple(rows.grading_of(row, marks.get(row.id, ())) for row in found)
 
     def counted(self, set_id: str) -> dict[str, Counted]:
-        """Give the marks that count of every graded student, by student id."""
-        newest = (
-            sa.select(sa.func.max(_GRADINGS.c.id))
-            .where(_GRADINGS.c.set_id == set_id)
-            .group_by(_GRADINGS.c.student)
-        )
-        files = (
-            sa.select(_GRADINGS.c.id, _GRADINGS.c.student, _HAND_INS.c.file_name)
-            .join(_HAND_INS)
-            .where(_GRADINGS.c.id.in_(newest))
-        )
+        """Give the marks that count of every graded student, by student id.
+
+        What is set by hand is in them as steps of their own.
+        """
+        newest = rows.newest_standings(set_id)
+        by_hand = self.overrides(set_id)
         with self._engine.connect() as connection:
-            marks = _marks_of(connection, newest)
+            ids = newest.with_only_columns(STANDINGS.c.grading).order_by(None)
+            marks = rows.exercises_of(connection, ids)
             return {
                 row.student: Counted(
-                    file=row.file_name, exercises=marks.get(row.id, ())
+                    file=row.file_name,
+                    exercises=with_overrides(
+                        marks.get(row.grading, ()), by_hand.get(row.student, ())
+                    ),
+                    late_days=row.late_days,
+                    deducted_percent=row.deducted_percent,
                 )
-                for row in connection.execute(files)
+                for row in connection.execute(newest)
             }
 
     def account(self, set_id: str, receipts: Sequence[Receipt]) -> None:
         """Note what became of every returned file, in place of what was noted."""
-        rows = [
+        noted = [
             {"set_id": set_id, "position": position, **asdict(receipt)}
             for position, receipt in enumerate(receipts)
         ]
-        with self._engine.begin() as connection:
-            connection.execute(_RECEIPTS.delete().where(_RECEIPTS.c.set_id == set_id))
-            if rows:
-                connection.execute(_RECEIPTS.insert(), rows)
+        with self._turn() as connection:
+            connection.execute(RECEIPTS.delete().where(RECEIPTS.c.set_id == set_id))
+            if noted:
+                connection.execute(RECEIPTS.insert(), noted)
 
     def receipts(self, set_id: str) -> tuple[Receipt, ...]:
         """Give what became of every file that was returned for the last grading."""
         query = (
-            sa.select(*(_RECEIPTS.c[name] for name in _RECEIPT_COLUMNS))
-            .where(_RECEIPTS.c.set_id == set_id)
-            .order_by(_RECEIPTS.c.position)
+            sa.select(*(RECEIPTS.c[name] for name in Receipt.__dataclass_fields__))
+            .where(RECEIPTS.c.set_id == set_id)
+            .order_by(RECEIPTS.c.position)
         )
         with self._engine.connect() as connection:
-            rows = connection.execute(query).mappings()
-            return tuple(Receipt(**row) for row in rows)
+            found = connection.execute(query).mappings()
+            return tuple(Receipt(**row) for row in found)
+
+    def work(self, sha256: str) -> MarkedWork:
+        """Give a hand-in with the marks of its newest grading.
+
+        Raises
+        ------
+        KeyError
+            Where no such hand-in was graded.
+        """
+        with self._engine.connect() as connection:
+            row = connection.execute(rows.newest_of_hand_in(sha256)).first()
+            if row is None:
+                raise KeyError(sha256)
+            marks = rows.exercises_of(connection, [row.id])
+        return rows.work_of(row, marks.get(row.id, ()))
+
+    def received(self, set_id: str) -> dict[str, datetime]:
+        """Give the date on which each hand-in came first, by its SHA-256."""
+        query = sa.select(HAND_INS.c.sha256, HAND_INS.c.received_at)
+        own = query.where(HAND_INS.c.set_id == set_id)
+        with self._engine.connect() as connection:
+            found = connection.execute(own).all()
+        return {row[0]: datetime.fromisoformat(row[1]) for row in found}
+
+    def override(self, set_id: str, overrides: Iterable[Override], at: datetime) -> int:
+        """Set marks by hand; one that says the same as the newest adds nothing."""
+        added = 0
+        with self._turn() as connection:
+            known = rows.overrides_of(connection, set_id)
+            for one in overrides:
+                place = one.student, one.exercise, one.step
+                if known.get(place) != one:
+                    known[place] = one
+                    row = rows.override_row(set_id, one, at)
+                    connection.execute(OVERRIDES.insert().values(row))
+                    added += 1
+        return added
+
+    def overrides(self, set_id: str) -> dict[str, tuple[Override, ...]]:
+        """Give by student what is set by hand now."""
+        with self._engine.connect() as connection:
+            found = rows.overrides_of(connection, set_id)
+        by_student: defaultdict[str, list[Override]] = defaultdict(list)
+        for one in found.values():
+            by_student[one.student].append(one)
+        return {student: tuple(some) for student, some in by_student.items()}
+
+    def settle(self, set_id: str, standings: Sequence[Standing], at: datetime) -> int:
+        """Record which hand-in counts for each student; what holds adds nothing."""
+        with self._turn() as connection:
+            newest = rows.newest_standings(set_id)
+            held = {row.student: row for row in connection.execute(newest)}
+            gradings = rows.newest_grading_ids(connection, set_id)
+            wanted = [
+                rows.standing_row(set_id, one, gradings[one.hand_in_sha256])
+                for one in standings
+            ]
+            new = [
+                row | {"decided_at": rows.utc_text(at)}
+                for row in wanted
+                if not rows.is_held(row, held.get(row["student"]))
+            ]
+            if new:
+                connection.execute(STANDINGS.insert(), new)
+        return len(new)
+
+    def standings(self, set_id: str) -> tuple[Standing, ...]:
+        """Give the standing of each student that holds now, in the order of ids."""
+        with self._engine.connect() as connection:
+            newest = connection.execute(rows.newest_standings(set_id))
+            return tuple(rows.standing_of(row) for row in newest)
+
+    def everything_of(
+        self, set_id: str, student: str
+    ) -> dict[str, list[dict[str, Any]]]:
+        """Give every row about a student, by table, as JSON can hold it."""
+        with self._engine.connect() as connection:
+            return {
+                name: [
+                    rows.plain_row(row) for row in connection.execute(query).mappings()
+                ]
+                for name, query in rows.rows_of(set_id, student).items()
+            }
+
+    def forget(self, set_id: str, student: str) -> dict[str, int]:
+        """Delete every row about a student; gives how many there were, by table."""
+        with self._turn() as connection:
+            if connection.dialect.name == "sqlite":
+                # Overwrites what it deletes, instead of only letting go of the place.
+                connection.execute(sa.text("PRAGMA secure_delete=ON"))
+            counts = {
+                table.name: connection.execute(
+                    sa.delete(table).where(rows.is_of(table, set_id, student))
+                ).rowcount
+                for table in (MARKS, STANDINGS, GRADINGS, HAND_INS, OVERRIDES, RECEIPTS)
+            }
+        if self._engine.dialect.name == "sqlite":
+            with self._engine.connect() as connection:
+                connection.execute(sa.text("PRAGMA wal_checkpoint(TRUNCATE)"))
+        return counts
+
+
+def _engine(address: str) -> tuple[sa.Engine, str]:
+    """Build the engine, and the address as it may be shown."""
+    try:
+        url = sa.make_url(address)
+        shown = url.render_as_string(hide_password=True)
+        if url.get_backend_name() not in {"sqlite", "postgresql"}:
+            raise GradebookError(
+                f"{shown}: allowed are SQLite and PostgreSQL, as in "
+                "postgresql+psycopg://user@host/name"
+            )
+        if url.get_backend_name() == "postgresql":
+            return sa.create_engine(url), shown
+        engine = sa.create_engine(url, connect_args={"timeout": _PATIENCE_S})
+    except sa.exc.ArgumentError as error:
+        raise GradebookError(
+            "the gradebook's address cannot be read; allowed is one such as "
+            "postgresql+psycopg://user@host/name"
+        ) from error
+    except ModuleNotFoundError as error:
+        raise GradebookError(
+            f"{shown}: {error.name} is not installed; pip install 'clampbook[postgres]'"
+        ) from error
+    sa.event.listen(engine, "connect", _set_up_sqlite)
+    return engine, shown.removeprefix("sqlite:///")
 
 
 def _set_up_sqlite(connection: sa.engine.interfaces.DBAPIConnection, _: object) -> None:
@@ -286,39 +318,3 @@ def _set_up_sqlite(connection: sa.engine.interfaces.DBAPIConnection, _: object) 
     cursor.execute("PRAGMA journal_mode=WAL")
     cursor.execute("PRAGMA foreign_keys=ON")
     cursor.close()
-
-
-def _utc(at: datetime) -> str:
-    return at.astimezone(UTC).isoformat(timespec="seconds")
-
-
-def _mark_rows(
-    number: int, exercises: Sequence[ExerciseMarks]
-) -> list[dict[str, object]]:
-    return [
-        {"grading": number, "exercise": one.exercise, "position": position}
-        | asdict(step)
-        for one in exercises
-        for position, step in enumerate(one.steps)
-    ]
-
-
-def _marks_of(
-    connection: sa.Connection, gradings: sa.Select[tuple[int]] | Sequence[int]
-) -> dict[int, tuple[ExerciseMarks, ...]]:
-    """Read the marks of some gradings, by their number."""
-    columns = (_MARKS.c[name] for name in _STEP_COLUMNS)
-    query = (
-        sa.select(_MARKS.c.grading, _MARKS.c.exercise, *columns)
-        .where(_MARKS.c.grading.in_(gradings))
-        .order_by(_MARKS.c.grading, _MARKS.c.exercise, _MARKS.c.position)
-    )
-    found: dict[int, list[ExerciseMarks]] = {}
-    rows = connection.execute(query)
-    for (number, exercise), group in groupby(rows, key=lambda row: tuple(row[:2])):
-        steps = tuple(
-            StepMark(**dict(zip(_STEP_COLUMNS, row[2:], strict=True))) for row in group
-        )
-        marks = ExerciseMarks(exercise=exercise, steps=steps)
-        found.setdefault(number, []).append(marks)
-    return {number: tuple(marks) for number, marks in found.items()}

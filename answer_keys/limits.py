@@ -25,5 +25,10 @@ MAX_ZIP_TOTAL_BYTES = 200_000_000
 MAX_ZIP_RATIO = 100
 MAX_ZIP_NESTING = 1
 
-MAX_FILES = 5_000
+MAX_FILES = 20_000
 MAX_FOLDER_DEPTH = 8
+
+# Of the process that reads: seconds without a sign of life, and memory that it may
+# ask for. An archive at its limits takes a tenth of either.
+MAX_SILENT_S = 60.0
+MAX_READER_BYTES = 3_000_000_000

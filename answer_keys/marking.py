@@ -5,34 +5,38 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from answer_keys.gradebook import Gradebook, Grading
-from answer_keys.grading import grade_exercise
-from answer_keys.hand_in import HandIn, journal_rows
-from answer_keys.inbox import sorted_inbox
+from answer_keys.gradebook import Gradebook
+from answer_keys.inbox import Inbox
 from answer_keys.key_record import AnswerKey, answer_key_from_content
+from answer_keys.marked import Marked, Source
+from answer_keys.marker import Marker
 from answer_keys.reporting import class_in, write_reports
-from answer_keys.returned_files import Found, hand_ins_in
-from workbook.progress import ExerciseProgress, replay
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from answer_keys.results import StudentResult
     from answer_keys.rubric import Rubric
+    from answer_keys.standings import Override
 
-__all__ = ["SOFTWARE", "ClassFolders", "grade_class", "grade_into"]
+__all__ = ["SOFTWARE", "ClassDesk", "grade_class", "grade_into"]
 
-SOFTWARE = "answer_keys 0.1.0"
+SOFTWARE = "answer_keys 0.2.0"
+_BATCH = 100  # files that are recorded together
 
 Progress = Callable[[str, int, int], None]
 """Told what is being done, how much of it is done, and of how much."""
 
+Mark = Callable[[Marker, "Path"], Iterator[Marked]]
+"""Marks every file of a folder: in this process, or in others."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ClassFolders:
-    """Where the files of a class are.
+class ClassDesk:
+    """Where the files of a class are, and how they are graded.
 
     Attributes
     ----------
@@ -40,17 +44,26 @@ class ClassFolders:
         Read only.
     results : pathlib.Path
         Made where it is missing.
+    gradebook : pathlib.Path or str
+        File or address of the gradebook.
+    mark : callable
+        Marks every file of a folder: in this process, or in others.
+    overrides : sequence of Override
+        Marks that are set by hand now.
     """
 
     handed_in: Path
     results: Path
+    gradebook: Path | str
+    mark: Mark = Marker.marked_in
+    overrides: Sequence[Override] = ()
 
 
 def grade_class(
     content: Mapping[str, Any],
     roster: Sequence[tuple[str, str]],
     rubric: Rubric,
-    folders: ClassFolders,
+    desk: ClassDesk,
     progress: Progress = lambda *_: None,
 ) -> dict[str, Any]:
     """Grade every returned file and write gradebook, report, sheets and table.
@@ -61,7 +74,7 @@ def grade_class(
         The opened answer key.
     roster : sequence of (id, name)
     rubric : Rubric
-    folders : ClassFolders
+    desk : ClassDesk
     progress : callable
         Told what is being done, how much is done and of how much.
 
@@ -75,26 +88,25 @@ def grade_class(
     ------
     KeyContentError
         Where the answer key does not hold what grading needs.
+    GradebookError
+        Where the gradebook cannot be opened.
     """
     key = answer_key_from_content(content)
-    folders.results.mkdir(parents=True, exist_ok=True)
-    with Gradebook(folders.results / "gradebook.sqlite") as gradebook:
+    desk.results.mkdir(parents=True, exist_ok=True)
+    with Gradebook(desk.gradebook) as gradebook:
+        gradebook.override(key.set_id, desk.overrides, datetime.now(UTC))
+        students = frozenset(id_ for id_, _ in roster)
         added = grade_into(
-            gradebook,
-            key,
-            {id_ for id_, _ in roster},
-            rubric,
-            folders.handed_in,
-            progress,
+            gradebook, key, students, rubric, desk.handed_in, progress, desk.mark
         )
         result = class_in(gradebook, key, roster)
-    written = write_reports(result, folders.results, progress)
+    written = write_reports(result, desk.results, progress)
     return {
         "set_id": key.set_id,
         "files": [asdict(one) for one in result.receipts],
         "students": [_student_summary(one) for one in result.students],
         "gradings_added": added,
-        "written": ["gradebook.sqlite", *written],
+        "written": written,
     }
 
 
@@ -105,8 +117,12 @@ def grade_into(
     rubric: Rubric,
     handed_in: Path,
     progress: Progress = lambda *_: None,
+    mark: Mark = Marker.marked_in,
 ) -> int:
     """Grade every returned file into a gradebook.
+
+    Files are recorded in batches as they are marked, so that memory stays flat, and
+    what a grader that is killed had recorded stands.
 
     Parameters
     ----------
@@ -117,43 +133,37 @@ def grade_into(
     rubric : Rubric
     handed_in : pathlib.Path
     progress : callable
+    mark : callable
+        Marks every file of a folder.
 
     Returns
     -------
     int
         Gradings that are new.
     """
-    inbox = sorted_inbox(key, students, _told(hand_ins_in(handed_in, key), progress))
-    now, added = datetime.now(UTC), 0
-    gradebook.account(key.set_id, inbox.receipts)
-    for number, hand_in in enumerate(inbox.counting.values(), 1):
-        gradebook.receive(hand_in, now)
-        added += gradebook.record(_grading(hand_in, key, rubric), now)
-        progress("grading", number, len(inbox.counting))
+    inbox = Inbox(
+        policy=rubric.policy,
+        overrides=gradebook.overrides(key.set_id),
+        received=gradebook.received(key.set_id),
+    )
+    marker = Marker(key=key, rubric=rubric, students=frozenset(students))
+    marked = _told(mark(marker, handed_in), progress)
+    source, added = Source(rubric_sha256=rubric.sha256, software=SOFTWARE), 0
+    while batch := list(islice(marked, _BATCH)):
+        works = [one.work for one in batch if one.work is not None]
+        added += gradebook.record(works, source, datetime.now(UTC)) if works else 0
+        for one in batch:
+            inbox.take(one)
+    gradebook.settle(key.set_id, inbox.standings(), datetime.now(UTC))
+    gradebook.account(key.set_id, inbox.receipts())
     return added
 
 
-def _told(found: Iterable[Found], progress: Progress) -> Iterator[Found]:
-    """Tell of each file as it is read; how many there are is not known before."""
-    for number, one in enumerate(found, 1):
-        progress("reading", number, 0)
+def _told(marked: Iterable[Marked], progress: Progress) -> Iterator[Marked]:
+    """Tell of each file as it is marked; how many there are is not known before."""
+    for number, one in enumerate(marked, 1):
+        progress("grading", number, 0)
         yield one
-
-
-def _grading(hand_in: HandIn, key: AnswerKey, rubric: Rubric) -> Grading:
-    by_exercise = replay(journal_rows(hand_in))
-    marks = [
-        grade_exercise(record, by_exercise.get(number, ExerciseProgress()), rubric)
-        for number, record in sorted(key.of_student(hand_in.student).items())
-    ]
-    return Grading(
-        set_id=key.set_id,
-        student=hand_in.student,
-        hand_in_sha256=hand_in.sha256,
-        rubric_sha256=rubric.sha256,
-        software=SOFTWARE,
-        exercises=tuple(marks),
-    )
 
 
 def _student_summary(student: StudentResult) -> dict[str, Any]:

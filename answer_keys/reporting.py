@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
@@ -18,7 +19,10 @@ if TYPE_CHECKING:
     from answer_keys.gradebook import Gradebook
     from answer_keys.key_record import AnswerKey
 
-__all__ = ["class_in", "sheet_names", "write_reports", "write_whole"]
+__all__ = ["PAGES", "class_in", "sheet_names", "write_reports", "write_whole"]
+
+PAGES = ("class-report.html", "marks.csv")
+"""Files among the results that hold something of every student."""
 
 Progress = Callable[[str, int, int], None]
 """Told what is being done, how much of it is done, and of how much."""
@@ -55,6 +59,8 @@ def class_in(
                 name=name,
                 sheet=sheets[id_],
                 file=one.file if one else None,
+                late_days=one.late_days if one else 0,
+                deducted_percent=one.deducted_percent if one else 0.0,
                 exercises=tuple(exercises),
             )
         )
@@ -71,10 +77,9 @@ def write_reports(
 ) -> list[str]:
     """Write report, sheets and table; give their names below the folder."""
     sheets = {f"sheets/{one.sheet}": one for one in result.graded}
-    texts = {
-        "class-report.html": partial(class_report, result),
-        "marks.csv": partial(marks_csv, result),
-    } | {name: partial(student_sheet, result, one) for name, one in sheets.items()}
+    pages = dict(zip(PAGES, (class_report, marks_csv), strict=True))
+    texts = {name: partial(write, result) for name, write in pages.items()}
+    texts |= {name: partial(student_sheet, result, one) for name, one in sheets.items()}
     for number, (name, text) in enumerate(texts.items(), 1):
         write_whole(folder / name, text().encode())
         progress("writing", number, len(texts))
@@ -84,7 +89,8 @@ def write_reports(
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file that appears whole or not at all."""
     path.parent.mkdir(exist_ok=True)
-    draft = path.with_name(path.name + ".part")
+    # A draft of its own for each of two graders at once.
+    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
     draft.write_bytes(data)
     draft.replace(path)
 

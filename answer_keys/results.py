@@ -60,6 +60,10 @@ class StudentResult:
         File name of the student's sheet.
     file : str or None
         The returned file that counts; None where nothing came back.
+    late_days : int
+        Days begun since the deadline.
+    deducted_percent : float
+        Of all marks, for being late.
     exercises : tuple of GradedExercise
     """
 
@@ -67,6 +71,8 @@ class StudentResult:
     name: str
     sheet: str
     file: str | None = None
+    late_days: int = 0
+    deducted_percent: float = 0.0
     exercises: tuple[GradedExercise, ...] = ()
 
     @property
@@ -76,8 +82,9 @@ class StudentResult:
 
     @property
     def total(self) -> float:
-        """Marks of all exercises."""
-        return math.fsum(step.mark for step in self.steps)
+        """Marks of all exercises, less what is deducted for being late."""
+        marks = math.fsum(step.mark for step in self.steps)
+        return marks * (1 - self.deducted_percent / 100)
 
     @property
     def out_of(self) -> float:

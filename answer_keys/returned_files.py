@@ -6,11 +6,13 @@ Nothing here stops at a bad file, follows a link or writes anything.
 from __future__ import annotations
 
 import stat
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from answer_keys.errors import RefusedError
-from answer_keys.hand_in import HandIn, read_hand_in
+from answer_keys.hand_in import NEVER, HandIn, read_hand_in
 from answer_keys.limits import (
     MAX_FILES,
     MAX_FOLDER_DEPTH,
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
 
     from answer_keys.key_record import AnswerKey
 
-__all__ = ["Found", "hand_ins_in"]
+__all__ = ["Found", "found_at", "hand_ins_in", "returned_paths", "shown_name"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,11 +44,17 @@ class Found:
     hand_in : HandIn or None
     refusal : str or None
         The reason, where there is no hand-in.
+    modified : datetime.datetime
+        Time of the file in the folder.
+    archived : datetime.datetime or None
+        Of a member, the time that the outermost archive gives it.
     """
 
     name: str
     hand_in: HandIn | None = None
     refusal: str | None = None
+    modified: datetime = NEVER
+    archived: datetime | None = None
 
 
 def hand_ins_in(folder: Path, key: AnswerKey) -> Iterator[Found]:
@@ -64,13 +72,42 @@ def hand_ins_in(folder: Path, key: AnswerKey) -> Iterator[Found]:
     Found
         One for each file and each member of an archive.
     """
-    for number, path in enumerate(_files_below(folder, MAX_FOLDER_DEPTH)):
-        name = visible(path.relative_to(folder).as_posix())
-        if number == MAX_FILES:
-            reason = f"Only {MAX_FILES:,} files are read; this and further ones wait."
-            yield Found(name=name, refusal=reason)
-            return
-        yield from _found_at(name, path, key)
+    paths, left = returned_paths(folder)
+    for path in paths:
+        yield from found_at(folder, path, key)
+    if left is not None:
+        yield left
+
+
+def returned_paths(folder: Path) -> tuple[list[Path], Found | None]:
+    """List what came back, and say so where it is more than is read."""
+    paths = list(islice(_files_below(folder, MAX_FOLDER_DEPTH), MAX_FILES + 1))
+    if len(paths) <= MAX_FILES:
+        return paths, None
+    reason = f"Only {MAX_FILES:,} files are read; this and further ones wait."
+    return paths[:-1], Found(name=shown_name(folder, paths[-1]), refusal=reason)
+
+
+def found_at(folder: Path, path: Path, key: AnswerKey) -> Iterator[Found]:
+    """Read one file below a folder: one hand-in, or all of an archive.
+
+    Never raises: what goes wrong is a refusal with its reason.
+    """
+    name = shown_name(folder, path)
+    try:
+        data, modified = _data_at(path)
+    except RefusedError as error:
+        yield Found(name=name, refusal=error.reason)
+    except OSError as error:
+        yield Found(name=name, refusal=f"The file cannot be read: {error.strerror}.")
+    else:
+        unpacked = _Unpacked(budget=Budget(), key=key, modified=modified)
+        yield from unpacked.found_in(name, data, MAX_ZIP_NESTING)
+
+
+def shown_name(folder: Path, path: Path) -> str:
+    """Name a file below a folder, with hidden signs written out."""
+    return visible(path.relative_to(folder).as_posix())
 
 
 def _files_below(folder: Path, depth: int) -> Iterator[Path]:
@@ -81,19 +118,7 @@ def _files_below(folder: Path, depth: int) -> Iterator[Path]:
             yield path
 
 
-def _found_at(name: str, path: Path, key: AnswerKey) -> Iterator[Found]:
-    try:
-        data = _data_at(path)
-    except RefusedError as error:
-        yield Found(name=name, refusal=error.reason)
-    except OSError as error:
-        yield Found(name=name, refusal=f"The file cannot be read: {error.strerror}.")
-    else:
-        unpacked = _Unpacked(budget=Budget(), key=key)
-        yield from unpacked.found_in(name, data, MAX_ZIP_NESTING)
-
-
-def _data_at(path: Path) -> bytes:
+def _data_at(path: Path) -> tuple[bytes, datetime]:
     # Looked at before it is opened: opening a pipe would wait for ever.
     status = path.lstat()
     if stat.S_ISLNK(status.st_mode):
@@ -102,7 +127,7 @@ def _data_at(path: Path) -> bytes:
         raise RefusedError("This is not a regular file, or it lies too deep.")
     if status.st_size > MAX_ZIP_BYTES:
         raise RefusedError(f"The file is larger than {MAX_ZIP_BYTES:,} bytes.")
-    return path.read_bytes()
+    return path.read_bytes(), datetime.fromtimestamp(status.st_mtime, UTC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +136,7 @@ class _Unpacked:
 
     budget: Budget
     key: AnswerKey
+    modified: datetime
 
     def found_in(self, name: str, data: bytes, nesting: int) -> Iterator[Found]:
         try:
@@ -118,9 +144,9 @@ class _Unpacked:
                 yield from self._found_in_archive(name, data, nesting)
             elif is_typed(name):
                 for hand_in in typed_hand_ins(name, data, self.key):
-                    yield Found(name=hand_in.name, hand_in=hand_in)
+                    yield self._found(hand_in)
             else:
-                yield Found(name=name, hand_in=read_hand_in(name, data))
+                yield self._found(read_hand_in(name, data))
         except RefusedError as error:
             yield Found(name=name, refusal=error.reason)
         except Exception as error:
@@ -128,6 +154,9 @@ class _Unpacked:
             kind = type(error).__name__
             reason = f"The reader failed on this file ({kind}). Please report it."
             yield Found(name=name, refusal=reason)
+
+    def _found(self, hand_in: HandIn) -> Found:
+        return Found(name=hand_in.name, hand_in=hand_in, modified=self.modified)
 
     def _found_in_archive(
         self, name: str, data: bytes, nesting: int
@@ -141,6 +170,7 @@ class _Unpacked:
             elif is_zip(member.data) and nesting == 0:
                 yield Found(name=inner, refusal="An archive packed three deep.")
             else:
-                yield from self.found_in(inner, member.data, nesting - 1)
+                for one in self.found_in(inner, member.data, nesting - 1):
+                    yield replace(one, archived=member.stamp)
         if is_empty:
             yield Found(name=name, refusal="The archive is empty.")

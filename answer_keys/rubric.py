@@ -1,4 +1,4 @@
-"""The rubric: how many marks each step of an exercise carries."""
+"""The rubric: how many marks each step of an exercise carries, and what counts."""
 
 from __future__ import annotations
 
@@ -7,12 +7,13 @@ import json
 import math
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from answer_keys.errors import RubricError, RubricFault
+from answer_keys.policy import HandInPolicy, policy_faults, policy_from_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -52,15 +53,22 @@ class Rubric:
     ----------
     weights : mapping of str to float
         One entry for each of `STEPS`.
+    policy : HandInPolicy
+        Which of several hand-ins counts, and what a late one loses.
     """
 
     weights: Mapping[str, float]
+    policy: HandInPolicy = field(default_factory=HandInPolicy)
 
     def __post_init__(self) -> None:
         if set(self.weights) != set(STEPS):
             raise ValueError(f"a rubric needs exactly the steps {', '.join(STEPS)}")
         ordered = {step: float(self.weights[step]) for step in STEPS}
         object.__setattr__(self, "weights", MappingProxyType(ordered))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Let it go to another process, which a read-only mapping by itself cannot."""
+        return _rubric, (dict(self.weights), self.policy)
 
     @property
     def total(self) -> float:
@@ -69,9 +77,13 @@ class Rubric:
 
     @property
     def sha256(self) -> str:
-        """Fingerprint of the weights; comments and order do not change it."""
+        """Fingerprint of the weights; nothing else of the file changes it."""
         text = json.dumps(dict(self.weights), sort_keys=True)
         return hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
+def _rubric(weights: Mapping[str, float], policy: HandInPolicy) -> Rubric:
+    return Rubric(weights=weights, policy=policy)
 
 
 def default_rubric_text() -> str:
@@ -98,7 +110,7 @@ def rubric_from_text(text: str, *, name: str = "rubric.toml") -> Rubric:
     Parameters
     ----------
     text : str
-        TOML with one table ``[rubric]``.
+        TOML with a table ``[rubric]``, and ``[hand_ins]`` where one is wanted.
     name : str
         Name of the file, for messages.
 
@@ -126,7 +138,8 @@ def rubric_from_text(text: str, *, name: str = "rubric.toml") -> Rubric:
     faults = list(_faults(body, _key_lines(text)))
     if faults:
         raise RubricError(name, faults)
-    return Rubric(weights=body["rubric"])
+    policy = policy_from_table(body.get("hand_ins", {}))
+    return Rubric(weights=body["rubric"], policy=policy)
 
 
 def _fault(line: int | None, found: str, allowed: str) -> RubricFault:
@@ -144,8 +157,10 @@ def _key_lines(text: str) -> dict[str, int]:
 
 
 def _faults(body: dict[str, Any], lines: dict[str, int]) -> Iterator[RubricFault]:
-    for word in sorted(body.keys() - {"rubric"}):
-        yield _fault(lines.get(word), f"{word!r} is not known", "the table [rubric]")
+    for word in sorted(body.keys() - {"rubric", "hand_ins"}):
+        allowed = "the tables [rubric] and [hand_ins]"
+        yield _fault(lines.get(word), f"{word!r} is not known", allowed)
+    yield from policy_faults(body.get("hand_ins", {}), lines)
     table = body.get("rubric")
     if not isinstance(table, dict):
         yield _fault(lines.get("rubric"), "there is no table [rubric]", "[rubric]")

@@ -12,6 +12,7 @@ import struct
 import zipfile
 import zlib
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from answer_keys.errors import RefusedError
@@ -66,11 +67,14 @@ class Member:
     data : bytes
         Empty where there is a refusal.
     refusal : str or None
+    stamp : datetime.datetime or None
+        Its time in the archive, taken for one of this machine.
     """
 
     name: str
     data: bytes = b""
     refusal: str | None = None
+    stamp: datetime | None = None
 
 
 def is_zip(data: bytes) -> bool:
@@ -133,7 +137,7 @@ class _Reader:
         name = info.orig_filename
         try:
             self._check(info)
-            return Member(name=name, data=self._data(info))
+            return Member(name=name, data=self._data(info), stamp=_stamp(info))
         except RefusedError as error:
             return Member(name=name, refusal=error.reason)
         except _BROKEN:
@@ -167,6 +171,13 @@ class _Reader:
         if len(data) > MAX_ZIP_RATIO * packed:
             raise RefusedError(f"The member is packed over {MAX_ZIP_RATIO} to 1.")
         return data
+
+
+def _stamp(info: zipfile.ZipInfo) -> datetime | None:
+    try:
+        return datetime(*info.date_time).astimezone(UTC)
+    except (ValueError, OverflowError, OSError):
+        return None
 
 
 def _is_archive(info: zipfile.ZipInfo) -> bool:

@@ -1,12 +1,19 @@
-"""``clampbook grade``: mark what was handed in."""
+"""``clampbook grade``: marks for what came back, and what is kept of a student."""
 
 from __future__ import annotations
 
+import json
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from answer_keys.marking import ClassFolders, grade_class
+from answer_keys.gradebook import Gradebook
+from answer_keys.key_record import answer_key_from_content
+from answer_keys.marking import ClassDesk, grade_class
+from answer_keys.overrides import read_overrides
+from answer_keys.reporting import PAGES, sheet_names, write_whole
 from answer_keys.rubric import read_rubric
 from generator.commands.console import (
     json_option,
@@ -16,42 +23,191 @@ from generator.commands.console import (
     say,
     set_argument,
 )
+from generator.marking_processes import mark_in_processes
 from generator.writing.class_set import ClassSet, open_key, read_class_set
+from generator.writing.errors import ClassSetError
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    from collections.abc import Sequence
+
+    from answer_keys.standings import Override
 
 __all__ = ["grade", "graded"]
+
+_MAX_WORKERS = 64
 
 
 @click.command()
 @set_argument
+@click.option(
+    "--gradebook",
+    metavar="ADDRESS",
+    envvar="CLAMPBOOK_GRADEBOOK",
+    help="Database of the gradebook, such as postgresql+psycopg://user@host/name; "
+    "default a file of SQLite in SET/results.",
+)
+@click.option(
+    "--workers",
+    type=click.IntRange(1, _MAX_WORKERS),
+    default=1,
+    show_default=True,
+    help="Processes that read and mark at a time.",
+)
+@click.option(
+    "--overrides",
+    metavar="FILE",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="CSV of marks that you set by hand, with the columns student, exercise, step, "
+    "mark and reason; a row without a mark takes an earlier one back.",
+)
+@click.option(
+    "--export-student",
+    nargs=2,
+    metavar="ID FILE",
+    help="Only write all that the gradebook holds of one student, as JSON.",
+)
+@click.option(
+    "--forget-student",
+    metavar="ID",
+    help="Only delete all that gradebook and results hold of one student.",
+)
 @passphrase_option
 @json_option
-def grade(folder: Path, passphrase: str | None, as_json: bool) -> None:
+def grade(folder: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - click's
     """Grade what was handed in; write gradebook, report, sheets and CSV.
 
-    A file that cannot be graded is named with its reason and stops nothing.
-    Example: clampbook grade week-3
+    A file that cannot be graded is named with its reason and stops nothing. Which of
+    several hand-ins counts, the deadline, and what a late one loses stand in
+    for-instructor/rubric.toml. No mark is ever overwritten: the gradebook keeps all.
+
+    Example: clampbook grade week-3 --overrides changed-marks.csv
     """
     class_set = read_class_set(folder)
-    summary = graded(class_set, passphrase)
+    if asked["export_student"] and asked["forget_student"]:
+        raise click.UsageError("allowed is --export-student or --forget-student")
+    if asked["export_student"]:
+        summary = _export(class_set, asked["gradebook"], asked["export_student"])
+    elif asked["forget_student"]:
+        summary = _forget(class_set, asked["gradebook"], asked["forget_student"])
+    else:
+        summary = graded(
+            class_set,
+            asked["passphrase"],
+            gradebook=asked["gradebook"],
+            workers=asked["workers"],
+            overrides=asked["overrides"],
+        )
+        _tell(class_set, summary)
     if as_json:
         print_json(summary)
-    for file in summary["files"]:
-        if file["status"] != "graded":
-            say.print(f"{file['name']}: {file['status']}: {file['reason']}")
-    good = sum(file["status"] == "graded" for file in summary["files"])
-    report = class_set.results / "class-report.html"
-    say.print(f"Graded {good} of {len(summary['files'])} files. Open {report}")
 
 
-def graded(class_set: ClassSet, passphrase: str | None) -> dict[str, Any]:
+def graded(
+    class_set: ClassSet,
+    passphrase: str | None,
+    *,
+    gradebook: str | None = None,
+    workers: int = 1,
+    overrides: Path | None = None,
+) -> dict[str, Any]:
     """Grade a set, showing how far it has come; give back the summary."""
-    _, key = open_key(class_set, passphrase)
+    _, content = open_key(class_set, passphrase)
     rubric = read_rubric(class_set.rubric_file)
     roster = [(student.id, student.name) for student in class_set.request.students]
+    by_hand: Sequence[Override] = ()
+    if overrides is not None:
+        key = answer_key_from_content(content)
+        by_hand = read_overrides(overrides, key, rubric)
     class_set.handed_in.mkdir(exist_ok=True)
-    folders = ClassFolders(handed_in=class_set.handed_in, results=class_set.results)
+    desk = ClassDesk(
+        handed_in=class_set.handed_in,
+        results=class_set.results,
+        gradebook=gradebook or class_set.gradebook_file,
+        mark=partial(mark_in_processes, workers=workers),
+        overrides=by_hand,
+    )
     with progress() as tell:
-        return grade_class(key, roster, rubric, folders, tell)
+        summary = grade_class(content, roster, rubric, desk, tell)
+    if gradebook is None:
+        summary["written"].insert(0, class_set.gradebook_file.name)
+    return summary
+
+
+def _tell(class_set: ClassSet, summary: dict[str, Any]) -> None:
+    for file in summary["files"]:
+        if file["status"] != "graded" or file["reason"]:
+            say.print(f"{file['name']}: {file['status']}: {file['reason']}")
+    graded = sum(file["status"] == "graded" for file in summary["files"])
+    report = class_set.results / "class-report.html"
+    say.print(f"Graded {graded} of {len(summary['files'])} files. Open {report}")
+
+
+def _open_gradebook(class_set: ClassSet, address: str | None) -> Gradebook:
+    if address is None and not class_set.gradebook_file.is_file():
+        raise ClassSetError(
+            class_set.folder,
+            "has no gradebook yet; allowed is a set that 'clampbook grade' has graded",
+        )
+    return Gradebook(address or class_set.gradebook_file)
+
+
+def _export(
+    class_set: ClassSet, address: str | None, asked: tuple[str, str]
+) -> dict[str, Any]:
+    """Write everything about one student into a file."""
+    student, file = asked[0], Path(asked[1])
+    with _open_gradebook(class_set, address) as book:
+        tables = book.everything_of(class_set.set_id, student)
+    names = {one.id: one.name for one in class_set.request.students}
+    counts = {table: len(rows) for table, rows in tables.items()}
+    _check_known(class_set, student, counts)
+    everything = {
+        "set_id": class_set.set_id,
+        "student": student,
+        "name": names.get(student),
+        "gradebook": tables,
+    }
+    text = json.dumps(everything, ensure_ascii=False, indent=1)
+    write_whole(file, f"{text}\n".encode())
+    say.print(f"Wrote {sum(counts.values())} rows about {student} to {file}.")
+    return {"student": student, "written": str(file), "rows": counts}
+
+
+def _forget(class_set: ClassSet, address: str | None, student: str) -> dict[str, Any]:
+    """Delete everything about one student, and tell what is left elsewhere."""
+    with _open_gradebook(class_set, address) as book:
+        held = book.everything_of(class_set.set_id, student)["hand_in"]
+        counts = book.forget(class_set.set_id, student)
+    _check_known(class_set, student, counts)
+    sheet = sheet_names(one.id for one in class_set.request.students).get(student)
+    pages = [class_set.results / name for name in PAGES]
+    if sheet is not None:
+        pages.append(class_set.results / "sheets" / sheet)
+    deleted = [page for page in pages if page.is_file()]
+    for page in deleted:
+        page.unlink()
+    left = [f"handed-in/{row['file_name']}" for row in held]
+    left += [f"for-students/{student}", "for-instructor/roster.csv"]
+    left += ["for-instructor/answer-key.sealed"]
+    say.print(
+        f"Deleted {sum(counts.values())} rows about {student} and "
+        f"{len(deleted)} files of results/; the class report comes back with the next "
+        "grading. These still hold something, and grading takes hand-ins up again:"
+    )
+    for name in left:
+        say.print(f"  {name}")
+    return {
+        "student": student,
+        "rows": counts,
+        "deleted": [page.relative_to(class_set.folder).as_posix() for page in deleted],
+        "left": left,
+    }
+
+
+def _check_known(class_set: ClassSet, student: str, counts: dict[str, int]) -> None:
+    known = [one.id for one in class_set.request.students]
+    if student not in known and not any(counts.values()):
+        shown = ", ".join(known[:12]) + (" ..." if len(known) > 12 else "")
+        raise ClassSetError(
+            class_set.folder, f"has no student {student!r}; allowed are {shown}"
+        )

@@ -13,7 +13,7 @@ from answer_keys.errors import RefusedError
 from answer_keys.gradebook import Gradebook
 from answer_keys.hand_in import read_hand_in
 from answer_keys.key_record import answer_key_from_content
-from answer_keys.marking import ClassFolders, grade_class
+from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.reporting import sheet_names
 from answer_keys.rubric import STEPS, Rubric, default_rubric_text, rubric_from_text
 from tests.answer_keys.samples import (
@@ -34,7 +34,12 @@ PLANNED = ("load_current_bridged", "look_control_fuse", "load_current_new_relay"
 def folders(tmp_path):
     """Folders of a class set, nothing handed in yet."""
     (tmp_path / "handed-in").mkdir()
-    return ClassFolders(handed_in=tmp_path / "handed-in", results=tmp_path / "results")
+    results = tmp_path / "results"
+    return ClassDesk(
+        handed_in=tmp_path / "handed-in",
+        results=results,
+        gradebook=results / "gradebook.sqlite",
+    )
 
 
 def hand_in_of(student, *, care=1.0, exercises=3, key=None, **more):
@@ -166,13 +171,12 @@ def test_everything_written_is_named_and_there(folders):
         key_content(), ROSTER, RUBRIC, folders, lambda *step: told.append(step)
     )
     assert summary["written"] == [
-        "gradebook.sqlite",
         "class-report.html",
         "marks.csv",
         "sheets/sheet-s01.html",
     ]
     assert all((folders.results / name).is_file() for name in summary["written"])
-    assert told[0] == ("reading", 1, 0)
+    assert told[0] == ("grading", 1, 0)
     assert told[-1] == ("writing", 3, 3)
 
 

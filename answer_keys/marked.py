@@ -1,0 +1,155 @@
+"""One returned file once it was read, checked and graded, small enough to be kept."""
+
+from __future__ import annotations
+
+import base64
+import json
+import zlib
+from dataclasses import dataclass
+from datetime import datetime  # noqa: TC003 # read when answers of a process are checked
+from typing import TYPE_CHECKING, Any
+
+from answer_keys.marks import ExerciseMarks  # noqa: TC001 # likewise
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = [
+    "Counted",
+    "Grading",
+    "Marked",
+    "MarkedWork",
+    "Source",
+    "packed_rows",
+    "unpacked_rows",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkedWork:
+    """A hand-in that belongs to the class set, with its marks.
+
+    Attributes
+    ----------
+    name : str
+        Of the file, hidden signs written out.
+    sha256, set_id, student : str
+    edition : int
+    newest : datetime.datetime
+        Time of the newest entry, by the student's clock.
+    received_at : datetime.datetime
+        When it came, by the clock that the class set goes by.
+    notices : tuple of str
+        What the instructor should know; none of it costs a mark.
+    entries : int
+        How many there are.
+    journal : str
+        The entries in order of time, packed by `packed_rows`.
+    exercises : tuple of ExerciseMarks
+    """
+
+    name: str
+    sha256: str
+    set_id: str
+    student: str
+    edition: int
+    newest: datetime
+    received_at: datetime
+    notices: tuple[str, ...]
+    entries: int
+    journal: str
+    exercises: tuple[ExerciseMarks, ...]
+
+    @property
+    def rows(self) -> list[dict[str, Any]]:
+        """The entries in order of time."""
+        return unpacked_rows(self.journal)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marked:
+    """What came of one returned file or member of an archive.
+
+    Attributes
+    ----------
+    name : str
+    work : MarkedWork or None
+    refusal : str
+        Why there is no work; empty where there is.
+    """
+
+    name: str
+    work: MarkedWork | None = None
+    refusal: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """What marks were computed by.
+
+    Attributes
+    ----------
+    rubric_sha256, software : str
+    """
+
+    rubric_sha256: str
+    software: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grading:
+    """The marks of one hand-in under one rubric.
+
+    Attributes
+    ----------
+    set_id, student, hand_in_sha256, rubric_sha256, software : str
+    graded_at : datetime.datetime
+    exercises : tuple of ExerciseMarks
+    """
+
+    set_id: str
+    student: str
+    hand_in_sha256: str
+    rubric_sha256: str
+    software: str
+    graded_at: datetime
+    exercises: tuple[ExerciseMarks, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counted:
+    """The marks of a student that count.
+
+    Attributes
+    ----------
+    file : str
+        The returned file that they are of.
+    exercises : tuple of ExerciseMarks
+    late_days : int
+        Days begun since the deadline.
+    deducted_percent : float
+        Of all marks, for being late.
+    """
+
+    file: str
+    exercises: tuple[ExerciseMarks, ...]
+    late_days: int = 0
+    deducted_percent: float = 0.0
+
+
+def packed_rows(rows: Sequence[dict[str, Any]]) -> str:
+    """Pack the entries of a journal: base64 of zlib of JSON."""
+    text = json.dumps(rows, ensure_ascii=False, separators=(",", ":"))
+    return base64.b64encode(zlib.compress(text.encode(), level=1)).decode("ascii")
+
+
+def unpacked_rows(journal: str) -> list[dict[str, Any]]:
+    """Unpack the entries of a journal that `packed_rows` has packed.
+
+    Examples
+    --------
+    >>> unpacked_rows(packed_rows([{"exercise": 1}]))
+    [{'exercise': 1}]
+    """
+    rows: list[dict[str, Any]] = json.loads(zlib.decompress(base64.b64decode(journal)))
+    return rows

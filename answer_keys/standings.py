@@ -1,0 +1,117 @@
+"""From the marks of a hand-in to a student's mark: set by hand, and late; pure."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from answer_keys.marks import ExerciseMarks, StepMark
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+__all__ = ["OVERRIDE", "Override", "Standing", "new_standing", "with_overrides"]
+
+OVERRIDE = "override"
+"""The item of a mark that the instructor set by hand."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Override:
+    """A step's mark as the instructor set it by hand.
+
+    Attributes
+    ----------
+    student : str
+    exercise : int
+    step : str
+    mark : float or None
+        None takes an earlier one back.
+    reason : str
+    """
+
+    student: str
+    exercise: int
+    step: str
+    mark: float | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """Which hand-in counts for a student, and the mark that follows.
+
+    Attributes
+    ----------
+    student, hand_in_sha256 : str
+    counts : {"last", "best", "first"}
+        The rule that chose it.
+    late_days : int
+        Days begun since the deadline.
+    deducted_percent : float
+        Of the marks, for being late.
+    mark, out_of : float
+        With what was set by hand, less what is deducted.
+    """
+
+    student: str
+    hand_in_sha256: str
+    counts: str
+    late_days: int
+    deducted_percent: float
+    mark: float
+    out_of: float
+
+
+def new_standing(
+    student: str,
+    hand_in_sha256: str,
+    exercises: Sequence[ExerciseMarks],
+    *,
+    counts: str,
+    late: tuple[int, float] = (0, 0.0),
+) -> Standing:
+    """Build a standing; ``late`` is days begun and percent deducted."""
+    days, percent = late
+    mark = math.fsum(one.mark for one in exercises)
+    return Standing(
+        student=student,
+        hand_in_sha256=hand_in_sha256,
+        counts=counts,
+        late_days=days,
+        deducted_percent=percent,
+        mark=mark * (1 - percent / 100),
+        out_of=math.fsum(one.out_of for one in exercises),
+    )
+
+
+def with_overrides(
+    exercises: Iterable[ExerciseMarks], overrides: Sequence[Override]
+) -> tuple[ExerciseMarks, ...]:
+    """Add to the steps of exercises what leads to the marks set by hand.
+
+    Every mark that was computed stays; one more row carries the difference.
+    """
+    return tuple(_with(one, overrides) for one in exercises)
+
+
+def _with(one: ExerciseMarks, overrides: Sequence[Override]) -> ExerciseMarks:
+    own = [each for each in overrides if each.exercise == one.exercise]
+    return replace(one, steps=(*one.steps, *_set_by_hand(one, own)))
+
+
+def _set_by_hand(
+    one: ExerciseMarks, overrides: Iterable[Override]
+) -> Iterator[StepMark]:
+    for override in overrides:
+        if override.mark is not None:
+            computed = math.fsum(m.mark for m in one.steps if m.step == override.step)
+            yield StepMark(
+                step=override.step,
+                item=OVERRIDE,
+                title="Set by your instructor",
+                mark=override.mark - computed,
+                out_of=0.0,
+                reason=override.reason,
+            )

@@ -1,0 +1,188 @@
+"""Mark returned files in processes of their own, with limits of time and memory.
+
+What comes back is hostile, and a fault of a reader or of a library below it must not
+take the class with it. A process that says nothing for too long, or dies, costs the one
+file that it was at. Processes answer in bytes of JSON, which are checked again here.
+"""
+
+from __future__ import annotations
+
+import math
+import multiprocessing
+import os
+from contextlib import suppress
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection, wait
+from pathlib import Path
+from time import monotonic
+from typing import TYPE_CHECKING
+
+from pydantic import TypeAdapter
+
+from answer_keys.errors import AnswerKeysError
+from answer_keys.limits import MAX_READER_BYTES, MAX_SILENT_S
+from answer_keys.marked import Marked
+from answer_keys.returned_files import Found, returned_paths, shown_name
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from multiprocessing.context import SpawnProcess
+
+    from answer_keys.marker import Marker
+
+__all__ = ["mark_in_processes"]
+
+_SPAWN = multiprocessing.get_context("spawn")
+_MARKED: TypeAdapter[Marked] = TypeAdapter(Marked)
+_DONE = b""
+
+
+def mark_in_processes(
+    marker: Marker,
+    folder: Path,
+    *,
+    workers: int = 1,
+    patience_s: float = MAX_SILENT_S,
+) -> Iterator[Marked]:
+    """Mark every file below a folder.
+
+    Parameters
+    ----------
+    marker : Marker
+    folder : pathlib.Path
+    workers : int
+        Processes at a time.
+    patience_s : float
+        How long a process may say nothing before it is ended [s].
+
+    Yields
+    ------
+    Marked
+        One for each file and each member of an archive, as they are ready.
+    """
+    paths, left = returned_paths(folder)
+    crew = _Crew(marker=marker, folder=folder, patience_s=patience_s, paths=paths[::-1])
+    try:
+        crew.hire(min(workers, len(paths)))
+        yield from crew.marked()
+    finally:
+        crew.dismiss()
+    if left is not None:
+        yield marker.marked(left)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Worker:
+    """A process, and the file that it is at."""
+
+    process: SpawnProcess
+    connection: Connection
+    path: Path | None = None
+    # Until it asks for a file it is only starting.
+    heard_at: float = math.inf
+
+
+@dataclass(slots=True, kw_only=True)
+class _Crew:
+    """All processes, and the files that none has taken yet, the next one last."""
+
+    marker: Marker
+    folder: Path
+    patience_s: float
+    paths: list[Path]
+    workers: dict[Connection, _Worker] = field(default_factory=dict)
+
+    def hire(self, count: int) -> None:
+        for _ in range(count):
+            ours, theirs = _SPAWN.Pipe()
+            process = _SPAWN.Process(
+                target=_serve, args=(theirs, self.marker, self.folder), daemon=True
+            )
+            process.start()
+            theirs.close()
+            self.workers[ours] = _Worker(process=process, connection=ours)
+
+    def dismiss(self) -> None:
+        for worker in self.workers.values():
+            _end(worker)
+        self.workers.clear()
+
+    def marked(self) -> Iterator[Marked]:
+        while self.workers:
+            oldest = min(worker.heard_at for worker in self.workers.values())
+            left_s = max(0.0, oldest + self.patience_s - monotonic())
+            ready = wait(list(self.workers), None if left_s == math.inf else left_s)
+            for worker in [w for c, w in self.workers.items() if c in ready]:
+                yield from self._heard(worker)
+            for worker in list(self.workers.values()):
+                if monotonic() - worker.heard_at > self.patience_s:
+                    took = f"Reading took over {self.patience_s:g} s, and was stopped."
+                    yield self._lost(worker, took)
+
+    def _heard(self, worker: _Worker) -> Iterator[Marked]:
+        """Take one answer, or note that none will come."""
+        try:
+            answer = worker.connection.recv_bytes()
+        except (EOFError, OSError):
+            yield self._lost(worker, "The reader broke down on this file.")
+            return
+        worker.heard_at = monotonic()
+        if answer != _DONE:
+            yield _MARKED.validate_json(answer)
+        else:
+            self._give(worker)
+
+    def _give(self, worker: _Worker) -> None:
+        """Give a worker its next file, or let it go."""
+        worker.heard_at = monotonic()
+        if not self.paths:
+            del self.workers[worker.connection]
+            _end(worker)
+            return
+        worker.path = self.paths.pop()
+        # A worker that has died in the meantime shows when it is heard.
+        with suppress(OSError):
+            worker.connection.send_bytes(os.fsencode(worker.path))
+
+    def _lost(self, worker: _Worker, reason: str) -> Marked:
+        """Account for the file that a worker was lost at, and go on with another."""
+        del self.workers[worker.connection]
+        _end(worker)
+        if worker.path is None:
+            raise AnswerKeysError("The process that reads what came back cannot start.")
+        if self.paths:
+            self.hire(1)
+        name = shown_name(self.folder, worker.path)
+        return self.marker.marked(Found(name=name, refusal=reason))
+
+
+def _end(worker: _Worker) -> None:
+    worker.connection.close()
+    worker.process.kill()
+    worker.process.join()
+
+
+def _serve(connection: Connection, marker: Marker, folder: Path) -> None:
+    """Mark the files that are named until no more are; runs in the other process."""
+    _limit()
+    with suppress(EOFError, OSError):
+        connection.send_bytes(_DONE)
+        while True:
+            path = Path(os.fsdecode(connection.recv_bytes()))
+            for one in marker.marked_at(folder, path):
+                connection.send_bytes(_MARKED.dump_json(one))
+            connection.send_bytes(_DONE)
+
+
+def _limit() -> None:
+    """Let this process have only so much memory, and write no file."""
+    try:
+        import resource
+    except ModuleNotFoundError:  # Windows has limits of time alone
+        return
+    memory = resource.RLIMIT_AS
+    _, most = resource.getrlimit(memory)
+    if most == resource.RLIM_INFINITY or most > MAX_READER_BYTES:
+        resource.setrlimit(memory, (MAX_READER_BYTES, MAX_READER_BYTES))
+    resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
