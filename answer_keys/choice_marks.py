@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from answer_keys.mistakes import MISTAKES
 from answer_keys.reading_path import Visit, tests_to_proof
 from answer_keys.wording import listed, minutes_text
 from answer_keys.work import Share, Work, no_test
@@ -17,26 +17,10 @@ if TYPE_CHECKING:
 
     from answer_keys.key_record import KeyRecord, TestKey
 
-__all__ = ["MINUTES_TO_A_THIRD", "MISTAKES", "choices"]
+__all__ = ["MINUTES_TO_A_THIRD", "choices"]
 
 MINUTES_TO_A_THIRD = 5.0
 """Wasted minutes that leave 1/e, about a third, of a choice's mark."""
-
-MISTAKES = MappingProxyType(
-    {
-        "control_current_from_case": "clamp_not_zeroed",
-        "control_current_1_mv": "scale_too_coarse",
-        "load_current_from_case": "clamp_not_zeroed",
-        "load_current_held_against": "jaw_not_closed",
-        "load_current_at_plug": "both_wires_in_jaw",
-        "drop_30_87_off": "drop_while_off",
-        "drop_87_load_off": "drop_while_off",
-        "drop_load_ground_off": "drop_while_off",
-        "coil_resistance_in_socket": "ohmmeter_on_live_part",
-        "load_resistance_plugged_in": "ohmmeter_on_live_part",
-    }
-)
-"""The misconception that each test done in a wrong state shows."""
 
 # A test that fits a new part to see whether it helps.
 _PART_SWAP = "load_current_new_relay"

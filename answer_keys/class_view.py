@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from statistics import fmean, median
 from typing import TYPE_CHECKING
 
-from answer_keys.misconceptions import MISCONCEPTIONS, Misconception
+from answer_keys.general_names import fault_name, test_name
 from answer_keys.rubric import MARKED_STEPS, STEPS
 
 if TYPE_CHECKING:
@@ -20,10 +20,7 @@ __all__ = [
     "ClassView",
     "Confusion",
     "FaultGroup",
-    "Shown",
-    "WastedTest",
     "class_view",
-    "misconceptions_of",
     "percent",
     "step_percents",
 ]
@@ -60,27 +57,6 @@ class FaultGroup:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
-    """A misconception that this class has shown, with one case of it."""
-
-    misconception: Misconception
-    cases: int
-    students: int
-    example: str
-    example_item: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WastedTest:
-    """A test on which minutes were wasted."""
-
-    title: str
-    chosen: int
-    wasteful: int
-    minutes: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Confusion:
     """A reading that was taken for another outcome than it shows, or expected so."""
 
@@ -110,8 +86,6 @@ class ClassView:
     median: float | None
     steps: dict[str, tuple[float, ...]]
     faults: tuple[FaultGroup, ...]
-    misconceptions: tuple[Shown, ...]
-    wasted: tuple[WastedTest, ...]
     confusions: tuple[Confusion, ...]
     early_stops: int
     conclusions: int
@@ -151,8 +125,6 @@ def class_view(result: ClassResult) -> ClassView:
         median=median(totals) if totals else None,
         steps=_steps(graded),
         faults=tuple(_fault_groups(exercises)),
-        misconceptions=tuple(_misconceptions(graded)),
-        wasted=tuple(_wasted(exercises)),
         confusions=tuple(_confusions(exercises)),
         early_stops=sum(not step.mark for step in stops),
         conclusions=len(stops),
@@ -200,7 +172,7 @@ def _fault_group(members: list[GradedExercise]) -> FaultGroup:
     common = instead.most_common(1)
     return FaultGroup(
         lesson=first.lesson.replace("-", " ").replace("_", " ").capitalize(),
-        fault=first.label_of_fault(first.fault.id),
+        fault=fault_name(first.fault.id, first.label_of_fault(first.fault.id)),
         count=len(members),
         mean=fmean(percent(m.marks.mark, m.marks.out_of) or 0.0 for m in members),
         weakest_step=weakest,
@@ -215,53 +187,12 @@ def _wrong_causes(one: GradedExercise) -> Iterator[str]:
         yield one.named_cause
 
 
-def misconceptions_of(student: StudentResult) -> tuple[tuple[Misconception, int], ...]:
-    """Give the misconceptions that a student's steps show, each with how often."""
-    found = Counter(step.misconception for step in student.steps if step.misconception)
-    return tuple((MISCONCEPTIONS[name], count) for name, count in found.most_common())
-
-
-def _misconceptions(students: Iterable[StudentResult]) -> Iterator[Shown]:
-    cases: defaultdict[str, list[tuple[str, StepMark]]] = defaultdict(list)
-    for student in students:
-        for step in student.steps:
-            if step.misconception:
-                cases[step.misconception].append((student.id, step))
-    for name, found in sorted(cases.items(), key=lambda pair: (-len(pair[1]), pair[0])):
-        example = found[0][1]
-        yield Shown(
-            misconception=MISCONCEPTIONS[name],
-            cases=len(found),
-            students=len({student for student, _ in found}),
-            example=example.reason,
-            example_item=example.title,
-        )
-
-
-def _wasted(exercises: Iterable[GradedExercise]) -> Iterator[WastedTest]:
-    minutes: defaultdict[str, list[float]] = defaultdict(list)
-    for one in exercises:
-        for test, mark in one.choices:
-            minutes[test.title].append(mark.minutes_wasted)
-    tests = [
-        WastedTest(
-            title=title,
-            chosen=len(wasted),
-            wasteful=sum(one > 0 for one in wasted),
-            minutes=sum(wasted),
-        )
-        for title, wasted in minutes.items()
-    ]
-    wasteful = (test for test in tests if test.minutes)
-    yield from sorted(wasteful, key=lambda test: (-test.minutes, test.title))
-
-
 def _confusions(exercises: Iterable[GradedExercise]) -> Iterator[Confusion]:
     findings: defaultdict[str, list[StepMark]] = defaultdict(list)
     for one in exercises:
         for step in one.marks.steps:
             if step.step == "findings" and step.item != "findings":
-                findings[step.title].append(step)
+                findings[test_name(step.item, step.title)].append(step)
     found = [
         Confusion(
             title=title,

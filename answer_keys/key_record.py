@@ -336,6 +336,8 @@ class KeyRecord:
         ``diagnosis``, or what is asked of the circuit instead.
     questions : tuple of QuestionKey
         What is asked instead; the student then got no tests and no causes.
+    family : str
+        Id of the component family; empty in the keys of older sets.
     """
 
     student: str
@@ -353,6 +355,7 @@ class KeyRecord:
     reasoning: Reasoning
     kind: str = "diagnosis"
     questions: tuple[QuestionKey, ...] = ()
+    family: str = ""
 
     def __post_init__(self) -> None:
         if tuple(test.id for test in self.tests) != self.reasoning.tests:
@@ -425,12 +428,15 @@ class AnswerKey:
     edition : int
     mode : str
     exercises : tuple of KeyRecord
+    history : mapping
+        Whether the last tries in earlier sets were right, by student and skill.
     """
 
     set_id: str
     edition: int
     mode: str
     exercises: tuple[KeyRecord, ...]
+    history: Mapping[str, Mapping[str, tuple[bool, ...]]] = field(default_factory=dict)
 
     def of_student(self, student: str) -> dict[int, KeyRecord]:
         """Give the records of one student by exercise."""

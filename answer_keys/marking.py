@@ -13,6 +13,7 @@ from answer_keys.inbox import Inbox
 from answer_keys.key_record import AnswerKey, answer_key_from_content
 from answer_keys.marked import Marked, Source
 from answer_keys.marker import Marker
+from answer_keys.report import new_report
 from answer_keys.reporting import class_in, write_reports
 
 if TYPE_CHECKING:
@@ -100,7 +101,7 @@ def grade_class(
             gradebook, key, students, rubric, desk.handed_in, progress, desk.mark
         )
         result = class_in(gradebook, key, roster)
-    written = write_reports(result, desk.results, progress)
+    written = write_reports(new_report(result), desk.results, progress)
     return {
         "set_id": key.set_id,
         "files": [asdict(one) for one in result.receipts],

@@ -39,5 +39,6 @@ def _environment() -> Environment:
         "person": name_text,
         "number": lambda mark: f"{mark:.1f}".removesuffix(".0"),
         "whole": lambda share: f"{share:.0f}",
+        "two": lambda value: f"{value:.2f}".replace("-", "−"),
     }
     return environment

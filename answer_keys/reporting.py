@@ -9,7 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from answer_keys.interchange.marks_csv import marks_csv
-from answer_keys.report import class_report
+from answer_keys.report import Report, class_report
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.sheet import student_sheet
 
@@ -69,16 +69,18 @@ def class_in(
         mode=key.mode,
         students=tuple(students),
         receipts=gradebook.receipts(key.set_id),
+        history=key.history,
     )
 
 
 def write_reports(
-    result: ClassResult, folder: Path, progress: Progress = lambda *_: None
+    report: Report, folder: Path, progress: Progress = lambda *_: None
 ) -> list[str]:
     """Write report, sheets and table; give their names below the folder."""
+    result = report.result
     sheets = {f"sheets/{one.sheet}": one for one in result.graded}
-    pages = dict(zip(PAGES, (class_report, marks_csv), strict=True))
-    texts = {name: partial(write, result) for name, write in pages.items()}
+    pages = (partial(class_report, report), partial(marks_csv, result))
+    texts = dict(zip(PAGES, pages, strict=True))
     texts |= {name: partial(student_sheet, result, one) for name, one in sheets.items()}
     for number, (name, text) in enumerate(texts.items(), 1):
         write_whole(folder / name, text().encode())

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from answer_keys.key_record import KeyRecord, TestKey
     from answer_keys.marks import ExerciseMarks, StepMark
     from answer_keys.receipts import Receipt
@@ -40,7 +42,14 @@ class GradedExercise:
     @property
     def is_cause_right(self) -> bool:
         """Whether the cause named counts."""
-        return any(one.mark > 0 for one in self.of_step("cause"))
+        return math.fsum(one.mark for one in self.of_step("cause")) > 0
+
+    @property
+    def worst(self) -> StepMark | None:
+        """The step that lost the most marks."""
+        lost = {one.out_of - one.mark: one for one in self.marks.steps}
+        most = max(lost, default=0.0)
+        return lost[most] if most > 0 else None
 
     @property
     def is_started(self) -> bool:
@@ -94,12 +103,16 @@ class StudentResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClassResult:
-    """A whole class."""
+    """A whole class.
+
+    ``history`` holds the last tries in earlier sets by student and skill.
+    """
 
     set_id: str
     mode: str
     students: tuple[StudentResult, ...]
     receipts: tuple[Receipt, ...]
+    history: Mapping[str, Mapping[str, tuple[bool, ...]]]
 
     @property
     def graded(self) -> tuple[StudentResult, ...]:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from answer_keys.class_view import misconceptions_of, percent, step_percents
+from answer_keys.class_view import percent, step_percents
+from answer_keys.mastery import RULE, mastery_of
 from answer_keys.pages import written_page
 from answer_keys.reading_path import causes_left, minutes_of, planned_tests
 from answer_keys.rubric import MARKED_STEPS, QUESTIONS
+from answer_keys.showings import showings_of
+from answer_keys.skills import SKILLS
 
 if TYPE_CHECKING:
     from answer_keys.results import ClassResult, GradedExercise, StudentResult
@@ -28,13 +31,16 @@ def student_sheet(result: ClassResult, student: StudentResult) -> str:
     str
         One HTML file.
     """
+    mastery = mastery_of(student, result.history.get(student.id, {}))
     return written_page(
         "sheet.html.j2",
         result=result,
         student=student,
         percent=percent(student.total, student.out_of),
         shares=step_percents(student),
-        misconceptions=misconceptions_of(student),
+        skills=[(SKILLS[id_], one) for id_, one in mastery.items()],
+        rule=RULE,
+        shown=showings_of(student),
         exercises=[_sheet_exercise(one) for one in student.exercises],
     )
 

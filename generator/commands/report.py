@@ -10,6 +10,7 @@ import click
 from answer_keys.gradebook import Gradebook
 from answer_keys.interchange.formats import FORMATS, Export, Wishes
 from answer_keys.key_record import answer_key_from_content
+from answer_keys.report import new_report, report_figures
 from answer_keys.reporting import class_in, write_reports, write_whole
 from generator.commands.console import (
     json_option,
@@ -87,15 +88,16 @@ def report(
     class_set = read_class_set(folder)
     result = class_result(class_set, passphrase)
     exports = _exports(result, wanted, wishes)
+    figures = new_report(result)
     with progress() as tell:
-        written = write_reports(result, class_set.results, tell)
+        written = write_reports(figures, class_set.results, tell)
     for path, export in exports.items():
         write_whole(path, export.data)
         for note in export.notes:
             say.print(f"{path}: {note}")
     if as_json:
         also = [str(path) for path in exports]
-        print_json({"set_id": result.set_id, "written": written, "exports": also})
+        print_json({**report_figures(figures), "written": written, "exports": also})
     say.print(
         f"Reported on {len(result.graded)} of {len(result.students)} students. "
         f"Open {class_set.results / 'class-report.html'}"

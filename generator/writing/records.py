@@ -201,6 +201,7 @@ def key_record(
     return {
         **identity,
         "exercise": number,
+        "family": exercise.radical.family,
         "vehicle": names.vehicle,
         "title": title_of(exercise),
         "kind": exercise.radical.kind,

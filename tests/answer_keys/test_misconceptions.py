@@ -6,10 +6,10 @@ from itertools import cycle, permutations, product
 
 import pytest
 
-from answer_keys.choice_marks import MISTAKES
 from answer_keys.grading import grade_exercise
 from answer_keys.key_record import answer_key_from_content
 from answer_keys.misconceptions import MISCONCEPTIONS
+from answer_keys.mistakes import MISTAKES
 from generator.model.wrong_state import WRONG_STATES
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.statement_rules import RULES, rules_at

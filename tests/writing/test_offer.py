@@ -3,7 +3,7 @@
 import json
 from collections import Counter
 
-from answer_keys.choice_marks import MISTAKES
+from answer_keys.mistakes import MISTAKES
 from generator.model.catalogue import TESTS
 from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.wrong_state import WRONG_STATES

@@ -1,0 +1,118 @@
+"""Which misconceptions a student shows again and again, and which by a slip.
+
+A wrong rule that is held shows nearly whenever it can; a slip or a guess hits upon it
+now and then. So its showings are counted against the chances that there were.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from answer_keys.misconceptions import MISCONCEPTIONS
+from answer_keys.mistakes import MISTAKES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from answer_keys.key_record import KeyRecord, NumberKey
+    from answer_keys.marks import StepMark
+    from answer_keys.misconceptions import Misconception
+    from answer_keys.results import GradedExercise, StudentResult
+
+__all__ = ["Showing", "showings_of"]
+
+_TWICE, _HELD_FRAC = 2, 0.5
+_OF_CONCLUSIONS = {m.id for m in MISCONCEPTIONS.values() if m.kind == "conclusion"}
+# A test done in a wrong state can be chosen only where it is on offer.
+_OF_CHOICES = {m.id for m in MISCONCEPTIONS.values() if m.kind == "choice"} - set(
+    MISTAKES.values()
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Showing:
+    """A misconception that a student has shown.
+
+    Attributes
+    ----------
+    misconception : Misconception
+    shown, chances : int
+        How often it was shown, and could have been.
+    example : StepMark
+    """
+
+    misconception: Misconception
+    shown: int
+    chances: int
+    example: StepMark
+
+    @property
+    def is_held(self) -> bool:
+        """Whether it comes back too often for a slip."""
+        return self.shown >= _TWICE and self.shown >= _HELD_FRAC * self.chances
+
+
+def showings_of(student: StudentResult) -> tuple[Showing, ...]:
+    """Give the misconceptions that a student has shown, the most frequent first."""
+    chances: Counter[str] = Counter()
+    shown: Counter[str] = Counter()
+    examples: dict[str, StepMark] = {}
+    for one in student.exercises:
+        chances.update(_chances(one))
+        for id_, mark in _shown(one):
+            shown[id_] += 1
+            examples.setdefault(id_, mark)
+    return tuple(
+        Showing(
+            misconception=MISCONCEPTIONS[id_],
+            shown=count,
+            chances=max(count, chances[id_]),
+            example=examples[id_],
+        )
+        for id_, count in sorted(shown.items(), key=lambda pair: (-pair[1], pair[0]))
+    )
+
+
+def _shown(one: GradedExercise) -> Iterator[tuple[str, StepMark]]:
+    """Give what an exercise shows: of numbers each, of anything else each once."""
+    seen = set[str]()
+    for mark in one.marks.steps:
+        id_ = mark.misconception
+        if id_ and (MISCONCEPTIONS[id_].kind == "number" or id_ not in seen):
+            yield id_, mark
+        seen.add(id_)
+
+
+def _chances(one: GradedExercise) -> Iterator[str]:
+    """Give each misconception once for every time that it could have shown."""
+    answered = {mark.item for mark in one.marks.steps if mark.answer}
+    for number in _numbers(one.record):
+        if number.id in answered:
+            yield from {rule.id for rule in number.misconceptions}
+    yield from _others(one, answered) - {""}
+
+
+def _numbers(record: KeyRecord) -> Iterator[NumberKey]:
+    """Give every number that was asked for."""
+    if not record.questions:
+        yield from (*record.predictions, record.verification)
+    for question in record.questions:
+        if question.number is not None:
+            yield question.number
+
+
+def _others(one: GradedExercise, answered: set[str]) -> set[str]:
+    """Give all that an exercise could show but in numbers."""
+    found = {
+        option.misconception
+        for question in one.record.questions
+        if question.id in answered
+        for option in question.options
+    }
+    for test, _ in one.choices:
+        found |= {statement.misconception for statement in test.statements}
+    if one.choices:
+        found |= _OF_CHOICES | {MISTAKES.get(test.id, "") for test in one.record.tests}
+    return found | (_OF_CONCLUSIONS if one.named_cause else set())
