@@ -174,11 +174,20 @@ class Page {
 
   // ---- what is said --------------------------------------------------------
 
-  tellAll(tone, text) {
+  // Sounds for who does not see the page what it shows of the step just recorded.
+  resultText() {
+    const [part] = this.news;
+    const told = part?.querySelectorAll(
+      ".cb-meter, .cb-remark strong, .cb-remarks .cb-remark:last-child",
+    );
+    return [...(told ?? [])].map((each) => each.textContent).join(" ");
+  }
+
+  tellAll(tone, text, unseen = "") {
     this.status.className = `cb-status cb-${tone}`;
     this.status.replaceChildren(
       h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
-      h("span", {}, text),
+      h("span", {}, text, h("span", { class: "cb-hidden" }, ` ${unseen}`)),
     );
   }
 
@@ -194,6 +203,7 @@ class Page {
   draw() {
     const view = this.model.get("view");
     const place = this.focusPlace();
+    this.news = []; // what this drawing shows that was not there before
     this.root.lang = view.language;
     this.root.setAttribute("aria-label", `${view.label} ${view.title}`.trim());
     this.head.replaceChildren(
@@ -214,8 +224,14 @@ class Page {
   drawSection(section) {
     let known = this.sections.get(section.key);
     if (!known) {
-      known = { title: h("h4"), list: h("div") };
-      known.element = h("section", { tabindex: "-1" }, known.title, known.list);
+      const id = `${this.id}-${section.key}-title`;
+      known = { title: h("h4", { id }), list: h("div") };
+      known.element = h(
+        "div",
+        { role: "group", "aria-labelledby": id, tabindex: "-1" },
+        known.title,
+        known.list,
+      );
       this.sections.set(section.key, known);
       this.body.append(known.element);
     }
@@ -239,6 +255,7 @@ class Page {
     if (known?.description === description) return known.element;
     const element = PARTS[part.kind]?.(part) ?? this.drawForm(part);
     element.dataset.part = key;
+    if (part.kind !== "form") this.news.push(element);
     if (known) carryDrafts(known.element, element);
     this.parts.set(key, { description, element });
     return element;
@@ -255,21 +272,23 @@ class Page {
     };
   }
 
-  // Keep the focus where the student is: never further on, never lost to the page.
+  // Keep the focus where the student is, or on what came of the step that was done.
   restoreFocus(place) {
     if (!place || place.active.isConnected) return;
     const part = this.parts.get(place.part)?.element;
-    const target =
-      (part?.isConnected &&
-        (part.querySelector(`[data-control="${CSS.escape(place.control ?? "")}"]`) ??
-          part)) ||
-      this.sections.get(place.section)?.element ||
-      this.root;
+    const section = this.sections.get(place.section)?.element;
+    const news = this.news.find((each) => each.closest("[data-section]") === section);
+    const same = part?.isConnected
+      ? (part.querySelector(`[data-control="${CSS.escape(place.control ?? "")}"]`) ?? part)
+      : null;
+    const isDone = place.control === "submit";
+    const target = (isDone && news) || same || news || section || this.root;
     if (!target.hasAttribute("tabindex") && !FOCUSABLE.has(target.tagName)) {
       target.setAttribute("tabindex", "-1");
       target.setAttribute("data-lm-suppress-shortcuts", "true");
     }
     target.focus({ preventScroll: true });
+    target.scrollIntoView({ block: "nearest" });
   }
 
   // ---- forms ---------------------------------------------------------------
@@ -535,7 +554,7 @@ class Page {
   settle(form, content) {
     if (content.status === "recorded") {
       form.cb.said.replaceChildren();
-      this.tellAll(...recordedText(content.time));
+      this.tellAll(...recordedText(content.time), this.resultText());
       return;
     }
     const input = form.querySelector(".cb-number-field input");

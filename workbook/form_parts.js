@@ -61,7 +61,7 @@ function drawAnswer({ rows, typed, time, remarks }) {
   ];
   return h(
     "div",
-    { class: "cb-answer", tabindex: "-1" },
+    { class: "cb-answer", role: "group", "aria-label": rows[0][0], tabindex: "-1" },
     h("dl", {}, ...facts.flat()),
     h("p", { class: "cb-small" }, told.filter(Boolean).join(" ")),
     ...remarks.map(remark),
@@ -84,7 +84,7 @@ function drawReading(part) {
   const long = display.length > 12 ? " cb-long" : "";
   return h(
     "div",
-    { class: "cb-reading", tabindex: "-1" },
+    { class: "cb-reading", role: "group", "aria-label": title, tabindex: "-1" },
     h("h5", {}, title),
     h("p", { class: "cb-small" }, how),
     picture && drawScreen(picture),

@@ -22,7 +22,7 @@ from generator.writing.site.wheels import write_wheel
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-__all__ = ["Fetched", "cache_folder", "fetched", "once", "run"]
+__all__ = ["Fetched", "cache_folder", "fetch_package", "fetched", "once", "run"]
 
 _CORE_FILES = (
     "pyodide-lock.json",
@@ -193,16 +193,27 @@ def _fetch_wheels(made: Fetched) -> None:
 
 def _fetch_core(made: Fetched) -> None:
     """Fetch the browser's Python in the release that its kernel was made for."""
-    npm = shutil.which("npm") or "npm"
+    made.core.mkdir()
     package = f"pyodide@{_constant(made, 'PYODIDE_VERSION')}"
+    fetch_package(package, _CORE_FILES, made.core)
+
+
+def fetch_package(package: str, files: Sequence[str], folder: Path) -> None:
+    """Put some files of an npm package into a folder.
+
+    Raises
+    ------
+    SiteError
+        Where npm or the network is missing.
+    """
+    npm = shutil.which("npm") or "npm"
     with TemporaryDirectory() as work:
         what = f"Fetching {package} with npm"
         name = run([npm, "pack", package, "--silent"], Path(work), what).split()[-1]
         with tarfile.open(Path(work) / name) as packed:
             packed.extractall(work, filter="data")
-        made.core.mkdir()
-        for each in _CORE_FILES:
-            shutil.move(Path(work) / "package" / each, made.core / each)
+        for each in files:
+            shutil.move(Path(work) / "package" / each, folder / each)
 
 
 def _compile(made: Fetched) -> None:

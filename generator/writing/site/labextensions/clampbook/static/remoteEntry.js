@@ -21,7 +21,25 @@
 .clampbook-book .jp-Cell { border-color: transparent !important; }
 .clampbook-book .jp-Notebook .jp-Cell { padding-left: 4px; padding-right: 4px; }
 .clampbook-book .jp-RenderedMarkdown { max-width: 48rem; }
-.clampbook-book .jp-RenderedMarkdown table { display: block; overflow-x: auto; }
+.clampbook-book .jp-RenderedMarkdown table { max-width: 100%; margin-inline: 0; }
+.clampbook-book .jp-RenderedMarkdown :is(th, td) {
+  max-width: none;
+  text-align: start;
+  white-space: normal;
+  overflow-wrap: break-word;
+}
+@media (max-width: 480px) {
+  .clampbook-book .jp-RenderedMarkdown table {
+    width: 100%;
+    table-layout: fixed;
+    font-size: 0.8em;
+  }
+  .clampbook-book .jp-RenderedMarkdown :is(th, td) {
+    padding: 0.25em;
+    overflow-wrap: anywhere;
+    hyphens: auto;
+  }
+}
 .clampbook-book .jp-RenderedMarkdown img { max-width: 100%; }
 .clampbook-alone :is(#top-panel-wrapper, #menu-panel-wrapper),
 .clampbook-alone .jp-NotebookPanel-toolbar { display: none !important; }

@@ -1,0 +1,36 @@
+"""Look for what keeps people out, with axe-core, a well-kept checker of pages."""
+
+from generator.writing.errors import SiteError
+from generator.writing.site.tools import cache_folder, fetch_package, once
+from tests.browser.conftest import stop
+
+# Fetched once by npm, for tests alone; licence MPL-2.0.
+PACKAGE = "axe-core@4.14.1"
+FILE = "axe.min.js"
+# WCAG 2.2 at the levels A and AA, by the names that axe-core gives them.
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+_RUN = """async ([place, tags]) => {
+  const options = { runOnly: { type: "tag", values: tags }, resultTypes: ["violations"] };
+  const { violations } = await axe.run({ include: place }, options);
+  return violations.flatMap(({ id, nodes }) =>
+    nodes.map((node) => `${id}: ${node.html} ${node.failureSummary}`));
+}"""
+
+
+def script():
+    """The checker; a test stops where it cannot be fetched."""
+    try:
+        folder = once(
+            cache_folder() / PACKAGE.replace("@", "-"),
+            lambda draft: fetch_package(PACKAGE, [FILE], draft),
+        )
+    except SiteError as error:
+        stop(f"axe-core cannot be fetched: {error}")
+    return folder / FILE
+
+
+def faults(page, *places):
+    """What stands against WCAG 2.2 AA in some places of a page, by CSS selectors."""
+    if not page.evaluate("() => 'axe' in globalThis"):
+        page.add_script_tag(path=script())
+    return page.evaluate(_RUN, [list(places), TAGS])

@@ -1,0 +1,328 @@
+"""Workbooks for everybody: WCAG 2.2 AA, by keyboard alone, without any picture.
+
+References
+----------
+W3C, Web Content Accessibility Guidelines 2.2 (2023): 1.4.10 reflow at 320 CSS pixels,
+2.1.1 keyboard, 2.4.7 focus visible, 2.5.8 target size of 24 pixels; from memory.
+"""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from generator.writing.class_set import open_key, write_class_set
+from generator.writing.roster import Student
+from generator.writing.workbooks import Request
+from tests.browser import axe, key_work
+from tests.browser import page as student
+
+# Wide and light, narrow and dark: the ground that Jupyter's themes give, from memory.
+THEMES = (
+    (1280, "true", ("#ffffff", "#eeeeee", "#000000")),
+    (320, "false", ("#111111", "#424242", "#ffffff")),
+)
+MOST_TABS = 150
+LEAST_PX = 24
+
+
+@pytest.fixture(scope="module")
+def class_set(server):
+    """A practice set for one student, with every kind of field in it."""
+    request = Request(
+        lessons=("two-circuits", "low-load-current", "previous-repair"),
+        students=(Student(id="ada", name="Ada"),),
+        exercises=9,
+        mode="practice",
+    )
+    return write_class_set(server.folder / "FOR ALL", request)
+
+
+@pytest.fixture(scope="module")
+def records(class_set):
+    """Key records of that student; the first one of a kind by its name."""
+    return open_key(class_set)[1]["exercises"]
+
+
+@pytest.fixture(scope="module")
+def opened(browser, server, class_set):
+    """The workbook alone on its page, as most students see it."""
+    with browser.new_context(viewport={"width": 1280, "height": 900}) as context:
+        page = context.new_page()
+        page.set_default_timeout(15_000)
+        path = class_set.workbook_file("ada").relative_to(server.folder)
+        student.open_workbook(page, server, path, "notebooks")
+        student.exercise(page, 1)
+        yield page
+
+
+def diagnoses(records):
+    """The records that have predictions, tests and a conclusion."""
+    return [record for record in records if record["kind"] == "diagnosis"]
+
+
+def faults(page, form):
+    """What is wrong with a form, wide and light, then narrow and dark."""
+    number = form.get_attribute("aria-label").split()[1]
+    place = f".cb-root[aria-label^='Exercise {number} ']"
+    found = []
+    for width, is_light, colours in THEMES:
+        page.set_viewport_size({"width": width, "height": 900})
+        page.evaluate(_PAINT, [is_light, *colours])
+        if _overflows(form):
+            found.append(f"scrolls sideways at {width} px")
+        found += _small_targets(form)
+        found += axe.faults(page, place)
+    page.set_viewport_size({"width": 1280, "height": 900})
+    return found
+
+
+_PAINT = """([isLight, back, raised, text]) => {
+  const { dataset, style } = document.body;
+  dataset.jpThemeLight = isLight;
+  style.setProperty("--jp-layout-color1", back);
+  style.setProperty("--jp-layout-color2", raised);
+  style.setProperty("--jp-ui-font-color0", text);
+}"""
+
+
+def _overflows(form):
+    return form.evaluate("root => root.scrollWidth > root.clientWidth + 1")
+
+
+def _small_targets(form):
+    """Controls that are hard to hit; the label of a radio belongs to it."""
+    return form.evaluate(
+        """(root, least) => [...root.querySelectorAll("button, input, select, summary")]
+          .map((each) => [each, (each.closest("label") ?? each).getBoundingClientRect()])
+          .filter(([, box]) => box.width && (box.width < least || box.height < least))
+          .map(([each, box]) => `${each.outerHTML} ${box.width} x ${box.height}`)""",
+        LEAST_PX,
+    )
+
+
+def test_no_state_of_a_diagnosis_keeps_people_out(opened, records):
+    """From the first look to the last, in both themes, wide and narrow."""
+    record = diagnoses(records)[0]
+    form = student.exercise(opened, record["exercise"])
+    assert faults(opened, form) == []
+    key_work.predict(form, record, wrong=("load_current",))
+    first, *rest = key_work.planned(record, key_work.all_causes(record))
+    form.get_by_role("button", name=re.compile("^Show the first hint")).click()
+    form.locator(".cb-option").filter(has_text=first["title"]).first.click()
+    assert faults(opened, form) == []
+    student.do_test(form, first["title"], first["sound_outcome"])
+    assert faults(opened, form) == []
+    student.record_finding(form, first["outcome"], student.proof_of(first))
+    assert faults(opened, form) == []
+    for test in rest:
+        key_work.do(form, test)
+    key_work.finish(form, record)
+    student.download_hand_in(opened, form)
+    assert faults(opened, form) == []
+
+
+@pytest.mark.parametrize("kind", ["branches", "drops", "write-up"])
+def test_no_kind_of_question_keeps_people_out(opened, records, kind):
+    """Menus, lines, orders and numbers, asked and with a number that was refused."""
+    record = next(record for record in records if record["kind"] == kind)
+    form = student.exercise(opened, record["exercise"])
+    form.get_by_role("button", name="Record", exact=True).first.click()
+    expect(student.status(form)).to_contain_text("Answer first")
+    assert faults(opened, form) == []
+
+
+def test_text_around_the_forms_keeps_nobody_out(opened):
+    """Lessons, diagrams, tables and sheets of a narrow page neither hide nor scroll."""
+    opened.set_viewport_size({"width": 320, "height": 3000})
+    text = ".jp-RenderedMarkdown"
+    expect(opened.locator(f"{text} table:visible").first).to_be_visible()
+    assert axe.faults(opened, text) == []
+    wide = opened.locator(text).evaluate_all(
+        "all => all.filter((each) => each.scrollWidth > each.clientWidth + 1)"
+        ".map((each) => each.innerText)"
+    )
+    assert wide == []
+    for image in opened.locator(f"{text} img").all():
+        assert len(image.get_attribute("alt")) > 40
+
+
+# ---- by keyboard alone -------------------------------------------------------
+
+FOCUSED = """() => {
+  const at = document.activeElement;
+  const style = getComputedStyle(at);
+  return {
+    name: (at.labels?.[0]?.querySelector(".cb-label") ?? at.labels?.[0])?.innerText
+      ?? at.ariaLabel ?? at.innerText ?? "",
+    tag: at.tagName,
+    isInForm: Boolean(at.closest(".cb-root")),
+    isSeen: style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2,
+  };
+}"""
+
+
+class Keys:
+    """A student without a mouse, who only knows what has the focus."""
+
+    def __init__(self, page, form):
+        self.page = page
+        # Where a student arrives who comes to the exercise by its heading.
+        form.locator("h3").evaluate(
+            "h => { h.tabIndex = -1; h.focus(); h.removeAttribute('tabindex'); }"
+        )
+
+    def press(self, *keys):
+        for key in keys:
+            self.page.keyboard.press(key)
+
+    def focused(self):
+        return self.page.evaluate(FOCUSED)
+
+    def tab_to(self, name, *, back=False):
+        """Press Tab until something of that name has the focus, and is seen to."""
+        for _ in range(MOST_TABS):
+            self.press("Shift+Tab" if back else "Tab")
+            now = self.focused()
+            assert now["tag"] != "BODY", "the focus was lost"
+            assert now["isSeen"] or not now["isInForm"], f"focus not seen: {now}"
+            if now["isInForm"] and now["name"].strip() == name:
+                return
+        pytest.fail(f"{name} cannot be reached by Tab")
+
+    def choose(self, name):
+        """Move within a group of radios by the arrow keys."""
+        for _ in range(MOST_TABS):
+            if self.focused()["name"].strip() == name:
+                self.press("Space")
+                return
+            self.press("ArrowDown")
+        pytest.fail(f"{name} cannot be reached by arrows")
+
+    def select(self, label, text):
+        """Choose in a menu by typing what stands in it."""
+        self.tab_to(label)
+        self.page.keyboard.type(text)
+
+
+def test_whole_exercise_by_keyboard_alone(browser, server, class_set, records):
+    """In JupyterLab, whose own keys would take letters and arrows as commands."""
+    record = diagnoses(records)[1]
+    with browser.new_context(accept_downloads=True) as context:
+        page = context.new_page()
+        path = class_set.workbook_file("ada").relative_to(server.folder)
+        student.open_workbook(page, server, path)
+        form = student.exercise(page, record["exercise"])
+        cells = page.locator(".jp-Cell").count()
+        keys = Keys(page, form)
+        for asked in record["predictions"]:
+            keys.tab_to("Your number with its unit")
+            page.keyboard.type(key_work.typed(asked["value"], asked["unit"]))
+            expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as")
+            _press_and_see(keys, form, "Enter", asked["label"])
+        for test in key_work.planned(record, key_work.all_causes(record)):
+            _do_by_keys(keys, form, test)
+        cause = key_work.option(record["causes"], "fault", record["fault"]["id"])
+        repair = record["fault"]["repair"]
+        keys.select("Cause", cause)
+        keys.select(
+            "Correction", key_work.option(record["corrections"], "repair", repair)
+        )
+        keys.tab_to("Record conclusion")
+        _press_and_see(keys, form, "Enter", "Cause")
+        keys.tab_to("Your number with its unit")
+        asked = record["verification"]
+        page.keyboard.type(key_work.typed(asked["value"], asked["unit"]))
+        expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as")
+        _press_and_see(keys, form, "Enter", asked["label"])
+        keys.tab_to("Download my hand-in")
+        with page.expect_download():
+            keys.press("Enter")
+        expect(form).to_contain_text("Cause and correction are right.")
+        assert page.locator(".jp-Cell").count() == cells
+
+
+def _do_by_keys(keys, form, test):
+    """Choose a test, read it and say what it proves, without a mouse."""
+    chooser = form.get_by_role("group", name=re.compile("^Choose (a|the next) test$"))
+    first = chooser.locator(".cb-option .cb-label").first.inner_text()
+    keys.tab_to(first)
+    keys.choose(test["title"])
+    keys.tab_to(test["outcomes"][0])
+    keys.choose(test["sound_outcome"])
+    keys.tab_to("Do this test")
+    _press_and_see(keys, form, "Enter", test["title"])
+    expect(student.status(form)).to_contain_text(f"Reading: {test['display']}")
+    keys.tab_to(test["outcomes"][0])
+    keys.choose(test["outcome"])
+    keys.tab_to(test["statements"][0]["text"])
+    keys.choose(student.proof_of(test))
+    keys.tab_to("Record finding")
+    _press_and_see(keys, form, "Enter", test["title"])
+    expect(student.status(form)).to_contain_text("Your finding is right.")
+
+
+def _press_and_see(keys, form, key, name):
+    """Record a step: the focus goes to what came of it, by its name."""
+    keys.press(key)
+    expect(form.locator(":focus")).to_have_attribute("aria-label", name)
+    expect(student.status(form)).to_contain_text(re.compile(r"Recorded \d\d:\d\d"))
+
+
+# ---- without any picture -----------------------------------------------------
+
+
+def test_whole_exercise_from_its_words_alone(opened, records):
+    """Everything that is needed is in the names and texts that a reader speaks."""
+    record = diagnoses(records)[2]
+    form = student.exercise(opened, record["exercise"])
+    cell = opened.locator(".jp-RenderedMarkdown").filter(
+        has_text=f"Exercise {record['exercise']}. "
+    )
+    spoken = cell.aria_snapshot()
+    _see_that_the_diagram_is_told(spoken, record)
+    for row in record["specification"]:
+        assert f"{row['quantity']} " in spoken
+    key_work.predict(form, record)
+    for test in key_work.planned(record, key_work.all_causes(record)):
+        assert f'radio "{test["title"]}' in form.aria_snapshot()
+        student.do_test(form, test["title"], test["sound_outcome"])
+        reading = form.get_by_role("group", name=test["title"], exact=True)
+        assert test["display"] in reading.aria_snapshot()
+        student.record_finding(form, test["outcome"], student.proof_of(test))
+    key_work.finish(form, record)
+    assert "Cause and correction are right." in form.aria_snapshot()
+
+
+def _see_that_the_diagram_is_told(spoken, record):
+    """As a picture with words, and as a table that follows the current."""
+    assert re.search(r'img "[^"]{40,}', spoken)
+    table = spoken[spoken.index("- table") :]
+    for terminal in ("30", "85", "86", "87"):
+        assert re.search(rf"terminal {terminal}\b", table), terminal
+    assert record["circuit"]["branches"]
+
+
+def test_nothing_moves_by_itself(opened, records):
+    """No animation or transition of ours, whatever the system asks for."""
+    form = student.exercise(opened, diagnoses(records)[0]["exercise"])
+    moving = form.evaluate(
+        """root => [...root.querySelectorAll("*")].filter((each) => {
+          const { animationName, transitionDuration } = getComputedStyle(each);
+          return animationName !== "none" || parseFloat(transitionDuration) > 0;
+        }).length"""
+    )
+    assert moving == 0
+
+
+def test_lost_kernel_keeps_nobody_out(opened, server, class_set, records):
+    """The banner that says NOT recorded can be read by all."""
+    record = diagnoses(records)[-1]
+    form = student.exercise(opened, record["exercise"])
+    server.kill_kernel(class_set.workbook_file("ada").relative_to(server.folder))
+    field = form.get_by_role("textbox").first
+    field.fill("148 mA")
+    field.press("Enter")
+    expect(student.status(form)).to_contain_text("NOT recorded", timeout=20_000)
+    student.dismiss_dialog(opened)
+    assert faults(opened, form) == []
