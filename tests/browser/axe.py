@@ -10,8 +10,8 @@ FILE = "axe.min.js"
 # WCAG 2.2 at the levels A and AA, by the names that axe-core gives them.
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 _RUN = """async ([place, tags]) => {
-  const options = { runOnly: { type: "tag", values: tags }, resultTypes: ["violations"] };
-  const { violations } = await axe.run({ include: place }, options);
+  const runOnly = { type: "tag", values: tags };
+  const { violations } = await axe.run({ include: place }, { runOnly });
   return violations.flatMap(({ id, nodes }) =>
     nodes.map((node) => `${id}: ${node.html} ${node.failureSummary}`));
 }"""

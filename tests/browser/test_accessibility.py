@@ -93,10 +93,10 @@ def _overflows(form):
 def _small_targets(form):
     """Controls that are hard to hit; the label of a radio belongs to it."""
     return form.evaluate(
-        """(root, least) => [...root.querySelectorAll("button, input, select, summary")]
-          .map((each) => [each, (each.closest("label") ?? each).getBoundingClientRect()])
+        """(root, least) => [...root.querySelectorAll("button,input,select,summary")]
+          .map((one) => [one, (one.closest("label") ?? one).getBoundingClientRect()])
           .filter(([, box]) => box.width && (box.width < least || box.height < least))
-          .map(([each, box]) => `${each.outerHTML} ${box.width} x ${box.height}`)""",
+          .map(([one, box]) => `${one.outerHTML} ${box.width} x ${box.height}`)""",
         LEAST_PX,
     )
 
