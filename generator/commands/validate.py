@@ -21,6 +21,12 @@ from generator.writing.validation import validate_set
 
 __all__ = ["validate"]
 
+_LABELS = {
+    "workbooks": "workbooks",
+    "paper": "files for paper",
+    "exercises": "exercises",
+}
+
 
 @click.command()
 @set_argument
@@ -39,7 +45,8 @@ def validate(
 
     Workbooks: valid, without leaks, the same bytes when written again, and they run.
     Exercises: solvable, one repair, bands and readings right, none near a band's edge,
-    plan the best. One line is printed for each that fails.
+    plan the best. Handouts and reading slips, where they were written: without
+    answers, also in their PDFs. One line is printed for each that fails.
 
     Example: clampbook validate week-3 --junit report.xml
     """
@@ -53,10 +60,9 @@ def validate(
         print_json({**found.groups, "sound": found.is_sound})
     for line in found.lines():
         say.print(line)
-    for name in ("workbooks", "exercises"):
-        problems = found.groups[name].values()
-        say.print(
-            f"{sum(not p for p in problems)} of {len(problems)} {name} are sound."
-        )
+    for name, label in _LABELS.items():
+        if problems := found.groups[name].values():
+            sound = sum(not p for p in problems)
+            say.print(f"{sound} of {len(problems)} {label} are sound.")
     if not found.is_sound:
         sys.exit(1)

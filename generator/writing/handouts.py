@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ORDERS", "handout_text"]
 
-ORDERS = 9
+ORDERS = 8
 """Lines of the order form."""
 
 

@@ -19,6 +19,7 @@ from generator.writing.difficulty import (
 from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.leaks import Forbidden, forbidden_strings, leaks_in
 from generator.writing.notebook import notebook_text
+from generator.writing.paper_check import PaperCheck
 from generator.writing.records import title_of
 from generator.writing.running import Runner
 
@@ -42,6 +43,8 @@ class Validation:
     ----------
     workbooks : dict of str to list of str
         By file: all that students get or should get.
+    paper : dict of str to list of str
+        By file: handouts and reading slips, where they were written.
     exercises : dict of str to list of str
         By student and number.
     whole : dict of str to list of str
@@ -49,6 +52,7 @@ class Validation:
     """
 
     workbooks: dict[str, list[str]] = field(default_factory=dict)
+    paper: dict[str, list[str]] = field(default_factory=dict)
     exercises: dict[str, list[str]] = field(default_factory=dict)
     whole: dict[str, list[str]] = field(default_factory=dict)
 
@@ -57,6 +61,7 @@ class Validation:
         """Everything that was checked, by what it is."""
         return {
             "workbooks": self.workbooks,
+            "paper": self.paper,
             "exercises": self.exercises,
             "class": self.whole,
         }
@@ -93,21 +98,24 @@ def validate_set(
     records = {(r["student"], r["exercise"]): r for r in key["exercises"]}
     made, count = Validation(), len(class_set.request.students)
     hard: list[tuple[str, float]] = []
+    paper = PaperCheck(class_set, secret.value, key["exercises"])
     with Runner() as runner:
         for number, workbook in enumerate(rebuilt_workbooks(class_set, secret), 1):
             path = class_set.workbook_file(workbook.student)
             own = [r for at, r in records.items() if at[0] == workbook.student]
-            problems = _problems_of_file(
-                path, workbook, forbidden_strings(secret.value, own)
-            )
+            forbidden = forbidden_strings(secret.value, own)
+            problems = _problems_of_file(path, workbook, forbidden)
             # What has been changed is not run.
             made.workbooks[_name(class_set, path)] = problems or runner.problems_of(
                 path, [title_of(exercise) for exercise in workbook.exercises]
             )
+            paper.take(workbook, forbidden)
             made.exercises.update(_proved_again(workbook, records))
             hard += [(workbook.student, difficulty_of(e)) for e in workbook.exercises]
             progress("validating workbooks", number, count)
-    made.workbooks.update(_strays(class_set, made.workbooks))
+    paper.finish()
+    made.paper.update((_name(class_set, p), why) for p, why in paper.problems.items())
+    made.workbooks.update(_strays(class_set, {*made.workbooks, *made.paper}))
     made.exercises.update({_place(*at): [_UNKNOWN] for at in records})
     if class_set.request.mode == "graded":
         made.whole["difficulty"] = _unfair(class_difficulty(hard))
@@ -151,7 +159,7 @@ def _strays(class_set: ClassSet, known: Container[str]) -> dict[str, list[str]]:
     below = sorted((class_set.folder / "for-students").rglob("*"))
     names = [_name(class_set, p) for p in below if p.is_symlink() or not p.is_dir()]
     return {
-        name: ["is no workbook of this set: remove it before you give the folder out"]
+        name: ["is no file of this set: remove it before you give the folder out"]
         for name in names
         if name not in known
     }

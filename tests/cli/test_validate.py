@@ -25,6 +25,7 @@ def test_sound_set_is_said_to_be_sound(own_practice):
     assert json.loads(result.stdout) == {
         "sound": True,
         "workbooks": {name: []},
+        "paper": {},
         "exercises": exercises,
         "class": {},
     }
@@ -45,6 +46,6 @@ def test_faults_are_named_by_file_and_exit_with_1(own_practice):
     assert not told["sound"]
     assert sorted(told["workbooks"]) == sorted([name, stray])
     assert f"{name}: is not what its secret gives" in result.stderr
-    assert f"{stray}: is no workbook of this set" in result.stderr
+    assert f"{stray}: is no file of this set" in result.stderr
     assert "0 of 2 workbooks are sound." in result.stderr
     assert f"<testcase name={quoteattr(stray)}" in report.read_text("utf-8")

@@ -1,0 +1,205 @@
+"""Validation looks through paper, and finds an answer wherever it was planted."""
+
+import re
+from base64 import b64decode, b64encode
+
+import pytest
+
+from generator.writing.handouts import handout_text
+from generator.writing.leaks import forbidden_strings
+from generator.writing.paper_check import PaperCheck
+from generator.writing.printed import problems_of_pdf
+from generator.writing.reading_codes import reading_codes
+from generator.writing.reading_slips import slips_of, slips_text
+from generator.writing.workbooks import records_of
+from tests.writing.drawn import SECRET, request, workbooks
+
+WORKBOOK = workbooks("graded")[0]
+RECORDS = records_of(WORKBOOK)
+CODES = reading_codes(SECRET.value, RECORDS)
+HANDOUT = handout_text(WORKBOOK, CODES)
+SLIPS = slips_text(WORKBOOK.set_id, slips_of(WORKBOOK), CODES)
+PAGE = "<html><head><title>Handout</title></head><body><p>Read 12.5 V at the low-side"
+
+
+class Place:
+    """Where a class set of one student has its paper."""
+
+    set_id = WORKBOOK.set_id
+    request = request("graded", count=1)
+
+    def __init__(self, folder):
+        self.slips_file = folder / "slips.html"
+        self.folder = folder
+
+    def handout_file(self, student):
+        """Where the handout of a student lies."""
+        return self.folder / f"{student}.html"
+
+
+def problems(folder, handout=HANDOUT, slips=SLIPS):
+    """What is found in a handout and in slips."""
+    place = Place(folder)
+    place.handout_file(WORKBOOK.student).write_text(handout, encoding="utf-8")
+    place.slips_file.write_text(slips, encoding="utf-8")
+    check = PaperCheck(place, SECRET.value, RECORDS)
+    check.take(WORKBOOK, forbidden_strings(SECRET.value, RECORDS))
+    check.finish()
+    return {path.name: found for path, found in check.problems.items()}
+
+
+def test_paper_as_it_is_written_has_no_problem(tmp_path):
+    """Handout and slips are named, and sound."""
+    assert problems(tmp_path) == {"s01.html": [], "slips.html": []}
+
+
+def test_paper_that_was_not_written_is_not_missed(tmp_path):
+    """Paper is made by choice."""
+    check = PaperCheck(Place(tmp_path), SECRET.value, RECORDS)
+    check.take(WORKBOOK, forbidden_strings(SECRET.value, RECORDS))
+    check.finish()
+    assert check.problems == {}
+
+
+def in_comment(page, text):
+    """Plant a text where it is not seen."""
+    return page.replace("</body>", f"<!-- {text} --></body>")
+
+
+def in_title(page, text):
+    """Plant a text behind a heading."""
+    return page.replace("<h2>", f'<h2 title="{text}">', 1)
+
+
+def in_picture(page, text):
+    """Plant a text in a diagram."""
+    data = re.search(r"svg\+xml;base64,([\w+/=]+)", page)[1]
+    svg = b64decode(data).decode().replace("</svg>", f"<desc>{text}</desc></svg>")
+    return page.replace(data, b64encode(svg.encode()).decode(), 1)
+
+
+@pytest.mark.parametrize("plant", [in_comment, in_title, in_picture])
+@pytest.mark.parametrize("what", ["fault", "number", "secret"])
+def test_answer_that_is_planted_in_a_handout_is_found(tmp_path, plant, what):
+    """The fault, a right number or the secret, wherever it stands."""
+    text, named = {
+        "fault": (RECORDS[0]["fault"]["id"], "fault id"),
+        "number": (f"{RECORDS[0]['predictions'][0]['value']:.7g}", "answer"),
+        "secret": (SECRET.value.hex(), "the class secret"),
+    }[what]
+    found = problems(tmp_path, handout=plant(HANDOUT, text))["s01.html"]
+    assert any(named in one for one in found)
+
+
+@pytest.mark.parametrize("at", [0, 5, -1])
+def test_reading_that_is_planted_beside_its_code_is_found(tmp_path, at):
+    """Readings stand on slips only."""
+    test = RECORDS[0]["tests"][at]
+    code = CODES["s01", 1, test["id"]]
+    planted = HANDOUT.replace(f"{code}</span>", f"{code}</span> {test['display']}")
+    [found] = problems(tmp_path, handout=planted)["s01.html"]
+    assert found.startswith("is not what its secret gives")
+
+
+def test_handout_of_another_student_is_found(tmp_path):
+    """Codes of somebody else are no use, and their exercises none of this student."""
+    other = workbooks("graded")[1]
+    codes = reading_codes(SECRET.value, records_of(other))
+    found = problems(tmp_path, handout=handout_text(other, codes))["s01.html"]
+    assert any(one.startswith("is not what its secret gives") for one in found)
+
+
+def with_outcome(slips):
+    """Say on a slip what its reading means."""
+    return slips.replace("</td>", " (high)</td>", 1)
+
+
+def with_larger_slip(slips):
+    """Make one slip larger than the others."""
+    return slips.replace("<td>", '<td style="height: 20mm">', 1)
+
+
+def by_test(slips):
+    """Put two slips out of the order of their codes."""
+    return re.sub(r"(<td>.+?</td>)(<td>.+?</td>)", r"\2\1", slips, count=1)
+
+
+@pytest.mark.parametrize("change", [with_outcome, with_larger_slip, by_test])
+def test_slips_that_tell_more_are_found(tmp_path, change):
+    """Outcome, size and order would each say something of the answer."""
+    assert change(SLIPS) != SLIPS
+    [found] = problems(tmp_path, slips=change(SLIPS))["slips.html"]
+    assert found.startswith("is not what its secret gives")
+
+
+def test_key_that_lost_an_exercise_stops_no_check(tmp_path):
+    """The lost exercise is told elsewhere."""
+    check = PaperCheck(Place(tmp_path), SECRET.value, RECORDS[1:])
+    check.take(WORKBOOK, forbidden_strings(SECRET.value, RECORDS))
+    check.finish()
+    assert check.problems == {}
+
+
+@pytest.fixture(scope="module")
+def printed():
+    """Print a page, some of it planted."""
+    weasyprint = pytest.importorskip("weasyprint", exc_type=(ImportError, OSError))
+
+    def print_page(page, **options):
+        return weasyprint.HTML(string=page).write_pdf(**options)
+
+    return print_page
+
+
+def test_pdf_that_says_what_its_page_does_has_no_problem(printed):
+    """Words, hyphens and the numbers of pages."""
+    assert problems_of_pdf(printed(PAGE), PAGE) == []
+
+
+@pytest.mark.parametrize(
+    ("planted", "said"),
+    [
+        ("<p>2.54 V", "says what its page does not: 2.54"),
+        ("<p>coil_open", "says what its page does not: coil_open"),
+        ("<p style='color: white'>coil_open", "page does not: coil_open"),
+        ("<p style='position: absolute; left: -90mm'>open", "page does not: open"),
+        (
+            "<img alt='' src='data:image/svg+xml,<svg><text y=\"9\">no</text></svg>'>",
+            "no",
+        ),
+        (" <a href='https://example.org/coil_open'>Read</a>", "holds notes"),
+    ],
+)
+def test_text_that_is_planted_in_a_pdf_is_found(printed, planted, said):
+    """Seen or not."""
+    [found] = problems_of_pdf(printed(PAGE + planted), PAGE)
+    assert said in found
+
+
+@pytest.mark.parametrize(
+    ("tag", "said"),
+    [
+        ("<meta name='author' content='coil_open'>", "Author: coil_open"),
+        ("<meta name='keywords' content='high'>", "Keywords: high"),
+        ("<title>Handout: high</title>", "Title: Handout: high"),
+    ],
+)
+def test_metadata_that_is_planted_in_a_pdf_is_found(printed, tag, said):
+    """Title and program are all that a PDF says of itself."""
+    page = PAGE.replace("<title>Handout</title>", tag)
+    problems_found = problems_of_pdf(printed(page), PAGE)
+    assert any(said in one for one in problems_found)
+
+
+def test_file_that_is_attached_to_a_pdf_is_found(printed):
+    """Whatever it holds."""
+    weasyprint = pytest.importorskip("weasyprint", exc_type=(ImportError, OSError))
+    key = weasyprint.Attachment(string="x", name="key.txt")
+    [found] = problems_of_pdf(printed(PAGE, attachments=[key]), PAGE)
+    assert "attached files" in found
+
+
+def test_damaged_pdf_is_told():
+    """Nothing can be said of what cannot be read."""
+    [found] = problems_of_pdf(b"%PDF-1.7 and nothing", PAGE)
+    assert found.startswith("is no PDF that can be read")
