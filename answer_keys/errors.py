@@ -13,7 +13,7 @@
     ├── GradebookError         the gradebook cannot be opened
     ├── OverridesError         faults of a table of marks set by hand, all of them
     ├── RubricError            faults of a rubric file, all of them
-    ├── ColumnError            a table whose column cannot be filled
+    ├── ExportError            results that a format cannot hold, or a column cannot
     └── RefusedError           a returned file is not graded, with the reason
 """
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AnswerKeysError",
-    "ColumnError",
+    "ExportError",
     "GradebookError",
     "KeyContentError",
     "OtherSetError",
@@ -103,8 +103,8 @@ class KeyContentError(AnswerKeysError):
     """The opened answer key does not hold what grading needs."""
 
 
-class ColumnError(AnswerKeysError):
-    """A table whose column cannot be filled, with its line and what is allowed."""
+class ExportError(AnswerKeysError):
+    """Results that cannot be written for another program, and what is allowed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -155,6 +155,8 @@ class Gradebook:
             return {
                 row.student: Counted(
                     file=row.file_name,
+                    graded_at=datetime.fromisoformat(row.graded_at),
+                    spans=rows.spans_in(row),
                     exercises=with_overrides(
                         marks.get(row.grading, ()), by_hand.get(row.student, ())
                     ),

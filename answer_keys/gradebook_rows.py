@@ -18,12 +18,21 @@ from answer_keys.gradebook_schema import (
     RECEIPTS,
     STANDINGS,
 )
-from answer_keys.marked import Grading, MarkedWork, Source, packed_rows, unpacked_rows
+from answer_keys.marked import (
+    Grading,
+    MarkedWork,
+    Source,
+    packed_rows,
+    spans_of,
+    unpacked_rows,
+)
 from answer_keys.marks import ExerciseMarks, StepMark
 from answer_keys.standings import Override, Standing
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from answer_keys.marked import Span
 
 _SAME = ("rubric_sha256", "marks_sha256", "software")
 _STEP_COLUMNS = tuple(StepMark.__dataclass_fields__)
@@ -252,12 +261,28 @@ def newest_standings(set_id: str) -> sa.Select[Any]:
         .group_by(STANDINGS.c.student)
     )
     return (
-        sa.select(STANDINGS, GRADINGS.c.hand_in, HAND_INS.c.file_name)
+        sa.select(
+            STANDINGS,
+            GRADINGS.c.hand_in,
+            GRADINGS.c.graded_at,
+            HAND_INS.c.file_name,
+            HAND_INS.c.newest_entry,
+            HAND_INS.c.journal,
+        )
         .join(GRADINGS, GRADINGS.c.id == STANDINGS.c.grading)
         .join(HAND_INS, HAND_INS.c.sha256 == GRADINGS.c.hand_in)
         .where(STANDINGS.c.id.in_(newest))
         .order_by(STANDINGS.c.student)
     )
+
+
+def spans_in(row: sa.Row[Any]) -> dict[int, Span]:
+    """Times of each exercise, by a row of `newest_standings`.
+
+    There are none of an older gradebook, nor of what was typed in from paper.
+    """
+    has_times = datetime.fromisoformat(row.newest_entry).year > datetime.min.year
+    return spans_of(unpacked_rows(row.journal)) if row.journal and has_times else {}
 
 
 def standing_row(set_id: str, one: Standing, grading: int) -> dict[str, Any]:

@@ -6,13 +6,13 @@ import base64
 import json
 import zlib
 from dataclasses import dataclass
-from datetime import datetime  # noqa: TC003 # read when answers of a process are checked
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from answer_keys.marks import ExerciseMarks  # noqa: TC001 # likewise
+from answer_keys.marks import ExerciseMarks  # noqa: TC001 # a process's are checked
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
 __all__ = [
     "Counted",
@@ -20,9 +20,14 @@ __all__ = [
     "Marked",
     "MarkedWork",
     "Source",
+    "Span",
     "packed_rows",
+    "spans_of",
     "unpacked_rows",
 ]
+
+Span = tuple[datetime, datetime]
+"""From when to when."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,6 +129,9 @@ class Counted:
     ----------
     file : str
         The returned file that they are of.
+    graded_at : datetime.datetime
+    spans : mapping of int to (datetime.datetime, datetime.datetime)
+        From when to when each exercise was worked on, as `spans_of` finds it.
     exercises : tuple of ExerciseMarks
     late_days : int
         Days begun since the deadline.
@@ -132,6 +140,8 @@ class Counted:
     """
 
     file: str
+    graded_at: datetime
+    spans: Mapping[int, Span]
     exercises: tuple[ExerciseMarks, ...]
     late_days: int = 0
     deducted_percent: float = 0.0
@@ -153,3 +163,20 @@ def unpacked_rows(journal: str) -> list[dict[str, Any]]:
     """
     rows: list[dict[str, Any]] = json.loads(zlib.decompress(base64.b64decode(journal)))
     return rows
+
+
+def spans_of(rows: Iterable[Mapping[str, Any]]) -> dict[int, Span]:
+    """Find the first and the last entry of each exercise, by the student's clock.
+
+    Examples
+    --------
+    >>> begun, ended = "2026-11-25T07:40:00Z", "2026-11-25T08:10:00Z"
+    >>> spans = spans_of({"exercise": 1, "time": time} for time in (begun, ended))
+    >>> str(spans[1][1] - spans[1][0])
+    '0:30:00'
+    """
+    times: dict[int, list[datetime]] = {}
+    for row in rows:
+        moment = datetime.fromisoformat(row["time"])
+        times.setdefault(row["exercise"], []).append(moment)
+    return {exercise: (min(all_), max(all_)) for exercise, all_ in times.items()}

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from answer_keys.gradebook import Gradebook
-    from answer_keys.key_record import AnswerKey
+    from answer_keys.key_record import AnswerKey, KeyRecord
+    from answer_keys.marked import Counted
 
 __all__ = ["PAGES", "class_in", "sheet_names", "write_reports", "write_whole"]
 
@@ -45,31 +47,38 @@ def class_in(
     """
     counted = gradebook.counted(key.set_id)
     sheets = sheet_names(id_ for id_, _ in roster)
-    records = {(one.student, one.exercise): one for one in key.exercises}
     students = []
     for id_, name in roster:
-        one = counted.get(id_)
-        exercises = [
-            GradedExercise(record=records[id_, marks.exercise], marks=marks)
-            for marks in (one.exercises if one else ())
-        ]
-        students.append(
-            StudentResult(
-                id=id_,
-                name=name,
-                sheet=sheets[id_],
-                file=one.file if one else None,
-                late_days=one.late_days if one else 0,
-                deducted_percent=one.deducted_percent if one else 0.0,
-                exercises=tuple(exercises),
+        student = StudentResult(id=id_, name=name, sheet=sheets[id_])
+        if (one := counted.get(id_)) is not None:
+            student = replace(
+                student,
+                file=one.file,
+                late_days=one.late_days,
+                deducted_percent=one.deducted_percent,
+                graded_at=one.graded_at,
+                exercises=_exercises(one, key.of_student(id_)),
             )
-        )
+        students.append(student)
     return ClassResult(
         set_id=key.set_id,
         mode=key.mode,
         students=tuple(students),
         receipts=gradebook.receipts(key.set_id),
         history=key.history,
+    )
+
+
+def _exercises(
+    one: Counted, records: Mapping[int, KeyRecord]
+) -> tuple[GradedExercise, ...]:
+    return tuple(
+        GradedExercise(
+            record=records[marks.exercise],
+            marks=marks,
+            span=one.spans.get(marks.exercise),
+        )
+        for marks in one.exercises
     )
 
 

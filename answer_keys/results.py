@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import datetime
 
     from answer_keys.key_record import KeyRecord, TestKey
+    from answer_keys.marked import Span
     from answer_keys.marks import ExerciseMarks, StepMark
     from answer_keys.receipts import Receipt
 
@@ -18,10 +20,20 @@ __all__ = ["ClassResult", "GradedExercise", "StudentResult"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GradedExercise:
-    """One exercise of one student with its marks."""
+    """One exercise of one student with its marks.
+
+    Attributes
+    ----------
+    record : KeyRecord
+    marks : ExerciseMarks
+    span : (datetime.datetime, datetime.datetime) or None
+        From when to when it was worked on, by the student's clock; None where the
+        hand-in has no times of it.
+    """
 
     record: KeyRecord
     marks: ExerciseMarks
+    span: Span | None = None
 
     def of_step(self, step: str) -> tuple[StepMark, ...]:
         """Give the marks of one step of the rubric."""
@@ -73,6 +85,8 @@ class StudentResult:
         Days begun since the deadline.
     deducted_percent : float
         Of all marks, for being late.
+    graded_at : datetime.datetime or None
+        When the marks that count were recorded.
     exercises : tuple of GradedExercise
     """
 
@@ -82,6 +96,7 @@ class StudentResult:
     file: str | None = None
     late_days: int = 0
     deducted_percent: float = 0.0
+    graded_at: datetime | None = None
     exercises: tuple[GradedExercise, ...] = ()
 
     @property

@@ -5,6 +5,9 @@
 `marks_csv`        these rows as CSV, with a decimal point or comma
 `marks_xlsx`       these rows as a workbook of a spreadsheet
 `column`           marks in one column of the instructor's own CSV
+`oneroster`        OneRoster 1.2 CSV, for a school's information system
+`xapi`             xAPI statements, for a learning record store
+`ids`              ids for these that stay the same
 `formats`          the table of these formats
 =================  ======================================================
 """

@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from answer_keys.errors import ColumnError
+from answer_keys.errors import ExportError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -88,7 +88,7 @@ def filled_column(
 
     Raises
     ------
-    ColumnError
+    ExportError
         Where a column is missing or named twice, an id stands in two rows, or a row
         ends before the column.
     """
@@ -133,7 +133,7 @@ def _table(text: str, names: Sequence[str]) -> _Table:
     there = {cell.value for table in tables for cell in table.rows[0]}
     missing = " and ".join(repr(name) for name in names if name not in there)
     allowed = ", ".join(repr(cell.value) for cell in heads)
-    raise ColumnError(f"line 1: no column {missing}; allowed is one of {allowed}")
+    raise ExportError(f"line 1: no column {missing}; allowed is one of {allowed}")
 
 
 def _split(text: str, delimiter: str) -> _Table:
@@ -164,7 +164,7 @@ def _split(text: str, delimiter: str) -> _Table:
 def _place(head: Sequence[_Cell], name: str) -> int:
     places = [number for number, cell in enumerate(head) if cell.value == name]
     if len(places) > 1:
-        raise ColumnError(f"line 1: {len(places)} columns {name!r}; allowed is one")
+        raise ExportError(f"line 1: {len(places)} columns {name!r}; allowed is one")
     return places[0]
 
 
@@ -177,7 +177,7 @@ def _rows_by_id(table: _Table, at_id: int) -> dict[str, tuple[_Cell, ...]]:
     for same in by_id.values():
         if len(same) > 1:
             lines = ", ".join(_line(table, row[0]) for row in same)
-            raise ColumnError(
+            raise ExportError(
                 f"lines {lines}: the id {same[0][at_id].value!r}; allowed is one row "
                 "a student"
             )
@@ -186,7 +186,7 @@ def _rows_by_id(table: _Table, at_id: int) -> dict[str, tuple[_Cell, ...]]:
 
 def _cell(table: _Table, row: Sequence[_Cell], at_mark: int, id_: str) -> _Cell:
     if len(row) <= at_mark:
-        raise ColumnError(
+        raise ExportError(
             f"line {_line(table, row[0])}: the row of {id_!r} has {len(row)} cells; "
             f"allowed are {len(table.rows[0])}, as in the first row"
         )

@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from answer_keys.errors import ColumnError
+from answer_keys.errors import ExportError
 from answer_keys.interchange.column import filled_column
 from answer_keys.interchange.marks_csv import Decimal, mark_text, marks_csv
 from answer_keys.interchange.marks_xlsx import marks_xlsx
+from answer_keys.interchange.oneroster import OneRosterClass, oneroster_results
+from answer_keys.interchange.xapi import Accounts, xapi_lines
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
+    from datetime import date
     from pathlib import Path
 
     from answer_keys.results import ClassResult
@@ -29,11 +32,20 @@ class Wishes:
         The sign before decimals in what people read.
     column, id_column : str
         Of the instructor's own table: the column to fill, and the one with ids.
+    school_class : OneRosterClass or None
+        Where the students came from a school's information system.
+    assigned : datetime.date or None
+        The day on which the set was made.
+    accounts : Accounts
+        How students are named in what a learning record store keeps.
     """
 
     decimal: Decimal = "point"
     column: str = ""
     id_column: str = "id"
+    school_class: OneRosterClass | None = None
+    assigned: date | None = None
+    accounts: Accounts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,8 +73,8 @@ def _column(result: ClassResult, wishes: Wishes, path: Path) -> Export:
             id_column=wishes.id_column,
             column=wishes.column,
         )
-    except ColumnError as error:
-        raise ColumnError(f"{path}, {error}") from error
+    except ExportError as error:
+        raise ExportError(f"{path}, {error}") from error
     notes = (
         ("marks of students who are not in it", filled.missing),
         ("rows without a mark here, left as they were", filled.unknown),
@@ -73,9 +85,25 @@ def _column(result: ClassResult, wishes: Wishes, path: Path) -> Export:
     )
 
 
+def _oneroster(result: ClassResult, wishes: Wishes, path: Path) -> Export:
+    if wishes.school_class is None or wishes.assigned is None:
+        raise ExportError(
+            f"{path}: OneRoster needs the ids of class and students; allowed is a set "
+            "that was generated with a OneRoster bundle as --students"
+        )
+    data = oneroster_results(result, wishes.school_class, wishes.assigned)
+    return Export(data=data)
+
+
+def _xapi(result: ClassResult, wishes: Wishes, _: Path) -> Export:
+    return Export(data=xapi_lines(result, wishes.accounts).encode())
+
+
 FORMATS: Mapping[str, Callable[[ClassResult, Wishes, Path], Export]] = {
     "csv": _csv,
     "xlsx": _xlsx,
     "column": _column,
+    "oneroster": _oneroster,
+    "xapi": _xapi,
 }
 """Writes each format, by its name; the file that is there is read for ``column``."""

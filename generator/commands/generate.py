@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -17,24 +17,38 @@ from generator.commands.console import (
 )
 from generator.writing.class_set import ClassSet, open_key, write_class_set
 from generator.writing.difficulty import ClassDifficulty, class_difficulty
+from generator.writing.oneroster import is_oneroster, read_oneroster
 from generator.writing.roster import Student, invented_roster, read_roster
 from generator.writing.workbooks import Request
 from lessons.loader import lesson_ids
+
+if TYPE_CHECKING:
+    from answer_keys.interchange.oneroster import OneRosterClass
 
 __all__ = ["generate", "set_summary", "written_set"]
 
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
 
 
-def _class(text: str) -> tuple[Student, ...]:
-    """A number of students, or the class list in a file."""
+def _class(
+    text: str, class_id: str | None
+) -> tuple[tuple[Student, ...], OneRosterClass | None]:
+    """A number of students, or the class list in a file or a bundle of files."""
+    path = Path(text)
+    if text and is_oneroster(path):
+        return read_oneroster(path, class_id)
+    if class_id is not None:
+        raise click.BadParameter(
+            f"{text!r} is no OneRoster bundle; --class is allowed with one alone",
+            param_hint="--students",
+        )
     if text.isdecimal() and 1 <= int(text) <= _MAX_STUDENTS:
-        return invented_roster(int(text))
-    if Path(text).is_file():
-        return read_roster(Path(text))
+        return invented_roster(int(text)), None
+    if path.is_file():
+        return read_roster(path), None
     raise click.BadParameter(
-        f"{text!r}; allowed are 1 to {_MAX_STUDENTS}, or a CSV file with the columns "
-        "id and name",
+        f"{text!r}; allowed are 1 to {_MAX_STUDENTS}, a CSV file with the columns "
+        "id and name, or OneRoster CSV with its manifest.csv, in a folder or zip",
         param_hint="--students",
     )
 
@@ -48,8 +62,15 @@ def _class(text: str) -> tuple[Student, ...]:
     "--students",
     default="12",
     show_default=True,
-    metavar="N|roster.csv",
-    help="A number of students to invent, or a CSV file with columns id and name.",
+    metavar="N|roster.csv|BUNDLE",
+    help="A number of students to invent, a CSV file with columns id and name, or a "
+    "folder or zip of OneRoster 1.2 CSV.",
+)
+@click.option(
+    "--class",
+    "class_id",
+    metavar="ID",
+    help="The class to take from a bundle with several, by its sourcedId.",
 )
 @click.option(
     "--exercises",
@@ -80,11 +101,13 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
     Example: clampbook generate --students roster.csv --mode graded --out week-3
     """
     lessons = asked["lessons"].split(",") if asked["lessons"] else lesson_ids()
+    students, school_class = _class(asked["students"], asked["class_id"])
     request = Request(
         lessons=tuple(name.strip() for name in lessons),
-        students=_class(asked["students"]),
+        students=students,
         exercises=asked["exercises"],
         mode=asked["mode"],
+        school_class=school_class,
     )
     made = written_set(out, request, asked["passphrase"])
     hard = _difficulty(made, asked["passphrase"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +10,7 @@ import click
 
 from answer_keys.gradebook import Gradebook
 from answer_keys.interchange.formats import FORMATS, Export, Wishes
+from answer_keys.interchange.xapi import Accounts, is_home_page
 from answer_keys.key_record import answer_key_from_content
 from answer_keys.report import new_report, report_figures
 from answer_keys.reporting import class_in, write_reports, write_whole
@@ -22,10 +24,9 @@ from generator.commands.console import (
 )
 from generator.writing.class_set import ClassSet, open_key, read_class_set
 from generator.writing.errors import ClassSetError
+from generator.writing.stream import Stream
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from answer_keys.results import ClassResult
 
 __all__ = ["class_result", "report"]
@@ -46,6 +47,13 @@ class _FormatAndFile(click.ParamType[tuple[str, Path]]):
         return name, Path(file)
 
 
+def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
+    if not is_home_page(text):
+        allowed = "allowed is an address such as https://school.example"
+        raise click.BadParameter(f"{text!r}; {allowed}", param=parameter)
+    return text
+
+
 @click.command()
 @set_argument
 @click.option(
@@ -53,8 +61,10 @@ class _FormatAndFile(click.ParamType[tuple[str, Path]]):
     "wanted",
     multiple=True,
     type=_FormatAndFile(),
-    help="Write the marks for another program too: csv, xlsx, or column, which fills "
-    "one column of a CSV of your own and leaves all else in it as it is.",
+    help="Write the marks for another program too: csv or xlsx for a spreadsheet; "
+    "column, which fills one column of a CSV of your own and leaves all else in it as "
+    "it is; oneroster for a school's information system; xapi for a learning record "
+    "store.",
 )
 @click.option(
     "--decimal",
@@ -71,23 +81,36 @@ class _FormatAndFile(click.ParamType[tuple[str, Path]]):
     show_default=True,
     help="The column that tells the students there.",
 )
+@click.option(
+    "--home-page",
+    default="https://example.invalid",
+    show_default=True,
+    callback=_home_page,
+    help="Address of the system whose accounts the students have, for xapi.",
+)
+@click.option(
+    "--names",
+    is_flag=True,
+    help="Put names and ids into xapi; without it students are codes there.",
+)
 @passphrase_option
 @json_option
 def report(
     folder: Path,
     wanted: tuple[tuple[str, Path], ...],
-    passphrase: str | None,
     as_json: bool,
-    **wishes: Any,  # noqa: ANN401 - click's
+    **asked: Any,  # noqa: ANN401 - click's
 ) -> None:
     """Write class report, sheets and CSV again from the gradebook; nothing is graded.
 
     Example: clampbook report week-3 --write xlsx=marks.xlsx
     """
-    _check_wishes(wanted, wishes)
+    if "column" in dict(wanted) and not asked["column"]:
+        text = "column=FILE needs --column NAME, the column to fill"
+        raise click.UsageError(text)
     class_set = read_class_set(folder)
-    result = class_result(class_set, passphrase)
-    exports = _exports(result, wanted, wishes)
+    result = class_result(class_set, asked["passphrase"])
+    exports = _exports(class_set, result, wanted, asked)
     figures = new_report(result)
     with progress() as tell:
         written = write_reports(figures, class_set.results, tell)
@@ -104,22 +127,39 @@ def report(
     )
 
 
-def _check_wishes(
-    wanted: Iterable[tuple[str, Path]], wishes: dict[str, str | None]
-) -> None:
-    if "column" in dict(wanted) and not wishes["column"]:
-        text = "column=FILE needs --column NAME, the column to fill"
-        raise click.UsageError(text)
-
-
 def _exports(
+    class_set: ClassSet,
     result: ClassResult,
-    wanted: Iterable[tuple[str, Path]],
-    wishes: dict[str, Any],
+    wanted: tuple[tuple[str, Path], ...],
+    asked: dict[str, Any],
 ) -> dict[Path, Export]:
     """Make all files before any is written, so that a fault leaves none."""
-    given = Wishes(**{name: wish for name, wish in wishes.items() if wish})
-    return {path: FORMATS[name](result, given, path) for name, path in wanted}
+    wishes = Wishes(
+        decimal=asked["decimal"],
+        column=asked["column"] or "",
+        id_column=asked["id_column"],
+        school_class=class_set.request.school_class,
+        assigned=_made_on(class_set),
+        accounts=_accounts(class_set, asked),
+    )
+    return {path: FORMATS[name](result, wishes, path) for name, path in wanted}
+
+
+def _made_on(class_set: ClassSet) -> date:
+    """The day of the key: it is written with the set and never after."""
+    return datetime.fromtimestamp(class_set.key_file.stat().st_mtime, UTC).date()
+
+
+def _accounts(class_set: ClassSet, asked: dict[str, Any]) -> Accounts:
+    """Codes that only the class secret can make again, or ids beside names."""
+    ids = [student.id for student in class_set.request.students]
+    if asked["names"]:
+        codes = {id_: id_ for id_ in ids}
+    else:
+        secret, _ = open_key(class_set, asked["passphrase"])
+        streams = {id_: Stream(secret.value, "account", id_) for id_ in ids}
+        codes = {id_: f"{one.integer(1 << 128):032x}" for id_, one in streams.items()}
+    return Accounts(home_page=asked["home_page"], codes=codes, has_names=asked["names"])
 
 
 def class_result(class_set: ClassSet, passphrase: str | None) -> ClassResult:

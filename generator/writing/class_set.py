@@ -6,7 +6,7 @@ import os
 import shutil
 import tomllib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -18,6 +18,7 @@ from answer_keys.class_secret import (
     read_class_secret,
     write_class_secret,
 )
+from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.sealing import read_sealed_key, write_sealed_key
 from generator.writing.course import Course, read_course
 from generator.writing.errors import ClassSetError
@@ -219,7 +220,15 @@ def _set_toml(made: ClassSet) -> str:
         f"lessons = [{lessons}]\n"
         f"students = {len(request.students)}\n"
         f"exercises = {request.exercises}\n"
+        f"{_class_toml(request.school_class)}"
     )
+
+
+def _class_toml(its: OneRosterClass | None) -> str:
+    if its is None:
+        return ""
+    ids = "".join(f"{key} = {_toml_text(id_)}\n" for key, id_ in asdict(its).items())
+    return f"\n# Ids of the class in the school's information system.\n[class]\n{ids}"
 
 
 def _lasting(name: str) -> str:
@@ -253,7 +262,8 @@ def read_class_set(folder: Path) -> ClassSet:
     """
     try:
         text = (folder / "set.toml").read_text(encoding="utf-8")
-        table = _SetFile.model_validate(tomllib.loads(text)).set
+        read = _SetFile.model_validate(tomllib.loads(text))
+        table, its = read.set, read.school_class
     except (FileNotFoundError, NotADirectoryError) as error:
         raise ClassSetError(
             folder,
@@ -274,6 +284,7 @@ def read_class_set(folder: Path) -> ClassSet:
         exercises=table.exercises,
         mode=table.mode,
         edition=table.edition,
+        school_class=its,
     )
     return ClassSet(folder=folder, set_id=table.set_id, request=request)
 
@@ -292,6 +303,7 @@ class _SetTable(BaseModel):
 
 class _SetFile(BaseModel):
     set: _SetTable
+    school_class: Annotated[OneRosterClass | None, Field(alias="class")] = None
 
 
 def open_key(

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 from generator.writing.errors import RosterError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Container, Iterable
     from pathlib import Path
 
-__all__ = ["Student", "invented_roster", "read_roster"]
+__all__ = ["Student", "id_problem", "invented_roster", "read_roster"]
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._@+-]{0,39}")
 # Names that a file may not have on every system, whatever its ending.
@@ -99,7 +99,7 @@ def _students(
             continue
         cells = [row[i].strip() if i < len(row) else "" for i in at]
         student = Student(id=cells[0], name=cells[1] or cells[0])
-        problem = _id_problem(student.id, students)
+        problem = id_problem(student.id, students)
         if problem:
             problems.append(f"line {line}: {problem}")
         students[student.id.casefold()] = student
@@ -110,7 +110,15 @@ def _students(
     return tuple(students.values())
 
 
-def _id_problem(student_id: str, seen: dict[str, Student]) -> str:
+def id_problem(student_id: str, seen: Container[str]) -> str:
+    """Say why an id cannot be a student's; empty where it can.
+
+    Parameters
+    ----------
+    student_id : str
+    seen : container of str
+        Ids of students before, small and capital letters being the same.
+    """
     if not _ID.fullmatch(student_id) or student_id.endswith("."):
         return (
             f"id {student_id!r}; allowed are 1 to 40 letters and digits of ASCII with "

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from answer_keys.class_secret import ClassSecret
+    from answer_keys.interchange.oneroster import OneRosterClass
     from generator.writing.course import Course
     from generator.writing.exercise import Exercise
     from generator.writing.roster import Student
@@ -25,13 +26,18 @@ Mode = Literal["practice", "graded"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Request:
-    """What the instructor asks for."""
+    """What the instructor asks for.
+
+    ``school_class`` is the class that the students were read from, where a school's
+    information system gave it.
+    """
 
     lessons: tuple[str, ...]
     students: tuple[Student, ...]
     exercises: int
     mode: Mode
     edition: int = 1
+    school_class: OneRosterClass | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ from answer_keys.standings import Override, new_standing
 from tests.answer_keys.samples import SET_ID
 
 NOW = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
+ENTRY = {"exercise": 1, "raw": "16,5 A", "time": "2026-11-25T07:40:00Z"}
 SOURCE = Source(rubric_sha256="r1", software="1")
 
 
@@ -50,7 +51,7 @@ def work(mark=5.0, sha="a" * 64, student="s01", **more):
         "received_at": NOW,
         "notices": ("Line 3 was cut short.",),
         "entries": 1,
-        "journal": packed_rows([{"exercise": 1, "raw": "16,5 A"}]),
+        "journal": packed_rows([ENTRY]),
         "exercises": (ExerciseMarks(exercise=1, steps=tuple(steps)),),
     }
     return MarkedWork(**given | more)
@@ -197,7 +198,7 @@ def test_everything_of_a_student_is_given_and_forgotten(book, place):
     receipt = Receipt(name="s01.jsonl", status="graded", student="s01")
     book.account(SET_ID, [receipt, Receipt(name="x", status="refused")])
     everything = book.everything_of(SET_ID, "s01")
-    assert everything["hand_in"][0]["journal"] == [{"exercise": 1, "raw": "16,5 A"}]
+    assert everything["hand_in"][0]["journal"] == [ENTRY]
     expected = {"hand_in": 1, "grading": 1, "mark": 2}
     expected |= {"standing": 1, "mark_override": 1, "returned_file": 1}
     assert {name: len(rows) for name, rows in everything.items()} == expected

@@ -86,7 +86,7 @@ def test_students_that_are_neither_number_nor_file_are_wrong_use(
     monkeypatch.chdir(tmp_path)
     error = error_of("generate", f"--students={asked}", "--out=set", code=2)
     assert repr(asked) in error
-    assert "allowed are 1 to 2000, or a CSV file" in error
+    assert "allowed are 1 to 2000, a CSV file" in error
     assert list(tmp_path.iterdir()) == []
 
 

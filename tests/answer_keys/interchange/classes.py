@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 from answer_keys.marks import ExerciseMarks, StepMark
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from tests.answer_keys.samples import SET_ID, sample_record
 
+GRADED_AT = datetime(2026, 11, 27, 9, 30, tzinfo=UTC)
 HOSTILE = (
     '=HYPERLINK("https://example.invalid","x")',
     "+1",
@@ -23,19 +26,27 @@ def step(mark=7.5, *, out_of=10.0, name="cause", **more):
     return StepMark(step=name, mark=mark, out_of=out_of, **(facts | more))
 
 
-def graded(*steps, exercise=1):
+def graded(*steps, exercise=1, span=None):
     """An exercise of the sample key, with marks of these steps."""
     marks = ExerciseMarks(exercise=exercise, steps=steps or (step(),))
     record = sample_record()
-    return GradedExercise(record=record, marks=marks)
+    return GradedExercise(record=record, marks=marks, span=span)
 
 
 def student(id_="s01", name="Mira Aldeen", *exercises, file="a.jsonl"):
     """A student whose hand-in counts, or who has none."""
-    done = (exercises or (graded(),)) if file else ()
-    return StudentResult(id=id_, name=name, sheet="x.html", file=file, exercises=done)
+    return StudentResult(
+        id=id_,
+        name=name,
+        sheet="x.html",
+        file=file,
+        graded_at=GRADED_AT if file else None,
+        exercises=(exercises or (graded(),)) if file else (),
+    )
 
 
 def class_of(*students):
     """A class."""
-    return ClassResult(set_id=SET_ID, mode="graded", students=students, receipts=())
+    return ClassResult(
+        set_id=SET_ID, mode="graded", students=students, receipts=(), history={}
+    )

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from answer_keys.errors import ColumnError
+from answer_keys.errors import ExportError
 from answer_keys.interchange.column import filled_column
 
 HEAD = "Name,Student ID,Week 3,Comment\n"
@@ -79,7 +79,7 @@ def test_decimal_comma_is_quoted_where_commas_part_cells():
 )
 def test_table_that_cannot_be_filled_is_told(text, problem):
     """What, where, and what is allowed."""
-    with pytest.raises(ColumnError, match=problem):
+    with pytest.raises(ExportError, match=problem):
         fill(text)
 
 
