@@ -28,15 +28,16 @@ _DROPS = "drop_"
 
 
 def choices(work: Work) -> Iterator[Share]:
-    """Judge each test chosen, and when the student stopped.
+    """Judge each test that the student chose, and when the student stopped.
 
     Each is judged from the causes that the real readings before had left, whatever
     the student took from them: a misread outcome costs its finding and nothing here.
     """
-    if not work.path:
+    if not work.own_path:
         yield no_test("choices", "Choice of tests")
         return
-    for number, visit in enumerate(work.path):
+    given = len(work.path) - len(work.own_path)
+    for number, visit in enumerate(work.own_path, given):
         yield _choice(_Choice(work.record, work.path[:number], visit))
     yield _stop(work)
 

@@ -40,22 +40,35 @@ def grade_exercise(
     Returns
     -------
     ExerciseMarks
-        Every step with its mark and its reason; the marks of a step never exceed
-        its weight.
+        Every step with its mark and its reason. What was done for the student is no
+        step: where all of a rubric's step was, the others share its weight.
     """
     if record.questions:
         steps = list(_of_questions(record, progress, rubric))
         return ExerciseMarks(exercise=record.exercise, steps=tuple(steps))
-    work = work_of(record, progress)
+    shares = _by_step(work_of(record, progress))
+    asked = math.fsum(rubric.weights[step] for step in shares)
+    # Under a rubric that counts nothing else, what is left carries no marks.
+    scale = rubric.total / asked if asked else 0.0
     steps = [
-        *_shared(rubric, "predictions", list(_predictions(work))),
-        *_shared(rubric, "choices", list(choices(work))),
-        *_shared(rubric, "findings", list(_findings(work))),
-        *_shared(rubric, "cause", [cause(work)]),
-        *_shared(rubric, "correction", [correction(work)]),
-        *_shared(rubric, "verification", [_verification(work)]),
+        mark
+        for step, own in shares.items()
+        for mark in _split(step, scale * rubric.weights[step], own)
     ]
     return ExerciseMarks(exercise=record.exercise, steps=tuple(steps))
+
+
+def _by_step(work: Work) -> dict[str, list[Share]]:
+    """Judge the student's own items of each step of the rubric, where there are any."""
+    shares = {
+        "predictions": list(_predictions(work)),
+        "choices": list(choices(work)),
+        "findings": list(_findings(work)),
+        "cause": [cause(work)],
+        "correction": [correction(work)],
+        "verification": [_verification(work)],
+    }
+    return {step: own for step, own in shares.items() if own}
 
 
 def _of_questions(
@@ -66,12 +79,8 @@ def _of_questions(
     return _split(QUESTIONS, rubric.total, shares)
 
 
-def _shared(rubric: Rubric, step: str, shares: Sequence[Share]) -> Iterator[StepMark]:
-    """Split the weight of a step over its items."""
-    return _split(step, rubric.weights[step], shares)
-
-
 def _split(step: str, weight: float, shares: Sequence[Share]) -> Iterator[StepMark]:
+    """Split the weight of a step over its items."""
     # Where a person reads all that was asked there is nothing to share out.
     whole = math.fsum(one.weight for one in shares) or 1.0
     for one in shares:
@@ -92,6 +101,8 @@ def _split(step: str, weight: float, shares: Sequence[Share]) -> Iterator[StepMa
 
 def _predictions(work: Work) -> Iterator[Share]:
     for key in work.record.predictions:
+        if key.id in work.progress.given_predictions:
+            continue
         yield graded_number(key, work.progress.predictions.get(key.id))
 
 
@@ -104,9 +115,11 @@ def _verification(work: Work) -> Share:
 
 
 def _findings(work: Work) -> Iterator[Share]:
-    if not work.path:
+    if not work.own_path:
         yield no_test("findings", "Findings")
     for visit, judged in judged_findings(work.record, work.path):
+        if visit.is_given:
+            continue
         yield Share(
             item=visit.test.id,
             title=visit.test.title,

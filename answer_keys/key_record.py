@@ -12,6 +12,7 @@ from pydantic import TypeAdapter, ValidationError
 from answer_keys.errors import KeyContentError
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.plan import Plan, least_cost
+from workbook.progress import ExerciseProgress, begin
 
 __all__ = [
     "AnswerKey",
@@ -338,6 +339,8 @@ class KeyRecord:
         What is asked instead; the student then got no tests and no causes.
     family : str
         Id of the component family; empty in the keys of older sets.
+    given : tuple of dict
+        What was done for the student beforehand, as entries of the journal.
     """
 
     student: str
@@ -356,6 +359,7 @@ class KeyRecord:
     kind: str = "diagnosis"
     questions: tuple[QuestionKey, ...] = ()
     family: str = ""
+    given: tuple[dict[str, Any], ...] = field(default=(), hash=False)
 
     def __post_init__(self) -> None:
         if tuple(test.id for test in self.tests) != self.reasoning.tests:
@@ -370,11 +374,20 @@ class KeyRecord:
                 raise ValueError(f"the outcome of {test.id} proves another statement")
         if not rows.keys() >= {cause.fault for cause in self.causes}:
             raise ValueError("a cause names a fault that reasoning does not hold")
+        asked, tests = {p.id for p in self.predictions}, set(table.tests)
+        known = {"prediction": asked, "test": tests, "finding": tests}
+        if any(step["item"] not in known[step["kind"]] for step in self.given):
+            raise ValueError("given names a step that is neither prediction nor test")
 
     @property
     def plan(self) -> Plan:
         """The least-cost plan of this circuit."""
         return self.reasoning.plan
+
+    @property
+    def start(self) -> ExerciseProgress:
+        """Where the student began."""
+        return begin(self.given)
 
     @property
     def everything(self) -> tuple[int, ...]:

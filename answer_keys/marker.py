@@ -11,7 +11,7 @@ from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import HandIn, journal_rows
 from answer_keys.marked import Marked, MarkedWork, packed_rows
 from answer_keys.returned_files import Found, found_at, returned_paths
-from workbook.progress import ExerciseProgress, replay
+from workbook.progress import replay
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -69,9 +69,9 @@ class Marker:
 
     def _work(self, hand_in: HandIn, found: Found) -> MarkedWork:
         rows = journal_rows(hand_in)
-        by_exercise = replay(rows)
         records: Mapping[int, KeyRecord] = self.key.of_student(hand_in.student)
-        nothing = ExerciseProgress()
+        starts = {number: record.start for number, record in records.items()}
+        by_exercise = replay(rows, starts)
         return MarkedWork(
             name=hand_in.name,
             sha256=hand_in.sha256,
@@ -84,7 +84,7 @@ class Marker:
             entries=len(rows),
             journal=packed_rows(rows),
             exercises=tuple(
-                grade_exercise(record, by_exercise.get(number, nothing), self.rubric)
+                grade_exercise(record, by_exercise[number], self.rubric)
                 for number, record in sorted(records.items())
             ),
         )

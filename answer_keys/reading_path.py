@@ -28,7 +28,7 @@ _AS_PLANNED_MINUTES = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """One test that a student did.
+    """One test that a student did, or that was done for the student.
 
     Attributes
     ----------
@@ -41,6 +41,8 @@ class Visit:
         The planned test for the candidates before; None where the cause was proved.
     minutes_wasted : float
         Expected minutes that the choice adds to the plan; 0 for a planned one.
+    is_given : bool
+        Whether it was done for the student beforehand.
     """
 
     test: TestKey
@@ -49,6 +51,7 @@ class Visit:
     after: tuple[int, ...]
     planned: TestKey | None
     minutes_wasted: float
+    is_given: bool
 
 
 def visits(record: KeyRecord, progress: ExerciseProgress) -> tuple[Visit, ...]:
@@ -58,7 +61,7 @@ def visits(record: KeyRecord, progress: ExerciseProgress) -> tuple[Visit, ...]:
 
 def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
     plan, before = record.plan, record.everything
-    for done in progress.tests:
+    for place, done in enumerate(progress.tests):
         number = record.test_number(done.item)
         after = plan.after(before, number, record.tests[number].outcome)
         best = plan.best_test(before)
@@ -70,6 +73,7 @@ def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
             after=after,
             planned=None if best is None else record.tests[best],
             minutes_wasted=wasted if wasted >= _AS_PLANNED_MINUTES else 0.0,
+            is_given=place < progress.given_tests,
         )
         before = after
 

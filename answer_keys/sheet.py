@@ -14,6 +14,7 @@ from answer_keys.skills import SKILLS
 
 if TYPE_CHECKING:
     from answer_keys.results import ClassResult, GradedExercise, StudentResult
+    from workbook.progress import ExerciseProgress
 
 __all__ = ["student_sheet"]
 
@@ -49,13 +50,18 @@ def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
     record = one.record
     if record.questions:
         return _sheet_questions(one)
-    planned, taken = planned_tests(record), [test for test, _ in one.choices]
+    planned = planned_tests(record)
+    given = planned[: record.start.given_tests]
+    taken = [*given, *(test for test, _ in one.choices)]
+    left = causes_left(record, taken)
     return {
         "record": record,
         "marks": one.marks,
         "steps": {step: one.of_step(step) for step in MARKED_STEPS},
         "is_diagnosis": True,
-        "path": list(zip(one.choices, causes_left(record, taken), strict=True)),
+        "given": _given_text(record.start),
+        "given_path": list(zip(given, left, strict=False)),
+        "path": list(zip(one.choices, left[len(given) :], strict=True)),
         "path_minutes": minutes_of(taken),
         "planned": list(zip(planned, causes_left(record, planned), strict=True)),
         "planned_minutes": minutes_of(planned),
@@ -66,6 +72,14 @@ def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
         "correction": record.label_of_repair(record.fault.repair),
         "is_started": one.is_started,
     }
+
+
+def _given_text(start: ExerciseProgress) -> str:
+    """Say what was done for the student beforehand; nothing where nothing was."""
+    tests = len(start.tests)
+    first = "the first test" if tests == 1 else f"the first {tests} tests"
+    done = ["the predictions"] * bool(start.predictions) + [first] * bool(tests)
+    return " and ".join(done)
 
 
 def _sheet_questions(one: GradedExercise) -> dict[str, Any]:

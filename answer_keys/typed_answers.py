@@ -24,7 +24,7 @@ from answer_keys.hand_in_lines import (
 from answer_keys.typed_steps import RowError, fields_of, one_of
 from answer_keys.typed_table import rows_of
 from answer_keys.visible_text import visible
-from workbook.progress import ExerciseProgress, after
+from workbook.progress import after
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -112,9 +112,7 @@ class _Reader:
         self.faults = faults
         self.entries: defaultdict[str, list[Entry]] = defaultdict(list)
         self._students = {one.student for one in key.exercises}
-        self._progress: defaultdict[tuple[str, int], ExerciseProgress] = defaultdict(
-            ExerciseProgress
-        )
+        self._progress = {(r.student, r.exercise): r.start for r in key.exercises}
 
     def take(self, row: Row) -> None:
         """Take one row; one without any answer was left empty."""
@@ -137,7 +135,8 @@ class _Reader:
             raise RowError(
                 f"the {entry.kind} is not due here; allowed are predictions before the "
                 "first test, each test once with its finding after it, then one "
-                "conclusion and one verification; or each question once"
+                "conclusion and one verification, without what the handout has done "
+                "already; or each question once"
             )
         self._progress[place] = progress
         entries.append(entry)

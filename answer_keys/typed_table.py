@@ -46,9 +46,9 @@ class Row:
 def empty_table(key: AnswerKey, orders: int) -> str:
     """Write the table with nothing answered yet.
 
-    A diagnosis has a row a prediction, those of the order form, conclusion and
-    verification; else a question has one. A row that stays without an answer counts
-    for nothing.
+    A diagnosis has a row a prediction that is the student's own, those of the order
+    form, conclusion and verification; else a question has one. A row that stays without
+    an answer counts for nothing.
 
     Parameters
     ----------
@@ -72,8 +72,10 @@ def _steps(record: KeyRecord, orders: int) -> Iterator[tuple[str, int | str]]:
         for number in range(1, len(record.questions) + 1):
             yield "answer", number
         return
-    for number in range(1, len(record.predictions) + 1):
-        yield "prediction", number
+    given = record.start.given_predictions
+    for number, asked in enumerate(record.predictions, start=1):
+        if asked.id not in given:
+            yield "prediction", number
     yield from (("test", ""), ("finding", "")) * orders
     yield "conclusion", ""
     yield "verification", ""

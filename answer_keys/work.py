@@ -23,6 +23,11 @@ class Work:
     path: tuple[Visit, ...]
 
     @property
+    def own_path(self) -> tuple[Visit, ...]:
+        """The tests that the student did, without those done beforehand."""
+        return tuple(visit for visit in self.path if not visit.is_given)
+
+    @property
     def left(self) -> tuple[int, ...]:
         """Candidates that fit every real reading so far."""
         return self.path[-1].after if self.path else self.record.everything

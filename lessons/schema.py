@@ -296,7 +296,9 @@ class Lesson(_Strict):
     """A lesson: what is taught, and which circuits and faults it may draw.
 
     ``number`` is its place in the course; lessons without one come last. ``kinds`` are
-    taken in turn for its exercises.
+    taken in turn for its exercises. In a practice set the first diagnoses of each
+    student are partly done, half of them at most: ``given_tests`` says how many planned
+    tests each of these shows besides the predictions.
     """
 
     id: Slug
@@ -312,6 +314,7 @@ class Lesson(_Strict):
     examples: tuple[Example, ...] = ()
     number: Annotated[int, Field(ge=1, le=99)] = 99
     kinds: Choices[ExerciseKind] = ("diagnosis",)
+    given_tests: tuple[Annotated[int, Field(ge=0, le=9)], ...] = (2, 0)
 
     @field_validator("tests")
     @classmethod

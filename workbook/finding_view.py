@@ -70,7 +70,7 @@ def circuit_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     return {
         "kind": "circuit",
         "key": "circuit",
-        "caption": _("The circuit as you have stated it"),
+        "caption": _("The circuit as stated so far"),
         "rows": rows,
         "remarks": [_contradiction()] if now.is_contradicted else [],
     }

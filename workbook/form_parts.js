@@ -79,8 +79,7 @@ function drawScreen({ src, alt }) {
 }
 
 function drawReading(part) {
-  const { title, how, display, instrument, picture, remarks } = part;
-  const { expected, finding, statement } = part;
+  const { title, how, display, instrument, picture, facts, remarks } = part;
   const long = display.length > 12 ? " cb-long" : "";
   return h(
     "div",
@@ -98,12 +97,7 @@ function drawReading(part) {
     h(
       "dl",
       {},
-      h("dt", {}, say("expected")),
-      h("dd", {}, expected),
-      finding && h("dt", {}, say("finding")),
-      finding && h("dd", {}, finding),
-      statement && h("dt", {}, say("proves")),
-      statement && h("dd", {}, statement),
+      facts.map(([what, told]) => [h("dt", {}, what), h("dd", {}, told)]),
     ),
     ...remarks.map(remark),
   );

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from workbook.errors import SealError
+from workbook.progress import ExerciseProgress, begin
 from workbook.texts import _
 
 if TYPE_CHECKING:
@@ -218,7 +219,8 @@ class Question:
 class Exercise:
     """One exercise as the page needs it; `feedback` is None in a graded set.
 
-    An exercise that is no diagnosis has ``questions`` and nothing else to do.
+    An exercise that is no diagnosis has ``questions`` and nothing else to do. ``start``
+    is what was done for the student beforehand.
     """
 
     number: int
@@ -231,6 +233,7 @@ class Exercise:
     verification: NumberAsked | None
     feedback: Feedback | None
     questions: tuple[Question, ...] = ()
+    start: ExerciseProgress = field(default_factory=ExerciseProgress)
 
     @property
     def numbers(self) -> tuple[NumberAsked, ...]:
@@ -253,11 +256,14 @@ class Exercise:
         said = (each for test in self.tests for each in test.statements)
         if not all(sections.issuperset(each.cleared + each.suspect) for each in said):
             raise ValueError(f"sections of exercise {self.number}")
+        numbers, tests = {p.id for p in self.predictions}, {t.id for t in self.tests}
+        done = {test.item for test in self.start.tests}
+        if not (self.start.given_predictions <= numbers and done <= tests):
+            raise ValueError(f"what is done for the student in exercise {self.number}")
         if self.feedback is None:
             return
-        feedback, tests = self.feedback, {each.id for each in self.tests}
-        causes = {each.id for each in self.causes}
-        asked = {each.id for each in self.predictions}, tests, tests, causes
+        feedback, causes = self.feedback, {each.id for each in self.causes}
+        asked = numbers, tests, tests, causes
         told = feedback.predictions, feedback.tests, feedback.plan.outcomes
         if asked != (*map(set, told), set(feedback.plan.places)):
             raise ValueError(f"feedback to every step of exercise {self.number}")
@@ -306,6 +312,7 @@ def _exercise(item: Mapping[str, Any]) -> Exercise:
         verification=_number(item["verification"]) if item["verification"] else None,
         feedback=None if not told or questions else _feedback(told),
         questions=questions,
+        start=begin(item.get("given", ())),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from workbook.given_view import title_of
 from workbook.hints import hints
 from workbook.planned import Step, planned_way, way_taken
 from workbook.progress import hint_cost
@@ -91,20 +92,24 @@ def ways_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
         "kind": "pair",
         "key": "ways",
         "tables": [
-            _way(_("Your way"), taken),
+            _way(_("Your way"), taken, progress.given_tests),
             _way(_("The planned way"), planned),
         ],
         "text": text,
     }
 
 
-def _way(caption: str, steps: list[Step]) -> Part:
+def _way(caption: str, steps: list[Step], given: int = 0) -> Part:
     return {
         "caption": caption,
         "columns": [_("Test"), _("Time"), _("Causes left")],
         "rows": [
-            [step.test.title, _in_min(figure(step.test.minutes)), _causes(step)]
-            for step in steps
+            [
+                title_of(step.test, is_given=place < given),
+                _in_min(figure(step.test.minutes)),
+                _causes(step),
+            ]
+            for place, step in enumerate(steps)
         ],
         "foot": _in_min(_minutes(steps)),
     }

@@ -112,6 +112,10 @@ class ExerciseProgress:
         conclusion.
     replies : dict of str to Reply
         By question id, in the order of recording.
+    given_predictions : frozenset of str
+        Ids of the predictions that were done for the student beforehand.
+    given_tests : int
+        How many of the tests were, the first ones.
     """
 
     predictions: Mapping[str, Answer] = field(default_factory=dict)
@@ -121,6 +125,13 @@ class ExerciseProgress:
     verification: Answer | None = None
     hints: int = 0
     replies: Mapping[str, Reply] = field(default_factory=dict)
+    given_predictions: frozenset[str] = frozenset()
+    given_tests: int = 0
+
+    @property
+    def own_tests(self) -> tuple[TestDone, ...]:
+        """The tests that the student did."""
+        return self.tests[self.given_tests :]
 
     @property
     def finding_due(self) -> str | None:
@@ -140,20 +151,45 @@ def hint_cost(hints: int) -> float:
     return HINT_COSTS[hints - 1] if hints else 0.0
 
 
-def replay(entries: Iterable[Mapping[str, Any]]) -> dict[int, ExerciseProgress]:
+def begin(given: Iterable[Mapping[str, Any]]) -> ExerciseProgress:
+    """Return where a student begins.
+
+    Parameters
+    ----------
+    given : iterable of mapping
+        Predictions, tests and findings done for the student, as journal entries.
+
+    Examples
+    --------
+    >>> begin([{"kind": "test", "item": "t1", "expected": "none"}]).given_tests
+    1
+    """
+    done = ExerciseProgress()
+    for entry in given:
+        done = after(done, entry)
+    predicted = frozenset(done.predictions)
+    return replace(done, given_predictions=predicted, given_tests=len(done.tests))
+
+
+def replay(
+    entries: Iterable[Mapping[str, Any]],
+    starts: Mapping[int, ExerciseProgress] | None = None,
+) -> dict[int, ExerciseProgress]:
     """Fold journal entries, in order of time, into progress by exercise number.
 
     Parameters
     ----------
     entries : iterable of mapping
         Entries as in the journal, without headers, already sorted.
+    starts : mapping of int to ExerciseProgress, optional
+        Where the student began, as `begin` returns it; else with nothing done.
 
     Returns
     -------
     dict of int to ExerciseProgress
-        Only exercises that have an entry.
+        Only exercises that have a start or an entry.
     """
-    state: dict[int, ExerciseProgress] = {}
+    state = dict(starts or {})
     for entry in entries:
         number = entry["exercise"]
         state[number] = after(state.get(number, ExerciseProgress()), entry)

@@ -64,7 +64,8 @@ class KernelSession:
     def _replay(self) -> None:
         """Fold all journals: another window may have written meanwhile."""
         self.journals = read_journals(self.folder, self.owner)
-        self._progress = replay(self.journals.entries)
+        starts = {n: each.start for n, each in self.notebook.exercises.items()}
+        self._progress = replay(self.journals.entries, starts)
 
     def exercise(self, number: int) -> Exercise:
         """Return one exercise of the workbook."""

@@ -20,13 +20,20 @@ from workbook.feedback import (
     judge_proof,
 )
 from workbook.finding_view import circuit_part, finding_form
+from workbook.given_view import (
+    explain_test,
+    given_intro,
+    given_number,
+    given_readings,
+    title_of,
+)
 from workbook.practice_view import hint_parts, ways_part
 from workbook.question_view import question_section
 from workbook.texts import _, figure, language
 from workbook.view_parts import (
-    image,
     notice,
     number_part,
+    reading_part,
     remarks,
     section,
     select_field,
@@ -41,6 +48,8 @@ if TYPE_CHECKING:
         Choice,
         DiagnosticTest,
         Exercise,
+        Judgement,
+        NumberAsked,
     )
     from workbook.progress import ExerciseProgress, TestDone
 
@@ -107,28 +116,39 @@ def _prediction_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Ask for every prediction, each in a form of its own."""
     judged = exercise.feedback.predictions if exercise.feedback else {}
     parts = [
-        number_part(
-            "prediction",
-            asked,
-            progress.predictions.get(asked.id),
-            judged.get(asked.id),
-        )
+        _prediction_part(progress, asked, judged.get(asked.id))
         for asked in exercise.predictions
     ]
-    intro = text_part(
+    is_done = _are_predictions_done(exercise, progress)
+    return section(
+        "predict",
+        _("1. Predict"),
+        state_of(is_open=True, is_done=is_done),
+        [_prediction_intro(progress, is_done=is_done), *parts],
+    )
+
+
+def _prediction_intro(progress: ExerciseProgress, *, is_done: bool) -> Part | None:
+    if progress.given_predictions:
+        return given_intro()
+    if is_done:
+        return None
+    return text_part(
         "intro",
         _(
             "Work these out from the specification sheet, before any reading. Write "
             "each number with its unit. Each is recorded once."
         ),
     )
-    is_done = _are_predictions_done(exercise, progress)
-    return section(
-        "predict",
-        _("1. Predict"),
-        state_of(is_open=True, is_done=is_done),
-        [None if is_done else intro, *parts],
-    )
+
+
+def _prediction_part(
+    progress: ExerciseProgress, asked: NumberAsked, judgement: Judgement | None
+) -> Part:
+    answer = progress.predictions.get(asked.id)
+    if answer is not None and asked.id in progress.given_predictions:
+        return given_number(asked, answer, judgement)
+    return number_part("prediction", asked, answer, judgement)
 
 
 def _are_predictions_done(exercise: Exercise, progress: ExerciseProgress) -> bool:
@@ -157,32 +177,33 @@ def _test_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
 
 def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
     """Show what the meter reads, then ask for the finding or judge it."""
-    if not progress.tests:
-        return []
+    if not progress.own_tests:
+        return given_readings(exercise, progress)
     done = progress.tests[-1]
     test = exercise.test(done.item)
     said = test.statement(done.statement).text if done.statement else ""
-    reading = {
-        "kind": "reading",
-        "key": f"reading:{test.id}",
-        "title": test.title,
-        "how": test.how,
-        "display": test.display,
-        "instrument": test.instrument,
-        "picture": image(test.picture),
-        "expected": _(done.expected),
-        "finding": _(done.outcome) if done.outcome else "",
-        "statement": said,
-        "remarks": remarks(_test_remarks(exercise, progress.tests)),
+    facts = {
+        _("You expected of a sound circuit"): _(done.expected),
+        _("Your finding"): _(done.outcome) if done.outcome else "",
+        _("It proves, you stated"): said,
     }
+    reading = reading_part(
+        test,
+        [(what, told) for what, told in facts.items() if told],
+        _test_remarks(exercise, progress, progress.tests),
+    )
     return [reading] if done.outcome else [reading, finding_form(test)]
 
 
-def _test_remarks(exercise: Exercise, tests: tuple[TestDone, ...]) -> list[Remark]:
+def _test_remarks(
+    exercise: Exercise, progress: ExerciseProgress, tests: tuple[TestDone, ...]
+) -> list[Remark]:
     """Judge the last of some tests: choice, expectation, finding, causes left."""
     done, feedback = tests[-1], exercise.feedback
     if feedback is None:
         return []
+    if len(tests) <= progress.given_tests:
+        return explain_test(exercise, tests)
     known = feedback.tests[done.item]
     remarks = [
         judge_choice(exercise, feedback, tests),
@@ -197,14 +218,15 @@ def _test_remarks(exercise: Exercise, tests: tuple[TestDone, ...]) -> list[Remar
 
 def _earlier_remarks(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     """Keep what was said to the tests before the last one, folded away."""
-    if exercise.feedback is None or len(progress.tests) < 2:
+    tests = progress.tests
+    if exercise.feedback is None or not progress.own_tests or len(tests) < 2:
         return None
     items = [
         {
-            "heading": exercise.test(progress.tests[place].item).title,
-            "remarks": remarks(_test_remarks(exercise, progress.tests[: place + 1])),
+            "heading": exercise.test(tests[n - 1].item).title,
+            "remarks": remarks(_test_remarks(exercise, progress, tests[:n])),
         }
-        for place in range(len(progress.tests) - 1)
+        for n in range(1, len(tests))
     ]
     summary = _("What the earlier tests told")
     return {"kind": "details", "key": "earlier", "summary": summary, "items": items}
@@ -217,13 +239,13 @@ def _log(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     tests = [exercise.test(done.item) for done in progress.tests]
     rows = [
         [
-            test.title,
+            title_of(test, is_given=place < progress.given_tests),
             _minutes(test.minutes),
             _(done.expected),
             test.display,
             _(done.outcome) if done.outcome else "…",
         ]
-        for test, done in zip(tests, progress.tests, strict=True)
+        for place, (test, done) in enumerate(zip(tests, progress.tests, strict=True))
     ]
     total = sum(test.minutes for test in tests)
     return {
@@ -233,7 +255,7 @@ def _log(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
         "columns": [
             _("Test"),
             _("Time"),
-            _("You expected"),
+            _("Expected"),
             _("Reading"),
             _("Finding"),
         ],

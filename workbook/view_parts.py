@@ -12,7 +12,13 @@ from workbook.texts import _, decimal
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from workbook.payload import Choice, Judgement, NumberAsked, Picture
+    from workbook.payload import (
+        Choice,
+        DiagnosticTest,
+        Judgement,
+        NumberAsked,
+        Picture,
+    )
     from workbook.progress import Answer
 
     Part = dict[str, Any]
@@ -56,21 +62,14 @@ def number_part(
     kind: str, asked: NumberAsked, answer: Answer | None, judgement: Judgement | None
 ) -> Part:
     """Ask for a number, or show it once it is recorded."""
-    key = f"{kind}:{asked.id}"
-    units = _UNIT_KEYS.get(asked.unit, (asked.unit,))
     if answer is not None:
         said = [judge_number(judgement, answer.value)] if judgement else []
-        return {
-            "kind": "answer",
-            "key": key,
-            "rows": [[asked.label, decimal(quantity_text(answer.value, answer.unit))]],
-            "typed": answer.raw,
-            "time": answer.time,
-            "remarks": remarks(said),
-        }
+        shown = number_answer(kind, asked, answer, said)
+        return {**shown, "typed": answer.raw, "time": answer.time}
+    units = _UNIT_KEYS.get(asked.unit, (asked.unit,))
     return {
         "kind": "form",
-        "key": key,
+        "key": f"{kind}:{asked.id}",
         "action": kind,
         "item": asked.id,
         "legend": asked.label,
@@ -87,6 +86,37 @@ def number_part(
                 ),
             }
         ],
+    }
+
+
+def number_answer(
+    kind: str, asked: NumberAsked, answer: Answer, said: Iterable[Remark]
+) -> Part:
+    """Show a number that is there, and what is said to it."""
+    return {
+        "kind": "answer",
+        "key": f"{kind}:{asked.id}",
+        "rows": [[asked.label, decimal(quantity_text(answer.value, answer.unit))]],
+        "typed": "",
+        "time": "",
+        "remarks": remarks(said),
+    }
+
+
+def reading_part(
+    test: DiagnosticTest, facts: Iterable[Sequence[str]], said: Iterable[Remark]
+) -> Part:
+    """Show what an instrument reads, what is stated of it and what is said to that."""
+    return {
+        "kind": "reading",
+        "key": f"reading:{test.id}",
+        "title": test.title,
+        "how": test.how,
+        "display": test.display,
+        "instrument": test.instrument,
+        "picture": image(test.picture),
+        "facts": [list(fact) for fact in facts],
+        "remarks": remarks(said),
     }
 
 

@@ -56,8 +56,10 @@ def _plan_summary(answer: KeyRecord) -> dict[str, Any]:
 
 
 def _shown(title: str, answer: KeyRecord) -> tuple[str, ...]:
+    given = answer.start.given_tests
     planned = [
         f"{number}. {test.title}: {minutes_text(test.minutes)}"
+        f"{', done for the student' if number <= given else ''}"
         for number, test in enumerate(planned_tests(answer), 1)
     ]
     expected = f"Over all causes {minutes_text(answer.plan.expected_cost)} on average"

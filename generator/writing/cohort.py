@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -28,7 +28,7 @@ from workbook.journal import (
     hand_in_name,
     read_journals,
 )
-from workbook.progress import MAX_LINE_LENGTH
+from workbook.progress import MAX_LINE_LENGTH, begin
 from workbook.quantities import Quantity, read_quantity
 
 if TYPE_CHECKING:
@@ -64,6 +64,15 @@ class Bench:
     plan: Plan
     left: tuple[int, ...]
     open_tests: tuple[int, ...]
+
+    def after(self, test: int) -> Bench:
+        """Read one test more."""
+        outcome = self.record["tests"][test]["outcome"]
+        return replace(
+            self,
+            left=self.plan.after(self.left, test, outcome),
+            open_tests=tuple(one for one in self.open_tests if one != test),
+        )
 
 
 Choose = Callable[[Bench, Stream], int | None]
@@ -214,8 +223,10 @@ def work(record: Record, student: InventedStudent, stream: Stream) -> Iterator[E
         for question in record["questions"]:
             yield _replied(number, question, student, stream)
         return
+    given = begin(record["given"]).given_predictions
     for answer in record["predictions"]:
-        yield _number(number, "prediction", answer, student, stream)
+        if answer["id"] not in given:
+            yield _number(number, "prediction", answer, student, stream)
     left = yield from _tested(record, student, stream)
     yield _concluded(record, left, student, stream)
     yield _number(number, "verification", record["verification"], student, stream)
@@ -272,25 +283,29 @@ def _tested(
     """Choose tests until the cause seems proved or patience ends."""
     plan, tests = plan_of(record["reasoning"]), record["tests"]
     choose = KINDS[student.kind].choose
-    bench = Bench(
-        record=record,
-        plan=plan,
-        left=tuple(range(len(plan.outcome))),
-        open_tests=tuple(range(len(tests))),
-    )
+    bench = _begun(record, plan)
     while (chosen := choose(bench, stream)) is not None:
         if student.slips(stream):
             chosen = stream.choice(bench.open_tests)
         yield from _read(record, tests[chosen], student, stream)
-        bench = Bench(
-            record=record,
-            plan=plan,
-            left=plan.after(bench.left, chosen, tests[chosen]["outcome"]),
-            open_tests=tuple(test for test in bench.open_tests if test != chosen),
-        )
+        bench = bench.after(chosen)
         if student.slips(stream) and not stream.integer(_GIVES_UP):
             break
     return bench.left
+
+
+def _begun(record: Record, plan: Plan) -> Bench:
+    """Stand where the search begins: after the tests that were done beforehand."""
+    names = record["reasoning"]["tests"]
+    bench = Bench(
+        record=record,
+        plan=plan,
+        left=tuple(range(len(plan.outcome))),
+        open_tests=tuple(range(len(names))),
+    )
+    for done in begin(record["given"]).tests:
+        bench = bench.after(names.index(done.item))
+    return bench
 
 
 def _read(

@@ -67,6 +67,7 @@ def read_course(names: Sequence[str]) -> Course:
 
 
 def _in_whole(book: LessonBook) -> LessonBook:
-    """Practise a lesson again by diagnoses alone: they need all that it asks."""
-    lesson = book.lesson.model_copy(update={"kinds": ("diagnosis",)})
+    """Practise a lesson again by whole diagnoses alone: they need all that it asks."""
+    whole = {"kinds": ("diagnosis",), "given_tests": ()}
+    lesson = book.lesson.model_copy(update=whole)
     return replace(book, lesson=lesson)

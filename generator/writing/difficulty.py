@@ -13,13 +13,12 @@ import statistics
 from dataclasses import astuple, dataclass
 from typing import TYPE_CHECKING
 
-from answer_keys.key_record import plan_of
 from generator.model.plan import PlannedTest, Tree
-from generator.writing.reasoning import reasoning_table
+from generator.writing.reasoning import exercise_plan, given_tests
 from generator.writing.variant import Variant
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping
 
     from generator.writing.exercise import Exercise
 
@@ -53,7 +52,7 @@ _WEIGHTS = (0.53, 0.01, 2.42, 0.07, 1.27, 0.12)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Features:
-    """What makes an exercise hard.
+    """What makes an exercise hard, from where the student begins.
 
     Attributes
     ----------
@@ -62,7 +61,7 @@ class Features:
     entropy_bits : float
         How open the question is at the start: of the causes' probabilities.
     look_alikes : int
-        Causes left on this vehicle after the first planned test.
+        Causes left on this vehicle after the student's first planned test.
     unit_steps : int
         Clamp scales and prefixes to be reckoned with in the numbers asked for.
     complications : int
@@ -79,24 +78,37 @@ class Features:
 
 def features_of(exercise: Exercise) -> Features:
     """Count what makes an exercise hard."""
-    plan = plan_of(reasoning_table(exercise))
-    left = everything = tuple(range(len(exercise.candidates)))
-    chance = plan.posterior(everything)
-    first = plan.best_test(everything)
-    if first is not None:
-        left = plan.after(everything, first, exercise.actual_outcome[first])
-    asked = (*exercise.predictions, exercise.verification)
+    plan, tree = exercise_plan(exercise), _begun(exercise)
+    left = tree.candidates
+    chance = dict(zip(left, plan.posterior(left), strict=True))
+    is_given = exercise.radical.given_tests is not None
+    asked = (*(() if is_given else exercise.predictions), exercise.verification)
     return Features(
-        expected_tests=_tests(plan.tree, chance),
-        expected_minutes=plan.expected_cost,
-        entropy_bits=-math.fsum(p * math.log2(p) for p in chance),
-        look_alikes=len(left),
+        expected_tests=_tests(tree, chance),
+        expected_minutes=plan.value(left),
+        entropy_bits=-math.fsum(p * math.log2(p) for p in chance.values()),
+        look_alikes=len(_after(tree, exercise).candidates),
         unit_steps=sum(unit_steps(each.value, each.unit) for each in asked),
         complications=_complications(exercise),
     )
 
 
-def _tests(tree: Tree, chance: Sequence[float]) -> float:
+def _begun(exercise: Exercise) -> Tree:
+    """Give what is left of the plan after the tests that are done for the student."""
+    tree = exercise_plan(exercise).tree
+    for _ in given_tests(exercise):
+        tree = _after(tree, exercise)
+    return tree
+
+
+def _after(tree: Tree, exercise: Exercise) -> Tree:
+    """Go on by what the planned test shows on this vehicle, where there is one."""
+    if not isinstance(tree, PlannedTest):
+        return tree
+    return dict(tree.branches)[exercise.actual_outcome[tree.test]]
+
+
+def _tests(tree: Tree, chance: Mapping[int, float]) -> float:
     """Expected number of tests of a plan."""
     if not isinstance(tree, PlannedTest):
         return 0.0

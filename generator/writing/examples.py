@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from answer_keys.key_record import plan_of
 from generator.model.diagnostics import readings
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
 from generator.model.repairs import repair_text
@@ -21,7 +20,7 @@ from generator.writing.lesson_figures import (
     turn_off_peak_v,
 )
 from generator.writing.markdown import image_markdown
-from generator.writing.reasoning import reasoning_table
+from generator.writing.reasoning import exercise_plan
 from generator.writing.variant import Variant
 from generator.writing.wording import short_text
 
@@ -170,7 +169,7 @@ class WorkedExample:
     @property
     def path(self) -> tuple[Step, ...]:
         """The planned tests to the proved cause."""
-        exercise, plan = self.exercise, plan_of(reasoning_table(self.exercise))
+        exercise, plan = self.exercise, exercise_plan(self.exercise)
         left, steps = tuple(range(len(exercise.candidates))), list[Step]()
         while (best := plan.best_test(left)) is not None:
             outcome = exercise.actual_outcome[best]

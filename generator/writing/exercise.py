@@ -88,6 +88,8 @@ class Radical:
     """What decides how hard an exercise is: lesson, family, variant, fault, complaint.
 
     Without a ``symptom`` any complaint of the fault will do; ``kind`` is what is asked.
+    With ``given_tests`` the predictions and so many planned tests are done for the
+    student; without, nothing is.
     """
 
     lesson: str
@@ -96,6 +98,7 @@ class Radical:
     variant: Variant = field(default_factory=Variant)
     symptom: Symptom | None = None
     kind: ExerciseKind = "diagnosis"
+    given_tests: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -65,6 +65,7 @@ def problems_of_exercise(record: Record, exercise: Exercise) -> list[str]:
         *_differences(record, exercise),
         *_unsolved(record, plan),
         *_unplanned(record, plan),
+        *_wrongly_given(record, plan),
         *_wrong_bands(record),
         *_near_edges(exercise),
         *_wrong_readings(record),
@@ -121,6 +122,34 @@ def _unplanned(record: Record, plan: Plan) -> Iterator[str]:
     planned, least = plan.expected_cost, least_minutes(record["reasoning"])
     if not math.isclose(planned, least, rel_tol=_RELATIVE):
         yield f"its plan takes {planned:.2f} minutes, the best {least:.2f}"
+
+
+def _wrongly_given(record: Record, plan: Plan) -> Iterator[str]:
+    """Follow what is done for the student: all of it right, and none of it the end."""
+    tests = {test["id"]: number for number, test in enumerate(record["tests"])}
+    asked = {each["id"]: each["band"] for each in record["predictions"]}
+    left: tuple[int, ...] = tuple(range(len(plan.outcome)))
+    for step in record["given"]:
+        item, kind = step["item"], step["kind"]
+        if kind == "prediction":
+            low, high = asked[item]
+            if not low < step["value"] < high:
+                yield f"the number given for {item} lies outside of its band"
+            continue
+        test = record["tests"][tests[item]]
+        if kind == "finding":
+            left = plan.after(left, tests[item], test["outcome"])
+        elif tests[item] != plan.best_test(left):
+            yield f"{item} is given, and is not the planned test"
+        right = {
+            "expected": test["sound_outcome"],
+            "outcome": test["outcome"],
+            "statement": test["statement"],
+        }
+        if any(step[name] != right[name] for name in right.keys() & step.keys()):
+            yield f"the {kind} given for {item} is not what is right"
+    if record["given"] and plan.best_test(left) is None:
+        yield "what is given proves the cause already"
 
 
 def least_minutes(table: Record) -> float:

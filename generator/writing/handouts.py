@@ -9,6 +9,7 @@ from generator.writing.circuit_text import diagram_of, sheet_rows
 from generator.writing.markdown import data_uri
 from generator.writing.printing import page_text
 from generator.writing.records import page_record, tells_complaint
+from workbook.progress import begin
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -24,7 +25,9 @@ ORDERS = 8
 
 
 def handout_text(workbook: Workbook, codes: Mapping[Place, str]) -> str:
-    """Write the handout of one student as one HTML page; it holds no reading.
+    """Write the handout of one student as one HTML page.
+
+    It holds no reading but those of tests that are done for the student.
 
     Parameters
     ----------
@@ -62,7 +65,13 @@ def _exercise(
         return given
     clamps = [test.measure.clamp for test in exercise.tests]
     scales = [clamp.scale_text if clamp else "" for clamp in clamps]
-    return {**given, **_diagnosis(page, scales, student, codes)}
+    # What is said to a wrong number tells the whole way to the right one.
+    hows = [each.wrong for each in exercise.predictions]
+    return {
+        **given,
+        **_diagnosis(page, scales, student, codes),
+        **_done(page, hows),
+    }
 
 
 def _diagnosis(
@@ -96,6 +105,27 @@ def _diagnosis(
     }
 
 
+def _done(page: Mapping[str, Any], hows: Sequence[str]) -> dict[str, Any]:
+    """Fill in what is done for the student; ``hows`` say how each number comes."""
+    start = begin(page["given"])
+    numbers = [
+        {**asked, "given": start.predictions.get(asked["id"]), "how": how}
+        for asked, how in zip(page["predictions"], hows, strict=True)
+    ]
+    places = {test["id"]: place for place, test in enumerate(page["tests"], start=1)}
+    orders = [
+        {
+            "number": places[done.item],
+            "expected": done.expected,
+            "display": page["tests"][places[done.item] - 1]["display"],
+            "outcome": done.outcome,
+            "statement": done.statement,
+        }
+        for done in start.tests
+    ]
+    return {"predictions": numbers, "orders": orders}
+
+
 def _short(said: Mapping[str, Any], letters: Mapping[str, str]) -> str:
     """A statement by the letters of its sections, from its shorter side."""
     cleared, suspect = (
@@ -109,4 +139,4 @@ def _short(said: Mapping[str, Any], letters: Mapping[str, str]) -> str:
 
 
 _ON_PAPER = ("title", "how", "before", "minutes", "outcomes")
-_ANSWERED = ("predictions", "causes", "corrections", "verification")
+_ANSWERED = ("causes", "corrections", "verification")

@@ -6,7 +6,8 @@ practice set each student draws freely.
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -51,7 +52,9 @@ def radicals_of_class(
     """
     if mode == "practice":
         return {
-            student: _drawn_for(course, Stream(secret, "radicals", student), count)
+            student: _faded(
+                course, _drawn_for(course, Stream(secret, "radicals", student), count)
+            )
             for student in students
         }
     shared = _drawn_for(course, Stream(secret, "radicals"), count)
@@ -63,6 +66,25 @@ def radicals_of_class(
 
 def _drawn_for(course: Course, stream: Stream, count: int) -> tuple[Radical, ...]:
     return new_radicals(course.turns(count, stream), stream)
+
+
+def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
+    """Do part of the first diagnoses of each lesson for the student.
+
+    Full ones follow: at most half of what a student gets of a lesson is partly done
+    (example, faded example, problem: Renkl and Atkinson, Educational Psychologist 38,
+    2003, from memory).
+    """
+    diagnoses = defaultdict[str, list[int]](list)
+    for number, radical in enumerate(drawn):
+        if radical.kind == "diagnosis":
+            diagnoses[radical.lesson].append(number)
+    made = list(drawn)
+    for lesson, numbers in diagnoses.items():
+        steps = course.book(lesson).lesson.given_tests[: len(numbers) // 2]
+        for number, given in zip(numbers, steps, strict=False):
+            made[number] = replace(drawn[number], given_tests=given)
+    return tuple(made)
 
 
 def new_radicals(turns: Sequence[LessonBook], stream: Stream) -> tuple[Radical, ...]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from answer_keys.key_record import plan_of
 from generator.model.repairs import wrong_repair_minutes
 
 if TYPE_CHECKING:
+    from generator.model.plan import Plan
     from generator.writing.exercise import Exercise
 
-__all__ = ["reasoning_table"]
+__all__ = ["exercise_plan", "given_tests", "reasoning_table"]
 
 
 def reasoning_table(exercise: Exercise) -> dict[str, Any]:
@@ -31,3 +33,21 @@ def reasoning_table(exercise: Exercise) -> dict[str, Any]:
         "outcomes": [list(row) for row in exercise.outcome],
         "repair_minutes": {repair: wrong_repair_minutes(repair) for repair in repairs},
     }
+
+
+def exercise_plan(exercise: Exercise) -> Plan:
+    """Find the plan of an exercise, the very one that grading follows."""
+    return plan_of(reasoning_table(exercise))
+
+
+def given_tests(exercise: Exercise) -> tuple[int, ...]:
+    """Give the numbers of the planned tests that are done for the student.
+
+    The last test of the plan is always the student's own.
+    """
+    plan, left = exercise_plan(exercise), tuple(range(len(exercise.candidates)))
+    planned = list[int]()
+    while (best := plan.best_test(left)) is not None:
+        planned.append(best)
+        left = plan.after(left, best, exercise.actual_outcome[best])
+    return tuple(planned[:-1][: exercise.radical.given_tests or 0])

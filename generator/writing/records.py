@@ -6,13 +6,13 @@ import math
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from answer_keys.key_record import plan_of
 from generator.model.circuit import PROBES
 from generator.model.diagnostics import choices_of
 from generator.model.faults import FAULTS
 from generator.model.repairs import repair_text
 from generator.writing.difficulty import features_of, predicted_loss_percent
 from generator.writing.feedback import feedback_of
+from generator.writing.given import given_steps
 from generator.writing.plan_feedback import plan_feedback
 from generator.writing.questions.asked import KIND_TITLES, questions_of
 from generator.writing.questions.records import (
@@ -21,7 +21,7 @@ from generator.writing.questions.records import (
     number_record,
     told_record,
 )
-from generator.writing.reasoning import reasoning_table
+from generator.writing.reasoning import exercise_plan, reasoning_table
 from generator.writing.statements import (
     proof_record,
     said_record,
@@ -92,6 +92,7 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
         "title": title_of(exercise),
         "kind": "diagnosis",
         "questions": [],
+        "given": given_steps(exercise),
         "predictions": [_question(p) for p in exercise.predictions],
         "sections": [asdict(section) for section in sections_in(exercise)],
         "tests": [
@@ -134,7 +135,7 @@ def _questions_page(
 ) -> dict[str, Any]:
     """Ask questions, with nothing of a diagnosis on the page."""
     told = {each.id: told_record(each) for each in questions}
-    nothing = ("predictions", "sections", "tests", "causes", "corrections")
+    nothing = ("given", "predictions", "sections", "tests", "causes", "corrections")
     return {
         "number": number,
         "title": title_of(exercise),
@@ -148,10 +149,9 @@ def _questions_page(
 
 def _feedback(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
     # The very plan that grading follows, so that page and marks judge alike.
-    plan = plan_of(reasoning_table(exercise))
     return {
         **feedback_of(exercise, codes),
-        "plan": plan_feedback(exercise, codes, plan),
+        "plan": plan_feedback(exercise, codes, exercise_plan(exercise)),
     }
 
 
@@ -207,6 +207,7 @@ def key_record(
         "kind": exercise.radical.kind,
         "questions": [answer_record(each) for each in questions_of(exercise)],
         "complaint": exercise.complaint,
+        "given": given_steps(exercise),
         "circuit": {
             "variant": exercise.specification.variant.text,
             **_network(exercise.sound_network, names.coil_supply),

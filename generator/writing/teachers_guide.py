@@ -69,6 +69,7 @@ def _diagnosis(record: KeyRecord) -> dict[str, Any]:
         "correction": record.label_of_repair(record.fault.repair),
         "expected": minutes_text(record.plan.expected_cost),
         "path": list(zip(planned, causes_left(record, planned), strict=True)),
+        "given": record.start.given_tests,
         "path_minutes": minutes_of(planned),
         "numbers": [
             {

@@ -51,10 +51,10 @@ def table(rows, separator=",", encoding="utf-8"):
     return file.getvalue().encode(encoding)
 
 
-def refusal(data):
+def refusal(data, key=KEY):
     """Why a table is refused."""
     with pytest.raises(RefusedError) as caught:
-        typed_hand_ins("typed.csv", data, KEY)
+        typed_hand_ins("typed.csv", data, key)
     return caught.value.reason
 
 

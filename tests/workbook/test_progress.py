@@ -10,6 +10,7 @@ from workbook.progress import (
     ExerciseProgress,
     TestDone,
     after,
+    begin,
     hint_cost,
     replay,
 )
@@ -70,6 +71,24 @@ def test_each_hint_costs_more():
     costs = [hint_cost(hints) for hints in range(len(HINT_COSTS) + 1)]
     assert costs == sorted(set(costs))
     assert (costs[0], costs[-1]) == (0, 1)
+
+
+@given(given=st.lists(entries, max_size=6), steps=st.lists(entries, max_size=20))
+def test_given_steps_are_never_recorded_again(given, steps):
+    """Whatever a journal says of them, they stay as they were done beforehand."""
+    start = begin(given)
+    done = replay([{**step, "exercise": 1} for step in steps], {1: start})[1]
+    assert done.tests[: len(start.tests) - 1] == start.tests[:-1]
+    assert start.predictions.items() <= done.predictions.items()
+    assert done.given_predictions == start.predictions.keys()
+    own = {test.item for test in done.own_tests}
+    assert not own & {test.item for test in start.tests}
+
+
+def test_nothing_is_given_without_a_start():
+    """Every test is the student's own."""
+    done = replay([TESTED, FOUND])[1]
+    assert (done.given_predictions, done.own_tests) == (frozenset(), done.tests)
 
 
 @given(steps=st.lists(entries, max_size=20), cut=st.integers(0, 20))

@@ -65,7 +65,8 @@ def test_reading_is_shown_only_after_the_test(desk):
     assert "12.58 V" not in json.dumps(desk.view(1), ensure_ascii=False)
     send(desk, "test", "voltage_85", expected="low")
     reading = parts(desk)["reading:voltage_85"]
-    assert (reading["display"], reading["finding"]) == ("12.58 V", "")
+    assert reading["display"] == "12.58 V"
+    assert reading["facts"] == [["You expected of a sound circuit", "low"]]
     assert remarks(reading) == ["A good choice.", "Your expectation is right."]
     assert "choose" not in parts(desk)
 

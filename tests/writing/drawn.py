@@ -1,5 +1,6 @@
 """Exercises and class sets, drawn once a run: each takes a tenth of a second."""
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -77,6 +78,12 @@ def for_each_radical(test):
 def exercise(radical):
     """One exercise of a radical, always the same."""
     return new_exercise(BOOK, radical, SECRET.value, ("s01", RADICALS.index(radical)))
+
+
+def faded(radical, tests):
+    """The same exercise with the predictions and some tests done for the student."""
+    made = exercise(radical)
+    return replace(made, radical=replace(radical, given_tests=tests))
 
 
 @cache

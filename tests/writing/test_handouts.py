@@ -6,7 +6,7 @@ import math
 import re
 from base64 import b64decode
 from dataclasses import replace
-from html import unescape
+from html import escape, unescape
 
 import pytest
 
@@ -17,6 +17,7 @@ from generator.writing.leaks import forbidden_strings, leaks_in_page
 from generator.writing.markdown import data_uri
 from generator.writing.reading_codes import reading_codes
 from generator.writing.reading_slips import slips_of, slips_text
+from generator.writing.reasoning import given_tests
 from generator.writing.statements import statements_in
 from generator.writing.teachers_guide import guide_text
 from generator.writing.workbooks import records_of
@@ -52,19 +53,51 @@ def test_handout_holds_no_answer():
 
 
 def test_handout_is_the_same_whatever_the_readings_are():
-    """It says nothing of what any instrument shows."""
+    """It says nothing of what any instrument shows, but of the tests done in it."""
     exercises = tuple(
-        replace(one, readings=tuple(replace(r, display="XX") for r in one.readings))
+        replace(
+            one,
+            readings=tuple(
+                r if number in given_tests(one) else replace(r, display="XX")
+                for number, r in enumerate(one.readings)
+            ),
+        )
         for one in WORKBOOK.exercises
     )
     other = replace(WORKBOOK, exercises=exercises)
     assert handout_text(other, CODES) == HANDOUT
 
 
+def test_handout_shows_what_is_done_for_the_student():
+    """Numbers with their reasons, readings in the order form, and no code for them."""
+    first, *others = WORKBOOK.exercises
+    assert first.radical.given_tests
+    page = handout_text(WORKBOOK, CODES)
+    assert page.count("Partly done for you.") == 1
+    assert all(escape(asked.wrong) in page for asked in first.predictions)
+    done = [
+        (first.tests[place].id, first.readings[place].display)
+        for place in given_tests(first)
+    ]
+    assert page.count("<td>done for you</td>") == len(done) > 0
+    for test, display in done:
+        assert f"<td>{escape(display)}</td>" in page
+        assert CODES[WORKBOOK.student, 1, test] not in page
+    assert all(one.radical.given_tests is None for one in others)
+
+
+def test_empty_table_has_no_row_for_a_number_that_is_done():
+    """Only what the student writes is typed."""
+    key = answer_key_from_content(content_of(RECORDS))
+    rows = list(csv.DictReader(io.StringIO(empty_table(key, ORDERS))))
+    predictions = [r["exercise"] for r in rows if r["step"] == "prediction"]
+    assert predictions == ["2"] * 3 + ["3"] * 3
+
+
 def test_handout_has_what_an_exercise_needs():
     """Complaint, each test with its code, causes, corrections, cautions, diagram."""
     page = HANDOUT
-    for record in RECORDS:
+    for record in RECORDS[1:]:
         for test in record["tests"]:
             assert CODES[record["student"], record["exercise"], test["id"]] in page
     assert page.count('src="data:image/svg+xml') == len(RECORDS)

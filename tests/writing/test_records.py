@@ -37,6 +37,7 @@ PAGE_KEYS = {
     "causes",
     "corrections",
     "verification",
+    "given",
     "feedback",
 }
 # What grading and the instructor's view read, by record.
@@ -49,6 +50,7 @@ KEY_KEYS = {
     "lesson",
     "vehicle",
     "complaint",
+    "given",
     "fault",
     "predictions",
     "verification",
@@ -126,6 +128,7 @@ def test_graded_page_gives_nothing_away(radical):
     record = page(radical, "graded")
     assert set(record) == PAGE_KEYS
     assert record["feedback"] is None
+    assert record["given"] == []
     text = json.dumps({k: v for k, v in record.items() if k != "tests"})
     text += json.dumps(
         [{k: v for k, v in t.items() if k != "id"} for t in record["tests"]]

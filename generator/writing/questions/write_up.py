@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from answer_keys.key_record import plan_of
 from generator.model.repairs import repair_text
 from generator.writing.questions.question import (
     Line,
@@ -13,7 +12,7 @@ from generator.writing.questions.question import (
     choice_of,
     wrong,
 )
-from generator.writing.reasoning import reasoning_table
+from generator.writing.reasoning import exercise_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -94,7 +93,7 @@ def _lines(exercise: Exercise) -> tuple[Line, ...]:
 
 def _readings(exercise: Exercise) -> str:
     """Follow the plan along what this vehicle shows."""
-    plan = plan_of(reasoning_table(exercise))
+    plan = exercise_plan(exercise)
     left: tuple[int, ...] = tuple(range(len(exercise.candidates)))
     taken = list[int]()
     while (best := plan.best_test(left)) is not None:
