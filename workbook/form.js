@@ -11,6 +11,10 @@ const ECHO_REPLY_MS = 15000; // the first number of a session loads the unit lib
 const copies = (globalThis[Symbol.for("clampbook.copies")] ??= new Map());
 let drawn = 0;
 
+// Every exercise runs a script of its own, and pages in several tabs can share one
+// kernel, whose replies then reach them all: nothing else tells them apart.
+const OWN = Math.random().toString(36).slice(2);
+
 // What the page's own frame, where there is one, knows about this browser.
 const NOT_KEPT = Symbol.for("clampbook.not-kept");
 
@@ -37,7 +41,7 @@ function download(name, parts) {
 class Page {
   constructor(model, el) {
     this.model = model;
-    this.id = `cb${(drawn += 1)}`;
+    this.id = `cb-${OWN}-${(drawn += 1)}`;
     this.requests = 0;
     this.isSilent = false; // the last request got no reply in time
     this.waiting = new Map();
@@ -98,12 +102,12 @@ class Page {
   }
 
   receive(content, buffers) {
+    if (content.tail) this.keep(content.tail);
     const entry = this.waiting.get(content.id);
     if (!entry) return;
     clearTimeout(entry.timer);
     this.waiting.delete(content.id);
     this.isSilent = false;
-    if (content.tail) this.keep(content.tail);
     entry.reply(content, buffers, entry.isLate);
   }
 

@@ -76,6 +76,9 @@ class Form(anywidget.AnyWidget):
         if self.desk is None or not isinstance(content, dict):
             return
         reply = self.desk.answer(self.number, content)
+        if tail := reply.content.pop("tail", None):
+            # The page has its copy before it shows the step as recorded.
+            self.send({"tail": tail})
         if reply.content["status"] not in {"echo", "lines"}:
             _refresh_all()
         self.send(reply.content, list(reply.buffers))

@@ -87,6 +87,48 @@ def record_prediction(form, label, text):
 verify = record_prediction
 
 
+def type_all(page, texts):
+    """Type answers into the fields of all exercises, given by their places.
+
+    Returns when each has its echo, so that it can be recorded.
+    """
+    page.evaluate(_TYPE_ALL, {str(place): text for place, text in texts.items()})
+    echoes = page.locator(".cb-echo.cb-right")
+    expect(echoes).to_have_count(len(texts), timeout=LAB_READY_MS)
+
+
+_TYPE_ALL = """(texts) => {
+  const fields = document.querySelectorAll(".cb-root input[type=text]");
+  for (const [place, text] of Object.entries(texts)) {
+    fields[place].value = text;
+    fields[place].dispatchEvent(new Event("input"));
+  }
+}"""
+
+
+def record_all_at_once(page):
+    """Record whatever has an echo, without waiting for one before the next."""
+    page.evaluate(
+        """() => {
+          for (const echo of document.querySelectorAll(".cb-echo.cb-right")) {
+            echo.closest("form").requestSubmit();
+          }
+        }"""
+    )
+
+
+def work_in_two_tabs(one, two, saves):
+    """Record in both tabs at once; each shows all that it has recorded itself."""
+    texts = {0: "148 mA", 1: "12,2 A"}
+    for place, page in enumerate((one, two)):
+        type_all(page, {2 * n + place: texts[place] for n in range(saves)})
+    for page in (one, two):
+        record_all_at_once(page)
+    for place, page in enumerate((one, two)):
+        own = page.locator(".cb-answer", has_text=f"You wrote “{texts[place]}”")
+        expect(own).to_have_count(saves, timeout=LAB_READY_MS)
+
+
 def take_hint(form, ordinal):
     """Take the next hint; return what the button had said and what the page tells."""
     button = form.get_by_role("button", name=re.compile(f"^Show the {ordinal} hint"))

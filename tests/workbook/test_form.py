@@ -61,6 +61,17 @@ def test_page_is_updated_before_the_reply(folder):  # noqa: ARG001
     assert "update" in methods[-3:-1]
 
 
+def test_page_has_its_copy_before_it_shows_a_step(folder):  # noqa: ARG001
+    """A kernel that dies between two messages leaves no step without a copy."""
+    form = workbook.exercise(1)
+    _send(form, action="echo", item=COIL, raw="148 mA")
+    form.comm.sent.clear()
+    _send(form, action="prediction", item=COIL, raw="148 mA")
+    first = form.comm.sent[0][0]
+    assert first["method"] == "custom"
+    assert json.loads(first["content"]["tail"]["lines"][-1])["raw"] == "148 mA"
+
+
 def test_reply_goes_out_when_the_page_cannot_be_drawn(folder, monkeypatch):  # noqa: ARG001
     """A mistake in drawing is shown as such, and the step is still acknowledged."""
     form = workbook.exercise(1)
