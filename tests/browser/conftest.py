@@ -2,11 +2,25 @@
 
 import os
 import shutil
+import threading
+from contextlib import contextmanager, suppress
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from itertools import count
 
 import pytest
 
+from generator.writing.class_set import open_key, write_class_set
+from generator.writing.errors import SiteError
+from generator.writing.roster import Student
+from generator.writing.site.build import write_site
+from generator.writing.workbooks import Request
 from tests.workbook.sample import write_workbook
+
+KILLS = int(os.environ.get("KILLS", "3"))
+ADA, BRUNO = "ada", "bruno"
+MANY = tuple(f"many-{number}" for number in range(1 + KILLS // 2))
+SAVES = 20  # exercises of the sample workbook
 
 PATIENCE_MS = 20_000  # for what comes at once on a machine that has nothing else to do
 FLAGS = (
@@ -73,6 +87,66 @@ def server(browser, tmp_path_factory):  # noqa: ARG001 - no server without a bro
     served = tmp_path_factory.mktemp("served")
     with jupyter_server(served, tmp_path_factory.mktemp("state")) as server:
         yield server
+
+
+@pytest.fixture(scope="session")
+def class_set(tmp_path_factory):
+    """A graded set of which all but the first student have the sample workbook."""
+    request = Request(
+        lessons=("mixed-diagnosis",),
+        students=tuple(Student(id=name, name=name) for name in (ADA, BRUNO, *MANY)),
+        exercises=2,
+        mode="graded",
+    )
+    made = write_class_set(tmp_path_factory.mktemp("site") / "SET", request)
+    for name in (BRUNO, *MANY):
+        sample = write_workbook(made.workbook_file(name).parent, count=SAVES)
+        sample.replace(made.workbook_file(name))
+    return made
+
+
+@pytest.fixture(scope="session")
+def links(class_set):
+    """The private link of each student, on a site that is built or cannot be."""
+    try:
+        made = write_site(class_set, open_key(class_set)[0], class_set.folder / "site")
+    except SiteError as error:
+        stop(f"the site cannot be built: {error}")
+    return {link.student: link for link in made}
+
+
+@pytest.fixture(scope="session")
+def address(class_set, links):  # noqa: ARG001 - served once it is built
+    """Where a web server that knows nothing of us gives the site out."""
+    handler = partial(_Quiet, directory=class_set.folder / "site")
+    with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}"
+        server.shutdown()
+
+
+class _Quiet(SimpleHTTPRequestHandler):
+    def log_message(self, *_):
+        pass
+
+
+@pytest.fixture
+def profile(playwright, tmp_path):
+    """Start a browser process, again and again with the same storage."""
+
+    from playwright.sync_api import Error
+
+    @contextmanager
+    def start(flags=FLAGS):
+        context = playwright.chromium.launch_persistent_context(
+            tmp_path / "profile", executable_path=chromium(), args=list(flags)
+        )
+        context.set_default_timeout(20_000)
+        yield context
+        with suppress(Error):  # a test may have killed it
+            context.close()
+
+    return start
 
 
 @pytest.fixture(scope="module")

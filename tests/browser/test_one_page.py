@@ -1,8 +1,11 @@
 """A workbook in Jupyter with the page extension: one page that starts by itself."""
 
+import re
+
 from playwright.sync_api import expect
 
 from tests.browser import page as student
+from tests.browser.conftest import SAVES
 from tests.workbook.sample import write_workbook
 
 
@@ -29,6 +32,26 @@ def test_lab_shows_no_code(browser, server, new_workbook):
         student.open_workbook(page, server, new_workbook(1))
         student.exercise(page, 1)
         expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
+
+
+def test_two_tabs_of_one_kernel_lose_nothing(browser, server, new_workbook):
+    """Both tabs get every reply; each takes only those to what it has asked itself."""
+    path = new_workbook(SAVES)
+    with browser.new_context() as context:
+        tabs = context.new_page(), context.new_page()
+        for page in tabs:
+            student.open_workbook(page, server, path)
+            student.exercise(page, SAVES)
+        for page, text in zip(tabs, ("147 mA", "150 mA"), strict=True):
+            student.type_all(page, {0: text})
+        for page in tabs:
+            student.record_all_at_once(page)
+        said = [student.status(student.exercise(page, 1)) for page in tabs]
+        expect(said[0]).to_contain_text(re.compile(r"^.?Recorded \d\d:"))
+        expect(said[1]).to_contain_text("recorded already")
+        student.work_in_two_tabs(*tabs, SAVES - 1)
+        form = student.exercise(tabs[1], 1)
+        assert len(student.download_hand_in(tabs[1], form)[1]) == 2 * SAVES + 1
 
 
 def test_workbook_beside_python_files_waits_to_be_started(browser, server):

@@ -1,11 +1,6 @@
 """The static site in Chromium with every other host cut off, on a plain web server."""
 
 import json
-import re
-import threading
-from contextlib import contextmanager
-from functools import partial
-from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from urllib.parse import urlsplit
 
 import pytest
@@ -14,91 +9,14 @@ from playwright.sync_api import expect
 
 from answer_keys.gradebook import Gradebook
 from generator.cli import main
-from generator.writing.class_set import open_key, write_class_set
-from generator.writing.errors import SiteError
-from generator.writing.roster import Student
-from generator.writing.site.build import write_site
-from generator.writing.workbooks import Request
+from generator.writing.class_set import open_key
 from tests.browser import key_work
 from tests.browser import page as student
-from tests.browser.conftest import FLAGS, chromium, stop
-from tests.workbook.sample import write_workbook
+from tests.browser.conftest import ADA, BRUNO, FLAGS, SAVES
+from tests.browser.site import READY_MS, form_of, open_by_link
 
-ADA, BRUNO = "ada", "bruno"
-READY_MS = 90_000  # Python starts in the browser; on a busy machine that takes long
-SAVES = 20
 STORAGE_REQUESTS = 70  # about 40 are made until the forms are there
 NAME = "classroom.example"  # a name that stands for this machine, reached by plain http
-
-
-class _Quiet(SimpleHTTPRequestHandler):
-    def log_message(self, *_):
-        pass
-
-
-@pytest.fixture(scope="module")
-def class_set(tmp_path_factory):
-    """A graded set for two students; the second one's workbook has 20 exercises."""
-    request = Request(
-        lessons=("mixed-diagnosis",),
-        students=(Student(id=ADA, name="Ada"), Student(id=BRUNO, name="Bruno")),
-        exercises=2,
-        mode="graded",
-    )
-    made = write_class_set(tmp_path_factory.mktemp("site") / "SET", request)
-    many = write_workbook(made.workbook_file(BRUNO).parent, count=SAVES)
-    many.replace(made.workbook_file(BRUNO))
-    return made
-
-
-@pytest.fixture(scope="module")
-def links(class_set):
-    """The private link of each student, on a site that is built or cannot be."""
-    try:
-        made = write_site(class_set, open_key(class_set)[0], class_set.folder / "site")
-    except SiteError as error:
-        stop(f"the site cannot be built: {error}")
-    return {link.student: link for link in made}
-
-
-@pytest.fixture(scope="module")
-def address(class_set, links):  # noqa: ARG001 - served once it is built
-    """Where a web server that knows nothing of us gives the site out."""
-    handler = partial(_Quiet, directory=class_set.folder / "site")
-    with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
-        threading.Thread(target=server.serve_forever, daemon=True).start()
-        yield f"http://127.0.0.1:{server.server_port}"
-        server.shutdown()
-
-
-@pytest.fixture
-def profile(playwright, tmp_path):
-    """Start a browser process, again and again with the same storage."""
-
-    @contextmanager
-    def start(flags=FLAGS):
-        context = playwright.chromium.launch_persistent_context(
-            tmp_path / "profile", executable_path=chromium(), args=list(flags)
-        )
-        context.set_default_timeout(20_000)
-        yield context
-        context.close()
-
-    return start
-
-
-def _open(page, link, address):
-    """Come in by the start page, and wait for the forms."""
-    page.goto(link.at(address).address)
-    page.get_by_role("button", name="Open my workbook").click()
-    return _form(page)
-
-
-def _form(page, number=1):
-    form = page.locator(f".cb-root[aria-label^='Exercise {number} ']")
-    form.wait_for(timeout=READY_MS)
-    expect(page.get_by_text("Your workbook starts")).to_have_count(0, timeout=READY_MS)
-    return form
 
 
 def _bars(page):
@@ -115,7 +33,7 @@ def test_student_works_comes_back_hands_in_and_is_graded(
     with profile() as context:
         context.on("request", lambda request: asked.append(request.url))
         page = context.pages[0]
-        form = _open(page, links[ADA], address)
+        form = open_by_link(page, links[ADA], address)
         # Imports would be some hundred looks into the storage, each taking its time.
         assert sum(url.endswith("/api/drive") for url in asked) < STORAGE_REQUESTS
         expect(_bars(page)).to_contain_text("Your first time with this workbook")
@@ -125,7 +43,7 @@ def test_student_works_comes_back_hands_in_and_is_graded(
     with profile() as context:
         context.on("request", lambda request: asked.append(request.url))
         page = context.pages[0]
-        form = _open(page, links[ADA], address)
+        form = open_by_link(page, links[ADA], address)
         expect(_bars(page)).to_have_count(0)
         expect(form.locator(".cb-answer")).to_have_count(len(record["predictions"]))
         for test in rest:
@@ -154,7 +72,7 @@ def _fill_storage(page):
 
 def _see_that_a_lost_save_is_told(page, lines):
     """A save that never returns is no silence, and the hand-in still comes."""
-    form = _form(page, 2)
+    form = form_of(page, 2)
     field = form.get_by_role("textbox").first
     field.fill("148 mA")
     expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as")
@@ -168,37 +86,14 @@ def test_two_tabs_of_one_workbook_lose_nothing(links, address, profile):
     """20 saves in each of two tabs at once are all there, and the second is told."""
     with profile() as context:
         one, two = context.pages[0], context.new_page()
-        _open(one, links[BRUNO], address)
-        _open(two, links[BRUNO], address)
+        open_by_link(one, links[BRUNO], address)
+        open_by_link(two, links[BRUNO], address)
         expect(_bars(two)).to_contain_text("open in another tab")
-        for page, place, text in ((one, 0, "148 mA"), (two, 1, "12,2 A")):
-            page.evaluate(_TYPE_ALL, [place, text])
-        for page in (one, two):
-            echoes = page.locator(".cb-echo.cb-right")
-            expect(echoes).to_have_count(SAVES, timeout=READY_MS)
-        for page in (one, two):
-            page.evaluate(_PRESS_ALL)
-        for page, text in ((one, "148 mA"), (two, "12,2 A")):
-            own = page.locator(".cb-answer", has_text=f"You wrote “{text}”")
-            expect(own).to_have_count(SAVES, timeout=READY_MS)
+        student.work_in_two_tabs(one, two, SAVES)
         two.reload()
-        form = _form(two)
+        form = form_of(two)
         expect(two.locator(".cb-answer")).to_have_count(2 * SAVES, timeout=READY_MS)
         assert len(student.download_hand_in(two, form)[1]) - 3 == 2 * SAVES
-
-
-_TYPE_ALL = """([place, text]) => {
-  for (const form of document.querySelectorAll(".cb-root")) {
-    const field = form.querySelectorAll("input[type=text]")[place];
-    field.value = text;
-    field.dispatchEvent(new Event("input"));
-  }
-}"""
-_PRESS_ALL = """() => {
-  for (const echo of document.querySelectorAll(".cb-echo.cb-right")) {
-    echo.closest("form").requestSubmit();
-  }
-}"""
 
 
 def test_no_listing_names_a_student(class_set, links, address, browser):
@@ -245,15 +140,15 @@ def test_plain_http_is_told_on_both_pages(links, address, profile):
         page = context.pages[0]
         page.goto(links[ADA].at(plain).address)
         checks = page.locator("#checks")
-        expect(checks).to_contain_text("Browsers keep nothing there")
+        expect(checks).to_contain_text("browsers keep nothing there")
         expect(checks).to_contain_text("download your hand-in first")
         page.goto(_page_of(links[ADA], plain))
         bar = _bars(page).filter(has_text="NOTHING IS KEPT")
         expect(bar).to_contain_text("Download my hand-in", timeout=READY_MS)
 
 
-def test_blocked_storage_is_told(tmp_path, links, address, profile):
-    """A browser that keeps no site data says so on the start page."""
+def test_blocked_storage_is_told_on_both_pages(tmp_path, links, address, profile):
+    """A browser that keeps no site data says so, also where no workbook can open."""
     preferences = {"profile": {"default_content_setting_values": {"cookies": 2}}}
     folder = tmp_path / "profile" / "Default"
     folder.mkdir(parents=True)
@@ -261,7 +156,15 @@ def test_blocked_storage_is_told(tmp_path, links, address, profile):
     with profile() as context:
         page = context.pages[0]
         page.goto(links[ADA].at(address).address)
-        told = page.locator("#checks .wrong")
-        expect(told.first).to_contain_text(
-            re.compile("set to keep no data|cannot reach")
-        )
+        expect(page.locator("#checks")).to_contain_text("set to keep no data")
+        page.goto(_page_of(links[ADA], address))
+        expect(_bars(page)).to_contain_text("set to keep no data", timeout=READY_MS)
+
+
+def test_private_window_is_told(links, address, browser):
+    """Where a window is private, as far as that shows, the start page says so."""
+    with browser.new_context() as context:
+        page = context.new_page()
+        page.goto(links[ADA].at(address).address)
+        expect(page.locator("#checks")).to_contain_text("looks like a private")
+        expect(page.locator("body")).to_contain_text("A private window forgets")

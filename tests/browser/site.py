@@ -1,0 +1,38 @@
+"""Drive the site, and the browser that holds what a student did."""
+
+import os
+from pathlib import Path
+
+from playwright.sync_api import expect
+
+# Python starts in the browser; on a busy machine that takes long.
+READY_MS = 90_000
+
+
+def open_by_link(page, link, address):
+    """Come in by the start page, and wait for the forms."""
+    page.goto(link.at(address).address)
+    page.get_by_role("button", name="Open my workbook").click()
+    return form_of(page)
+
+
+def form_of(page, number=1):
+    """The form of an exercise, once all forms are there."""
+    form = page.locator(f".cb-root[aria-label^='Exercise {number} ']")
+    form.wait_for(timeout=READY_MS)
+    expect(page.get_by_text("Your workbook starts")).to_have_count(0, timeout=READY_MS)
+    return form
+
+
+def signal_browser(profile, number):
+    """Send a signal to all processes of the browser that stores in a folder."""
+    option = f"--user-data-dir={profile}".encode()
+    for process in Path("/proc").glob("[0-9]*"):
+        try:
+            words = (process / "cmdline").read_bytes().split(b"\0")
+        except OSError:
+            continue
+        if option in words:
+            os.killpg(int(process.name), number)
+            return
+    raise AssertionError(f"no browser stores in {profile}")
