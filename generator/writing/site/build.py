@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -64,7 +63,8 @@ def write_site(
             "a folder that 'clampbook site' has written"
         )
     links = private_links(class_set, secret)
-    draft = out.with_name(f".{out.name}.part-{os.getpid()}")
+    draft = out.with_name(f".{out.name}.part")
+    shutil.rmtree(draft, ignore_errors=True)
     try:
         shutil.copytree(shared_part(progress), draft)
         add_students(draft, class_set, links, progress)

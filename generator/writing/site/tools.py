@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import sys
 import tarfile
+import time
 from pathlib import Path
 from tempfile import TemporaryDirectory, mkdtemp
 from typing import TYPE_CHECKING
@@ -33,6 +34,8 @@ _CORE_FILES = (
 )
 _COMPILE = Path(__file__).parent / "compile.mjs"
 _SECONDS = 900
+_KEPT = 2
+_DRAFT_S = 86400.0
 _OFFLINE = (
     "The first site needs the network to fetch its parts; later ones do not. Look "
     "whether this machine is connected, and what 'clampbook doctor' says."
@@ -69,6 +72,8 @@ def cache_folder() -> Path:
 def once(folder: Path, make: Callable[[Path], None]) -> Path:
     """Make a folder whole or not at all, unless it is there.
 
+    Of its kind, the part of the name before the hyphen, only the last used are kept.
+
     Parameters
     ----------
     folder : pathlib.Path
@@ -76,17 +81,36 @@ def once(folder: Path, make: Callable[[Path], None]) -> Path:
     make : callable
         Fills an empty folder, which gets the name when all went well.
     """
-    if folder.is_dir():
-        return folder
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    draft = Path(mkdtemp(prefix=".part-", dir=folder.parent))
-    try:
-        make(draft)
-        draft.chmod(0o755)
-        _take_name(draft, folder)
-    finally:
-        shutil.rmtree(draft, ignore_errors=True)
+    if not folder.is_dir():
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        draft = Path(mkdtemp(prefix=".part-", dir=folder.parent))
+        try:
+            make(draft)
+            draft.chmod(0o755)
+            _take_name(draft, folder)
+        finally:
+            shutil.rmtree(draft, ignore_errors=True)
+    os.utime(folder)
+    _drop_unused(folder)
     return folder
+
+
+def _drop_unused(folder: Path) -> None:
+    """Remove what older versions have left, and drafts of runs that were killed."""
+    kind = folder.name.partition("-")[0]
+    used = sorted(folder.parent.glob(f"{kind}-*"), key=_last_used, reverse=True)
+    drafts = folder.parent.glob(".part-*")
+    old = [draft for draft in drafts if _last_used(draft) < time.time() - _DRAFT_S]
+    for each in (*used[_KEPT:], *old):
+        shutil.rmtree(each, ignore_errors=True)
+
+
+def _last_used(folder: Path) -> float:
+    try:
+        return folder.stat().st_mtime
+    except OSError:
+        # Another process has just removed it.
+        return 0.0
 
 
 def _take_name(draft: Path, folder: Path) -> None:

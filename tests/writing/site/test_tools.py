@@ -1,7 +1,9 @@
 """What a site is built of is fetched whole, or the reason is told."""
 
+import os
 import shutil
 import sys
+import time
 
 import pytest
 
@@ -51,3 +53,21 @@ def test_folder_is_made_whole_or_not_at_all(tmp_path):
     tools.once(folder, lambda draft: (draft / "whole").touch())
     assert tools.once(folder, fail) == folder
     assert [path.name for path in folder.iterdir()] == ["whole"]
+
+
+def test_parts_of_older_versions_are_removed(cache):
+    """The last two of a kind stay, and no draft of a run that was killed a day ago."""
+    for name, age_s in (("shared-1", 30), ("shared-2", 20), ("fetched-1", 40)):
+        (cache / name).mkdir(parents=True)
+        _age(cache / name, age_s)
+    for name, age_s in ((".part-old", 90_000), (".part-now", 10)):
+        (cache / name).mkdir()
+        _age(cache / name, age_s)
+    tools.once(cache / "shared-3", lambda _: None)
+    kept = {"shared-2", "shared-3", "fetched-1", ".part-now"}
+    assert {path.name for path in cache.iterdir()} == kept
+
+
+def _age(path, age_s):
+    moment = time.time() - age_s
+    os.utime(path, (moment, moment))
