@@ -150,7 +150,7 @@ def serve(
     if certificate is None and host != _LOOPBACK:
         certificate = _self_made(class_set, host)
     made = _written(class_set, secret, default_folder(class_set))
-    _serve_site(default_folder(class_set), made, links, (host, port, certificate))
+    _serve_site(class_set, made, links, (host, port, certificate))
 
 
 def _self_made(class_set: ClassSet, host: str) -> _Pair:
@@ -167,16 +167,18 @@ def _self_made(class_set: ClassSet, host: str) -> _Pair:
 
 
 def _serve_site(
-    folder: Path,
+    class_set: ClassSet,
     made: list[PrivateLink],
     links: Path | None,
     where: tuple[str, int, _Pair | None],
 ) -> None:
-    from generator.serving.web import address_of, new_server
+    # They take long to read, and only this needs them.
+    from generator.serving.web import Place, address_of, new_server
 
-    server = new_server(folder, *where)
-    with server:
-        _tell([link.at(address_of(server, *where)) for link in made], links)
+    host, port, certificate = where
+    place = Place(host=host, port=port, certificate=certificate)
+    with new_server(default_folder(class_set), place) as server:
+        _tell([link.at(address_of(server, place)) for link in made], links)
         try:
             server.serve_forever()
         except KeyboardInterrupt:

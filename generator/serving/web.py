@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ssl
+from dataclasses import dataclass
 from http import HTTPStatus
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -11,7 +12,7 @@ from typing import Any
 from generator.serving.reach import reached_at
 from generator.writing.errors import SiteError
 
-__all__ = ["address_of", "new_server"]
+__all__ = ["Place", "address_of", "new_server"]
 
 # Windows takes types from its registry, where programs leave what they like.
 _TYPES = {
@@ -75,24 +76,27 @@ class _Server(ThreadingHTTPServer):
         """Say nothing of visitors who hang up, or do not trust a certificate."""
 
 
-def new_server(
-    site: Path,
-    host: str,
-    port: int,
-    certificate: tuple[Path, Path] | None = None,
-) -> ThreadingHTTPServer:
-    """Return a server of a site, bound but not yet running.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where a server is reached.
 
-    Parameters
+    Attributes
     ----------
-    site : pathlib.Path
-        The folder to give out.
     host : str
         Address to bind.
     port : int
         Port to bind; 0 takes a free one.
     certificate : tuple of pathlib.Path or None
         Certificate and key for https.
+    """
+
+    host: str
+    port: int
+    certificate: tuple[Path, Path] | None = None
+
+
+def new_server(site: Path, place: Place) -> ThreadingHTTPServer:
+    """Return a server of a site, a folder, bound but not yet running.
 
     Raises
     ------
@@ -104,14 +108,14 @@ def new_server(
         return _Handler(*arguments, directory=str(site))
 
     try:
-        server = _Server((host, port), handler)
+        server = _Server((place.host, place.port), handler)
     except OSError as error:
         raise SiteError(
-            f"{host}, port {port}: cannot be served on ({error.strerror}); allowed is "
-            "another --port, or 0 for any that is free"
+            f"{place.host}, port {place.port}: cannot be served on ({error.strerror}); "
+            "allowed is another --port, or 0 for any that is free"
         ) from error
-    if certificate is not None:
-        server.socket = _secured(server, certificate)
+    if place.certificate is not None:
+        server.socket = _secured(server, place.certificate)
     return server
 
 
@@ -131,12 +135,7 @@ def _secured(server: ThreadingHTTPServer, pair: tuple[Path, Path]) -> ssl.SSLSoc
     )
 
 
-def address_of(
-    server: ThreadingHTTPServer,
-    host: str,
-    _port: int,
-    certificate: tuple[Path, Path] | None,
-) -> str:
-    """Return the address that others open, given what `new_server` was given."""
-    scheme = "http" if certificate is None else "https"
-    return f"{scheme}://{reached_at(host)}:{server.server_address[1]}"
+def address_of(server: ThreadingHTTPServer, place: Place) -> str:
+    """Return the address that others open, of a server that is bound there."""
+    scheme = "http" if place.certificate is None else "https"
+    return f"{scheme}://{reached_at(place.host)}:{server.server_address[1]}"

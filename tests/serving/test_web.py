@@ -10,7 +10,7 @@ import pytest
 
 from generator.serving.certificate import self_made_certificate
 from generator.serving.reach import reached_at
-from generator.serving.web import address_of, new_server
+from generator.serving.web import Place, address_of, new_server
 from generator.writing.errors import SiteError
 
 LOOPBACK = "127.0.0.1"
@@ -29,7 +29,8 @@ def site(tmp_path):
 @contextmanager
 def running(site, certificate=None):
     """Run a server on a free port."""
-    with new_server(site, LOOPBACK, 0, certificate) as server:
+    place = Place(host=LOOPBACK, port=0, certificate=certificate)
+    with new_server(site, place) as server:
         threading.Thread(target=server.serve_forever, daemon=True).start()
         yield server
         server.shutdown()
@@ -83,8 +84,8 @@ def test_self_made_certificate_is_one_that_a_machine_can_trust(site, tmp_path):
         )
         assert asked(connection, "/start.js").status == 200
         connection.close()
-        place = (LOOPBACK, 0, pair)
-        assert address_of(server, *place) == f"https://{LOOPBACK}:{server.server_port}"
+        place = Place(host=LOOPBACK, port=0, certificate=pair)
+        assert address_of(server, place) == f"https://{LOOPBACK}:{server.server_port}"
 
 
 def test_certificate_is_made_once_and_anew_for_another_address(tmp_path):
@@ -101,13 +102,13 @@ def test_certificate_that_is_none_is_refused(site, tmp_path):
     text = tmp_path / "text.pem"
     text.write_text("no certificate", encoding="utf-8")
     with pytest.raises(SiteError, match=r"text\.pem.*allowed are a certificate"):
-        new_server(site, LOOPBACK, 0, (text, text))
+        new_server(site, Place(host=LOOPBACK, port=0, certificate=(text, text)))
 
 
 def test_port_that_is_taken_is_refused(site):
     """A second server on a port says so, and what to do."""
     with running(site) as server, pytest.raises(SiteError, match="another --port"):
-        new_server(site, LOOPBACK, server.server_port)
+        new_server(site, Place(host=LOOPBACK, port=server.server_port))
 
 
 def test_address_of_all_interfaces_is_one_that_others_can_open():
