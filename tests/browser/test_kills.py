@@ -81,7 +81,7 @@ def _is_nearly_done(page):
     return page.locator(".cb-root input[type=text]").count() < STEPS
 
 
-def test_killed_browser_loses_nothing(playwright, profile, tmp_path, links, address):
+def test_killed_browser_loses_nothing(profile, tmp_path, links, address):
     """On the site the browser is all there is: it dies, and another one goes on."""
     workbooks, work = iter(MANY), Work()
     link = links[next(workbooks)]

@@ -16,7 +16,7 @@ from generator.writing.site.wheels import lock_text, own_files, write_workbook_w
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["EXTENSIONS", "shared_part"]
+__all__ = ["DIRECTORY", "EXTENSIONS", "shared_part"]
 
 _HERE = Path(__file__).parent
 # The folder that Jupyter servers, too, find our page extension in.

@@ -48,13 +48,12 @@ class PrivateLink:
 
 
 def private_links(class_set: ClassSet, secret: ClassSecret) -> list[PrivateLink]:
-    """Return the links of a class: for the same set always the same ones."""
-    edition = class_set.request.edition
+    """Return the links of a class: for the same set, in any edition, the same ones."""
     return [
         PrivateLink(
             student=student.id,
             name=student.name,
-            code=_code(Stream(secret.value, "site folder", student.id, edition)),
+            code=_code(Stream(secret.value, "site folder", student.id)),
             file=class_set.workbook_file(student.id).name,
         )
         for student in class_set.request.students

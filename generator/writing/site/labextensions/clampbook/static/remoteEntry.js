@@ -8,9 +8,8 @@
   const OURS = /^import workbook; workbook\.exercise\(\d+\)$/;
   // What Python could import in place of our own package, beside a strange notebook.
   const IMPORTABLE = /\.(py|pyc|pyd|so|pth|zip|egg)$/i;
-  const START_MS = 90000;
-  const WORKER_MS = 6000;
-  const ROOM_BYTES = 5e6;
+  const START_MS = 60000;
+  const KEEPING = new URL("keeping.js", document.currentScript.src).href;
   const KEEP = Symbol.for("clampbook.not-kept"); // read by workbook/form.js
 
   const STYLE = `
@@ -105,20 +104,21 @@
     return place;
   }
 
-  function say(tone, text, label, act) {
+  // Each action is a button, which removes what was said.
+  function say(tone, text, actions = {}) {
     const bar = document.createElement("div");
     bar.className = `clampbook-bar clampbook-${tone}`;
     const words = document.createElement("span");
     words.textContent = text;
     bar.append(words);
-    if (label) {
+    for (const [label, act] of Object.entries(actions)) {
       const button = document.createElement("button");
       button.type = "button";
       button.textContent = label;
       button.setAttribute("data-lm-suppress-shortcuts", "true");
       button.addEventListener("click", () => {
         bar.remove();
-        act?.();
+        act();
       });
       bar.append(button);
     }
@@ -130,63 +130,46 @@
 
   const isSite = () => Boolean(document.querySelector("[data-jupyter-lite-root]"));
 
-  function within(milliseconds, promise) {
-    const late = new Promise((_, no) => {
-      setTimeout(() => no(new Error("no answer")), milliseconds);
-    });
-    return Promise.race([promise, late]);
-  }
-
-  // Why nothing is kept in this browser; empty where everything is in order.
-  async function whyNotKept() {
-    if (!globalThis.isSecureContext) {
-      return "this address begins with http://, and browsers keep nothing there";
-    }
-    try {
-      await within(
-        WORKER_MS,
-        new Promise((yes, no) => {
-          const request = indexedDB.open("clampbook check");
-          request.onsuccess = () => yes(request.result.close());
-          request.onerror = () => no(request.error);
-        }),
-      );
-    } catch {
-      return "this browser is set to keep no data of this site";
-    }
-    if (globalThis.crossOriginIsolated) return "";
-    try {
-      await within(WORKER_MS, navigator.serviceWorker.ready);
-    } catch {
-      return (
-        "answers cannot reach the storage of this browser, because it is a private " +
-        "window or does not trust the certificate of this address"
-      );
-    }
-    return "";
-  }
-
-  async function isNearlyFull() {
-    const { quota, usage } = (await navigator.storage?.estimate?.()) ?? {};
-    return quota !== undefined && quota - usage < ROOM_BYTES;
-  }
-
-  async function tellStorage() {
+  async function tellStorage(contents, path) {
+    const { whyNotKept, doubt } = await import(KEEPING);
     const reason = await whyNotKept();
     if (reason) {
       globalThis[KEEP] = reason;
       say(
         "wrong",
-        `NOTHING IS KEPT when you close this page: ${reason}. Tell your instructor. ` +
-          "If you work all the same, press “Download my hand-in” before you close it.",
-      );
-    } else if (await isNearlyFull()) {
-      say(
-        "wrong",
-        "The storage of this browser is nearly full: answers may not be recorded. " +
-          "Free some room, or download your hand-in often.",
+        `NOTHING IS KEPT when you close this page, because ${reason}. Tell your ` +
+          "instructor. If you work all the same, press “Download my hand-in” before " +
+          "you close it.",
+        { "Download what was kept before": () => handIn(contents, path) },
       );
     }
+    const text = reason ? "" : await doubt();
+    if (text) say("caution", text, { OK: () => {} });
+  }
+
+  // The hand-in as workbook/journal.py makes it, without Python: for when that does not
+  // start.
+  async function handIn(contents, path) {
+    const folder = folderOf(path);
+    const { metadata } = (await contents.get(path)).content;
+    const { set_id, student, edition, mode } = metadata.clampbook;
+    const name = `${set_id}-${student}`;
+    const { content } = await contents.get(folder);
+    const files = content.filter((each) => each.name.startsWith(`journal-${name}-`));
+    const options = { type: "file", format: "text" };
+    const texts = await Promise.all(
+      files.map(async (each) => (await contents.get(each.path, options)).content),
+    );
+    const signs = [`"edition":${edition},`, `"student":${JSON.stringify(student)}`];
+    const isOwn = (text) => signs.every((sign) => text.split("\n", 1)[0].includes(sign));
+    // Without a last line that was cut short while it was written.
+    const lines = (text) => text.slice(0, text.lastIndexOf("\n") + 1);
+    const own = { kind: "hand-in", format: 1, set_id, student, edition, mode };
+    const header = `${JSON.stringify({ ...own, software: "page" })}\n`;
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([header, ...texts.filter(isOwn).map(lines)]));
+    link.download = `hand-in-${name}.jsonl`;
+    link.click();
   }
 
   // A lock is held while the page is open, so that a second tab can tell.
@@ -197,7 +180,7 @@
         "caution",
         "This workbook is open in another tab or window, too. Nothing is lost, but " +
           "close one of them, so that you see all your steps in one place.",
-        "OK",
+        { OK: () => {} },
       );
       return undefined;
     });
@@ -228,7 +211,7 @@
         "Your first time with this workbook in this browser. What you record stays in " +
           "this browser on this computer. In a private window it is gone when you " +
           "close it.",
-        "OK",
+        { OK: () => {} },
       );
     }
   }
@@ -242,16 +225,18 @@
     );
   }
 
-  async function run(panel, CodeCell) {
-    const starting = say("news", "Your workbook starts. This takes a few seconds …");
+  async function run(panel, contents, CodeCell) {
+    let bar = say("news", "Your workbook starts. This takes a few seconds …");
     const late = setTimeout(() => {
-      starting.remove();
-      say(
+      bar.remove();
+      bar = say(
         "wrong",
         "The workbook does not start. Reload this page; if that does not help, try " +
           "another browser or tell your instructor. What you recorded is kept.",
-        "Reload",
-        () => location.reload(),
+        {
+          "Download it": () => handIn(contents, panel.context.path),
+          Reload: () => location.reload(),
+        },
       );
     }, START_MS);
     await panel.sessionContext.ready;
@@ -261,7 +246,7 @@
     );
     for (const cell of cells) await CodeCell.execute(cell, panel.sessionContext);
     clearTimeout(late);
-    starting.remove();
+    bar.remove();
   }
 
   // Notebook 7 and the site have a page for one notebook; JupyterLab has tabs.
@@ -292,15 +277,13 @@
     showAlone(panel);
     const { path } = panel.context;
     tellSecondTab(path);
-    if (isSite()) tellStorage();
-    if (await isSafe(contents, path)) await run(panel, CodeCell);
+    if (await isSafe(contents, path)) await run(panel, contents, CodeCell);
     else {
       say(
         "caution",
         "This workbook does not start by itself, because its folder holds other " +
           "things. Start it if it is from your instructor.",
-        "Start",
-        () => run(panel, CodeCell),
+        { Start: () => run(panel, contents, CodeCell) },
       );
     }
   }
@@ -323,8 +306,11 @@
       document.head.append(style);
       const { contents } = app.serviceManager;
       const asked = new URL(location.href).searchParams.get("path") ?? "";
-      // Before the notebook is opened, which starts the kernel.
-      if (isSite()) await listFolder(contents, asked).catch(() => {});
+      if (isSite()) {
+        tellStorage(contents, asked);
+        // Before the notebook is opened, which starts the kernel.
+        await listFolder(contents, asked).catch(() => {});
+      }
       tracker.widgetAdded.connect((_, panel) => open(panel, contents, CodeCell));
       tracker.forEach((panel) => open(panel, contents, CodeCell));
     };
