@@ -8,6 +8,7 @@ from pathlib import Path
 from playwright.sync_api import expect
 
 LAB_READY_MS = 30_000
+RECORDED = re.compile(r"Recorded \d\d:\d\d:\d\d")
 
 
 def open_workbook(page, server, path, app="lab/tree"):
@@ -79,7 +80,7 @@ def record_prediction(form, label, text):
     expect(echo).to_contain_text("Read as")
     said = echo.inner_text()
     group.get_by_role("textbox").press("Enter")
-    expect(status(form)).to_contain_text(re.compile(r"Recorded \d\d:\d\d:\d\d"))
+    expect(status(form)).to_contain_text(RECORDED)
     expect(form.locator("dt").get_by_text(label, exact=True)).to_be_visible()
     return said.splitlines()[-1]
 

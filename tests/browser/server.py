@@ -3,7 +3,6 @@
 import json
 import os
 import secrets
-import signal
 import socket
 import subprocess
 import sys
@@ -59,13 +58,13 @@ class Server:
         is_idle = kernel.get("execution_state") == "idle"
         return is_idle and kernel["connections"] > 0
 
-    def kill_kernel(self, path):
-        """Kill the process of a notebook's kernel, as a crash would."""
+    def signal_kernel(self, path, number):
+        """Send a signal to the process of a notebook's kernel."""
         kernel = self.kernels()[str(path)]["id"]
         for process in Path("/proc").glob("[0-9]*"):
             words = _command_line(process)
             if "ipykernel_launcher" in words and kernel in words:
-                os.kill(int(process.name), signal.SIGKILL)
+                os.kill(int(process.name), number)
 
 
 @contextmanager

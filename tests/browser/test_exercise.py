@@ -2,6 +2,7 @@
 
 import json
 import re
+import signal
 
 import pytest
 from playwright.sync_api import expect
@@ -209,7 +210,7 @@ def test_dead_kernel_is_told_and_the_hand_in_still_downloads(
     student.record_prediction(form, COIL, "148 mA")
     _number_field(form).fill("12,2 A")
     expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as 12.2 A")
-    server.kill_kernel(workbook_path)
+    server.signal_kernel(workbook_path, signal.SIGKILL)
     _number_field(form).press("Enter")
     expect(student.status(form)).to_contain_text("NOT recorded", timeout=6000)
     expect(form.locator(".cb-said", has_text="NOT recorded")).to_be_visible()

@@ -117,7 +117,7 @@ def test_killed_kernel_loses_nothing(browser, server, new_workbook):
                 student.open_workbook(page, server, path)
                 student.exercise(page, SAVES)
             work.begin(page)
-            server.kill_kernel(path)
+            server.signal_kernel(path, signal.SIGKILL)
             work.check(page, student.exercise(page, 1))
         student.open_workbook(page, server, path)
         work.check(page, student.exercise(page, 1))
