@@ -1,6 +1,7 @@
 """The static site in Chromium with every other host cut off, on a plain web server."""
 
 import json
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
@@ -50,8 +51,10 @@ def test_student_works_comes_back_hands_in_and_is_graded(
             key_work.do(form, test)
         key_work.finish(form, record)
         file, lines = student.download_hand_in(page, form)
-        _fill_storage(page)
+        page.evaluate(_FULL)
         _see_that_a_lost_save_is_told(page, len(lines))
+        context.add_init_script(_FULL)
+        assert _handed_in_without_python(page) == lines[1:]
     # What the page made itself, such as the hand-in, has no host.
     hosts = {urlsplit(url).hostname for url in asked if url.startswith("http")}
     assert hosts == {"127.0.0.1"}
@@ -63,11 +66,10 @@ def test_student_works_comes_back_hands_in_and_is_graded(
     assert [step.mark for step in marks] == pytest.approx([s.out_of for s in marks])
 
 
-def _fill_storage(page):
-    page.evaluate(
-        "() => { IDBObjectStore.prototype.put = () => {"
-        " throw new DOMException('full', 'QuotaExceededError'); }; }"
-    )
+_FULL = (
+    "void (IDBObjectStore.prototype.put = () => {"
+    " throw new DOMException('full', 'QuotaExceededError'); })"
+)
 
 
 def _see_that_a_lost_save_is_told(page, lines):
@@ -80,6 +82,17 @@ def _see_that_a_lost_save_is_told(page, lines):
     expect(student.status(form)).to_contain_text("NOT recorded", timeout=8000)
     expect(student.status(form)).to_contain_text("reload this page")
     assert len(student.download_hand_in(page, form)[1]) == lines
+
+
+def _handed_in_without_python(page):
+    """What the page hands in itself where Python cannot start; without its header."""
+    page.reload()
+    bar = _bars(page).filter(has_text="the storage of this browser is full")
+    with page.expect_download(timeout=READY_MS) as waiting:
+        bar.get_by_role("button", name="Download what was kept").click(timeout=READY_MS)
+    header, *lines = Path(waiting.value.path()).read_text("utf-8").splitlines()
+    assert json.loads(header)["kind"] == "hand-in"
+    return [json.loads(line) for line in lines]
 
 
 def test_two_tabs_of_one_workbook_lose_nothing(links, address, profile):

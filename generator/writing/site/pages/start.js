@@ -53,10 +53,17 @@ function check(tone, text) {
   list.append(item);
 }
 
+// Not one for the pages themselves: JupyterLite would take that for an older one of its
+// own and remove it, and now and then ask for Python through what was just removed,
+// which never answers.
+async function tryWorker() {
+  const scope = "./check/";
+  const made = await navigator.serviceWorker.register("service-worker.js", { scope });
+  return made.unregister();
+}
+
 async function checkAll() {
-  // The reason is told by whyNotKept, which waits for it.
-  navigator.serviceWorker?.register("service-worker.js").catch(() => {});
-  const [reason, text] = await Promise.all([whyNotKept(), doubt()]);
+  const [reason, text] = await Promise.all([whyNotKept(tryWorker), doubt()]);
   list.replaceChildren();
   if (typeof WebAssembly !== "object") {
     check("wrong", "This browser is too old: it cannot run Python (no WebAssembly).");

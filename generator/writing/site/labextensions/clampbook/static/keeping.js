@@ -33,7 +33,8 @@ function written(base) {
 }
 
 // Why nothing is kept, to stand after "because"; empty where everything is in order.
-export async function whyNotKept() {
+// Python reaches the storage by way of a service worker.
+export async function whyNotKept(worker = () => navigator.serviceWorker.ready) {
   if (!globalThis.isSecureContext) {
     return "this address begins with http://, and browsers keep nothing there";
   }
@@ -50,7 +51,7 @@ export async function whyNotKept() {
   }
   if (globalThis.crossOriginIsolated) return "";
   try {
-    await within(REPLY_MS, navigator.serviceWorker.ready);
+    await within(REPLY_MS, worker());
   } catch {
     return (
       "answers cannot reach the storage of this browser: this is a private window, or " +

@@ -135,6 +135,8 @@
     const reason = await whyNotKept();
     if (reason) {
       globalThis[KEEP] = reason;
+      // The browser then asks before it closes a page in which something was done.
+      globalThis.addEventListener("beforeunload", (event) => event.preventDefault());
       say(
         "wrong",
         `NOTHING IS KEPT when you close this page, because ${reason}. Tell your ` +
@@ -145,18 +147,29 @@
     }
     const text = reason ? "" : await doubt();
     if (text) say("caution", text, { OK: () => {} });
+    if (!reason) noteWorker();
+  }
+
+  // JupyterLite notes the version of its service worker on the second visit only, and
+  // then removes the worker of that very page first: Python, asked for at that moment,
+  // sometimes never comes. So it is noted on the first.
+  async function noteWorker() {
+    const { active } = await navigator.serviceWorker.ready;
+    const settings = document.getElementById("jupyter-config-data").textContent;
+    const { appVersion } = JSON.parse(settings);
+    localStorage.setItem(`${active.scriptURL}-version`, appVersion);
   }
 
   // The hand-in as workbook/journal.py makes it, without Python: for when that does not
   // start.
   async function handIn(contents, path) {
     const folder = folderOf(path);
-    const { metadata } = (await contents.get(path)).content;
+    const { metadata } = (await contents.get(path, { content: true })).content;
     const { set_id, student, edition, mode } = metadata.clampbook;
     const name = `${set_id}-${student}`;
-    const { content } = await contents.get(folder);
+    const { content } = await contents.get(folder, { content: true });
     const files = content.filter((each) => each.name.startsWith(`journal-${name}-`));
-    const options = { type: "file", format: "text" };
+    const options = { type: "file", format: "text", content: true };
     const texts = await Promise.all(
       files.map(async (each) => (await contents.get(each.path, options)).content),
     );
