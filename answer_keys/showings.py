@@ -23,7 +23,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Showing", "showings_of"]
 
-_TWICE, _HELD_FRAC = 2, 0.5
+# Who guesses hits upon a wrong rule one time in five at the most: about so many are on
+# offer. What that would bring in less than one case of twenty is no guess.
+_GUESSED_FRAC = 0.2
+_SELDOM = 0.05
 _OF_CONCLUSIONS = {m.id for m in MISCONCEPTIONS.values() if m.kind == "conclusion"}
 # A test done in a wrong state can be chosen only where it is on offer.
 _OF_CHOICES = {m.id for m in MISCONCEPTIONS.values() if m.kind == "choice"} - set(
@@ -50,8 +53,14 @@ class Showing:
 
     @property
     def is_held(self) -> bool:
-        """Whether it comes back too often for a slip."""
-        return self.shown >= _TWICE and self.shown >= _HELD_FRAC * self.chances
+        """Whether it comes back too often for slips and guesses.
+
+        One showing is never enough.
+        """
+        from scipy.special import bdtrc
+
+        by_chance = bdtrc(self.shown - 1, self.chances, _GUESSED_FRAC)
+        return bool(by_chance < _SELDOM)
 
 
 def showings_of(student: StudentResult) -> tuple[Showing, ...]:

@@ -15,7 +15,7 @@ from generator.commands.generate import set_summary, written_set
 from generator.commands.grade import graded
 from generator.commands.simulate import handed_in
 from generator.serving.jupyter import open_jupyter
-from generator.writing.cohort import KINDS
+from generator.writing.kinds import KINDS
 from generator.writing.roster import invented_roster
 from generator.writing.workbooks import Request
 

@@ -15,7 +15,7 @@ from generator.commands.console import (
     set_argument,
 )
 from generator.writing.class_set import ClassSet, open_key, read_class_set
-from generator.writing.cohort import KINDS
+from generator.writing.kinds import KINDS
 from generator.writing.simulation import simulate_class
 
 if TYPE_CHECKING:
@@ -52,8 +52,9 @@ def simulate(
     """Let invented students work a set and hand in, to see how it is marked.
 
     A guesser does anything at random, a relay-replacer always puts in a new relay
-    first, a novice is careful, an expert follows the plan. Who is of which kind stands
-    in for-instructor/invented-students.json.
+    first, a novice is careful, an expert follows the plan; the two in the middle hold
+    wrong rules besides. Who is of which kind and holds which rules stands in
+    for-instructor/invented-students.json, so that a report can be checked.
 
     Example: clampbook simulate week-3 --kinds novice,novice,expert
     """

@@ -20,9 +20,10 @@ from scipy.optimize import nnls
 from answer_keys.grading import grade_exercise
 from answer_keys.key_record import KeyRecord, answer_key_from_content
 from answer_keys.rubric import default_rubric_text, rubric_from_text
-from generator.writing.cohort import invented_students, work
+from generator.writing.cohort import work
 from generator.writing.difficulty import Features, features_of
 from generator.writing.exercise import new_exercise
+from generator.writing.kinds import invented_students
 from generator.writing.radicals import new_radicals
 from generator.writing.records import key_record
 from generator.writing.stream import Stream

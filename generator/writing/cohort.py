@@ -9,17 +9,16 @@ assumptions: no class has been measured.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Generator, Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from answer_keys.key_record import plan_of
+from answer_keys.mistakes import MISTAKES
 from generator.writing.difficulty import unit_steps
-from generator.writing.stream import Stream
+from generator.writing.kinds import KINDS, NEW_RELAY, RELAY_HABIT, new_bench
 from generator.writing.wording import short_text
 from workbook.journal import (
     Journal,
@@ -32,151 +31,17 @@ from workbook.progress import MAX_LINE_LENGTH, begin
 from workbook.quantities import Quantity, read_quantity
 
 if TYPE_CHECKING:
-    from generator.model.plan import Plan
+    from generator.writing.kinds import Bench, InventedStudent
+    from generator.writing.stream import Stream
 
-__all__ = [
-    "KINDS",
-    "InventedStudent",
-    "Kind",
-    "hand_in_of",
-    "invented_students",
-    "work",
-]
+__all__ = ["hand_in_of", "work"]
 
 Record = Mapping[str, Any]
 Entry = dict[str, Any]
-_NEW_RELAY = "load_current_new_relay"
 # One in so many slips after a test ends the search too early.
 _GIVES_UP = 3
 # Complications of a circuit that are one more step in saying what it should read.
 _COMPLICATIONS_A_STEP = 3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
-    """Where a student stands in the search for the cause.
-
-    ``left`` are the causes that fit all readings so far, ``open_tests`` the numbers of
-    the tests not yet done, in the order of the page.
-    """
-
-    record: Record
-    plan: Plan
-    left: tuple[int, ...]
-    open_tests: tuple[int, ...]
-
-    def after(self, test: int) -> Bench:
-        """Read one test more."""
-        outcome = self.record["tests"][test]["outcome"]
-        return replace(
-            self,
-            left=self.plan.after(self.left, test, outcome),
-            open_tests=tuple(one for one in self.open_tests if one != test),
-        )
-
-
-Choose = Callable[[Bench, Stream], int | None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kind:
-    """A kind of student: how the next test is chosen, and how often steps go wrong.
-
-    ``slip_frac`` is the range that the share of slips of one student is drawn from.
-    """
-
-    title: str
-    choose: Choose
-    slip_frac: tuple[float, float]
-
-
-def _any(bench: Bench, stream: Stream) -> int | None:
-    """Take whatever comes."""
-    return stream.choice(bench.open_tests) if bench.open_tests else None
-
-
-def _relay_first(bench: Bench, stream: Stream) -> int | None:
-    """Put in a new relay before anything is measured; then try this and that."""
-    if bench.plan.is_settled(bench.left):
-        return None
-    names = bench.record["reasoning"]["tests"]
-    relay = [test for test in bench.open_tests if names[test] == _NEW_RELAY]
-    return relay[0] if relay else _any(bench, stream)
-
-
-def _cheapest_that_tells(bench: Bench, _: Stream) -> int | None:
-    """Take the quickest test that can tell the causes left apart at all."""
-    if bench.plan.is_settled(bench.left):
-        return None
-    rows, minutes = bench.plan.outcome, bench.record["reasoning"]["minutes"]
-    telling = [
-        test
-        for test in bench.open_tests
-        if len({rows[candidate][test] for candidate in bench.left}) > 1
-    ]
-    return min(telling, key=lambda test: (minutes[test], test), default=None)
-
-
-def _planned(bench: Bench, _: Stream) -> int | None:
-    """Take the test that the least expected minutes begin with."""
-    return bench.plan.best_test(bench.left)
-
-
-KINDS: Mapping[str, Kind] = MappingProxyType(
-    {
-        "guesser": Kind(title="random guesser", choose=_any, slip_frac=(1.0, 1.0)),
-        "relay-replacer": Kind(
-            title="always replaces the relay first",
-            choose=_relay_first,
-            slip_frac=(0.3, 0.5),
-        ),
-        "novice": Kind(
-            title="careful novice", choose=_cheapest_that_tells, slip_frac=(0.05, 0.15)
-        ),
-        "expert": Kind(
-            title="expert who follows the plan", choose=_planned, slip_frac=(0.0, 0.0)
-        ),
-    }
-)
-"""Kinds of invented students by name, the least skilled first."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InventedStudent:
-    """A student made up: of which kind, and the share of steps that go wrong."""
-
-    id: str
-    kind: str
-    slip_frac: float
-
-    def __post_init__(self) -> None:
-        if not 0 <= self.slip_frac <= 1:
-            raise ValueError(f"slip_frac is {self.slip_frac}; allowed is 0 to 1")
-
-    def slips(self, stream: Stream, steps: float = 1) -> bool:
-        """Whether something that takes so many steps of thought goes wrong."""
-        right: float = (1 - self.slip_frac) ** steps
-        return stream.uniform(0, 1) >= right
-
-
-def invented_students(
-    ids: Sequence[str], kinds: Sequence[str], stream: Stream
-) -> tuple[InventedStudent, ...]:
-    """Make up a class: kinds in turn, each student with slips of their own.
-
-    Parameters
-    ----------
-    ids : sequence of str
-    kinds : sequence of str
-        Names of `KINDS`; one that comes twice comes twice as often.
-    stream : Stream
-    """
-    return tuple(
-        InventedStudent(
-            id=student, kind=kind, slip_frac=stream.uniform(*KINDS[kind].slip_frac)
-        )
-        for student, kind in zip(ids, itertools.cycle(kinds), strict=False)
-    )
 
 
 def hand_in_of(
@@ -241,9 +106,12 @@ def _number(
 ) -> Entry:
     """Type a number: the right one, or after a slip any that a rule gives."""
     value, unit = answer["value"], answer["unit"]
-    if student.slips(stream, 1 + unit_steps(value, unit)):
-        wrong = [rule["value"] for rule in answer["misconceptions"]]
-        value = stream.choice([value, *wrong])
+    rules = {rule["id"]: rule["value"] for rule in answer["misconceptions"]}
+    shown = student.shows(rules, stream)
+    if shown is not None:
+        value = rules[shown]
+    elif student.slips(stream, 1 + unit_steps(value, unit)):
+        value = stream.choice([value, *rules.values()])
     raw = short_text(value, unit)
     if stream.integer(2):
         raw = raw.replace(".", ",")
@@ -270,11 +138,35 @@ def _replied(
     ids = [option["id"] for option in question["options"]]
     if question["kind"] == "choice":
         choice = question["right"][0] if is_right else stream.choice(ids)
-        return {**entry, "choice": choice}
+        return {
+            **entry,
+            "choice": _shown(question["options"], student, stream) or choice,
+        }
     if question["kind"] == "order":
         return {**entry, "order": question["right"] if is_right else ids}
     model = [line["text"][:MAX_LINE_LENGTH] for line in question["lines"]]
     return {**entry, "lines": model if is_right else ["Not sure."] * len(model)}
+
+
+def _shown(
+    offered: Sequence[Record], student: InventedStudent, stream: Stream
+) -> str | None:
+    """Take the one on offer that a misconception of the student's takes."""
+    ids = {each["misconception"]: str(each["id"]) for each in offered}
+    shown = student.shows(ids, stream)
+    return None if shown is None else ids[shown]
+
+
+def _mistaken(bench: Bench, student: InventedStudent, stream: Stream) -> list[int]:
+    """Begin with the tests that the student's misconceptions begin with."""
+    names = bench.record["reasoning"]["tests"]
+    wrong = {MISTAKES[n]: place for place, n in enumerate(names) if n in MISTAKES}
+    if NEW_RELAY in names:
+        wrong[RELAY_HABIT] = names.index(NEW_RELAY)
+    shown = (
+        student.shows({one} & wrong.keys(), stream) for one in student.misconceptions
+    )
+    return [wrong[one] for one in shown if one is not None]
 
 
 def _tested(
@@ -283,29 +175,18 @@ def _tested(
     """Choose tests until the cause seems proved or patience ends."""
     plan, tests = plan_of(record["reasoning"]), record["tests"]
     choose = KINDS[student.kind].choose
-    bench = _begun(record, plan)
+    bench = new_bench(record, plan)
+    mistaken = _mistaken(bench, student, stream)
     while (chosen := choose(bench, stream)) is not None:
-        if student.slips(stream):
+        if mistaken:
+            chosen = mistaken.pop(0)
+        elif student.slips(stream):
             chosen = stream.choice(bench.open_tests)
         yield from _read(record, tests[chosen], student, stream)
         bench = bench.after(chosen)
         if student.slips(stream) and not stream.integer(_GIVES_UP):
             break
     return bench.left
-
-
-def _begun(record: Record, plan: Plan) -> Bench:
-    """Stand where the search begins: after the tests that were done beforehand."""
-    names = record["reasoning"]["tests"]
-    bench = Bench(
-        record=record,
-        plan=plan,
-        left=tuple(range(len(plan.outcome))),
-        open_tests=tuple(range(len(names))),
-    )
-    for done in begin(record["given"]).tests:
-        bench = bench.after(names.index(done.item))
-    return bench
 
 
 def _read(
@@ -332,9 +213,10 @@ def _read(
 
 def _stated(test: Record, student: InventedStudent, stream: Stream) -> str:
     """Say what a reading proves, or what any of the statements on offer says."""
-    if student.slips(stream):
+    shown = _shown(test["statements"], student, stream)
+    if shown is None and student.slips(stream):
         return str(stream.choice(test["statements"])["id"])
-    return str(test["statement"])
+    return shown or str(test["statement"])
 
 
 def _concluded(

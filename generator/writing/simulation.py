@@ -7,8 +7,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from generator.writing.cohort import hand_in_of, invented_students
+from generator.writing.cohort import hand_in_of
 from generator.writing.errors import ClassSetError
+from generator.writing.kinds import invented_students
+from generator.writing.planting import with_misconceptions
 from generator.writing.stream import Stream
 
 if TYPE_CHECKING:
@@ -28,7 +30,8 @@ def simulate_class(
 ) -> list[str]:
     """Let a class of several kinds of students work a set; give the hand-ins' names.
 
-    Who is of which kind is written to the instructor's part.
+    Who is of which kind and holds which misconceptions is written to the instructor's
+    part.
 
     Parameters
     ----------
@@ -55,13 +58,16 @@ def simulate_class(
     secret, key = opened
     stream = Stream(secret.value, "cohort")
     ids = [student.id for student in class_set.request.students]
-    cohort = invented_students(ids, kinds, stream)
+    own = {id_: [r for r in key["exercises"] if r["student"] == id_] for id_ in ids}
+    cohort = [
+        with_misconceptions(student, own[student.id], stream)
+        for student in invented_students(ids, kinds, stream)
+    ]
     text = json.dumps({"students": [asdict(student) for student in cohort]}, indent=2)
     class_set.invented_file.write_text(text + "\n", encoding="utf-8")
     written = []
     for number, student in enumerate(cohort, 1):
-        own = [r for r in key["exercises"] if r["student"] == student.id]
-        name, data = hand_in_of(student, own, key, stream)
+        name, data = hand_in_of(student, own[student.id], key, stream)
         (class_set.handed_in / name).write_bytes(data)
         written.append(name)
         progress("working exercises", number, len(ids))

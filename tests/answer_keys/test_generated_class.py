@@ -12,7 +12,8 @@ from answer_keys.key_record import answer_key_from_content
 from answer_keys.marking import grade_into
 from answer_keys.reporting import class_in
 from answer_keys.rubric import STEPS, default_rubric_text, rubric_from_text
-from generator.writing.cohort import KINDS, InventedStudent, hand_in_of
+from generator.writing.cohort import hand_in_of
+from generator.writing.kinds import KINDS, InventedStudent
 from generator.writing.records import key_record
 from generator.writing.stream import Stream
 from tests.writing.drawn import SECRET, workbooks

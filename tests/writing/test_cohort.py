@@ -11,13 +11,8 @@ import pytest
 from answer_keys.grading import grade_exercise
 from answer_keys.key_record import answer_key_from_content, plan_of
 from answer_keys.rubric import default_rubric_text, rubric_from_text
-from generator.writing.cohort import (
-    KINDS,
-    InventedStudent,
-    hand_in_of,
-    invented_students,
-    work,
-)
+from generator.writing.cohort import hand_in_of, work
+from generator.writing.kinds import KINDS, InventedStudent, invented_students
 from generator.writing.records import key_record
 from generator.writing.stream import Stream
 from tests.writing.drawn import SECRET, workbooks

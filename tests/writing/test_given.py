@@ -11,11 +11,12 @@ from hypothesis import strategies as st
 from answer_keys.grading import grade_exercise
 from answer_keys.key_record import answer_key_from_content
 from answer_keys.rubric import default_rubric_text, rubric_from_text
-from generator.writing.cohort import InventedStudent, work
+from generator.writing.cohort import work
 from generator.writing.course import Course
 from generator.writing.difficulty import features_of
 from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.given import given_steps
+from generator.writing.kinds import InventedStudent
 from generator.writing.radicals import radicals_of_class
 from generator.writing.reasoning import given_tests
 from generator.writing.records import key_record, page_record

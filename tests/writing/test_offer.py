@@ -7,7 +7,8 @@ from answer_keys.mistakes import MISTAKES
 from generator.model.catalogue import TESTS
 from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.wrong_state import WRONG_STATES
-from generator.writing.cohort import InventedStudent, hand_in_of
+from generator.writing.cohort import hand_in_of
+from generator.writing.kinds import InventedStudent
 from generator.writing.stream import Stream
 from tests.writing.drawn import (
     RADICALS,

@@ -15,9 +15,10 @@ from answer_keys.key_record import answer_key_from_content
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.rubric import default_rubric_text, rubric_from_text
 from generator.model.network import solve
-from generator.writing.cohort import InventedStudent, hand_in_of
+from generator.writing.cohort import hand_in_of
 from generator.writing.exercise import new_exercise
 from generator.writing.exercise_check import problems_of_exercise
+from generator.writing.kinds import InventedStudent
 from generator.writing.notebook import _exercise_cells
 from generator.writing.questions.asked import KIND_TITLES, questions_of
 from generator.writing.questions.question import mixed
