@@ -21,6 +21,7 @@ from generator.writing.oneroster import is_oneroster, read_oneroster
 from generator.writing.roster import Student, invented_roster, read_roster
 from generator.writing.workbooks import Request
 from lessons.loader import lesson_ids
+from workbook.texts import ENGLISH, LANGUAGES
 
 if TYPE_CHECKING:
     from answer_keys.interchange.oneroster import OneRosterClass
@@ -87,6 +88,13 @@ def _class(
     help="With feedback at every step, or with readings only.",
 )
 @click.option(
+    "--language",
+    type=click.Choice(LANGUAGES),
+    default=ENGLISH,
+    show_default=True,
+    help="What students read; lessons, answer key and reports are in English.",
+)
+@click.option(
     "--out",
     required=True,
     metavar="SET",
@@ -108,6 +116,7 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         exercises=asked["exercises"],
         mode=asked["mode"],
         school_class=school_class,
+        language=asked["language"],
     )
     made = written_set(out, request, asked["passphrase"])
     hard = _difficulty(made, asked["passphrase"])
@@ -141,6 +150,7 @@ def set_summary(made: ClassSet) -> dict[str, Any]:
         "set_id": made.set_id,
         "folder": str(made.folder),
         "mode": request.mode,
+        "language": request.language,
         "lessons": list(request.lessons),
         "exercises": request.exercises,
         "students": [

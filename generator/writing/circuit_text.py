@@ -13,6 +13,7 @@ from generator.writing.schematic import (
     WireLabels,
     new_diagram,
 )
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from generator.writing.specification import Specification
@@ -25,10 +26,13 @@ _THIN_MM2 = 0.75
 def circuit_markdown(specification: Specification) -> str:
     """Show the circuit as a picture, and the same circuit as a table."""
     diagram = diagram_of(specification)
+    heading, head = (
+        _("The circuit in words"),
+        (_("part"), _("from"), _("to"), _("note")),
+    )
     return (
         f"{image_markdown(diagram.svg, diagram.alt)}\n\n"
-        f"### The circuit in words\n\n"
-        f"{table_markdown(('part', 'from', 'to', 'note'), diagram.rows)}"
+        f"### {heading}\n\n{table_markdown(head, diagram.rows)}"
     )
 
 
@@ -71,7 +75,7 @@ def _labels(specification: Specification) -> DiagramLabels:
 
 def sheet_markdown(specification: Specification) -> str:
     """Write the specification sheet as a Markdown table."""
-    head = ("quantity", "value", "tolerance")
+    head = (_("quantity"), _("value"), _("tolerance"))
     return table_markdown(head, sheet_rows(specification))
 
 

@@ -23,6 +23,7 @@ from answer_keys.sealing import read_sealed_key, write_sealed_key
 from generator.writing.course import Course, read_course
 from generator.writing.errors import ClassSetError
 from generator.writing.notebook import notebook_text
+from generator.writing.records import title_of
 from generator.writing.roster import read_roster
 from generator.writing.workbooks import (
     Mode,
@@ -33,12 +34,14 @@ from generator.writing.workbooks import (
     set_id_of,
 )
 from lessons.loader import LessonBook, lesson_ids
+from workbook.texts import ENGLISH, LANGUAGES, speaking
 
 __all__ = [
     "ClassSet",
     "open_key",
     "read_class_set",
     "rebuilt_workbooks",
+    "rewritten",
     "write_class_set",
 ]
 
@@ -160,11 +163,11 @@ def _write_workbooks(
     progress: Progress,
 ) -> None:
     request, records = made.request, list[dict[str, Any]]()
-    for number, workbook in enumerate(new_workbooks(course, request, secret), start=1):
-        path = made.workbook_file(workbook.student)
+    for number, written in enumerate(_written(course, request, secret), start=1):
+        path = made.workbook_file(written.workbook.student)
         path.parent.mkdir(parents=True)
-        _write(path, notebook_text(workbook))
-        records += records_of(workbook)
+        _write(path, written.text)
+        records += records_of(written.workbook)
         progress("drawing workbooks", number, len(request.students))
     content = {
         "format": FORMAT,
@@ -174,6 +177,38 @@ def _write_workbooks(
         "exercises": records,
     }
     write_sealed_key(made.key_file, secret, made.set_id, content)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """A workbook as the key knows it, in English, and as its student reads it.
+
+    ``text`` is the notebook, ``titles`` are those of its exercises.
+    """
+
+    workbook: Workbook
+    text: str
+    titles: tuple[str, ...]
+
+
+def _written(
+    course: Course, request: Request, secret: ClassSecret
+) -> Iterator[Written]:
+    """Draw each workbook; in another language than English it is drawn once more."""
+    if request.language == ENGLISH:
+        for workbook in new_workbooks(course, request, secret):
+            yield _as_read(workbook, workbook)
+        return
+    read = new_workbooks(course, request, secret)
+    for workbook in new_workbooks(course, request, secret):
+        with speaking(request.language):
+            written = _as_read(workbook, next(read))
+        yield written
+
+
+def _as_read(workbook: Workbook, read: Workbook) -> Written:
+    titles = tuple(title_of(exercise) for exercise in read.exercises)
+    return Written(workbook=workbook, text=notebook_text(read), titles=titles)
 
 
 def _write_frame(
@@ -217,6 +252,7 @@ def _set_toml(made: ClassSet) -> str:
         f'set_id = "{made.set_id}"\n'
         f"edition = {request.edition}\n"
         f'mode = "{request.mode}"\n'
+        f'language = "{request.language}"\n'
         f"lessons = [{lessons}]\n"
         f"students = {len(request.students)}\n"
         f"exercises = {request.exercises}\n"
@@ -285,6 +321,7 @@ def read_class_set(folder: Path) -> ClassSet:
         mode=table.mode,
         edition=table.edition,
         school_class=its,
+        language=table.language,
     )
     return ClassSet(folder=folder, set_id=table.set_id, request=request)
 
@@ -296,6 +333,7 @@ class _SetTable(BaseModel):
     set_id: Annotated[str, Field(pattern=r"^[a-z0-9]{4,20}$")]
     edition: Annotated[int, Field(ge=1)]
     mode: Mode
+    language: Annotated[str, Field(pattern=rf"^({'|'.join(LANGUAGES)})$")] = ENGLISH
     lessons: Annotated[tuple[str, ...], Field(min_length=1)]
     students: Annotated[int, Field(ge=1)]
     exercises: Annotated[int, Field(ge=1)]
@@ -316,6 +354,12 @@ def open_key(
 
 
 def rebuilt_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
-    """Draw the workbooks of a set again from its secret."""
+    """Draw the workbooks of a set again from its secret, in English."""
     request = class_set.request
     return new_workbooks(read_course(request.lessons), request, secret)
+
+
+def rewritten(class_set: ClassSet, secret: ClassSecret) -> Iterator[Written]:
+    """Draw and write the workbooks of a set again, as their students read them."""
+    request = class_set.request
+    return _written(read_course(request.lessons), request, secret)

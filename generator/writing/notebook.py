@@ -9,6 +9,7 @@ from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.records import page_record, tells_complaint, title_of
 from workbook.cautions import CAUTIONS
 from workbook.sealed import seal
+from workbook.texts import ENGLISH, _, language, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -34,7 +35,7 @@ def notebook_text(workbook: Workbook) -> str:
     ]
     for number, exercise in enumerate(workbook.exercises, start=1):
         cells += _exercise_cells(number, exercise)
-    cells.append(_markdown("end", _END))
+    cells.append(_markdown("end", _end()))
     document = {
         "cells": cells,
         "metadata": _metadata(workbook),
@@ -49,11 +50,20 @@ def notebook_text(workbook: Workbook) -> str:
 def _lessons(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
     """Show the text of a lesson, or fold several, so that the exercises are near."""
     for title, text in texts:
+        told = _in_english(text)
         if len(texts) == 1:
-            yield text
+            yield told
         else:
-            head = f"<summary><b>Lesson: {escape(title)}</b></summary>"
-            yield f"<details>\n{head}\n\n{text}\n\n</details>"
+            lesson = _("Lesson: {title}").format(title=escape(title))
+            head = f"<summary><b>{lesson}</b></summary>"
+            yield f"<details>\n{head}\n\n{told}\n\n</details>"
+
+
+def _in_english(text: str) -> str:
+    """Mark what is there in English only, so that it is read out as such."""
+    if language() == ENGLISH:
+        return text
+    return f'<div lang="{ENGLISH}">\n\n{text}\n\n</div>'
 
 
 def _metadata(workbook: Workbook) -> dict[str, Any]:
@@ -74,6 +84,7 @@ def _metadata(workbook: Workbook) -> dict[str, Any]:
             "student": workbook.student,
             "edition": workbook.edition,
             "mode": workbook.mode,
+            "language": language(),
             "title": workbook.title,
             "sealed": seal({"format": _FORMAT, "exercises": pages}),
         },
@@ -100,43 +111,65 @@ def _code(number: int) -> dict[str, Any]:
     }
 
 
+_KINDS = {
+    "practice": later(
+        "This is a **practice set**: after each step the page says what was right, "
+        "what was not, and why."
+    ),
+    "graded": later(
+        "This is a **graded set**: the page gives you readings and records what you "
+        "do; marks come from your instructor."
+    ),
+}
+
+
 def _start(workbook: Workbook) -> str:
-    kind = {
-        "practice": "This is a **practice set**: after each step the page says what "
-        "was right, what was not, and why.",
-        "graded": "This is a **graded set**: the page gives you readings and records "
-        "what you do; marks come from your instructor.",
-    }[workbook.mode]
-    aims = "\n".join(f"- {aim}" for aim in workbook.aims)
-    cautions = "\n".join(f"> - {caution}" for caution in CAUTIONS)
-    return (
-        f"# {workbook.title}\n\n"
-        f"Workbook of **{workbook.student}**, set {workbook.set_id}, edition "
-        f"{workbook.edition}.\n\n{kind}\n\n"
+    owner = _("Workbook of **{student}**, set {set_id}, edition {edition}.").format(
+        student=workbook.student, set_id=workbook.set_id, edition=workbook.edition
+    )
+    begin = _(
         "**How to begin.** A form appears by itself below every exercise. Where none "
         "does, run all cells (menu *Run*, *Run All Cells*), or press Shift+Enter on "
-        "each. What you record is kept when you close the page: open it again to go "
-        "on.\n\n"
-        f"You will learn to\n\n{aims}\n\n"
-        f"> **Cautions for the shop**\n>\n{cautions}"
+        "each. What you record is kept when you close the page: open it again to go on."
+    )
+    aims = "\n".join(f"- {aim}" for aim in workbook.aims)
+    return "\n\n".join(
+        [
+            f"# {workbook.title}",
+            owner,
+            _(_KINDS[workbook.mode]),
+            begin,
+            _("You will learn to"),
+            aims,
+            _cautions(),
+        ]
     )
 
 
-_END = (
-    "## Hand in\n\n"
-    "Press **Download my hand-in** below any exercise and give the one file that is "
-    "saved to your instructor. You can hand in again: the newest file counts."
-)
+def _cautions() -> str:
+    cautions = "\n".join(f"> - {_(caution)}" for caution in CAUTIONS)
+    heading = _("Cautions for the shop")
+    return f"> **{heading}**\n>\n{cautions}"
+
+
+def _end() -> str:
+    text = _(
+        "Press **Download my hand-in** below any exercise and give the one file that "
+        "is saved to your instructor. You can hand in again: the newest file counts."
+    )
+    heading = _("Hand in")
+    return f"## {heading}\n\n{text}"
 
 
 def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
-    complaint = (
-        f"**Complaint.** {exercise.complaint}\n\n" if tells_complaint(exercise) else ""
-    )
-    head = (
-        f"## Exercise {number}. {title_of(exercise)}\n\n"
-        f"{complaint}"
-        f"{circuit_markdown(exercise.specification)}\n\n"
-        f"### Specification\n\n{sheet_markdown(exercise.specification)}"
-    )
-    return [_markdown(f"circuit-{number}", head), _code(number)]
+    heading, sheet = _("Exercise {number}. {title}"), _("Specification")
+    parts = [f"## {heading.format(number=number, title=title_of(exercise))}"]
+    if tells_complaint(exercise):
+        label = _("Complaint.")
+        parts.append(f"**{label}** {exercise.complaint}")
+    parts += [
+        circuit_markdown(exercise.specification),
+        f"### {sheet}",
+        sheet_markdown(exercise.specification),
+    ]
+    return [_markdown(f"circuit-{number}", "\n\n".join(parts)), _code(number)]

@@ -118,7 +118,8 @@ def _unopened(code: Sequence[Any], titles: Sequence[str]) -> Iterator[str]:
     """Exercises that show trouble, or nothing, in place of themselves."""
     for number, (cell, title) in enumerate(zip(code, titles, strict=True), start=1):
         shown = [_shown(output.get("data", {})) for output in cell.outputs]
-        if not any(text.startswith(f"Exercise {number}: {title} ") for text in shown):
+        # "Exercise 1: TITLE (...)", in the language of the workbook.
+        if not any(f" {number}: {title} (" in text for text in shown):
             yield f"cell {cell.id} does not open its exercise"
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from nbformat.validator import iter_validate
 
-from generator.writing.class_set import ClassSet, rebuilt_workbooks
+from generator.writing.class_set import ClassSet, Written, rewritten
 from generator.writing.difficulty import (
     LARGEST_SPREAD_FRAC,
     ClassDifficulty,
@@ -18,9 +18,7 @@ from generator.writing.difficulty import (
 )
 from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.leaks import Forbidden, forbidden_strings, leaks_in
-from generator.writing.notebook import notebook_text
 from generator.writing.paper_check import PaperCheck
-from generator.writing.records import title_of
 from generator.writing.running import Runner
 
 if TYPE_CHECKING:
@@ -100,14 +98,15 @@ def validate_set(
     hard: list[tuple[str, float]] = []
     paper = PaperCheck(class_set, secret.value, key["exercises"])
     with Runner() as runner:
-        for number, workbook in enumerate(rebuilt_workbooks(class_set, secret), 1):
+        for number, written in enumerate(rewritten(class_set, secret), 1):
+            workbook = written.workbook
             path = class_set.workbook_file(workbook.student)
             own = [r for at, r in records.items() if at[0] == workbook.student]
             forbidden = forbidden_strings(secret.value, own)
-            problems = _problems_of_file(path, workbook, forbidden)
+            problems = _problems_of_file(path, written, forbidden)
             # What has been changed is not run.
             made.workbooks[_name(class_set, path)] = problems or runner.problems_of(
-                path, [title_of(exercise) for exercise in workbook.exercises]
+                path, written.titles
             )
             paper.take(workbook, forbidden)
             made.exercises.update(_proved_again(workbook, records))
@@ -165,9 +164,7 @@ def _strays(class_set: ClassSet, known: Container[str]) -> dict[str, list[str]]:
     }
 
 
-def _problems_of_file(
-    path: Path, workbook: Workbook, forbidden: Forbidden
-) -> list[str]:
+def _problems_of_file(path: Path, written: Written, forbidden: Forbidden) -> list[str]:
     """What is wrong with a workbook as it lies on the disk."""
     try:
         text = path.read_text(encoding="utf-8")
@@ -179,12 +176,12 @@ def _problems_of_file(
         problems = _unfit_cells(_valid(text))
     except ValueError as error:
         return [f"is no valid notebook: {str(error).splitlines()[0]}"]
-    if text != notebook_text(workbook):
+    if text != written.text:
         problems.append(
             "is not what its secret gives: the file, the lesson or the software "
             "has changed since it was written"
         )
-    return [*problems, *leaks_in(text, forbidden, workbook.mode)]
+    return [*problems, *leaks_in(text, forbidden, written.workbook.mode)]
 
 
 def _valid(text: str) -> dict[str, Any]:

@@ -9,15 +9,17 @@ from generator.writing.class_draw import exercises_of_class
 from generator.writing.lesson_text import lesson_text
 from generator.writing.records import key_record
 from generator.writing.stream import Stream
+from workbook.texts import ENGLISH, _, speaking
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from answer_keys.class_secret import ClassSecret
     from answer_keys.interchange.oneroster import OneRosterClass
     from generator.writing.course import Course
     from generator.writing.exercise import Exercise
     from generator.writing.roster import Student
+    from lessons.loader import LessonBook
 
 __all__ = ["Mode", "Request", "Workbook", "new_workbooks", "records_of", "set_id_of"]
 
@@ -38,6 +40,7 @@ class Request:
     mode: Mode
     edition: int = 1
     school_class: OneRosterClass | None = None
+    language: str = ENGLISH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,11 +81,22 @@ def new_workbooks(
             student=student,
             edition=request.edition,
             mode=request.mode,
-            title=books[0].lesson.title if len(books) == 1 else "Relay circuits",
-            aims=tuple(aim for book in books for aim in book.lesson.aims),
-            texts=tuple((book.lesson.title, lesson_text(book)) for book in books),
+            title=_title(books),
+            aims=tuple(_(aim) for book in books for aim in book.lesson.aims),
+            texts=tuple(_lesson(book) for book in books),
             exercises=exercises,
         )
+
+
+def _title(books: Sequence[LessonBook]) -> str:
+    return _(books[0].lesson.title) if len(books) == 1 else _("Relay circuits")
+
+
+def _lesson(book: LessonBook) -> tuple[str, str]:
+    """Title and text of a lesson; the text is there in English only."""
+    with speaking(ENGLISH):
+        text = lesson_text(book)
+    return _(book.lesson.title), text
 
 
 def records_of(workbook: Workbook) -> list[dict[str, Any]]:

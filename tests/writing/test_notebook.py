@@ -101,7 +101,8 @@ def test_metadata_names_kernel_student_and_set(workbook, notebook):
     }
     ours = notebook["metadata"]["clampbook"]
     assert set(ours) == {
-        *("format", "set_id", "student", "edition", "mode", "title", "sealed"),
+        *("format", "set_id", "student", "edition", "mode", "language", "title"),
+        "sealed",
     }
     assert (ours["format"], ours["edition"]) == (1, 1)
     assert ours["student"] == workbook.student == "s01"
