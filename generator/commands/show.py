@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import click
 from rich.console import Console
@@ -16,26 +17,37 @@ from generator.commands.console import (
     json_option,
     passphrase_option,
     print_json,
+    say,
     set_argument,
 )
-from generator.writing.class_set import open_key, read_class_set
-
-if TYPE_CHECKING:
-    from pathlib import Path
+from generator.writing.class_set import open_key, read_class_set, rebuilt_workbooks
+from generator.writing.qti import qti_package
 
 __all__ = ["show"]
 
 
 @click.command()
 @set_argument
+@click.option(
+    "--qti",
+    metavar="FILE",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write numbers and choices that are asked, with their answers, as a "
+    "package of QTI 3.0 items (zip).",
+)
 @passphrase_option
 @json_option
-def show(folder: Path, passphrase: str | None, as_json: bool) -> None:
+def show(folder: Path, qti: Path | None, passphrase: str | None, as_json: bool) -> None:
     """Show every exercise with its answer and its plan, for the instructor only.
 
     With --json, one object a line. Example: clampbook show week-3 --json
     """
-    _, key = open_key(read_class_set(folder), passphrase)
+    class_set = read_class_set(folder)
+    secret, key = open_key(class_set, passphrase)
+    if qti is not None:
+        workbooks = rebuilt_workbooks(class_set, secret)
+        qti.write_bytes(qti_package(workbooks, class_set.set_id))
+        say.print(f"Wrote {qti}. Answers are in it.")
     answers = answer_key_from_content(key).exercises
     if as_json:
         for record, answer in zip(key["exercises"], answers, strict=True):

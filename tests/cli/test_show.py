@@ -3,6 +3,7 @@
 import json
 import math
 import re
+import zipfile
 
 import numpy as np
 import pytest
@@ -332,3 +333,14 @@ def test_reckoning_of_this_test_tries_repairs_that_look_alike():
     table = {"faults": faults, "outcomes": [["a"]] * 3, "minutes": [5]}
     reckoning = Reckoning({**table, "repair_minutes": lost})
     assert reckoning.least((0, 1, 2)) == pytest.approx(13)
+
+
+def test_package_of_items_is_written_beside_the_answers(graded_set, tmp_path):
+    """The set is drawn again, and what was shown is shown all the same."""
+    package = tmp_path / "items.zip"
+    shown = run("show", graded_set, "--qti", package)
+    assert f"Wrote {package}. Answers are in it." in shown.stderr
+    assert shown.stdout == run("show", graded_set).stdout
+    with zipfile.ZipFile(package) as archive:
+        assert "imsmanifest.xml" in archive.namelist()
+        assert any(name.startswith("items/p002-e02") for name in archive.namelist())
