@@ -1,0 +1,168 @@
+"""Each kind of exercise in JupyterLab, and one that is partly done: to the marks."""
+
+import json
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from playwright.sync_api import expect
+
+import lessons
+from answer_keys.gradebook import Gradebook
+from generator.cli import main
+from generator.writing.class_set import open_key, write_class_set
+from generator.writing.roster import Student
+from generator.writing.workbooks import Request
+from tests.browser import key_work
+from tests.browser import page as student
+
+ADA = "ada"
+KINDS = ("branches", "currents", "display", "drops", "scope", "reasons", "write-up")
+WRITTEN = "Fan stands still. 0 V at 86; wire to the module open."
+STARTS_FROM = "low-load-current"
+
+
+@pytest.fixture(scope="module")
+def class_set(server):
+    """A practice set of a lesson that asks everything, for one student."""
+    folder = server.folder / "every-kind"
+    shutil.copytree(Path(lessons.__file__).parent / STARTS_FROM, folder)
+    text = (folder / "lesson.toml").read_text(encoding="utf-8")
+    kinds = json.dumps(["diagnosis", *KINDS, "diagnosis"])
+    for line, new in (
+        (r"id = .*", 'id = "every-kind"'),
+        (r"number = .*", "number = 1"),  # nothing comes before it
+        (r"kinds = .*", f"kinds = {kinds}"),
+    ):
+        text = re.sub(f"(?m)^{line}$", new, text, count=1)
+    (folder / "lesson.toml").write_text(text, encoding="utf-8")
+    request = Request(
+        lessons=(str(folder),),
+        students=(Student(id=ADA, name="Ada"),),
+        exercises=len(KINDS) + 2,
+        mode="practice",
+    )
+    return write_class_set(server.folder / "KINDS", request)
+
+
+@pytest.fixture(scope="module")
+def records(class_set):
+    """Key records by exercise number."""
+    return {r["exercise"]: r for r in open_key(class_set)[1]["exercises"]}
+
+
+@pytest.fixture(scope="module")
+def path(server, class_set):
+    """The workbook, below the served folder."""
+    return class_set.workbook_file(ADA).relative_to(server.folder)
+
+
+@pytest.fixture(scope="module")
+def page(shared_page, server, path):
+    """The workbook in JupyterLab."""
+    student.open_workbook(shared_page, server, path)
+    return shared_page
+
+
+def answer(form, question):
+    """Answer one question rightly, by keyboard."""
+    group = form.get_by_role("group", name=question["label"], exact=True)
+    {"number": _number, "choice": _choice, "order": _order, "lines": _lines}[
+        question["kind"]
+    ](form, group, question)
+    expect(group.get_by_role("button")).to_have_count(0)
+
+
+def _number(form, _, question):
+    number = question["number"]
+    text = key_work.typed(number["value"], number["unit"])
+    student.record_prediction(form, question["label"], text)
+
+
+def _label(question, id_):
+    return next(one["label"] for one in question["options"] if one["id"] == id_)
+
+
+def _choice(_, group, question):
+    label = _label(question, question["right"][0])
+    option = group.get_by_role("radio", name=label, exact=True)
+    option.focus()
+    option.press("Space")
+    group.get_by_role("button", name="Record").press("Enter")
+
+
+def _order(_, group, question):
+    for place, id_ in enumerate(question["right"]):
+        menu = group.get_by_role("combobox").nth(place)
+        menu.select_option(label=_label(question, id_))
+    group.get_by_role("button", name="Record").press("Enter")
+
+
+def _lines(_, group, question):
+    for place in range(len(question["lines"])):
+        group.get_by_role("textbox").nth(place).fill(WRITTEN)
+    group.get_by_role("button", name="Record").press("Enter")
+
+
+def test_every_kind_of_question_is_answered(page, records):
+    """Numbers, choices, orders and lines are taken, and judged on the page at once."""
+    asked = {r["kind"]: r for r in records.values() if r["questions"]}
+    assert set(asked) == set(KINDS)
+    for record in asked.values():
+        form = student.exercise(page, record["exercise"])
+        for question in record["questions"]:
+            answer(form, question)
+        expect(form.get_by_text("This exercise is done.")).to_be_visible()
+        expect(form.locator(".cb-remark.cb-wrong")).to_have_count(0)
+
+
+def test_partly_done_exercise_is_completed(page, records):
+    """The student reads what is done, and goes on to the proved cause."""
+    record = records[1]
+    form = student.exercise(page, 1)
+    done = [step["item"] for step in record["given"] if step["kind"] == "test"]
+    readings = form.locator(".cb-reading")
+    expect(readings).to_have_count(len(done))
+    expect(form.locator(".cb-answer")).to_have_count(len(record["predictions"]))
+    expect(form.get_by_role("textbox")).to_have_count(0)
+    for test in key_work.planned(record, key_work.all_causes(record)):
+        if test["id"] not in done:
+            key_work.do(form, test)
+    key_work.finish(form, record)
+    expect(form.get_by_text("(done for you)")).to_have_count(2 * len(done))
+
+
+def test_reload_shows_all_again(page, server, path, records):
+    """Answers of every kind, and what was done for the student, stand as before."""
+    page.reload()
+    student.wait_for_kernel(page, server, path)
+    for number in range(1, len(KINDS) + 2):
+        form = student.exercise(page, number)
+        expect(form.get_by_text("This exercise is done.")).to_be_visible()
+    last = student.exercise(page, len(KINDS) + 2)
+    assert records[len(KINDS) + 2]["given"] == []
+    expect(last.get_by_role("textbox")).to_have_count(3)
+
+
+def test_hand_in_gets_full_marks(page, class_set, records):
+    """Everything right is worth all; lines wait for a person; the rest was not done."""
+    file, lines = student.download_hand_in(page, student.exercise(page, 1))
+    text = "".join(json.dumps(line) + "\n" for line in lines)
+    (class_set.handed_in / file).write_text(text, encoding="utf-8")
+    given = {step["item"] for step in records[1]["given"] if step["kind"] == "test"}
+    own = [line["item"] for line in lines if line.get("kind") == "test"]
+    assert own
+    assert not given & set(own)
+    result = CliRunner().invoke(main, ["grade", str(class_set.folder), "--json"])
+    assert result.exit_code == 0, result.stderr
+    with Gradebook(class_set.results / "gradebook.sqlite") as book:
+        exercises = book.gradings(class_set.set_id, ADA)[-1].exercises
+    for marks in exercises[:-1]:
+        assert marks.mark == pytest.approx(marks.out_of), marks
+    assert exercises[0].out_of == pytest.approx(100)
+    assert exercises[-1].mark == 0
+    sheet = next((class_set.results / "sheets").iterdir()).read_text(encoding="utf-8")
+    assert "Partly done for you: the predictions and the first" in sheet
+    assert WRITTEN in sheet
