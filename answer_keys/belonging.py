@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from answer_keys.errors import RefusedError
@@ -18,10 +19,10 @@ from answer_keys.visible_text import visible
 from workbook.questions import is_answer
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Collection, Container, Mapping
 
     from answer_keys.hand_in import HandIn
-    from answer_keys.key_record import AnswerKey, KeyRecord
+    from answer_keys.key_record import AnswerKey, KeyRecord, TestKey
 
 __all__ = ["check_belongs"]
 
@@ -52,29 +53,38 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
             f"for edition {key.edition}."
         )
     if hand_in.student not in students:
-        raise RefusedError(
-            f"Student “{visible(hand_in.student)}” is not in the roster."
-        )
+        raise RefusedError(f"Student {_shown(hand_in.student)} is not in the roster.")
     records = key.of_student(hand_in.student)
     if not records:
         raise RefusedError(
             f"The answer key holds nothing for student “{visible(hand_in.student)}”."
         )
+    known = {number: _known(record) for number, record in records.items()}
     for _, entry in hand_in.entries:
-        _check_entry(entry, records)
+        _check_entry(entry, known)
         if isinstance(entry, Hinted) and key.mode != "practice":
             raise RefusedError("It speaks of hints, which only a practice set gives.")
 
 
-def _check_entry(entry: Entry, records: Mapping[int, KeyRecord]) -> None:
-    record = records.get(entry.exercise)
-    if record is None:
+def _shown(student: str) -> str:
+    """Quote an id; letters that look like others are written out beside it."""
+    written = "" if student.isascii() else f" (written {student!a})"
+    return f"“{visible(student)}”{written}"
+
+
+def _known(record: KeyRecord) -> _Known:
+    return _Known(record, {test.id: test for test in record.tests})
+
+
+def _check_entry(entry: Entry, exercises: Mapping[int, _Known]) -> None:
+    known = exercises.get(entry.exercise)
+    if known is None:
         raise RefusedError(
             f"It speaks of exercise {entry.exercise}, which the student does not have."
         )
     if isinstance(entry, Replied):
-        _check_form(entry, record)
-    for word, allowed in _words(entry, record):
+        _check_form(entry, known.record)
+    for word, allowed in known.words(entry):
         if word not in allowed:
             raise RefusedError(
                 f"It speaks of “{visible(word)}” in exercise {entry.exercise}, which "
@@ -92,30 +102,36 @@ def _check_form(entry: Replied, record: KeyRecord) -> None:
             )
 
 
-def _words(entry: Entry, record: KeyRecord) -> list[tuple[str, set[str]]]:
-    """Pair each word of an entry with the words that its exercise holds."""
-    about = [test for test in record.tests if test.id == entry.item]
-    outcomes = {word for test in about for word in test.outcomes}
-    tests = {test.id for test in record.tests}
-    match entry:
-        case Answered(kind="prediction"):
-            return [(entry.item, {key.id for key in record.predictions})]
-        case Answered():
-            return [(entry.item, {record.verification.id})]
-        case Chosen():
-            return [(entry.item, tests), (entry.expected, outcomes)]
-        case Finding():
-            said = {one.id for test in about for one in test.statements}
-            return [
-                (entry.item, tests),
-                (entry.outcome, outcomes),
-                (entry.statement, said),
-            ]
-        case Concluded():
-            return [
-                (entry.cause, {cause.id for cause in record.causes}),
-                (entry.correction, {one.id for one in record.corrections}),
-            ]
-        case Replied():
-            return [(entry.item, {one.id for one in record.questions})]
-    return []
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What an exercise holds, by id; built once for all entries about it."""
+
+    record: KeyRecord
+    tests: dict[str, TestKey]
+
+    def words(self, entry: Entry) -> list[tuple[str, Container[str]]]:
+        """Pair each word of an entry with the words that its exercise holds."""
+        test = self.tests.get(entry.item)
+        outcomes = test.outcomes if test else ()
+        match entry:
+            case Answered(kind="prediction"):
+                return [(entry.item, {key.id for key in self.record.predictions})]
+            case Answered():
+                return [(entry.item, {self.record.verification.id})]
+            case Chosen():
+                return [(entry.item, self.tests), (entry.expected, outcomes)]
+            case Finding():
+                said = {one.id for one in test.statements} if test else ()
+                return [
+                    (entry.item, self.tests),
+                    (entry.outcome, outcomes),
+                    (entry.statement, said),
+                ]
+            case Concluded():
+                return [
+                    (entry.cause, {cause.id for cause in self.record.causes}),
+                    (entry.correction, {one.id for one in self.record.corrections}),
+                ]
+            case Replied():
+                return [(entry.item, {one.id for one in self.record.questions})]
+        return []

@@ -38,7 +38,8 @@ def choices(work: Work) -> Iterator[Share]:
         return
     given = len(work.path) - len(work.own_path)
     for number, visit in enumerate(work.own_path, given):
-        yield _choice(_Choice(work.record, work.path[:number], visit))
+        columns = _columns(work.record, visit.before)
+        yield _choice(_Choice(work.record, work.path[:number], visit, columns))
     yield _stop(work)
 
 
@@ -49,6 +50,7 @@ class _Choice:
     record: KeyRecord
     earlier: tuple[Visit, ...]
     visit: Visit
+    columns: tuple[tuple[str, ...], ...]
 
     @property
     def is_split(self) -> bool:
@@ -57,19 +59,15 @@ class _Choice:
 
     def column(self, test: TestKey) -> tuple[str, ...]:
         """Outcomes of a test under the causes before."""
-        return _column(self.record, test, self.visit.before)
-
-    def minutes_after(self, test: TestKey) -> float:
-        """Least expected minutes that are left to the proof after a test."""
-        number = self.record.test_number(test.id)
-        return self.record.plan.cost_of(self.visit.before, number) - test.minutes
+        return self.columns[self.record.test_number(test.id)]
 
 
-def _column(
-    record: KeyRecord, test: TestKey, candidates: tuple[int, ...]
-) -> tuple[str, ...]:
-    number = record.test_number(test.id)
-    return tuple(record.reasoning.outcomes[c][number] for c in candidates)
+def _columns(
+    record: KeyRecord, candidates: tuple[int, ...]
+) -> tuple[tuple[str, ...], ...]:
+    """Outcomes of every test under some causes."""
+    rows = (record.reasoning.outcomes[c] for c in candidates)
+    return tuple(zip(*rows, strict=True))
 
 
 def _follows(known: tuple[str, ...], asked: tuple[str, ...]) -> bool:
@@ -132,9 +130,10 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
     )
     if test.id.startswith(_DROPS) and test.outcome == "none":
         return f"{told}: without current nothing drops", "drop_without_current"
-    asked = _column(record, test, record.everything)
+    columns = _columns(record, record.everything)
+    asked = columns[record.test_number(test.id)]
     for earlier in chosen.earlier:
-        if _follows(_column(record, earlier.test, record.everything), asked):
+        if _follows(columns[record.test_number(earlier.test.id)], asked):
             before = f"“{earlier.test.title}” had told it before"
             return f"{told}: {before}", "same_thing_again"
     return told, "nothing_to_tell"
@@ -178,12 +177,15 @@ def _cheapest_alike(chosen: _Choice) -> TestKey | None:
 
 def _is_worst(chosen: _Choice) -> bool:
     """Whether no test that tells anything leaves more minutes to the proof."""
-    after = [
-        chosen.minutes_after(test)
-        for test in chosen.record.tests
-        if len(set(chosen.column(test))) > 1
-    ]
-    return len(after) > 2 and chosen.minutes_after(chosen.visit.test) >= max(after)
+    costs = chosen.record.plan.costs(chosen.visit.before)
+    after = {
+        test.id: cost - test.minutes
+        for test, cost, column in zip(
+            chosen.record.tests, costs, chosen.columns, strict=True
+        )
+        if len(set(column)) > 1
+    }
+    return len(after) > 2 and after[chosen.visit.test.id] >= max(after.values())
 
 
 def _misread(earlier: tuple[Visit, ...]) -> str:

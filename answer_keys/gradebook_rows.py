@@ -6,9 +6,11 @@ import hashlib
 import json
 from datetime import UTC, datetime
 from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
+from pydantic import TypeAdapter
 
 from answer_keys.gradebook_schema import (
     GRADINGS,
@@ -35,7 +37,11 @@ if TYPE_CHECKING:
     from answer_keys.marked import Span
 
 _SAME = ("rubric_sha256", "marks_sha256", "software")
+_EXERCISES: TypeAdapter[tuple[ExerciseMarks, ...]] = TypeAdapter(
+    tuple[ExerciseMarks, ...]
+)
 _STEP_COLUMNS = tuple(StepMark.__dataclass_fields__)
+_STEP_VALUES = attrgetter(*_STEP_COLUMNS)
 
 
 def utc_text(at: datetime) -> str:
@@ -43,18 +49,13 @@ def utc_text(at: datetime) -> str:
     return at.astimezone(UTC).isoformat(timespec="seconds")
 
 
-def fingerprint_of(exercises: Sequence[ExerciseMarks]) -> str:
+def fingerprint_of(exercises: tuple[ExerciseMarks, ...]) -> str:
     """Fingerprint of all marks and reasons."""
-    plain = [
-        {"exercise": one.exercise, "steps": [_step_row(step) for step in one.steps]}
-        for one in exercises
-    ]
-    text = json.dumps(plain, sort_keys=True)
-    return hashlib.sha256(text.encode("ascii")).hexdigest()
+    return hashlib.sha256(_EXERCISES.dump_json(exercises)).hexdigest()
 
 
 def _step_row(step: StepMark) -> dict[str, Any]:
-    return {name: getattr(step, name) for name in _STEP_COLUMNS}
+    return dict(zip(_STEP_COLUMNS, _STEP_VALUES(step), strict=True))
 
 
 def receive(connection: sa.Connection, works: Mapping[str, MarkedWork]) -> None:

@@ -83,8 +83,7 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
     """
     lines = _lines(data)
     first = lines[0]
-    _check_kind(first)
-    header = _checked(_HAND_IN_HEADER, first)
+    header = _checked(_HAND_IN_HEADER, first, _found_in_first(first))
     journals = _Journals(header=header)
     following = [*lines[2:], None]
     for line, after in zip(lines[1:], following, strict=False):
@@ -146,8 +145,8 @@ def _lines(data: bytes) -> list[_Line]:
     return lines
 
 
-def _check_kind(first: _Line) -> None:
-    """Say what the file is where it is a likely mistake."""
+def _found_in_first(first: _Line) -> dict[str, Any]:
+    """Read the first line; say what the file is where it is a likely mistake."""
     try:
         found = first.object()
     except NotJsonError as error:
@@ -167,11 +166,12 @@ def _check_kind(first: _Line) -> None:
         raise RefusedError(
             f"The hand-in has format {shown}; only format 1 is known here."
         )
+    return found
 
 
-def _checked(adapter: TypeAdapter[_T], line: _Line) -> _T:
+def _checked(adapter: TypeAdapter[_T], line: _Line, found: dict[str, Any]) -> _T:
     try:
-        return adapter.validate_python(line.object())
+        return adapter.validate_python(found)
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False)[0]
         where = visible(".".join(str(part) for part in first["loc"]), 80)
@@ -198,26 +198,25 @@ class _Journals:
 
     def take(self, line: _Line, following: _Line | None) -> None:
         """Take a line; a torn one is left out at the end of a journal only."""
-        is_last = following is None or following.is_journal_header()
         try:
-            kind = line.object().get("kind")
+            found = line.object()
         except NotJsonError:
-            if not is_last:
+            if following is not None and not following.is_journal_header():
                 raise
             self.notices.append(
                 f"Line {line.number} was cut short while it was written; it is left "
                 "out."
             )
             return
-        if kind == "journal":
-            self._open(line)
+        if found.get("kind") == "journal":
+            self._open(line, found)
         else:
-            self._add(line)
+            self._add(line, found)
         digest = hashlib.sha256(line.data).hexdigest()
         self.expected = (self.expected[0] + 1, digest)
 
-    def _open(self, line: _Line) -> None:
-        journal = _checked(_JOURNAL_HEADER, line)
+    def _open(self, line: _Line, found: dict[str, Any]) -> None:
+        journal = _checked(_JOURNAL_HEADER, line, found)
         for word in ("set_id", "student", "edition"):
             if getattr(journal, word) != getattr(self.header, word):
                 raise RefusedError(
@@ -228,12 +227,12 @@ class _Journals:
         self.session = journal.session
         self.expected = (0, "")
 
-    def _add(self, line: _Line) -> None:
+    def _add(self, line: _Line, found: dict[str, Any]) -> None:
         if self.session is None:
             raise RefusedError(
                 f"Line {line.number}: an entry before the first journal's header."
             )
-        entry = _checked(_ENTRY, line)
+        entry = _checked(_ENTRY, line, found)
         if (entry.seq, entry.prev) != self.expected and self.is_unbroken:
             self.is_unbroken = False
             self.notices.append(
@@ -248,4 +247,5 @@ def journal_rows(hand_in: HandIn) -> tuple[dict[str, Any], ...]:
     ordered = sorted(
         hand_in.entries, key=lambda pair: (_moment(pair[1]), pair[0], pair[1].seq)
     )
-    return tuple(entry.model_dump() for _, entry in ordered)
+    # What was checked is plain already.
+    return tuple(dict(vars(entry)) for _, entry in ordered)

@@ -274,14 +274,21 @@ class Reasoning:
     tests: tuple[str, ...]
     minutes: tuple[float, ...]
     outcomes: tuple[tuple[str, ...], ...]
-    # A mapping has no hash, but tables that differ in it are still unequal.
-    repair_minutes: Mapping[str, float] = field(hash=False)
+    repair_minutes: Mapping[str, float]
+    _hash: int = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        # Worked out once: its plan is looked up by it again and again. A mapping has
+        # no hash, but tables that differ in it are still unequal.
+        parts = (self.faults, self.tests, self.minutes, self.outcomes)
+        object.__setattr__(self, "_hash", hash(parts))
         if len(self.faults) != len(self.outcomes):
             raise ValueError("reasoning needs one row of outcomes a fault")
         if not self.repair_minutes.keys() >= {fault.repair for fault in self.faults}:
             raise ValueError("reasoning needs the minutes of every repair")
+
+    def __hash__(self) -> int:
+        return self._hash
 
     @property
     def plan(self) -> Plan:
@@ -450,10 +457,19 @@ class AnswerKey:
     mode: str
     exercises: tuple[KeyRecord, ...]
     history: Mapping[str, Mapping[str, tuple[bool, ...]]] = field(default_factory=dict)
+    _by_student: dict[str, dict[int, KeyRecord]] = field(
+        init=False, repr=False, compare=False
+    )
+
+    def __post_init__(self) -> None:
+        by_student: dict[str, dict[int, KeyRecord]] = {}
+        for one in self.exercises:
+            by_student.setdefault(one.student, {})[one.exercise] = one
+        object.__setattr__(self, "_by_student", by_student)
 
     def of_student(self, student: str) -> dict[int, KeyRecord]:
         """Give the records of one student by exercise."""
-        return {one.exercise: one for one in self.exercises if one.student == student}
+        return self._by_student.get(student, {})
 
 
 _ANSWER_KEY = TypeAdapter(AnswerKey)

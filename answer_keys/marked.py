@@ -148,8 +148,19 @@ class Counted:
 
 
 def packed_rows(rows: Sequence[dict[str, Any]]) -> str:
-    """Pack the entries of a journal: base64 of zlib of JSON."""
-    text = json.dumps(rows, ensure_ascii=False, separators=(",", ":"))
+    """Pack the entries of a journal: base64 of zlib of JSON.
+
+    The hashes of the chain are left out: they were checked, and do not pack.
+    """
+    kept = [
+        {
+            name: value
+            for name, value in row.items()
+            if name != "prev" and value is not None
+        }
+        for row in rows
+    ]
+    text = json.dumps(kept, ensure_ascii=False, separators=(",", ":"))
     return base64.b64encode(zlib.compress(text.encode(), level=1)).decode("ascii")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
@@ -24,6 +25,7 @@ __all__ = [
 ]
 
 
+@lru_cache(maxsize=4096)  # a class reads and writes the same values again and again
 def value_text(value: float, unit: str) -> str:
     """Write a value to four digits.
 
@@ -56,6 +58,8 @@ def answer_text(answer: Answer) -> str:
 
 def _is_same(raw: str, read: str) -> bool:
     """Tell whether two texts differ by spaces and closing zeros at most."""
+    if raw == read:
+        return True
     plain = [re.sub(r"(\.\d*?)0*(?!\d)", r"\1", one) for one in (raw, read)]
     first, second = (re.sub(r"\s|\.(?!\d)", "", one) for one in plain)
     return first == second

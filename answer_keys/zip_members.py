@@ -105,7 +105,8 @@ def members_of(data: bytes, budget: Budget) -> Iterator[Member]:
     with _opened(data) as archive:
         reader = _Reader(archive=archive, budget=budget)
         for info in archive.infolist():
-            if not info.is_dir() or info.file_size:
+            # Not by is_dir(), which fails on a name that is cut to nothing.
+            if not info.filename.endswith("/") or info.file_size:
                 yield reader.member(info)
 
 
@@ -156,20 +157,20 @@ class _Reader:
             raise RefusedError("The member is compressed in an unusual way.")
 
     def _data(self, info: zipfile.ZipInfo) -> bytes:
-        packed = max(info.compress_size, 1)
         # A nested archive may be as large as an archive; what it holds may not.
         limit = MAX_ZIP_BYTES if _is_archive(info) else MAX_HAND_IN_BYTES
+        unpacked = MAX_ZIP_RATIO * max(info.compress_size, 1)
         with self.archive.open(info) as file:
-            data = file.read(min(limit, self.budget.left) + 1)
+            data = file.read(min(limit, unpacked, self.budget.left) + 1)
         if len(data) > self.budget.left:
             raise RefusedError(
                 f"The archive holds more than {MAX_ZIP_TOTAL_BYTES:,} bytes."
             )
         self.budget.left -= len(data)
+        if len(data) > unpacked:
+            raise RefusedError(f"The member is packed over {MAX_ZIP_RATIO} to 1.")
         if len(data) > limit:
             raise RefusedError(f"The member is larger than {limit:,} bytes.")
-        if len(data) > MAX_ZIP_RATIO * packed:
-            raise RefusedError(f"The member is packed over {MAX_ZIP_RATIO} to 1.")
         return data
 
 

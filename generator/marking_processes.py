@@ -7,6 +7,7 @@ file that it was at. Processes answer in bytes of JSON, which are checked again 
 
 from __future__ import annotations
 
+import gc
 import math
 import multiprocessing
 import os
@@ -165,6 +166,9 @@ def _end(worker: _Worker) -> None:
 def _serve(connection: Connection, marker: Marker, folder: Path) -> None:
     """Mark the files that are named until no more are; runs in the other process."""
     _limit()
+    # The key stays, and marks hold no circles: garbage need be looked for but rarely.
+    gc.freeze()
+    gc.set_threshold(50_000)
     with suppress(EOFError, OSError):
         connection.send_bytes(_DONE)
         while True:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from workbook.errors import QuantityError
@@ -242,7 +242,7 @@ def _factor(typed: str, unit: str, raw: str) -> Decimal:
     return factor
 
 
-@cache
+@lru_cache(maxsize=256)  # what is typed has no end
 def _factor_by_pint(typed: str, unit: str) -> Decimal | None:
     """Convert by pint; None when the unit is unknown or of another kind."""
     registry = _registry()
@@ -250,7 +250,8 @@ def _factor_by_pint(typed: str, unit: str) -> Decimal | None:
     try:
         one = registry.Quantity(1.0, registry.parse_units(name))
         magnitude = one.to(unit.replace("Ω", "ohm")).magnitude
-    except (AttributeError, _registry_error()):
+    except (AttributeError, ValueError, _registry_error()):
+        # pint takes "NaN" for a number and says so by a ValueError.
         return None
     # repr() keeps 0.001 exact in decimal, so that 350 mA is 0.35 A to the last bit.
     return Decimal(repr(float(magnitude)))

@@ -128,16 +128,11 @@ class Plan:
         """Give the expected minutes of every possible next test, as ``cost_of``."""
         mask = self._checked(candidates)
         weight = self._search.weight_of[mask]
-        return tuple(self._search.cost_of(mask, test) / weight for test in self._tests)
+        return tuple([cost / weight for cost in self._search.costs(mask)])
 
     def best_tests(self, candidates: Iterable[int]) -> tuple[int, ...]:
         """Give all next tests that reach the least expected minutes, in their order."""
-        mask = self._checked(candidates)
-        return tuple(
-            test
-            for test in self._tests
-            if self._search.is_best(mask, test, SAME_MINUTES)
-        )
+        return self._search.best_tests(self._checked(candidates), SAME_MINUTES)
 
     def best_test(self, candidates: Iterable[int]) -> int | None:
         """Give the planned next test, or None where no test is left to choose.
@@ -164,10 +159,6 @@ class Plan:
     def is_settled(self, candidates: Iterable[int]) -> bool:
         """Whether all candidates share one repair, so that the cause is proved."""
         return self._search.is_settled(self._checked(candidates))
-
-    @property
-    def _tests(self) -> range:
-        return range(len(self._search.cost))
 
     def _checked(self, candidates: Iterable[int]) -> int:
         mask = 0

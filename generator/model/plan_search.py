@@ -73,6 +73,8 @@ class Search:
     weight_of: _Kept = field(init=False)
     _floor_of: _Kept = field(init=False)
     _found: dict[int, float] = field(init=False, default_factory=dict)
+    _best: dict[int, tuple[int, ...]] = field(init=False, default_factory=dict)
+    _costs: dict[int, tuple[float, ...]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         """Know nothing of any set yet."""
@@ -99,11 +101,27 @@ class Search:
         after = sum([self.least(part) for part in self.parts(mask, test)])
         return self.cost[test] * self.weight_of[mask] + after
 
-    def is_best(self, mask: int, test: int, slack: float) -> bool:
-        """Whether the plan may go on with this test, up to some expected minutes."""
-        if self.is_settled(mask):
-            return False
-        limit = self.least(mask) + slack * self.weight_of[mask]
+    def costs(self, mask: int) -> tuple[float, ...]:
+        """Find the cost of every test that comes next, and keep them."""
+        if mask not in self._costs:
+            tests = range(len(self.cost))
+            self._costs[mask] = tuple([self.cost_of(mask, test) for test in tests])
+        return self._costs[mask]
+
+    def best_tests(self, mask: int, slack: float) -> tuple[int, ...]:
+        """Find all tests that the plan may go on with, up to some expected minutes.
+
+        Whole classes go the same ways, so that what was found is kept.
+        """
+        if mask not in self._best:
+            numbers = () if self.is_settled(mask) else range(len(self.cost))
+            limit = self.least(mask) + slack * self.weight_of[mask]
+            self._best[mask] = tuple(
+                test for test in numbers if self._is_best(mask, test, limit)
+            )
+        return self._best[mask]
+
+    def _is_best(self, mask: int, test: int, limit: float) -> bool:
         return any(
             self._follow(choice, self.by_cost, limit) < limit
             for choice in self._choices(mask, [test])

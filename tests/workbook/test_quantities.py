@@ -48,6 +48,7 @@ def test_spelling_is_read(raw, unit, value):
         ("", "Write a number with its unit"),
         ("85", "Write the unit too"),
         ("12.5 V", "“V” is not a unit of current"),
+        ("12 NaN", "“NaN” is not a unit of current"),  # found by fuzzing
         ("12.5 a", "Capital and small letters count"),
         ("4k7", "is a way to write resistances, which"),
         ("1.234,5 A", "more than one point or comma"),

@@ -1,0 +1,1 @@
+"""A million bent inputs for everything that reads what students send."""

@@ -1,0 +1,117 @@
+"""What is fuzzed: each takes any bytes, and may refuse them but never fail."""
+
+import io
+import json
+import zipfile
+
+from answer_keys.belonging import check_belongs
+from answer_keys.errors import RefusedError
+from answer_keys.grading import grade_exercise
+from answer_keys.hand_in import journal_rows, read_hand_in
+from answer_keys.marked import packed_rows, unpacked_rows
+from answer_keys.rubric import default_rubric_text, rubric_from_text
+from answer_keys.typed_answers import typed_hand_ins
+from answer_keys.typed_table import COLUMNS
+from answer_keys.zip_members import Budget, members_of
+from tests.answer_keys.samples import SET_ID, TEST_IDS, Writer, sample_key, work_through
+from workbook.errors import QuantityError
+from workbook.progress import replay
+from workbook.quantities import Ambiguous, quantity_text, read_quantity
+
+KEY = sample_key()
+RUBRIC = rubric_from_text(default_rubric_text())
+RECORDS = KEY.of_student("s01")
+NUMBERS = ("12.5 A", "0,165 A", "12 500 mA", "4k7", "1.2e-3 A", "1,234 A", "−16 mV")
+
+
+def _check_told(reason):
+    """A refusal says why, in signs that show."""
+    assert reason.strip()
+    assert reason.replace("\n", " ").isprintable()
+
+
+def hand_in(data):
+    """Read, check and grade one hand-in, as the command does."""
+    try:
+        read = read_hand_in("a.jsonl", data)
+        check_belongs(read, KEY, {"s01"})
+    except RefusedError as error:
+        _check_told(error.reason)
+        return
+    rows = journal_rows(read)
+    assert len(unpacked_rows(packed_rows(rows))) == len(rows)
+    progress = replay(rows)
+    for number, record in RECORDS.items():
+        if number in progress:
+            for step in grade_exercise(record, progress[number], RUBRIC).steps:
+                assert 0 <= step.mark <= step.out_of + 1e-9
+                json.dumps([step.reason, step.answer]).encode("ascii")
+
+
+def archive(data):
+    """Read every member of an archive."""
+    budget = Budget(left=3_000_000)
+    try:
+        for member in members_of(data, budget):
+            if member.refusal is None:
+                hand_in(member.data)
+    except RefusedError as error:
+        _check_told(error.reason)
+    assert budget.left >= 0
+
+
+def table(data):
+    """Read a table of typed answers."""
+    try:
+        typed_hand_ins("a.csv", data, KEY)
+    except RefusedError as error:
+        _check_told(error.reason)
+
+
+def number(data):
+    """Read a number, and what is echoed of it again: it means the same."""
+    text = data.decode("utf-8", "surrogatepass" if len(data) % 2 else "replace")
+    for unit in ("A", "V", "Ω"):
+        try:
+            read = read_quantity(text, unit)
+            if isinstance(read, Ambiguous):
+                for one in read.readings:
+                    assert not isinstance(read_quantity(one, unit), Ambiguous)
+                continue
+            again = read_quantity(quantity_text(read.value, unit), unit)
+        except QuantityError as error:
+            # It quotes what was typed, for whom has typed it.
+            _check_told(str(error).replace(text.strip(), ""))
+            continue
+        if not isinstance(again, Ambiguous):
+            assert again.value == read.value
+
+
+TARGETS = (hand_in, archive, table, number)
+
+
+def on(data):
+    """Let the first byte choose the target."""
+    if data:
+        try:
+            TARGETS[data[0] % len(TARGETS)](data[1:])
+        except UnicodeDecodeError:
+            if data[0] % len(TARGETS) != TARGETS.index(number):
+                raise
+
+
+def seeds():
+    """Sound inputs of each target, to be bent."""
+    writer = Writer()
+    work_through(writer, RECORDS[1], TEST_IDS[:2])
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as packed:
+        packed.writestr("a.jsonl", writer.bytes())
+    row = f"{SET_ID},s01,1,prediction,1,16.5 A,\n{SET_ID},s01,1,test,2,yes,\n"
+    lines = f"{','.join(COLUMNS)}\n{row}"
+    yield b"\0" + writer.bytes()
+    yield b"\0" + b"".join(line + b"\n" for line in writer.lines[:3])
+    yield b"\1" + file.getvalue()
+    yield b"\2" + lines.encode()
+    for text in NUMBERS:
+        yield b"\3" + text.encode()
