@@ -19,7 +19,7 @@ from workbook.texts import DOMAIN, ENGLISH, LANGUAGES, LOCALE
 
 ROOT = Path(__file__).parents[1]
 FOLDERS = ("workbook", "generator/writing")
-METHODS = [("**.py", "python")]
+METHODS = [("**.py", "python"), ("**/pages/*.html", "jinja2")]
 KEYWORDS = {"_": None, "later": None, "ngettext": (1, 2)}
 # Always the same, so that the same texts give the same file.
 DATE = datetime(2026, 1, 1, tzinfo=UTC)

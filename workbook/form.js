@@ -26,7 +26,7 @@ function lostText() {
 function recordedText(time) {
   const reason = globalThis[NOT_KEPT];
   if (!reason) return ["right", say("recorded", { time: clock(time) })];
-  return ["wrong", say("not_kept", { time: clock(time), reason })];
+  return ["wrong", say("not_kept", { time: clock(time), reason: texts[reason] ?? reason })];
 }
 
 function download(name, parts) {

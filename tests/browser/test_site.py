@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 from answer_keys.gradebook import Gradebook
 from generator.cli import main
 from generator.writing.class_set import open_key
-from tests.browser import key_work
+from tests.browser import axe, key_work
 from tests.browser import page as student
 from tests.browser.conftest import ADA, BRUNO, FLAGS, SAVES
 from tests.browser.site import READY_MS, form_of, open_by_link
@@ -139,6 +139,18 @@ def test_start_page_knows_a_wrong_code(links, address, browser):
         field.fill("week 3")
         field.press("Enter")
         expect(said).to_contain_text("A code has 32 letters and digits")
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_start_page_keeps_nobody_out(address, browser, theme):
+    """No fault against WCAG 2.2 AA, in either theme, and nothing to scroll sideways."""
+    size = {"width": 320, "height": 800}
+    with browser.new_context(viewport=size, color_scheme=theme) as context:
+        page = context.new_page()
+        page.goto(address)
+        expect(page.locator("#checks .right")).to_be_visible()
+        assert axe.faults(page, "html") == []
+        assert page.evaluate("() => document.body.scrollWidth") <= size["width"]
 
 
 def _page_of(link, address):

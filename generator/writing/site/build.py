@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from generator.writing.errors import SiteError
 from generator.writing.site.shared import shared_part
+from generator.writing.site.start_page import start_page
 from generator.writing.site.students import PrivateLink, add_students, private_links
 
 if TYPE_CHECKING:
@@ -68,6 +69,8 @@ def write_site(
     try:
         shutil.copytree(shared_part(progress), draft)
         add_students(draft, class_set, links, progress)
+        page = start_page(class_set.request.language)
+        (draft / "index.html").write_text(page, "utf-8")
         (draft / _MARK).write_text(_MARK_TEXT, "utf-8")
         if out.exists():
             shutil.rmtree(out)

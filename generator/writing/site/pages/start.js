@@ -4,6 +4,7 @@
 import { doubt, whyNotKept } from "./extensions/clampbook/static/keeping.js";
 
 const CODE = /([0-9a-f]{32})(?![0-9a-f])/;
+const TEXTS = JSON.parse(document.getElementById("texts").textContent);
 const form = document.getElementById("open");
 const field = document.getElementById("code");
 const said = document.getElementById("said");
@@ -11,8 +12,13 @@ const list = document.getElementById("checks");
 
 // ---- opening ---------------------------------------------------------------
 
+// In the language of the page; generator/writing/site/start_page.py lists every text.
+function t(text) {
+  return TEXTS[text] ?? text;
+}
+
 function say(text, isWrong = false) {
-  said.textContent = text;
+  said.textContent = t(text);
   said.className = isWrong ? "wrong" : "";
 }
 
@@ -49,7 +55,7 @@ if (field.value) say("Your link is filled in: press the button.");
 function check(tone, text) {
   const item = document.createElement("li");
   item.className = tone;
-  item.textContent = text;
+  item.textContent = t(text);
   list.append(item);
 }
 
@@ -72,9 +78,11 @@ async function checkAll() {
   else {
     check(
       "wrong",
-      `Nothing is kept here, because ${reason}. Ask your instructor. You can look at ` +
-        "your workbook, but what you do in it would be lost when you close it: download " +
-        "your hand-in first.",
+      t(
+        "Nothing is kept here, because {reason}. Ask your instructor. You can look at " +
+          "your workbook, but what you do in it would be lost when you close it: " +
+          "download your hand-in first.",
+      ).replace("{reason}", t(reason)),
     );
   }
   if (text) check("caution", text);
