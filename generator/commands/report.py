@@ -27,9 +27,10 @@ from generator.writing.errors import ClassSetError
 from generator.writing.stream import Stream
 
 if TYPE_CHECKING:
+    from answer_keys.class_secret import ClassSecret
     from answer_keys.results import ClassResult
 
-__all__ = ["class_result", "report"]
+__all__ = ["report"]
 
 
 class _FormatAndFile(click.ParamType[tuple[str, Path]]):
@@ -109,7 +110,9 @@ def report(
         text = "column=FILE needs --column NAME, the column to fill"
         raise click.UsageError(text)
     class_set = read_class_set(folder)
-    result = class_result(class_set, asked["passphrase"])
+    secret, content = open_key(class_set, asked["passphrase"])
+    result = _class_result(class_set, content)
+    asked["accounts"] = _accounts(class_set, secret, asked)
     exports = _exports(class_set, result, wanted, asked)
     figures = new_report(result)
     with progress() as tell:
@@ -140,7 +143,7 @@ def _exports(
         id_column=asked["id_column"],
         school_class=class_set.request.school_class,
         assigned=_made_on(class_set),
-        accounts=_accounts(class_set, asked),
+        accounts=asked["accounts"],
     )
     return {path: FORMATS[name](result, wishes, path) for name, path in wanted}
 
@@ -150,27 +153,20 @@ def _made_on(class_set: ClassSet) -> date:
     return datetime.fromtimestamp(class_set.key_file.stat().st_mtime, UTC).date()
 
 
-def _accounts(class_set: ClassSet, asked: dict[str, Any]) -> Accounts:
+def _accounts(
+    class_set: ClassSet, secret: ClassSecret, asked: dict[str, Any]
+) -> Accounts:
     """Codes that only the class secret can make again, or ids beside names."""
     ids = [student.id for student in class_set.request.students]
+    streams = {id_: Stream(secret.value, "account", id_) for id_ in ids}
+    codes = {id_: f"{one.integer(1 << 128):032x}" for id_, one in streams.items()}
     if asked["names"]:
         codes = {id_: id_ for id_ in ids}
-    else:
-        secret, _ = open_key(class_set, asked["passphrase"])
-        streams = {id_: Stream(secret.value, "account", id_) for id_ in ids}
-        codes = {id_: f"{one.integer(1 << 128):032x}" for id_, one in streams.items()}
     return Accounts(home_page=asked["home_page"], codes=codes, has_names=asked["names"])
 
 
-def class_result(class_set: ClassSet, passphrase: str | None) -> ClassResult:
-    """Read from the gradebook what a class has been given.
-
-    Raises
-    ------
-    ClassSetError
-        Where nothing was graded yet.
-    """
-    _, content = open_key(class_set, passphrase)
+def _class_result(class_set: ClassSet, content: dict[str, Any]) -> ClassResult:
+    """Read from the gradebook what a class has been given."""
     if not class_set.gradebook_file.is_file():
         raise ClassSetError(
             class_set.folder,

@@ -23,6 +23,7 @@ from generator.writing.circuit_text import diagram_of, sheet_rows
 from generator.writing.questions.asked import questions_of
 from generator.writing.questions.question import number_of
 from generator.writing.records import tells_complaint, title_of
+from workbook.cautions import CAUTIONS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -144,7 +145,7 @@ def _item(item: _Item) -> Element:
             normal_minimum="0",
             normal_maximum="1",
         ),
-        _element("qti-item-body", *_circuit(item), *asked.body),
+        _element("qti-item-body", *_circuit(item), *asked.body, *_cautions()),
         _scored_if(asked.rule),
         **_root(_ITEM, _ITEM_XSD),
         identifier=item.id,
@@ -163,8 +164,16 @@ def _circuit(item: _Item) -> Iterator[Element]:
         yield _element("p", f"Complaint: {exercise.complaint}")
     for name, (_, alt) in item.pictures.items():
         yield _element("p", _element("img", src=f"../{name}", alt=alt))
+    yield _element("h3", "The circuit in words")
     yield _table(_CIRCUIT_HEAD, diagram_of(exercise.specification).rows)
+    yield _element("h3", "Specification")
     yield _table(_SHEET_HEAD, sheet_rows(exercise.specification))
+    yield _element("h3", "Question")
+
+
+def _cautions() -> Iterator[Element]:
+    yield _element("h3", "Cautions for the shop")
+    yield _element("ul", *(_element("li", caution) for caution in CAUTIONS))
 
 
 def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> Element:
