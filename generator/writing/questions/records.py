@@ -44,7 +44,7 @@ def told_record(question: Question) -> dict[str, Any]:
     if question.kind == "order":
         right = [option.id for option in question.right]
         named = ", then ".join(option.label for option in question.right)
-        return {"order": right, "text": f"Right is: {named}. {question.text}"}
+        return {"order": right, "text": f"The order is: {named}. {question.text}"}
     return {"model": [one.model for one in question.lines]}
 
 
