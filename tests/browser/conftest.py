@@ -84,8 +84,8 @@ def server(browser, tmp_path_factory):  # noqa: ARG001 - no server without a bro
     """A JupyterLab that serves a folder of its own."""
     from tests.browser.server import jupyter_server
 
-    served = tmp_path_factory.mktemp("served")
-    with jupyter_server(served, tmp_path_factory.mktemp("state")) as server:
+    folder = tmp_path_factory.mktemp("served")
+    with jupyter_server(folder, tmp_path_factory.mktemp("state")) as server:
         yield server
 
 
@@ -118,7 +118,14 @@ def links(class_set):
 @pytest.fixture(scope="session")
 def address(class_set, links):  # noqa: ARG001 - served once it is built
     """Where a web server that knows nothing of us gives the site out."""
-    handler = partial(_Quiet, directory=class_set.folder / "site")
+    with served(class_set.folder / "site") as address:
+        yield address
+
+
+@contextmanager
+def served(folder):
+    """Give a folder out by a web server that knows nothing of us; gives its address."""
+    handler = partial(_Quiet, directory=folder)
     with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
         threading.Thread(target=server.serve_forever, daemon=True).start()
         yield f"http://127.0.0.1:{server.server_port}"

@@ -73,7 +73,7 @@ def jupyter_server(folder, state):
 
     Nothing of the user's own Jupyter settings is read or changed.
     """
-    port, token = _free_port(), secrets.token_hex(8)
+    port, token = free_port(), secrets.token_hex(8)
     server = Server(url=f"http://127.0.0.1:{port}", token=token, folder=folder)
     with (state / "server.log").open("wb") as log:
         process = subprocess.Popen(
@@ -108,7 +108,7 @@ def _command_line(process):
         return ""
 
 
-def _free_port():
+def free_port():
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return probe.getsockname()[1]

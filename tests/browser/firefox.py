@@ -1,0 +1,115 @@
+"""Firefox, by the protocol that it has built in: no driver in between.
+
+What is asked is by name and content that of WebDriver, https://www.w3.org/TR/webdriver2
+(from memory); before each message stands its length.
+"""
+
+import json
+import shutil
+import socket
+import subprocess
+import time
+from contextlib import contextmanager
+
+from tests.browser.server import free_port
+
+START_S = 60.0
+READY_MS = 120_000  # Python starts in the browser; on a busy machine that takes long
+ENTER = "\ue007"
+
+
+def program():
+    """The system's Firefox; none where it is not installed."""
+    return shutil.which("firefox-esr") or shutil.which("firefox")
+
+
+@contextmanager
+def firefox(profile, downloads):
+    """Run a Firefox with a storage of its own, cut off from every other host."""
+    port = free_port()
+    preferences = {
+        "marionette.port": port,
+        "browser.download.dir": str(downloads),
+        "browser.download.folderList": 2,
+        # Whatever is not this machine is asked of a proxy that is not there.
+        "network.proxy.type": 1,
+        "network.proxy.http": "127.0.0.1",
+        "network.proxy.http_port": 9,
+        "network.proxy.ssl": "127.0.0.1",
+        "network.proxy.ssl_port": 9,
+    }
+    profile.mkdir(exist_ok=True)
+    (profile / "user.js").write_text(_user_js(preferences), encoding="utf-8")
+    command = [program(), "--headless", "--marionette", "--no-remote"]
+    with subprocess.Popen([*command, "--profile", profile]) as process:
+        try:
+            with _connected(port) as connection:
+                yield Page(connection)
+        finally:
+            process.terminate()
+
+
+def _user_js(preferences):
+    lines = [
+        f"user_pref({json.dumps(name)}, {json.dumps(value)});\n"
+        for name, value in preferences.items()
+    ]
+    return "".join(lines)
+
+
+def _connected(port):
+    deadline = time.monotonic() + START_S
+    while True:
+        try:
+            return socket.create_connection(("127.0.0.1", port))
+        except OSError:
+            assert time.monotonic() < deadline, "Firefox did not start"
+            time.sleep(0.1)
+
+
+class Page:
+    """The one page of a Firefox; what is looked for is waited for."""
+
+    def __init__(self, connection):
+        self._connection, self._stream = connection, connection.makefile("rb")
+        self._receive()
+        self._ask("NewSession")
+        self._ask("SetTimeouts", implicit=READY_MS)
+
+    def _receive(self):
+        length = b""
+        while (digit := self._stream.read(1)) != b":":
+            length += digit
+        return json.loads(self._stream.read(int(length)))
+
+    def _ask(self, command, **parameters):
+        message = json.dumps([0, 1, f"WebDriver:{command}", parameters])
+        self._connection.sendall(f"{len(message)}:{message}".encode())
+        _, _, error, answer = self._receive()
+        assert error is None, error
+        return answer.get("value")
+
+    def open(self, address):
+        """Go to a page."""
+        self._ask("Navigate", url=address)
+
+    def reload(self):
+        """Load the page again."""
+        self._ask("Refresh")
+
+    def _find(self, selector):
+        found = self._ask("FindElement", using="css selector", value=selector)
+        (element,) = found.values()
+        return element
+
+    def text(self, selector):
+        """What an element shows."""
+        return self._ask("GetElementText", id=self._find(selector))
+
+    def click(self, selector):
+        """Click an element."""
+        self._ask("ElementClick", id=self._find(selector))
+
+    def type(self, selector, text):
+        """Type into an element, key by key."""
+        self._ask("ElementSendKeys", id=self._find(selector), text=text)

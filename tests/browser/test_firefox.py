@@ -1,0 +1,29 @@
+"""The site in Firefox."""
+
+import json
+
+from tests.browser.conftest import MANY, stop
+from tests.browser.firefox import ENTER, firefox, program
+
+FIELD = ".cb-root input[type=text]"
+
+
+def test_firefox_keeps_answers_and_hands_in(links, address, tmp_path):
+    """Work, come back after a reload, hand in: as in any other browser."""
+    if program() is None:
+        stop("no Firefox on this computer")
+    with firefox(tmp_path / "profile", tmp_path) as page:
+        page.open(links[MANY[0]].at(address).address)
+        assert "keeps what you do" in page.text("#checks .right")
+        page.click("button[type=submit]")
+        page.type(FIELD, "148 mA")
+        assert "Read as" in page.text(".cb-echo.cb-right")
+        page.type(FIELD, ENTER)
+        assert "You wrote “148 mA”" in page.text(".cb-answer")
+        page.reload()
+        assert "You wrote “148 mA”" in page.text(".cb-answer")
+        page.click(".cb-hand-in button")
+        assert "Hand-in downloaded" in page.text(".cb-status.cb-right")
+    (file,) = tmp_path.glob("hand-in-*.jsonl")
+    *_, last = file.read_text("utf-8").splitlines()
+    assert json.loads(last)["raw"] == "148 mA"
