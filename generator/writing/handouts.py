@@ -38,6 +38,7 @@ def handout_text(workbook: Workbook, codes: Mapping[Place, str]) -> str:
     return page_text(
         "handout.html.j2",
         workbook=workbook,
+        aims=[("–", aim) for aim in workbook.aims],
         exercises=[
             _exercise(exercise, number, workbook.student, codes)
             for number, exercise in enumerate(workbook.exercises, start=1)
@@ -87,7 +88,7 @@ def _diagnosis(
         for section, letter in zip(page["sections"], ascii_uppercase, strict=False)
     }
     return {
-        "hazards": hazards,
+        "hazards": [(f"H{n}", hazard) for n, hazard in enumerate(hazards, start=1)],
         "sections": [(letters[s["id"]], s["label"]) for s in page["sections"]],
         "tests": [
             {
@@ -101,7 +102,9 @@ def _diagnosis(
             }
             for test, scale in zip(page["tests"], scales, strict=True)
         ],
-        **{name: page[name] for name in _ANSWERED},
+        "causes": [(cause["id"], cause["label"]) for cause in page["causes"]],
+        "corrections": [(one["id"], one["label"]) for one in page["corrections"]],
+        "verification": page["verification"],
     }
 
 
@@ -139,4 +142,3 @@ def _short(said: Mapping[str, Any], letters: Mapping[str, str]) -> str:
 
 
 _ON_PAPER = ("title", "how", "before", "minutes", "outcomes")
-_ANSWERED = ("causes", "corrections", "verification")
