@@ -13,10 +13,10 @@ from generator.model.turn_off import SPIKE_LIMIT_V
 from generator.writing.variant import Variant
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from generator.writing.stream import Stream
-    from lessons.schema import Family, Lesson, Variants
+    from lessons.schema import Family, Lesson, Tolerances, Variants
 
 __all__ = [
     "BATTERY_V",
@@ -39,6 +39,13 @@ _WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
 # A fuse drops about this much at its rating (common practice, no source).
 _FUSE_DROP_V = 0.09
 _COLOURS = ("RD", "BK", "BU", "GN", "YE", "WH", "VT", "OG", "GY", "BN")
+_DROPS = (
+    ("Drop supply to 30, at most", "supply-30"),
+    ("Drop 30 to 87, at most", "30-87"),
+    ("Drop 87 to load, at most", "87-load"),
+    ("of that, across the connector", "load connector"),
+    ("Drop load to ground, at most", "load-ground"),
+)
 _SQRT3 = math.sqrt(3.0)
 
 
@@ -329,61 +336,47 @@ def _tolerances(family: Family) -> dict[str, float]:
 def _sheet(
     nominal: RelayCircuit, family: Family, variant: Variant
 ) -> tuple[SheetRow, ...]:
-    percent = family.tolerance_percent
-    winding = percent.resistance if nominal.motor_constant_vs else percent.rated
-    together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
     running = "engine running" if variant.supply == "charging" else "engine off"
+    percent = family.tolerance_percent
+    return (
+        _row(f"Supply voltage, {running}", nominal.supply_v, "V", 1.0),
+        *_coil_rows(nominal, percent.coil),
+        *_load_rows(nominal, percent),
+        _row(f"Driver {variant.overload} at about", nominal.driver_limit_a, "A"),
+        _row("Coil turn-off, peak to peak, at most", SPIKE_LIMIT_V, "V"),
+        *(_row(text, DROP_LIMITS_V[at], "V") for text, at in _DROPS),
+    )
 
-    def row(quantity: str, value: float, unit: str, percent: float) -> SheetRow:
-        return SheetRow(
-            quantity=quantity,
-            value=_rounded(value, 3),
-            unit=unit,
-            tolerance_percent=percent,
+
+def _row(quantity: str, value: float, unit: str, percent: float = 0.0) -> SheetRow:
+    return SheetRow(
+        quantity=quantity,
+        value=_rounded(value, 3),
+        unit=unit,
+        tolerance_percent=percent,
+    )
+
+
+def _coil_rows(nominal: RelayCircuit, percent: float) -> Iterator[SheetRow]:
+    together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
+    yield _row("Resistance between terminals 85 and 86", together, "Ω", percent)
+    if not math.isinf(nominal.suppression_ohm):
+        yield _row(
+            "Resistor in parallel to the coil", nominal.suppression_ohm, "Ω", 5.0
         )
 
-    duty = (
-        [
-            row(
-                "Share of the time that the load is on",
-                100 * nominal.duty_frac,
-                "%",
-                0.0,
-            )
-        ]
-        if nominal.duty_frac < 1
-        else []
+
+def _load_rows(nominal: RelayCircuit, percent: Tolerances) -> Iterator[SheetRow]:
+    yield _row(
+        f"Load current at {nominal.rated_v:g} V",
+        nominal.load_rated_a,
+        "A",
+        percent.rated,
     )
-    suppression = (
-        []
-        if math.isinf(nominal.suppression_ohm)
-        else [
-            row("Resistor in parallel to the coil", nominal.suppression_ohm, "Ω", 5.0)
-        ]
-    )
-    return (
-        row(f"Supply voltage, {running}", nominal.supply_v, "V", 1.0),
-        row("Resistance between terminals 85 and 86", together, "Ω", percent.coil),
-        *suppression,
-        row(
-            f"Load current at {nominal.rated_v:g} V",
-            nominal.load_rated_a,
-            "A",
-            percent.rated,
-        ),
-        *duty,
-        row("Resistance of the load, cold", nominal.load_ohm, "Ω", winding),
-        row("Load fuse", nominal.load_fuse_rating_a, "A", 0.0),
-        row(f"Driver {variant.overload} at about", nominal.driver_limit_a, "A", 0.0),
-        row("Coil turn-off, peak to peak, at most", SPIKE_LIMIT_V, "V", 0.0),
-        row("Drop supply to 30, at most", DROP_LIMITS_V["supply-30"], "V", 0.0),
-        row("Drop 30 to 87, at most", DROP_LIMITS_V["30-87"], "V", 0.0),
-        row("Drop 87 to load, at most", DROP_LIMITS_V["87-load"], "V", 0.0),
-        row(
-            "of that, across the connector",
-            DROP_LIMITS_V["load connector"],
-            "V",
-            0.0,
-        ),
-        row("Drop load to ground, at most", DROP_LIMITS_V["load-ground"], "V", 0.0),
-    )
+    if nominal.duty_frac < 1:
+        yield _row(
+            "Share of the time that the load is on", 100 * nominal.duty_frac, "%"
+        )
+    winding = percent.resistance if nominal.motor_constant_vs else percent.rated
+    yield _row("Resistance of the load, cold", nominal.load_ohm, "Ω", winding)
+    yield _row("Load fuse", nominal.load_fuse_rating_a, "A")
