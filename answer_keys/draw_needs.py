@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence  # noqa: TC003 - pydantic reads them
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -10,8 +11,6 @@ from answer_keys.mastery import history_of, mastery_of
 from answer_keys.skills import SKILLS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
     from answer_keys.results import ClassResult, GradedExercise
 
 __all__ = ["Need", "Needs", "needs_after"]

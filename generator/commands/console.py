@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "PLAIN",
+    "gradebook_option",
     "json_option",
     "passphrase_option",
     "print_json",
@@ -46,6 +47,15 @@ passphrase_option = click.option(
     envvar="CLAMPBOOK_PASSPHRASE",
     callback=_some_text,
     help="Passphrase of the class secret; better set CLAMPBOOK_PASSPHRASE.",
+)
+
+
+gradebook_option = click.option(
+    "--gradebook",
+    metavar="ADDRESS",
+    envvar="CLAMPBOOK_GRADEBOOK",
+    help="Database of the gradebook, such as postgresql+psycopg://user@host/name; "
+    "default a file of SQLite in SET/results.",
 )
 
 

@@ -8,15 +8,23 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from answer_keys.draw_needs import Needs, needs_after
 from generator.commands.console import (
+    gradebook_option,
     json_option,
     passphrase_option,
     print_json,
     progress,
     say,
 )
-from generator.writing.class_set import ClassSet, open_key, write_class_set
+from generator.writing.class_set import (
+    ClassSet,
+    open_key,
+    read_class_set,
+    write_class_set,
+)
 from generator.writing.difficulty import ClassDifficulty, class_difficulty
+from generator.writing.graded_set import class_result
 from generator.writing.oneroster import is_oneroster, read_oneroster
 from generator.writing.roster import Student, invented_roster, read_roster
 from generator.writing.workbooks import Request
@@ -28,6 +36,7 @@ if TYPE_CHECKING:
 
 __all__ = ["generate", "set_summary", "written_set"]
 
+_STUDENTS = 12
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
 
 
@@ -61,8 +70,7 @@ def _class(
 )
 @click.option(
     "--students",
-    default="12",
-    show_default=True,
+    show_default=str(_STUDENTS),
     metavar="N|roster.csv|BUNDLE",
     help="A number of students to invent, a CSV file with columns id and name, or a "
     "folder or zip of OneRoster 1.2 CSV.",
@@ -95,37 +103,79 @@ def _class(
     help="What students read; lessons, answer key and reports are in English.",
 )
 @click.option(
+    "--after",
+    metavar="SET",
+    type=click.Path(path_type=Path),
+    help="Draw what this graded set showed to be weak, first; its students and lessons "
+    "are taken where none are named.",
+)
+@click.option(
     "--out",
     required=True,
     metavar="SET",
     type=click.Path(path_type=Path),
     help="Folder to write; it must not exist yet.",
 )
+@gradebook_option
 @passphrase_option
 @json_option
 def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - click's
     """Write a new class set: workbooks, sealed key, rubric.
 
+    With --after, weak faults and skills of a graded set come first, in a practice set
+    each student's own, and every fourth exercise repeats what came before.
+
     Example: clampbook generate --students roster.csv --mode graded --out week-3
     """
-    lessons = asked["lessons"].split(",") if asked["lessons"] else lesson_ids()
-    students, school_class = _class(asked["students"], asked["class_id"])
-    request = Request(
-        lessons=tuple(name.strip() for name in lessons),
-        students=students,
-        exercises=asked["exercises"],
-        mode=asked["mode"],
-        school_class=school_class,
-        language=asked["language"],
-    )
+    request = _request(asked)
     made = written_set(out, request, asked["passphrase"])
     hard = _difficulty(made, asked["passphrase"])
     if as_json:
         print_json({**set_summary(made), "difficulty": asdict(hard)})
     say.print(f"{hard.text[0].upper()}{hard.text[1:]}.")
+    if request.needs is not None:
+        say.print(_practised(request.needs))
     say.print(
         f"Wrote {out} (set {made.set_id}). Give out {out / 'for-students'}; never "
         f"give out {out / 'for-instructor'}."
+    )
+
+
+def _request(asked: dict[str, Any]) -> Request:
+    """Put together what was asked for, and what the set before it leaves to do."""
+    earlier = read_class_set(asked["after"]) if asked["after"] else None
+    lessons = tuple(name.strip() for name in (asked["lessons"] or "").split(","))
+    if not asked["lessons"]:
+        lessons = earlier.request.lessons if earlier else tuple(lesson_ids())
+    if earlier and asked["students"] is None:
+        students, school_class = earlier.request.students, earlier.request.school_class
+    else:
+        text = asked["students"]
+        text = str(_STUDENTS) if text is None else text
+        students, school_class = _class(text, asked["class_id"])
+    needs = None
+    if earlier:
+        _, content = open_key(earlier, asked["passphrase"])
+        result = class_result(earlier, content, asked["gradebook"])
+        needs = needs_after(result)
+    return Request(
+        lessons=lessons,
+        students=students,
+        exercises=asked["exercises"],
+        mode=asked["mode"],
+        school_class=school_class,
+        language=asked["language"],
+        needs=needs,
+    )
+
+
+def _practised(needs: Needs) -> str:
+    """Say what the class needs most."""
+    faults = ", ".join(fault.replace("_", " ") for fault in needs.whole.faults[:3])
+    kinds = ", ".join(needs.whole.kinds)
+    return (
+        f"After set {needs.after} the class needs most: faults: {faults or 'none'}; "
+        f"questions: {kinds or 'none'}."
     )
 
 
@@ -153,6 +203,7 @@ def set_summary(made: ClassSet) -> dict[str, Any]:
         "language": request.language,
         "lessons": list(request.lessons),
         "exercises": request.exercises,
+        "after": request.needs.after if request.needs else None,
         "students": [
             {
                 "id": student.id,

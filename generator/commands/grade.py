@@ -16,6 +16,7 @@ from answer_keys.overrides import read_overrides
 from answer_keys.reporting import PAGES, sheet_names, write_whole
 from answer_keys.rubric import read_rubric
 from generator.commands.console import (
+    gradebook_option,
     json_option,
     passphrase_option,
     print_json,
@@ -39,13 +40,7 @@ _MAX_WORKERS = 64
 
 @click.command()
 @set_argument
-@click.option(
-    "--gradebook",
-    metavar="ADDRESS",
-    envvar="CLAMPBOOK_GRADEBOOK",
-    help="Database of the gradebook, such as postgresql+psycopg://user@host/name; "
-    "default a file of SQLite in SET/results.",
-)
+@gradebook_option
 @click.option(
     "--workers",
     type=click.IntRange(1, _MAX_WORKERS),

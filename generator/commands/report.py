@@ -8,13 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from answer_keys.gradebook import Gradebook
 from answer_keys.interchange.formats import FORMATS, Export, Wishes
 from answer_keys.interchange.xapi import Accounts, is_home_page
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.report import new_report, report_figures
-from answer_keys.reporting import class_in, write_reports, write_whole
+from answer_keys.reporting import write_reports, write_whole
 from generator.commands.console import (
+    gradebook_option,
     json_option,
     passphrase_option,
     print_json,
@@ -23,7 +22,7 @@ from generator.commands.console import (
     set_argument,
 )
 from generator.writing.class_set import ClassSet, open_key, read_class_set
-from generator.writing.errors import ClassSetError
+from generator.writing.graded_set import class_result
 from generator.writing.stream import Stream
 
 if TYPE_CHECKING:
@@ -94,6 +93,7 @@ def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
     is_flag=True,
     help="Put names and ids into xapi; without it students are codes there.",
 )
+@gradebook_option
 @passphrase_option
 @json_option
 def report(
@@ -111,7 +111,7 @@ def report(
         raise click.UsageError(text)
     class_set = read_class_set(folder)
     secret, content = open_key(class_set, asked["passphrase"])
-    result = _class_result(class_set, content)
+    result = class_result(class_set, content, asked["gradebook"])
     asked["accounts"] = _accounts(class_set, secret, asked)
     exports = _exports(class_set, result, wanted, asked)
     figures = new_report(result)
@@ -163,15 +163,3 @@ def _accounts(
     if asked["names"]:
         codes = {id_: id_ for id_ in ids}
     return Accounts(home_page=asked["home_page"], codes=codes, has_names=asked["names"])
-
-
-def _class_result(class_set: ClassSet, content: dict[str, Any]) -> ClassResult:
-    """Read from the gradebook what a class has been given."""
-    if not class_set.gradebook_file.is_file():
-        raise ClassSetError(
-            class_set.folder,
-            "has no gradebook yet; allowed is a set that 'clampbook grade' has graded",
-        )
-    roster = [(student.id, student.name) for student in class_set.request.students]
-    with Gradebook(class_set.gradebook_file) as gradebook:
-        return class_in(gradebook, answer_key_from_content(content), roster)

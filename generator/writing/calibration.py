@@ -23,6 +23,7 @@ from answer_keys.rubric import default_rubric_text, rubric_from_text
 from generator.writing.cohort import work
 from generator.writing.difficulty import Features, features_of
 from generator.writing.exercise import new_exercise
+from generator.writing.goals import Goal
 from generator.writing.kinds import invented_students
 from generator.writing.radicals import new_radicals
 from generator.writing.records import key_record
@@ -67,7 +68,9 @@ def new_sample(label: str, count: int) -> Sample:
     features, records = [], []
     for name in lesson_ids():
         book = read_lesson(name)
-        radicals = new_radicals((book,) * count, Stream(_SECRET, label, name))
+        radicals = new_radicals(
+            (Goal(book=book),) * count, Stream(_SECRET, label, name)
+        )
         for number, radical in enumerate(radicals, start=1):
             diagnosis = replace(radical, kind="diagnosis")
             made = new_exercise(book, diagnosis, _SECRET, (label, name, number))

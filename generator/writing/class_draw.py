@@ -11,6 +11,7 @@ from generator.writing.radicals import radicals_of_class
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from answer_keys.draw_needs import Needs
     from generator.writing.course import Course
     from lessons.loader import LessonBook
 
@@ -25,6 +26,7 @@ def exercises_of_class(
     secret: bytes,
     students: Sequence[str],
     count: int,
+    needs: Needs | None = None,
 ) -> Iterator[tuple[str, tuple[Exercise, ...]]]:
     """Draw the exercises of one student after the other, with the student's id.
 
@@ -40,13 +42,15 @@ def exercises_of_class(
     students : sequence of str
     count : int
         Exercises a student.
+    needs : Needs or None
+        What to practise after an earlier set.
 
     Raises
     ------
     DrawError
         Where no draw of an exercise passes.
     """
-    radicals = radicals_of_class(course, mode, secret, students, count)
+    radicals = radicals_of_class(course, mode, secret, students, count, needs)
     levels: dict[Radical, float] = {}
     if mode == "graded":
         shared = dict.fromkeys(radicals[students[0]])

@@ -22,6 +22,7 @@ from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.sealing import read_sealed_key, write_sealed_key
 from generator.writing.course import Course, read_course
 from generator.writing.errors import ClassSetError
+from generator.writing.needs_file import NEEDS_NAME, read_needs, write_needs
 from generator.writing.notebook import notebook_text
 from generator.writing.records import title_of
 from generator.writing.roster import read_roster
@@ -76,6 +77,11 @@ class ClassSet:
     def invented_file(self) -> Path:
         """Of which kind each invented student is, once a set was simulated."""
         return self.folder / "for-instructor" / "invented-students.json"
+
+    @property
+    def needs_file(self) -> Path:
+        """What the set practises after an earlier one."""
+        return self.folder / "for-instructor" / NEEDS_NAME
 
     def handout_file(self, student: str) -> Path:
         """One student's exercises on paper."""
@@ -175,6 +181,7 @@ def _write_workbooks(
         "edition": request.edition,
         "mode": request.mode,
         "exercises": records,
+        "history": request.needs.history if request.needs else {},
     }
     write_sealed_key(made.key_file, secret, made.set_id, content)
 
@@ -223,6 +230,8 @@ def _write_frame(
     _write(made.folder / "set.toml", _set_toml(made))
     write_class_secret(made.secret_file, secret, passphrase)
     _write(made.rubric_file, _rubric_toml(first))
+    if made.request.needs is not None:
+        write_needs(made.needs_file, made.request.needs)
     rows = "".join(f"{s.id},{_quoted(s.name)}\n" for s in made.request.students)
     _write(made.folder / "for-instructor" / "roster.csv", f"id,name\n{rows}")
     # Whatever becomes of this folder, the secret and the key stay out of a repository.
@@ -322,6 +331,7 @@ def read_class_set(folder: Path) -> ClassSet:
         edition=table.edition,
         school_class=its,
         language=table.language,
+        needs=read_needs(folder / "for-instructor" / NEEDS_NAME),
     )
     return ClassSet(folder=folder, set_id=table.set_id, request=request)
 

@@ -12,11 +12,12 @@ if TYPE_CHECKING:
 
     from generator.writing.stream import Stream
 
-__all__ = ["Course", "read_course"]
+__all__ = ["REVIEW_EVERY", "Course", "read_course"]
 
 # One exercise in four comes from an earlier lesson: what is practised again after a
 # while is kept (Latimier et al., Educational Psychology Review 33, 2021, from memory).
-_REVIEW_EVERY = 4
+REVIEW_EVERY = 4
+"""One exercise in so many repeats what came before: the second, the sixth and so on."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +43,7 @@ class Course:
         step = max(1, len(self.lessons) // count)
         start = stream.integer(len(self.lessons)) if step > 1 else 0
         for number in range(count):
-            if self.earlier and number % _REVIEW_EVERY == 1:
+            if self.earlier and number % REVIEW_EVERY == 1:
                 turns.append(stream.choice(self.earlier))
             else:
                 place = start + asked * step

@@ -12,9 +12,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from answer_keys.draw_needs import Need, Needs
 from generator.model.faults import FAULTS
 from generator.model.symptoms import COMPLAINTS, Symptom
 from generator.writing.exercise import Radical
+from generator.writing.goals import Goal, new_goals
 from generator.writing.proof import break_circuit
 from generator.writing.specification import new_specification, new_variant
 from generator.writing.stream import Stream
@@ -36,6 +38,7 @@ def radicals_of_class(
     secret: bytes,
     students: Sequence[str],
     count: int,
+    needs: Needs | None = None,
 ) -> dict[str, tuple[Radical, ...]]:
     """Draw the radicals of every student, by student id.
 
@@ -49,23 +52,34 @@ def radicals_of_class(
     students : sequence of str
     count : int
         Exercises a student.
+    needs : Needs or None
+        What to practise after an earlier set: in a practice set each student's own, in
+        a graded set the class's.
     """
+    needs = needs or Needs()
     if mode == "practice":
         return {
             student: _faded(
-                course, _drawn_for(course, Stream(secret, "radicals", student), count)
+                course,
+                _drawn_for(
+                    (course, needs.of(student)),
+                    Stream(secret, "radicals", student),
+                    count,
+                ),
             )
             for student in students
         }
-    shared = _drawn_for(course, Stream(secret, "radicals"), count)
+    shared = _drawn_for((course, needs.whole), Stream(secret, "radicals"), count)
     return {
         student: Stream(secret, "order", student).shuffled(shared)
         for student in students
     }
 
 
-def _drawn_for(course: Course, stream: Stream, count: int) -> tuple[Radical, ...]:
-    return new_radicals(course.turns(count, stream), stream)
+def _drawn_for(
+    wanted: tuple[Course, Need], stream: Stream, count: int
+) -> tuple[Radical, ...]:
+    return new_radicals(new_goals(*wanted, count, stream), stream)
 
 
 def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
@@ -87,8 +101,10 @@ def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
     return tuple(made)
 
 
-def new_radicals(turns: Sequence[LessonBook], stream: Stream) -> tuple[Radical, ...]:
-    """Draw radicals for one workbook, one for each lesson in turn.
+def new_radicals(goals: Sequence[Goal], stream: Stream) -> tuple[Radical, ...]:
+    """Draw radicals for one workbook, one for each goal in turn.
+
+    A fault that is wanted is drawn wherever one of some vehicles can have it.
 
     No fault comes again while another has come less often, and neighbours ask for
     different repairs where that can be had, so that look-alikes are mixed.
@@ -99,48 +115,73 @@ def new_radicals(turns: Sequence[LessonBook], stream: Stream) -> tuple[Radical, 
         Where a lesson has no fault for any complaint that it wants drawn.
     """
     drawn: list[Radical] = []
-    for book in turns:
-        families = stream.shuffled(book.families)
-        used = {radical.family for radical in drawn[-len(families) + 1 :]}
-        family = next((f for f in families if f.id not in used), families[0])
-        variant = new_variant(book.lesson.variants, stream)
-        symptom, fault = _fault((book, family.id, variant), drawn, stream)
+    for goal in goals:
+        book, vehicle = goal.book, _vehicle(goal, drawn, stream)
+        symptom, fault = _fault(vehicle, drawn, stream, goal.fault)
         turn = sum(radical.lesson == book.lesson.id for radical in drawn)
         drawn.append(
             Radical(
                 lesson=book.lesson.id,
-                family=family.id,
+                family=vehicle[1],
                 fault=fault,
-                variant=variant,
+                variant=vehicle[2],
                 symptom=symptom,
-                kind=book.lesson.kinds[turn % len(book.lesson.kinds)],
+                kind=goal.kind or book.lesson.kinds[turn % len(book.lesson.kinds)],
             )
         )
     return tuple(drawn)
+
+
+def _vehicle(goal: Goal, drawn: Sequence[Radical], stream: Stream) -> Kind:
+    """Draw a family and how it is built, so that it can have the fault wanted."""
+    book = goal.book
+    families = stream.shuffled(book.families)
+    used = {radical.family for radical in drawn[-len(families) + 1 :]}
+    fresh = [family for family in families if family.id not in used]
+    family = (fresh or families)[0]
+    first = (book, family.id, new_variant(book.lesson.variants, stream))
+    if not goal.fault or goal.fault in _faults_of(first):
+        return first
+    for other in (*fresh, *families):
+        kind = (book, other.id, new_variant(book.lesson.variants, stream))
+        if goal.fault in _faults_of(kind):
+            return kind
+    return first
 
 
 # A lesson, a family of it by id, and how the circuit is built.
 Kind = tuple[LessonBook, str, Variant]
 
 
-def _fault(kind: Kind, drawn: Sequence[Radical], stream: Stream) -> tuple[Symptom, str]:
+def _fault(
+    kind: Kind, drawn: Sequence[Radical], stream: Stream, wanted: str = ""
+) -> tuple[Symptom, str]:
     """Draw a complaint by the lesson's weights, then a fault of it by its prior."""
-    book, *_ = kind
-    weights = book.lesson.symptoms.model_dump()
-    pools = {
-        symptom: pool
-        for symptom, pool in _pool(*kind).items()
-        if _is_a_question(pool) and weights[symptom.replace(" ", "_")] > 0
-    }
+    weights = kind[0].lesson.symptoms.model_dump()
+    pools = _pools_asked(kind)
     if not pools:
         raise _nothing_to_draw(*kind)
-    pools = _next_best(pools, drawn)
+    pools = _kept(pools, lambda fault: fault == wanted) or _next_best(pools, drawn)
     symptom = stream.weighted(
         list(pools), [weights[each.replace(" ", "_")] for each in pools]
     )
     choices = pools[symptom]
     fault = stream.weighted(choices, [FAULTS[fault].prior for fault in choices])
     return symptom, fault
+
+
+def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
+    """Give the faults that a lesson can ask for on a vehicle, by complaint."""
+    weights = kind[0].lesson.symptoms.model_dump()
+    return {
+        symptom: pool
+        for symptom, pool in _pool(*kind).items()
+        if _is_a_question(pool) and weights[symptom.replace(" ", "_")] > 0
+    }
+
+
+def _faults_of(kind: Kind) -> set[str]:
+    return {fault for pool in _pools_asked(kind).values() for fault in pool}
 
 
 def _is_a_question(pool: Sequence[str]) -> bool:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from answer_keys.class_secret import ClassSecret
+    from answer_keys.draw_needs import Needs
     from answer_keys.interchange.oneroster import OneRosterClass
     from generator.writing.course import Course
     from generator.writing.exercise import Exercise
@@ -30,6 +31,7 @@ Mode = Literal["practice", "graded"]
 class Request:
     """What the instructor asks for.
 
+    ``needs`` are what the class should practise after an earlier set.
     ``school_class`` is the class that the students were read from, where a school's
     information system gave it.
     """
@@ -41,6 +43,7 @@ class Request:
     edition: int = 1
     school_class: OneRosterClass | None = None
     language: str = ENGLISH
+    needs: Needs | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +76,12 @@ def new_workbooks(
     students = [student.id for student in request.students]
     books = course.lessons
     drawn = exercises_of_class(
-        course, request.mode, secret.value, students, request.exercises
+        course,
+        request.mode,
+        secret.value,
+        students,
+        request.exercises,
+        request.needs,
     )
     for student, exercises in drawn:
         yield Workbook(

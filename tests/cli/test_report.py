@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 
 from tests.cli.command import error_of, files_below, json_of, run
@@ -79,3 +80,52 @@ def test_unknown_format_is_told_with_those_there_are(own):
     assert "'ods=x'; allowed are csv=FILE, xlsx=FILE" in error
     error = error_of("report", own, "--write=column=x.csv", code=2)
     assert "needs --column NAME" in error
+
+
+def test_figures_of_the_report_are_one_object(own):
+    """Students with skills and misconceptions, tests, items, and what to teach next."""
+    run("grade", own)
+    figures = json_of("report", own)
+    assert {one["id"] for one in figures["students"]} == {"s01", "s02"}
+    for student in figures["students"]:
+        assert 0 <= student["percent"] <= 100
+        assert set(student["weak_skills"]) <= set(student["skills"])
+    assert figures["reliability"]["alpha"] is None
+    assert all(item["verdict"] == "not enough data" for item in figures["items"])
+    assert figures["path"]["diagnoses"] == len(figures["path"]["planned_minutes"])
+    for one in figures["misconceptions"]:
+        assert one["shown"] <= one["chances"]
+        assert one["example"]["item"]
+
+
+def test_next_set_practises_what_was_weak(own, tmp_path):
+    """Students, lessons and needs are those of the graded set; it can be validated."""
+    run("grade", own)
+    after = tmp_path / "next"
+    made = json_of("generate", "--after", own, "--exercises=2", "--out", after)
+    before = json_of("report", own)
+    assert made["after"] == before["set_id"]
+    assert [one["id"] for one in made["students"]] == ["s01", "s02"]
+    needs = json.loads((after / "for-instructor/practises.json").read_text("utf-8"))
+    assert needs["after"] == before["set_id"]
+    assert set(needs["students"]) == {"s01", "s02"}
+    assert json_of("validate", after)["sound"]
+    _check_history(after, before)
+
+
+def _check_history(after, before):
+    """What was tried before counts in the next report."""
+    run("simulate", after, "--kinds=expert")
+    run("grade", after)
+    tries = {one["id"]: one["skills"] for one in before["students"]}
+    for student in json_of("report", after)["students"]:
+        for skill, one in student["skills"].items():
+            old = tries[student["id"]].get(skill, {"last": []})["last"]
+            assert one["last"][: len(old)] == old[-5:][: len(one["last"])]
+
+
+def test_set_after_one_that_was_not_graded_is_refused(own, tmp_path):
+    """Nothing is known of what is weak before anything was graded."""
+    error = error_of("generate", "--after", own, "--out", tmp_path / "next")
+    assert "no gradebook yet" in error
+    assert not (tmp_path / "next").exists()

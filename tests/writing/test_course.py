@@ -3,6 +3,7 @@
 import pytest
 
 from generator.writing.course import read_course
+from generator.writing.goals import Goal
 from generator.writing.radicals import new_radicals
 from generator.writing.stream import Stream
 from lessons.loader import lesson_ids
@@ -47,7 +48,7 @@ def test_kinds_of_a_lesson_are_taken_in_turn():
     """A set of one lesson asks in the order of its kinds; a review is a diagnosis."""
     course, drawn = turns(["low-load-current"], 8)
     books = [course.book(lesson) for lesson in drawn]
-    made = new_radicals(books, Stream(bytes(32)))
+    made = new_radicals([Goal(book=book) for book in books], Stream(bytes(32)))
     own = [one.kind for one in made if one.lesson == "low-load-current"]
     assert own == ["drops", "diagnosis", "diagnosis", "drops", "diagnosis", "diagnosis"]
     others = {one.kind for one in made if one.lesson != "low-load-current"}

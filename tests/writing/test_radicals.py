@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from generator.model.faults import FAULTS
 from generator.writing.course import Course
+from generator.writing.goals import Goal
 from generator.writing.radicals import new_radicals, radicals_of_class
 from generator.writing.stream import Stream
 from lessons.errors import LessonError
@@ -32,7 +33,9 @@ def lesson_of(*faults, **symptoms):
 @given(streams, st.integers(1, 15))
 def test_practice_draw_repeats_no_fault_and_mixes_repairs(stream, count):
     """No fault comes twice, and neighbours ask for different repairs."""
-    faults = [radical.fault for radical in new_radicals((BOOK,) * count, stream)]
+    faults = [
+        radical.fault for radical in new_radicals((Goal(book=BOOK),) * count, stream)
+    ]
     repairs = [FAULTS[fault].repair for fault in faults]
     assert len(set(faults)) == len(faults) == count
     assert all(one != next_ for one, next_ in pairwise(repairs))
@@ -43,14 +46,14 @@ def test_few_faults_come_equally_often(stream):
     """Where faults run out, each comes again only after all the others."""
     few = ("coil_open", "load_open", "enable_missing", "contacts_open")
     book = lesson_of(*few, works_weakly=0, never_stops=0)
-    times = Counter(r.fault for r in new_radicals((book,) * 10, stream))
+    times = Counter(r.fault for r in new_radicals((Goal(book=book),) * 10, stream))
     assert sorted(times.values()) == [2, 2, 3, 3]
 
 
 @given(streams)
 def test_families_take_turns(stream):
     """Each family comes once in as many exercises as there are families."""
-    families = [r.family for r in new_radicals((BOOK,) * 6, stream)]
+    families = [r.family for r in new_radicals((Goal(book=BOOK),) * 6, stream)]
     assert set(families[:3]) == {family.id for family in BOOK.families}
     assert all(len(set(families[at : at + 2])) == 2 for at in range(5))
 
@@ -60,14 +63,14 @@ def test_lessons_take_turns():
     other = lesson_of("coil_open", "load_open")
     other = replace(other, lesson=other.lesson.model_copy(update={"id": "other"}))
     turns = Course(lessons=(BOOK, other)).turns(4, Stream(bytes(32)))
-    drawn = new_radicals(turns, Stream(bytes(32)))
+    drawn = new_radicals([Goal(book=book) for book in turns], Stream(bytes(32)))
     assert [r.lesson for r in drawn] == ["mixed-diagnosis", "other"] * 2
 
 
 def test_complaint_without_fault_is_passed_over():
     """A lesson whose faults all make one complaint is drawn from nevertheless."""
     book = lesson_of("coil_open", "driver_stuck_off")
-    drawn = new_radicals((book,) * 6, Stream(bytes(32)))
+    drawn = new_radicals((Goal(book=book),) * 6, Stream(bytes(32)))
     assert {radical.fault for radical in drawn} == {"coil_open", "driver_stuck_off"}
 
 
@@ -75,13 +78,13 @@ def test_lesson_without_any_fault_to_draw_is_refused():
     """Weights that leave no fault say which faults make which complaint."""
     book = lesson_of("coil_open", "load_open", does_nothing=0, works_weakly=0)
     with pytest.raises(LessonError, match="does nothing: coil_open, load_open"):
-        new_radicals((book,) * 1, Stream(bytes(32)))
+        new_radicals((Goal(book=book),) * 1, Stream(bytes(32)))
 
 
 def test_complaint_with_one_repair_is_never_drawn():
     """What works weakly here is always the relay; what does nothing may be two."""
     book = lesson_of("contacts_resistance", "coil_open", "control_fuse_open")
-    drawn = new_radicals((book,) * 4, Stream(bytes(32)))
+    drawn = new_radicals((Goal(book=book),) * 4, Stream(bytes(32)))
     assert {radical.symptom for radical in drawn} == {"does nothing"}
 
 
@@ -89,7 +92,7 @@ def test_weight_decides_how_often_a_complaint_comes():
     """A complaint of weight 0 never comes."""
     nought = ("does_nothing", "works_weakly", "comes_and_goes", "runs_hot")
     book = lesson_of(**dict.fromkeys((*nought, "upsets_the_module"), 0))
-    drawn = new_radicals((book,) * 4, Stream(bytes(32)))
+    drawn = new_radicals((Goal(book=book),) * 4, Stream(bytes(32)))
     assert {radical.fault for radical in drawn} == {
         "control_return_to_ground",
         "driver_stuck_on",

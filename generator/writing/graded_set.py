@@ -1,0 +1,46 @@
+"""What a class set has been given in its gradebook."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from answer_keys.gradebook import Gradebook
+from answer_keys.key_record import answer_key_from_content
+from answer_keys.reporting import class_in
+from generator.writing.errors import ClassSetError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from answer_keys.results import ClassResult
+    from generator.writing.class_set import ClassSet
+
+__all__ = ["class_result"]
+
+
+def class_result(
+    class_set: ClassSet, content: Mapping[str, Any], gradebook: str | None = None
+) -> ClassResult:
+    """Read from the gradebook what a class has been given.
+
+    Parameters
+    ----------
+    class_set : ClassSet
+    content : mapping
+        The opened answer key.
+    gradebook : str or None
+        Address of a database; None is the file among the set's results.
+
+    Raises
+    ------
+    ClassSetError
+        Where nothing was graded yet.
+    """
+    if gradebook is None and not class_set.gradebook_file.is_file():
+        raise ClassSetError(
+            class_set.folder,
+            "has no gradebook yet; allowed is a set that 'clampbook grade' has graded",
+        )
+    roster = [(student.id, student.name) for student in class_set.request.students]
+    with Gradebook(gradebook or class_set.gradebook_file) as book:
+        return class_in(book, answer_key_from_content(content), roster)
