@@ -34,8 +34,10 @@ class Wishes:
         Of the instructor's own table: the column to fill, and the one with ids.
     school_class : OneRosterClass or None
         Where the students came from a school's information system.
-    assigned : datetime.date or None
+    assigned : datetime.date
         The day on which the set was made.
+    due : datetime.date or None
+        The day of the deadline, where there is one.
     accounts : Accounts
         How students are named in what a learning record store keeps.
     """
@@ -44,7 +46,8 @@ class Wishes:
     column: str = ""
     id_column: str = "id"
     school_class: OneRosterClass | None = None
-    assigned: date | None = None
+    assigned: date
+    due: date | None = None
     accounts: Accounts
 
 
@@ -86,12 +89,13 @@ def _column(result: ClassResult, wishes: Wishes, path: Path) -> Export:
 
 
 def _oneroster(result: ClassResult, wishes: Wishes, path: Path) -> Export:
-    if wishes.school_class is None or wishes.assigned is None:
+    its = wishes.school_class
+    if its is None:
         raise ExportError(
             f"{path}: OneRoster needs the ids of class and students; allowed is a set "
             "that was generated with a OneRoster bundle as --students"
         )
-    data = oneroster_results(result, wishes.school_class, wishes.assigned)
+    data = oneroster_results(result, its, wishes.assigned, wishes.due)
     return Export(data=data)
 
 

@@ -106,7 +106,7 @@ class OneRosterClass:
 
 
 def oneroster_results(
-    result: ClassResult, its: OneRosterClass, assigned: date
+    result: ClassResult, its: OneRosterClass, assigned: date, due: date | None = None
 ) -> bytes:
     """Write the totals of a class as the results of one line item.
 
@@ -117,6 +117,8 @@ def oneroster_results(
     its : OneRosterClass
     assigned : datetime.date
         The day on which the set was made.
+    due : datetime.date, optional
+        The day of the deadline; without one, that of the last grading.
 
     Returns
     -------
@@ -129,35 +131,36 @@ def oneroster_results(
     ExportError
         Where nobody's work was graded, so that there is no date and no full mark.
     """
-    graded = [one.graded_at.date() for one in result.graded if one.graded_at]
-    if not graded:
+    if not result.graded:
         raise ExportError("no hand-in is graded yet; allowed is a class with results")
-    set_id = result.set_id
-    category, item = stable_id(set_id, "category"), stable_id(set_id, "line item")
-    line = {
-        "sourcedId": item,
-        "title": f"Relay diagnosis, set {set_id}",
+    item = _line_item(result, its, assigned, due)
+    common = {"lineItemSourcedId": item["sourcedId"], "classSourcedId": its.id}
+    category = {"sourcedId": item["categorySourcedId"], "title": "Diagnosis exercises"}
+    results = [
+        {"sourcedId": stable_id(result.set_id, "result", one.id), **common}
+        | _score(one, item["dueDate"])
+        for one in result.students
+    ]
+    files = {"categories": [category], "lineItems": [item], "results": results}
+    return _archive({name: _csv(_COLUMNS[name], rows) for name, rows in files.items()})
+
+
+def _line_item(
+    result: ClassResult, its: OneRosterClass, assigned: date, due: date | None
+) -> dict[str, str]:
+    graded = [one.graded_at.date() for one in result.graded if one.graded_at]
+    return {
+        "sourcedId": stable_id(result.set_id, "line item"),
+        "title": f"Relay diagnosis, set {result.set_id}",
         "assignDate": assigned.isoformat(),
-        # What is handed in later than the last one that was graded has no result yet.
-        "dueDate": max(*graded, assigned).isoformat(),
+        "dueDate": (due or max([assigned, *graded])).isoformat(),
         "classSourcedId": its.id,
-        "categorySourcedId": category,
+        "categorySourcedId": stable_id(result.set_id, "category"),
         "academicSessionSourcedId": its.session,
         "resultValueMin": "0",
         "resultValueMax": f"{max(one.out_of for one in result.graded):.2f}",
         "schoolSourcedId": its.school,
     }
-    common = {"lineItemSourcedId": item, "classSourcedId": its.id}
-    files = {
-        "categories": [{"sourcedId": category, "title": "Diagnosis exercises"}],
-        "lineItems": [line],
-        "results": [
-            {"sourcedId": stable_id(set_id, "result", one.id), **common}
-            | _score(one, line["dueDate"])
-            for one in result.students
-        ],
-    }
-    return _archive({name: _csv(_COLUMNS[name], rows) for name, rows in files.items()})
 
 
 def _score(student: StudentResult, due: str) -> dict[str, str]:

@@ -12,6 +12,7 @@ from answer_keys.interchange.formats import FORMATS, Export, Wishes
 from answer_keys.interchange.xapi import Accounts, is_home_page
 from answer_keys.report import new_report, report_figures
 from answer_keys.reporting import write_reports, write_whole
+from answer_keys.rubric import read_rubric
 from generator.commands.console import (
     gradebook_option,
     json_option,
@@ -143,6 +144,7 @@ def _exports(
         id_column=asked["id_column"],
         school_class=class_set.request.school_class,
         assigned=_made_on(class_set),
+        due=_due_on(class_set),
         accounts=asked["accounts"],
     )
     return {path: FORMATS[name](result, wishes, path) for name, path in wanted}
@@ -151,6 +153,12 @@ def _exports(
 def _made_on(class_set: ClassSet) -> date:
     """The day of the key: it is written with the set and never after."""
     return datetime.fromtimestamp(class_set.key_file.stat().st_mtime, UTC).date()
+
+
+def _due_on(class_set: ClassSet) -> date | None:
+    """The day of the deadline, as it is called on this machine."""
+    deadline = read_rubric(class_set.rubric_file).policy.deadline
+    return None if deadline is None else deadline.astimezone().date()
 
 
 def _accounts(

@@ -124,29 +124,20 @@ def _rows(
     path: Path, files: Mapping[str, bytes], name: str, needed: Sequence[str]
 ) -> list[_Row]:
     """Read a file whose first line names its columns."""
+    file = f"{name}.csv"
     try:
-        text = files[name].decode("utf-8-sig")
-        numbered = list(_numbered(text))
+        numbered = list(_numbered(files[name].decode("utf-8-sig")))
     except (UnicodeDecodeError, csv.Error) as error:
-        problem = f"{name}.csv: cannot be read as CSV in UTF-8 ({error})"
+        problem = f"{file}: cannot be read as CSV in UTF-8 ({error})"
         raise RosterError(path, [problem]) from error
     head = numbered[0][1] if numbered else []
-    missing = [column for column in needed if column not in head]
-    if missing:
-        problem = f"{name}.csv, line 1: no column called {', '.join(missing)}"
+    if missing := [column for column in needed if column not in head]:
+        problem = f"{file}, line 1: no column called {', '.join(missing)}"
         raise RosterError(path, [problem])
     problems = [
-        f"{name}.csv, line {line}: {len(row)} cells; allowed are {len(head)}, as in "
-        "line 1"
+        f"{file}, line {line}: {problem}"
         for line, row in numbered
-        if len(row) != len(head)
-    ]
-    problems += [
-        f"{name}.csv, line {line}: {cell!r} has signs that do not show; allowed is "
-        "plain text"
-        for line, row in numbered
-        for cell in row
-        if not _is_plain(cell)
+        for problem in _problems_of_row(row, len(head))
     ]
     if problems:
         raise RosterError(path, problems)
@@ -156,6 +147,14 @@ def _rows(
     ]
 
 
+def _problems_of_row(row: Sequence[str], count: int) -> Iterator[str]:
+    if len(row) != count:
+        yield f"{len(row)} cells; allowed are {count}, as in line 1"
+    for cell in row:
+        if name_text(cell) != unicodedata.normalize("NFC", cell).strip():
+            yield f"{cell!r} has signs that do not show; allowed is plain text"
+
+
 def _numbered(text: str) -> Iterator[tuple[int, list[str]]]:
     rows = csv.reader(io.StringIO(text, newline=""), strict=True)
     line = 1
@@ -163,10 +162,6 @@ def _numbered(text: str) -> Iterator[tuple[int, list[str]]]:
         if row:
             yield line, row
         line = rows.line_num + 1
-
-
-def _is_plain(cell: str) -> bool:
-    return name_text(cell) == unicodedata.normalize("NFC", cell).strip()
 
 
 def _check_manifest(path: Path, rows: Sequence[_Row]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import shutil
 import zipfile
 
 import pytest
@@ -48,6 +49,16 @@ def test_roster_goes_in_and_results_come_out_by_the_same_ids(school, tmp_path):
     marks = (school / "results" / "marks.csv").read_text("utf-8-sig")
     totals = {row["id"]: row["total"] for row in csv.DictReader(io.StringIO(marks))}
     assert {row["studentSourcedId"]: row["score"] for row in results} == totals
+
+
+def test_line_item_is_due_on_the_day_of_the_deadline(school, tmp_path):
+    """What the rubric says of hand-ins holds for the other system too."""
+    own, archive = shutil.copytree(school, tmp_path / "own"), tmp_path / "results.zip"
+    with (own / "for-instructor" / "rubric.toml").open("a") as rubric:
+        rubric.write("\n[hand_ins]\ndeadline = 2099-12-01T12:00:00Z\n")
+    run("report", own, f"--write=oneroster={archive}")
+    with zipfile.ZipFile(archive) as file:
+        assert ",2099-12-01,class-a," in file.read("lineItems.csv").decode()
 
 
 def test_statements_name_nobody_unless_asked(school, tmp_path):

@@ -6,6 +6,7 @@ import zipfile
 
 import pytest
 
+from generator.writing import oneroster
 from generator.writing.errors import RosterError
 from generator.writing.oneroster import is_oneroster, read_oneroster
 from generator.writing.roster import Student
@@ -183,3 +184,9 @@ def test_damaged_archive_is_told(tmp_path):
     data[60:90] = bytes(30)
     archive.write_bytes(data)
     assert problems_of(archive)
+
+
+def test_endless_file_is_told(bundle, monkeypatch):
+    """No more is read than a school can have."""
+    monkeypatch.setattr(oneroster, "_MAX_BYTES", 100)
+    assert problems_of(bundle())[0] == "manifest.csv: is larger than 100 bytes"
