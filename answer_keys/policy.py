@@ -12,7 +12,20 @@ from answer_keys.errors import RubricFault
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-__all__ = ["HandInPolicy", "policy_faults", "policy_from_table"]
+__all__ = ["POLICY_TEXT", "HandInPolicy", "policy_faults", "policy_from_table"]
+
+POLICY_TEXT = """\
+# Which of several hand-ins of a student counts, and what a late one loses. Without
+# these lines the last one counts, and none is late. Take the # away to set them.
+# [hand_ins]
+# counts = "last"              # the last before the deadline; or "best", or "first"
+# deadline = 2026-12-01T18:00:00+01:00
+# late_percent_per_day = 10    # of the marks, for each day begun
+# late_percent_at_most = 50
+# clock = "file"               # time of the returned file; "archive": the time beside
+#                              # it in a platform's archive; "student": their clock
+"""
+"""What a rubric file says of it when it is new."""
 
 _COUNTS, _CLOCKS = ("last", "best", "first"), ("file", "archive", "student")
 _DAY = timedelta(days=1)

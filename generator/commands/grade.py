@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from answer_keys.gradebook import Gradebook
 from answer_keys.key_record import answer_key_from_content
 from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.overrides import read_overrides
@@ -27,6 +26,7 @@ from generator.commands.console import (
 from generator.marking_processes import mark_in_processes
 from generator.writing.class_set import ClassSet, open_key, read_class_set
 from generator.writing.errors import ClassSetError
+from generator.writing.graded_set import open_gradebook
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -137,21 +137,12 @@ def _tell(class_set: ClassSet, summary: dict[str, Any]) -> None:
     say.print(f"Graded {graded} of {len(summary['files'])} files. Open {report}")
 
 
-def _open_gradebook(class_set: ClassSet, address: str | None) -> Gradebook:
-    if address is None and not class_set.gradebook_file.is_file():
-        raise ClassSetError(
-            class_set.folder,
-            "has no gradebook yet; allowed is a set that 'clampbook grade' has graded",
-        )
-    return Gradebook(address or class_set.gradebook_file)
-
-
 def _export(
     class_set: ClassSet, address: str | None, asked: tuple[str, str]
 ) -> dict[str, Any]:
     """Write everything about one student into a file."""
     student, file = asked[0], Path(asked[1])
-    with _open_gradebook(class_set, address) as book:
+    with open_gradebook(class_set, address) as book:
         tables = book.everything_of(class_set.set_id, student)
     names = {one.id: one.name for one in class_set.request.students}
     counts = {table: len(rows) for table, rows in tables.items()}
@@ -170,7 +161,7 @@ def _export(
 
 def _forget(class_set: ClassSet, address: str | None, student: str) -> dict[str, Any]:
     """Delete everything about one student, and tell what is left elsewhere."""
-    with _open_gradebook(class_set, address) as book:
+    with open_gradebook(class_set, address) as book:
         held = book.everything_of(class_set.set_id, student)["hand_in"]
         counts = book.forget(class_set.set_id, student)
     _check_known(class_set, student, counts)

@@ -19,6 +19,7 @@ from answer_keys.class_secret import (
     write_class_secret,
 )
 from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.policy import POLICY_TEXT
 from answer_keys.sealing import read_sealed_key, write_sealed_key
 from generator.writing.course import Course, read_course
 from generator.writing.errors import ClassSetError
@@ -291,7 +292,7 @@ def _rubric_toml(book: LessonBook) -> str:
         "# A correction counts only with its cause, and the reading after the repair\n"
         "# only with the right correction: a wrong cause gets the marks of\n"
         "# predictions, choices and findings at most.\n\n"
-        f"[rubric]\n{lines}"
+        f"[rubric]\n{lines}\n{POLICY_TEXT}"
     )
 
 

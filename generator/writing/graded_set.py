@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from answer_keys.results import ClassResult
     from generator.writing.class_set import ClassSet
 
-__all__ = ["class_result"]
+__all__ = ["class_result", "open_gradebook"]
 
 
 def class_result(
@@ -36,11 +36,16 @@ def class_result(
     ClassSetError
         Where nothing was graded yet.
     """
+    roster = [(student.id, student.name) for student in class_set.request.students]
+    with open_gradebook(class_set, gradebook) as book:
+        return class_in(book, answer_key_from_content(content), roster)
+
+
+def open_gradebook(class_set: ClassSet, gradebook: str | None) -> Gradebook:
+    """Open the gradebook of a set that was graded; raises as `class_result` does."""
     if gradebook is None and not class_set.gradebook_file.is_file():
         raise ClassSetError(
             class_set.folder,
             "has no gradebook yet; allowed is a set that 'clampbook grade' has graded",
         )
-    roster = [(student.id, student.name) for student in class_set.request.students]
-    with Gradebook(gradebook or class_set.gradebook_file) as book:
-        return class_in(book, answer_key_from_content(content), roster)
+    return Gradebook(gradebook or class_set.gradebook_file)

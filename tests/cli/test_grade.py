@@ -3,6 +3,9 @@
 import json
 import shutil
 import sqlite3
+import subprocess
+import sys
+from contextlib import suppress
 
 from tests.cli.command import error_of, files_below, json_of, run
 
@@ -193,3 +196,101 @@ def test_simulated_class_is_of_the_kinds_asked_for(own):
     }
     assert marks["s01"] == 1.0
     assert marks["s02"] < 0.4
+
+
+def totals(summary):
+    """Total of each student."""
+    return {one["id"]: one["total"] for one in summary["students"]}
+
+
+def test_more_workers_give_the_same_marks(own):
+    """How many processes mark changes nothing."""
+    one = json_of("grade", own)
+    assert json_of("grade", own, "--workers", 2) == one | {"gradings_added": 0}
+
+
+def test_marks_set_by_hand_are_taken_and_kept(own):
+    """They hold for later gradings, too, until they are taken back."""
+    before = totals(json_of("grade", own))
+    path = own / "changed.csv"
+    head = "student,exercise,step,mark,reason\n"
+    step = "questions" if _asks_questions(own) else "verification"
+    path.write_text(f"{head}s01,1,{step},0,not your work\n")
+    changed = totals(json_of("grade", own, "--overrides", path))
+    assert changed["s01"] < before["s01"]
+    assert changed["s02"] == before["s02"]
+    assert totals(json_of("grade", own)) == changed
+    path.write_text(f"{head}s01,1,{step},,mistaken\n")
+    assert totals(json_of("grade", own, "--overrides", path)) == before
+    assert "row 2: student “s77”" in error_of(
+        "grade", own, "--overrides", _table(path, f"{head}s77,1,cause,1,x\n")
+    )
+
+
+def _asks_questions(own):
+    with sqlite3.connect(own / "results" / "gradebook.sqlite") as database:
+        steps = database.execute("select distinct step from mark where exercise = 1")
+        found = {row[0] for row in steps}
+    database.close()
+    return "questions" in found
+
+
+def _table(path, text):
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_student_is_exported_and_forgotten(own):
+    """All of one student leaves the gradebook and the results; the rest is named."""
+    json_of("grade", own)
+    exported = own / "s01.json"
+    run("grade", own, "--export-student", "s01", exported)
+    everything = json.loads(exported.read_text("utf-8"))
+    assert everything["student"] == "s01"
+    assert everything["gradebook"]["hand_in"][0]["journal"]
+    told = json_of("grade", own, "--forget-student", "s01")
+    assert "results/sheets/sheet-s01.html" in told["deleted"]
+    assert f"handed-in/{handed_in(own, 's01').name}" in told["left"]
+    assert not (own / "results" / "class-report.html").exists()
+    assert [row[2] for row in gradings(own)] == ["s02"]
+    nothing = json_of("grade", own, "--export-student", "s01", exported)
+    assert set(nothing["rows"].values()) == {0}
+    assert "has no student 's99'" in error_of("grade", own, "--forget-student", "s99")
+
+
+def test_student_of_a_set_never_graded_is_told(own):
+    """No gradebook is made to find nothing in it."""
+    shutil.rmtree(own / "results")
+    assert "no gradebook yet" in error_of("grade", own, "--forget-student", "s01")
+    assert not (own / "results").exists()
+
+
+def test_gradebook_can_be_anywhere(own, tmp_path):
+    """By its address, for grading and for the report; none among the results then."""
+    address = f"sqlite:///{tmp_path / 'elsewhere.sqlite'}"
+    written = json_of("grade", own, "--gradebook", address)["written"]
+    assert "gradebook.sqlite" not in written
+    assert not (own / "results" / "gradebook.sqlite").exists()
+    report = json_of("report", own, "--gradebook", address)
+    assert set(report["written"]) == set(written)
+    error = error_of("grade", own, "--gradebook", "mysql://u:hidden@h/x")
+    assert "allowed are SQLite and PostgreSQL" in error
+    assert "hidden" not in error
+
+
+def test_killed_grading_is_completed_by_the_next(own, tmp_path):
+    """Killed as soon as its gradebook is there: the same marks, and nothing half."""
+    alone = shutil.copytree(own, tmp_path / "alone")
+    code = "from generator.cli import main; main()"
+    command = [sys.executable, "-c", code, "grade", str(own)]
+    process = subprocess.Popen(command, stderr=subprocess.DEVNULL)
+    place = own / "results" / "gradebook.sqlite"
+    while process.poll() is None and not place.exists():
+        with suppress(subprocess.TimeoutExpired):
+            process.wait(0.01)
+    process.kill()
+    process.wait()
+    assert totals(json_of("grade", own)) == totals(json_of("grade", alone))
+    assert len(gradings(own)) == 2
+    written = {name for name in files_below(own / "results") if ".part" not in name}
+    assert written >= set(files_below(alone / "results"))
