@@ -7,6 +7,7 @@ W3C, Web Content Accessibility Guidelines 2.2 (2023): 1.4.10 reflow at 320 CSS p
 """
 
 import re
+import signal
 
 import pytest
 from playwright.sync_api import expect
@@ -325,7 +326,8 @@ def test_lost_kernel_keeps_nobody_out(opened, server, class_set, records):
     """The banner that says NOT recorded can be read by all."""
     record = diagnoses(records)[-1]
     form = student.exercise(opened, record["exercise"])
-    server.kill_kernel(class_set.workbook_file("ada").relative_to(server.folder))
+    path = class_set.workbook_file("ada").relative_to(server.folder)
+    server.signal_kernel(path, signal.SIGKILL)
     field = form.get_by_role("textbox").first
     field.fill("148 mA")
     field.press("Enter")

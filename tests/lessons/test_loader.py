@@ -97,6 +97,13 @@ def test_own_family_goes_before_ours(folder):
         ("supply_v = [13.8, 14.4]", "supply_v = [14]", "supply_v", "missing"),
         ("supply_v = [13.8, 14.4]", 'supply_v = "14"', "supply_v", "list"),
         (
+            'tests = "all"',
+            'tests = "all"\ngiven_tests = [-1]',
+            "given_tests",
+            "equal to 0",
+        ),
+        ('tests = "all"', 'tests = "all"\ngiven_tests = 2', "given_tests", "list"),
+        (
             'faults = "all"',
             'faults = ["coil_opne", "coil_open"]',
             "faults",
