@@ -10,7 +10,13 @@ import pytest
 
 from answer_keys.interchange.marks_csv import marks_csv
 from answer_keys.interchange.marks_xlsx import marks_xlsx
-from tests.answer_keys.interchange.classes import HOSTILE, class_of, graded, student
+from tests.answer_keys.interchange.classes import (
+    HOSTILE,
+    class_of,
+    graded,
+    step,
+    student,
+)
 
 CLASS = class_of(student(), student("s02", "Zoë; B", file=None))
 
@@ -68,6 +74,14 @@ def test_workbook_holds_the_same_table_with_numbers():
     assert [cell.value for cell in first[2:5]] == [7.5, 7.5, 10]
     assert {cell.data_type for cell in first[2:5]} == {"n"}
     assert [cell.value for cell in second[2:]] == [None, None, None, "none"]
+
+
+def test_workbook_has_the_decimals_of_the_csv():
+    """Who adds up by hand what both show comes to the same."""
+    marked = class_of(student("s01", "A", graded(step(mark=22 / 3))))
+    _, row = rows_of_xlsx(marks_xlsx(marked))
+    assert row[2].value == 7.33
+    assert ",7.33," in marks_csv(marked)
 
 
 def test_same_marks_give_the_same_workbook():
