@@ -5,6 +5,7 @@ import zipfile
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from markupsafe import escape
 
 from answer_keys.errors import OverridesError, RubricError
 from answer_keys.gradebook import Gradebook
@@ -213,7 +214,9 @@ def test_mark_set_by_hand_stands_beside_the_one_computed(tmp_path):
     assert student.total == pytest.approx(before.students[0].total + 12.5 - computed)
     sheet = student_sheet(after, student)
     assert "told me at the bench" in sheet
-    assert "Set by your instructor" in sheet
+    assert sheet.count("Set by your instructor") == 1
+    (cause, _) = student.exercises[0].of_step("cause")
+    assert sheet.count(f"<td>{escape(cause.reason)}</td>") == 1
     with Gradebook(place) as book:
         (taken_back,) = read_overrides(table(tmp_path, "s01,1,cause,,no\n"), KEY, rules)
         book.override(SET_ID, [taken_back], NOON)
