@@ -132,10 +132,12 @@ def _opened(number: int) -> Form:
         desk, forms = Desk(KernelSession(notebook, Path.cwd())), {}
         _desks[Path.cwd()] = desk, forms
     desk.session.exercise(number)
-    desk.session.look_again()
-    if number not in forms:
+    if number in forms:
+        desk.session.look_again()
+        _refresh_all()
+    else:
         forms[number] = Form(number, desk)
-    _refresh_all()
+        forms[number].refresh()
     return forms[number]
 
 

@@ -9,14 +9,13 @@ from workbook.errors import JournalError, RefusedError
 from workbook.hints import hints
 from workbook.journal import (
     Journal,
-    Journals,
     Owner,
     check_writable,
     hand_in_bytes,
     hand_in_header,
     hand_in_name,
-    read_journals,
 )
+from workbook.journal_reading import FileRead, Journals, read_journals
 from workbook.progress import ExerciseProgress, after, replay
 from workbook.questions import is_answer
 from workbook.texts import _
@@ -47,6 +46,7 @@ class KernelSession:
         )
         self.journal = Journal(folder, self.owner)
         self.journals = Journals()
+        self._read: dict[str, FileRead] = {}
         self.trouble = ""
         self._progress: dict[int, ExerciseProgress] = {}
         self._handed_in = self._lines_on_disk()
@@ -63,7 +63,7 @@ class KernelSession:
 
     def _replay(self) -> None:
         """Fold all journals: another window may have written meanwhile."""
-        self.journals = read_journals(self.folder, self.owner)
+        self.journals = read_journals(self.folder, self.owner, self._read)
         starts = {n: each.start for n, each in self.notebook.exercises.items()}
         self._progress = replay(self.journals.entries, starts)
 
@@ -123,7 +123,7 @@ class KernelSession:
     def hand_in(self) -> bytes:
         """Return the hand-in, and leave a copy of it beside the notebook."""
         self._replay()
-        data = hand_in_bytes(self.owner, self.notebook.mode, self.journals.files)
+        data = hand_in_bytes(self.owner, self.notebook.mode, self.journals.lines)
         self._handed_in = frozenset(data.decode().splitlines())
         # The copy is a convenience: the page gets the bytes in any case.
         with suppress(OSError):

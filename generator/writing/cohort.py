@@ -25,8 +25,8 @@ from workbook.journal import (
     Owner,
     hand_in_bytes,
     hand_in_name,
-    read_journals,
 )
+from workbook.journal_reading import read_journals
 from workbook.progress import MAX_LINE_LENGTH, begin
 from workbook.quantities import Quantity, read_quantity
 
@@ -74,8 +74,8 @@ def hand_in_of(
         for record in records:
             for entry in work(record, student, stream):
                 journal.append(entry)
-        files = read_journals(Path(folder), owner).files
-        return hand_in_name(owner), hand_in_bytes(owner, header["mode"], files)
+        lines = read_journals(Path(folder), owner).lines
+        return hand_in_name(owner), hand_in_bytes(owner, header["mode"], lines)
 
 
 def work(record: Record, student: InventedStudent, stream: Stream) -> Iterator[Entry]:

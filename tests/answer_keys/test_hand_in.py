@@ -9,7 +9,8 @@ from answer_keys.errors import RefusedError
 from answer_keys.hand_in import journal_rows, read_hand_in
 from answer_keys.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
 from tests.answer_keys.samples import Writer, sample_record, work_through
-from workbook.journal import Journal, Owner, hand_in_bytes, read_journals
+from workbook.journal import Journal, Owner, hand_in_bytes
+from workbook.journal_reading import read_journals
 
 
 def written(**values):
@@ -43,8 +44,8 @@ def test_hand_in_of_the_workbook_is_read(tmp_path):
         journal.append(hint)
         conclusion = {"exercise": 1, "kind": "conclusion", "item": "conclusion"}
         journal.append(conclusion | {"cause": "c01", "correction": "r01"})
-    files = read_journals(tmp_path, owner).files
-    hand_in = read_hand_in("a", hand_in_bytes(owner, "practice", files))
+    lines = read_journals(tmp_path, owner).lines
+    hand_in = read_hand_in("a", hand_in_bytes(owner, "practice", lines))
     assert len(hand_in.entries) == 6
     assert hand_in.is_unbroken
 

@@ -3,6 +3,7 @@
 import hashlib
 import json
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -15,8 +16,8 @@ from workbook.journal import (
     Owner,
     check_writable,
     hand_in_bytes,
-    read_journals,
 )
+from workbook.journal_reading import read_journals
 from workbook.progress import replay
 
 OWNER = Owner(set_id="set", student="s1", edition=1)
@@ -94,7 +95,24 @@ def test_damaged_line_is_left_out_with_a_notice(tmp_path, line):
     read = read_journals(tmp_path, OWNER)
     assert [entry["seq"] for entry in read.entries] == [1, 2]
     assert "Line 3" in read.notices[0]
-    assert line not in hand_in_bytes(OWNER, "graded", read.files)
+    assert line not in hand_in_bytes(OWNER, "graded", read.lines)
+
+
+def test_journal_that_has_not_grown_is_not_read_again(tmp_path, monkeypatch):
+    """Each session leaves a file, and in a browser every look at one takes time."""
+    old, own = Journal(tmp_path, OWNER, Clock()), Journal(tmp_path, OWNER, Clock())
+    old.append(STEP)
+    own.append(STEP)
+    known = {}
+    read_journals(tmp_path, OWNER, known)
+    opened = []
+    read_bytes = Path.read_bytes
+    monkeypatch.setattr(
+        Path, "read_bytes", lambda path: opened.append(path) or read_bytes(path)
+    )
+    own.append(STEP)
+    assert len(read_journals(tmp_path, OWNER, known).entries) == 3
+    assert opened == [own.path]
 
 
 def test_foreign_files_are_passed_over(tmp_path):
@@ -143,5 +161,5 @@ def test_two_interleaved_sessions_lose_nothing(tmp_path_factory, steps):
     read = read_journals(folder, OWNER)
     assert len(read.entries) == len(steps)
     assert replay(read.entries) == replay(step for _, step in steps)
-    lines = hand_in_bytes(OWNER, "graded", read.files).splitlines()
+    lines = hand_in_bytes(OWNER, "graded", read.lines).splitlines()
     assert len(lines) == 1 + len(read.files) + len(steps)
