@@ -40,12 +40,14 @@ class View:
 
     ``place`` completes "Voltage at" or "Current of", such as ``terminal 85``.
     ``window_s`` is the time shown after switching; left out, until all is settled.
+    Where the height ``is_asked``, the peak has no number, and the words count divisions.
     """
 
     title: str
     quantity: Literal["voltage", "current"]
     place: str
     window_s: float | None = None
+    is_asked: bool = False
 
     @property
     def unit(self) -> str:
@@ -92,7 +94,7 @@ def scope_picture(trace: Trace, view: View) -> ScopePicture:
     """
     curve = _curve(trace, view)
     alt = _alt(curve, view)
-    svg = draw_screen(curve, view.title, alt)
+    svg = draw_screen(curve, view.title, alt, names_peak=not view.is_asked)
     return ScopePicture(svg=svg, alt=alt, rows=_rows(curve))
 
 
@@ -122,9 +124,8 @@ def _settled_s(time_s: Floats, values: Floats) -> float:
 
 def _alt(curve: Curve, view: View) -> str:
     first, peak, last = (curve.values[place] for place in (0, curve.peak, -1))
-    before, highest, end = (
-        short_text(float(v), curve.unit) for v in (first, peak, last)
-    )
+    before, end = (short_text(float(v), curve.unit) for v in (first, last))
+    highest = (_in_divisions if view.is_asked else _in_numbers)(float(peak), curve)
     peak_s, window = float(curve.time_s[curve.peak]), float(curve.time_s[-1])
     when = f" after {short_text(peak_s, 's')}" if peak_s > 0 else " at once"
     told = f"peak {highest}{when}, " if curve.has_peak else ""
@@ -132,6 +133,17 @@ def _alt(curve: Curve, view: View) -> str:
         f"{view.title}. {view.label}: before switching {before}, {told}"
         f"at the end of {short_text(window, 's')} {end}."
     )
+
+
+def _in_numbers(value: float, curve: Curve) -> str:
+    return short_text(value, curve.unit)
+
+
+def _in_divisions(value: float, curve: Curve) -> str:
+    count = f"{abs(value) / curve.division:.1f}"
+    side = "above" if value > 0 else "below"
+    size = short_text(curve.division, curve.unit)
+    return f"{count} divisions of {size} {side} zero"
 
 
 def _rows(curve: Curve) -> tuple[tuple[str, str, str], ...]:

@@ -61,6 +61,12 @@ class Curve:
         value, room = float(self.values[self.peak]), 1e-6 * max(abs(first), abs(last))
         return not min(first, last) - room <= value <= max(first, last) + room
 
+    @property
+    def division(self) -> float:
+        """What lies between two lines of the grid, upwards, in ``unit``."""
+        _, up = _axes(self)
+        return up.step
+
 
 @dataclass(frozen=True, slots=True)
 class _Axis:
@@ -83,9 +89,14 @@ class _Axis:
         size = max(abs(self.low), abs(self.high))
         return next((p for p in _PREFIXES if size >= p[0]), _PREFIXES[-1])
 
+    @property
+    def step(self) -> float:
+        """From one round number that is written to the next."""
+        return _round_step((self.high - self.low) / _INTERVALS)
+
     def ticks(self) -> list[tuple[int, str]]:
         """Place and text of round numbers along the axis."""
-        step = _round_step((self.high - self.low) / _INTERVALS)
+        step = self.step
         numbers = range(math.ceil(self.low / step), math.floor(self.high / step) + 1)
         values = np.array([n * step for n in numbers])
         texts = [f"{n * step / self.prefix[0]:.6g}" for n in numbers]
@@ -106,7 +117,9 @@ def _round_step(least: float) -> float:
     return next(f * decade for f in (1.0, 2.0, 5.0, 10.0) if f * decade >= least)
 
 
-def draw_screen(curve: Curve, title: str, description: str) -> str:
+def draw_screen(
+    curve: Curve, title: str, description: str, *, names_peak: bool = True
+) -> str:
     """Draw a curve as SVG text, in black and grey on white.
 
     Examples
@@ -125,7 +138,8 @@ def draw_screen(curve: Curve, title: str, description: str) -> str:
     middle = (_LEFT + _RIGHT) // 2
     canvas.text((middle, 400), f"Time after switching ({unit})", anchor="middle")
     canvas.line(*_points(curve, across, up))
-    _mark_peak(canvas, curve, (across, up))
+    if names_peak:
+        _mark_peak(canvas, curve, (across, up))
     return canvas.svg(_HEIGHT, title, description)
 
 

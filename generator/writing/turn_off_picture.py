@@ -21,7 +21,7 @@ _STILL_V, _DIGITS = 0.1, 2
 
 
 def turn_off_picture(
-    circuit: RelayCircuit, names: Named, shown_v: float
+    circuit: RelayCircuit, names: Named, shown_v: float, *, is_asked: bool = False
 ) -> ScopePicture:
     """Draw the terminal on the driver's side of the coil.
 
@@ -31,6 +31,8 @@ def turn_off_picture(
     names : Named
     shown_v : float
         What the scope shows from peak to peak [V]: its error is in the trace's height.
+    is_asked : bool
+        Whether the student is to read that height.
     """
     is_high_side = circuit.is_high_side
     trace = turn_off_trace(circuit, "86" if is_high_side else "85")
@@ -42,5 +44,6 @@ def turn_off_picture(
         title=f"Relay {names.relay} is switched off",
         quantity="voltage",
         place=f"terminal {terminal}",
+        is_asked=is_asked,
     )
     return scope_picture(replace(trace, voltage_v=voltage_v.round(_DIGITS)), view)

@@ -1,6 +1,8 @@
 """A trace drawn as on a scope, and told in words and numbers."""
 
+import re
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -90,6 +92,17 @@ def test_peak_is_written_on_the_picture_and_in_words():
     assert f"peak {peak}" in words_of(picture)
     assert f"peak {peak} after 2.04 µs" in picture.alt
     assert [row[1] for row in picture.rows if row[2] == "peak"] == [peak]
+
+
+def test_height_that_is_asked_for_is_not_written():
+    """The picture has no number at the peak; the words count divisions of the grid."""
+    trace, _ = TRACES["resistor"]
+    picture = scope_picture(trace, replace(AT_85, is_asked=True))
+    assert not any("peak" in word for word in words_of(picture))
+    counted = re.search(r"peak ([\d.]+) divisions of (\d+) V above zero", picture.alt)
+    assert float(counted[1]) * float(counted[2]) == pytest.approx(
+        trace.peak_v, abs=0.05 * float(counted[2])
+    )
 
 
 def test_rise_that_has_no_peak_is_not_called_one():

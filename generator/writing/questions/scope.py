@@ -43,7 +43,8 @@ def scope_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
     probe = "86" if circuit.is_high_side else "85"
     height_v = float(np.ptp(turn_off_trace(circuit, probe).voltage_v))
     shown_v = SCOPE.shown(height_v, Errors())
-    picture = turn_off_picture(circuit, exercise.specification.names, shown_v)
+    names = exercise.specification.names
+    picture = turn_off_picture(circuit, names, shown_v, is_asked=True)
     yield replace(number_of(_height(shown_v)), picture=picture)
     yield _across(_fitted(circuit))
     yield _allowed(shown_v)
