@@ -40,7 +40,7 @@ class View:
 
     ``place`` completes "Voltage at" or "Current of", such as ``terminal 85``.
     ``window_s`` is the time shown after switching; left out, until all is settled.
-    Where the height ``is_asked``, the peak has no number, and the words count divisions.
+    Where the height ``is_asked``, no number is at the peak; words count divisions.
     """
 
     title: str
