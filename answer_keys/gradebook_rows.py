@@ -229,6 +229,7 @@ def overrides_of(
             exercise=row.exercise,
             step=row.step,
             mark=row.mark,
+            out_of=row.out_of,
             reason=row.reason,
         )
         for row in connection.execute(query.order_by(OVERRIDES.c.id))

@@ -94,6 +94,7 @@ OVERRIDES = sa.Table(
     sa.Column("exercise", sa.Integer, nullable=False),
     sa.Column("step", sa.Text, nullable=False),
     sa.Column("mark", sa.Float),
+    sa.Column("out_of", sa.Float, nullable=False),
     sa.Column("reason", sa.Text, nullable=False),
     sa.Column("made_at", sa.Text, nullable=False),
 )
@@ -173,6 +174,7 @@ _VERSIONS = (
             FROM grading WHERE id IN (
                 SELECT max(id) FROM grading GROUP BY set_id, student)""",
     ),
+    ("ALTER TABLE mark_override ADD COLUMN out_of FLOAT NOT NULL DEFAULT 0",),
 )
 _VERSION_TABLE = """CREATE TABLE IF NOT EXISTS gradebook_version (
     number INTEGER NOT NULL PRIMARY KEY)"""

@@ -13,10 +13,10 @@ from answer_keys.standings import Override
 from answer_keys.visible_text import has_hidden_signs, visible
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
-    from answer_keys.key_record import AnswerKey
+    from answer_keys.key_record import AnswerKey, KeyRecord
 
 __all__ = ["COLUMNS", "read_overrides"]
 
@@ -63,7 +63,7 @@ def read_overrides(path: Path, key: AnswerKey, rubric: Rubric) -> tuple[Override
             own = list(_faults_of(cells, key, rubric))
             faults += [f"row {rows.line_num}: {fault}" for fault in own]
             if not own and any(cells):
-                found.append(_override(cells))
+                found.append(_override(cells, key, rubric))
     except csv.Error as error:
         faults.append(f"{error}; allowed are quotes in pairs")
     if faults:
@@ -71,13 +71,15 @@ def read_overrides(path: Path, key: AnswerKey, rubric: Rubric) -> tuple[Override
     return tuple(found)
 
 
-def _override(cells: list[str]) -> Override:
+def _override(cells: list[str], key: AnswerKey, rubric: Rubric) -> Override:
     student, exercise, step, mark, reason = map(str.strip, cells)
+    record = key.of_student(student)[int(exercise)]
     return Override(
         student=student,
         exercise=int(exercise),
         step=step.lower(),
         mark=_number(mark) if mark else None,
+        out_of=_weights(record, rubric)[step.lower()],
         reason=reason,
     )
 
@@ -98,7 +100,7 @@ def _faults_of(cells: list[str], key: AnswerKey, rubric: Rubric) -> Iterator[str
         allowed = ", ".join(map(str, sorted(records)))
         yield f"exercise “{visible(exercise, 20)}”; allowed are {allowed}"
     else:
-        weights = {QUESTIONS: rubric.total} if record.questions else rubric.weights
+        weights = _weights(record, rubric)
         most = weights.get(step.lower())
         if most is None:
             yield f"step “{visible(step, 40)}”; allowed are {', '.join(weights)}"
@@ -106,6 +108,11 @@ def _faults_of(cells: list[str], key: AnswerKey, rubric: Rubric) -> Iterator[str
             yield f"mark “{visible(mark, 20)}”; allowed is 0 to {most:g}, or nothing"
     if not 0 < len(reason) <= _MAX_REASON or has_hidden_signs(reason):
         yield f"reason: allowed are 1 to {_MAX_REASON} signs that show"
+
+
+def _weights(record: KeyRecord, rubric: Rubric) -> Mapping[str, float]:
+    """Marks of each step of an exercise."""
+    return {QUESTIONS: rubric.total} if record.questions else rubric.weights
 
 
 def _number(text: str) -> float:

@@ -28,6 +28,9 @@ class Override:
     step : str
     mark : float or None
         None takes an earlier one back.
+    out_of : float
+        What the step carries, where no machine has marked anything of it, such as
+        lines that were written.
     reason : str
     """
 
@@ -35,6 +38,7 @@ class Override:
     exercise: int
     step: str
     mark: float | None
+    out_of: float = 0.0
     reason: str
 
 
@@ -106,12 +110,13 @@ def _set_by_hand(
 ) -> Iterator[StepMark]:
     for override in overrides:
         if override.mark is not None:
-            computed = math.fsum(m.mark for m in one.steps if m.step == override.step)
+            computed = [m for m in one.steps if m.step == override.step]
+            is_marked = any(mark.out_of for mark in computed)
             yield StepMark(
                 step=override.step,
                 item=OVERRIDE,
                 title="Set by your instructor",
-                mark=override.mark - computed,
-                out_of=0.0,
+                mark=override.mark - math.fsum(mark.mark for mark in computed),
+                out_of=0.0 if is_marked else override.out_of,
                 reason=override.reason,
             )

@@ -10,12 +10,13 @@ from markupsafe import escape
 from answer_keys.errors import OverridesError, RubricError
 from answer_keys.gradebook import Gradebook
 from answer_keys.marking import grade_into
+from answer_keys.marks import ExerciseMarks, StepMark
 from answer_keys.overrides import read_overrides
 from answer_keys.policy import POLICY_TEXT
 from answer_keys.reporting import class_in
 from answer_keys.rubric import default_rubric_text, rubric_from_text
 from answer_keys.sheet import student_sheet
-from answer_keys.standings import Override
+from answer_keys.standings import Override, with_overrides
 from tests.answer_keys.samples import (
     ROSTER,
     SET_ID,
@@ -230,8 +231,38 @@ def test_table_of_marks_is_read_as_spreadsheets_write_it(tmp_path):
     text = "\ufeffStudent;Exercise;Step;Mark;Reason\n s01 ;1;Cause;7,5;oral; \n;;;;\n"
     path.write_text(text.replace("oral; ", "oral"), encoding="utf-8")
     assert read_overrides(path, KEY, rubric()) == (
-        Override(student="s01", exercise=1, step="cause", mark=7.5, reason="oral"),
+        Override(
+            student="s01",
+            exercise=1,
+            step="cause",
+            mark=7.5,
+            out_of=20.0,
+            reason="oral",
+        ),
     )
+
+
+def test_written_lines_get_the_marks_that_the_instructor_gives():
+    """Nothing marks them by itself, so that what they carry comes with the mark."""
+    line = StepMark(
+        step="questions",
+        item="note.cause",
+        title="Cause",
+        mark=0.0,
+        out_of=0.0,
+        reason="Compare.",
+    )
+    exercise = ExerciseMarks(exercise=2, steps=(line,))
+    override = Override(
+        student="s01",
+        exercise=2,
+        step="questions",
+        mark=70.0,
+        out_of=100.0,
+        reason="names the part",
+    )
+    (marked,) = with_overrides([exercise], [override])
+    assert (marked.mark, marked.out_of) == (70.0, 100.0)
 
 
 def test_every_fault_of_a_table_of_marks_is_told(tmp_path):
