@@ -7,7 +7,7 @@ engine, and the page forbids scripts and anything from outside.
 from __future__ import annotations
 
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -15,7 +15,10 @@ from answer_keys.visible_text import name_text
 from answer_keys.wording import minutes_text
 from workbook.cautions import CAUTIONS
 
-__all__ = ["written_page"]
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+__all__ = ["new_environment", "written_page"]
 
 
 def written_page(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
@@ -26,19 +29,29 @@ def written_page(template: str, **values: Any) -> str:  # noqa: ANN401 # templat
 @cache
 def _environment() -> Environment:
     """Build the template engine once: it keeps the compiled templates."""
+    return new_environment(
+        "answer_keys",
+        {
+            "minutes": minutes_text,
+            "person": name_text,
+            "number": lambda mark: f"{mark:.1f}".removesuffix(".0"),
+            "whole": lambda share: f"{share:.0f}",
+            "two": lambda value: f"{value:.2f}".replace("-", "−"),
+        },
+    )
+
+
+def new_environment(
+    package: str, filters: Mapping[str, Callable[[Any], object]]
+) -> Environment:
+    """Build an engine for the templates of a package, which escapes every value."""
     environment = Environment(
-        loader=PackageLoader("answer_keys"),
+        loader=PackageLoader(package),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters |= {
-        "minutes": minutes_text,
-        "person": name_text,
-        "number": lambda mark: f"{mark:.1f}".removesuffix(".0"),
-        "whole": lambda share: f"{share:.0f}",
-        "two": lambda value: f"{value:.2f}".replace("-", "−"),
-    }
+    environment.filters |= filters
     return environment

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from functools import cache
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
+from answer_keys.pages import new_environment
 from answer_keys.wording import letter_of, minutes_text
 from generator.writing.markdown import data_uri
 from workbook.cautions import CAUTIONS
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 __all__ = ["can_print", "page_text", "pdf_bytes"]
 
@@ -43,17 +45,7 @@ def pdf_bytes(page: str) -> bytes:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("generator.writing"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
+    return new_environment(
+        "generator.writing",
+        {"data_uri": data_uri, "letter": letter_of, "minutes": minutes_text},
     )
-    environment.filters |= {
-        "data_uri": data_uri,
-        "letter": letter_of,
-        "minutes": minutes_text,
-    }
-    return environment
