@@ -1,23 +1,79 @@
 """Texts that are translated where they are shown, though no code marks them."""
 
+from itertools import product
+from types import SimpleNamespace
 from typing import get_args
 
-from generator.model.sections import Branch
+from generator.model.catalogue import TESTS, as_done_on
+from generator.model.diagnostics import PROVES_NOTHING
+from generator.model.faults import FAULTS
+from generator.model.parts import LoadKind
+from generator.model.repairs import repair_text
+from generator.model.sections import _SECTIONS, Branch
+from generator.model.symptoms import COMPLAINTS
+from generator.model.wrong_state import WRONG_STATES
+from generator.writing.exercise import _SEEN
+from generator.writing.feedback import _MEANS
+from generator.writing.questions.asked import KIND_TITLES
 from lessons.loader import lesson_ids, read_lesson
 from workbook.cautions import CAUTIONS
 from workbook.statements import State
+from workbook.texts import sentences
 
 
 def data_texts():
     """Every such text, with the module that holds it."""
-    yield from (("workbook/cautions.py", text) for text in CAUTIONS)
-    yield from (("workbook/statements.py", text) for text in get_args(State))
-    yield from (("generator/model/sections.py", text) for text in get_args(Branch))
-    yield from _of_lessons()
+    for source, texts in _sources():
+        yield from ((source, text) for text in texts if text)
 
 
-def _of_lessons():
+def _sources():
+    model = "generator/model"
+    yield "workbook/cautions.py", CAUTIONS
+    yield "workbook/statements.py", get_args(State)
+    yield f"{model}/sections.py", get_args(Branch)
+    yield f"{model}/sections.py", [section.label for section in _SECTIONS.values()]
+    yield f"{model}/parts.py", get_args(LoadKind)
+    yield f"{model}/symptoms.py", COMPLAINTS
+    yield (
+        f"{model}/diagnostics.py",
+        [*dict.fromkeys(word for _, word in _MEANS), PROVES_NOTHING],
+    )
+    yield f"{model}/catalogue.py", _of_tests(TESTS.values())
+    yield f"{model}/wrong_state.py", _of_tests(wrong.test for wrong in WRONG_STATES)
+    yield f"{model}/faults.py", [fault.title for fault in FAULTS.values()]
+    yield (
+        f"{model}/repairs.py",
+        dict.fromkeys(repair_text(f.repair) for f in FAULTS.values()),
+    )
+    yield "generator/writing/exercise.py", _SEEN.values()
+    yield "generator/writing/feedback.py", _in_sentences(_MEANS.values())
+    yield "generator/writing/questions/asked.py", KIND_TITLES.values()
+    yield "generator/writing/schematic_labels.py", ("engine running", "engine off")
+    yield "generator/writing/schematic_labels.py", ("resistor", "diode")
     for name in lesson_ids():
-        lesson = read_lesson(name).lesson
-        for text in (lesson.title, *lesson.aims):
-            yield f"lessons/{name}/lesson.toml", text
+        yield from _of_lesson(name)
+
+
+def _of_tests(tests):
+    """What is said of tests, as they are done on every kind of circuit."""
+    for test, shared, high, stressed in product(tests, *[(False, True)] * 3):
+        circuit = SimpleNamespace(is_fuse_shared=shared, is_high_side=high)
+        done = as_done_on(circuit, test, is_stressed=stressed)
+        said = (done.title, done.how, done.before, done.mistake, *done.hazards)
+        yield from _in_sentences(said)
+
+
+def _in_sentences(texts):
+    return [sentence for text in texts for sentence in sentences(text)]
+
+
+def _of_lesson(name):
+    book = read_lesson(name)
+    yield f"lessons/{name}/lesson.toml", (book.lesson.title, *book.lesson.aims)
+    for family in book.families:
+        source = f"lessons/parts/{family.id}.toml"
+        names = (family.load, family.mechanism or "", family.work, *family.enable)
+        yield source, (*names, *family.names.vehicle)
+        for complaints in family.complaint.model_dump().values():
+            yield source, complaints

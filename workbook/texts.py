@@ -23,6 +23,8 @@ _MARKS = {ENGLISH: ".", "de": ","}
 LANGUAGES = tuple(_MARKS)
 _DECIMAL_POINT = re.compile(r"(?<=[0-9])\.(?=[0-9])")
 
+_SENTENCE_END = re.compile(r"(?<=[.?!:]) (?=[A-Z])")
+
 _language = ENGLISH
 _catalogue = gettext.NullTranslations()
 
@@ -55,6 +57,22 @@ def language() -> str:
 def _(text: str) -> str:
     """Translate a text; what stands in braces is filled in afterwards."""
     return _catalogue.gettext(text) if text else ""
+
+
+def sentences(text: str) -> list[str]:
+    """Take a text apart into the sentences that are translated one by one.
+
+    Examples
+    --------
+    >>> sentences("Nothing is asked for. The load fuse is out.")
+    ['Nothing is asked for.', 'The load fuse is out.']
+    """
+    return _SENTENCE_END.split(text)
+
+
+def translated(text: str) -> str:
+    """Translate a text sentence by sentence, so that each is translated once."""
+    return " ".join(_(sentence) for sentence in sentences(text))
 
 
 def ngettext(one: str, many: str, count: int) -> str:

@@ -58,12 +58,12 @@ def _labels(specification: Specification) -> DiagramLabels:
     )
     return DiagramLabels(
         variant=specification.variant,
-        supply=f"{specification.family.system_v} V battery",
+        supply=_("{volts} V battery").format(volts=specification.family.system_v),
         upstream=names.upstream,
         control_fuse=load_fuse if is_shared else own_fuse,
         load_fuse=load_fuse,
         relay=names.relay,
-        module=f"{names.module} control module",
+        module=_("{module} control module").format(module=names.module),
         load=names.load,
         load_connector=names.load_connector,
         load_kind=specification.family.kind,

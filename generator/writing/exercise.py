@@ -49,6 +49,7 @@ from generator.writing.specification import Specification, new_specification
 from generator.writing.stream import Stream
 from generator.writing.turn_off_picture import turn_off_picture
 from generator.writing.variant import Variant
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -219,7 +220,9 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     return Exercise(
         radical=radical,
         specification=specification,
-        complaint=stream.choice(getattr(complaints, judged.symptom.replace(" ", "_"))),
+        complaint=_(
+            stream.choice(getattr(complaints, judged.symptom.replace(" ", "_")))
+        ),
         symptom=judged.symptom,
         fault=fault,
         tests=judged.tests,

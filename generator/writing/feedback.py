@@ -9,6 +9,7 @@ from generator.model.repairs import repair_text
 from generator.writing.statements import Statement, statements_in
 from generator.writing.wording import short_text
 from workbook.quantities import Quantity, read_quantity
+from workbook.texts import _, translated
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -143,7 +144,7 @@ def _test_feedback(
         "sound": exercise.sound_outcome[number],
         "sound_text": _sound_text(test, exercise.scales[number]),
         "outcome": outcome,
-        "text": names.fill(_text(test, outcome, exercise.readings[number].display)),
+        "text": names.put(_text(test, outcome, exercise.readings[number].display)),
         "caution": names.fill(test.mistake),
         "fits": [
             codes[fault.id]
@@ -167,8 +168,12 @@ def _proof(statements: Sequence[Statement], outcome: str) -> dict[str, object]:
 def _text(test: DiagnosticTest, outcome: str, display: str) -> str:
     """Say what a reading means; the names of the parts are still in braces."""
     if test.mistake:
-        return f"Whatever the display says, here {display}: done like this it misleads."
-    return _amount_text(test, outcome, display) + _MEANS[test.sorting, outcome]
+        text = _(
+            "Whatever the display says, here {display}: done like this it misleads."
+        )
+        return text.format(display=_(display))
+    means = translated(_MEANS[test.sorting, outcome])
+    return _amount_text(test, outcome, display) + means
 
 
 def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
@@ -178,17 +183,20 @@ def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
     unit = _UNITS[test.measure.kind]
     low, high = (short_text(end, unit) for end in scale.band)
     if test.sorting == "presence":
-        return f"Anything below {high} counts as none."
+        return _("Anything below {high} counts as none.").format(high=high)
     if test.sorting in ("drop", "pulled down"):
-        return f"Anything up to {high} is as expected, as long as current flows."
+        text = _("Anything up to {high} is as expected, as long as current flows.")
+        return text.format(high=high)
     if test.sorting == "turn-off":
-        return f"Anything from {low} to {high} is as expected."
+        text = _("Anything from {low} to {high} is as expected.")
+        return text.format(low=low, high=high)
     if test.measure.clamp is None:
-        return f"That is {low} to {high}."
-    shown = " to ".join(
+        return _("That is {low} to {high}.").format(low=low, high=high)
+    least, most = (
         short_text(end * test.measure.clamp.scale_v_per_a, "V") for end in scale.band
     )
-    return f"Expected is {low} to {high}: {shown} on this scale."
+    text = _("Expected is {low} to {high}: {least} to {most} on this scale.")
+    return text.format(low=low, high=high, least=least, most=most)
 
 
 def _amount_text(test: DiagnosticTest, outcome: str, display: str) -> str:
@@ -200,20 +208,28 @@ def _amount_text(test: DiagnosticTest, outcome: str, display: str) -> str:
     if not isinstance(shown, Quantity):
         return ""
     amount = short_text(shown.value / clamp.scale_v_per_a, "A")
-    return f"{display} ÷ {clamp.scale_text} is {amount}. "
+    text = _("{display} ÷ {scale} is {amperes}. ")
+    return text.format(display=display, scale=clamp.scale_text, amperes=amount)
 
 
 def _conclusion(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
     fill, fault = exercise.specification.names.fill, exercise.fault
-    cause, repair = fill(fault.title), fill(repair_text(fault.repair))
+    said = {
+        "cause": fill(fault.title),
+        "correction": fill(repair_text(fault.repair)),
+    }
     return {
         "causes": [
             codes[f.id] for f in exercise.candidates if f.repair == fault.repair
         ],
         "correction": codes[fault.repair],
-        "right": f"Cause: {cause}. Correction: {repair}.",
-        "wrong_cause": f"The cause is another one: {cause}.",
-        "wrong_correction": f"The correction that cures it: {repair}.",
-        "unproved": "More than one cause still fitted your readings: the next test "
-        "would have proved it.",
+        "right": _("Cause: {cause}. Correction: {correction}.").format(**said),
+        "wrong_cause": _("The cause is another one: {cause}.").format(**said),
+        "wrong_correction": _("The correction that cures it: {correction}.").format(
+            **said
+        ),
+        "unproved": _(
+            "More than one cause still fitted your readings: the next test would have "
+            "proved it."
+        ),
     }

@@ -9,7 +9,7 @@ from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.records import page_record, tells_complaint, title_of
 from workbook.cautions import CAUTIONS
 from workbook.sealed import seal
-from workbook.texts import ENGLISH, _, language, later
+from workbook.texts import ENGLISH, _, decimal, language, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -68,7 +68,7 @@ def _in_english(text: str) -> str:
 
 def _metadata(workbook: Workbook) -> dict[str, Any]:
     pages = [
-        page_record(exercise, number, workbook.mode)
+        _with_marks(page_record(exercise, number, workbook.mode))
         for number, exercise in enumerate(workbook.exercises, start=1)
     ]
     return {
@@ -89,6 +89,18 @@ def _metadata(workbook: Workbook) -> dict[str, Any]:
             "sealed": seal({"format": _FORMAT, "exercises": pages}),
         },
     }
+
+
+def _with_marks(record: Any) -> Any:  # noqa: ANN401 - JSON values
+    """Write the numbers of all texts with the decimal mark of the language."""
+    if isinstance(record, str):
+        return decimal(record)
+    if isinstance(record, dict):
+        # Numbers of a picture are no text.
+        return {k: v if k == "svg" else _with_marks(v) for k, v in record.items()}
+    return (
+        [_with_marks(each) for each in record] if isinstance(record, list) else record
+    )
 
 
 def _markdown(cell_id: str, source: str) -> dict[str, Any]:
@@ -172,4 +184,5 @@ def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
         f"### {sheet}",
         sheet_markdown(exercise.specification),
     ]
-    return [_markdown(f"circuit-{number}", "\n\n".join(parts)), _code(number)]
+    text = decimal("\n\n".join(parts))
+    return [_markdown(f"circuit-{number}", text), _code(number)]

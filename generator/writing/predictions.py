@@ -14,8 +14,11 @@ from generator.writing.wrong_rules import (
     wrong_load_currents,
     wrong_numbers,
 )
+from workbook.texts import _, later
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from generator.model.circuit import RelayCircuit
     from generator.model.diagnostics import Scale
 
@@ -48,7 +51,8 @@ def _amperes(value: float) -> str:
 
 
 def _band_text(band: tuple[float, float], unit: str = "A") -> str:
-    return f"{short_text(band[0], unit)} to {short_text(band[1], unit)}"
+    low, high = (short_text(end, unit) for end in band)
+    return _("{low} to {high}").format(low=low, high=high)
 
 
 # Slips in a current that was reckoned rightly, by the factor they bring in.
@@ -86,11 +90,6 @@ def new_predictions(
     )
 
 
-def _control_place(nominal: RelayCircuit) -> str:
-    """Where the clamp reads the control current alone."""
-    return "in the wire to the coil" if nominal.is_fuse_shared else "at its fuse"
-
-
 def _control_current(
     nominal: RelayCircuit, control: tuple[float, Scale], load_a: float
 ) -> Prediction:
@@ -98,18 +97,33 @@ def _control_current(
     supply = nominal.supply_v
     together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
     wrong = wrong_control_currents(nominal, load_a)
+    label = (
+        _("Control current in the wire to the coil with the relay commanded on")
+        if nominal.is_fuse_shared
+        else _("Control current at its fuse with the relay commanded on")
+    )
+    numbers = {
+        "volts": f"{supply:.1f} V",
+        "ohms": f"{together:.0f} Ω",
+        "amperes": _amperes(value),
+        "band": _band_text(band),
+    }
     return Prediction(
         id="coil_current",
-        label=f"Control current {_control_place(nominal)} with the relay commanded on",
-        help="Supply voltage and the resistance between terminals 85 and 86.",
+        label=label,
+        help=_("Supply voltage and the resistance between terminals 85 and 86."),
         unit="A",
         value=value,
         band=band,
         misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
-        right=f"{supply:.1f} V ÷ {together:.0f} Ω is about {_amperes(value)}; "
-        f"with its tolerances a sound circuit reads {_band_text(band)}.",
-        wrong=f"Current is volts divided by ohms: {supply:.1f} V ÷ {together:.0f} Ω is "
-        f"about {_amperes(value)}; a sound circuit reads {_band_text(band)}.",
+        right=_(
+            "{volts} ÷ {ohms} is about {amperes}; with its tolerances a sound circuit "
+            "reads {band}."
+        ).format(**numbers),
+        wrong=_(
+            "Current is volts divided by ohms: {volts} ÷ {ohms} is about {amperes}; a "
+            "sound circuit reads {band}."
+        ).format(**numbers),
     )
 
 
@@ -119,48 +133,83 @@ def _load_current(
     value, band = load[0], _band_of(load)
     supply = nominal.supply_v
     wrong = wrong_load_currents(nominal, control_a)
-    rated = f"{nominal.load_rated_a:g} A at {nominal.rated_v:g} V"
-    what, more = "Load current at its fuse", ""
-    if nominal.is_fuse_shared:
-        what, more = "Both currents at the fuse", " plus the control current"
+    rated = f"{nominal.load_rated_a:g} A", f"{nominal.rated_v:g} V"
+    numbers = {
+        "rated": _("{amperes} at {volts}").format(amperes=rated[0], volts=rated[1]),
+        "volts": f"{supply:.1f} V",
+        "amperes": _amperes(value),
+        "band": _band_text(band),
+    }
+    words = _said(_WITH_CONTROL if nominal.is_fuse_shared else _LOAD_ALONE)
     return Prediction(
         id="load_current",
-        label=f"{what} with the load running",
-        help="The rated current on the specification sheet, at this supply voltage"
-        f"{more}.",
+        label=words["label"],
+        help=words["help"],
         unit="A",
         value=value,
         band=band,
         misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
-        right=f"{rated}{more} is about {_amperes(value)} at the fuse; "
-        f"with its tolerances a sound circuit reads {_band_text(band)}.",
-        wrong=f"The sheet gives {rated}; at {supply:.1f} V, less the drop in the "
-        f"wires{more}, that is about {_amperes(value)}. A sound circuit reads "
-        f"{_band_text(band)}.",
+        right=words["right"].format(**numbers),
+        wrong=words["wrong"].format(**numbers),
     )
+
+
+_LOAD_ALONE = {
+    "label": later("Load current at its fuse with the load running"),
+    "help": later(
+        "The rated current on the specification sheet, at this supply voltage."
+    ),
+    "right": later(
+        "{rated} is about {amperes} at the fuse; with its tolerances a sound circuit "
+        "reads {band}."
+    ),
+    "wrong": later(
+        "The sheet gives {rated}; at {volts}, less the drop in the wires, that is "
+        "about {amperes}. A sound circuit reads {band}."
+    ),
+}
+_WITH_CONTROL = {
+    "label": later("Both currents at the fuse with the load running"),
+    "help": later(
+        "The rated current on the specification sheet, at this supply voltage plus the "
+        "control current."
+    ),
+    "right": later(
+        "{rated} plus the control current is about {amperes} at the fuse; with its "
+        "tolerances a sound circuit reads {band}."
+    ),
+    "wrong": later(
+        "The sheet gives {rated}; at {volts}, less the drop in the wires plus the "
+        "control current, that is about {amperes}. A sound circuit reads {band}."
+    ),
+}
 
 
 def _control_display(
     nominal: RelayCircuit, control: tuple[float, Scale], load_a: float
 ) -> Prediction:
     current, (low, high) = control[0], _band_of(control)
-    where = "at the control fuse"
-    if nominal.is_fuse_shared:
-        where = _control_place(nominal)
+    label = (
+        _("Meter display behind the clamp in the wire to the coil, 100 mV/A scale")
+        if nominal.is_fuse_shared
+        else _("Meter display behind the clamp at the control fuse, 100 mV/A scale")
+    )
     scale = CLAMP_100.scale_v_per_a
     value, band = current * scale, (low * scale, high * scale)
     wrong = {"load_current_for_coil": load_a * scale}
+    numbers = _numbers_of_display(current, value, band)
     return Prediction(
         id="control_display",
-        label=f"Meter display behind the clamp {where}, 100 mV/A scale",
-        help="Control current times the scale; on 100 mV/A, 10 mA is 1 mV.",
+        label=label,
+        help=_("Control current times the scale; on 100 mV/A, 10 mA is 1 mV."),
         unit="V",
         value=value,
         band=band,
         misconceptions=wrong_numbers((value, band), wrong, _SLIPS_AT_100),
-        right=f"{_amperes(current)} × 100 mV/A is {short_text(value, 'V')}.",
-        wrong=f"{_amperes(current)} × 100 mV/A is {short_text(value, 'V')}; a sound "
-        f"circuit shows {_band_text(band, 'V')}.",
+        right=_("{amperes} × 100 mV/A is {display}.").format(**numbers),
+        wrong=_(
+            "{amperes} × 100 mV/A is {display}; a sound circuit shows {band}."
+        ).format(**numbers),
     )
 
 
@@ -186,25 +235,61 @@ def new_verification(
         name: amperes * scale
         for name, amperes in wrong_load_currents(nominal, control_a).items()
     }
-    fuse, what, drawn = "load fuse", "Load current", "the load draws"
-    if nominal.is_fuse_shared:
-        fuse, what = "shared fuse", "Load current plus control current"
-        drawn = "load and coil together draw"
+    words = _said(_AT_SHARED_FUSE if nominal.is_fuse_shared else _AT_LOAD_FUSE)
+    numbers = _numbers_of_display(current, value, band)
     return Prediction(
         id="load_display_after_repair",
-        label=f"Meter display behind the clamp at the {fuse} after the repair, "
-        "10 mV/A scale",
-        help=f"{what} of the sound circuit times the scale.",
+        label=words["label"],
+        help=words["help"],
         unit="V",
         value=value,
         band=band,
         misconceptions=wrong_numbers((value, band), wrong, _SLIPS_AT_10),
-        right=f"{_amperes(current)} × 10 mV/A is {short_text(value, 'V')}, and "
-        "that reading proves the repair.",
-        wrong=f"After the repair {drawn} {_amperes(current)} again: × 10 mV/A "
-        f"is {short_text(value, 'V')}, anything from "
-        f"{_band_text(band, 'V')}.",
+        right=_(
+            "{amperes} × 10 mV/A is {display}, and that reading proves the repair."
+        ).format(**numbers),
+        wrong=words["wrong"].format(**numbers),
     )
+
+
+_AT_LOAD_FUSE = {
+    "label": later(
+        "Meter display behind the clamp at the load fuse after the repair, 10 mV/A "
+        "scale"
+    ),
+    "help": later("Load current of the sound circuit times the scale."),
+    "wrong": later(
+        "After the repair the load draws {amperes} again: × 10 mV/A is {display}, "
+        "anything from {band}."
+    ),
+}
+_AT_SHARED_FUSE = {
+    "label": later(
+        "Meter display behind the clamp at the shared fuse after the repair, 10 mV/A "
+        "scale"
+    ),
+    "help": later(
+        "Load current plus control current of the sound circuit times the scale."
+    ),
+    "wrong": later(
+        "After the repair load and coil together draw {amperes} again: × 10 mV/A is "
+        "{display}, anything from {band}."
+    ),
+}
+
+
+def _said(words: Mapping[str, str]) -> dict[str, str]:
+    return {name: _(text) for name, text in words.items()}
+
+
+def _numbers_of_display(
+    current_a: float, display_v: float, band_v: tuple[float, float]
+) -> dict[str, str]:
+    return {
+        "amperes": _amperes(current_a),
+        "display": short_text(display_v, "V"),
+        "band": _band_text(band_v, "V"),
+    }
 
 
 def _band_of(pair: tuple[float, Scale]) -> tuple[float, float]:

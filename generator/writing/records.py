@@ -28,6 +28,7 @@ from generator.writing.statements import (
     sections_in,
     statements_in,
 )
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -70,8 +71,8 @@ def title_of(exercise: Exercise) -> str:
     names = exercise.specification.names
     kind = exercise.radical.kind
     if kind == "diagnosis":
-        return f"{names.vehicle}: {names.load} {exercise.symptom}"
-    return f"{names.vehicle}, {names.load}: {KIND_TITLES[kind]}"
+        return f"{names.vehicle}: {names.load} {_(exercise.symptom)}"
+    return f"{names.vehicle}, {names.load}: {_(KIND_TITLES[kind])}"
 
 
 def tells_complaint(exercise: Exercise) -> bool:
@@ -102,9 +103,9 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
                 "how": names.fill(test.how),
                 "before": names.fill(test.before),
                 "minutes": test.minutes,
-                "hazards": list(test.hazards),
+                "hazards": [_(hazard) for hazard in test.hazards],
                 "outcomes": list(choices_of(test, scale)),
-                "display": reading.display,
+                "display": _(reading.display),
                 "instrument": _instrument(test),
                 "statements": [said_record(statement) for statement in statements],
                 **_picture(reading),
@@ -174,13 +175,18 @@ def _picture(reading: Reading) -> dict[str, Any]:
 def _instrument(test: DiagnosticTest) -> str:
     measure = test.measure
     if test.is_by_eye:
-        return "what there is to see or feel"
+        return _("what there is to see or feel")
     if measure.kind == "spike":
-        return "scope behind a 100:1 probe"
+        return _("scope behind a 100:1 probe")
     if measure.clamp:
-        zeroed = "" if measure.clamp.left_over_a else ", zeroed"
-        return f"clamp probe on its {measure.clamp.scale_text} scale{zeroed}"
-    return "meter on ohms" if measure.kind == "resistance" else "meter on DC volts"
+        text = (
+            _("clamp probe on its {scale} scale")
+            if measure.clamp.left_over_a
+            else _("clamp probe on its {scale} scale, zeroed")
+        )
+        return text.format(scale=measure.clamp.scale_text)
+    is_ohms = measure.kind == "resistance"
+    return _("meter on ohms") if is_ohms else _("meter on DC volts")
 
 
 def key_record(

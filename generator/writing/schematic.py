@@ -30,6 +30,7 @@ from generator.writing.schematic_parts import (
     draw_supply,
 )
 from generator.writing.schematic_words import circuit_rows, circuit_sentence
+from workbook.texts import _
 
 __all__ = [
     "Diagram",
@@ -95,7 +96,8 @@ def new_diagram(labels: DiagramLabels) -> Diagram:
     for x in (CONTROL_X, LOAD_X):
         draw_ground_sign(canvas, (x, ground_y))
     alt = circuit_sentence(labels)
-    title = f"Wiring diagram: {labels.load} switched by relay {labels.relay}"
+    title = _("Wiring diagram: {load} switched by relay {relay}")
+    title = title.format(load=labels.load, relay=labels.relay)
     svg = canvas.svg(ground_y + 36, title, alt)
     return Diagram(svg=svg, alt=alt, rows=circuit_rows(labels))
 
@@ -109,14 +111,14 @@ def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> int:
     driven = draw_module(canvas, module, labels)
     used = draw_load(canvas, module, labels)
     ground = driven + _WIRE_LENGTH
-    _draw_wire(canvas, (CONTROL_X, fed), relay, "control feed", wires.control_feed)
+    _draw_wire(canvas, (CONTROL_X, fed), relay, _("control feed"), wires.control_feed)
     below = (CONTROL_X, switched)
-    _draw_wire(canvas, below, module, "control return", wires.control_return)
+    _draw_wire(canvas, below, module, _("control return"), wires.control_return)
     below = (CONTROL_X, driven)
-    _draw_wire(canvas, below, ground, "module ground", wires.module_ground)
-    _draw_wire(canvas, (LOAD_X, fed), relay, "load feed", wires.load_feed)
-    _draw_wire(canvas, (LOAD_X, switched), module, "load wire", wires.load_wire)
-    _draw_wire(canvas, (LOAD_X, used), ground, "load ground", wires.load_ground)
+    _draw_wire(canvas, below, ground, _("module ground"), wires.module_ground)
+    _draw_wire(canvas, (LOAD_X, fed), relay, _("load feed"), wires.load_feed)
+    _draw_wire(canvas, (LOAD_X, switched), module, _("load wire"), wires.load_wire)
+    _draw_wire(canvas, (LOAD_X, used), ground, _("load ground"), wires.load_ground)
     draw_relay(canvas, relay, labels)
     return ground
 
@@ -131,13 +133,15 @@ def _draw_high_side(canvas: Canvas, labels: DiagramLabels) -> int:
     used = draw_load(canvas, load, labels)
     ground = used + _WIRE_LENGTH
     canvas.line((CONTROL_X, fed), (CONTROL_X, fed + _STUB_LENGTH))
-    _draw_wire(canvas, (CONTROL_X, driven), relay, "control feed", wires.control_feed)
+    _draw_wire(
+        canvas, (CONTROL_X, driven), relay, _("control feed"), wires.control_feed
+    )
     below = (CONTROL_X, switched)
-    _draw_wire(canvas, below, load, "control return", wires.control_return)
+    _draw_wire(canvas, below, load, _("control return"), wires.control_return)
     canvas.line((CONTROL_X, load), (CONTROL_X, ground))
-    _draw_wire(canvas, (LOAD_X, fed), relay, "load feed", wires.load_feed)
-    _draw_wire(canvas, (LOAD_X, switched), load, "load wire", wires.load_wire)
-    _draw_wire(canvas, (LOAD_X, used), ground, "load ground", wires.load_ground)
+    _draw_wire(canvas, (LOAD_X, fed), relay, _("load feed"), wires.load_feed)
+    _draw_wire(canvas, (LOAD_X, switched), load, _("load wire"), wires.load_wire)
+    _draw_wire(canvas, (LOAD_X, used), ground, _("load ground"), wires.load_ground)
     draw_relay(canvas, relay, labels)
     return ground
 

@@ -6,6 +6,7 @@ equal bytes and the picture stays readable in print and under a dark page theme.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
@@ -21,11 +22,11 @@ _ADVANCES_EM = {
     "()-r`²": 0.333,
     '°*"': 0.4,
     "ckvxyzsJ": 0.5,
-    "abdeghnopquL?_#$0123456789–": 0.556,
-    "+<=>~FTZµ": 0.611,
-    "ABEKPSVXY&": 0.667,
-    "CDHNRUw": 0.722,
-    "GOQΩ": 0.778,
+    "abdeghnopquäöüL?_#$0123456789–": 0.556,
+    "+<=>~FTZµß": 0.611,
+    "ABEKPSVXYÄ&": 0.667,
+    "CDHNRUÜw": 0.722,
+    "GOQÖΩ": 0.778,
     "mM%W": 0.944,
 }
 """Advance widths of Arial and Helvetica, in parts of the text size; some rounded up."""
@@ -36,6 +37,8 @@ _WIDTHS_PX = {
     for character in characters
 }
 _ROOM_FOR_OTHER_FONTS = 1.06
+# A word, or the part of one that ends with a hyphen.
+_WORD = re.compile(r"[^\s-]*-|[^\s-]+")
 
 Point = tuple[int, int]
 
@@ -47,14 +50,17 @@ def text_width(text: str, *, bold: bool = False) -> float:
 
 
 def wrapped(text: str, width: int, *, bold: bool = False) -> tuple[str, ...]:
-    """Text broken between words into lines that fit a width.
+    """Text broken between words, or after a hyphen, into lines that fit a width.
 
     >>> wrapped("coolant temperature above 90 °C", 170)
     ('coolant temperature', 'above 90 °C')
+    >>> wrapped("Kompressor-Kupplung", 120)
+    ('Kompressor-', 'Kupplung')
     """
     lines: list[str] = []
-    for word in text.split():
-        longer = f"{lines[-1]} {word}" if lines else word
+    for word in _WORD.findall(text):
+        gap = "" if lines and lines[-1].endswith("-") else " "
+        longer = f"{lines[-1]}{gap}{word}" if lines else word
         if lines and text_width(longer, bold=bold) <= width:
             lines[-1] = longer
         elif text_width(word, bold=bold) <= width:

@@ -34,6 +34,7 @@ from generator.writing.schematic_symbols import (
     draw_resistor,
     draw_terminal,
 )
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from generator.writing.schematic_labels import DiagramLabels, FuseLabel, Suppression
@@ -52,7 +53,7 @@ def draw_supply(canvas: Canvas, labels: DiagramLabels) -> int:
     """Draw battery, what feeds the fuses, and the fuses."""
     canvas.text((_MARGIN, _SUPPLY_Y - 24), labels.supply, bold=True)
     after = _MARGIN + int(text_width(labels.supply, bold=True)) + 10
-    canvas.text((after, _SUPPLY_Y - 24), labels.engine)
+    canvas.text((after, _SUPPLY_Y - 24), _(labels.engine))
     draw_battery(canvas, (_BATTERY_X, _SUPPLY_Y))
     draw_ground_sign(canvas, (_BATTERY_X, _SUPPLY_Y + 88))
     canvas.line((_BATTERY_X, _SUPPLY_Y), (CONTROL_X, _SUPPLY_Y))
@@ -88,7 +89,7 @@ def _draw_fuse(canvas: Canvas, top: Point, fuse: FuseLabel) -> int:
 def _draw_upstream(canvas: Canvas, top: int, labels: DiagramLabels) -> int:
     """Draw the ignition switch, or the main relay with a dashed box around it."""
     x, upper, lower = CONTROL_X, top + 18, top + 98
-    left, note = x + 54, "closed with the ignition on"
+    left, note = x + 54, _("closed with the ignition on")
     if labels.variant.upstream == "ignition switch":
         draw_handle(canvas, (x + 11, top + 54))
     else:
@@ -117,7 +118,7 @@ def draw_relay(canvas: Canvas, top: int, labels: DiagramLabels) -> None:
     right = LOAD_X + (120 if has_break_contact else 80)
     canvas.box((_MARGIN, top), (right, bottom), dashed=True)
     canvas.text((_MARGIN + 12, top + 28), labels.relay, bold=True)
-    canvas.text((_MARGIN + 12, top + 28 + LINE_HEIGHT), "relay")
+    canvas.text((_MARGIN + 12, top + 28 + LINE_HEIGHT), _("relay"))
     _draw_coil(canvas, top, labels.suppression)
     canvas.line((CONTROL_X + 30, coil_y), (LOAD_X + 10, coil_y), dashed=True)
     canvas.line((LOAD_X, top), (LOAD_X, coil_y - 27))
@@ -144,7 +145,7 @@ def _draw_coil(canvas: Canvas, top: int, suppression: Suppression) -> None:
         draw_joint(canvas, joint)
     draw = draw_diode if suppression == "diode" else draw_resistor
     draw(canvas, (side, middle))
-    canvas.text((side - 18, middle + 6), suppression, anchor="end")
+    canvas.text((side - 18, middle + 6), _(suppression), anchor="end")
 
 
 def _draw_pin(canvas: Canvas, at: Point, number: str, down: int) -> None:
@@ -163,8 +164,8 @@ def draw_module(canvas: Canvas, top: int, labels: DiagramLabels) -> int:
     canvas.text((_MARGIN + 12, top + 28), *name, bold=True)
     draw_driver(canvas, (CONTROL_X, driver_y))
     canvas.line((CONTROL_X, driver_y + 60), (CONTROL_X, bottom))
-    side = "high-side" if labels.is_high_side else "low-side"
-    canvas.text((CONTROL_X - 14, driver_y + 36), side, "driver", anchor="end")
+    side = _("high-side") if labels.is_high_side else _("low-side")
+    canvas.text((CONTROL_X - 14, driver_y + 36), side, _("driver"), anchor="end")
     return bottom
 
 
@@ -179,7 +180,7 @@ def _draw_command(
     canvas.box((_LOGIC_LEFT, top), (_LOGIC_RIGHT, top + height))
     canvas.line((CONTROL_X + 26, gate_y), (_LOGIC_LEFT, gate_y))
     baseline = top + 24
-    canvas.text((left, baseline), "command on when:" if items else "command on")
+    canvas.text((left, baseline), _("command on when:") if items else _("command on"))
     for lines in items:
         canvas.text((left, baseline + LINE_HEIGHT), "–")
         canvas.text((left + 14, baseline + LINE_HEIGHT), *lines)
@@ -203,4 +204,4 @@ def draw_load(canvas: Canvas, top: int, labels: DiagramLabels) -> int:
 def draw_ground_sign(canvas: Canvas, top: Point) -> None:
     """Draw the ground sign and its name."""
     draw_ground(canvas, top)
-    canvas.text((top[0] + 26, top[1] + TEXT_SIZE - 2), "ground")
+    canvas.text((top[0] + 26, top[1] + TEXT_SIZE - 2), _("ground"))

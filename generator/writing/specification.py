@@ -11,6 +11,7 @@ from generator.model.diagnostics import DROP_LIMITS_V
 from generator.model.parts import RATED_V, fuse_for, wire_resistance
 from generator.model.turn_off import SPIKE_LIMIT_V
 from generator.writing.variant import Variant
+from workbook.texts import _, later, translated
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -40,11 +41,11 @@ _WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
 _FUSE_DROP_V = 0.09
 _COLOURS = ("RD", "BK", "BU", "GN", "YE", "WH", "VT", "OG", "GY", "BN")
 _DROPS = (
-    ("Drop supply to 30, at most", "supply-30"),
-    ("Drop 30 to 87, at most", "30-87"),
-    ("Drop 87 to load, at most", "87-load"),
-    ("of that, across the connector", "load connector"),
-    ("Drop load to ground, at most", "load-ground"),
+    (later("Drop supply to 30, at most"), "supply-30"),
+    (later("Drop 30 to 87, at most"), "30-87"),
+    (later("Drop 87 to load, at most"), "87-load"),
+    (later("of that, across the connector"), "load connector"),
+    (later("Drop load to ground, at most"), "load-ground"),
 )
 _SQRT3 = math.sqrt(3.0)
 
@@ -69,6 +70,10 @@ class Named:
     colours: Mapping[str, str]
 
     def fill(self, text: str) -> str:
+        """Translate a text, and put the names into it that it has in braces."""
+        return self.put(translated(text))
+
+    def put(self, text: str) -> str:
         """Put the names into a text that has them in braces."""
         return text.format(
             load=self.load,
@@ -172,21 +177,19 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
     load_fuse = stream.choice(names.load_fuse)
     control_fuse = stream.choice(names.control_fuse)
     return Named(
-        vehicle=stream.choice(names.vehicle),
-        load=family.load,
-        work=family.work,
-        mechanism=family.mechanism or family.load,
+        vehicle=_(stream.choice(names.vehicle)),
+        load=_(family.load),
+        work=_(family.work),
+        mechanism=_(family.mechanism or family.load),
         control_fuse=load_fuse if variant.fuses == "shared" else control_fuse,
         load_fuse=load_fuse,
         relay=stream.choice(names.relay),
         load_connector=stream.choice(names.load_connector),
         module=stream.choice(names.module),
-        upstream={"main relay": "main relay K1"}.get(
-            variant.upstream, variant.upstream
-        ),
+        upstream=_upstream(variant),
         coil_supply="86" if is_86 else "85",
         coil_return="85" if is_86 else "86",
-        enable=family.enable,
+        enable=tuple(_(each) for each in family.enable),
         colours={
             "control_feed": f"RD/{feeds[0]}" if feeds[0] != "RD" else "RD",
             "control_return": f"{feeds[1]}/{feeds[2]}",
@@ -196,6 +199,16 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
             "module_ground": "BN",
         },
     )
+
+
+def _upstream(variant: Variant) -> str:
+    """Name what feeds the fuses."""
+    names = {
+        "bus bar": _("bus bar"),
+        "ignition switch": _("ignition switch"),
+        "main relay": _("main relay K1"),
+    }
+    return names[variant.upstream]
 
 
 def _rounded(value: float, digits: int) -> float:
@@ -336,15 +349,22 @@ def _tolerances(family: Family) -> dict[str, float]:
 def _sheet(
     nominal: RelayCircuit, family: Family, variant: Variant
 ) -> tuple[SheetRow, ...]:
-    running = "engine running" if variant.supply == "charging" else "engine off"
+    supply = {
+        "charging": _("Supply voltage, engine running"),
+        "battery only": _("Supply voltage, engine off"),
+    }
+    driver = {
+        "limits": _("Driver limits at about"),
+        "shuts off": _("Driver shuts off at about"),
+    }
     percent = family.tolerance_percent
     return (
-        _row(f"Supply voltage, {running}", nominal.supply_v, "V", 1.0),
+        _row(supply[variant.supply], nominal.supply_v, "V", 1.0),
         *_coil_rows(nominal, percent.coil),
         *_load_rows(nominal, percent),
-        _row(f"Driver {variant.overload} at about", nominal.driver_limit_a, "A"),
-        _row("Coil turn-off, peak to peak, at most", SPIKE_LIMIT_V, "V"),
-        *(_row(text, DROP_LIMITS_V[at], "V") for text, at in _DROPS),
+        _row(driver[variant.overload], nominal.driver_limit_a, "A"),
+        _row(_("Coil turn-off, peak to peak, at most"), SPIKE_LIMIT_V, "V"),
+        *(_row(_(text), DROP_LIMITS_V[at], "V") for text, at in _DROPS),
     )
 
 
@@ -359,24 +379,20 @@ def _row(quantity: str, value: float, unit: str, percent: float = 0.0) -> SheetR
 
 def _coil_rows(nominal: RelayCircuit, percent: float) -> Iterator[SheetRow]:
     together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
-    yield _row("Resistance between terminals 85 and 86", together, "Ω", percent)
+    yield _row(_("Resistance between terminals 85 and 86"), together, "Ω", percent)
     if not math.isinf(nominal.suppression_ohm):
         yield _row(
-            "Resistor in parallel to the coil", nominal.suppression_ohm, "Ω", 5.0
+            _("Resistor in parallel to the coil"), nominal.suppression_ohm, "Ω", 5.0
         )
 
 
 def _load_rows(nominal: RelayCircuit, percent: Tolerances) -> Iterator[SheetRow]:
-    yield _row(
-        f"Load current at {nominal.rated_v:g} V",
-        nominal.load_rated_a,
-        "A",
-        percent.rated,
-    )
+    rated = _("Load current at {volts} V").format(volts=f"{nominal.rated_v:g}")
+    yield _row(rated, nominal.load_rated_a, "A", percent.rated)
     if nominal.duty_frac < 1:
         yield _row(
-            "Share of the time that the load is on", 100 * nominal.duty_frac, "%"
+            _("Share of the time that the load is on"), 100 * nominal.duty_frac, "%"
         )
     winding = percent.resistance if nominal.motor_constant_vs else percent.rated
-    yield _row("Resistance of the load, cold", nominal.load_ohm, "Ω", winding)
-    yield _row("Load fuse", nominal.load_fuse_rating_a, "A")
+    yield _row(_("Resistance of the load, cold"), nominal.load_ohm, "Ω", winding)
+    yield _row(_("Load fuse"), nominal.load_fuse_rating_a, "A")

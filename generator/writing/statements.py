@@ -16,6 +16,7 @@ from generator.model.sections import Section, sections_along
 from generator.model.wrong_state import LIKE
 from generator.writing.statement_rules import Rule, rules_at
 from workbook.statements import listed
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -163,16 +164,19 @@ def _text(
 ) -> str:
     """Say what is cleared or what is suspect, whichever is shorter."""
     if not cleared:
-        return "Nothing can be told from this reading yet"
+        return _("Nothing can be told from this reading yet")
+    lies = _("The fault lies in {sections}; all else is cleared")
+    clears = _("This clears {sections}; all else is still suspect")
     return min(
-        f"The fault lies in {_listed(sections, suspect, 'or')}; all else is cleared",
-        f"This clears {_listed(sections, cleared, 'and')}; all else is still suspect",
+        lies.format(sections=_listed(sections, suspect, _("or"))),
+        clears.format(sections=_listed(sections, cleared, _("and"))),
         key=len,
     )
 
 
 def _listed(sections: Sequence[Section], ids: Collection[str], word: str) -> str:
-    return listed((f"the {name}" for name in _named(sections, ids)), word)
+    the = _("the {section}")
+    return listed([the.format(section=name) for name in _named(sections, ids)], word)
 
 
 def _named(sections: Sequence[Section], ids: Collection[str]) -> list[str]:
@@ -185,9 +189,10 @@ def _named(sections: Sequence[Section], ids: Collection[str]) -> list[str]:
         if branch == "both circuits" or len(others) > 1 or len(own) < _ENOUGH:
             names += among
         elif others:
-            names.append(f"{branch} (not the {others[0]})")
+            but = _("{circuit} (not the {section})")
+            names.append(but.format(circuit=_(branch), section=others[0]))
         else:
-            names.append(branch)
+            names.append(_(branch))
     return names
 
 

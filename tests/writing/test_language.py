@@ -1,6 +1,7 @@
 """A class set in German: what students read, and what stays as it is."""
 
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -40,6 +41,37 @@ def test_frame_of_the_notebook_is_german(notebook):
         assert said in text
     assert "Specification" not in text.split("## Übung 1")[1]
     assert '<div lang="en">' in text
+
+
+ENGLISH_WORDS = re.compile(r"\b(the|with|is|of|from|you|wire|load|fuse|ground)\b", re.I)
+# What is there in English only.
+UNTRANSLATED = ("misconceptions", "picture", "questions")
+
+
+def strings(value):
+    """Every text of a page's record, but not its ids and what is English still."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        ids = {"id", "kind", "branch", "outcomes", "outcome", "sound", "plan"}
+        for key, each in value.items():
+            if key not in ids and key not in UNTRANSLATED:
+                yield from strings(each)
+    elif isinstance(value, list):
+        for each in value:
+            yield from strings(each)
+
+
+def test_diagnosis_is_german(german, notebook):
+    """Complaint, diagram, sheet, tests, causes and feedback hold no English."""
+    pages = unseal(_sealed(german))["exercises"]
+    diagnoses = [page for page in pages if page["kind"] == "diagnosis"]
+    said = [text for page in diagnoses for text in strings(page)]
+    cells = [c for c in notebook["cells"] if c["id"].startswith("circuit")]
+    said += [re.sub('src="[^"]*"', "", "".join(cell["source"])) for cell in cells]
+    assert len(said) > 100
+    assert [text for text in said if ENGLISH_WORDS.search(text)] == []
+    assert not [text for text in said if re.search(r"[0-9]\.[0-9]", text)]
 
 
 def test_answer_key_stays_english(german):
