@@ -47,15 +47,19 @@ ENGLISH_WORDS = re.compile(r"\b(the|with|is|of|from|you|wire|load|fuse|ground)\b
 # What is there in English only.
 UNTRANSLATED = ("misconceptions", "picture", "questions")
 
+IDS = {
+    *("id", "kind", "branch", "outcomes", "outcome", "sound", "plan", "sections_of"),
+    *("cleared", "suspect"),
+}
+
 
 def strings(value):
     """Every text of a page's record, but not its ids and what is English still."""
     if isinstance(value, str):
         yield value
     elif isinstance(value, dict):
-        ids = {"id", "kind", "branch", "outcomes", "outcome", "sound", "plan"}
         for key, each in value.items():
-            if key not in ids and key not in UNTRANSLATED:
+            if key not in IDS and key not in UNTRANSLATED:
                 yield from strings(each)
     elif isinstance(value, list):
         for each in value:
