@@ -12,7 +12,7 @@ from workbook.session import KernelSession
 from workbook.texts import ENGLISH, use
 
 # The sample's own words, which its author would have translated.
-OF_THE_SAMPLE = {"", "or", "and"}
+OF_THE_SAMPLE = {"", "or", "and", "fan motor"}
 
 
 @pytest.fixture
@@ -29,7 +29,7 @@ def strings(value):
         yield value
     elif isinstance(value, dict):
         for key, each in value.items():
-            if key not in {"key", "value", "kind", "state", "values", "raw"}:
+            if key not in {"key", "name", "value", "kind", "state", "values", "raw"}:
                 yield from strings(each)
     elif isinstance(value, list | tuple):
         for each in value:
