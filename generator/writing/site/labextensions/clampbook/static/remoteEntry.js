@@ -260,6 +260,8 @@
     for (const cell of cells) await CodeCell.execute(cell, panel.sessionContext);
     clearTimeout(late);
     bar.remove();
+    // The frame around the first cell tells a student nothing.
+    if (document.activeElement?.matches(".jp-Cell")) document.activeElement.blur();
   }
 
   // Notebook 7 and the site have a page for one notebook; JupyterLab has tabs.
