@@ -1,0 +1,243 @@
+"""How fast a workbook opens and records: python -m tests.bench.site.
+
+Openings are compared with the bare host: the same with a notebook that has one
+cell, run until its output is there. Both are opened in turn, so that they fare
+alike on a machine that has other work.
+"""
+
+import json
+import sys
+import time
+from contextlib import ExitStack, contextmanager
+from functools import partial
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+
+from playwright.sync_api import sync_playwright
+
+from generator.writing.class_set import open_key, write_class_set
+from generator.writing.roster import Student
+from generator.writing.site.build import write_site
+from generator.writing.workbooks import Request
+from tests.browser import page as student
+from tests.browser.conftest import FLAGS, chromium, served
+from tests.browser.server import jupyter_server
+from tests.workbook.sample import write_workbook
+
+RUNS = 3
+STUDENTS = 100
+SAVES = 20
+READY_MS = 120_000
+_FORM = ".cb-root"
+_OUTPUT = ".jp-OutputArea-output"
+
+# Records what has an echo, one after the other, and measures each until it is told.
+_ACKNOWLEDGED = """async () => {
+  const times = [];
+  for (const echo of document.querySelectorAll(".cb-echo.cb-right")) {
+    const form = echo.closest("form");
+    const status = form.closest(".cb-root").querySelector(".cb-status");
+    status.textContent = "";
+    const start = performance.now();
+    form.requestSubmit();
+    while (!/Recorded/.test(status.textContent)) {
+      await new Promise((yes) => setTimeout(yes, 2));
+    }
+    times.push(performance.now() - start);
+  }
+  return times;
+}"""
+
+
+def tell(what, figure):
+    """Print one line of the table."""
+    sys.stdout.write(f"{what:<64} {figure}\n")
+    sys.stdout.flush()
+
+
+def bare_notebook(kernel):
+    """A notebook with one cell."""
+    cell = {
+        "cell_type": "code",
+        "id": "one",
+        "metadata": {},
+        "source": "1",
+        "outputs": [],
+        "execution_count": None,
+    }
+    about = {"kernelspec": {"name": kernel, "display_name": "Python"}}
+    whole = {"nbformat": 4, "nbformat_minor": 5, "metadata": about, "cells": [cell]}
+    return json.dumps(whole)
+
+
+def spent(work):
+    """How long a work takes [s]."""
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+def compare(what, ours, bare):
+    """Print our time beside that of the bare host."""
+    own, host = median(ours), median(bare)
+    share = f"{own - host:+.1f} s, {100 * (own - host) / own:.0f} % ours"
+    tell(what, f"{own:.1f} s, bare {host:.1f} s: {share}")
+
+
+def folder_bytes(folder):
+    """Size of all files."""
+    return sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
+
+
+def build(folder, students, exercises):
+    """Write the site of a class; gives the set, its links and the seconds it took."""
+    request = Request(
+        lessons=("mixed-diagnosis",),
+        students=tuple(Student(id=f"s{n}", name=f"S {n}") for n in range(students)),
+        exercises=exercises,
+        mode="practice",
+    )
+    made = write_class_set(folder, request)
+    links = []
+    secret = open_key(made)[0]
+    seconds = spent(lambda: links.extend(write_site(made, secret, folder / "site")))
+    return made, links, seconds
+
+
+def build_times(work):
+    """Size and time of sites; gives the small one."""
+    made, links, first_s = build(work / "one", 1, exercises=4)
+    tell("site of one student; its shared part may be cached", f"{first_s:.1f} s")
+    _, _, many_s = build(work / "many", STUDENTS, exercises=1)
+    tell(f"site of {STUDENTS} students, after that", f"{many_s:.1f} s")
+    site, link = made.folder / "site", links[0]
+    tell("size of a site of one student", f"{folder_bytes(site) / 1e6:.1f} MB")
+    own = (site / "files" / link.code, site / "api" / "contents" / link.code)
+    each = sum(map(folder_bytes, own))
+    tell("size of a student's part, with four exercises", f"{each / 1e3:.0f} kB")
+    return made, link
+
+
+@contextmanager
+def browser_in(playwright, profile):
+    """Run a browser process with a storage of its own."""
+    context = playwright.chromium.launch_persistent_context(
+        profile, executable_path=chromium(), args=list(FLAGS)
+    )
+    context.set_default_timeout(READY_MS)
+    yield context.pages[0]
+    context.close()
+
+
+def run_cell(page):
+    """Run the one cell of the bare notebook."""
+    page.locator(".jp-Notebook .jp-Cell").first.click()
+    page.keyboard.press("Shift+Enter")
+
+
+def acknowledged(page):
+    """Record many steps; gives the milliseconds of each."""
+    page.locator(_FORM).nth(SAVES - 1).wait_for()
+    student.type_all(page, dict.fromkeys(range(SAVES), "148 mA"))
+    return page.evaluate(_ACKNOWLEDGED)
+
+
+def tell_acknowledged(host, times):
+    """Print how long a click waits."""
+    middle, longest = median(times), max(times)
+    tell(
+        f"{host}, click until it is recorded", f"{middle:.0f} ms, at most {longest:.0f}"
+    )
+
+
+def add_bare(site, link):
+    """Put the bare notebook beside a student's workbook; gives its path."""
+    (site / "files" / link.code / "bare.ipynb").write_text(bare_notebook("python"))
+    listing = site / "api" / "contents" / link.code / "all.json"
+    folder = json.loads(listing.read_text())
+    path = f"{link.code}/bare.ipynb"
+    folder["content"] += [folder["content"][0] | {"name": "bare.ipynb", "path": path}]
+    listing.write_text(json.dumps(folder))
+    return path
+
+
+def open_site(page, address, path):
+    """Open a notebook of the site, until it shows that it works."""
+    page.goto(f"{address}/notebooks/index.html?path={path}")
+    if path.endswith("/bare.ipynb"):
+        run_cell(page)
+    page.locator(f"{_FORM}, {_OUTPUT}").first.wait_for()
+
+
+def site_times(playwright, work, made, link):
+    """Cold and warm openings of the site, and its acknowledgements."""
+    site, ours = made.folder / "site", f"{link.code}/{link.file}"
+    bare = add_bare(site, link)
+    times = {(path, kind): [] for path in (ours, bare) for kind in ("cold", "warm")}
+    with served(site) as address:
+        for run in range(RUNS):
+            for path, kind in times:
+                profile = work / f"profile-{len(path)}-{run}"
+                with browser_in(playwright, profile) as page:
+                    opening = partial(open_site, page, address, path)
+                    times[path, kind].append(spent(opening))
+    for kind in ("cold", "warm"):
+        what = f"site, {kind}, until a form is there"
+        compare(what, times[ours, kind], times[bare, kind])
+
+
+def site_acknowledged(playwright, work, made, link):
+    """How long a click on the site waits."""
+    site = made.folder / "site"
+    sample = json.loads(write_workbook(work, count=SAVES).read_text("utf-8"))
+    sample["metadata"]["kernelspec"]["name"] = "python"
+    (site / "files" / link.code / link.file).write_text(json.dumps(sample))
+    with served(site) as address, browser_in(playwright, work / "acks") as page:
+        open_site(page, address, f"{link.code}/{link.file}")
+        tell_acknowledged("site", acknowledged(page))
+
+
+def lab_times(playwright, work):
+    """Openings of JupyterLab, and its acknowledgements."""
+    served_folder, state = work / "served", work / "state"
+    times = {"sample": [], "bare": []}
+    with ExitStack() as stack:
+        for folder in (served_folder, state):
+            folder.mkdir()
+        server = stack.enter_context(jupyter_server(served_folder, state))
+        for run in range(RUNS):
+            for kind, spans in times.items():
+                folder = served_folder / f"{kind}-{run}"
+                folder.mkdir()
+                path = write_workbook(folder, count=SAVES if kind == "sample" else 1)
+                if kind == "bare":
+                    path.write_text(bare_notebook("python3"))
+                with browser_in(playwright, work / f"lab-{kind}-{run}") as page:
+                    relative = path.relative_to(served_folder)
+                    spans.append(spent(partial(open_lab, page, server, relative, kind)))
+                    if (kind, run) == ("sample", RUNS - 1):
+                        tell_acknowledged("JupyterLab", acknowledged(page))
+    compare("JupyterLab until a form is there", times["sample"], times["bare"])
+
+
+def open_lab(page, server, path, kind):
+    """Open a notebook in JupyterLab, until it shows that it works."""
+    student.open_workbook(page, server, path)
+    if kind == "bare":
+        run_cell(page)
+    page.locator(f"{_FORM}, {_OUTPUT}").first.wait_for()
+
+
+def main():
+    """Print a line for each figure."""
+    with TemporaryDirectory() as folder, sync_playwright() as playwright:
+        work = Path(folder)
+        made, link = build_times(work)
+        site_times(playwright, work, made, link)
+        site_acknowledged(playwright, work, made, link)
+        lab_times(playwright, work)
+
+
+if __name__ == "__main__":
+    main()
