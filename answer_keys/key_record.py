@@ -346,6 +346,9 @@ class KeyRecord:
         What is asked instead; the student then got no tests and no causes.
     family : str
         Id of the component family; empty in the keys of older sets.
+    planned : tuple of str
+        Ids of the planned tests along what this vehicle shows; empty in such keys, and
+        where nothing is left to be told.
     given : tuple of dict
         What was done for the student beforehand, as entries of the journal.
     """
@@ -366,6 +369,7 @@ class KeyRecord:
     kind: str = "diagnosis"
     questions: tuple[QuestionKey, ...] = ()
     family: str = ""
+    planned: tuple[str, ...] = ()
     given: tuple[dict[str, Any], ...] = field(default=(), hash=False)
 
     def __post_init__(self) -> None:

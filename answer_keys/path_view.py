@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 __all__ = ["PathView", "TestUse", "path_view"]
 
+_AFTER_PROOF = "measured_after_proof"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TestUse:
@@ -99,10 +101,10 @@ def path_view(exercises: Iterable[GradedExercise]) -> PathView:
 
 
 def _minutes_to_proof(one: GradedExercise) -> float | None:
-    plan, left, minutes = one.record.plan, one.record.everything, 0.0
-    for test, _ in one.choices:
-        minutes += test.minutes
-        left = plan.after(left, one.record.test_number(test.id), test.outcome)
-        if plan.best_test(left) is None:
-            return minutes
-    return None
+    """Add up the tests up to the proof, told from the marks: no plan is searched."""
+    is_proved = any(mark.mark > 0 for mark in one.marks.steps if mark.item == "stop")
+    if not is_proved:
+        return None
+    return minutes_of(
+        test for test, mark in one.choices if mark.misconception != _AFTER_PROOF
+    )

@@ -80,6 +80,8 @@ def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
 
 def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
     """Give the planned tests along the outcomes of the planted fault."""
+    if record.planned:
+        return tuple(record.tests[record.test_number(id_)] for id_ in record.planned)
     return tests_to_proof(record, record.everything)
 
 

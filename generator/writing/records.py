@@ -31,7 +31,7 @@ from generator.writing.statements import (
 from workbook.texts import _
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from generator.model.measure import DiagnosticTest
     from generator.model.network import Network
@@ -260,7 +260,17 @@ def key_record(
             for repair in _repairs(exercise)
         ],
         "reasoning": reasoning_table(exercise),
+        "planned": list(_planned(exercise)),
     }
+
+
+def _planned(exercise: Exercise) -> Iterator[str]:
+    """Follow the plan along what this vehicle shows."""
+    plan = exercise_plan(exercise)
+    left: tuple[int, ...] = tuple(range(len(exercise.candidates)))
+    while (best := plan.best_test(left)) is not None:
+        yield exercise.tests[best].id
+        left = plan.after(left, best, exercise.actual_outcome[best])
 
 
 def _difficulty(exercise: Exercise) -> dict[str, float]:

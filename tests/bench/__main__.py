@@ -19,6 +19,7 @@ from generator.writing.stream import Stream
 from generator.writing.variant import Variant
 from lessons.loader import read_lesson
 from tests.bench.plans import plan_growth, plan_share, plan_times
+from tests.bench.reports import report_times
 from tests.reference.ngspice import solve_with_ngspice
 
 CASES = 4000
@@ -132,4 +133,5 @@ if __name__ == "__main__":
     plan_times()
     plan_growth()
     plan_share()
+    report_times()
     readings_growth()

@@ -1,0 +1,110 @@
+"""How long a class report takes to write, and how large it is."""
+
+from __future__ import annotations
+
+import json
+import time
+from dataclasses import replace
+
+from answer_keys.grading import grade_exercise
+from answer_keys.key_record import answer_key_from_content
+from answer_keys.report import class_report, new_report
+from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.rubric import default_rubric_text, rubric_from_text
+from answer_keys.sheet import student_sheet
+from generator.writing.cohort import work
+from generator.writing.course import read_course
+from generator.writing.kinds import KINDS, invented_students
+from generator.writing.planting import with_misconceptions
+from generator.writing.roster import invented_roster
+from generator.writing.stream import Stream
+from generator.writing.workbooks import Request, new_workbooks, records_of
+from tests.writing.drawn import SECRET
+from workbook.progress import replay
+
+__all__ = ["report_times"]
+
+EXERCISES = 6
+WORKED = 12
+CLASSES = (10, 100, 1000)
+
+
+def report_times():
+    """Print time and size of the report by the number of students.
+
+    Students beyond the first few are copies: marks differ no less for that.
+    """
+    worked = _worked()
+    print(f"class report, {EXERCISES} exercises a student (limits: 10 s, 5 MB):")
+    print("  students  figures s  page s  one sheet s  page MB")
+    for count in CLASSES:
+        result = _class_of(worked, count)
+        start = time.process_time()
+        report = new_report(result)
+        figures = time.process_time() - start
+        start = time.process_time()
+        page = class_report(report)
+        written = time.process_time() - start
+        start = time.process_time()
+        student_sheet(result, result.students[0])
+        sheet = time.process_time() - start
+        size = len(page.encode()) / 1e6
+        print(
+            f"  {count:8}  {figures:9.2f}  {written:6.2f}  {sheet:11.3f}  {size:7.2f}",
+            flush=True,
+        )
+
+
+def _worked():
+    """Let some students of all kinds work a workbook each of their own."""
+    request = Request(
+        lessons=("mixed-diagnosis",),
+        students=invented_roster(WORKED),
+        exercises=EXERCISES,
+        mode="practice",
+    )
+    course, stream = read_course(request.lessons), Stream(SECRET.value, "bench")
+    ids = [student.id for student in request.students]
+    cohort = invented_students(ids, tuple(KINDS), stream)
+    books = new_workbooks(course, request, SECRET)
+    return [
+        _graded(student, json.loads(json.dumps(records_of(book))), stream)
+        for student, book in zip(cohort, books, strict=True)
+    ]
+
+
+def _graded(student, records, stream):
+    """Work and grade what one student got."""
+    head = {"format": 1, "set_id": "abcd2345", "edition": 1, "mode": "practice"}
+    key = answer_key_from_content({**head, "exercises": records})
+    rubric = rubric_from_text(default_rubric_text())
+    mistaken = with_misconceptions(student, records, stream)
+    graded = []
+    for record, own in zip(records, key.exercises, strict=True):
+        progress = replay(work(record, mistaken, stream))[own.exercise]
+        marks = grade_exercise(own, progress, rubric)
+        graded.append(GradedExercise(record=own, marks=marks))
+    return graded
+
+
+def _class_of(worked, count):
+    students = [
+        StudentResult(
+            id=f"s{number:04}",
+            name=f"Student {number}",
+            sheet=f"sheet-s{number:04}.html",
+            file="hand-in.jsonl",
+            exercises=tuple(
+                replace(one, record=replace(one.record, student=f"s{number:04}"))
+                for one in worked[number % len(worked)]
+            ),
+        )
+        for number in range(count)
+    ]
+    return ClassResult(
+        set_id="abcd2345",
+        mode="practice",
+        students=tuple(students),
+        receipts=(),
+        history={},
+    )
