@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from multiprocessing import get_context
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 import click
 
 from answer_keys.key_record import answer_key_from_content
+from answer_keys.reporting import write_whole
 from answer_keys.typed_table import empty_table
 from generator.commands.console import (
     json_option,
@@ -19,6 +18,7 @@ from generator.commands.console import (
     say,
     set_argument,
 )
+from generator.commands.pdf import NO_PDF, print_pages
 from generator.writing.class_set import (
     ClassSet,
     open_key,
@@ -26,7 +26,7 @@ from generator.writing.class_set import (
     rebuilt_workbooks,
 )
 from generator.writing.handouts import ORDERS, handout_text
-from generator.writing.printing import can_print, pdf_bytes
+from generator.writing.printing import can_print
 from generator.writing.reading_codes import reading_codes
 from generator.writing.reading_slips import Slip, slips_of, slips_text
 from generator.writing.teachers_guide import guide_text
@@ -56,16 +56,13 @@ def handouts(folder: Path, passphrase: str | None, as_json: bool) -> None:
     is_printed = can_print()
     with progress() as tell:
         pages = list(_written_pages(class_set, passphrase, tell))
-        printed = _printed(pages, tell) if is_printed else []
+        printed = print_pages(pages, tell) if is_printed else []
     names = [path.relative_to(folder).as_posix() for path in (*pages, *printed)]
     if as_json:
         print_json({"written": names, "pdf": is_printed})
     say.print(f"Wrote {len(names)} files into {folder}.")
     if not is_printed:
-        say.print(
-            "No PDF was written: WeasyPrint with Pango is not there. Install it with "
-            "pip install 'clampbook[print]', or print the HTML pages from a browser."
-        )
+        say.print(NO_PDF)
 
 
 def _written_pages(
@@ -73,33 +70,8 @@ def _written_pages(
 ) -> Iterator[Path]:
     """Write every page and the table of a set, one after the other."""
     for path, text in _pages(class_set, passphrase, tell):
-        _write(path, text.encode())
+        write_whole(path, text.encode())
         yield path
-
-
-def _printed(written: Sequence[Path], tell: Progress) -> list[Path]:
-    """Print the pages among some files to PDF, on all processors."""
-    pages = [path for path in written if path.suffix == ".html"]
-    printed = [path.with_suffix(".pdf") for path in pages]
-    # The longest pages come last: started first, nothing waits for them in the end.
-    jobs = list(zip(pages, printed, strict=True))[::-1]
-    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
-        waiting = [pool.submit(_print, *job) for job in jobs]
-        for number, job in enumerate(as_completed(waiting), start=1):
-            job.result()
-            tell("printing to PDF", number, len(jobs))
-    return printed
-
-
-def _print(page: Path, printed: Path) -> None:
-    _write(printed, pdf_bytes(page.read_text(encoding="utf-8")))
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write a file that appears whole or not at all."""
-    draft = path.with_name(path.name + ".part")
-    draft.write_bytes(data)
-    draft.replace(path)
 
 
 def _pages(

@@ -22,8 +22,10 @@ from generator.commands.console import (
     say,
     set_argument,
 )
+from generator.commands.pdf import NO_PDF, print_pages
 from generator.writing.class_set import ClassSet, open_key, read_class_set
 from generator.writing.graded_set import class_result
+from generator.writing.printing import can_print
 from generator.writing.stream import Stream
 
 if TYPE_CHECKING:
@@ -94,6 +96,11 @@ def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
     is_flag=True,
     help="Put names and ids into xapi; without it students are codes there.",
 )
+@click.option(
+    "--pdf",
+    is_flag=True,
+    help="Print the students' sheets to PDF too; needs the extra print.",
+)
 @gradebook_option
 @passphrase_option
 @json_option
@@ -118,6 +125,11 @@ def report(
     figures = new_report(result)
     with progress() as tell:
         written = write_reports(figures, class_set.results, tell)
+        if asked["pdf"] and can_print():
+            sheets = [name for name in written if name.startswith("sheets/")]
+            pages = [class_set.results / name for name in sheets]
+            printed = print_pages(pages, tell)
+            written += [p.relative_to(class_set.results).as_posix() for p in printed]
     for path, export in exports.items():
         write_whole(path, export.data)
         for note in export.notes:
@@ -125,6 +137,8 @@ def report(
     if as_json:
         also = [str(path) for path in exports]
         print_json({**report_figures(figures), "written": written, "exports": also})
+    if asked["pdf"] and not can_print():
+        say.print(NO_PDF)
     say.print(
         f"Reported on {len(result.graded)} of {len(result.students)} students. "
         f"Open {class_set.results / 'class-report.html'}"

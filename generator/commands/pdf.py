@@ -1,0 +1,42 @@
+"""Pages that commands have written, printed to PDF on all processors."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from multiprocessing import get_context
+from typing import TYPE_CHECKING
+
+from answer_keys.reporting import write_whole
+from generator.writing.printing import pdf_bytes
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["NO_PDF", "print_pages"]
+
+NO_PDF = (
+    "No PDF was written: WeasyPrint with Pango is not there. Install it with pip "
+    "install 'clampbook[print]', or print the HTML pages from a browser."
+)
+"""What is said where the printing library is missing."""
+
+Progress = Callable[[str, int, int], None]
+
+
+def print_pages(written: Sequence[Path], tell: Progress) -> list[Path]:
+    """Print the pages among some files to PDF; gives the files that are new."""
+    pages = [path for path in written if path.suffix == ".html"]
+    printed = [path.with_suffix(".pdf") for path in pages]
+    # The longest pages come last: started first, nothing waits for them in the end.
+    jobs = list(zip(pages, printed, strict=True))[::-1]
+    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
+        waiting = [pool.submit(_print, *job) for job in jobs]
+        for number, job in enumerate(as_completed(waiting), start=1):
+            job.result()
+            tell("printing to PDF", number, len(jobs))
+    return printed
+
+
+def _print(page: Path, printed: Path) -> None:
+    write_whole(printed, pdf_bytes(page.read_text(encoding="utf-8")))
