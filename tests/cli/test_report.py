@@ -129,3 +129,22 @@ def test_set_after_one_that_was_not_graded_is_refused(own, tmp_path):
     error = error_of("generate", "--after", own, "--out", tmp_path / "next")
     assert "no gradebook yet" in error
     assert not (tmp_path / "next").exists()
+
+
+def test_sheets_are_printed_where_that_is_asked_for(own, monkeypatch):
+    """Each sheet becomes a PDF beside it; without the library words say what to do."""
+    run("grade", own)
+    monkeypatch.setattr("generator.commands.report.can_print", lambda: False)
+    assert "pip install 'clampbook[print]'" in run("report", own, "--pdf").stderr
+    monkeypatch.setattr("generator.commands.report.can_print", lambda: True)
+    monkeypatch.setattr("generator.commands.report.print_pages", printed_blank)
+    written = json_of("report", own, "--pdf")["written"]
+    assert [name for name in written if name.endswith(".pdf")] == [
+        "sheets/sheet-s01.pdf",
+        "sheets/sheet-s02.pdf",
+    ]
+
+
+def printed_blank(pages, _):
+    """Stand in for the printer, which takes seconds a page."""
+    return [page.with_suffix(".pdf") for page in pages]
