@@ -54,7 +54,11 @@ def test_student_works_comes_back_hands_in_and_is_graded(
         page.evaluate(_FULL)
         _see_that_a_lost_save_is_told(page, len(lines))
         context.add_init_script(_FULL)
-        assert _handed_in_without_python(page) == lines[1:]
+        page.on("dialog", lambda dialog: dialog.accept())
+        assert _handed_in_without_python(page)[1:] == lines[1:]
+        _publish_again(class_set.folder / "site" / "files" / links[ADA].code)
+        (header,) = _handed_in_without_python(page)
+        assert header["edition"] == 2
     # What the page made itself, such as the hand-in, has no host.
     hosts = {urlsplit(url).hostname for url in asked if url.startswith("http")}
     assert hosts == {"127.0.0.1"}
@@ -85,14 +89,21 @@ def _see_that_a_lost_save_is_told(page, lines):
 
 
 def _handed_in_without_python(page):
-    """What the page hands in itself where Python cannot start; without its header."""
+    """What the page hands in itself where Python cannot start."""
     page.reload()
     bar = _bars(page).filter(has_text="the storage of this browser is full")
     with page.expect_download(timeout=READY_MS) as waiting:
         bar.get_by_role("button", name="Download what was kept").click(timeout=READY_MS)
-    header, *lines = Path(waiting.value.path()).read_text("utf-8").splitlines()
-    assert json.loads(header)["kind"] == "hand-in"
+    lines = Path(waiting.value.path()).read_text("utf-8").splitlines()
     return [json.loads(line) for line in lines]
+
+
+def _publish_again(folder):
+    """Replace the workbook by a new edition, at the same address."""
+    (path,) = folder.glob("*.ipynb")
+    notebook = json.loads(path.read_text("utf-8"))
+    notebook["metadata"]["clampbook"]["edition"] = 2
+    path.write_text(json.dumps(notebook), encoding="utf-8")
 
 
 def test_two_tabs_of_one_workbook_lose_nothing(links, address, profile):

@@ -203,6 +203,14 @@
 
   const folderOf = (path) => path.split("/").slice(0, -1).join("/");
 
+  // Web servers that say nothing of it let browsers keep files for days: a new edition
+  // has to be seen at once, and no lock used that lists packages of an older site.
+  function renew(path) {
+    const names = [`files/${path}`, "static/pyodide/pyodide-lock.json"];
+    const asked = names.map((name) => fetch(`../${name}`, { cache: "no-cache" }));
+    return Promise.allSettled(asked);
+  }
+
   // The site lists nobody, but a kernel starts only in a folder that is listed. So the
   // entry of a student's own folder is made in the student's browser.
   async function listFolder(contents, path) {
@@ -324,6 +332,7 @@
       if (isSite()) {
         tellStorage(contents, asked);
         // Before the notebook is opened, which starts the kernel.
+        await renew(asked);
         await listFolder(contents, asked).catch(() => {});
       }
       tracker.widgetAdded.connect((_, panel) => open(panel, contents, CodeCell));
