@@ -4,6 +4,7 @@ from itertools import product
 from types import SimpleNamespace
 from typing import get_args
 
+from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.catalogue import TESTS, as_done_on
 from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.faults import FAULTS
@@ -51,8 +52,18 @@ def _sources():
     yield "generator/writing/questions/asked.py", KIND_TITLES.values()
     yield "generator/writing/schematic_labels.py", ("engine running", "engine off")
     yield "generator/writing/schematic_labels.py", ("resistor", "diode")
+    yield "answer_keys/misconceptions.py", _of_misconceptions()
     for name in lesson_ids():
         yield from _of_lesson(name)
+
+
+def _of_misconceptions():
+    """What a page says of wrong numbers and statements; the rest is for marks."""
+    for one in MISCONCEPTIONS.values():
+        if one.kind in ("number", "finding"):
+            yield one.explanation
+        if one.kind == "number":
+            yield one.cure
 
 
 def _of_tests(tests):

@@ -129,7 +129,7 @@ def judgement_of(prediction: Prediction) -> dict[str, object]:
         "right": prediction.right,
         "wrong": prediction.wrong,
         "misconceptions": [
-            {"low": m.band[0], "high": m.band[1], "text": f"{m.text} {m.cure}"}
+            {"low": m.band[0], "high": m.band[1], "text": f"{_(m.text)} {_(m.cure)}"}
             for m in prediction.misconceptions
         ],
     }
@@ -160,7 +160,9 @@ def _proof(statements: Sequence[Statement], outcome: str) -> dict[str, object]:
     return {
         "proved_by": {word: one.id for one in statements for word in one.outcomes},
         "misconceptions": {
-            id_: MISCONCEPTIONS[name].explanation for id_, name in told.items() if name
+            id_: _(MISCONCEPTIONS[name].explanation)
+            for id_, name in told.items()
+            if name
         },
     }
 

@@ -10,6 +10,8 @@ import re
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
+from workbook.texts import decimal
+
 SHEET_WIDTH = 680
 TEXT_SIZE = 17
 LINE_HEIGHT = 21
@@ -113,7 +115,7 @@ class Canvas:
             self.shapes.append(
                 f'<text x="{x}" y="{y + row * LINE_HEIGHT}" text-anchor="{anchor}"'
                 f'{weight} fill="black" stroke="none">'
-                f"{escape(line)}</text>"
+                f"{escape(decimal(line))}</text>"
             )
 
     def svg(self, height: int, title: str, description: str) -> str:
