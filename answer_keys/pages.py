@@ -14,6 +14,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from answer_keys.visible_text import name_text
 from answer_keys.wording import minutes_text
 from workbook.cautions import CAUTIONS
+from workbook.no_break import keep_units
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -23,7 +24,8 @@ __all__ = ["new_environment", "written_page"]
 
 def written_page(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
     """Fill a template; the same values give the same text."""
-    return _environment().get_template(template).render(cautions=CAUTIONS, **values)
+    page = _environment().get_template(template)
+    return keep_units(page.render(cautions=CAUTIONS, **values))
 
 
 @cache

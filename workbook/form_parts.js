@@ -7,6 +7,14 @@ const MARKS = { right: "✓", wrong: "✗", caution: "⚠", news: "●" };
 // has the focus says otherwise itself; saying so on an ancestor does not help.
 const FOCUSABLE = new Set(["INPUT", "SELECT", "TEXTAREA", "BUTTON", "SUMMARY"]);
 
+// Keeps a number with its unit at the end of a line, as workbook/no_break.py does.
+const BEFORE_UNIT =
+  /(\d) (?=(?:%|°C|[mkMG]?Ω|[µm]?[VAWFHs]|mV\/A|[cmk]?m|mm²|min|minutes?|Minuten?)(?![\p{L}\d/²]))/gu;
+
+function keepUnits(child) {
+  return typeof child === "string" ? child.replace(BEFORE_UNIT, "$1\u00a0") : child;
+}
+
 function h(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
   for (const [name, value] of Object.entries(attributes)) {
@@ -17,7 +25,8 @@ function h(tag, attributes = {}, ...children) {
   if (FOCUSABLE.has(element.tagName) || element.hasAttribute("tabindex")) {
     element.setAttribute("data-lm-suppress-shortcuts", "true");
   }
-  element.append(...children.flat(Infinity).filter((child) => child != null));
+  const shown = children.flat(Infinity).filter((child) => child != null);
+  element.append(...shown.map(keepUnits));
   return element;
 }
 

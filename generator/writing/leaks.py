@@ -142,7 +142,11 @@ def leaks_in_page(page: str, forbidden: Forbidden) -> list[str]:
 
 
 def _found(value: Any, where: str, names: Mapping[str, str]) -> set[str]:  # noqa: ANN401 - JSON
-    places = [(place, text.casefold()) for place, text in _strings(value, where)]
+    # A page keeps a number with its unit by a blank of another kind.
+    places = [
+        (place, text.replace("\u00a0", " ").casefold())
+        for place, text in _strings(value, where)
+    ]
     # One search of all texts at once: places matter only where there is a leak.
     everything = "\n".join(text for _, text in places)
     leaked = {needle: name for needle, name in names.items() if needle in everything}

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.records import page_record, tells_complaint, title_of
 from workbook.cautions import CAUTIONS
+from workbook.no_break import keep_units
 from workbook.sealed import seal
 from workbook.texts import ENGLISH, _, decimal, language, later
 
@@ -108,7 +109,7 @@ def _markdown(cell_id: str, source: str) -> dict[str, Any]:
         "cell_type": "markdown",
         "id": cell_id,
         "metadata": dict(_LOCKED),
-        "source": source,
+        "source": keep_units(source),
     }
 
 
@@ -144,18 +145,26 @@ def _start(workbook: Workbook) -> str:
         "does, run all cells (menu *Run*, *Run All Cells*), or press Shift+Enter on "
         "each. What you record is kept when you close the page: open it again to go on."
     )
-    aims = "\n".join(f"- {aim}" for aim in workbook.aims)
     return "\n\n".join(
         [
             f"# {workbook.title}",
             owner,
             _(_KINDS[workbook.mode]),
             begin,
-            _("You will learn to"),
-            aims,
             _cautions(),
+            _aims(workbook),
         ]
     )
+
+
+def _aims(workbook: Workbook) -> str:
+    """List what is learned, folded where the aims of several lessons come together."""
+    heading = _("You will learn to")
+    aims = "\n".join(f"- {aim}" for aim in workbook.aims)
+    if len(workbook.texts) == 1:
+        return f"{heading}\n\n{aims}"
+    head = f"<summary><b>{heading}</b></summary>"
+    return f"<details>\n{head}\n\n{aims}\n\n</details>"
 
 
 def _cautions() -> str:

@@ -10,6 +10,7 @@ from answer_keys.pages import new_environment
 from answer_keys.wording import letter_of, minutes_text
 from generator.writing.markdown import data_uri
 from workbook.cautions import CAUTIONS
+from workbook.no_break import keep_units
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -19,7 +20,8 @@ __all__ = ["can_print", "page_text", "pdf_bytes"]
 
 def page_text(template: str, **values: Any) -> str:  # noqa: ANN401 - template values
     """Fill a template; every value is escaped."""
-    return _environment().get_template(template).render(cautions=CAUTIONS, **values)
+    page = _environment().get_template(template)
+    return keep_units(page.render(cautions=CAUTIONS, **values))
 
 
 @cache

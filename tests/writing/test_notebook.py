@@ -129,11 +129,27 @@ def test_page_says_the_cautions_and_the_mode(workbook, notebook):
     assert f"**{workbook.mode} set**" in said
 
 
+def test_cautions_stand_open_and_aims_of_many_lessons_are_folded():
+    """Who opens the workbook sees the cautions without scrolling past a long list."""
+    one = workbooks("practice")[0]
+    title, text = one.texts[0]
+    start, folded = (
+        "".join(json.loads(notebook_text(each))["cells"][0]["source"])
+        for each in (
+            replace(one, texts=((title, text),)),
+            replace(one, texts=((title, text), (title, text))),
+        )
+    )
+    assert "<details>" not in start
+    assert folded.index(CAUTIONS[-1]) < folded.index("<details>")
+    assert all(aim in folded.split("<details>")[1] for aim in one.aims)
+
+
 def test_each_exercise_shows_complaint_diagram_and_sheet(workbook, notebook):
     """What a technician has in hand before the first test."""
     cells = {cell["id"]: "".join(cell["source"]) for cell in notebook["cells"]}
     for number, exercise in enumerate(workbook.exercises, start=1):
-        said = cells[f"circuit-{number}"]
+        said = cells[f"circuit-{number}"].replace("\u00a0", " ")
         assert exercise.complaint in said
         assert re.search(r'<img alt="[^"]{40,}" src="data:image/svg\+xml;base64,', said)
         for row in exercise.specification.sheet:
@@ -179,6 +195,7 @@ def circuit_table(workbook):
     """The rows of the only exercise's circuit in words."""
     cells = json.loads(notebook_text(workbook))["cells"]
     text = next("".join(c["source"]) for c in cells if c["id"] == "circuit-1")
+    text = text.replace("\u00a0", " ")
     table = text.split("### The circuit in words")[1].split("### Specification")[0]
     return [line.strip("| ").split(" | ") for line in table.strip().splitlines()[2:]]
 

@@ -1,0 +1,27 @@
+"""Numbers stay with their units, and nothing else changes."""
+
+import pytest
+
+from workbook.no_break import keep_units
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("14.1 V, ± 5 %", "14.1_V, ±_5_%"),
+        ("on the 10 mV/A scale (5 min)", "on the 10_mV/A scale (5_min)"),
+        ("BN 0.75 mm² |", "BN 0.75_mm² |"),
+        ("2,4 A nach 15 Minuten", "2,4_A nach 15_Minuten"),
+        ("<b>680 Ω</b>", "<b>680_Ω</b>"),
+    ],
+)
+def test_a_number_stays_with_its_unit(text, kept):
+    assert keep_units(text).replace("\u00a0", "_") == kept
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["terminals 30 and 87", "2 Voltmeters", "relay K2 mends", "4 A3 modules", "7 of 9"],
+)
+def test_words_after_a_number_are_left_alone(text):
+    assert keep_units(text) == text
