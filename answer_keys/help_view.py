@@ -223,7 +223,7 @@ def _of_skills(students: Sequence[StudentView]) -> list[Teach]:
                 f"{len(tried)} students have less than {_ENOUGH_PERCENT:.0f} %",
                 concerned=low,
                 of=len(tried),
-                do=f"Who has it {skill.means}. Practise it by "
+                do=f"A student with this skill {skill.means}. Practise it by "
                 f"{_of_kind(skill.kinds[0])}.",
             )
         )

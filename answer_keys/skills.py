@@ -49,13 +49,13 @@ SKILLS: Mapping[str, Skill] = MappingProxyType(
             Skill(
                 id="control_current",
                 title="Control current",
-                means="reckons the coil's current from supply and resistance",
+                means="works out the coil's current from supply and resistance",
                 kinds=("currents", "diagnosis"),
             ),
             Skill(
                 id="load_current",
                 title="Load current",
-                means="tells the load's current, and its band, from the sheet",
+                means="works out the load's current, and its band, from the sheet",
                 kinds=("currents", "diagnosis"),
             ),
             Skill(
@@ -67,7 +67,7 @@ SKILLS: Mapping[str, Skill] = MappingProxyType(
             Skill(
                 id="drops",
                 title="Voltage drops",
-                means="shares the supply out over the sections of a circuit",
+                means="tells how the supply voltage divides over the circuit",
                 kinds=("drops",),
             ),
             Skill(
@@ -91,7 +91,7 @@ SKILLS: Mapping[str, Skill] = MappingProxyType(
             Skill(
                 id="correction",
                 title="Correction",
-                means="mends what is broken, no more",
+                means="repairs what is broken, and no more",
             ),
             Skill(
                 id="verification",
