@@ -57,8 +57,9 @@ def _class(
     if path.is_file():
         return read_roster(path), None
     raise click.BadParameter(
-        f"{text!r}; allowed are 1 to {_MAX_STUDENTS}, a CSV file with the columns "
-        "id and name, or OneRoster CSV with its manifest.csv, in a folder or zip",
+        f"{text!r} is no number of students and no file; allowed are "
+        f"1 to {_MAX_STUDENTS}, a CSV file with the columns id and name, or OneRoster "
+        "CSV with its manifest.csv, in a folder or zip",
         param_hint="--students",
     )
 
@@ -100,7 +101,8 @@ def _class(
     type=click.Choice(LANGUAGES),
     default=ENGLISH,
     show_default=True,
-    help="What students read; lessons, answer key and reports are in English.",
+    help="What the workbook says; lessons, handouts, answer key and reports are in "
+    "English.",
 )
 @click.option(
     "--after",

@@ -134,6 +134,11 @@ def _tell(class_set: ClassSet, summary: dict[str, Any]) -> None:
             say.print(f"{file['name']}: {file['status']}: {file['reason']}")
     graded = sum(file["status"] == "graded" for file in summary["files"])
     report = class_set.results / "class-report.html"
+    if not summary["files"]:
+        say.print(
+            f"{class_set.handed_in}: holds no file; put there what students hand in, "
+            "as single files or zips"
+        )
     say.print(f"Graded {graded} of {len(summary['files'])} files. Open {report}")
 
 

@@ -132,6 +132,7 @@ def report(
             written += [p.relative_to(class_set.results).as_posix() for p in printed]
     for path, export in exports.items():
         write_whole(path, export.data)
+        say.print(f"Wrote {path}.")
         for note in export.notes:
             say.print(f"{path}: {note}")
     if as_json:

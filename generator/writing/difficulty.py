@@ -179,8 +179,9 @@ class ClassDifficulty:
     def text(self) -> str:
         """Both in words."""
         return (
-            f"predicted difficulty {self.mean_percent:.1f}, standard deviation over "
-            f"the class {100 * self.spread_frac:.1f} %"
+            f"predicted difficulty: careful novices lose {self.mean_percent:.1f} % of "
+            f"the marks; students differ by {100 * self.spread_frac:.1f} % of that "
+            "(standard deviation)"
         )
 
 

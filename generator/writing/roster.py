@@ -127,5 +127,8 @@ def id_problem(student_id: str, seen: Container[str]) -> str:
     if student_id.split(".")[0].casefold() in _RESERVED:
         return f"id {student_id!r} is a name that some systems keep for a device"
     if student_id.casefold() in seen:
-        return f"id {student_id!r} stands here twice (small and capital count as same)"
+        return (
+            f"id {student_id!r} stands here twice; allowed is once for each student, "
+            "small and capital letters being the same"
+        )
     return ""

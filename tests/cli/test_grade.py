@@ -42,7 +42,9 @@ def test_class_is_graded_and_the_report_named(own):
 def test_students_without_a_hand_in_are_accounted_for(own):
     """A class that handed in nothing, and lost its folder, is graded all the same."""
     shutil.rmtree(own / "handed-in")
-    summary = json_of("grade", own)
+    result = run("grade", own, "--json")
+    assert f"{own / 'handed-in'}: holds no file; put there" in result.stderr
+    summary = json.loads(result.stdout)
     assert summary["files"] == []
     assert [s["status"] for s in summary["students"]] == ["no hand-in"] * 2
     assert [s["total"] for s in summary["students"]] == [None, None]

@@ -59,6 +59,7 @@ def test_marks_are_written_in_the_formats_asked_for(own, tmp_path):
         f"Student;Quiz;Note\r\ns01;{total};=1\r\nx9;3;\r\n".encode()
     )
     assert (tmp_path / "marks.xlsx").read_bytes().startswith(b"PK")
+    assert f"Wrote {tmp_path / 'marks.xlsx'}." in said
     assert f"{table}: marks of students who are not in it: s02" in said
     assert f"{table}: rows without a mark here, left as they were: x9" in said
 

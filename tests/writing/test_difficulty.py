@@ -128,7 +128,8 @@ def test_class_difficulty_is_of_the_students_means():
     assert found.mean_percent == 11
     assert found.spread_frac == pytest.approx(1 / 11)
     assert found.text == (
-        "predicted difficulty 11.0, standard deviation over the class 9.1 %"
+        "predicted difficulty: careful novices lose 11.0 % of the marks; students "
+        "differ by 9.1 % of that (standard deviation)"
     )
     assert not found.is_fair
 

@@ -183,6 +183,6 @@ def test_class_of_unlike_difficulty_is_found(written, monkeypatch):
     unlike = ClassDifficulty(mean_percent=14.0, spread_frac=0.04)
     monkeypatch.setattr(validation, "class_difficulty", lambda _: unlike)
     assert list(found_in(written).lines()) == [
-        "difficulty: predicted difficulty 14.0, standard deviation over the class "
-        "4.0 %; allowed is 3 %"
+        "difficulty: predicted difficulty: careful novices lose 14.0 % of the marks; "
+        "students differ by 4.0 % of that (standard deviation); allowed is 3 %"
     ]
