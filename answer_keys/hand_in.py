@@ -151,7 +151,8 @@ def _found_in_first(first: _Line) -> dict[str, Any]:
         found = first.object()
     except NotJsonError as error:
         raise RefusedError(
-            "This is not a hand-in file: its first line is not JSON."
+            "This is not a hand-in file (its first line is not JSON); allowed is the "
+            "file that “Download my hand-in” saves, as it is."
         ) from error
     kind = found.get("kind")
     if kind == "journal":

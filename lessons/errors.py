@@ -13,14 +13,18 @@ __all__ = ["LessonError", "Problem"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """One fault of an instructor's file: where it is, and what is allowed."""
+    """One fault of an instructor's file: where it is, and what is allowed.
+
+    `line` is None where it is the whole file or folder.
+    """
 
     path: Path
-    line: int
+    line: int | None
     message: str
 
     def __str__(self) -> str:
-        return f"{self.path}, line {self.line}: {self.message}"
+        place = "" if self.line is None else f", line {self.line}"
+        return f"{self.path}{place}: {self.message}"
 
 
 class LessonError(Exception):

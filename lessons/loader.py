@@ -124,7 +124,7 @@ def _folder_of(name: str | Path) -> Path:
         f"there is no lesson {str(name)!r}; allowed are "
         f"{', '.join(lesson_ids())}, or a folder that holds lesson.toml"
     )
-    raise LessonError([Problem(path=Path(name), line=1, message=message)])
+    raise LessonError([Problem(path=Path(name), line=None, message=message)])
 
 
 def _read_family(

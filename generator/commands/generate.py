@@ -173,6 +173,8 @@ def _request(asked: dict[str, Any]) -> Request:
 
 def _practised(needs: Needs) -> str:
     """Say what the class needs most."""
+    if not needs.students:
+        return f"Set {needs.after} has no graded work yet: nothing is put first."
     faults = ", ".join(fault.replace("_", " ") for fault in needs.whole.faults[:3])
     kinds = ", ".join(needs.whole.kinds)
     return (

@@ -133,10 +133,10 @@ def new_lesson(folder: Path) -> tuple[Path, ...]:
             f"{folder.name!r} cannot be a lesson's name; allowed are 2 to 35 small "
             "letters, digits and hyphens, a letter first"
         )
-        raise LessonError([Problem(path=folder, line=1, message=message)])
+        raise LessonError([Problem(path=folder, line=None, message=message)])
     if folder.exists():
         message = "exists already and is never overwritten; allowed is a new name"
-        raise LessonError([Problem(path=folder, line=1, message=message)])
+        raise LessonError([Problem(path=folder, line=None, message=message)])
     (folder / "parts").mkdir(parents=True)
     places = {
         "lesson.toml": folder / "lesson.toml",

@@ -91,7 +91,8 @@ def test_unknown_lesson_is_named_with_those_that_are_known(tmp_path):
     """A lesson that is not there is answered with what can be taken."""
     error = refused(tmp_path, *SMALL, "--lessons=mixed-diagnosis, nope", "--out=set")
     assert (
-        "there is no lesson 'nope'; allowed are two-circuits, expected-current" in error
+        "nope: there is no lesson 'nope'; allowed are two-circuits, expected-current"
+        in error
     )
 
 

@@ -114,6 +114,15 @@ def test_next_set_practises_what_was_weak(own, tmp_path):
     _check_history(after, before)
 
 
+def test_set_without_hand_ins_puts_nothing_first(own, tmp_path):
+    """The instructor who graded before anything came back is told."""
+    shutil.rmtree(own / "handed-in")
+    run("grade", own)
+    asked = ("--lessons=control-side", "--students=1", "--exercises=1")
+    said = run("generate", "--after", own, *asked, "--out", tmp_path / "next").stderr
+    assert "has no graded work yet: nothing is put first" in said
+
+
 def _check_history(after, before):
     """What was tried before counts in the next report."""
     run("simulate", after, "--kinds=expert")
