@@ -39,8 +39,8 @@ _WIDTHS_PX = {
     for character in characters
 }
 _ROOM_FOR_OTHER_FONTS = 1.06
-# A word, or the part of one that ends with a hyphen.
-_WORD = re.compile(r"[^\s-]*-|[^\s-]+")
+# A number with its unit, a word, or the part of one that ends with a hyphen.
+_WORD = re.compile(r"\d+ (?:°C|V|%|bar|rpm|[1U]/min)(?!\w)|[^\s-]*-|[^\s-]+")
 
 Point = tuple[int, int]
 
@@ -56,6 +56,8 @@ def wrapped(text: str, width: int, *, bold: bool = False) -> tuple[str, ...]:
 
     >>> wrapped("coolant temperature above 90 °C", 170)
     ('coolant temperature', 'above 90 °C')
+    >>> wrapped("Hydrauliköl über 70 °C", 170)
+    ('Hydrauliköl über', '70 °C')
     >>> wrapped("Kompressor-Kupplung", 120)
     ('Kompressor-', 'Kupplung')
     """
