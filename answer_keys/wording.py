@@ -24,6 +24,8 @@ __all__ = [
     "value_text",
 ]
 
+_MANY_MINUTES = 99.95  # from here on a tenth is lost on a reader
+
 
 @lru_cache(maxsize=4096)  # a class reads and writes the same values again and again
 def value_text(value: float, unit: str) -> str:
@@ -66,14 +68,15 @@ def _is_same(raw: str, read: str) -> bool:
 
 
 def minutes_text(minutes: float) -> str:
-    """Write minutes to a tenth.
+    """Write minutes to a tenth, or from 100 on to whole ones.
 
     Examples
     --------
-    >>> minutes_text(8.0), minutes_text(4.25)
-    ('8 min', '4.2 min')
+    >>> minutes_text(8.0), minutes_text(4.25), minutes_text(844.7)
+    ('8 min', '4.2 min', '845 min')
     """
-    return f"{minutes:.1f}".removesuffix(".0") + " min"
+    digits = 1 if minutes < _MANY_MINUTES else 0
+    return f"{minutes:.{digits}f}".removesuffix(".0") + " min"
 
 
 def letter_of(number: int) -> str:

@@ -7,7 +7,7 @@ import re
 __all__ = ["keep_units"]
 
 _UNITS = (
-    r"%|°C|[mkMG]?Ω|[µm]?[VAWFHs]|mV/A|A/s|[cmk]?m|mm²|min|kHz|Hz|Nm|bar"
+    r"%|°C|[mkMG]?Ω|[µm]?[VAWFHs]|mV/A|A/s|[cmk]?m|mm²|min|kHz|Hz|Nm|bar|rpm|[1U]/min"
     r"|minutes?|Minuten?"
 )
 _BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w/²]))")
