@@ -11,6 +11,11 @@ LAB_READY_MS = 30_000
 RECORDED = re.compile(r"Recorded \d\d:\d\d:\d\d")
 
 
+def plain_text(part):
+    """What a part of the page says, with the blanks that a keyboard has."""
+    return part.inner_text().replace("\u00a0", " ")
+
+
 def open_workbook(page, server, path, app="lab/tree"):
     """Open a workbook, which starts by itself.
 
@@ -78,7 +83,7 @@ def record_prediction(form, label, text):
     group.get_by_role("textbox").fill(text)
     echo = group.locator(".cb-echo.cb-right")
     expect(echo).to_contain_text("Read as")
-    said = echo.inner_text()
+    said = plain_text(echo)
     group.get_by_role("textbox").press("Enter")
     expect(status(form)).to_contain_text(RECORDED)
     expect(form.locator("dt").get_by_text(label, exact=True)).to_be_visible()
@@ -133,12 +138,12 @@ def work_in_two_tabs(one, two, saves):
 def take_hint(form, ordinal):
     """Take the next hint; return what the button had said and what the page tells."""
     button = form.get_by_role("button", name=re.compile(f"^Show the {ordinal} hint"))
-    offer = button.inner_text()
+    offer = plain_text(button)
     told = form.locator(".cb-remarks .cb-remark")
     before = told.count()
     button.click()
     expect(told).to_have_count(before + 1)
-    return offer, told.last.inner_text()
+    return offer, plain_text(told.last)
 
 
 def do_test(form, title, expected):
@@ -156,7 +161,7 @@ def do_test(form, title, expected):
     chooser.get_by_role("button", name="Do this test").click()
     reading = form.locator(".cb-reading").filter(has=_exactly(form, title))
     expect(reading).to_be_visible()
-    return reading.locator(".cb-display").inner_text()
+    return plain_text(reading.locator(".cb-display"))
 
 
 def _exactly(form, text):
