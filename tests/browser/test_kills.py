@@ -57,7 +57,7 @@ class Work:
     def _hear(self, message):
         what, _, raw = message.text.partition(": ")
         if what == "recorded":
-            self.said.add(raw)
+            self.said.add(raw.replace("\u00a0", " "))
 
     def check(self, page, form):
         """Compare with the hand-in that the page gives now."""
