@@ -62,8 +62,8 @@ def _height(shown_v: float) -> Prediction:
         "turn_off_height",
         (
             "Height of the trace from lowest to highest",
-            "Divisions from bottom to top of the trace, times volts a division. Right "
-            f"is what lies within {100 * _MARGIN_FRAC:g} %.",
+            "Squares of the grid from bottom to top of the trace, times the volts of "
+            f"one. Right is what lies within {100 * _MARGIN_FRAC:g} %.",
         ),
         (shown_v, "V", _MARGIN_FRAC),
         f"From lowest to highest the trace spans {short_text(shown_v, 'V')}.",
