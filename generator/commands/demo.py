@@ -16,8 +16,8 @@ from generator.commands.grade import graded
 from generator.commands.simulate import handed_in
 from generator.serving.jupyter import open_jupyter
 from generator.writing.kinds import KINDS
+from generator.writing.request import Request
 from generator.writing.roster import invented_roster
-from generator.writing.workbooks import Request
 
 __all__ = ["demo"]
 

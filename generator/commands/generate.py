@@ -17,17 +17,13 @@ from generator.commands.console import (
     progress,
     say,
 )
-from generator.writing.class_set import (
-    ClassSet,
-    open_key,
-    read_class_set,
-    write_class_set,
-)
+from generator.writing.class_set import ClassSet, open_key, read_class_set
 from generator.writing.difficulty import ClassDifficulty, class_difficulty
 from generator.writing.graded_set import class_result
 from generator.writing.oneroster import is_oneroster, read_oneroster
+from generator.writing.request import Request
 from generator.writing.roster import Student, invented_roster, read_roster
-from generator.writing.workbooks import Request
+from generator.writing.set_writing import write_class_set
 from lessons.loader import lesson_ids
 from workbook.texts import ENGLISH, LANGUAGES
 

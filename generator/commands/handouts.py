@@ -19,16 +19,12 @@ from generator.commands.console import (
     set_argument,
 )
 from generator.commands.pdf import NO_PDF, print_pages
-from generator.writing.class_set import (
-    ClassSet,
-    open_key,
-    read_class_set,
-    rebuilt_workbooks,
-)
+from generator.writing.class_set import ClassSet, open_key, read_class_set
 from generator.writing.handouts import ORDERS, handout_text
 from generator.writing.printing import can_print
 from generator.writing.reading_codes import reading_codes
 from generator.writing.reading_slips import Slip, slips_of, slips_text
+from generator.writing.set_writing import rebuilt_workbooks
 from generator.writing.teachers_guide import guide_text
 
 if TYPE_CHECKING:

@@ -20,8 +20,9 @@ from generator.commands.console import (
     say,
     set_argument,
 )
-from generator.writing.class_set import open_key, read_class_set, rebuilt_workbooks
+from generator.writing.class_set import open_key, read_class_set
 from generator.writing.qti import qti_package
+from generator.writing.set_writing import rebuilt_workbooks
 
 __all__ = ["show"]
 

@@ -33,6 +33,11 @@ class Course:
             b for b in (*self.lessons, *self.earlier) if b.lesson.id == lesson_id
         )
 
+    @staticmethod
+    def repeats(number: int) -> bool:
+        """Whether an exercise, counted from nought, repeats what came before."""
+        return number % REVIEW_EVERY == 1
+
     def turns(self, count: int, stream: Stream) -> tuple[LessonBook, ...]:
         """Choose the lesson of each exercise: in turn, each fourth an earlier one.
 
@@ -43,7 +48,7 @@ class Course:
         step = max(1, len(self.lessons) // count)
         start = stream.integer(len(self.lessons)) if step > 1 else 0
         for number in range(count):
-            if self.earlier and number % REVIEW_EVERY == 1:
+            if self.earlier and self.repeats(number):
                 turns.append(stream.choice(self.earlier))
             else:
                 place = start + asked * step

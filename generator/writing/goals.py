@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from generator.writing.course import REVIEW_EVERY
-
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -54,7 +52,7 @@ def new_goals(
     goals = list[Goal]()
     for number, book in enumerate(course.turns(count, stream)):
         goal = Goal(book=book)
-        if number % REVIEW_EVERY == 1:
+        if course.repeats(number):
             if not course.earlier and known:
                 goal = known.pop(0)
         elif weak:

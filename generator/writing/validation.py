@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 
 from nbformat.validator import iter_validate
 
-from generator.writing.class_set import ClassSet, Written, rewritten
 from generator.writing.difficulty import (
     LARGEST_SPREAD_FRAC,
     ClassDifficulty,
@@ -20,11 +19,13 @@ from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.leaks import Forbidden, forbidden_strings, leaks_in
 from generator.writing.paper_check import PaperCheck
 from generator.writing.running import Runner
+from generator.writing.set_writing import Written, rewritten
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from answer_keys.class_secret import ClassSecret
+    from generator.writing.class_set import ClassSet
     from generator.writing.workbooks import Workbook
 
 __all__ = ["Validation", "validate_set"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from generator.writing.class_draw import exercises_of_class
 from generator.writing.lesson_text import lesson_text
@@ -15,35 +15,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from answer_keys.class_secret import ClassSecret
-    from answer_keys.draw_needs import Needs
-    from answer_keys.interchange.oneroster import OneRosterClass
     from generator.writing.course import Course
     from generator.writing.exercise import Exercise
-    from generator.writing.roster import Student
+    from generator.writing.request import Request
     from lessons.loader import LessonBook
 
-__all__ = ["Mode", "Request", "Workbook", "new_workbooks", "records_of", "set_id_of"]
-
-Mode = Literal["practice", "graded"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Request:
-    """What the instructor asks for.
-
-    ``needs`` are what the class should practise after an earlier set.
-    ``school_class`` is the class that the students were read from, where a school's
-    information system gave it.
-    """
-
-    lessons: tuple[str, ...]
-    students: tuple[Student, ...]
-    exercises: int
-    mode: Mode
-    edition: int = 1
-    school_class: OneRosterClass | None = None
-    language: str = ENGLISH
-    needs: Needs | None = None
+__all__ = ["Workbook", "new_workbooks", "records_of", "set_id_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,6 +25,7 @@ from tests.answer_keys.samples import (
     sample_key,
     work_through,
 )
+from workbook.no_break import keep_units
 
 KEY = sample_key()
 NOON = datetime(2026, 12, 1, 12, tzinfo=UTC)
@@ -217,7 +218,7 @@ def test_mark_set_by_hand_stands_beside_the_one_computed(tmp_path):
     assert "told me at the bench" in sheet
     assert sheet.count("Set by your instructor") == 1
     (cause, _) = student.exercises[0].of_step("cause")
-    assert sheet.count(f"<td>{escape(cause.reason)}</td>") == 1
+    assert sheet.count(f"<td>{keep_units(escape(cause.reason))}</td>") == 1
     with Gradebook(place) as book:
         (taken_back,) = read_overrides(table(tmp_path, "s01,1,cause,,no\n"), KEY, rules)
         book.override(SET_ID, [taken_back], NOON)

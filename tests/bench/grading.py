@@ -20,11 +20,12 @@ from answer_keys.key_record import AnswerKey, answer_key_from_content
 from answer_keys.marking import grade_into
 from answer_keys.rubric import read_rubric
 from generator.marking_processes import mark_in_processes
-from generator.writing.class_set import open_key, write_class_set
+from generator.writing.class_set import open_key
 from generator.writing.cohort import KINDS
+from generator.writing.request import Request
 from generator.writing.roster import invented_roster
+from generator.writing.set_writing import write_class_set
 from generator.writing.simulation import simulate_class
-from generator.writing.workbooks import Request
 
 MODELS, EXERCISES = 4, 8
 

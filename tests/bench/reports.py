@@ -16,9 +16,10 @@ from generator.writing.cohort import work
 from generator.writing.course import read_course
 from generator.writing.kinds import KINDS, invented_students
 from generator.writing.planting import with_misconceptions
+from generator.writing.request import Request
 from generator.writing.roster import invented_roster
 from generator.writing.stream import Stream
-from generator.writing.workbooks import Request, new_workbooks, records_of
+from generator.writing.workbooks import new_workbooks, records_of
 from tests.writing.drawn import SECRET
 from workbook.progress import replay
 

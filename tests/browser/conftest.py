@@ -10,11 +10,12 @@ from itertools import count
 
 import pytest
 
-from generator.writing.class_set import open_key, write_class_set
+from generator.writing.class_set import open_key
 from generator.writing.errors import SiteError
+from generator.writing.request import Request
 from generator.writing.roster import Student
+from generator.writing.set_writing import write_class_set
 from generator.writing.site.build import write_site
-from generator.writing.workbooks import Request
 from tests.workbook.sample import write_workbook
 
 KILLS = int(os.environ.get("KILLS", "3"))

@@ -12,9 +12,10 @@ from playwright.sync_api import expect
 import lessons
 from answer_keys.gradebook import Gradebook
 from generator.cli import main
-from generator.writing.class_set import open_key, write_class_set
+from generator.writing.class_set import open_key
+from generator.writing.request import Request
 from generator.writing.roster import Student
-from generator.writing.workbooks import Request
+from generator.writing.set_writing import write_class_set
 from tests.browser import key_work
 from tests.browser import page as student
 

@@ -4,7 +4,7 @@ import shutil
 
 import pytest
 
-from generator.writing import class_set
+from generator.writing import set_writing
 from tests.cli.command import run
 from tests.writing.drawn import OTHER_SECRET, SECRET
 
@@ -12,7 +12,7 @@ from tests.writing.drawn import OTHER_SECRET, SECRET
 def _generated(folder, secret, *arguments):
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("CLAMPBOOK_PASSPHRASE", raising=False)
-        patch.setattr(class_set, "new_class_secret", lambda: secret)
+        patch.setattr(set_writing, "new_class_secret", lambda: secret)
         run("generate", "--out", folder, *arguments)
     return folder
 

@@ -5,7 +5,7 @@ import shutil
 
 import pytest
 
-from generator.writing import class_set
+from generator.writing import set_writing
 from lessons.loader import LESSONS_FOLDER
 from tests.cli.command import error_of, files_below, json_of, run
 from tests.writing.drawn import SECRET
@@ -17,7 +17,7 @@ SMALL = ("--students=1", "--exercises=1")
 def in_a_folder(tmp_path, monkeypatch):
     """Work in an empty folder, with a secret that is always the same."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(class_set, "new_class_secret", lambda: SECRET)
+    monkeypatch.setattr(set_writing, "new_class_secret", lambda: SECRET)
 
 
 def refused(tmp_path, *arguments, code=1):
@@ -182,7 +182,7 @@ def test_set_appears_whole_or_not_at_all(tmp_path, monkeypatch):
     def breaks(*_):
         raise OSError(28, "No space left on device", "answer-key.sealed")
 
-    monkeypatch.setattr(class_set, "write_sealed_key", breaks)
+    monkeypatch.setattr(set_writing, "write_sealed_key", breaks)
     error = refused(tmp_path, *SMALL, "--out=set")
     assert "answer-key.sealed: cannot be read or written (No space left" in error
 

@@ -10,7 +10,7 @@ import zipfile
 
 import pytest
 
-from generator.writing import class_set
+from generator.writing import set_writing
 from tests.cli.command import error_of, json_of, run
 from tests.writing.drawn import SECRET
 from tests.writing.test_oneroster import GUIDS, write_bundle
@@ -24,7 +24,7 @@ def school(tmp_path_factory):
     asked = f"--students={bundle}", "--class=class-a", "--exercises=1"
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("CLAMPBOOK_PASSPHRASE", raising=False)
-        patch.setattr(class_set, "new_class_secret", lambda: SECRET)
+        patch.setattr(set_writing, "new_class_secret", lambda: SECRET)
         run("generate", "--out", made, "--mode=graded", *asked)
         run("simulate", made, "--kinds=novice")
         json_of("grade", made)

@@ -12,11 +12,12 @@ from generator.writing.course import read_course
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.proof import break_circuit
 from generator.writing.records import key_record, page_record
+from generator.writing.request import Request
 from generator.writing.roster import invented_roster
 from generator.writing.specification import new_specification
 from generator.writing.stream import Stream
 from generator.writing.variant import Variant
-from generator.writing.workbooks import Request, new_workbooks
+from generator.writing.workbooks import new_workbooks
 from lessons.loader import read_lesson
 
 SECRET = ClassSecret(value=bytes(range(32)))

@@ -9,17 +9,13 @@ import pytest
 
 from answer_keys.class_secret import read_class_secret
 from answer_keys.errors import AnswerKeysError
-from generator.writing import class_set as class_set_module
-from generator.writing.class_set import (
-    open_key,
-    read_class_set,
-    rebuilt_workbooks,
-    write_class_set,
-)
+from generator.writing import set_writing
+from generator.writing.class_set import open_key, read_class_set
 from generator.writing.course import read_course
 from generator.writing.errors import ClassSetError, DrawError
 from generator.writing.notebook import notebook_text
 from generator.writing.roster import Student
+from generator.writing.set_writing import rebuilt_workbooks, write_class_set
 from generator.writing.workbooks import new_workbooks
 from lessons.errors import LessonError
 from tests.writing.drawn import OTHER_SECRET, SECRET, request, workbooks
@@ -31,10 +27,10 @@ def written(tmp_path_factory):
     """A graded set of three students and three exercises, with a known secret."""
     folder = tmp_path_factory.mktemp("sets") / "autumn"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(class_set_module, "new_class_secret", lambda: SECRET)
+        patch.setattr(set_writing, "new_class_secret", lambda: SECRET)
         # The same workbooks that other tests look at: drawing takes its time.
         patch.setattr(
-            class_set_module, "new_workbooks", lambda *_: iter(workbooks("graded"))
+            set_writing, "new_workbooks", lambda *_: iter(workbooks("graded"))
         )
         return write_class_set(folder, request("graded"))
 
@@ -42,7 +38,7 @@ def written(tmp_path_factory):
 @pytest.fixture
 def small(monkeypatch):
     """What a set of one exercise asks for; its secret is known too."""
-    monkeypatch.setattr(class_set_module, "new_class_secret", lambda: SECRET)
+    monkeypatch.setattr(set_writing, "new_class_secret", lambda: SECRET)
     return request("practice", 1, 1)
 
 
@@ -210,7 +206,7 @@ def test_nothing_is_left_after_a_failure(tmp_path, small, monkeypatch, error):
             raise DrawError("f", "x_y", 3, "why")
         raise error
 
-    monkeypatch.setattr(class_set_module, "notebook_text", fail)
+    monkeypatch.setattr(set_writing, "notebook_text", fail)
     with pytest.raises(error):
         write_class_set(tmp_path / "set", small)
     assert list(tmp_path.iterdir()) == []
@@ -242,7 +238,7 @@ def test_passphrase_keeps_the_secret(tmp_path, small):
 def test_secret_is_drawn_anew_for_every_set(monkeypatch):
     """Two hundred fifty-six bits from the operating system."""
     monkeypatch.undo()
-    one, other = (class_set_module.new_class_secret() for _ in range(2))
+    one, other = (set_writing.new_class_secret() for _ in range(2))
     assert len(one.value) == 32
     assert one != other
 

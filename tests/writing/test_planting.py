@@ -21,9 +21,10 @@ from generator.writing.kinds import (
     invented_students,
 )
 from generator.writing.planting import chances_of, with_misconceptions
+from generator.writing.request import Request
 from generator.writing.roster import invented_roster
 from generator.writing.stream import Stream
-from generator.writing.workbooks import Request, new_workbooks, records_of
+from generator.writing.workbooks import new_workbooks, records_of
 from tests.writing.drawn import SECRET
 from workbook.progress import replay
 

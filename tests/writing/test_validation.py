@@ -6,9 +6,10 @@ import shutil
 import pytest
 
 from answer_keys.sealing import write_sealed_key
-from generator.writing import class_set, validation
-from generator.writing.class_set import open_key, read_class_set, write_class_set
+from generator.writing import set_writing, validation
+from generator.writing.class_set import open_key, read_class_set
 from generator.writing.difficulty import ClassDifficulty
+from generator.writing.set_writing import write_class_set
 from generator.writing.validation import validate_set
 from tests.writing.drawn import SECRET, request
 
@@ -18,7 +19,7 @@ def written(tmp_path_factory):
     """A class set of one student and one exercise."""
     folder = tmp_path_factory.mktemp("validation") / "set"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(class_set, "new_class_secret", lambda: SECRET)
+        patch.setattr(set_writing, "new_class_secret", lambda: SECRET)
         write_class_set(folder, request("graded", count=1, exercises=1))
     return folder
 

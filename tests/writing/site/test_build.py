@@ -4,14 +4,15 @@ import json
 
 import pytest
 
-from generator.writing.class_set import open_key, write_class_set
+from generator.writing.class_set import open_key
 from generator.writing.errors import SiteError
+from generator.writing.request import Request
 from generator.writing.roster import Student
+from generator.writing.set_writing import write_class_set
 from generator.writing.site import build
 from generator.writing.site.build import write_site
 from generator.writing.site.links import write_links
 from generator.writing.site.students import private_links
-from generator.writing.workbooks import Request
 
 NAMES = ("ada", "bruno")
 

@@ -1,0 +1,36 @@
+"""What an instructor asks for when a class set is drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from workbook.texts import ENGLISH
+
+if TYPE_CHECKING:
+    from answer_keys.draw_needs import Needs
+    from answer_keys.interchange.oneroster import OneRosterClass
+    from generator.writing.roster import Student
+
+__all__ = ["Mode", "Request"]
+
+Mode = Literal["practice", "graded"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """What the instructor asks for.
+
+    ``needs`` are what the class should practise after an earlier set.
+    ``school_class`` is the class that the students were read from, where a school's
+    information system gave it.
+    """
+
+    lessons: tuple[str, ...]
+    students: tuple[Student, ...]
+    exercises: int
+    mode: Mode
+    edition: int = 1
+    school_class: OneRosterClass | None = None
+    language: str = ENGLISH
+    needs: Needs | None = None

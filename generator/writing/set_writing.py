@@ -1,0 +1,225 @@
+"""Writes a class set to disk, whole or not at all, and draws one again."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from answer_keys.class_secret import ClassSecret, new_class_secret, write_class_secret
+from answer_keys.policy import POLICY_TEXT
+from answer_keys.sealing import write_sealed_key
+from generator.writing.class_set import FORMAT, ClassSet
+from generator.writing.course import Course, read_course
+from generator.writing.errors import ClassSetError
+from generator.writing.needs_file import write_needs
+from generator.writing.notebook import notebook_text
+from generator.writing.records import title_of
+from generator.writing.workbooks import Workbook, new_workbooks, records_of, set_id_of
+from lessons.loader import LessonBook, lesson_ids
+from workbook.texts import ENGLISH, speaking
+
+if TYPE_CHECKING:
+    from answer_keys.interchange.oneroster import OneRosterClass
+    from generator.writing.request import Request
+
+__all__ = ["Written", "rebuilt_workbooks", "rewritten", "write_class_set"]
+
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """A workbook as the key knows it, in English, and as its student reads it.
+
+    ``text`` is the notebook, ``titles`` are those of its exercises.
+    """
+
+    workbook: Workbook
+    text: str
+    titles: tuple[str, ...]
+
+
+def write_class_set(
+    folder: Path,
+    request: Request,
+    passphrase: str | None = None,
+    progress: Progress = lambda *_: None,
+) -> ClassSet:
+    """Draw and write a new class set into a folder that does not exist yet.
+
+    It appears whole under its name or not at all.
+
+    Raises
+    ------
+    ClassSetError
+        Where the folder exists or cannot be written.
+    LessonError
+        Where a lesson is at fault.
+    DrawError
+        Where no draw passes its proof.
+    """
+    if folder.exists():
+        raise ClassSetError(
+            folder,
+            "exists already and is never overwritten; allowed is a new name",
+        )
+    course = read_course(request.lessons)
+    ids = [book.lesson.id for book in course.lessons]
+    if len(set(ids)) < len(ids):
+        raise ClassSetError(
+            folder, f"lessons {', '.join(ids)}; allowed is each lesson id once"
+        )
+    secret = new_class_secret()
+    draft = folder.with_name(f".{folder.name}.part-{os.getpid()}")
+    try:
+        draft.mkdir(parents=True)
+    except OSError as error:
+        raise ClassSetError(
+            folder, f"cannot be written here ({error.strerror})"
+        ) from error
+    made = ClassSet(folder=draft, set_id=set_id_of(secret), request=request)
+    try:
+        _write_frame(made, course.lessons[0], secret, passphrase)
+        _write_workbooks(made, course, secret, progress)
+        draft.rename(folder)
+    except BaseException:
+        shutil.rmtree(draft, ignore_errors=True)
+        raise
+    return replace(made, folder=folder)
+
+
+def _write_workbooks(
+    made: ClassSet,
+    course: Course,
+    secret: ClassSecret,
+    progress: Progress,
+) -> None:
+    request, records = made.request, list[dict[str, Any]]()
+    for number, written in enumerate(_written(course, request, secret), start=1):
+        path = made.workbook_file(written.workbook.student)
+        path.parent.mkdir(parents=True)
+        _write(path, written.text)
+        records += records_of(written.workbook)
+        progress("drawing workbooks", number, len(request.students))
+    content = {
+        "format": FORMAT,
+        "set_id": made.set_id,
+        "edition": request.edition,
+        "mode": request.mode,
+        "exercises": records,
+        "history": request.needs.history if request.needs else {},
+    }
+    write_sealed_key(made.key_file, secret, made.set_id, content)
+
+
+def _written(
+    course: Course, request: Request, secret: ClassSecret
+) -> Iterator[Written]:
+    """Draw each workbook; in another language than English it is drawn once more."""
+    if request.language == ENGLISH:
+        for workbook in new_workbooks(course, request, secret):
+            yield _as_read(workbook, workbook)
+        return
+    read = new_workbooks(course, request, secret)
+    for workbook in new_workbooks(course, request, secret):
+        with speaking(request.language):
+            written = _as_read(workbook, next(read))
+        yield written
+
+
+def _as_read(workbook: Workbook, read: Workbook) -> Written:
+    titles = tuple(title_of(exercise) for exercise in read.exercises)
+    return Written(workbook=workbook, text=notebook_text(read), titles=titles)
+
+
+def _write_frame(
+    made: ClassSet,
+    first: LessonBook,
+    secret: ClassSecret,
+    passphrase: str | None,
+) -> None:
+    """Write all of a set but its workbooks and its key."""
+    for name in ("for-students", "for-instructor", "handed-in", "results"):
+        (made.folder / name).mkdir()
+    _write(made.folder / "set.toml", _set_toml(made))
+    write_class_secret(made.secret_file, secret, passphrase)
+    _write(made.rubric_file, _rubric_toml(first))
+    if made.request.needs is not None:
+        write_needs(made.needs_file, made.request.needs)
+    rows = "".join(f"{s.id},{_quoted(s.name)}\n" for s in made.request.students)
+    _write(made.folder / "for-instructor" / "roster.csv", f"id,name\n{rows}")
+    # Whatever becomes of this folder, the secret and the key stay out of a repository.
+    _write(made.folder / "for-instructor" / ".gitignore", "*\n")
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", newline="\n")
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace('"', '""') + '"'
+
+
+def _toml_text(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _set_toml(made: ClassSet) -> str:
+    request = made.request
+    lessons = ", ".join(_toml_text(_lasting(name)) for name in request.lessons)
+    return (
+        "# What was asked for. Give out only the folder for-students.\n\n"
+        "[set]\n"
+        f"format = {FORMAT}\n"
+        f'set_id = "{made.set_id}"\n'
+        f"edition = {request.edition}\n"
+        f'mode = "{request.mode}"\n'
+        f'language = "{request.language}"\n'
+        f"lessons = [{lessons}]\n"
+        f"students = {len(request.students)}\n"
+        f"exercises = {request.exercises}\n"
+        f"{_class_toml(request.school_class)}"
+    )
+
+
+def _class_toml(its: OneRosterClass | None) -> str:
+    if its is None:
+        return ""
+    ids = "".join(f"{key} = {_toml_text(id_)}\n" for key, id_ in asdict(its).items())
+    return f"\n# Ids of the class in the school's information system.\n[class]\n{ids}"
+
+
+def _lasting(name: str) -> str:
+    """Name of a lesson of ours, or where one of the instructor's own lies for good."""
+    return name if name in lesson_ids() else str(Path(name).resolve())
+
+
+def _rubric_toml(book: LessonBook) -> str:
+    weights = book.lesson.rubric.model_dump()
+    lines = "".join(f"{step} = {weight:g}\n" for step, weight in weights.items())
+    return (
+        "# Marks of each step of an exercise. Change the numbers as you like; they\n"
+        "# need not add up to 100. Grading again under changed numbers adds new marks\n"
+        "# to the gradebook and keeps the old ones.\n#\n"
+        "# A correction counts only with its cause, and the reading after the repair\n"
+        "# only with the right correction: a wrong cause gets the marks of\n"
+        "# predictions, choices and findings at most.\n\n"
+        f"[rubric]\n{lines}\n{POLICY_TEXT}"
+    )
+
+
+def rebuilt_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
+    """Draw the workbooks of a set again from its secret, in English."""
+    request = class_set.request
+    return new_workbooks(read_course(request.lessons), request, secret)
+
+
+def rewritten(class_set: ClassSet, secret: ClassSecret) -> Iterator[Written]:
+    """Draw and write the workbooks of a set again, as their students read them."""
+    request = class_set.request
+    return _written(read_course(request.lessons), request, secret)
