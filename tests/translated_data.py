@@ -1,6 +1,7 @@
 """Texts that are translated where they are shown, though no code marks them."""
 
 from itertools import product
+from pathlib import Path
 from types import SimpleNamespace
 from typing import get_args
 
@@ -13,9 +14,11 @@ from generator.model.repairs import repair_text
 from generator.model.sections import _SECTIONS, Branch
 from generator.model.symptoms import COMPLAINTS
 from generator.model.wrong_state import WRONG_STATES
+from generator.writing import questions
 from generator.writing.exercise import _SEEN
 from generator.writing.feedback import _MEANS
 from generator.writing.questions.asked import KIND_TITLES
+from generator.writing.questions.reasons import REASONS
 from lessons.loader import lesson_ids, read_lesson
 from workbook.cautions import CAUTIONS
 from workbook.statements import State
@@ -50,6 +53,7 @@ def _sources():
     yield "generator/writing/exercise.py", _SEEN.values()
     yield "generator/writing/feedback.py", _in_sentences(_MEANS.values())
     yield "generator/writing/questions/asked.py", KIND_TITLES.values()
+    yield "generator/writing/questions/reasons.py", _of_questions(REASONS)
     yield "generator/writing/schematic_labels.py", ("engine running", "engine off")
     yield "generator/writing/schematic_labels.py", ("resistor", "diode")
     yield "answer_keys/misconceptions.py", _of_misconceptions()
@@ -58,12 +62,21 @@ def _sources():
 
 
 def _of_misconceptions():
-    """What a page says of wrong numbers and statements; the rest is for marks."""
+    """What a page says of wrong numbers, statements and options; no more."""
+    folder = Path(questions.__file__).parent
+    asked = "".join(path.read_text("utf-8") for path in folder.glob("*.py"))
     for one in MISCONCEPTIONS.values():
         if one.kind in ("number", "finding"):
             yield one.explanation
-        if one.kind == "number":
+        if one.kind == "number" or f'"{one.id}"' in asked:
             yield one.cure
+
+
+def _of_questions(catalogue):
+    for question in catalogue:
+        yield question.label
+        for option in question.options:
+            yield from (option.label, option.text)
 
 
 def _of_tests(tests):

@@ -116,6 +116,14 @@ class Reading:
     picture: ScopePicture | None = None
     coil: Coil | None = None
 
+    @property
+    def said(self) -> str:
+        """What is read, in the language of the page where it is in words."""
+        if self.coil is None:
+            return _(self.display)
+        peak = _("Peak to peak {volts}")
+        return peak.format(volts=self.display.removeprefix("Peak to peak "))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Exercise:

@@ -105,7 +105,7 @@ def page_record(exercise: Exercise, number: int, mode: str) -> dict[str, Any]:
                 "minutes": test.minutes,
                 "hazards": [_(hazard) for hazard in test.hazards],
                 "outcomes": list(choices_of(test, scale)),
-                "display": _display(test, reading),
+                "display": reading.said,
                 "instrument": _instrument(test),
                 "statements": [said_record(statement) for statement in statements],
                 **_picture(reading),
@@ -170,14 +170,6 @@ def _picture(reading: Reading) -> dict[str, Any]:
     if reading.picture is None:
         return {}
     return {"picture": {"svg": reading.picture.svg, "alt": reading.picture.alt}}
-
-
-def _display(test: DiagnosticTest, reading: Reading) -> str:
-    """What is read, in the language of the page where it is in words."""
-    if test.measure.kind != "spike":
-        return _(reading.display)
-    peak = _("Peak to peak {volts}")
-    return peak.format(volts=reading.display.removeprefix("Peak to peak "))
 
 
 def _instrument(test: DiagnosticTest) -> str:

@@ -30,6 +30,7 @@ from tests.writing.drawn import BOOK, IDENTITY, PLAIN, RADICALS, SECRET
 from workbook.payload import exercises_from_payload
 from workbook.progress import Reply, replay
 from workbook.questions import judge_reply
+from workbook.texts import ENGLISH, speaking
 
 KINDS = tuple(KIND_TITLES)
 BY_FAULT = {f"{r.family} {r.fault}": r for r in RADICALS if r.variant == PLAIN}
@@ -40,14 +41,15 @@ for_each_kind = pytest.mark.parametrize("kind", KINDS)
 
 
 @cache
-def drawn():
+def drawn(language=ENGLISH):
     """One drawn circuit, asked in every way."""
-    return new_exercise(BOOK, RADICAL, SECRET.value, ("s01", "questions"))
+    with speaking(language):
+        return new_exercise(BOOK, RADICAL, SECRET.value, ("s01", "questions"))
 
 
-def of_kind(kind):
+def of_kind(kind, language=ENGLISH):
     """That circuit as an exercise of a kind."""
-    return replace(drawn(), radical=replace(RADICAL, kind=kind))
+    return replace(drawn(language), radical=replace(RADICAL, kind=kind))
 
 
 def asked(kind):
@@ -101,6 +103,45 @@ def test_graded_page_holds_no_answer(kind):
         assert set(question) <= allowed | {"checklist", "picture"}
         for option in question.get("options", []):
             assert set(option) == {"id", "label"}
+
+
+TEXTS = {"label", "help", "checklist", "picture", "texts", "text", "model", "wrong"}
+
+
+def practised_in(language, kind):
+    """What a practice set asks and tells."""
+    with speaking(language):
+        page = page_record(of_kind(kind, language), 1, "practice")
+    return page["questions"], page["feedback"]["questions"]
+
+
+def texts_of(value):
+    """Every text with words in it, but not the ids, inside a JSON value."""
+    if isinstance(value, str):
+        return {value} if re.search("[a-z]{4}", value) else set()
+    if isinstance(value, dict):
+        value = [
+            each for key, each in value.items() if key not in {"id", "kind", "picture"}
+        ]
+    return set().union(*map(texts_of, value)) if isinstance(value, list) else set()
+
+
+def unsaid(value):
+    """The same value without its texts: ids, numbers and which option is right."""
+    if isinstance(value, dict):
+        # Of a number, what is right is told in words, and between which ends it lies.
+        said = TEXTS | ({"right"} if "low" in value else set())
+        return {key: unsaid(each) for key, each in value.items() if key not in said}
+    return [unsaid(each) for each in value] if isinstance(value, list) else value
+
+
+@for_each_kind
+def test_questions_in_german_are_the_same_in_other_words(kind):
+    """Ids, numbers and right answers are those of the key; no text is English."""
+    german, english = (practised_in(each, kind) for each in ("de", ENGLISH))
+    assert unsaid(list(german)) == unsaid(list(english))
+    assert texts_of(list(english))
+    assert not texts_of(list(german)) & texts_of(list(english))
 
 
 def test_place_of_an_option_does_not_tell_that_it_is_right():

@@ -9,6 +9,7 @@ from generator.model.network import Network, solve
 from generator.writing.questions.numbers import plain_number
 from generator.writing.questions.question import Question, number_of, order_of
 from generator.writing.wording import short_text
+from workbook.texts import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -19,21 +20,21 @@ __all__ = ["drop_questions"]
 
 # Sections of the load path that a meter can be put across, by their branches.
 _SECTIONS: Mapping[str, tuple[str, ...]] = {
-    "load fuse {load_fuse}": ("load_fuse",),
-    "wire from fuse {load_fuse} to terminal 30": ("load_feed",),
-    "terminal 30 to 87, socket and contacts": ("socket", "contacts"),
-    "wire from terminal 87 to connector {load_connector}": ("load_wire",),
-    "connector {load_connector}": ("load_connector",),
-    "ground side of the {load}": ("load_ground",),
+    later("load fuse {load_fuse}"): ("load_fuse",),
+    later("wire from fuse {load_fuse} to terminal 30"): ("load_feed",),
+    later("terminal 30 to 87, socket and contacts"): ("socket", "contacts"),
+    later("wire from terminal 87 to connector {load_connector}"): ("load_wire",),
+    later("connector {load_connector}"): ("load_connector",),
+    later("ground side of the {load}"): ("load_ground",),
 }
 _LEAST_OHM = 0.0005
 # Sections that differ by less are not told apart by a meter in a shop.
 _APART_FRAC = 0.85
 _MARGIN_FRAC = 0.05
 _NO_CURRENT_A = 0.1
-_SUM = (
+_SUM = later(
     "The load's current times the resistance, both from above. Right is what lies "
-    f"within {100 * _MARGIN_FRAC:g} %."
+    "within {percent} %."
 )
 
 
@@ -46,25 +47,35 @@ def drop_questions(exercise: Exercise) -> Iterator[Question]:
     ohms = _told_apart(_resistances(exercise, network))
     amperes = float(f"{current_a:.3g}")
     given = "; ".join(f"{name} {ohm * 1000:g} mΩ" for name, ohm in sorted(ohms.items()))
-    told = (
-        f"The load draws {short_text(amperes, 'A')}. Measured out of circuit: {given}."
-    )
+    told = _("The load draws {amperes}. Measured out of circuit: {given}.")
     names = list(ohms)
-    why = "One current flows through all: the most ohms drop the most volts."
-    order = order_of(
-        "drop_order", "Put the voltage drops in order, the highest first", names, why
-    )
-    yield replace(order, help=told)
+    why = _("One current flows through all: the most ohms drop the most volts.")
+    label = _("Put the voltage drops in order, the highest first")
+    order = order_of("drop_order", label, names, why)
+    help_ = told.format(amperes=short_text(amperes, "A"), given=given)
+    yield replace(order, help=help_)
     for number, name in ((1, names[0]), (2, names[-1])):
-        drop_v = round(amperes * ohms[name], 9)
-        asked = plain_number(
-            f"drop_{number}",
-            (f"Voltage drop with the load on: {name}", _SUM),
-            (drop_v, "V", _MARGIN_FRAC),
-            f"{short_text(amperes, 'A')} × {ohms[name] * 1000:g} mΩ is "
-            f"{short_text(drop_v, 'V')}.",
-        )
-        yield number_of(asked)
+        yield _drop(f"drop_{number}", name, amperes, ohms[name])
+
+
+def _drop(id_: str, name: str, amperes: float, ohm: float) -> Question:
+    """Ask for one drop as a number."""
+    drop_v = round(amperes * ohm, 9)
+    told = _("{amperes} × {milliohms} mΩ is {volts}.")
+    asked = plain_number(
+        id_,
+        (
+            _("Voltage drop with the load on: {section}").format(section=name),
+            _(_SUM).format(percent=f"{100 * _MARGIN_FRAC:g}"),
+        ),
+        (drop_v, "V", _MARGIN_FRAC),
+        told.format(
+            amperes=short_text(amperes, "A"),
+            milliohms=f"{ohm * 1000:g}",
+            volts=short_text(drop_v, "V"),
+        ),
+    )
+    return number_of(asked)
 
 
 def _loaded(exercise: Exercise) -> tuple[Network, float]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from generator.model.instruments import CLAMP_1, CLAMP_10, CLAMP_100, VOLTMETER, Errors
 from generator.writing.predictions import Prediction
 from generator.writing.questions.question import (
+    Option,
     Question,
     choice_of,
     number_of,
@@ -15,10 +16,12 @@ from generator.writing.questions.question import (
 )
 from generator.writing.wording import short_text
 from generator.writing.wrong_rules import wrong_numbers
+from workbook.texts import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from generator.model.instruments import Clamp
     from generator.writing.exercise import Exercise
     from generator.writing.stream import Stream
 
@@ -29,6 +32,19 @@ _SLIPS = {"milliamperes_as_amperes": 1000.0, "ten_times": 10.0, "tenth": 0.1}
 _ROUNDING_FRAC = 0.02
 # Between these a current may be read on either scale.
 _EITHER_A = (8.0, CLAMP_100.range_a)
+# Both ends of the load's tolerance: id, label, sign.
+_EDGES = (
+    (
+        "lowest_load_current",
+        later("The lowest current that the load's own tolerance allows"),
+        -1,
+    ),
+    (
+        "highest_load_current",
+        later("The highest current that the load's own tolerance allows"),
+        1,
+    ),
+)
 
 
 def plain_number(
@@ -71,25 +87,25 @@ def current_questions(exercise: Exercise) -> Iterator[Question]:
     yield number_of(control)
     yield number_of(load)
     percent = exercise.specification.family.tolerance_percent.rated
-    for word, sign in (("lowest", -1), ("highest", 1)):
-        yield _edge(load, word, percent * sign)
+    for id_, label, sign in _EDGES:
+        yield _edge(load, (id_, _(label)), percent * sign)
 
 
-def _edge(load: Prediction, word: str, percent: float) -> Question:
+def _edge(load: Prediction, asked: tuple[str, str], percent: float) -> Question:
     """Ask for one end of the load's tolerance; the number without it is wrong."""
+    id_, label = asked
     edge = 1 + percent / 100
-    amount = short_text(load.value, load.unit)
-    asked = plain_number(
-        f"{word}_load_current",
-        (
-            f"The {word} current that the load's own tolerance allows",
-            f"The load current from above, with the ± {abs(percent):g} % of the sheet. "
-            f"Right is what lies within {abs(percent) / 2:g} % of it.",
-        ),
-        (load.value * edge, load.unit, abs(percent) / 200),
-        f"{amount} × {edge:g} is {short_text(load.value * edge, load.unit)}.",
+    help_ = _(
+        "The load current from above, with the ± {percent} % of the sheet. Right is "
+        "what lies within {half} % of it."
+    ).format(percent=f"{abs(percent):g}", half=f"{abs(percent) / 2:g}")
+    told = _("{amperes} × {factor} is {product}.").format(
+        amperes=short_text(load.value, load.unit),
+        factor=f"{edge:g}",
+        product=short_text(load.value * edge, load.unit),
     )
-    return number_of(asked)
+    right = load.value * edge, load.unit, abs(percent) / 200
+    return number_of(plain_number(id_, (label, help_), right, told))
 
 
 def display_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
@@ -98,57 +114,61 @@ def display_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
     yield number_of(_amperes(load.value * stream.uniform(0.6, 1.3)))
     yield number_of(display)
     control_a = exercise.predictions[0].value
-    yield _scale("control_scale", "control current", control_a)
+    question = _("On which scale is the control current read best?")
+    yield _scale("control_scale", question, control_a)
     if not _EITHER_A[0] <= load.value <= _EITHER_A[1]:
-        yield _scale("load_scale", "load current", load.value)
+        question = _("On which scale is the load current read best?")
+        yield _scale("load_scale", question, load.value)
 
 
 def _amperes(current_a: float) -> Prediction:
     """Ask what current stands behind a display on the 10 mV/A scale."""
     text = VOLTMETER.display(current_a * CLAMP_10.scale_v_per_a, Errors())
-    number, _, unit = text.partition(" ")
+    number, unit = text.split(" ")
     shown_v = float(number) * (1e-3 if unit == "mV" else 1.0)
     amperes = round(shown_v / CLAMP_10.scale_v_per_a, 6)
+    label = _("Amperes behind a display of {display}, clamp on its 10 mV/A scale")
+    told = _("{display} ÷ 10 mV/A is {amperes}.")
     return plain_number(
         "amperes_of_display",
-        (
-            f"Amperes behind a display of {text}, clamp on its 10 mV/A scale",
-            "Display divided by the scale.",
-        ),
+        (label.format(display=text), _("Display divided by the scale.")),
         (amperes, "A", _ROUNDING_FRAC),
-        f"{text} ÷ 10 mV/A is {short_text(amperes, 'A')}.",
+        told.format(display=text, amperes=short_text(amperes, "A")),
     )
 
 
-def _scale(id_: str, what: str, current_a: float) -> Question:
+def _scale(id_: str, label: str, current_a: float) -> Question:
     """Ask for the scale on which a current gives most digits and is in range."""
     clamps = (CLAMP_100, CLAMP_10, CLAMP_1)
     right = next(clamp for clamp in clamps if current_a <= clamp.range_a)
-    amount = short_text(current_a, "A")
-    others = [
-        wrong(
-            clamp.scale_text,
-            f"Of {amount} it makes {_shown(current_a * clamp.scale_v_per_a)}, with "
-            "fewer digits above the probe's noise.",
-            "scale_too_coarse",
-        )
-        if clamp.range_a > right.range_a
-        else wrong(
-            clamp.scale_text, f"It follows {clamp.range_a:g} A at most: {amount} is OL."
-        )
-        for clamp in clamps
-        if clamp is not right
-    ]
-    told = f"{amount} is in its range, and it gives the most millivolts."
+    told = _("{amperes} is in its range, and it gives the most millivolts.")
     question = choice_of(
         id_,
-        f"On which scale is the {what} read best?",
-        (right.scale_text, told),
-        others,
+        label,
+        (right.scale_text, told.format(amperes=short_text(current_a, "A"))),
+        [
+            _other_scale(clamp, current_a, is_coarse=clamp.range_a > right.range_a)
+            for clamp in clamps
+            if clamp is not right
+        ],
     )
-    ranges = ", ".join(f"{c.scale_text} up to {c.range_a:g} A" for c in clamps)
-    return replace(question, help=f"The clamp has the scales {ranges}.")
+    one = _("{scale} up to {most} A")
+    ranges = [one.format(scale=c.scale_text, most=f"{c.range_a:g}") for c in clamps]
+    help_ = _("The clamp has the scales {ranges}.")
+    return replace(question, help=help_.format(ranges=", ".join(ranges)))
 
 
-def _shown(volts: float) -> str:
-    return short_text(volts, "V")
+def _other_scale(clamp: Clamp, current_a: float, *, is_coarse: bool) -> Option:
+    """Say why a current is not read best on a scale."""
+    amperes = short_text(current_a, "A")
+    if is_coarse:
+        text = _(
+            "Of {amperes} it makes {display}, with fewer digits above the probe's "
+            "noise."
+        )
+        display = short_text(current_a * clamp.scale_v_per_a, "V")
+        told = text.format(amperes=amperes, display=display)
+        return wrong(clamp.scale_text, told, "scale_too_coarse")
+    text = _("It follows {most} A at most: {amperes} is OL.")
+    most = f"{clamp.range_a:g}"
+    return wrong(clamp.scale_text, text.format(most=most, amperes=amperes))

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from answer_keys.misconceptions import MISCONCEPTIONS
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,6 +35,13 @@ class Option:
     text: str
     misconception: str = ""
     id: str = ""
+
+    @property
+    def told(self) -> str:
+        """What is said to whoever takes it, with what helps against the wrong rule."""
+        if not self.misconception:
+            return self.text
+        return f"{self.text} {_(MISCONCEPTIONS[self.misconception].cure)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,8 +76,7 @@ class Question:
 
 def wrong(label: str, text: str, misconception: str = "") -> Option:
     """Make a wrong option; a wrong rule of the catalogue may explain it."""
-    told = f"{text} {MISCONCEPTIONS[misconception].cure}" if misconception else text
-    return Option(label=label, text=told, misconception=misconception)
+    return Option(label=label, text=text, misconception=misconception)
 
 
 def choice_of(

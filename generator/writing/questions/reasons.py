@@ -6,9 +6,11 @@ model are set up; that the wrong reasons are in use is common practice, no sourc
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.writing.questions.question import Question, choice_of, wrong
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -239,4 +241,14 @@ REASONS: tuple[Question, ...] = (
 
 def reason_questions(stream: Stream) -> Iterator[Question]:
     """Draw some of the catalogue."""
-    yield from stream.shuffled(REASONS)[:_ASKED]
+    yield from map(_spoken, stream.shuffled(REASONS)[:_ASKED])
+
+
+def _spoken(question: Question) -> Question:
+    """Translate a question, whose right option is the first."""
+    options = tuple(
+        replace(option, label=_(option.label), text=_(option.text))
+        for option in question.options
+    )
+    label = _(question.label)
+    return replace(question, label=label, options=options, right=options[:1])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from generator.writing.feedback import judgement_of
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from generator.writing.predictions import Prediction
@@ -39,12 +40,13 @@ def told_record(question: Question) -> dict[str, Any]:
     if question.number is not None:
         return judgement_of(question.number)
     if question.kind == "choice":
-        texts = {option.id: option.text for option in question.options}
+        texts = {option.id: option.told for option in question.options}
         return {"right": question.right[0].id, "texts": texts}
     if question.kind == "order":
         right = [option.id for option in question.right]
-        named = ", then ".join(option.label for option in question.right)
-        return {"order": right, "text": f"The order is: {named}. {question.text}"}
+        named = _(", then ").join(option.label for option in question.right)
+        text = _("The order is: {order}.").format(order=named)
+        return {"order": right, "text": f"{text} {question.text}"}
     return {"model": [one.model for one in question.lines]}
 
 
@@ -60,7 +62,7 @@ def answer_record(question: Question) -> dict[str, Any]:
             {
                 "id": option.id,
                 "label": option.label,
-                "text": option.text,
+                "text": option.told,
                 "misconception": option.misconception,
             }
             for option in question.options

@@ -14,6 +14,7 @@ from generator.writing.questions.numbers import plain_number
 from generator.writing.questions.question import Question, choice_of, number_of, wrong
 from generator.writing.turn_off_picture import turn_off_picture
 from generator.writing.wording import short_text
+from workbook.texts import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,10 +29,15 @@ __all__ = ["scope_questions"]
 _MARGIN_FRAC = 0.1
 # What lies across the coil, and what a scope shows of it.
 _SHAPES = {
-    "a resistor": "With a resistor the spike is some times the supply, and short.",
-    "a diode": "With a diode the terminal passes the supply by less than a volt.",
-    "nothing": "With nothing across it the coil drives the terminal to hundreds of "
-    "volts.",
+    later("a resistor"): later(
+        "With a resistor the spike is some times the supply, and short."
+    ),
+    later("a diode"): later(
+        "With a diode the terminal passes the supply by less than a volt."
+    ),
+    later("nothing"): later(
+        "With nothing across it the coil drives the terminal to hundreds of volts."
+    ),
 }
 
 
@@ -58,39 +64,49 @@ def _fitted(circuit: RelayCircuit) -> str:
 
 
 def _height(shown_v: float) -> Prediction:
+    help_ = _(
+        "Squares of the grid from bottom to top of the trace, times the volts of one. "
+        "Right is what lies within {percent} %."
+    )
+    told = _("From lowest to highest the trace spans {volts}.")
     return plain_number(
         "turn_off_height",
         (
-            "Height of the trace from lowest to highest",
-            "Squares of the grid from bottom to top of the trace, times the volts of "
-            f"one. Right is what lies within {100 * _MARGIN_FRAC:g} %.",
+            _("Height of the trace from lowest to highest"),
+            help_.format(percent=f"{100 * _MARGIN_FRAC:g}"),
         ),
         (shown_v, "V", _MARGIN_FRAC),
-        f"From lowest to highest the trace spans {short_text(shown_v, 'V')}.",
+        told.format(volts=short_text(shown_v, "V")),
     )
 
 
 def _across(fitted: str) -> Question:
-    others = [wrong(name, told) for name, told in _SHAPES.items() if name != fitted]
+    others = [
+        wrong(_(name), _(told)) for name, told in _SHAPES.items() if name != fitted
+    ]
     return choice_of(
         "across_coil",
-        "What lies across the coil of this relay?",
-        (fitted, _SHAPES[fitted]),
+        _("What lies across the coil of this relay?"),
+        (_(fitted), _(_SHAPES[fitted])),
         others,
     )
 
 
 def _allowed(shown_v: float) -> Question:
     """Ask whether the height is what the sheet allows."""
-    yes = "Yes, it stays below what the sheet allows"
-    no = "No, it is higher than the sheet allows"
+    yes = _("Yes, it stays below what the sheet allows")
+    no = _("No, it is higher than the sheet allows")
     is_allowed = shown_v <= SPIKE_LIMIT_V
     right, other = (yes, no) if is_allowed else (no, yes)
-    sign = "is no more than" if is_allowed else "is more than"
-    told = f"{short_text(shown_v, 'V')} {sign} {SPIKE_LIMIT_V:g} V."
+    text = (
+        _("{volts} is no more than {most} V.")
+        if is_allowed
+        else _("{volts} is more than {most} V.")
+    )
+    told = text.format(volts=short_text(shown_v, "V"), most=f"{SPIKE_LIMIT_V:g}")
     return choice_of(
         "as_sheet_allows",
-        "Is this turn-off as the sheet allows?",
+        _("Is this turn-off as the sheet allows?"),
         (right, told),
         [wrong(other, told)],
     )
@@ -99,24 +115,26 @@ def _allowed(shown_v: float) -> Question:
 def _reason() -> Question:
     return choice_of(
         "why_suppression",
-        "Why does it matter what lies across the coil?",
+        _("Why does it matter what lies across the coil?"),
         (
-            "The driver in the module takes the spike, and so do its neighbours",
-            "The energy of the coil has to go somewhere: without suppression it goes "
-            "through the driver.",
+            _("The driver in the module takes the spike, and so do its neighbours"),
+            _(
+                "The energy of the coil has to go somewhere: without suppression it "
+                "goes through the driver."
+            ),
         ),
         [
             wrong(
-                "Without it the coil draws too much while it is on",
-                "While the coil is on, less lies beside it and it draws no more.",
+                _("Without it the coil draws too much while it is on"),
+                _("While the coil is on, less lies beside it and it draws no more."),
             ),
             wrong(
-                "Without it the relay does not pull in",
-                "Pulling in needs the coil's current, which flows without it too.",
+                _("Without it the relay does not pull in"),
+                _("Pulling in needs the coil's current, which flows without it too."),
             ),
             wrong(
-                "It does not matter as long as the relay switches",
-                "It switches, and wears out the driver with each turn-off.",
+                _("It does not matter as long as the relay switches"),
+                _("It switches, and wears out the driver with each turn-off."),
             ),
         ],
     )

@@ -13,6 +13,7 @@ from generator.writing.questions.question import (
     wrong,
 )
 from generator.writing.reasoning import exercise_plan
+from workbook.texts import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,29 +25,32 @@ __all__ = ["write_up_questions"]
 
 _OTHERS = 3
 _CHECKLIST = (
-    "The complaint is what the operator noticed, not what you think is broken",
-    "The cause names one part and what is wrong with it",
-    "A reading with its unit stands behind the cause",
-    "The correction mends that cause, and names the part",
-    "The reading after the repair is there to prove it",
+    later("The complaint is what the operator noticed, not what you think is broken"),
+    later("The cause names one part and what is wrong with it"),
+    later("A reading with its unit stands behind the cause"),
+    later("The correction mends that cause, and names the part"),
+    later("The reading after the repair is there to prove it"),
 )
 
 
 def write_up_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
     """Give the readings, ask what they prove, and have three lines written of it."""
-    given = f"Readings taken: {_readings(exercise)}"
+    given = _("Readings taken: {readings}").format(readings=_readings(exercise))
     names, fault = exercise.specification.names, exercise.fault
     others = [f for f in exercise.candidates if f.repair != fault.repair]
     some = stream.shuffled(others)[:_OTHERS]
     if some:
         question = choice_of(
             "proved_cause",
-            "Which cause do these readings prove?",
-            (names.fill(fault.title), "Every reading fits it, and no other repair's."),
+            _("Which cause do these readings prove?"),
+            (
+                names.fill(fault.title),
+                _("Every reading fits it, and no other repair's."),
+            ),
             [
                 wrong(
                     names.fill(each.title),
-                    "One of the readings cannot come from it.",
+                    _("One of the readings cannot come from it."),
                     "ruled_out_cause",
                 )
                 for each in some
@@ -56,37 +60,41 @@ def write_up_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]
         repairs = dict.fromkeys(each.repair for each in some)
         yield choice_of(
             "right_correction",
-            "Which correction does that cause need?",
-            (names.fill(repair_text(fault.repair)), "It mends what is broken."),
+            _("Which correction does that cause need?"),
+            (names.fill(repair_text(fault.repair)), _("It mends what is broken.")),
             [
                 wrong(
                     names.fill(repair_text(repair)),
-                    "It mends another part.",
+                    _("It mends another part."),
                     "repair_beside_cause",
                 )
                 for repair in repairs
             ],
         )
+    kept = _("These lines are kept for your instructor to read.")
     yield Question(
         id="three_lines",
         kind="lines",
-        label="Write it up in three lines",
-        help=f"{given} These lines are kept for your instructor to read.",
+        label=_("Write it up in three lines"),
+        help=f"{given} {kept}",
         lines=_lines(exercise),
-        checklist=_CHECKLIST,
+        checklist=tuple(map(_, _CHECKLIST)),
     )
 
 
 def _lines(exercise: Exercise) -> tuple[Line, ...]:
     fill = exercise.specification.names.fill
-    proof = exercise.verification.right
+    correction = fill(repair_text(exercise.fault.repair))
+    proved = _("{correction}. Proved: {proof}")
     return (
-        Line(id="complaint", label="Complaint", model=exercise.complaint),
-        Line(id="cause", label="Cause", model=f"{fill(exercise.fault.title)}."),
+        Line(id="complaint", label=_("Complaint"), model=exercise.complaint),
+        Line(id="cause", label=_("Cause"), model=f"{fill(exercise.fault.title)}."),
         Line(
             id="correction",
-            label="Correction",
-            model=f"{fill(repair_text(exercise.fault.repair))}. Proved: {proof}",
+            label=_("Correction"),
+            model=proved.format(
+                correction=correction, proof=exercise.verification.right
+            ),
         ),
     )
 
@@ -101,7 +109,7 @@ def _readings(exercise: Exercise) -> str:
         left = plan.after(left, best, exercise.actual_outcome[best])
     fill = exercise.specification.names.fill
     said = (
-        f"{fill(exercise.tests[place].title)}: {exercise.readings[place].display}"
+        f"{fill(exercise.tests[place].title)}: {exercise.readings[place].said}"
         for place in taken or (0,)
     )
     return "; ".join(said) + "."
