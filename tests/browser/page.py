@@ -98,11 +98,15 @@ def type_all(page, texts):
 
     Returns when each has its echo, so that it can be recorded.
     """
+    # Exercises start one after the other; the last one may still be to come.
+    last = page.locator(_FIELDS).nth(max(texts))
+    last.wait_for(state="attached", timeout=LAB_READY_MS)
     page.evaluate(_TYPE_ALL, {str(place): text for place, text in texts.items()})
     echoes = page.locator(".cb-echo.cb-right")
     expect(echoes).to_have_count(len(texts), timeout=LAB_READY_MS)
 
 
+_FIELDS = ".cb-root input[type=text]"
 _TYPE_ALL = """(texts) => {
   const fields = document.querySelectorAll(".cb-root input[type=text]");
   for (const [place, text] of Object.entries(texts)) {
