@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from generator.writing.scope_screen import Curve, draw_screen
 from generator.writing.wording import short_text
+from workbook.texts import _, decimal, later
 
 if TYPE_CHECKING:
     from generator.model.transients import Trace
@@ -26,7 +27,10 @@ TABLE_HEAD = ("time", "reading", "note")
 """Columns of the table of points."""
 
 _UNITS = {"voltage": "V", "current": "A"}
-_JOINS = {"voltage": "at", "current": "of"}
+_LABELS = {
+    "voltage": later("Voltage at {place}"),
+    "current": later("Current of {place}"),
+}
 _NOTHING_FRAC = 1e-4
 _SETTLED_FRAC = 0.02
 _ROOM_FRAC = 1.4
@@ -57,7 +61,7 @@ class View:
     @property
     def label(self) -> str:
         """The quantity and where it is taken."""
-        return f"{self.quantity.capitalize()} {_JOINS[self.quantity]} {self.place}"
+        return _(_LABELS[self.quantity]).format(place=self.place)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +97,7 @@ def scope_picture(trace: Trace, view: View) -> ScopePicture:
         The same bytes for the same trace and view.
     """
     curve = _curve(trace, view)
-    alt = _alt(curve, view)
+    alt = decimal(_alt(curve, view))
     svg = draw_screen(curve, view.title, alt, names_peak=not view.is_asked)
     return ScopePicture(svg=svg, alt=alt, rows=_rows(curve))
 
@@ -127,12 +131,25 @@ def _alt(curve: Curve, view: View) -> str:
     before, end = (short_text(float(v), curve.unit) for v in (first, last))
     highest = (_in_divisions if view.is_asked else _in_numbers)(float(peak), curve)
     peak_s, window = float(curve.time_s[curve.peak]), float(curve.time_s[-1])
-    when = f" after {short_text(peak_s, 's')}" if peak_s > 0 else " at once"
-    told = f"peak {highest}{when}, " if curve.has_peak else ""
-    return (
-        f"{view.title}. {view.label}: before switching {before}, {told}"
-        f"at the end of {short_text(window, 's')} {end}."
+    told = _("before switching {before}, at the end of {window} {end}")
+    if curve.has_peak and peak_s > 0:
+        told = _(
+            "before switching {before}, peak {highest} after {time}, at the end of "
+            "{window} {end}"
+        )
+    elif curve.has_peak:
+        told = _(
+            "before switching {before}, peak {highest} at once, at the end of {window} "
+            "{end}"
+        )
+    words = told.format(
+        before=before,
+        highest=highest,
+        time=short_text(peak_s, "s"),
+        window=short_text(window, "s"),
+        end=end,
     )
+    return f"{view.title}. {view.label}: {words}."
 
 
 def _in_numbers(value: float, curve: Curve) -> str:
@@ -140,10 +157,13 @@ def _in_numbers(value: float, curve: Curve) -> str:
 
 
 def _in_divisions(value: float, curve: Curve) -> str:
-    count = f"{abs(value) / curve.division:.1f}"
-    side = "above" if value > 0 else "below"
+    text = (
+        _("{count} divisions of {size} above zero")
+        if value > 0
+        else _("{count} divisions of {size} below zero")
+    )
     size = short_text(curve.division, curve.unit)
-    return f"{count} divisions of {size} {side} zero"
+    return text.format(count=f"{abs(value) / curve.division:.1f}", size=size)
 
 
 def _rows(curve: Curve) -> tuple[tuple[str, str, str], ...]:

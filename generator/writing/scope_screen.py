@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from generator.writing.schematic_canvas import SHEET_WIDTH, Canvas, Point, text_width
 from generator.writing.wording import short_text
+from workbook.texts import _, decimal
 
 __all__ = ["Curve", "draw_screen"]
 
@@ -99,7 +100,7 @@ class _Axis:
         step = self.step
         numbers = range(math.ceil(self.low / step), math.floor(self.high / step) + 1)
         values = np.array([n * step for n in numbers])
-        texts = [f"{n * step / self.prefix[0]:.6g}" for n in numbers]
+        texts = [decimal(f"{n * step / self.prefix[0]:.6g}") for n in numbers]
         return list(zip(self.place(values).tolist(), texts, strict=True))
 
     def unit_text(self) -> str:
@@ -134,9 +135,8 @@ def draw_screen(
     _draw_grid(canvas, across, up)
     _write_numbers(canvas, across, up)
     canvas.text((_LEFT - 62, 26), f"{curve.label} ({up.unit_text()})")
-    unit = across.unit_text()
-    middle = (_LEFT + _RIGHT) // 2
-    canvas.text((middle, 400), f"Time after switching ({unit})", anchor="middle")
+    below = _("Time after switching ({unit})").format(unit=across.unit_text())
+    canvas.text(((_LEFT + _RIGHT) // 2, 400), below, anchor="middle")
     canvas.line(*_points(curve, across, up))
     if names_peak:
         _mark_peak(canvas, curve, (across, up))
@@ -192,8 +192,9 @@ def _mark_peak(canvas: Canvas, curve: Curve, axes: tuple[_Axis, _Axis]) -> None:
     across, up = axes
     at = slice(curve.peak, curve.peak + 1)
     x, y = int(across.place(curve.time_s[at])[0]), int(up.place(curve.values[at])[0])
-    name = "peak" if curve.has_peak else "highest"
-    words = f"{name} {short_text(float(curve.values[curve.peak]), curve.unit)}"
+    name = _("peak") if curve.has_peak else _("highest")
+    amount = short_text(float(curve.values[curve.peak]), curve.unit)
+    words = decimal(f"{name} {amount}")
     width = round(text_width(words, bold=True))
     left = x + 12 if x + 12 + width < _RIGHT else x - 12 - width
     canvas.shapes.append(

@@ -9,6 +9,7 @@ import numpy as np
 
 from generator.model.turn_off import turn_off_trace
 from generator.writing.scope import ScopePicture, View, scope_picture
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from generator.model.circuit import RelayCircuit
@@ -41,9 +42,9 @@ def turn_off_picture(
     error_frac = shown_v / height_v if height_v > _STILL_V else 1.0
     voltage_v = before_v + (trace.voltage_v - before_v) * error_frac
     view = View(
-        title=f"Relay {names.relay} is switched off",
+        title=_("Relay {relay} is switched off").format(relay=names.relay),
         quantity="voltage",
-        place=f"terminal {terminal}",
+        place=_("terminal {pin}").format(pin=terminal),
         is_asked=is_asked,
     )
     return scope_picture(replace(trace, voltage_v=voltage_v.round(_DIGITS)), view)

@@ -120,9 +120,7 @@ def texts_of(value):
     if isinstance(value, str):
         return {value} if re.search("[a-z]{4}", value) else set()
     if isinstance(value, dict):
-        value = [
-            each for key, each in value.items() if key not in {"id", "kind", "picture"}
-        ]
+        value = [each for key, each in value.items() if key not in {"id", "kind"}]
     return set().union(*map(texts_of, value)) if isinstance(value, list) else set()
 
 

@@ -17,6 +17,7 @@ from generator.model.transients import (
 )
 from generator.writing.schematic_canvas import SHEET_WIDTH, text_width
 from generator.writing.scope import TABLE_HEAD, View, scope_picture
+from workbook.texts import speaking
 
 SVG = "{http://www.w3.org/2000/svg}"
 RELAY = CoilCircuit(
@@ -145,6 +146,22 @@ def test_trace_at_rest_has_a_scale_too():
     picture = scope_picture(still, AT_85)
     assert "highest 0 V" in words_of(picture)
     assert picture.rows[-1][:2] == ("10 ms", "0 V")
+
+
+def test_screen_speaks_german_with_a_decimal_comma():
+    """Its words and its alt text do, and the curve is drawn as it was."""
+    trace, view = TRACES["resistor"]
+    with speaking("de"):
+        picture = scope_picture(trace, view)
+        told = words_of(picture)
+    assert "Zeit nach dem Schalten (ms)" in told
+    assert any(re.fullmatch("Spitze [0-9,]+ V", word) for word in told)
+    assert "0,5" in told
+    assert re.search("Spitze [0-9,]+ V nach [0-9,]+ µs", picture.alt)
+    assert not [word for word in [*told, picture.alt] if re.search(r"\d\.\d", word)]
+    paths = re.compile(' d="([^"]*)"')
+    english = scope_picture(trace, view)
+    assert paths.findall(picture.svg) == paths.findall(english.svg)
 
 
 def test_dense_oscillation_stays_small():
