@@ -1,23 +1,17 @@
 """Databases for the gradebook's tests."""
 
-import os
-
 import pytest
 
+from tests.absent import library, stop
 from tests.answer_keys.postgres import postgres_server, programs
 
 
 @pytest.fixture(scope="session")
 def postgres():
     """A PostgreSQL server; without one, tests are skipped, but fail in CI."""
-    try:
-        import psycopg  # noqa: F401 - only whether it is there
-    except ImportError:
-        missing = "psycopg is not installed"
-    else:
-        missing = None if programs() else "no PostgreSQL on this computer"
-    if missing:
-        (pytest.fail if os.environ.get("CI") == "true" else pytest.skip)(missing)
+    library("psycopg")
+    if not programs():
+        stop("no PostgreSQL on this computer")
     with postgres_server() as server:
         yield server
 

@@ -2,7 +2,7 @@
 
 from generator.writing.errors import SiteError
 from generator.writing.site.tools import cache_folder, fetch_package, once
-from tests.browser.conftest import stop
+from tests.absent import stop
 
 # Fetched once by npm, for tests alone; licence MPL-2.0.
 PACKAGE = "axe-core@4.14.1"

@@ -16,6 +16,7 @@ from generator.writing.request import Request
 from generator.writing.roster import Student
 from generator.writing.set_writing import write_class_set
 from generator.writing.site.build import write_site
+from tests.absent import stop
 from tests.workbook.sample import write_workbook
 
 KILLS = int(os.environ.get("KILLS", "3"))
@@ -49,11 +50,6 @@ def chromium():
     """The system's Chromium, which Playwright can drive as well as its own."""
     names = ("chromium", "chromium-browser", "google-chrome")
     return next(filter(None, map(shutil.which, names)), None)
-
-
-def stop(reason):
-    """Skip the test, or fail it in CI, where everything has to be there."""
-    (pytest.fail if os.environ.get("CI") == "true" else pytest.skip)(reason)
 
 
 @pytest.fixture(scope="session")

@@ -2,7 +2,8 @@
 
 import json
 
-from tests.browser.conftest import MANY, stop
+from tests.absent import stop
+from tests.browser.conftest import MANY
 from tests.browser.firefox import ENTER, firefox, program
 
 FIELD = ".cb-root input[type=text]"

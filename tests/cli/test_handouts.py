@@ -1,12 +1,12 @@
 """A set is put on paper, worked there, typed in and graded."""
 
 import csv
-import os
 import shutil
 
 import pytest
 
-from generator.writing.printing import can_print, pdf_bytes
+from generator.writing.printing import pdf_bytes
+from tests.absent import library
 from tests.cli.command import json_of, run
 
 
@@ -43,7 +43,6 @@ def test_typed_table_is_graded(paper):
 
 def test_page_is_printed_to_pdf():
     """With the printing library a page becomes a PDF of as many sheets as it needs."""
-    if not can_print() and not os.environ.get("CI"):
-        pytest.skip("WeasyPrint or Pango is not installed")
+    library("weasyprint")
     pdf = pdf_bytes("<p>one<p style='break-before: page'>two")
     assert pdf.startswith(b"%PDF-")

@@ -16,9 +16,8 @@ import tempfile
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-import pytest
-
 from generator.model.network import Branch, Network
+from tests.absent import stop
 
 Answer = tuple[dict[str, float], dict[str, float]]
 """Node voltages [V] and branch currents [A] of one network."""
@@ -49,10 +48,8 @@ def solve_with_ngspice(networks: Sequence[Network]) -> list[Answer]:
 def ngspice_or_skip() -> str:
     """Path of the program; without it the test is skipped, or fails in CI."""
     program = shutil.which("ngspice")
-    if program is None and os.environ.get("CI") == "true":
-        pytest.fail("ngspice is not installed, and CI has to compare with it")
     if program is None:
-        pytest.skip("ngspice is not installed")
+        stop("ngspice is not installed")
     return program
 
 

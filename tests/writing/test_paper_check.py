@@ -12,6 +12,7 @@ from generator.writing.printed import problems_of_pdf
 from generator.writing.reading_codes import reading_codes
 from generator.writing.reading_slips import slips_of, slips_text
 from generator.writing.workbooks import records_of
+from tests.absent import library
 from tests.writing.drawn import SECRET, request, workbooks
 
 WORKBOOK = workbooks("graded")[0]
@@ -143,7 +144,7 @@ def test_key_that_lost_an_exercise_stops_no_check(tmp_path):
 @pytest.fixture(scope="module")
 def printed():
     """Print a page, some of it planted."""
-    weasyprint = pytest.importorskip("weasyprint", exc_type=(ImportError, OSError))
+    weasyprint = library("weasyprint")
 
     def print_page(page, **options):
         return weasyprint.HTML(string=page).write_pdf(**options)
@@ -193,7 +194,7 @@ def test_metadata_that_is_planted_in_a_pdf_is_found(printed, tag, said):
 
 def test_file_that_is_attached_to_a_pdf_is_found(printed):
     """Whatever it holds."""
-    weasyprint = pytest.importorskip("weasyprint", exc_type=(ImportError, OSError))
+    weasyprint = library("weasyprint")
     key = weasyprint.Attachment(string="x", name="key.txt")
     [found] = problems_of_pdf(printed(PAGE, attachments=[key]), PAGE)
     assert "attached files" in found

@@ -11,6 +11,7 @@ from generator.writing.printing import pdf_bytes
 from generator.writing.reading_codes import reading_codes
 from generator.writing.reading_slips import slips_of, slips_text
 from generator.writing.workbooks import records_of
+from tests.absent import library
 from tests.writing.drawn import SECRET, workbooks
 
 WORKBOOK = workbooks("graded")[0]
@@ -25,8 +26,8 @@ EDGE = 4.2 * MM
 @pytest.fixture(scope="module")
 def sheets():
     """The printed handout of one student, sheet by sheet."""
-    pytest.importorskip("weasyprint", exc_type=(ImportError, OSError))
-    pdfium = pytest.importorskip("pypdfium2")
+    library("weasyprint")
+    pdfium = library("pypdfium2")
     page = handout_text(WORKBOOK, CODES)
     data = pdf_bytes(page)
     assert problems_of_pdf(data, page) == []
@@ -75,8 +76,8 @@ def test_sheets_have_no_colour(sheets):
 
 def test_slips_have_one_pitch():
     """Printed, codes stand on a grid: no slip is larger than another."""
-    pytest.importorskip("weasyprint", exc_type=(ImportError, OSError))
-    pdfium = pytest.importorskip("pypdfium2")
+    library("weasyprint")
+    pdfium = library("pypdfium2")
     pdf = pdfium.PdfDocument(
         pdf_bytes(slips_text(WORKBOOK.set_id, slips_of(WORKBOOK), CODES))
     )
