@@ -1,6 +1,7 @@
 """Every text that a student sees is there in every language."""
 
 import ast
+import json
 import re
 
 import pytest
@@ -11,6 +12,10 @@ from workbook.texts import ENGLISH, LANGUAGES, figure, language, ngettext, speak
 
 OTHERS = [each for each in LANGUAGES if each != ENGLISH]
 PLACE = re.compile(r"\{\w*\}")
+COMMENT = re.compile(r"^\s*//.*$", re.MULTILINE)
+JOINED = re.compile(r'"\s*\+\s*"')
+STRING = re.compile(r"""(\b_\(\s*)?(["`])(.*?)\2""")
+WORDS = re.compile("[A-Z]|[a-z]+[,:]? ")
 
 
 def _forms(text):
@@ -41,6 +46,28 @@ def test_compiled_catalogue_is_current(language):
         compiled = _texts(read_mo(file))
     edited = _texts(translations.read_catalogue(language))
     assert compiled == edited, "run: python -m tests.translations"
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_scripts_say_what_the_catalogue_says(language):
+    """What the scripts of the site read is that of the catalogue, and complete."""
+    said = translations.script_file(language).read_text("utf-8")
+    current = translations.script_texts(translations.read_catalogue(language))
+    assert said == current, "run: python -m tests.translations"
+    assert len(json.loads(said)) > 20
+
+
+def test_no_text_of_a_script_is_left_untranslated():
+    """What has a capital or a blank is read by somebody, and so stands in ``_()``."""
+    scripts = [*(translations.ROOT / "generator/writing/site").rglob("*.js")]
+    found = [each for path in scripts for each in STRING.findall(_code(path))]
+    assert [text for call, _, text in found if WORDS.match(text) and not call] == []
+    assert sum(bool(call) for call, _, _ in found) > 20
+
+
+def _code(path):
+    """A script without its comments, each text in one piece."""
+    return JOINED.sub("", COMMENT.sub("", path.read_text("utf-8")))
 
 
 def _texts(catalogue):

@@ -2,9 +2,11 @@
 
 Every text of ours gets an entry in each ``workbook/locale/LANGUAGE/LC_MESSAGES/
 clampbook.po``, where a translator fills in what is empty; run again, it is compiled to
-the ``.mo`` beside it, which is what the workbook reads.
+the ``.mo`` beside it, which is what the workbook reads, and to ``texts-LANGUAGE.json``
+beside the scripts of the site, which is what those read.
 """
 
+import json
 from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
@@ -14,12 +16,17 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from generator.writing.site.shared import EXTENSIONS
 from tests.translated_data import data_texts
 from workbook.texts import DOMAIN, ENGLISH, LANGUAGES, LOCALE
 
 ROOT = Path(__file__).parents[1]
 FOLDERS = ("workbook", "generator/writing")
-METHODS = [("**.py", "python"), ("**/pages/*.html", "jinja2")]
+METHODS = [
+    ("**.py", "python"),
+    ("**/site/**.js", "javascript"),
+    ("**/pages/*.html", "jinja2"),
+]
 KEYWORDS = {"_": None, "later": None, "ngettext": (1, 2)}
 # Always the same, so that the same texts give the same file.
 DATE = datetime(2026, 1, 1, tzinfo=UTC)
@@ -76,14 +83,30 @@ def mo_bytes(catalogue):
     return out.getvalue()
 
 
+def script_texts(catalogue):
+    """The file that the scripts of the site read: what they say in a language."""
+    said = {
+        message.id: message.string
+        for message in catalogue
+        if message.string and any(name.endswith(".js") for name, _ in message.locations)
+    }
+    return json.dumps(said, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+
+
+def script_file(language):
+    """Where the scripts find it, beside them."""
+    return EXTENSIONS / "clampbook" / "static" / f"texts-{language}.json"
+
+
 def main():
-    """Write both files of every language."""
+    """Write all files of every language."""
     for language in LANGUAGES:
         if language == ENGLISH:
             continue
         catalogue = updated(language)
         po_file(language).write_bytes(po_bytes(catalogue))
         po_file(language).with_suffix(".mo").write_bytes(mo_bytes(catalogue))
+        script_file(language).write_text(script_texts(catalogue), "utf-8")
 
 
 if __name__ == "__main__":

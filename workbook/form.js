@@ -15,7 +15,8 @@ let drawn = 0;
 // kernel, whose replies then reach them all: nothing else tells them apart.
 const OWN = Math.random().toString(36).slice(2);
 
-// What the page's own frame, where there is one, knows about this browser.
+// What the page's own frame, where there is one, knows about this browser, in the
+// student's language.
 const NOT_KEPT = Symbol.for("clampbook.not-kept");
 
 function lostText() {
@@ -26,7 +27,7 @@ function lostText() {
 function recordedText(time) {
   const reason = globalThis[NOT_KEPT];
   if (!reason) return ["right", say("recorded", { time: clock(time) })];
-  return ["wrong", say("not_kept", { time: clock(time), reason: texts[reason] ?? reason })];
+  return ["wrong", say("not_kept", { time: clock(time), reason })];
 }
 
 function download(name, parts) {

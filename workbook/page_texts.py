@@ -2,24 +2,12 @@
 
 from __future__ import annotations
 
-from workbook.texts import _, later
-
-NOT_KEPT = (
-    later("this address begins with http://, and browsers keep nothing there"),
-    later("this browser is set to keep no data of this site"),
-    later("the disk or the storage of this browser is full"),
-    later(
-        "answers cannot reach the storage of this browser: this is a private window, "
-        "or the browser does not trust the certificate of this address"
-    ),
-)
-"""Why a browser keeps nothing, as the page around a workbook tells it in English."""
+from workbook.texts import _
 
 
 def page_texts() -> dict[str, str]:
     """Return every text of form.js and form_parts.js, by the name it has there."""
-    reasons = {reason: _(reason) for reason in NOT_KEPT}
-    return {**_on_the_page(), **_on_recording(), **_on_hand_in(), **reasons}
+    return {**_on_the_page(), **_on_recording(), **_on_hand_in()}
 
 
 def _on_the_page() -> dict[str, str]:

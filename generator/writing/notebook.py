@@ -142,8 +142,9 @@ def _start(workbook: Workbook) -> str:
     )
     begin = _(
         "**How to begin.** A form appears by itself below every exercise. Where none "
-        "does, run all cells (menu *Run*, *Run All Cells*), or press Shift+Enter on "
-        "each. What you record is kept when you close the page: open it again to go on."
+        "does, reload the page; if there is a menu *Run* above it, choose *Run All "
+        "Cells* there. What you record is kept when you close the page: open it again "
+        "to go on."
     )
     return "\n\n".join(
         [

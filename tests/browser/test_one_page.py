@@ -16,6 +16,7 @@ def test_notebook_7_shows_one_page_without_code_or_menus(browser, server, new_wo
         student.open_workbook(page, server, new_workbook(1), app="notebooks")
         student.exercise(page, 1)
         expect(page.get_by_role("menuitem", name="Run", exact=True)).to_be_hidden()
+        expect(page.locator("html")).to_have_attribute("lang", "en")
         expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
         before = page.locator(".jp-Cell").count()
         page.locator(".jp-RenderedMarkdown").first.click()
@@ -55,15 +56,20 @@ def test_two_tabs_of_one_kernel_lose_nothing(browser, server, new_workbook):
 
 
 def test_workbook_beside_python_files_waits_to_be_started(browser, server):
-    """Nothing runs by itself where a strange file could stand in for our package."""
+    """Nothing runs by itself where a strange file could stand in for our package.
+
+    That is told in the language of the workbook.
+    """
     folder = server.folder / "strange"
     folder.mkdir()
     (folder / "workbook.py").write_text("raise SystemExit", encoding="utf-8")
-    path = write_workbook(folder, count=1).relative_to(server.folder)
+    path = write_workbook(folder, count=1, language="de").relative_to(server.folder)
     with browser.new_context() as context:
         page = context.new_page()
         page.goto(server.address(path))
         bar = page.locator(".clampbook-bar")
-        expect(bar).to_contain_text("does not start by itself", timeout=30_000)
-        expect(bar.get_by_role("button", name="Start")).to_be_visible()
+        expect(bar).to_contain_text("startet nicht von selbst", timeout=30_000)
+        expect(bar).to_have_attribute("lang", "de")
+        expect(bar.get_by_role("button", name="Starten")).to_be_visible()
+        expect(page.locator(".jp-Notebook")).to_have_attribute("lang", "de")
         expect(page.locator(".cb-root, .jp-OutputArea-output")).to_have_count(0)

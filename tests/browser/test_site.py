@@ -37,7 +37,7 @@ def test_student_works_comes_back_hands_in_and_is_graded(
         form = open_by_link(page, links[ADA], address)
         # Imports would be some hundred looks into the storage, each taking its time.
         assert sum(url.endswith("/api/drive") for url in asked) < STORAGE_REQUESTS
-        expect(_bars(page)).to_contain_text("Your first time with this workbook")
+        expect(_bars(page)).to_contain_text("Your answers stay in this browser")
         expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
         key_work.predict(form, record)
         key_work.do(form, first)

@@ -2,9 +2,9 @@
 // in plain words whether this browser can keep answers.
 
 import { doubt, whyNotKept } from "./extensions/clampbook/static/keeping.js";
+import { _, speak } from "./extensions/clampbook/static/texts.js";
 
 const CODE = /([0-9a-f]{32})(?![0-9a-f])/;
-const TEXTS = JSON.parse(document.getElementById("texts").textContent);
 const form = document.getElementById("open");
 const field = document.getElementById("code");
 const said = document.getElementById("said");
@@ -12,13 +12,8 @@ const list = document.getElementById("checks");
 
 // ---- opening ---------------------------------------------------------------
 
-// In the language of the page; generator/writing/site/start_page.py lists every text.
-function t(text) {
-  return TEXTS[text] ?? text;
-}
-
 function say(text, isWrong = false) {
-  said.textContent = t(text);
+  said.textContent = text;
   said.className = isWrong ? "wrong" : "";
 }
 
@@ -33,29 +28,30 @@ form.addEventListener("submit", async (event) => {
   event.preventDefault();
   const code = CODE.exec(field.value.toLowerCase())?.[1];
   if (!code) {
-    say("A code has 32 letters and digits, as it stands in your link.", true);
+    say(_("A code has 32 letters and digits, as it stands in your link."), true);
     return;
   }
-  say("Opening …");
+  say(_("Opening …"));
   // Asks the browser not to clear the answers when it wants room. Not all do.
   navigator.storage?.persist?.();
   try {
     location.href = await addressOf(code);
   } catch {
-    say("There is no workbook with this code here. Look at your link again.", true);
+    say(_("There is no workbook with this code here. Look at your link again."), true);
   }
 });
 
 // The code stands behind #, so that no server on the way writes it down.
 field.value = CODE.exec(location.hash)?.[1] ?? "";
-if (field.value) say("Your link is filled in: press the button.");
+await speak(document.documentElement.lang);
+if (field.value) say(_("Your link is filled in: press the button."));
 
 // ---- checks ----------------------------------------------------------------
 
 function check(tone, text) {
   const item = document.createElement("li");
   item.className = tone;
-  item.textContent = t(text);
+  item.textContent = text;
   list.append(item);
 }
 
@@ -69,23 +65,23 @@ async function tryWorker() {
 }
 
 async function checkAll() {
-  const [reason, text] = await Promise.all([whyNotKept(tryWorker), doubt()]);
+  const [reason, seen] = await Promise.all([whyNotKept(tryWorker), doubt()]);
   list.replaceChildren();
   if (typeof WebAssembly !== "object") {
-    check("wrong", "This browser is too old: it cannot run Python (no WebAssembly).");
+    check("wrong", _("This browser is too old: it cannot run Python (no WebAssembly)."));
   }
-  if (!reason) check("right", "This browser keeps what you do, and finds it again.");
+  if (!reason) check("right", _("This browser keeps what you do, and finds it again."));
   else {
     check(
       "wrong",
-      t(
+      _(
         "Nothing is kept here, because {reason}. Ask your instructor. You can look at " +
           "your workbook, but what you do in it would be lost when you close it: " +
           "download your hand-in first.",
-      ).replace("{reason}", t(reason)),
+      ).replace("{reason}", reason),
     );
   }
-  if (text) check("caution", text);
+  if (seen) check("caution", `${seen.short} ${seen.detail}`);
 }
 
 checkAll();

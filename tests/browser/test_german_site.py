@@ -1,0 +1,95 @@
+"""The site of a German set on a phone: its language, and how much stands above the page.
+
+References
+----------
+W3C, Web Content Accessibility Guidelines 2.2 (2023): 3.1.1 language of page, 3.1.2
+language of parts, 1.4.10 reflow at 320 CSS pixels, 1.4.4 text of 200 %; from memory.
+"""
+
+import pytest
+from playwright.sync_api import expect
+
+from generator.writing.class_set import open_key
+from generator.writing.request import Request
+from generator.writing.roster import Student
+from generator.writing.set_writing import write_class_set
+from generator.writing.site.build import write_site
+from tests.browser import axe
+from tests.browser.conftest import served
+from tests.browser.site import READY_MS
+
+# A phone, and what is left of 1280 pixels at a zoom of 200 %.
+WIDTHS_PX = (320, 640)
+LINES_PX = 60  # two lines of the bar
+
+# Texts that are seen and not marked as English, by words that no German text has.
+_ENGLISH = r"""() => {
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  const found = [];
+  while (walk.nextNode()) {
+    const { data, parentElement: holder } = walk.currentNode;
+    const isSeen = holder.checkVisibility() && !holder.closest("style, script");
+    if (!isSeen || holder.closest("[lang]")?.lang === "en") continue;
+    if (/\b(the|and|is|are|of|with|your|this|to|not)\b/i.test(data)) found.push(data);
+  }
+  return found;
+}"""
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory, browser, links):  # noqa: ARG001 - the site can be built
+    """The workbook of a student who comes in by the start page, on a small window."""
+    request = Request(
+        lessons=("mixed-diagnosis",),
+        students=(Student(id="ada", name="Ada"),),
+        exercises=1,
+        mode="practice",
+        language="de",
+    )
+    made = write_class_set(tmp_path_factory.mktemp("german") / "SET", request)
+    (link,) = write_site(made, open_key(made)[0], made.folder / "site")
+    size = {"width": WIDTHS_PX[0], "height": 640}
+    with (
+        served(made.folder / "site") as address,
+        browser.new_context(viewport=size) as context,
+    ):
+        page = context.new_page()
+        page.goto(link.at(address).address)
+        expect(page.locator("#said")).to_have_text(
+            "Dein Link ist eingetragen: Drücke die Schaltfläche."
+        )
+        expect(page.locator("#checks")).to_contain_text("ein privates Fenster")
+        assert page.locator("html").get_attribute("lang") == "de"
+        assert page.evaluate(_ENGLISH) == []
+        page.get_by_role("button", name="Mein Arbeitsheft öffnen").click()
+        page.locator(".cb-root[lang=de] .cb-section").first.wait_for(timeout=READY_MS)
+        expect(page.locator(".clampbook-progress")).to_have_count(0, timeout=READY_MS)
+        yield page
+
+
+def test_what_is_not_german_is_marked_as_english(opened):
+    """Of all that is seen, only the author's text of a lesson is, and it says so."""
+    assert opened.locator("html").get_attribute("lang") == "de"
+    opened.set_viewport_size({"width": WIDTHS_PX[0], "height": 6000})
+    expect(opened.locator(".jp-RenderedMarkdown [lang=en]")).to_contain_text(" the ")
+    assert opened.evaluate(_ENGLISH) == []
+
+
+@pytest.mark.parametrize("width", WIDTHS_PX)
+def test_bar_is_short_until_more_is_asked_for(opened, width):
+    """The gravest stands there in a few words, all of it behind one button."""
+    opened.set_viewport_size({"width": width, "height": 640})
+    bars = opened.locator(".clampbook-bars")
+    first, second = bars.locator(".clampbook-bar").all()
+    expect(first).to_contain_text("Das ist wohl ein privates Fenster.")
+    expect(second).to_be_hidden()
+    assert bars.bounding_box()["height"] <= LINES_PX
+    assert axe.faults(opened, ".clampbook-bars") == []
+    more = first.get_by_role("button", name="Mehr", expanded=False)
+    more.click()
+    expect(first).to_contain_text("vergisst deine Antworten")
+    expect(second).to_contain_text("Deine Antworten bleiben in diesem Browser.")
+    assert bars.evaluate("bars => bars.scrollWidth <= bars.clientWidth")
+    assert axe.faults(opened, ".clampbook-bars") == []
+    first.get_by_role("button", name="Mehr", expanded=True).click()
+    expect(second).to_be_hidden()
