@@ -1,5 +1,5 @@
 // What is said above the page, the gravest first. Where there is little room, page.css
-// shows only the first few words of it until a student asks for more.
+// shows only its first few words until a student asks for more, but all of what is wrong.
 
 import { _, language } from "./texts.js";
 
@@ -70,7 +70,7 @@ export function say(tone, short, detail, actions = {}) {
   const isLess = (other) => other.dataset.rank > bar.dataset.rank;
   const others = [...bars().children];
   bars().insertBefore(bar, others.find(isLess) ?? null);
-  unfold(tone === "wrong" || (others.length > 0 && isUnfolded()));
+  unfold(others.length > 0 && isUnfolded());
   return () => bar.remove();
 }
 

@@ -16,14 +16,30 @@ const KEEP = Symbol.for("clampbook.not-kept"); // read by workbook/form.js
 
 const isSite = () => Boolean(document.querySelector("[data-jupyter-lite-root]"));
 
-async function tellStorage(contents, path) {
+async function tellStorage(contents, path, isFirstVisit) {
   const reason = await whyNotKept();
-  if (!reason) {
-    const { short, detail } = (await doubt()) ?? {};
-    if (short) tell("caution", short, detail);
+  if (reason) sayNotKept(contents, path, reason);
+  else {
+    const seen = await doubt();
+    if (seen) tell("caution", seen.short, seen.detail);
+    else if (await isFirstVisit) tellFirstVisit();
     await noteWorker();
-    return;
   }
+}
+
+function tellFirstVisit() {
+  tell(
+    "news",
+    _("Your answers stay in this browser."),
+    _(
+      "This is your first time with this workbook in this browser. What you record " +
+        "stays in it, on this computer. In a private window it is gone when you " +
+        "close it.",
+    ),
+  );
+}
+
+function sayNotKept(contents, path, reason) {
   globalThis[KEEP] = reason;
   // The browser then asks before it closes a page in which something was done.
   globalThis.addEventListener("beforeunload", (event) => event.preventDefault());
@@ -80,12 +96,14 @@ async function renew(path) {
 }
 
 // The site lists nobody, but a kernel starts only in a folder that is listed. So the
-// entry of a student's own folder is made in the student's browser.
+// entry of a student's own folder is made in the student's browser. Returns whether it
+// was: that is the first visit.
 async function listFolder(contents, path) {
   const folder = folderOf(path);
-  if (!folder || !/\.ipynb$/.test(path)) return;
+  if (!folder || !/\.ipynb$/.test(path)) return false;
   try {
     await contents.get(folder, { content: false });
+    return false;
   } catch {
     await contents.get(path, { content: false });
     await contents.save(folder, {
@@ -95,15 +113,7 @@ async function listFolder(contents, path) {
       name: folder.split("/").pop(),
       path: folder,
     });
-    tell(
-      "news",
-      _("Your answers stay in this browser."),
-      _(
-        "This is your first time with this workbook in this browser. What you record " +
-          "stays in it, on this computer. In a private window it is gone when you " +
-          "close it.",
-      ),
-    );
+    return true;
   }
 }
 
@@ -207,9 +217,10 @@ export async function activate(app, tracker, CodeCell) {
   const asked = new URL(location.href).searchParams.get("path") ?? "";
   if (isSite()) {
     await speak(await renew(asked));
-    tellStorage(contents, asked);
+    const isFirstVisit = listFolder(contents, asked).catch(() => false);
+    tellStorage(contents, asked, isFirstVisit);
     // Before the notebook is opened, which starts the kernel.
-    await listFolder(contents, asked).catch(() => {});
+    await isFirstVisit;
   }
   tracker.widgetAdded.connect((_tracker, panel) => open(panel, contents, CodeCell));
   tracker.forEach((panel) => open(panel, contents, CodeCell));
