@@ -199,6 +199,9 @@ def _serve_jupyter(class_set: ClassSet, links: Path | None, port: int) -> None:
     _tell(own, links)
     options = [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
     options += [f"--ServerApp.ip={_LOOPBACK}", f"--IdentityProvider.token={token}"]
+    # Lists of files name no student: each finds their own by the link.
+    hidden = (student.id for student in class_set.request.students)
+    options += [f"--ContentsManager.hide_globs={name}" for name in hidden]
     open_jupyter(class_set.folder / "for-students", "", "--no-browser", *options)
 
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from generator.writing.site.shared import EXTENSIONS
 
-if TYPE_CHECKING:
-    from pathlib import Path
+__all__ = ["SETTINGS", "jupyter_command", "open_jupyter"]
 
-__all__ = ["jupyter_command", "open_jupyter"]
+# No news, updates or extensions are asked of other hosts, and no page lists what others
+# have opened.
+SETTINGS = Path(__file__).parent / "settings"
+_PATH = "JUPYTER_CONFIG_PATH"
 
 
 def jupyter_command(file: str = "", *options: str) -> list[str]:
@@ -38,5 +40,11 @@ def open_jupyter(folder: Path, file: str = "", *options: str) -> None:
     """Open a folder or a file of it in a local Jupyter, until it is stopped."""
     # Our own interpreter, and files that this command has written.
     subprocess.run(  # noqa: S603
-        jupyter_command(file, *options), cwd=folder, check=False
+        jupyter_command(file, *options), cwd=folder, env=_environment(), check=False
     )
+
+
+def _environment() -> dict[str, str]:
+    """Jupyter's settings: ours before those of this computer."""
+    earlier = filter(None, [os.environ.get(_PATH)])
+    return os.environ | {_PATH: os.pathsep.join([str(SETTINGS), *earlier])}

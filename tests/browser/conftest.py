@@ -17,6 +17,7 @@ from generator.writing.roster import Student
 from generator.writing.set_writing import write_class_set
 from generator.writing.site.build import write_site
 from tests.absent import stop
+from tests.browser.others import noted
 from tests.workbook.sample import write_workbook
 
 KILLS = int(os.environ.get("KILLS", "3"))
@@ -36,6 +37,10 @@ FLAGS = (
     "--disable-dev-shm-usage",
     # Cuts the network: no name but the loopback address is found.
     "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
+    # What Chromium itself would ask its maker for, whatever page is open.
+    "--gaia-url=http://127.0.0.1:9",
+    "--gcm-checkin-url=http://127.0.0.1:9",
+    "--autofill-server-url=http://127.0.0.1:9",
 )
 
 
@@ -67,10 +72,32 @@ def playwright():
 
 
 @pytest.fixture(scope="session")
-def browser(playwright):
+def others():
+    """What the browsers of all tests ask of other computers; nobody answers them."""
+    with noted() as proxy:
+        yield proxy
+
+
+@pytest.fixture(autouse=True)
+def no_other_computer_is_asked(request, others):
+    """Whatever a test does: no page, server or kernel of ours leaves this one."""
+    yield
+    assert others.taken() == []
+    if "server" in request.fixturenames:
+        assert request.getfixturevalue("server").asked() == set()
+
+
+@pytest.fixture(scope="session")
+def flags(others):
+    """How a Chromium is started for tests."""
+    return (*FLAGS, f"--proxy-server=http://127.0.0.1:{others.server_port}")
+
+
+@pytest.fixture(scope="session")
+def browser(playwright, flags):
     """A headless Chromium."""
     browser = playwright.chromium.launch(
-        executable_path=chromium(), headless=True, args=list(FLAGS)
+        executable_path=chromium(), headless=True, args=list(flags)
     )
     yield browser
     browser.close()
@@ -135,15 +162,15 @@ class _Quiet(SimpleHTTPRequestHandler):
 
 
 @pytest.fixture
-def profile(playwright, tmp_path):
+def profile(playwright, flags, tmp_path):
     """Start a browser process, again and again with the same storage."""
 
     from playwright.sync_api import Error
 
     @contextmanager
-    def start(flags=FLAGS):
+    def start(*more):
         context = playwright.chromium.launch_persistent_context(
-            tmp_path / "profile", executable_path=chromium(), args=list(flags)
+            tmp_path / "profile", executable_path=chromium(), args=[*flags, *more]
         )
         context.set_default_timeout(20_000)
         yield context

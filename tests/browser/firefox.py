@@ -5,6 +5,7 @@ What is asked is by name and content that of WebDriver, https://www.w3.org/TR/we
 """
 
 import json
+import re
 import shutil
 import socket
 import subprocess
@@ -16,6 +17,8 @@ from tests.browser.server import free_port
 START_S = 60.0
 READY_MS = 120_000  # Python starts in the browser; on a busy machine that takes long
 ENTER = "\ue007"
+# Whatever page is open: its settings, its updates, whether there is a network.
+_OF_ITS_MAKER = re.compile(r"\.(mozilla\.(com|org)|firefox\.com)(:443|/|$)")
 
 
 def program():
@@ -24,19 +27,30 @@ def program():
 
 
 @contextmanager
-def firefox(profile, downloads):
-    """Run a Firefox with a storage of its own, cut off from every other host."""
+def firefox(profile, downloads, others, **preferences):
+    """Run a Firefox with a storage of its own, cut off from every other host.
+
+    Parameters
+    ----------
+    profile, downloads : Path
+        Where it keeps what it stores, and what is downloaded.
+    others : tests.browser.others.Proxy
+        Notes what is asked of other hosts.
+    preferences : object
+        More of its settings, by name, with ``__`` for dots.
+    """
     port = free_port()
-    preferences = {
+    preferences = {name.replace("__", "."): set_ for name, set_ in preferences.items()}
+    preferences |= {
         "marionette.port": port,
         "browser.download.dir": str(downloads),
         "browser.download.folderList": 2,
-        # Whatever is not this machine is asked of a proxy that is not there.
+        # Whatever is not this machine is asked of that proxy.
         "network.proxy.type": 1,
         "network.proxy.http": "127.0.0.1",
-        "network.proxy.http_port": 9,
+        "network.proxy.http_port": others.server_port,
         "network.proxy.ssl": "127.0.0.1",
-        "network.proxy.ssl_port": 9,
+        "network.proxy.ssl_port": others.server_port,
     }
     profile.mkdir(exist_ok=True)
     (profile / "user.js").write_text(_user_js(preferences), encoding="utf-8")
@@ -47,6 +61,11 @@ def firefox(profile, downloads):
                 yield Page(connection)
         finally:
             process.terminate()
+
+
+def asked_by_pages(others):
+    """What was asked of other hosts, but for what Firefox asks its maker for itself."""
+    return [each for each in others.taken() if not _OF_ITS_MAKER.search(each)]
 
 
 def _user_js(preferences):

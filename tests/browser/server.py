@@ -3,6 +3,7 @@
 import json
 import os
 import secrets
+import signal
 import socket
 import subprocess
 import sys
@@ -12,16 +13,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from generator.serving.jupyter import SETTINGS
 from generator.writing.site.shared import EXTENSIONS
 
 PROJECT = Path(__file__).parents[2]
 START_S = 60.0
-NO_NEWS = {
-    "@jupyterlab/apputils-extension:notification": {
-        "fetchNews": "false",
-        "checkForUpdates": False,
-    },
-}
+WATCHED = Path(__file__).parent / "watched"
+ASKED = "others-asked.txt"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,11 +34,14 @@ class Server:
         What the server asks for.
     folder : Path
         What it serves.
+    state : Path
+        What it writes itself.
     """
 
     url: str
     token: str
     folder: Path
+    state: Path
 
     def address(self, path, app="lab/tree"):
         """The page of one notebook below the served folder."""
@@ -58,6 +59,11 @@ class Server:
         is_idle = kernel.get("execution_state") == "idle"
         return is_idle and kernel["connections"] > 0
 
+    def asked(self):
+        """The other computers that the server and its kernels have looked for."""
+        file = self.state / ASKED
+        return set(file.read_text("utf-8").split()) if file.exists() else set()
+
     def signal_kernel(self, path, number):
         """Send a signal to the process of a notebook's kernel."""
         kernel = self.kernels()[str(path)]["id"]
@@ -68,35 +74,46 @@ class Server:
 
 
 @contextmanager
-def jupyter_server(folder, state):
-    """Run JupyterLab on `folder`, with its own settings under `state`.
+def jupyter_server(folder, state, settings=SETTINGS):
+    """Run JupyterLab on `folder`, with our settings, or with none where they are "".
 
     Nothing of the user's own Jupyter settings is read or changed.
     """
     port, token = free_port(), secrets.token_hex(8)
-    server = Server(url=f"http://127.0.0.1:{port}", token=token, folder=folder)
-    with (state / "server.log").open("wb") as log:
+    url = f"http://127.0.0.1:{port}"
+    server = Server(url=url, token=token, folder=folder, state=state)
+    own = {"JUPYTER_CONFIG_PATH": str(settings)}
+    with running(server, _command(port, token, folder, state), own):
+        yield server
+
+
+@contextmanager
+def running(server, command, own=None):
+    """Run what serves, wait until it is up, and end it."""
+    with (server.state / "server.log").open("wb") as log:
         process = subprocess.Popen(
-            _command(port, token, folder, _settings(state)),
-            env=_environment(state),
-            cwd=folder,
+            command,
+            env=_environment(server.state) | (own or {}),
+            cwd=server.folder,
             stdout=log,
             stderr=subprocess.STDOUT,
+            start_new_session=True,
         )
         try:
-            _wait_until_up(server, process, state / "server.log")
-            yield server
+            _wait_until_up(server, process)
+            yield
         finally:
             _stop(process)
 
 
 def _stop(process):
     """End the server, by force where it does not end by itself."""
-    process.terminate()
+    # Also what it has started: the command `serve` is not Jupyter itself.
+    os.killpg(process.pid, signal.SIGTERM)
     try:
         process.wait(timeout=20)
     except subprocess.TimeoutExpired:
-        process.kill()
+        os.killpg(process.pid, signal.SIGKILL)
         process.wait(timeout=20)
 
 
@@ -114,14 +131,7 @@ def free_port():
         return probe.getsockname()[1]
 
 
-def _settings(state):
-    folder = state / "lab" / "settings"
-    folder.mkdir(parents=True)
-    (folder / "overrides.json").write_text(json.dumps(NO_NEWS))
-    return folder
-
-
-def _command(port, token, folder, settings):
+def _command(port, token, folder, state):
     return [
         sys.executable,
         "-m",
@@ -133,8 +143,7 @@ def _command(port, token, folder, settings):
         "--ServerApp.port_retries=0",
         f"--IdentityProvider.token={token}",
         f"--ServerApp.root_dir={folder}",
-        f"--LabApp.app_settings_dir={settings}",
-        "--LabApp.extension_manager=readonly",
+        f"--LabApp.app_settings_dir={state / 'lab-settings'}",
     ]
 
 
@@ -146,21 +155,23 @@ def _environment(state):
         "IPYTHONDIR": state / "ipython",
         "JUPYTERLAB_WORKSPACES_DIR": state / "workspaces",
         "JUPYTERLAB_SETTINGS_DIR": state / "user-settings",
-        "PYTHONPATH": PROJECT,
+        "PYTHONPATH": f"{PROJECT}{os.pathsep}{WATCHED}",
+        "OTHERS_ASKED": state / ASKED,
         # The page extension, as an installed wheel brings it.
         "JUPYTER_PATH": EXTENSIONS.parent,
     }
     return os.environ | {name: str(value) for name, value in own.items()}
 
 
-def _wait_until_up(server, process, log):
+def _wait_until_up(server, process):
     """Wait for the first answer; a server that ends instead shows its log."""
     deadline = time.monotonic() + START_S
     while time.monotonic() < deadline and process.poll() is None:
         try:
-            server.kernels()
+            urllib.request.urlopen(f"{server.url}/api", timeout=10).close()
         except OSError:
             time.sleep(0.1)
         else:
             return
-    raise RuntimeError(f"JupyterLab did not start:\n{log.read_text()}")
+    log = (server.state / "server.log").read_text()
+    raise RuntimeError(f"JupyterLab did not start:\n{log}")

@@ -4,16 +4,16 @@ import json
 
 from tests.absent import stop
 from tests.browser.conftest import MANY
-from tests.browser.firefox import ENTER, firefox, program
+from tests.browser.firefox import ENTER, asked_by_pages, firefox, program
 
 FIELD = ".cb-root input[type=text]"
 
 
-def test_firefox_keeps_answers_and_hands_in(links, address, tmp_path):
+def test_firefox_keeps_answers_and_hands_in(links, address, others, tmp_path):
     """Work, come back after a reload, hand in: as in any other browser."""
     if program() is None:
         stop("no Firefox on this computer")
-    with firefox(tmp_path / "profile", tmp_path) as page:
+    with firefox(tmp_path / "profile", tmp_path, others) as page:
         page.open(links[MANY[0]].at(address).address)
         assert "keeps what you do" in page.text("#checks .right")
         page.click("button[type=submit]")
@@ -25,6 +25,7 @@ def test_firefox_keeps_answers_and_hands_in(links, address, tmp_path):
         assert "You wrote “148 mA”" in page.text(".cb-answer")
         page.click(".cb-hand-in button")
         assert "Hand-in downloaded" in page.text(".cb-status.cb-right")
+    assert asked_by_pages(others) == []
     (file,) = tmp_path.glob("hand-in-*.jsonl")
     *_, last = file.read_text("utf-8").splitlines()
     assert json.loads(last)["raw"] == "148 mA"

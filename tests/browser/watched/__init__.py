@@ -1,0 +1,1 @@
+"""Read by every Python that a server of the tests starts."""
