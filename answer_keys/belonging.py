@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import msgspec
+
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in_lines import (
-    Answered,
     Chosen,
     Concluded,
     Entry,
     Finding,
     Hinted,
+    Predicted,
     Replied,
+    Verified,
 )
 from answer_keys.visible_text import visible
 from workbook.questions import is_answer
@@ -95,7 +98,9 @@ def _check_entry(entry: Entry, exercises: Mapping[int, _Known]) -> None:
 def _check_form(entry: Replied, record: KeyRecord) -> None:
     """Refuse an answer that is none to its question, such as a choice for a number."""
     for question in record.questions:
-        if question.id == entry.item and not is_answer(question, entry.model_dump()):
+        if question.id == entry.item and not is_answer(
+            question, msgspec.to_builtins(entry)
+        ):
             raise RefusedError(
                 f"Its answer to “{visible(entry.item)}” in exercise {entry.exercise} "
                 f"is no {question.kind} of that question."
@@ -114,9 +119,9 @@ class _Known:
         test = self.tests.get(entry.item)
         outcomes = test.outcomes if test else ()
         match entry:
-            case Answered(kind="prediction"):
+            case Predicted():
                 return [(entry.item, {key.id for key in self.record.predictions})]
-            case Answered():
+            case Verified():
                 return [(entry.item, {self.record.verification.id})]
             case Chosen():
                 return [(entry.item, self.tests), (entry.expected, outcomes)]

@@ -33,19 +33,18 @@ def choices(work: Work) -> Iterator[Share]:
     Each is judged from the causes that the real readings before had left, whatever
     the student took from them: a misread outcome costs its finding and nothing here.
     """
-    if not work.own_path:
+    own = work.own_path
+    if not own:
         yield no_test("choices", "Choice of tests")
         return
-    given = len(work.path) - len(work.own_path)
-    for number, visit in enumerate(work.own_path, given):
-        columns = _columns(work.record, visit.before)
-        yield _choice(_Choice(work.record, work.path[:number], visit, columns))
+    for number, visit in enumerate(own, len(work.path) - len(own)):
+        yield _choice(work.record, work.path[:number], visit)
     yield _stop(work)
 
 
 @dataclass(frozen=True, slots=True)
 class _Choice:
-    """One test chosen, with the tests done before it."""
+    """One test chosen that wastes minutes, with the tests done before it."""
 
     record: KeyRecord
     earlier: tuple[Visit, ...]
@@ -53,13 +52,9 @@ class _Choice:
     columns: tuple[tuple[str, ...], ...]
 
     @property
-    def is_split(self) -> bool:
-        """Whether the causes before give more than one outcome."""
-        return len(set(self.column(self.visit.test))) > 1
-
-    def column(self, test: TestKey) -> tuple[str, ...]:
-        """Outcomes of a test under the causes before."""
-        return self.columns[self.record.test_number(test.id)]
+    def column(self) -> tuple[str, ...]:
+        """Outcomes of the chosen test under the causes before."""
+        return self.columns[self.record.test_number(self.visit.test.id)]
 
 
 def _columns(
@@ -70,13 +65,17 @@ def _columns(
     return tuple(zip(*rows, strict=True))
 
 
+def _splits(column: tuple[str, ...]) -> bool:
+    """Whether some causes give more than one outcome."""
+    return column.count(column[0]) < len(column)
+
+
 def _follows(known: tuple[str, ...], asked: tuple[str, ...]) -> bool:
     """Whether the outcome of one test fixes that of another."""
     return len(set(zip(known, asked, strict=True))) == len(set(known))
 
 
-def _choice(chosen: _Choice) -> Share:
-    visit = chosen.visit
+def _choice(record: KeyRecord, earlier: tuple[Visit, ...], visit: Visit) -> Share:
     share = math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD)
     if visit.test.mistake:
         share, reason = 0.0, visit.test.mistake
@@ -85,8 +84,9 @@ def _choice(chosen: _Choice) -> Share:
         reason = "A good choice: no other test leads to the cause in fewer minutes."
         misconception = ""
     else:
-        reason, misconception = _why_wasted(chosen)
-        reason += _misread(chosen.earlier)
+        columns = _columns(record, visit.before)
+        reason, misconception = _why_wasted(_Choice(record, earlier, visit, columns))
+        reason += _misread(earlier)
     hints = visit.done.hints
     return Share(
         item=visit.test.id,
@@ -109,7 +109,7 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
             "measured_after_proof",
         )
     better = f"“{planned.title}” ({minutes_text(planned.minutes)})"
-    if not chosen.is_split:
+    if not _splits(chosen.column):
         reason, misconception = _why_nothing(chosen)
         return f"{reason}; {better} would have told more.", misconception
     reason, misconception = _why_dear(chosen)
@@ -142,7 +142,7 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
 def _why_dear(chosen: _Choice) -> tuple[str, str]:
     """Say why a test that tells something wastes minutes all the same."""
     test, count = chosen.visit.test, len(chosen.visit.before)
-    column = chosen.column(test)
+    column = chosen.column
     stay = max(column.count(word) for word in set(column))
     split = f"It may leave {stay} of the {count} causes that were still possible."
     if test.id == _PART_SWAP:
@@ -165,12 +165,11 @@ def _why_dear(chosen: _Choice) -> tuple[str, str]:
 
 def _cheapest_alike(chosen: _Choice) -> TestKey | None:
     """Find the cheapest test that tells all that the chosen one tells."""
-    asked = chosen.column(chosen.visit.test)
+    asked = chosen.column
     alike = [
         test
-        for test in chosen.record.tests
-        if test.minutes < chosen.visit.test.minutes
-        and _follows(chosen.column(test), asked)
+        for test, column in zip(chosen.record.tests, chosen.columns, strict=True)
+        if test.minutes < chosen.visit.test.minutes and _follows(column, asked)
     ]
     return min(alike, key=lambda test: test.minutes, default=None)
 
@@ -183,7 +182,7 @@ def _is_worst(chosen: _Choice) -> bool:
         for test, cost, column in zip(
             chosen.record.tests, costs, chosen.columns, strict=True
         )
-        if len(set(column)) > 1
+        if _splits(column)
     }
     return len(after) > 2 and after[chosen.visit.test.id] >= max(after.values())
 
@@ -227,27 +226,26 @@ def _stop(work: Work) -> Share:
 
 
 def _stop_judged(record: KeyRecord, left: tuple[int, ...]) -> tuple[float, str, str]:
-    faults = [record.reasoning.faults[candidate] for candidate in left]
-    labels = [record.label_of_fault(fault.id) for fault in faults]
-    if len(faults) == 1:
+    if len(left) == 1:
         return 1.0, "You stopped when one cause was left.", ""
+    faults = [record.reasoning.faults[candidate] for candidate in left]
+    labels = listed([record.label_of_fault(fault.id) for fault in faults])
     if record.plan.is_settled(left):
         return (
             1.0,
             f"You stopped when the {len(faults)} causes left all need the same repair: "
-            f"{listed(labels)}.",
+            f"{labels}.",
             "",
         )
     if record.plan.best_test(left) is None:
         return (
             1.0,
             f"You stopped when no test on offer tells the {len(faults)} causes left "
-            f"apart: {listed(labels)}.",
+            f"apart: {labels}.",
             "",
         )
     return (
         0.0,
-        f"You concluded while {len(faults)} causes were still possible: "
-        f"{listed(labels)}.",
+        f"You concluded while {len(faults)} causes were still possible: {labels}.",
         "named_before_proof",
     )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from answer_keys.misconceptions import MISCONCEPTIONS
 from workbook.statements import Judged, Stated, judge_statements, listed
@@ -25,8 +26,7 @@ _SAID = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JudgedFinding:
+class JudgedFinding(Struct, frozen=True, kw_only=True):
     """What the finding of one visit is worth.
 
     Attributes

@@ -16,7 +16,6 @@ from answer_keys.errors import GradebookError
 from answer_keys.gradebook_schema import (
     GRADINGS,
     HAND_INS,
-    MARKS,
     OVERRIDES,
     RECEIPTS,
     STANDINGS,
@@ -24,6 +23,7 @@ from answer_keys.gradebook_schema import (
     take_turn,
 )
 from answer_keys.marked import Counted, Grading, MarkedWork, Source
+from answer_keys.marks import marks_from_text
 from answer_keys.receipts import Receipt
 from answer_keys.standings import Override, Standing, with_overrides
 
@@ -112,7 +112,7 @@ class Gradebook:
             How many gradings are new.
         """
         by_sha = {work.sha256: work for work in works}
-        marks_of = {sha: rows.fingerprint_of(w.exercises) for sha, w in by_sha.items()}
+        marks_of = {sha: rows.fingerprint_of(w.marks) for sha, w in by_sha.items()}
         with self._turn() as connection:
             rows.receive(connection, by_sha)
             newest = rows.newest_gradings(connection, by_sha)
@@ -122,11 +122,11 @@ class Gradebook:
                 if newest.get(sha)
                 != (source.rubric_sha256, marks_of[sha], source.software)
             ]
-            rows.insert_gradings(
-                connection,
-                new,
-                [rows.grading_row(w, marks_of[w.sha256], source, at) for w in new],
-            )
+            if new:
+                gradings = [
+                    rows.grading_row(w, marks_of[w.sha256], source, at) for w in new
+                ]
+                connection.execute(GRADINGS.insert(), gradings)
         return len(new)
 
     def gradings(self, set_id: str, student: str) -> tuple[Grading, ...]:
@@ -138,9 +138,7 @@ class Gradebook:
             .order_by(GRADINGS.c.id)
         )
         with self._engine.connect() as connection:
-            found = connection.execute(query).all()
-            marks = rows.exercises_of(connection, [row.id for row in found])
-        return tuple(rows.grading_of(row, marks.get(row.id, ())) for row in found)
+            return tuple(map(rows.grading_of, connection.execute(query)))
 
     def counted(self, set_id: str) -> dict[str, Counted]:
         """Give the marks that count of every graded student, by student id.
@@ -150,15 +148,13 @@ class Gradebook:
         newest = rows.newest_standings(set_id)
         by_hand = self.overrides(set_id)
         with self._engine.connect() as connection:
-            ids = newest.with_only_columns(STANDINGS.c.grading).order_by(None)
-            marks = rows.exercises_of(connection, ids)
             return {
                 row.student: Counted(
                     file=row.file_name,
                     graded_at=datetime.fromisoformat(row.graded_at),
                     spans=rows.spans_in(row),
                     exercises=with_overrides(
-                        marks.get(row.grading, ()), by_hand.get(row.student, ())
+                        marks_from_text(row.marks), by_hand.get(row.student, ())
                     ),
                     late_days=row.late_days,
                     deducted_percent=row.deducted_percent,
@@ -198,10 +194,9 @@ class Gradebook:
         """
         with self._engine.connect() as connection:
             row = connection.execute(rows.newest_of_hand_in(sha256)).first()
-            if row is None:
-                raise KeyError(sha256)
-            marks = rows.exercises_of(connection, [row.id])
-        return rows.work_of(row, marks.get(row.id, ()))
+        if row is None:
+            raise KeyError(sha256)
+        return rows.work_of(row)
 
     def received(self, set_id: str) -> dict[str, datetime]:
         """Give the date on which each hand-in came first, by its SHA-256."""
@@ -281,7 +276,7 @@ class Gradebook:
                 table.name: connection.execute(
                     sa.delete(table).where(rows.is_of(table, set_id, student))
                 ).rowcount
-                for table in (MARKS, STANDINGS, GRADINGS, HAND_INS, OVERRIDES, RECEIPTS)
+                for table in (STANDINGS, GRADINGS, HAND_INS, OVERRIDES, RECEIPTS)
             }
         if self._engine.dialect.name == "sqlite":
             with self._engine.connect() as connection:

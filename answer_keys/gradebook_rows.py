@@ -5,17 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 from datetime import UTC, datetime
-from itertools import groupby
-from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
-from pydantic import TypeAdapter
 
 from answer_keys.gradebook_schema import (
     GRADINGS,
     HAND_INS,
-    MARKS,
     OVERRIDES,
     RECEIPTS,
     STANDINGS,
@@ -28,20 +24,15 @@ from answer_keys.marked import (
     spans_of,
     unpacked_rows,
 )
-from answer_keys.marks import ExerciseMarks, StepMark
+from answer_keys.marks import marks_from_text
 from answer_keys.standings import Override, Standing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Mapping
 
     from answer_keys.marked import Span
 
 _SAME = ("rubric_sha256", "marks_sha256", "software")
-_EXERCISES: TypeAdapter[tuple[ExerciseMarks, ...]] = TypeAdapter(
-    tuple[ExerciseMarks, ...]
-)
-_STEP_COLUMNS = tuple(StepMark.__dataclass_fields__)
-_STEP_VALUES = attrgetter(*_STEP_COLUMNS)
 
 
 def utc_text(at: datetime) -> str:
@@ -49,13 +40,9 @@ def utc_text(at: datetime) -> str:
     return at.astimezone(UTC).isoformat(timespec="seconds")
 
 
-def fingerprint_of(exercises: tuple[ExerciseMarks, ...]) -> str:
+def fingerprint_of(marks: str) -> str:
     """Fingerprint of all marks and reasons."""
-    return hashlib.sha256(_EXERCISES.dump_json(exercises)).hexdigest()
-
-
-def _step_row(step: StepMark) -> dict[str, Any]:
-    return dict(zip(_STEP_COLUMNS, _STEP_VALUES(step), strict=True))
+    return hashlib.sha256(marks.encode()).hexdigest()
 
 
 def receive(connection: sa.Connection, works: Mapping[str, MarkedWork]) -> None:
@@ -107,33 +94,14 @@ def newest_grading_ids(connection: sa.Connection, set_id: str) -> dict[str, int]
 
 
 def newest_of_hand_in(sha256: str) -> sa.Select[Any]:
-    """A hand-in with the number of its newest grading."""
+    """A hand-in with the marks of its newest grading."""
     return (
-        sa.select(HAND_INS, GRADINGS.c.id)
+        sa.select(HAND_INS, GRADINGS.c.marks, GRADINGS.c.mark, GRADINGS.c.out_of)
         .join(GRADINGS, GRADINGS.c.hand_in == HAND_INS.c.sha256)
         .where(HAND_INS.c.sha256 == sha256)
         .order_by(GRADINGS.c.id.desc())
         .limit(1)
     )
-
-
-def insert_gradings(
-    connection: sa.Connection,
-    works: Sequence[MarkedWork],
-    gradings: Sequence[dict[str, Any]],
-) -> None:
-    """Add gradings, one a hand-in, with all their marks."""
-    if not works:
-        return
-    insert = GRADINGS.insert().returning(GRADINGS.c.id, sort_by_parameter_order=True)
-    ids = connection.execute(insert, gradings).scalars().all()
-    marks = [
-        row
-        for number, work in zip(ids, works, strict=True)
-        for row in mark_rows(number, work.exercises)
-    ]
-    if marks:
-        connection.execute(MARKS.insert(), marks)
 
 
 def grading_row(
@@ -148,47 +116,13 @@ def grading_row(
         "marks_sha256": fingerprint,
         "software": source.software,
         "graded_at": utc_text(at),
-        "mark": sum(one.mark for one in work.exercises),
-        "out_of": sum(one.out_of for one in work.exercises),
+        "mark": work.mark,
+        "out_of": work.out_of,
+        "marks": work.marks,
     }
 
 
-def mark_rows(
-    number: int, exercises: Sequence[ExerciseMarks]
-) -> Iterator[dict[str, Any]]:
-    """All marks of a grading, a row a step."""
-    for one in exercises:
-        for position, step in enumerate(one.steps):
-            place = {
-                "grading": number,
-                "exercise": one.exercise,
-                "position": position,
-            }
-            yield place | _step_row(step)
-
-
-def exercises_of(
-    connection: sa.Connection, gradings: Sequence[int] | sa.Select[tuple[int]]
-) -> dict[int, tuple[ExerciseMarks, ...]]:
-    """Read the marks of some gradings, by their number."""
-    columns = (MARKS.c[name] for name in _STEP_COLUMNS)
-    query = (
-        sa.select(MARKS.c.grading, MARKS.c.exercise, *columns)
-        .where(MARKS.c.grading.in_(gradings))
-        .order_by(MARKS.c.grading, MARKS.c.exercise, MARKS.c.position)
-    )
-    found: dict[int, list[ExerciseMarks]] = {}
-    rows = connection.execute(query)
-    for (number, exercise), group in groupby(rows, key=lambda row: tuple(row[:2])):
-        steps = tuple(
-            StepMark(**dict(zip(_STEP_COLUMNS, row[2:], strict=True))) for row in group
-        )
-        marks = ExerciseMarks(exercise=exercise, steps=steps)
-        found.setdefault(number, []).append(marks)
-    return {number: tuple(marks) for number, marks in found.items()}
-
-
-def grading_of(row: sa.Row[Any], exercises: tuple[ExerciseMarks, ...]) -> Grading:
+def grading_of(row: sa.Row[Any]) -> Grading:
     """Read one grading."""
     return Grading(
         set_id=row.set_id,
@@ -197,11 +131,11 @@ def grading_of(row: sa.Row[Any], exercises: tuple[ExerciseMarks, ...]) -> Gradin
         rubric_sha256=row.rubric_sha256,
         software=row.software,
         graded_at=datetime.fromisoformat(row.graded_at),
-        exercises=exercises,
+        exercises=marks_from_text(row.marks),
     )
 
 
-def work_of(row: sa.Row[Any], exercises: tuple[ExerciseMarks, ...]) -> MarkedWork:
+def work_of(row: sa.Row[Any]) -> MarkedWork:
     """Read one hand-in."""
     return MarkedWork(
         name=row.file_name,
@@ -214,7 +148,9 @@ def work_of(row: sa.Row[Any], exercises: tuple[ExerciseMarks, ...]) -> MarkedWor
         notices=tuple(json.loads(row.notices or "[]")),
         entries=row.entries or 0,
         journal=row.journal or packed_rows([]),
-        exercises=exercises,
+        marks=row.marks,
+        mark=row.mark,
+        out_of=row.out_of,
     )
 
 
@@ -267,6 +203,7 @@ def newest_standings(set_id: str) -> sa.Select[Any]:
             STANDINGS,
             GRADINGS.c.hand_in,
             GRADINGS.c.graded_at,
+            GRADINGS.c.marks,
             HAND_INS.c.file_name,
             HAND_INS.c.newest_entry,
             HAND_INS.c.journal,
@@ -310,15 +247,12 @@ def is_held(row: Mapping[str, Any], held: sa.Row[Any] | None) -> bool:
 
 def is_of(table: sa.Table, set_id: str, student: str) -> sa.ColumnElement[bool]:
     """Whether a row is about a student."""
-    if table is MARKS:
-        own = sa.select(GRADINGS.c.id).where(is_of(GRADINGS, set_id, student))
-        return MARKS.c.grading.in_(own)
     return sa.and_(table.c.set_id == set_id, table.c.student == student)
 
 
 def rows_of(set_id: str, student: str) -> dict[str, sa.Select[Any]]:
     """Queries for every row about a student, by table."""
-    tables = (HAND_INS, GRADINGS, MARKS, STANDINGS, OVERRIDES, RECEIPTS)
+    tables = (HAND_INS, GRADINGS, STANDINGS, OVERRIDES, RECEIPTS)
     return {
         table.name: sa.select(table)
         .where(is_of(table, set_id, student))
@@ -328,8 +262,10 @@ def rows_of(set_id: str, student: str) -> dict[str, sa.Select[Any]]:
 
 
 def plain_row(row: Mapping[Any, Any]) -> dict[str, Any]:
-    """A row as JSON can hold it, with its journal unpacked."""
+    """A row as JSON can hold it, with its journal and its marks unpacked."""
     plain = {str(name): value for name, value in row.items()}
     if plain.get("journal") is not None:
         plain["journal"] = unpacked_rows(plain["journal"])
+    if "marks" in plain:
+        plain["marks"] = json.loads(plain["marks"])
     return plain

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from answer_keys.choice_marks import choices
 from answer_keys.conclusion_marks import cause, correction, is_corrected

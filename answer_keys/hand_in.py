@@ -5,12 +5,19 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Annotated, Any, TypeVar
+from typing import Any, cast
 
-from pydantic import Discriminator, TypeAdapter, ValidationError
+import msgspec
+from msgspec import Struct
 
 from answer_keys.errors import RefusedError
-from answer_keys.hand_in_lines import Entry, HandInHeader, JournalHeader
+from answer_keys.hand_in_lines import (
+    Entry,
+    HandInHeader,
+    HandInLine,
+    JournalHeader,
+    line_from,
+)
 from answer_keys.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
 from answer_keys.strict_json import NotJsonError, object_from_line
 from answer_keys.visible_text import visible
@@ -19,12 +26,6 @@ __all__ = ["NEVER", "HandIn", "journal_rows", "read_hand_in"]
 
 # The time of work without times.
 NEVER = datetime.min.replace(tzinfo=UTC)
-
-
-_HAND_IN_HEADER = TypeAdapter(HandInHeader)
-_JOURNAL_HEADER = TypeAdapter(JournalHeader)
-_ENTRY: TypeAdapter[Entry] = TypeAdapter(Annotated[Entry, Discriminator("kind")])
-_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,8 +83,7 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
         With the reason, for anything that is not a hand-in line by line.
     """
     lines = _lines(data)
-    first = lines[0]
-    header = _checked(_HAND_IN_HEADER, first, _found_in_first(first))
+    header = _header(lines[0])
     journals = _Journals(header=header)
     following = [*lines[2:], None]
     for line, after in zip(lines[1:], following, strict=False):
@@ -103,21 +103,18 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Line:
+class _Line(Struct, frozen=True):
     number: int
     data: bytes
 
     def is_journal_header(self) -> bool:
         return b'"kind":"journal"' in self.data.replace(b" ", b"")
 
-    def object(self) -> dict[str, Any]:
+    def read(self) -> HandInLine:
         try:
-            return object_from_line(self.data)
-        except NotJsonError as error:
-            raise NotJsonError(f"Line {self.number}: {error.reason}.") from error
+            return line_from(self.data)
         except RefusedError as error:
-            raise RefusedError(f"Line {self.number}: {error.reason}.") from error
+            raise type(error)(f"Line {self.number}: {error.reason}.") from error
 
 
 def _lines(data: bytes) -> list[_Line]:
@@ -145,10 +142,10 @@ def _lines(data: bytes) -> list[_Line]:
     return lines
 
 
-def _found_in_first(first: _Line) -> dict[str, Any]:
+def _header(first: _Line) -> HandInHeader:
     """Read the first line; say what the file is where it is a likely mistake."""
     try:
-        found = first.object()
+        found = object_from_line(first.data)
     except NotJsonError as error:
         raise RefusedError(
             "This is not a hand-in file (its first line is not JSON); allowed is the "
@@ -167,19 +164,7 @@ def _found_in_first(first: _Line) -> dict[str, Any]:
         raise RefusedError(
             f"The hand-in has format {shown}; only format 1 is known here."
         )
-    return found
-
-
-def _checked(adapter: TypeAdapter[_T], line: _Line, found: dict[str, Any]) -> _T:
-    try:
-        return adapter.validate_python(found)
-    except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        where = visible(".".join(str(part) for part in first["loc"]), 80)
-        problem = visible(first["msg"].removeprefix("Value error, "))
-        raise RefusedError(
-            f"Line {line.number}, {where or 'kind'}: {problem}."
-        ) from error
+    return cast("HandInHeader", first.read())
 
 
 def _moment(entry: Entry) -> datetime:
@@ -200,7 +185,7 @@ class _Journals:
     def take(self, line: _Line, following: _Line | None) -> None:
         """Take a line; a torn one is left out at the end of a journal only."""
         try:
-            found = line.object()
+            found = line.read()
         except NotJsonError:
             if following is not None and not following.is_journal_header():
                 raise
@@ -209,15 +194,16 @@ class _Journals:
                 "out."
             )
             return
-        if found.get("kind") == "journal":
+        if isinstance(found, JournalHeader):
             self._open(line, found)
+        elif isinstance(found, HandInHeader):
+            raise RefusedError(f"Line {line.number}: a second header of a hand-in.")
         else:
             self._add(line, found)
         digest = hashlib.sha256(line.data).hexdigest()
         self.expected = (self.expected[0] + 1, digest)
 
-    def _open(self, line: _Line, found: dict[str, Any]) -> None:
-        journal = _checked(_JOURNAL_HEADER, line, found)
+    def _open(self, line: _Line, journal: JournalHeader) -> None:
         for word in ("set_id", "student", "edition"):
             if getattr(journal, word) != getattr(self.header, word):
                 raise RefusedError(
@@ -228,12 +214,11 @@ class _Journals:
         self.session = journal.session
         self.expected = (0, "")
 
-    def _add(self, line: _Line, found: dict[str, Any]) -> None:
+    def _add(self, line: _Line, entry: Entry) -> None:
         if self.session is None:
             raise RefusedError(
                 f"Line {line.number}: an entry before the first journal's header."
             )
-        entry = _checked(_ENTRY, line, found)
         if (entry.seq, entry.prev) != self.expected and self.is_unbroken:
             self.is_unbroken = False
             self.notices.append(
@@ -244,9 +229,14 @@ class _Journals:
 
 
 def journal_rows(hand_in: HandIn) -> tuple[dict[str, Any], ...]:
-    """Give the entries of all sessions in order of time, as the journal's own rows."""
+    """Give the entries of all sessions in order of time, as the journal's own rows.
+
+    The hashes of the chain are left out: they were checked.
+    """
     ordered = sorted(
         hand_in.entries, key=lambda pair: (_moment(pair[1]), pair[0], pair[1].seq)
     )
-    # What was checked is plain already.
-    return tuple(dict(vars(entry)) for _, entry in ordered)
+    rows = tuple([msgspec.to_builtins(entry) for _, entry in ordered])
+    for row in rows:
+        del row["prev"]
+    return rows

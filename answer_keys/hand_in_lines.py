@@ -3,26 +3,26 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    StringConstraints,
-    model_validator,
-)
+import msgspec
+from msgspec import Meta, Struct, structs
 
+from answer_keys.errors import RefusedError
 from answer_keys.limits import (
     LARGEST,
     MAX_ANSWER_ITEMS,
     MAX_ID_LENGTH,
+    MAX_INTEGER,
     MAX_RAW_LENGTH,
     SMALLEST,
 )
+from answer_keys.strict_json import object_from_line
 from answer_keys.visible_text import has_hidden_signs, visible
 from workbook.progress import HINT_COSTS, MAX_LINE_LENGTH
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
 
 __all__ = [
     "Answered",
@@ -31,159 +31,217 @@ __all__ = [
     "Entry",
     "Finding",
     "HandInHeader",
+    "HandInLine",
     "Hinted",
     "JournalHeader",
+    "Predicted",
     "Replied",
+    "Verified",
+    "entry_from",
+    "line_from",
 ]
 
-
-def _plain(text: str) -> str:
-    if has_hidden_signs(text):
-        raise ValueError("holds control or hidden characters")
-    return text
-
-
-def _time(text: str) -> str:
-    datetime.fromisoformat(text)
-    return text
-
-
-def _size(value: float) -> float:
-    if value and not SMALLEST <= abs(value) <= LARGEST:
-        raise ValueError("is far outside what can be measured")
-    return value
-
-
-Name = Annotated[
-    str,
-    StringConstraints(min_length=1, max_length=MAX_ID_LENGTH),
-    AfterValidator(_plain),
-]
-Raw = Annotated[
-    str, StringConstraints(max_length=MAX_RAW_LENGTH), AfterValidator(visible)
-]
+Name = Annotated[str, Meta(min_length=1, max_length=MAX_ID_LENGTH)]
+Raw = Annotated[str, Meta(max_length=MAX_RAW_LENGTH)]
 Time = Annotated[
     str,
-    StringConstraints(
-        pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z$", max_length=27
-    ),
-    AfterValidator(_time),
+    Meta(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z$", max_length=27),
 ]
-Value = Annotated[float, AfterValidator(_size)]
+Line = Annotated[str, Meta(max_length=MAX_LINE_LENGTH)]
+Whole = Annotated[int, Meta(ge=0, le=MAX_INTEGER)]
+Items = Annotated[tuple[Name, ...], Meta(min_length=1, max_length=MAX_ANSWER_ITEMS)]
+Lines = Annotated[tuple[Line, ...], Meta(min_length=1, max_length=MAX_ANSWER_ITEMS)]
 
 
-def _line(text: str) -> str:
-    return visible(text, limit=MAX_LINE_LENGTH)
+class _Strict(
+    Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"
+):
+    """A line that says what kind it is."""
+
+    @property
+    def kind(self) -> str:
+        """What the line is of."""
+        return str(self.__struct_config__.tag)
 
 
-Line = Annotated[
-    str, StringConstraints(max_length=MAX_LINE_LENGTH), AfterValidator(_line)
-]
-Items = Annotated[list[Name], Field(min_length=1, max_length=MAX_ANSWER_ITEMS)]
-Lines = Annotated[list[Line], Field(min_length=1, max_length=MAX_ANSWER_ITEMS)]
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(
-        extra="forbid", strict=True, frozen=True, allow_inf_nan=False
-    )
-
-
-class _Header(_Strict):
+class _Header(_Strict, frozen=True, kw_only=True):
     """Whose work of which class set follows."""
 
     format: Literal[1]
     set_id: Name
     student: Name
-    edition: int
+    edition: Whole
     software: Name
 
 
-class HandInHeader(_Header):
+class HandInHeader(_Header, frozen=True, kw_only=True, tag="hand-in"):
     """First line of a hand-in."""
 
-    kind: Literal["hand-in"]
     mode: Literal["practice", "graded"]
 
 
-class JournalHeader(_Header):
+class JournalHeader(_Header, frozen=True, kw_only=True, tag="journal"):
     """First line of a journal in a hand-in."""
 
-    kind: Literal["journal"]
     session: Name
 
 
-class _Recorded(_Strict):
-    seq: int
+class _Recorded(_Strict, frozen=True, kw_only=True):
+    seq: Whole
     time: Time
-    exercise: int
+    exercise: Whole
     item: Name
     prev: Name
 
+    def __post_init__(self) -> None:
+        try:
+            datetime.fromisoformat(self.time)
+        except ValueError as error:
+            raise ValueError(f"the time is none ({error})") from error
 
-class Answered(_Recorded):
-    """A number that was written down: a prediction or the verification."""
 
-    kind: Literal["prediction", "verification"]
+class Answered(_Recorded, frozen=True, kw_only=True):
+    """A number that was written down."""
+
     raw: Raw
-    value: Value
+    value: float
     unit: Name
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        _check_size(self.value)
 
-class Chosen(_Recorded):
+
+def _check_size(value: float) -> None:
+    if value and not SMALLEST <= abs(value) <= LARGEST:
+        raise ValueError("the value is far outside what can be measured")
+
+
+class Predicted(Answered, frozen=True, kw_only=True, tag="prediction"):
+    """A number that was predicted before the first test."""
+
+
+class Verified(Answered, frozen=True, kw_only=True, tag="verification"):
+    """A number that was predicted for after the repair."""
+
+
+class Chosen(_Recorded, frozen=True, kw_only=True, tag="test"):
     """A test that was chosen, with the outcome of a sound circuit."""
 
-    kind: Literal["test"]
     expected: Name
 
 
-class Finding(_Recorded):
+class Finding(_Recorded, frozen=True, kw_only=True, tag="finding"):
     """The outcome that a reading was taken for, and what it was said to prove."""
 
-    kind: Literal["finding"]
     outcome: Name
     statement: Name
 
 
-class Concluded(_Recorded):
+class Concluded(_Recorded, frozen=True, kw_only=True, tag="conclusion"):
     """The cause and the correction that were concluded."""
 
-    kind: Literal["conclusion"]
     cause: Name
     correction: Name
 
 
-class Hinted(_Recorded):
+class Hinted(_Recorded, frozen=True, kw_only=True, tag="hint"):
     """A hint that was taken for the next choice; practice sets only."""
 
-    kind: Literal["hint"]
     item: Literal["choice"]
-    step: Annotated[int, Field(ge=1, le=len(HINT_COSTS))]
+    step: Annotated[int, Meta(ge=1, le=len(HINT_COSTS))]
 
 
 _FORMS = ({"raw", "value", "unit"}, {"choice"}, {"order"}, {"lines"})
 
 
-class Replied(_Recorded):
+class Replied(_Recorded, frozen=True, kw_only=True, omit_defaults=True, tag="answer"):
     """An answer to a question: a number, a choice, an order or lines of text."""
 
-    kind: Literal["answer"]
     raw: Raw | None = None
-    value: Value | None = None
+    value: float | None = None
     unit: Name | None = None
     choice: Name | None = None
     order: Items | None = None
     lines: Lines | None = None
 
-    @model_validator(mode="after")
-    def _check_form(self) -> Self:
-        own = type(self).model_fields.keys() - _Recorded.model_fields.keys() - {"kind"}
-        given = {name for name in own if getattr(self, name) is not None}
-        if given not in _FORMS:
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        names = ("raw", "value", "unit", "choice", "order", "lines")
+        if {n for n in names if getattr(self, n) is not None} not in _FORMS:
             raise ValueError(
                 "an answer holds raw, value and unit, or choice, or order, or lines"
             )
-        return self
+        _check_size(self.value or 0.0)
 
 
-Entry = Answered | Chosen | Finding | Concluded | Hinted | Replied
+Entry = Predicted | Verified | Chosen | Finding | Concluded | Hinted | Replied
+HandInLine = HandInHeader | JournalHeader | Entry
+
+_READ: msgspec.json.Decoder[HandInLine] = msgspec.json.Decoder(HandInLine)
+_WRITE = msgspec.json.Encoder(order="sorted")
+_TYPED = frozenset({"raw", "lines"})
+
+
+def line_from(line: bytes) -> HandInLine:
+    """Read one line of a hand-in.
+
+    Parameters
+    ----------
+    line : bytes
+        Of limited length: the caller sees to that.
+
+    Returns
+    -------
+    HandInHeader, JournalHeader or Entry
+        Hidden signs in what a student typed are written out.
+
+    Raises
+    ------
+    NotJsonError
+        Where the line is not UTF-8 or not JSON.
+    RefusedError
+        Where it holds anything else than such a line may hold.
+    """
+    try:
+        found = _READ.decode(line)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return _converted(object_from_line(line))
+    # What the workbook wrote is written again as it is. In any other line a key may
+    # come twice, a number have too many digits, or a sign hide behind an escape.
+    text = line.decode()
+    if text.isprintable() and "\\" not in text and _WRITE.encode(found) == line:
+        return found
+    return _converted(object_from_line(line))
+
+
+def entry_from(fields: Mapping[str, Any]) -> Entry:
+    """Build an entry from its fields; raises `RefusedError` as `line_from` does."""
+    return cast("Entry", _converted(fields))
+
+
+def _converted(fields: Mapping[str, Any]) -> HandInLine:
+    try:
+        found: HandInLine = msgspec.convert(fields, HandInLine)
+    except msgspec.ValidationError as error:
+        problem, _, where = str(error).partition(" - at `$.")
+        told = f"{where.removesuffix('`')}: {problem}" if where else problem
+        raise RefusedError(visible(told)) from error
+    hidden = {name for name, value in fields.items() if _hides(value)}
+    if wrong := sorted(hidden - _TYPED):
+        raise RefusedError(
+            f"{visible(wrong[0], 40)}: holds control or hidden characters"
+        )
+    return structs.replace(found, **{name: _shown(fields[name]) for name in hidden})
+
+
+def _hides(value: str | Sequence[str] | float | None) -> bool:
+    if isinstance(value, str):
+        return has_hidden_signs(value)
+    return isinstance(value, list) and any(map(_hides, value))
+
+
+def _shown(value: str | Sequence[str]) -> str | tuple[str, ...]:
+    if isinstance(value, str):
+        return visible(value)
+    return tuple(visible(line, limit=MAX_LINE_LENGTH) for line in value)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from answer_keys.hand_in import NEVER
+from answer_keys.marks import total_of
 from answer_keys.receipts import Receipt
 from answer_keys.standings import Override, Standing, new_standing, with_overrides
 
@@ -64,7 +65,9 @@ class Inbox:
 
     def _contender(self, work: MarkedWork) -> _Contender:
         came = min(work.received_at, self.received.get(work.sha256, work.received_at))
-        exercises = with_overrides(work.exercises, self.overrides.get(work.student, ()))
+        total = work.mark, work.out_of
+        if by_hand := self.overrides.get(work.student):
+            total = total_of(with_overrides(work.exercises, by_hand))
         late = self.policy.late(came)
         return _Contender(
             name=work.name,
@@ -76,7 +79,7 @@ class Inbox:
             standing=new_standing(
                 work.student,
                 work.sha256,
-                exercises,
+                total,
                 counts=self.policy.counts,
                 late=late,
             ),

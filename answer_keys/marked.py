@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import base64
-import json
 import zlib
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from answer_keys.marks import ExerciseMarks  # noqa: TC001 # a process's are checked
+from msgspec import Struct, json
+
+from answer_keys.marks import ExerciseMarks, marks_from_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -30,8 +31,7 @@ Span = tuple[datetime, datetime]
 """From when to when."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MarkedWork:
+class MarkedWork(Struct, frozen=True, kw_only=True):
     """A hand-in that belongs to the class set, with its marks.
 
     Attributes
@@ -50,7 +50,10 @@ class MarkedWork:
         How many there are.
     journal : str
         The entries in order of time, packed by `packed_rows`.
-    exercises : tuple of ExerciseMarks
+    marks : str
+        Those of all exercises, as `marks_text` writes them.
+    mark, out_of : float
+        Of all exercises.
     """
 
     name: str
@@ -63,7 +66,14 @@ class MarkedWork:
     notices: tuple[str, ...]
     entries: int
     journal: str
-    exercises: tuple[ExerciseMarks, ...]
+    marks: str
+    mark: float
+    out_of: float
+
+    @property
+    def exercises(self) -> tuple[ExerciseMarks, ...]:
+        """The marks, exercise by exercise."""
+        return marks_from_text(self.marks)
 
     @property
     def rows(self) -> list[dict[str, Any]]:
@@ -71,8 +81,7 @@ class MarkedWork:
         return unpacked_rows(self.journal)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Marked:
+class Marked(Struct, frozen=True, kw_only=True):
     """What came of one returned file or member of an archive.
 
     Attributes
@@ -147,21 +156,9 @@ class Counted:
     deducted_percent: float = 0.0
 
 
-def packed_rows(rows: Sequence[dict[str, Any]]) -> str:
-    """Pack the entries of a journal: base64 of zlib of JSON.
-
-    The hashes of the chain are left out: they were checked, and do not pack.
-    """
-    kept = [
-        {
-            name: value
-            for name, value in row.items()
-            if name != "prev" and value is not None
-        }
-        for row in rows
-    ]
-    text = json.dumps(kept, ensure_ascii=False, separators=(",", ":"))
-    return base64.b64encode(zlib.compress(text.encode(), level=1)).decode("ascii")
+def packed_rows(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Pack the entries of a journal: base64 of zlib of JSON."""
+    return base64.b64encode(zlib.compress(json.encode(rows), level=1)).decode("ascii")
 
 
 def unpacked_rows(journal: str) -> list[dict[str, Any]]:
@@ -172,7 +169,7 @@ def unpacked_rows(journal: str) -> list[dict[str, Any]]:
     >>> unpacked_rows(packed_rows([{"exercise": 1}]))
     [{'exercise': 1}]
     """
-    rows: list[dict[str, Any]] = json.loads(zlib.decompress(base64.b64decode(journal)))
+    rows: list[dict[str, Any]] = json.decode(zlib.decompress(base64.b64decode(journal)))
     return rows
 
 

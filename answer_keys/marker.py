@@ -10,6 +10,7 @@ from answer_keys.errors import RefusedError
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import HandIn, journal_rows
 from answer_keys.marked import Marked, MarkedWork, packed_rows
+from answer_keys.marks import marks_text, total_of
 from answer_keys.returned_files import Found, found_at, returned_paths
 from workbook.progress import replay
 
@@ -72,6 +73,11 @@ class Marker:
         records: Mapping[int, KeyRecord] = self.key.of_student(hand_in.student)
         starts = {number: record.start for number, record in records.items()}
         by_exercise = replay(rows, starts)
+        exercises = [
+            grade_exercise(record, by_exercise[number], self.rubric)
+            for number, record in sorted(records.items())
+        ]
+        mark, out_of = total_of(exercises)
         return MarkedWork(
             name=hand_in.name,
             sha256=hand_in.sha256,
@@ -83,10 +89,9 @@ class Marker:
             notices=hand_in.notices,
             entries=len(rows),
             journal=packed_rows(rows),
-            exercises=tuple(
-                grade_exercise(record, by_exercise[number], self.rubric)
-                for number, record in sorted(records.items())
-            ),
+            marks=marks_text(exercises),
+            mark=mark,
+            out_of=out_of,
         )
 
     def _received_at(self, found: Found, hand_in: HandIn) -> datetime:

@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-__all__ = ["ExerciseMarks", "StepMark"]
+from msgspec import Struct, json
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+__all__ = [
+    "ExerciseMarks",
+    "StepMark",
+    "marks_from_text",
+    "marks_text",
+    "total_of",
+]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StepMark:
+class StepMark(Struct, frozen=True, kw_only=True, omit_defaults=True):
     """The mark of one thing that a student did.
 
     Attributes
@@ -46,8 +56,7 @@ class StepMark:
     hints: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExerciseMarks:
+class ExerciseMarks(Struct, frozen=True, kw_only=True):
     """The marks of one exercise.
 
     Attributes
@@ -69,3 +78,33 @@ class ExerciseMarks:
     def out_of(self) -> float:
         """Marks that the exercise carries."""
         return math.fsum(step.out_of for step in self.steps)
+
+
+_MARKS = json.Decoder(tuple[ExerciseMarks, ...])
+
+
+def marks_text(exercises: Sequence[ExerciseMarks]) -> str:
+    """Write marks as JSON text; what a step has not is left out."""
+    return json.encode(exercises).decode()
+
+
+def marks_from_text(text: str) -> tuple[ExerciseMarks, ...]:
+    """Read marks that `marks_text` has written.
+
+    Raises
+    ------
+    msgspec.DecodeError
+        Where the text is anything else.
+
+    Examples
+    --------
+    >>> marks_from_text('[{"exercise":1,"steps":[]}]')
+    (ExerciseMarks(exercise=1, steps=()),)
+    """
+    return _MARKS.decode(text)
+
+
+def total_of(exercises: Iterable[ExerciseMarks]) -> tuple[float, float]:
+    """Add up the marks of exercises, and what they carry."""
+    steps = [step for one in exercises for step in one.steps]
+    return math.fsum(s.mark for s in steps), math.fsum(s.out_of for s in steps)

@@ -41,5 +41,5 @@ def graded_number(key: NumberKey, answer: Answer | None) -> Share:
 
 def _is_inside(value: float, band: Band) -> bool:
     # The last bits of a number on the edge hang on how it was typed (350 mA, 0.35 A).
-    slack = 1e-9 * max(abs(edge) for edge in band)
+    slack = 1e-9 * max(abs(band[0]), abs(band[1]))
     return band[0] - slack <= value <= band[1] + slack

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from answer_keys.number_marks import graded_number
 from answer_keys.work import Share

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
+
 from answer_keys.key_record import KeyRecord, TestKey
+from workbook.progress import TestDone
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from workbook.progress import ExerciseProgress, TestDone
+    from workbook.progress import ExerciseProgress
 
 __all__ = [
     "Visit",
@@ -26,8 +28,7 @@ __all__ = [
 _AS_PLANNED_MINUTES = 0.05
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Visit:
+class Visit(Struct, frozen=True, kw_only=True):
     """One test that a student did, or that was done for the student.
 
     Attributes

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from answer_keys.marks import ExerciseMarks, StepMark
 
@@ -71,14 +73,18 @@ class Standing:
 def new_standing(
     student: str,
     hand_in_sha256: str,
-    exercises: Sequence[ExerciseMarks],
+    total: tuple[float, float],
     *,
     counts: str,
     late: tuple[int, float] = (0, 0.0),
 ) -> Standing:
-    """Build a standing; ``late`` is days begun and percent deducted."""
+    """Build a standing.
+
+    ``total`` is the mark and what it is out of, ``late`` days begun and percent
+    deducted.
+    """
     days, percent = late
-    mark = math.fsum(one.mark for one in exercises)
+    mark, out_of = total
     return Standing(
         student=student,
         hand_in_sha256=hand_in_sha256,
@@ -86,7 +92,7 @@ def new_standing(
         late_days=days,
         deducted_percent=percent,
         mark=mark * (1 - percent / 100),
-        out_of=math.fsum(one.out_of for one in exercises),
+        out_of=out_of,
     )
 
 

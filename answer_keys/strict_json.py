@@ -34,7 +34,7 @@ def object_from_line(line: bytes) -> dict[str, Any]:
         Where the line is not UTF-8 or not JSON.
     RefusedError
         Where it is JSON, but too deep, ambiguous (a key twice), not finite, with too
-        many digits, or no object.
+        many digits, with half of a sign, or no object.
 
     Examples
     --------
@@ -52,7 +52,17 @@ def object_from_line(line: bytes) -> dict[str, Any]:
         raise NotJsonError(f"it is not JSON ({error.msg})") from error
     if not isinstance(found, dict):
         raise RefusedError("it is not a JSON object")
+    if "\\u" in text:
+        _check_signs(found)
     return found
+
+
+def _check_signs(found: dict[str, Any]) -> None:
+    """Escapes can write half of a sign, which no text can hold."""
+    try:
+        json.dumps(found, ensure_ascii=False).encode()
+    except UnicodeEncodeError as error:
+        raise RefusedError("a text holds half of a sign") from error
 
 
 def _check_depth(text: str) -> None:

@@ -9,25 +9,20 @@ from __future__ import annotations
 
 import hashlib
 from collections import defaultdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+import msgspec
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in import NEVER, HandIn
-from answer_keys.hand_in_lines import (
-    Answered,
-    Chosen,
-    Concluded,
-    Entry,
-    Finding,
-    Replied,
-)
+from answer_keys.hand_in_lines import Entry, entry_from
 from answer_keys.typed_steps import RowError, fields_of, one_of
 from answer_keys.typed_table import rows_of
 from answer_keys.visible_text import visible
 from workbook.progress import after
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from answer_keys.key_record import AnswerKey, KeyRecord
     from answer_keys.typed_table import Row
@@ -94,8 +89,7 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
 
 def _digest(student: str, entries: Sequence[Entry]) -> str:
     """Hash one student's answers: the rows of others change nothing."""
-    text = "\n".join([student, *(entry.model_dump_json() for entry in entries)])
-    return hashlib.sha256(text.encode()).hexdigest()
+    return hashlib.sha256(msgspec.json.encode([student, entries])).hexdigest()
 
 
 def _listed(faults: Sequence[str]) -> str:
@@ -128,9 +122,9 @@ class _Reader:
         fields = fields_of(row, record)
         entries = self.entries[record.student]
         common = {"seq": len(entries) + 1, "time": _TIME, "prev": "-"}
-        entry = _built({**common, "exercise": record.exercise, **fields})
+        entry = entry_from({**common, "exercise": record.exercise, **fields})
         place = record.student, record.exercise
-        progress = after(self._progress[place], entry.model_dump())
+        progress = after(self._progress[place], msgspec.to_builtins(entry))
         if progress is self._progress[place]:
             raise RowError(
                 f"the {entry.kind} is not due here; allowed are predictions before the "
@@ -147,15 +141,3 @@ class _Reader:
         records = self.key.of_student(row.student)
         number = one_of("exercise", row.exercise, [str(n) for n in sorted(records)])
         return records[int(number)]
-
-
-def _built(fields: Mapping[str, Any]) -> Entry:
-    kinds: dict[str, type[Entry]] = {
-        "prediction": Answered,
-        "verification": Answered,
-        "test": Chosen,
-        "finding": Finding,
-        "conclusion": Concluded,
-        "answer": Replied,
-    }
-    return kinds[fields["kind"]].model_validate(fields)

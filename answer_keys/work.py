@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
+
 from answer_keys.reading_path import Visit, visits
 
 if TYPE_CHECKING:
@@ -33,8 +35,7 @@ class Work:
         return self.path[-1].after if self.path else self.record.everything
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Share:
+class Share(Struct, frozen=True, kw_only=True):
     """The share of an item's mark that was earned, with the reason.
 
     ``weight`` is the item's part of its step beside the other items.

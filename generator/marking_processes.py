@@ -2,7 +2,7 @@
 
 What comes back is hostile, and a fault of a reader or of a library below it must not
 take the class with it. A process that says nothing for too long, or dies, costs the one
-file that it was at. Processes answer in bytes of JSON, which are checked again here.
+file that it was at. Processes answer in plain bytes, which are checked again here.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import gc
 import math
 import multiprocessing
 import os
+from collections import deque
 from contextlib import suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection, wait
@@ -18,7 +19,7 @@ from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
 
-from pydantic import TypeAdapter
+from msgspec import msgpack
 
 from answer_keys.errors import AnswerKeysError
 from answer_keys.limits import MAX_READER_BYTES, MAX_SILENT_S
@@ -34,8 +35,9 @@ if TYPE_CHECKING:
 __all__ = ["mark_in_processes"]
 
 _SPAWN = multiprocessing.get_context("spawn")
-_MARKED: TypeAdapter[Marked] = TypeAdapter(Marked)
+_MARKED = msgpack.Decoder(Marked)
 _DONE = b""
+_AHEAD = 8  # files that a process is told of at a time, so that it never waits for more
 
 
 def mark_in_processes(
@@ -74,11 +76,11 @@ def mark_in_processes(
 
 @dataclass(slots=True, kw_only=True)
 class _Worker:
-    """A process, and the file that it is at."""
+    """A process, the file that it is at, and those that it takes next."""
 
     process: SpawnProcess
     connection: Connection
-    path: Path | None = None
+    paths: deque[Path] = field(default_factory=deque)
     # Until it asks for a file it is only starting.
     heard_at: float = math.inf
 
@@ -129,31 +131,33 @@ class _Crew:
             return
         worker.heard_at = monotonic()
         if answer != _DONE:
-            yield _MARKED.validate_json(answer)
-        else:
-            self._give(worker)
+            yield _MARKED.decode(answer)
+            return
+        if worker.paths:
+            worker.paths.popleft()
+        self._give(worker)
 
     def _give(self, worker: _Worker) -> None:
-        """Give a worker its next file, or let it go."""
-        worker.heard_at = monotonic()
-        if not self.paths:
+        """Tell a worker of its next files, or let it go."""
+        while self.paths and len(worker.paths) < _AHEAD:
+            worker.paths.append(self.paths.pop())
+            # A worker that has died in the meantime shows when it is heard.
+            with suppress(OSError):
+                worker.connection.send_bytes(os.fsencode(worker.paths[-1]))
+        if not worker.paths:
             del self.workers[worker.connection]
             _end(worker)
-            return
-        worker.path = self.paths.pop()
-        # A worker that has died in the meantime shows when it is heard.
-        with suppress(OSError):
-            worker.connection.send_bytes(os.fsencode(worker.path))
 
     def _lost(self, worker: _Worker, reason: str) -> Marked:
         """Account for the file that a worker was lost at, and go on with another."""
         del self.workers[worker.connection]
         _end(worker)
-        if worker.path is None:
+        if not worker.paths:
             raise AnswerKeysError("The process that reads what came back cannot start.")
+        name = shown_name(self.folder, worker.paths.popleft())
+        self.paths += reversed(worker.paths)
         if self.paths:
             self.hire(1)
-        name = shown_name(self.folder, worker.path)
         return self.marker.marked(Found(name=name, refusal=reason))
 
 
@@ -174,7 +178,7 @@ def _serve(connection: Connection, marker: Marker, folder: Path) -> None:
         while True:
             path = Path(os.fsdecode(connection.recv_bytes()))
             for one in marker.marked_at(folder, path):
-                connection.send_bytes(_MARKED.dump_json(one))
+                connection.send_bytes(msgpack.encode(one))
             connection.send_bytes(_DONE)
 
 

@@ -189,11 +189,13 @@ def replay(
     dict of int to ExerciseProgress
         Only exercises that have a start or an entry.
     """
-    state = dict(starts or {})
+    drafts = {number: _Draft(start) for number, start in (starts or {}).items()}
     for entry in entries:
         number = entry["exercise"]
-        state[number] = after(state.get(number, ExerciseProgress()), entry)
-    return state
+        if number not in drafts:
+            drafts[number] = _Draft(ExerciseProgress())
+        drafts[number].take(entry)
+    return {number: draft.progress() for number, draft in drafts.items()}
 
 
 def after(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
@@ -206,72 +208,113 @@ def after(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgr
     >>> after(start, early) is start
     True
     """
-    step = _STEPS.get(entry["kind"])
-    return progress if step is None else step(progress, entry)
+    draft = _Draft(progress)
+    return draft.progress() if draft.take(entry) else progress
 
 
-def _prediction(
-    progress: ExerciseProgress, entry: Mapping[str, Any]
-) -> ExerciseProgress:
+class _Draft:
+    """Progress that is being worked on: a record anew for each entry takes long."""
+
+    __slots__ = tuple(ExerciseProgress.__dataclass_fields__)
+
+    def __init__(self, progress: ExerciseProgress) -> None:
+        self.predictions = dict(progress.predictions)
+        self.tests = list(progress.tests)
+        self.cause = progress.cause
+        self.correction = progress.correction
+        self.verification = progress.verification
+        self.hints = progress.hints
+        self.replies = dict(progress.replies)
+        self.given_predictions = progress.given_predictions
+        self.given_tests = progress.given_tests
+
+    def progress(self) -> ExerciseProgress:
+        return ExerciseProgress(
+            predictions=self.predictions,
+            tests=tuple(self.tests),
+            cause=self.cause,
+            correction=self.correction,
+            verification=self.verification,
+            hints=self.hints,
+            replies=self.replies,
+            given_predictions=self.given_predictions,
+            given_tests=self.given_tests,
+        )
+
+    def take(self, entry: Mapping[str, Any]) -> bool:
+        """Take an entry; tell whether it changed anything."""
+        step = _STEPS.get(entry["kind"])
+        return step is not None and step(self, entry)
+
+    @property
+    def is_finding_due(self) -> bool:
+        return bool(self.tests) and self.tests[-1].outcome is None
+
+
+def _prediction(draft: _Draft, entry: Mapping[str, Any]) -> bool:
     """Predictions come before the first test, each once."""
-    if progress.tests or progress.cause or entry["item"] in progress.predictions:
-        return progress
-    predictions = {**progress.predictions, entry["item"]: _answer(entry)}
-    return replace(progress, predictions=predictions)
+    is_due = not (draft.tests or draft.cause or entry["item"] in draft.predictions)
+    if is_due:
+        draft.predictions[entry["item"]] = _answer(entry)
+    return is_due
 
 
-def _test(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+def _test(draft: _Draft, entry: Mapping[str, Any]) -> bool:
     """Each test is done once, and not while a finding is due."""
-    done = {test.item for test in progress.tests}
-    if progress.cause or progress.finding_due or entry["item"] in done:
-        return progress
-    test = TestDone(
-        item=entry["item"], expected=entry["expected"], hints=progress.hints
-    )
-    return replace(progress, tests=(*progress.tests, test), hints=0)
+    item = entry["item"]
+    if draft.cause or draft.is_finding_due or any(t.item == item for t in draft.tests):
+        return False
+    test = TestDone(item=item, expected=entry["expected"], hints=draft.hints)
+    draft.tests.append(test)
+    draft.hints = 0
+    return True
 
 
-def _hint(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+def _hint(draft: _Draft, entry: Mapping[str, Any]) -> bool:
     """Hints come one after the other, while a test or the conclusion is due."""
-    is_next = entry["step"] == progress.hints + 1 <= len(HINT_COSTS)
-    if progress.cause or progress.finding_due or not is_next:
-        return progress
-    return replace(progress, hints=entry["step"])
+    is_next = entry["step"] == draft.hints + 1 <= len(HINT_COSTS)
+    if draft.cause or draft.is_finding_due or not is_next:
+        return False
+    draft.hints = entry["step"]
+    return True
 
 
-def _finding(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+def _finding(draft: _Draft, entry: Mapping[str, Any]) -> bool:
     """The finding belongs to the test just done."""
-    if progress.finding_due is None or progress.finding_due != entry["item"]:
-        return progress
-    found = replace(
-        progress.tests[-1], outcome=entry["outcome"], statement=entry["statement"]
+    if not draft.is_finding_due or draft.tests[-1].item != entry["item"]:
+        return False
+    done = draft.tests[-1]
+    draft.tests[-1] = TestDone(
+        item=done.item,
+        expected=done.expected,
+        hints=done.hints,
+        outcome=entry["outcome"],
+        statement=entry["statement"],
     )
-    return replace(progress, tests=(*progress.tests[:-1], found))
+    return True
 
 
-def _conclusion(
-    progress: ExerciseProgress, entry: Mapping[str, Any]
-) -> ExerciseProgress:
+def _conclusion(draft: _Draft, entry: Mapping[str, Any]) -> bool:
     """One conclusion, after at least one test and its finding."""
-    if progress.cause or progress.finding_due or not progress.tests:
-        return progress
-    return replace(progress, cause=entry["cause"], correction=entry["correction"])
+    if draft.cause or draft.is_finding_due or not draft.tests:
+        return False
+    draft.cause, draft.correction = entry["cause"], entry["correction"]
+    return True
 
 
-def _verification(
-    progress: ExerciseProgress, entry: Mapping[str, Any]
-) -> ExerciseProgress:
+def _verification(draft: _Draft, entry: Mapping[str, Any]) -> bool:
     """One verification, after the conclusion."""
-    if progress.cause is None or progress.verification is not None:
-        return progress
-    return replace(progress, verification=_answer(entry))
+    is_due = draft.cause is not None and draft.verification is None
+    if is_due:
+        draft.verification = _answer(entry)
+    return is_due
 
 
-def _reply(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+def _reply(draft: _Draft, entry: Mapping[str, Any]) -> bool:
     """Each question is answered once, in any order."""
-    if entry["item"] in progress.replies:
-        return progress
-    reply = Reply(
+    if entry["item"] in draft.replies:
+        return False
+    draft.replies[entry["item"]] = Reply(
         # A returned file names every form of an answer, and one of them is filled.
         number=None if entry.get("value") is None else _answer(entry),
         choice=entry.get("choice") or "",
@@ -279,7 +322,7 @@ def _reply(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProg
         lines=tuple(entry.get("lines") or ()),
         time=entry.get("time", ""),
     )
-    return replace(progress, replies={**progress.replies, entry["item"]: reply})
+    return True
 
 
 def _answer(entry: Mapping[str, Any]) -> Answer:
@@ -291,7 +334,7 @@ def _answer(entry: Mapping[str, Any]) -> Answer:
     )
 
 
-_STEPS: dict[str, Callable[[ExerciseProgress, Mapping[str, Any]], ExerciseProgress]] = {
+_STEPS: dict[str, Callable[[_Draft, Mapping[str, Any]], bool]] = {
     "answer": _reply,
     "prediction": _prediction,
     "hint": _hint,

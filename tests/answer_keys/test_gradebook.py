@@ -14,7 +14,7 @@ from answer_keys import gradebook_schema as schema
 from answer_keys.errors import GradebookError
 from answer_keys.gradebook import Gradebook
 from answer_keys.marked import MarkedWork, Source, packed_rows
-from answer_keys.marks import ExerciseMarks, StepMark
+from answer_keys.marks import ExerciseMarks, StepMark, marks_text
 from answer_keys.receipts import Receipt
 from answer_keys.standings import Override, new_standing
 from tests.answer_keys.samples import SET_ID
@@ -41,6 +41,7 @@ def work(mark=5.0, sha="a" * 64, student="s01", **more):
         )
         for step in ("cause", "correction")
     ]
+    marks = marks_text([ExerciseMarks(exercise=1, steps=tuple(steps))])
     given = {
         "name": f"{student}.jsonl",
         "sha256": sha,
@@ -52,7 +53,9 @@ def work(mark=5.0, sha="a" * 64, student="s01", **more):
         "notices": ("Line 3 was cut short.",),
         "entries": 1,
         "journal": packed_rows([ENTRY]),
-        "exercises": (ExerciseMarks(exercise=1, steps=tuple(steps)),),
+        "marks": marks,
+        "mark": 2 * mark,
+        "out_of": 30.0,
     }
     return MarkedWork(**given | more)
 
@@ -142,9 +145,9 @@ def test_marks_set_by_hand_are_rows_of_their_own(book, place):
 def test_standing_holds_until_another_is_decided(book, place):
     """Which hand-in counts is recorded with its rule; earlier decisions stay."""
     book.record([work(), work(sha="b" * 64)], SOURCE, NOW)
-    exercises = work().exercises
-    first = new_standing("s01", "a" * 64, exercises, counts="last")
-    late = new_standing("s01", "b" * 64, exercises, counts="last", late=(2, 20.0))
+    total = 10.0, 30.0
+    first = new_standing("s01", "a" * 64, total, counts="last")
+    late = new_standing("s01", "b" * 64, total, counts="last", late=(2, 20.0))
     assert book.settle(SET_ID, [first], NOW) == 1
     assert book.settle(SET_ID, [first], NOW) == 0
     assert book.settle(SET_ID, [late], NOW) == 1
@@ -158,7 +161,7 @@ def test_marks_that_count_are_those_of_the_standing(book):
     assert book.counted(SET_ID) == {}
     book.record([work(), work(mark=7.0, sha="b" * 64, name="b.jsonl")], SOURCE, NOW)
     standing = new_standing(
-        "s01", "b" * 64, work().exercises, counts="last", late=(1, 10.0)
+        "s01", "b" * 64, (14.0, 30.0), counts="last", late=(1, 10.0)
     )
     book.settle(SET_ID, [standing], NOW)
     by_hand = Override(student="s01", exercise=1, step="cause", mark=9, reason="oral")
@@ -189,7 +192,7 @@ def test_everything_of_a_student_is_given_and_forgotten(book, place):
     """Export holds every row of one student; deletion leaves those of the others."""
     book.record([work(), work(sha="b" * 64, student="s02")], SOURCE, NOW)
     standings = [
-        new_standing(one, sha * 64, work().exercises, counts="last")
+        new_standing(one, sha * 64, (10.0, 30.0), counts="last")
         for one, sha in (("s01", "a"), ("s02", "b"))
     ]
     book.settle(SET_ID, standings, NOW)
@@ -199,13 +202,13 @@ def test_everything_of_a_student_is_given_and_forgotten(book, place):
     book.account(SET_ID, [receipt, Receipt(name="x", status="refused")])
     everything = book.everything_of(SET_ID, "s01")
     assert everything["hand_in"][0]["journal"] == [ENTRY]
-    expected = {"hand_in": 1, "grading": 1, "mark": 2}
+    assert [len(one["steps"]) for one in everything["grading"][0]["marks"]] == [2]
+    expected = {"hand_in": 1, "grading": 1}
     expected |= {"standing": 1, "mark_override": 1, "returned_file": 1}
     assert {name: len(rows) for name, rows in everything.items()} == expected
     assert book.forget(SET_ID, "s01") == expected
     assert not any(book.everything_of(SET_ID, "s01").values())
     assert [row.student for row in rows_in(place, schema.GRADINGS)] == ["s02"]
-    assert len(rows_in(place, schema.MARKS)) == 2
 
 
 def test_forgotten_words_are_gone_from_the_file(tmp_path):
@@ -222,7 +225,7 @@ def test_marks_without_their_hand_in_are_refused(book):
     """Foreign keys are on: no marks without the file they came from."""
     row = {"set_id": "x", "student": "x", "hand_in": "f" * 64, "rubric_sha256": "r"}
     row |= {"marks_sha256": "m", "software": "s", "graded_at": "t"}
-    row |= {"mark": 1.0, "out_of": 1.0}
+    row |= {"mark": 1.0, "out_of": 1.0, "marks": "[]"}
     with pytest.raises(sa.exc.IntegrityError), book._turn() as connection:
         connection.execute(schema.GRADINGS.insert().values(row))
 
@@ -256,9 +259,9 @@ def test_two_graders_at_once_lose_nothing(place):
     for grader in graders:
         grader.join()
     assert [grader.exitcode for grader in graders] == [0, 0]
-    shas = [row.hand_in for row in rows_in(place, schema.GRADINGS)]
-    assert len(shas) == len(set(shas)) == 10 + 10 + 10
-    assert len(rows_in(place, schema.MARKS)) == 60
+    gradings = rows_in(place, schema.GRADINGS)
+    assert len({row.hand_in for row in gradings}) == len(gradings) == 10 + 10 + 10
+    assert {row.marks for row in gradings} == {work().marks}
 
 
 def _die_in_the_middle(place):
@@ -269,7 +272,7 @@ def _die_in_the_middle(place):
 
     with Gradebook(place) as book:
         book.record([work()], SOURCE, NOW)
-        gradebook_module.rows.mark_rows = killed
+        gradebook_module.rows.grading_row = killed
         book.record([work(sha="b" * 64, student="s02")], SOURCE, NOW)
 
 
@@ -304,7 +307,13 @@ def _first_version(place):
         grading = {"set_id": SET_ID, "student": "s01", "hand_in": "a" * 64}
         grading |= {"rubric_sha256": "r0", "marks_sha256": "m", "software": "0"}
         grading |= {"graded_at": NOW.isoformat(), "mark": 1.0, "out_of": 2.0}
-        connection.execute(sa.insert(schema.GRADINGS).values(grading))
+        old_gradings = sa.table("grading", *map(sa.column, grading))
+        connection.execute(sa.insert(old_gradings).values(grading))
+        step = {"grading": 1, "exercise": 3, "position": 0, "step": "cause"}
+        step |= {"item": "cause", "title": "Cause", "mark": 1.0, "out_of": 2.0}
+        step |= {"reason": "„Ja“", "misconception": "", "minutes_wasted": 0.0}
+        old_marks = sa.table("mark", *map(sa.column, step))
+        connection.execute(sa.insert(old_marks).values(step))
     engine.dispose()
 
 
@@ -315,8 +324,12 @@ def test_older_gradebook_is_brought_up_to_date(place):
         assert book.work("a" * 64).rows == []
         assert [one.student for one in book.standings(SET_ID)] == ["s01"]
         assert book.record([work()], SOURCE, NOW) == 1
-        rubrics = [one.rubric_sha256 for one in book.gradings(SET_ID, "s01")]
-    assert rubrics == ["r0", "r1"]
+        first, second = book.gradings(SET_ID, "s01")
+    assert (first.rubric_sha256, second.rubric_sha256) == ("r0", "r1")
+    step = StepMark(
+        step="cause", item="cause", title="Cause", mark=1.0, out_of=2.0, reason="„Ja“"
+    )
+    assert first.exercises == (ExerciseMarks(exercise=3, steps=(step,)),)
 
 
 def test_versions_lead_to_the_tables_that_are_used(book):

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from answer_keys.draw_needs import needs_after
 from answer_keys.help_view import held_in, skill_means, student_views, teach_next
