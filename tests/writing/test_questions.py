@@ -6,6 +6,7 @@ from functools import cache
 from typing import get_args
 
 import pytest
+from msgspec import structs
 
 from answer_keys.belonging import check_belongs
 from answer_keys.errors import RefusedError
@@ -288,7 +289,8 @@ def test_answer_of_another_form_is_refused():
     hand_in = handed_in(record)
     _, entry = hand_in.entries[0]
     form = {"raw": None, "value": None, "unit": None, "choice": "o1"}
-    other = replace(hand_in, entries=(("x", entry.model_copy(update=form)),))
+    chosen = structs.replace(entry, **form)
+    other = replace(hand_in, entries=(("x", chosen),))
     with pytest.raises(RefusedError, match="is no number of that question"):
         check_belongs(other, key, {"s01"})
 
