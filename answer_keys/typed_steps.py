@@ -10,6 +10,7 @@ from answer_keys.wording import letter_of
 from workbook.errors import QuantityError
 from workbook.progress import MAX_LINE_LENGTH
 from workbook.quantities import Ambiguous, read_quantity
+from workbook.texts import LANGUAGES, _, speaking
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -98,15 +99,24 @@ def _test_of(row: Row, record: KeyRecord) -> TestKey:
 def _test(row: Row, record: KeyRecord) -> dict[str, Any]:
     test = _test_of(row, record)
     _without_second(row)
-    expected = one_of("answer", row.answer.lower(), test.outcomes)
-    return {"item": test.id, "expected": expected}
+    return {"item": test.id, "expected": _outcome(row, test)}
+
+
+def _outcome(row: Row, test: TestKey) -> str:
+    """Take the word of an outcome, in any language that a handout can be in."""
+    words = {word: word for word in test.outcomes}
+    for spoken in LANGUAGES:
+        with speaking(spoken):
+            words |= {_(word).lower(): word for word in test.outcomes}
+    typed = row.answer.lower()
+    return words.get(typed) or one_of("answer", typed, test.outcomes)
 
 
 def _finding(row: Row, record: KeyRecord) -> dict[str, Any]:
     test = _test_of(row, record)
     return {
         "item": test.id,
-        "outcome": one_of("answer", row.answer.lower(), test.outcomes),
+        "outcome": _outcome(row, test),
         "statement": one_of(
             "second_answer",
             row.second_answer.lower(),

@@ -26,6 +26,7 @@ METHODS = [
     ("**.py", "python"),
     ("**/site/**.js", "javascript"),
     ("**/pages/*.html", "jinja2"),
+    ("**/templates/*.j2", "jinja2"),
 ]
 KEYWORDS = {"_": None, "later": None, "ngettext": (1, 2)}
 # Always the same, so that the same texts give the same file.

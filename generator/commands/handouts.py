@@ -24,8 +24,9 @@ from generator.writing.handouts import ORDERS, handout_text
 from generator.writing.printing import can_print
 from generator.writing.reading_codes import reading_codes
 from generator.writing.reading_slips import Slip, slips_of, slips_text
-from generator.writing.set_writing import rebuilt_workbooks
+from generator.writing.set_writing import read_workbooks
 from generator.writing.teachers_guide import guide_text
+from workbook.texts import speaking
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -77,11 +78,16 @@ def _pages(
     secret, content = open_key(class_set, passphrase)
     codes = reading_codes(secret.value, content["exercises"])
     students, slips = class_set.request.students, list[Slip]()
-    for number, workbook in enumerate(rebuilt_workbooks(class_set, secret), start=1):
-        slips += slips_of(workbook)
-        yield class_set.handout_file(workbook.student), handout_text(workbook, codes)
+    spoken = class_set.request.language
+    for number, workbook in enumerate(read_workbooks(class_set, secret), start=1):
+        with speaking(spoken):
+            slips += slips_of(workbook)
+            text = handout_text(workbook, codes)
+        yield class_set.handout_file(workbook.student), text
         tell("writing handouts", number, len(students))
-    yield class_set.slips_file, slips_text(class_set.set_id, slips, codes)
+    with speaking(spoken):
+        text = slips_text(class_set.set_id, slips, codes)
+    yield class_set.slips_file, text
     key = answer_key_from_content(content)
     own = class_set.folder / "for-instructor"
     yield own / "typed-answers.csv", empty_table(key, ORDERS)

@@ -9,7 +9,9 @@ from generator.writing.circuit_text import diagram_of, sheet_rows
 from generator.writing.markdown import data_uri
 from generator.writing.printing import page_text
 from generator.writing.records import page_record, tells_complaint
+from generator.writing.wording import with_marks
 from workbook.progress import begin
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -25,7 +27,7 @@ ORDERS = 8
 
 
 def handout_text(workbook: Workbook, codes: Mapping[Place, str]) -> str:
-    """Write the handout of one student as one HTML page.
+    """Write the handout of one student as one HTML page, in the language spoken.
 
     It holds no reading but those of tests that are done for the student.
 
@@ -39,10 +41,12 @@ def handout_text(workbook: Workbook, codes: Mapping[Place, str]) -> str:
         "handout.html.j2",
         workbook=workbook,
         aims=[("–", aim) for aim in workbook.aims],
-        exercises=[
-            _exercise(exercise, number, workbook.student, codes)
-            for number, exercise in enumerate(workbook.exercises, start=1)
-        ],
+        exercises=with_marks(
+            [
+                _exercise(exercise, number, workbook.student, codes)
+                for number, exercise in enumerate(workbook.exercises, start=1)
+            ]
+        ),
         orders=range(ORDERS),
     )
 
@@ -93,6 +97,7 @@ def _diagnosis(
         "tests": [
             {
                 **{name: test[name] for name in _ON_PAPER},
+                "outcomes": [_(outcome) for outcome in test["outcomes"]],
                 "scale": scale,
                 "code": codes[student, page["number"], test["id"]],
                 "hazards": [hazards.index(h) + 1 for h in test["hazards"]],
@@ -119,9 +124,9 @@ def _done(page: Mapping[str, Any], hows: Sequence[str]) -> dict[str, Any]:
     orders = [
         {
             "number": places[done.item],
-            "expected": done.expected,
+            "expected": _(done.expected),
             "display": page["tests"][places[done.item] - 1]["display"],
-            "outcome": done.outcome,
+            "outcome": _(done.outcome) if done.outcome else "",
             "statement": done.statement,
         }
         for done in start.tests
@@ -135,10 +140,10 @@ def _short(said: Mapping[str, Any], letters: Mapping[str, str]) -> str:
         " ".join(letters[id_] for id_ in said[side]) for side in ("cleared", "suspect")
     )
     if not cleared:
-        return "nothing yet"
+        return _("nothing yet")
     if len(suspect) <= len(cleared):
-        return f"fault in {suspect}"
-    return f"clears {cleared}"
+        return _("fault in {parts}").format(parts=suspect)
+    return _("clears {parts}").format(parts=cleared)
 
 
-_ON_PAPER = ("title", "how", "before", "minutes", "outcomes")
+_ON_PAPER = ("title", "how", "before", "minutes")

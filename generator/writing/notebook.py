@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
 from generator.writing.records import page_record, tells_complaint, title_of
+from generator.writing.wording import with_marks
 from workbook.cautions import CAUTIONS
 from workbook.no_break import keep_units
 from workbook.sealed import seal
@@ -69,7 +70,7 @@ def _in_english(text: str) -> str:
 
 def _metadata(workbook: Workbook) -> dict[str, Any]:
     pages = [
-        _with_marks(page_record(exercise, number, workbook.mode))
+        with_marks(page_record(exercise, number, workbook.mode))
         for number, exercise in enumerate(workbook.exercises, start=1)
     ]
     return {
@@ -90,18 +91,6 @@ def _metadata(workbook: Workbook) -> dict[str, Any]:
             "sealed": seal({"format": _FORMAT, "exercises": pages}),
         },
     }
-
-
-def _with_marks(record: Any) -> Any:  # noqa: ANN401 - JSON values
-    """Write the numbers of all texts with the decimal mark of the language."""
-    if isinstance(record, str):
-        return decimal(record)
-    if isinstance(record, dict):
-        # Numbers of a picture are no text.
-        return {k: v if k == "svg" else _with_marks(v) for k, v in record.items()}
-    return (
-        [_with_marks(each) for each in record] if isinstance(record, list) else record
-    )
 
 
 def _markdown(cell_id: str, source: str) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from generator.writing.leaks import forbidden_strings, leaks_in_page
 from generator.writing.printed import problems_of_pdf
 from generator.writing.reading_codes import reading_codes
 from generator.writing.reading_slips import Slip, slips_of, slips_text
+from workbook.texts import speaking
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -53,20 +54,25 @@ class PaperCheck:
         self._slips: list[Slip] = []
 
     def take(self, workbook: Workbook, forbidden: Forbidden) -> None:
-        """Check one student's handout: no answer, no reading, nothing in its PDF."""
-        slips = slips_of(workbook)
-        self._slips += slips
-        path = self._class_set.handout_file(workbook.student)
-        # The key may have lost an exercise, which is told elsewhere.
-        if self._codes.keys() >= {slip.place for slip in slips}:
-            self._check(path, handout_text(workbook, self._codes), forbidden)
+        """Check one student's handout: no answer, no reading, nothing in its PDF.
+
+        The workbook is as its student reads it.
+        """
+        with speaking(self._class_set.request.language):
+            slips = slips_of(workbook)
+            self._slips += slips
+            path = self._class_set.handout_file(workbook.student)
+            # The key may have lost an exercise, which is told elsewhere.
+            if self._codes.keys() >= {slip.place for slip in slips}:
+                self._check(path, handout_text(workbook, self._codes), forbidden)
 
     def finish(self) -> None:
         """Check the slips, which go to students one by one."""
         path = self._class_set.slips_file
         if path.exists() and self._codes.keys() >= {s.place for s in self._slips}:
             forbidden = forbidden_strings(self._secret, self._records)
-            text = slips_text(self._class_set.set_id, self._slips, self._codes)
+            with speaking(self._class_set.request.language):
+                text = slips_text(self._class_set.set_id, self._slips, self._codes)
             self._check(path, text, forbidden)
 
     def _check(self, path: Path, expected: str, forbidden: Forbidden) -> None:

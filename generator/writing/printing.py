@@ -11,6 +11,7 @@ from answer_keys.wording import letter_of, minutes_text
 from generator.writing.markdown import data_uri
 from workbook.cautions import CAUTIONS
 from workbook.no_break import keep_units
+from workbook.texts import _, decimal, language
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -19,9 +20,12 @@ __all__ = ["can_print", "page_text", "pdf_bytes"]
 
 
 def page_text(template: str, **values: Any) -> str:  # noqa: ANN401 - template values
-    """Fill a template; every value is escaped."""
+    """Fill a template in the language that is spoken; every value is escaped."""
     page = _environment().get_template(template)
-    return keep_units(page.render(cautions=CAUTIONS, **values))
+    cautions = [_(caution) for caution in CAUTIONS]
+    return keep_units(
+        page.render(cautions=cautions, language=language(), _=_, **values)
+    )
 
 
 @cache
@@ -49,5 +53,9 @@ def pdf_bytes(page: str) -> bytes:
 def _environment() -> Environment:
     return new_environment(
         "generator.writing",
-        {"data_uri": data_uri, "letter": letter_of, "minutes": minutes_text},
+        {
+            "data_uri": data_uri,
+            "letter": letter_of,
+            "minutes": lambda minutes: decimal(minutes_text(minutes)),
+        },
     )

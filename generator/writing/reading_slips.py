@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from generator.writing.printing import page_text
+from workbook.texts import decimal
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -30,11 +31,14 @@ class Slip:
 
 
 def slips_of(workbook: Workbook) -> list[Slip]:
-    """Give every reading that a student may order: those of diagnoses."""
+    """Give every reading that a student may order: those of diagnoses.
+
+    What is shown is written as in the language spoken.
+    """
     return [
         Slip(
             place=(workbook.student, number, test.id),
-            display=reading.display,
+            display=decimal(reading.said),
             picture=reading.picture,
         )
         for number, exercise in enumerate(workbook.exercises, start=1)

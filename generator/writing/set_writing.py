@@ -26,7 +26,13 @@ if TYPE_CHECKING:
     from answer_keys.interchange.oneroster import OneRosterClass
     from generator.writing.request import Request
 
-__all__ = ["Written", "rebuilt_workbooks", "rewritten", "write_class_set"]
+__all__ = [
+    "Written",
+    "read_workbooks",
+    "rebuilt_workbooks",
+    "rewritten",
+    "write_class_set",
+]
 
 Progress = Callable[[str, int, int], None]
 
@@ -35,10 +41,12 @@ Progress = Callable[[str, int, int], None]
 class Written:
     """A workbook as the key knows it, in English, and as its student reads it.
 
-    ``text`` is the notebook, ``titles`` are those of its exercises.
+    ``workbook`` is the one and ``read`` the other, whose notebook is ``text`` and whose
+    exercises have ``titles``.
     """
 
     workbook: Workbook
+    read: Workbook
     text: str
     titles: tuple[str, ...]
 
@@ -133,7 +141,8 @@ def _written(
 
 def _as_read(workbook: Workbook, read: Workbook) -> Written:
     titles = tuple(title_of(exercise) for exercise in read.exercises)
-    return Written(workbook=workbook, text=notebook_text(read), titles=titles)
+    text = notebook_text(read)
+    return Written(workbook=workbook, read=read, text=text, titles=titles)
 
 
 def _write_frame(
@@ -214,9 +223,18 @@ def _rubric_toml(book: LessonBook) -> str:
 
 
 def rebuilt_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
-    """Draw the workbooks of a set again from its secret, in English."""
+    """Draw the workbooks of a set again from its secret, in the language spoken."""
     request = class_set.request
     return new_workbooks(read_course(request.lessons), request, secret)
+
+
+def read_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
+    """Draw the workbooks of a set again, in the language of their students."""
+    workbooks = rebuilt_workbooks(class_set, secret)
+    for _ in class_set.request.students:
+        with speaking(class_set.request.language):
+            workbook = next(workbooks)
+        yield workbook
 
 
 def rewritten(class_set: ClassSet, secret: ClassSecret) -> Iterator[Written]:

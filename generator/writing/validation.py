@@ -109,7 +109,7 @@ def validate_set(
             made.workbooks[_name(class_set, path)] = problems or runner.problems_of(
                 path, written.titles
             )
-            paper.take(workbook, forbidden)
+            paper.take(written.read, forbidden)
             made.exercises.update(_proved_again(workbook, records))
             hard += [(workbook.student, difficulty_of(e)) for e in workbook.exercises]
             progress("validating workbooks", number, count)

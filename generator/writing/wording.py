@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from workbook.quantities import quantity_text
+from typing import Any
 
-__all__ = ["short_text"]
+from workbook.quantities import quantity_text
+from workbook.texts import decimal
+
+__all__ = ["short_text", "with_marks"]
 
 
 def short_text(value: float, unit: str) -> str:
@@ -16,3 +19,21 @@ def short_text(value: float, unit: str) -> str:
     ('165 mA', '14.1 V')
     """
     return quantity_text(float(f"{value:.3g}"), unit)
+
+
+def with_marks(record: Any) -> Any:  # noqa: ANN401 - JSON values
+    """Write the numbers of all texts with the decimal mark of the language.
+
+    Examples
+    --------
+    >>> with_marks({"help": "1.5 A", "svg": "M 1.5 2"})
+    {'help': '1.5 A', 'svg': 'M 1.5 2'}
+    """
+    if isinstance(record, str):
+        return decimal(record)
+    if isinstance(record, dict):
+        # Numbers of a picture are no text.
+        return {k: v if k == "svg" else with_marks(v) for k, v in record.items()}
+    if isinstance(record, list | tuple):
+        return type(record)(with_marks(each) for each in record)
+    return record

@@ -23,6 +23,7 @@ from tests.answer_keys.samples import (
     work_through,
 )
 from workbook.progress import replay
+from workbook.texts import _, speaking
 
 KEY = sample_key()
 RECORD = KEY.of_student("s01")[1]
@@ -93,6 +94,20 @@ def test_typed_work_gets_the_marks_of_the_workbook():
     assert progress == work
     marks = [grade_exercise(RECORD, each, RUBRIC) for each in (progress, work)]
     assert marks[0] == marks[1]
+
+
+def test_outcomes_are_read_in_the_language_of_the_handout():
+    """Whoever was given German paper writes German words, and typed are those."""
+    german = list(map(list, steps_of(RECORD)))
+    with speaking("de"):
+        for row in german[1:3]:
+            row[5] = _(row[5].lower()).upper()
+    assert german != list(map(list, steps_of(RECORD)))
+    read, own = (
+        typed_hand_ins("typed.csv", table(rows), KEY)[0].sha256
+        for rows in (german, steps_of(RECORD))
+    )
+    assert read == own
 
 
 def test_each_student_of_a_table_is_accounted_for(tmp_path):

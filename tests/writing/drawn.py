@@ -19,6 +19,7 @@ from generator.writing.stream import Stream
 from generator.writing.variant import Variant
 from generator.writing.workbooks import new_workbooks
 from lessons.loader import read_lesson
+from workbook.texts import speaking
 
 SECRET = ClassSecret(value=bytes(range(32)))
 OTHER_SECRET = ClassSecret(value=bytes(range(1, 33)))
@@ -116,8 +117,8 @@ def request(mode, count=3, exercises=3):
 
 
 @cache
-def workbooks(mode, secret=SECRET, count=3):
-    """The workbooks of a small class."""
-    return tuple(
-        new_workbooks(read_course(("mixed-diagnosis",)), request(mode, count), secret)
-    )
+def workbooks(mode, secret=SECRET, count=3, language="en"):
+    """The workbooks of a small class, as they are read in a language."""
+    course = read_course(("mixed-diagnosis",))
+    with speaking(language):
+        return tuple(new_workbooks(course, request(mode, count), secret))

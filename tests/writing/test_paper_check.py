@@ -2,6 +2,7 @@
 
 import re
 from base64 import b64decode, b64encode
+from dataclasses import replace
 
 import pytest
 
@@ -14,6 +15,7 @@ from generator.writing.reading_slips import slips_of, slips_text
 from generator.writing.workbooks import records_of
 from tests.absent import library
 from tests.writing.drawn import SECRET, request, workbooks
+from workbook.texts import speaking
 
 WORKBOOK = workbooks("graded")[0]
 RECORDS = records_of(WORKBOOK)
@@ -21,6 +23,8 @@ CODES = reading_codes(SECRET.value, RECORDS)
 HANDOUT = handout_text(WORKBOOK, CODES)
 SLIPS = slips_text(WORKBOOK.set_id, slips_of(WORKBOOK), CODES)
 PAGE = "<html><head><title>Handout</title></head><body><p>Read 12.5 V at the low-side"
+# Words that no German text has.
+ENGLISH = re.compile(r"\b(?:the|and|of|is|with|this|to|not|none|low|high|yes|peak)\b")
 
 
 class Place:
@@ -52,6 +56,27 @@ def problems(folder, handout=HANDOUT, slips=SLIPS):
 def test_paper_as_it_is_written_has_no_problem(tmp_path):
     """Handout and slips are named, and sound."""
     assert problems(tmp_path) == {"s01.html": [], "slips.html": []}
+
+
+def test_paper_in_german_is_german_and_sound(tmp_path):
+    """Of the handout and the slips no word is English, also where they are checked."""
+    place = Place(tmp_path)
+    place.request = replace(place.request, language="de")
+    with speaking("de"):
+        workbook = workbooks("graded", language="de")[0]
+        handout = handout_text(workbook, CODES)
+        slips = slips_text(place.set_id, slips_of(workbook), CODES)
+    place.handout_file("s01").write_text(handout, encoding="utf-8")
+    place.slips_file.write_text(slips, encoding="utf-8")
+    check = PaperCheck(place, SECRET.value, RECORDS)
+    check.take(workbook, forbidden_strings(SECRET.value, RECORDS))
+    check.finish()
+    assert [*check.problems.values()] == [[], []]
+    for page in (handout, slips):
+        assert '<html lang="de">' in page
+        words = re.sub(r"<style>.*?</style>|<[^>]*>", " ", page, flags=re.DOTALL)
+        assert ENGLISH.findall(words) == []
+        assert re.findall(r"\b\d\.\d+ [AVΩ]", words.replace("\u00a0", " ")) == []
 
 
 def test_paper_that_was_not_written_is_not_missed(tmp_path):
