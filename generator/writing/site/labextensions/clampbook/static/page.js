@@ -95,6 +95,28 @@ async function renew(path) {
   return notebook?.metadata?.clampbook?.language;
 }
 
+// The notebook that the address of this page asks for.
+function askedPath() {
+  if (isSite()) return new URL(location.href).searchParams.get("path") ?? "";
+  const [, path = ""] = /\/(?:tree|notebooks)\/(.+\.ipynb)$/.exec(location.pathname) ?? [];
+  return decodeURIComponent(path);
+}
+
+// Python takes long to come, so it starts while the page is still made; the notebook
+// then finds it running. Nobody listens here, and the connection ends once it is whole:
+// Jupyter miscounts those that end sooner.
+async function startPython({ contents, sessions }, path) {
+  if (!path) return;
+  const { metadata } = (await contents.get(path, { content: true })).content;
+  if (!metadata.clampbook) return;
+  const { name } = metadata.kernelspec;
+  const session = await sessions.startNew(
+    { path, name: path.split("/").pop(), type: "notebook", kernel: { name } },
+    { kernelConnectionOptions: { handleComms: false } },
+  );
+  session.kernel.info.finally(() => session.dispose());
+}
+
 // The site lists nobody, but a kernel starts only in a folder that is listed. So the
 // entry of a student's own folder is made in the student's browser. Returns whether it
 // was: that is the first visit.
@@ -154,7 +176,8 @@ async function run(panel, contents, CodeCell) {
   const cells = panel.content.widgets.filter(
     (cell) => cell.model.type === "code" && OURS.test(cell.model.sharedModel.source),
   );
-  for (const cell of cells) await CodeCell.execute(cell, panel.sessionContext);
+  // All at once: the kernel takes them in turn, and need not wait for the page between.
+  await Promise.all(cells.map((cell) => CodeCell.execute(cell, panel.sessionContext)));
   clearTimeout(late);
   unsay();
   // The frame around the first cell tells a student nothing.
@@ -214,7 +237,7 @@ function dress() {
 export async function activate(app, tracker, CodeCell) {
   dress();
   const { contents } = app.serviceManager;
-  const asked = new URL(location.href).searchParams.get("path") ?? "";
+  const asked = askedPath();
   if (isSite()) {
     await speak(await renew(asked));
     const isFirstVisit = listFolder(contents, asked).catch(() => false);
@@ -222,6 +245,7 @@ export async function activate(app, tracker, CodeCell) {
     // Before the notebook is opened, which starts the kernel.
     await isFirstVisit;
   }
+  await startPython(app.serviceManager, asked).catch(() => {});
   tracker.widgetAdded.connect((_tracker, panel) => open(panel, contents, CodeCell));
   tracker.forEach((panel) => open(panel, contents, CodeCell));
 }
