@@ -6,6 +6,7 @@ import json
 import os
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -160,7 +161,7 @@ def _opened(path: Path, metadata: Mapping[str, Any]) -> Notebook:
 def _exercises(path: Path, sealed: object) -> Mapping[int, Exercise]:
     """Open the seal, with the file named where it is damaged."""
     try:
-        return exercises_from_payload(unseal(sealed if isinstance(sealed, str) else ""))
+        return _unsealed(sealed if isinstance(sealed, str) else "")
     except SealError as error:
         text = _(
             "The readings inside “{file}” cannot be opened: {reason} Ask your "
@@ -169,6 +170,11 @@ def _exercises(path: Path, sealed: object) -> Mapping[int, Exercise]:
             "kept."
         )
         raise SealError(text.format(file=path.name, reason=error)) from error
+
+
+@lru_cache(maxsize=1)  # every cell of a workbook asks for the same
+def _unsealed(text: str) -> Mapping[int, Exercise]:
+    return exercises_from_payload(unseal(text))
 
 
 def current_notebook() -> Notebook:
