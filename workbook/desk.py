@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from workbook.errors import JournalError, QuantityError, RefusedError, WorkbookError
-from workbook.quantities import Ambiguous, Quantity, read_quantity
+from workbook.quantities import Ambiguous, Quantity, load_units, read_quantity
 from workbook.questions import answer_fields
 from workbook.texts import _, later
 from workbook.view import exercise_view
@@ -47,6 +47,10 @@ class Desk:
     def __init__(self, session: KernelSession) -> None:
         self.session = session
         self._echoed: set[tuple[int, str, str]] = set()
+
+    def prepare(self) -> None:
+        """Do what else the first number would have to wait for."""
+        load_units()
 
     def view(self, number: int) -> dict[str, Any]:
         """Describe one exercise's page, as `workbook.view.exercise_view` does."""

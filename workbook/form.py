@@ -82,6 +82,10 @@ class Form(anywidget.AnyWidget):
         if reply.content["status"] not in {"echo", "lines"}:
             _refresh_all()
         self.send(reply.content, list(reply.buffers))
+        if reply.content["status"] == "lines":
+            # The page asks for these once it is drawn: there is time before the first
+            # number is typed.
+            self.desk.prepare()
 
     def __repr__(self) -> str:
         """Return what is shown where no widget can be."""

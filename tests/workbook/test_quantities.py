@@ -2,6 +2,7 @@
 
 from contextlib import suppress
 
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,7 +10,9 @@ from hypothesis import strategies as st
 from workbook.errors import QuantityError
 from workbook.quantities import Ambiguous, quantity_text, read_quantity
 
+PINT = pint.UnitRegistry()
 UNITS = {"A": "A", "V": "V", "Ω": "Ω"}
+PREFIX_NAMES = (*"fpnuµmcdhkMGT", "da", "milli", "kilo", "micro", "mega")
 PREFIXES = {"": 0, "m": -3, "µ": -6, "k": 3}
 
 
@@ -67,6 +70,17 @@ def test_unreadable_text_is_refused_with_a_reason(raw, says):
     with pytest.raises(QuantityError, match=says) as caught:
         read_quantity(raw, "A")
     assert caught.value.raw == raw
+
+
+@pytest.mark.parametrize("unit", ["ampere", "A", "amp", "volt", "V", "ohm"])
+def test_prefixes_are_those_of_the_si(unit):
+    """Names and signs of prefixes give what pint's own, whole list of units gives."""
+    asked = {"a": "A", "v": "V", "o": "Ω"}[unit[0].lower()]
+    for prefix in PREFIX_NAMES:
+        one = PINT.Quantity(1, f"{prefix}{unit}").to(asked).magnitude
+        if abs(one) >= 1e-12:
+            value = read_quantity(f"1 {prefix}{unit}", asked).value
+            assert value == pytest.approx(one, rel=1e-12)
 
 
 @pytest.mark.parametrize("raw", ["1,234 A", "1.234 A"])
