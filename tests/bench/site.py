@@ -2,7 +2,8 @@
 
 Openings are compared with the bare host: the same with a notebook that has one
 cell, run until its output is there. Both are opened in turn, so that they fare
-alike on a machine that has other work.
+alike on a machine that has other work. A form is usable when it has read a number
+that was typed at once; what comes after it may still be on its way.
 """
 
 import json
@@ -29,8 +30,12 @@ from tests.workbook.sample import write_workbook
 RUNS = 3
 STUDENTS = 100
 SAVES = 20
+EXERCISES = 4  # of a student on the site
 READY_MS = 120_000
+STAGES = ("a form is there", "it has read a number", "all forms are there")
 _FORM = ".cb-root"
+_FIELD = f"{_FORM} input[type=text]"
+_ECHO = ".cb-echo.cb-right"
 _OUTPUT = ".jp-OutputArea-output"
 
 # Records what has an echo, one after the other, and measures each until it is told.
@@ -80,10 +85,36 @@ def spent(work):
 
 
 def compare(what, ours, bare):
-    """Print our time beside that of the bare host."""
-    own, host = median(ours), median(bare)
-    share = f"{own - host:+.1f} s, {100 * (own - host) / own:.0f} % ours"
-    tell(what, f"{own:.1f} s, bare {host:.1f} s: {share}")
+    """Print the times of our stages beside that of the bare host."""
+    host = median(bare)
+    for stage, spans in zip(STAGES, zip(*ours, strict=True), strict=True):
+        own = median(spans)
+        share = f"{own - host:+.1f} s, {100 * (own - host) / own:.0f} % ours"
+        tell(f"{what}, until {stage}", f"{own:.1f} s, bare {host:.1f} s: {share}")
+
+
+def stages(page, opening, forms):
+    """Open a workbook; gives when each stage is reached [s]."""
+    start, reached = time.perf_counter(), []
+    opening()
+    page.locator(_FORM).first.wait_for()
+    reached.append(time.perf_counter() - start)
+    page.locator(_FIELD).first.fill("148 mA")
+    page.locator(_ECHO).first.wait_for()
+    reached.append(time.perf_counter() - start)
+    page.locator(_FORM).nth(forms - 1).wait_for(state="attached")
+    reached.append(time.perf_counter() - start)
+    return reached
+
+
+def bare_span(page, opening):
+    """Open the bare notebook and run its cell [s]."""
+    start = time.perf_counter()
+    opening()
+    page.locator(".jp-Notebook .jp-Cell").first.click()
+    page.keyboard.press("Shift+Enter")
+    page.locator(_OUTPUT).first.wait_for()
+    return time.perf_counter() - start
 
 
 def folder_bytes(folder):
@@ -108,7 +139,7 @@ def build(folder, students, exercises):
 
 def build_times(work):
     """Size and time of sites; gives the small one."""
-    made, links, first_s = build(work / "one", 1, exercises=4)
+    made, links, first_s = build(work / "one", 1, exercises=EXERCISES)
     tell("site of one student; its shared part may be cached", f"{first_s:.1f} s")
     _, _, many_s = build(work / "many", STUDENTS, exercises=1)
     tell(f"site of {STUDENTS} students, after that", f"{many_s:.1f} s")
@@ -129,12 +160,6 @@ def browser_in(playwright, profile):
     context.set_default_timeout(READY_MS)
     yield context.pages[0]
     context.close()
-
-
-def run_cell(page):
-    """Run the one cell of the bare notebook."""
-    page.locator(".jp-Notebook .jp-Cell").first.click()
-    page.keyboard.press("Shift+Enter")
 
 
 def acknowledged(page):
@@ -163,14 +188,6 @@ def add_bare(site, link):
     return path
 
 
-def open_site(page, address, path):
-    """Open a notebook of the site, until it shows that it works."""
-    page.goto(f"{address}/notebooks/index.html?path={path}")
-    if path.endswith("/bare.ipynb"):
-        run_cell(page)
-    page.locator(f"{_FORM}, {_OUTPUT}").first.wait_for()
-
-
 def site_times(playwright, work, made, link):
     """Cold and warm openings of the site, and its acknowledgements."""
     site, ours = made.folder / "site", f"{link.code}/{link.file}"
@@ -181,11 +198,19 @@ def site_times(playwright, work, made, link):
             for path, kind in times:
                 profile = work / f"profile-{len(path)}-{run}"
                 with browser_in(playwright, profile) as page:
-                    opening = partial(open_site, page, address, path)
-                    times[path, kind].append(spent(opening))
+                    opening = partial(page.goto, site_page(address, path))
+                    times[path, kind].append(
+                        bare_span(page, opening)
+                        if path == bare
+                        else stages(page, opening, EXERCISES)
+                    )
     for kind in ("cold", "warm"):
-        what = f"site, {kind}, until a form is there"
-        compare(what, times[ours, kind], times[bare, kind])
+        compare(f"site, {kind}", times[ours, kind], times[bare, kind])
+
+
+def site_page(address, path):
+    """The page of one notebook of the site."""
+    return f"{address}/notebooks/index.html?path={path}"
 
 
 def site_acknowledged(playwright, work, made, link):
@@ -195,39 +220,33 @@ def site_acknowledged(playwright, work, made, link):
     sample["metadata"]["kernelspec"]["name"] = "python"
     (site / "files" / link.code / link.file).write_text(json.dumps(sample))
     with served(site) as address, browser_in(playwright, work / "acks") as page:
-        open_site(page, address, f"{link.code}/{link.file}")
+        page.goto(site_page(address, f"{link.code}/{link.file}"))
         tell_acknowledged("site", acknowledged(page))
 
 
 def lab_times(playwright, work):
     """Openings of JupyterLab, and its acknowledgements."""
     served_folder, state = work / "served", work / "state"
-    times = {"sample": [], "bare": []}
+    ours, bare = [], []
     with ExitStack() as stack:
         for folder in (served_folder, state):
             folder.mkdir()
         server = stack.enter_context(jupyter_server(served_folder, state))
         for run in range(RUNS):
-            for kind, spans in times.items():
-                folder = served_folder / f"{kind}-{run}"
-                folder.mkdir()
-                path = write_workbook(folder, count=SAVES if kind == "sample" else 1)
-                if kind == "bare":
-                    path.write_text(bare_notebook("python3"))
-                with browser_in(playwright, work / f"lab-{kind}-{run}") as page:
-                    relative = path.relative_to(served_folder)
-                    spans.append(spent(partial(open_lab, page, server, relative, kind)))
-                    if (kind, run) == ("sample", RUNS - 1):
-                        tell_acknowledged("JupyterLab", acknowledged(page))
-    compare("JupyterLab until a form is there", times["sample"], times["bare"])
-
-
-def open_lab(page, server, path, kind):
-    """Open a notebook in JupyterLab, until it shows that it works."""
-    student.open_workbook(page, server, path)
-    if kind == "bare":
-        run_cell(page)
-    page.locator(f"{_FORM}, {_OUTPUT}").first.wait_for()
+            folder = served_folder / f"run-{run}"
+            folder.mkdir()
+            (folder / "bare.ipynb").write_text(bare_notebook("python3"))
+            with browser_in(playwright, work / f"lab-bare-{run}") as page:
+                path = f"{folder.name}/bare.ipynb"
+                opening = partial(student.open_workbook, page, server, path)
+                bare.append(bare_span(page, opening))
+            path = write_workbook(folder, count=SAVES).relative_to(served_folder)
+            with browser_in(playwright, work / f"lab-{run}") as page:
+                opening = partial(page.goto, server.address(path))
+                ours.append(stages(page, opening, SAVES))
+                if run == RUNS - 1:
+                    tell_acknowledged("JupyterLab", acknowledged(page))
+    compare("JupyterLab", ours, bare)
 
 
 def main():
