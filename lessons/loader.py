@@ -30,11 +30,15 @@ _Model = TypeVar("_Model", bound=BaseModel)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LessonBook:
-    """A lesson with its text and the component families it draws from."""
+    """A lesson with its text and the component families it draws from.
+
+    ``translations`` are its text in other languages, by the name of each.
+    """
 
     lesson: Lesson
     text: str
     families: tuple[Family, ...]
+    translations: tuple[tuple[str, str], ...] = ()
 
 
 def lesson_ids(folder: Path = LESSONS_FOLDER) -> tuple[str, ...]:
@@ -66,6 +70,10 @@ def read_lesson(name: str | Path) -> LessonBook:
     raw = _read_toml(path, problems)
     lesson = _checked(path, raw, Lesson, problems)
     text = _read_text(folder / "lesson.md", problems) or ""
+    others = [
+        (other.name.split(".")[1], _read_text(other, problems) or "")
+        for other in sorted(folder.glob("lesson.*.md"))
+    ]
     named = (raw or {}).get("families", [])
     families = [
         _read_family(path, family_id, problems)
@@ -77,7 +85,9 @@ def read_lesson(name: str | Path) -> LessonBook:
     if problems or lesson is None:
         raise LessonError(problems)
     known = tuple(family for family in families if family)
-    return LessonBook(lesson=lesson, text=text, families=known)
+    return LessonBook(
+        lesson=lesson, text=text, families=known, translations=tuple(others)
+    )
 
 
 def read_part(path: Path) -> Family:

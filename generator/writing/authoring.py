@@ -14,6 +14,7 @@ from generator.writing.radicals import radicals_of_class
 from generator.writing.records import title_of
 from lessons.errors import LessonError, Problem
 from lessons.loader import LESSONS_FOLDER, LessonBook, read_lesson, read_part
+from workbook.texts import ENGLISH, LANGUAGES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -75,10 +76,7 @@ def check_lesson(folder: Path) -> Checked:
     except LessonError as error:
         return Checked(problems=error.problems)
     problems = list[Problem]()
-    try:
-        lesson_text(book)
-    except LessonError as error:
-        problems += _placed(error.problems, folder)
+    problems += _problems_of_texts(book, folder)
     drawn = list[str]()
     try:
         drawn += _drawn(book)
@@ -88,6 +86,22 @@ def check_lesson(folder: Path) -> Checked:
         path = folder / "lesson.toml"
         problems.append(Problem(path=path, line=1, message=str(error)))
     return Checked(problems=tuple(problems), drawn=tuple(drawn))
+
+
+def _problems_of_texts(book: LessonBook, folder: Path) -> list[Problem]:
+    """Fill the text in every language it is there in."""
+    problems = list[Problem]()
+    for spoken in (ENGLISH, *dict(book.translations)):
+        if spoken not in LANGUAGES:
+            path = folder / f"lesson.{spoken}.md"
+            message = f"{spoken!r} is no language; allowed are {', '.join(LANGUAGES)}"
+            problems.append(Problem(path=path, line=1, message=message))
+            continue
+        try:
+            lesson_text(book, spoken)
+        except LessonError as error:
+            problems += _placed(error.problems, folder)
+    return problems
 
 
 def _placed(problems: Sequence[Problem], folder: Path) -> list[Problem]:

@@ -23,6 +23,7 @@ from generator.writing.markdown import image_markdown
 from generator.writing.reasoning import exercise_plan
 from generator.writing.variant import Variant
 from generator.writing.wording import short_text
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -107,7 +108,7 @@ class WorkedExample:
 
     def minutes(self, test: str) -> str:
         """How long a test takes."""
-        return f"{self._test(test).minutes:g} minutes"
+        return _("{minutes} min").format(minutes=f"{self._test(test).minutes:g}")
 
     def expected(self, test: str) -> str:
         """What a test truly measures on the sound circuit."""
@@ -119,7 +120,7 @@ class WorkedExample:
         if scale.band is None:
             raise ValueError(f"{test} has words for its outcomes, and no band")
         low, high = (self._amount(test, end) for end in scale.band)
-        return f"{low} to {high}"
+        return _("{low} to {high}").format(low=low, high=high)
 
     def sound(self, test: str) -> str:
         """What the instrument displays on the sound circuit, free of errors."""
@@ -131,7 +132,7 @@ class WorkedExample:
 
     def sound_outcome(self, test: str) -> str:
         """The sound circuit's reading in a word."""
-        return self.exercise.sound_outcome[self._place(test)]
+        return _(self.exercise.sound_outcome[self._place(test)])
 
     def amount(self, test: str) -> str:
         """What a test truly measures on the broken circuit."""
@@ -139,11 +140,11 @@ class WorkedExample:
 
     def reading(self, test: str) -> str:
         """What the instrument displays on the broken circuit."""
-        return self.exercise.readings[self._place(test)].display
+        return self.exercise.readings[self._place(test)].said
 
     def outcome(self, test: str) -> str:
         """The reading of the broken circuit in a word."""
-        return self.exercise.actual_outcome[self._place(test)]
+        return _(self.exercise.actual_outcome[self._place(test)])
 
     def trace(self, test: str) -> str:
         """What the scope's screen shows on the broken circuit, in Markdown."""
@@ -178,8 +179,8 @@ class WorkedExample:
                 Step(
                     title=self.names.fill(exercise.tests[best].title),
                     minutes=exercise.tests[best].minutes,
-                    display=exercise.readings[best].display,
-                    outcome=outcome,
+                    display=exercise.readings[best].said,
+                    outcome=_(outcome),
                     left=len(left),
                 )
             )

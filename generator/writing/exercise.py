@@ -49,7 +49,7 @@ from generator.writing.specification import Specification, new_specification
 from generator.writing.stream import Stream
 from generator.writing.turn_off_picture import turn_off_picture
 from generator.writing.variant import Variant
-from workbook.texts import _
+from workbook.texts import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -311,7 +311,7 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
     if test.sorting == "work":
         return _SEEN["work", word]
     if word == "over limit" and measure.clamp:
-        return "The fuse of the test lead opened at once"
+        return later("The fuse of the test lead opened at once")
     if measure.clamp:
         return measure.clamp.display(value, errors)
     if measure.kind == "spike":

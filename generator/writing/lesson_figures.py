@@ -26,6 +26,7 @@ from generator.model.transients import (
 from generator.model.turn_off import coil_of
 from generator.writing.markdown import image_markdown, table_markdown
 from generator.writing.scope import TABLE_HEAD, View, scope_picture
+from workbook.texts import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -69,10 +70,12 @@ def turn_off_markdown(circuit: RelayCircuit, names: Named, across: str) -> str:
     across : str
         One of ``SUPPRESSIONS``.
     """
-    title = f"Relay {names.relay} is switched off, {_TITLES[across]}"
-    place = f"terminal {names.coil_return}"
+    # Checks also what stands across the coil, which has no title otherwise.
+    trace, title = _turn_off(circuit, across), _(_TITLES[across])
+    title = title.format(relay=names.relay)
+    place = _("terminal {pin}").format(pin=names.coil_return)
     view = View(title=title, quantity="voltage", place=place)
-    return _markdown(_turn_off(circuit, across), view)
+    return _markdown(trace, view)
 
 
 def turn_off_peak_v(circuit: RelayCircuit, across: str) -> float:
@@ -81,10 +84,10 @@ def turn_off_peak_v(circuit: RelayCircuit, across: str) -> float:
 
 
 _TITLES = {
-    "nothing": "nothing across its coil",
-    "resistor": "a resistor across its coil",
-    "diode": "a diode across its coil",
-    "clamping driver": "the driver clamps",
+    "nothing": later("Relay {relay} is switched off, nothing across its coil"),
+    "resistor": later("Relay {relay} is switched off, a resistor across its coil"),
+    "diode": later("Relay {relay} is switched off, a diode across its coil"),
+    "clamping driver": later("Relay {relay} is switched off, the driver clamps"),
 }
 
 
@@ -110,9 +113,9 @@ def _turn_off(circuit: RelayCircuit, across: str) -> Trace:
 def inrush_markdown(circuit: RelayCircuit, kind: LoadKind, names: Named) -> str:
     """Show the current of the load when the contacts close."""
     view = View(
-        title=f"The {names.load} is switched on",
+        title=_("The {load} is switched on").format(load=names.load),
         quantity="current",
-        place=f"the {names.load}",
+        place=_("the {load}").format(load=names.load),
     )
     return _markdown(_inrush(circuit, kind), view)
 
@@ -149,5 +152,5 @@ def _inrush(circuit: RelayCircuit, kind: LoadKind) -> Trace:
 
 def _markdown(trace: Trace, view: View) -> str:
     picture = scope_picture(trace, view)
-    table = table_markdown(TABLE_HEAD, picture.rows)
+    table = table_markdown([_(head) for head in TABLE_HEAD], picture.rows)
     return f"{image_markdown(picture.svg, picture.alt)}\n\n{table}"

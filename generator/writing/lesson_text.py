@@ -22,6 +22,7 @@ from generator.writing.examples import WorkedExample, new_example
 from generator.writing.specification import BATTERY_V
 from generator.writing.wording import short_text
 from lessons.errors import LessonError, Problem
+from workbook.texts import ENGLISH, _, decimal, speaking
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -45,7 +46,6 @@ _RULES = {
     "spike_limit": short_text(SPIKE_LIMIT_V, "V"),
     "fine_clamp": CLAMP_100.scale_text,
     "coarse_clamp": CLAMP_10.scale_text,
-    "battery": " to ".join(short_text(v, "V") for v in BATTERY_V),
 }
 
 
@@ -57,12 +57,15 @@ def _environment() -> SandboxedEnvironment:
     units = {"A": "A", "V": "V", "ohm": "Ω", "W": "W", "s": "s"}
     environment.filters.update({name: _in_unit(u) for name, u in units.items()})
     environment.globals.update(_RULES)
+    low, high = (short_text(volts, "V") for volts in BATTERY_V)
+    battery = _("{low} to {high}").format(low=low, high=high)
+    environment.globals["battery"] = battery
     return environment
 
 
 @lru_cache(maxsize=64)
-def lesson_text(book: LessonBook) -> str:
-    """Fill a lesson's text with its examples.
+def lesson_text(book: LessonBook, spoken: str = ENGLISH) -> str:
+    """Fill a lesson's text in one of its languages with its examples.
 
     In the text, each example goes by its name: ``{{ tracks.reading("load_current") }}``
     is what the meter shows on it, ``{{ (tracks.circuit.supply_v) | V }}`` a number with
@@ -73,7 +76,15 @@ def lesson_text(book: LessonBook) -> str:
     LessonError
         Where the text asks for what is not there, or an example cannot be drawn.
     """
+    with speaking(spoken):
+        return decimal(_filled(book, spoken))
+
+
+def _filled(book: LessonBook, spoken: str) -> str:
     folder = Path(book.lesson.id)
+    texts = {ENGLISH: ("lesson.md", book.text)}
+    texts |= {name: (f"lesson.{name}.md", text) for name, text in book.translations}
+    file, text = texts[spoken]
     try:
         examples = {
             example.name: new_example(book, example) for example in book.lesson.examples
@@ -82,10 +93,10 @@ def lesson_text(book: LessonBook) -> str:
         problem = Problem(path=folder / "lesson.toml", line=1, message=str(error))
         raise LessonError([problem]) from error
     try:
-        return _environment().from_string(book.text).render(**examples)
+        return _environment().from_string(text).render(**examples)
     except _FAULTS as error:
-        path = folder / "lesson.md"
-        raise LessonError(_problems(path, book.text, examples, error)) from error
+        problems = _problems(folder / file, text, examples, error)
+        raise LessonError(problems) from error
 
 
 def _problems(

@@ -11,13 +11,13 @@ from generator.writing.wording import with_marks
 from workbook.cautions import CAUTIONS
 from workbook.no_break import keep_units
 from workbook.sealed import seal
-from workbook.texts import ENGLISH, _, decimal, language, later
+from workbook.texts import _, decimal, language, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from generator.writing.exercise import Exercise
-    from generator.writing.workbooks import Workbook
+    from generator.writing.workbooks import LessonText, Workbook
 
 __all__ = ["notebook_text"]
 
@@ -49,23 +49,23 @@ def notebook_text(workbook: Workbook) -> str:
     return str(nbformat.writes(notebook, version=4)) + "\n"
 
 
-def _lessons(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
+def _lessons(texts: Sequence[LessonText]) -> Iterator[str]:
     """Show the text of a lesson, or fold several, so that the exercises are near."""
-    for title, text in texts:
-        told = _in_english(text)
+    for one in texts:
+        told = _marked(one)
         if len(texts) == 1:
             yield told
         else:
-            lesson = _("Lesson: {title}").format(title=escape(title))
+            lesson = _("Lesson: {title}").format(title=escape(one.title))
             head = f"<summary><b>{lesson}</b></summary>"
             yield f"<details>\n{head}\n\n{told}\n\n</details>"
 
 
-def _in_english(text: str) -> str:
-    """Mark what is there in English only, so that it is read out as such."""
-    if language() == ENGLISH:
-        return text
-    return f'<div lang="{ENGLISH}">\n\n{text}\n\n</div>'
+def _marked(lesson: LessonText) -> str:
+    """Mark what is not in the language of the page, so that it is read out as it is."""
+    if lesson.language == language():
+        return lesson.text
+    return f'<div lang="{lesson.language}">\n\n{lesson.text}\n\n</div>'
 
 
 def _metadata(workbook: Workbook) -> dict[str, Any]:

@@ -23,7 +23,7 @@ __all__ = ["TABLE_HEAD", "ScopePicture", "View", "scope_picture"]
 
 Floats = NDArray[np.float64]
 
-TABLE_HEAD = ("time", "reading", "note")
+TABLE_HEAD = (later("time"), later("reading"), later("note"))
 """Columns of the table of points."""
 
 _UNITS = {"voltage": "V", "current": "A"}
@@ -180,10 +180,10 @@ def _rows(curve: Curve) -> tuple[tuple[str, str, str], ...]:
 def _marks(curve: Curve) -> list[tuple[float, float, str]]:
     """Points that mean something: time, value, note."""
     first, peak, last = (float(curve.values[p]) for p in (0, curve.peak, -1))
-    marks = [(0.0, first, "before switching")]
+    marks = [(0.0, first, _("before switching"))]
     if not curve.has_peak:
         return marks
-    marks.append((float(curve.time_s[curve.peak]), peak, "peak"))
+    marks.append((float(curve.time_s[curve.peak]), peak, _("peak")))
     half = (peak + last) / 2
     back = curve.peak + int((curve.values[curve.peak :] <= half).argmax())
-    return [*marks, (float(curve.time_s[back]), half, "halfway back from the peak")]
+    return [*marks, (float(curve.time_s[back]), half, _("halfway back from the peak"))]

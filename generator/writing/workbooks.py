@@ -9,7 +9,7 @@ from generator.writing.class_draw import exercises_of_class
 from generator.writing.lesson_text import lesson_text
 from generator.writing.records import key_record
 from generator.writing.stream import Stream
-from workbook.texts import ENGLISH, _, speaking
+from workbook.texts import ENGLISH, _, language
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -20,14 +20,23 @@ if TYPE_CHECKING:
     from generator.writing.request import Request
     from lessons.loader import LessonBook
 
-__all__ = ["Workbook", "new_workbooks", "records_of", "set_id_of"]
+__all__ = ["LessonText", "Workbook", "new_workbooks", "records_of", "set_id_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LessonText:
+    """A lesson to be read; its text may be in another language than its title."""
+
+    title: str
+    text: str
+    language: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Workbook:
     """What one student gets: who, which set, and the exercises in their order.
 
-    ``texts`` are title and text of each lesson.
+    ``texts`` are its lessons.
     """
 
     set_id: str
@@ -36,7 +45,7 @@ class Workbook:
     mode: str
     title: str
     aims: tuple[str, ...]
-    texts: tuple[tuple[str, str], ...]
+    texts: tuple[LessonText, ...]
     exercises: tuple[Exercise, ...]
 
 
@@ -77,11 +86,11 @@ def _title(books: Sequence[LessonBook]) -> str:
     return _(books[0].lesson.title) if len(books) == 1 else _("Relay circuits")
 
 
-def _lesson(book: LessonBook) -> tuple[str, str]:
-    """Title and text of a lesson; the text is there in English only."""
-    with speaking(ENGLISH):
-        text = lesson_text(book)
-    return _(book.lesson.title), text
+def _lesson(book: LessonBook) -> LessonText:
+    """Title and text of a lesson, in English where it has no other."""
+    told = language() if language() in dict(book.translations) else ENGLISH
+    text = lesson_text(book, told)
+    return LessonText(title=_(book.lesson.title), text=text, language=told)
 
 
 def records_of(workbook: Workbook) -> list[dict[str, Any]]:

@@ -6,6 +6,8 @@ W3C, Web Content Accessibility Guidelines 2.2 (2023): 3.1.1 language of page, 3.
 language of parts, 1.4.10 reflow at 320 CSS pixels, 1.4.4 text of 200 %; from memory.
 """
 
+import shutil
+
 import pytest
 from playwright.sync_api import expect
 
@@ -14,6 +16,7 @@ from generator.writing.request import Request
 from generator.writing.roster import Student
 from generator.writing.set_writing import write_class_set
 from generator.writing.site.build import write_site
+from lessons.loader import LESSONS_FOLDER
 from tests.browser import axe
 from tests.browser.conftest import served
 from tests.browser.site import READY_MS
@@ -39,8 +42,13 @@ _ENGLISH = r"""() => {
 @pytest.fixture(scope="module")
 def opened(tmp_path_factory, browser, links):  # noqa: ARG001 - the site can be built
     """The workbook of a student who comes in by the start page, on a small window."""
+    lesson = shutil.copytree(
+        LESSONS_FOLDER / "mixed-diagnosis", tmp_path_factory.mktemp("own") / "lesson"
+    )
+    (lesson / "lesson.de.md").unlink()
+    (lesson / "lesson.md").write_text("Look at the fuse of the circuit.", "utf-8")
     request = Request(
-        lessons=("mixed-diagnosis",),
+        lessons=(str(lesson),),
         students=(Student(id="ada", name="Ada"),),
         exercises=1,
         mode="practice",
@@ -66,10 +74,11 @@ def opened(tmp_path_factory, browser, links):  # noqa: ARG001 - the site can be 
 
 
 def test_what_is_not_german_is_marked_as_english(opened):
-    """Of all that is seen, only the author's text of a lesson is, and it says so."""
+    """Of all that is seen, only a lesson of the author's own is, and it says so."""
     assert opened.locator("html").get_attribute("lang") == "de"
     opened.set_viewport_size({"width": WIDTHS_PX[0], "height": 6000})
-    expect(opened.locator(".jp-RenderedMarkdown [lang=en]")).to_contain_text(" the ")
+    own = opened.locator(".jp-RenderedMarkdown [lang=en]")
+    expect(own).to_contain_text("Look at the fuse")
     assert opened.evaluate(_ENGLISH) == []
 
 

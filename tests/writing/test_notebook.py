@@ -132,12 +132,12 @@ def test_page_says_the_cautions_and_the_mode(workbook, notebook):
 def test_cautions_stand_open_and_aims_of_many_lessons_are_folded():
     """Who opens the workbook sees the cautions without scrolling past a long list."""
     one = workbooks("practice")[0]
-    title, text = one.texts[0]
+    lesson = one.texts[0]
     start, folded = (
         "".join(json.loads(notebook_text(each))["cells"][0]["source"])
         for each in (
-            replace(one, texts=((title, text),)),
-            replace(one, texts=((title, text), (title, text))),
+            replace(one, texts=(lesson,)),
+            replace(one, texts=(lesson, lesson)),
         )
     )
     assert "<details>" not in start
