@@ -29,6 +29,19 @@ def script():
     return folder / FILE
 
 
+WIDTHS_PX = (1280, 320)
+
+
+def faults_at_all_widths(page, *places):
+    """What stands against it on a wide and on a narrow page."""
+    height = page.viewport_size["height"]
+    found = []
+    for width in WIDTHS_PX:
+        page.set_viewport_size({"width": width, "height": height})
+        found += [f"{width} px: {fault}" for fault in faults(page, *places)]
+    return found
+
+
 def faults(page, *places):
     """What stands against WCAG 2.2 AA in some places of a page, by CSS selectors."""
     if not page.evaluate("() => 'axe' in globalThis"):

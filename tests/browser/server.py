@@ -144,6 +144,9 @@ def _command(port, token, folder, state):
         f"--IdentityProvider.token={token}",
         f"--ServerApp.root_dir={folder}",
         f"--LabApp.app_settings_dir={state / 'lab-settings'}",
+        # For tests that change the theme.
+        "--LabApp.expose_app_in_browser=True",
+        "--JupyterNotebookApp.expose_app_in_browser=True",
     ]
 
 

@@ -20,11 +20,7 @@ from generator.writing.set_writing import write_class_set
 from tests.browser import axe, key_work
 from tests.browser import page as student
 
-# Wide and light, narrow and dark: the ground that Jupyter's themes give, from memory.
-THEMES = (
-    (1280, "true", ("#ffffff", "#eeeeee", "#000000")),
-    (320, "false", ("#111111", "#424242", "#ffffff")),
-)
+THEMES = {"JupyterLab Light": "true", "JupyterLab Dark": "false"}
 MOST_TABS = 150
 LEAST_PX = 24
 
@@ -65,28 +61,39 @@ def diagnoses(records):
 
 
 def faults(page, form):
-    """What is wrong with a form, wide and light, then narrow and dark."""
+    """What is wrong with a form, in both themes, wide and narrow."""
     number = form.get_attribute("aria-label").split()[1]
     place = f".cb-root[aria-label^='Exercise {number} ']"
     found = []
-    for width, is_light, colours in THEMES:
-        page.set_viewport_size({"width": width, "height": 900})
-        page.evaluate(_PAINT, [is_light, *colours])
-        if _overflows(form):
-            found.append(f"scrolls sideways at {width} px")
-        found += _small_targets(form)
-        found += axe.faults(page, place)
+    for theme in other_theme_last(page):
+        choose_theme(page, theme)
+        found += [
+            f"{theme}, {fault}" for fault in axe.faults_at_all_widths(page, place)
+        ]
+    # Still narrow, where these would be first.
+    if _overflows(form):
+        found.append("scrolls sideways")
+    found += _small_targets(form)
     page.set_viewport_size({"width": 1280, "height": 900})
     return found
 
 
-_PAINT = """([isLight, back, raised, text]) => {
-  const { dataset, style } = document.body;
-  dataset.jpThemeLight = isLight;
-  style.setProperty("--jp-layout-color1", back);
-  style.setProperty("--jp-layout-color2", raised);
-  style.setProperty("--jp-ui-font-color0", text);
-}"""
+def other_theme_last(page):
+    """Both themes, that of the page first, since a change takes time."""
+    now = page.locator("body").get_attribute("data-jp-theme-light")
+    return sorted(THEMES, key=lambda theme: THEMES[theme] != now)
+
+
+def choose_theme(page, theme):
+    """Have Jupyter change to one of its themes."""
+    page.evaluate(_CHOOSE, theme)
+    page.locator(f"body[data-jp-theme-light={THEMES[theme]}]").wait_for(
+        state="attached"
+    )
+
+
+_CHOOSE = """(theme) =>
+  jupyterapp.commands.execute("apputils:change-theme", { theme })"""
 
 
 def _overflows(form):
@@ -105,21 +112,24 @@ def _small_targets(form):
 
 
 def test_no_state_of_a_diagnosis_keeps_people_out(opened, records):
-    """From the first look to the last, in both themes, wide and narrow."""
+    """From the first look to the hand-in, with the screen of a scope on the way."""
     record = diagnoses(records)[0]
     form = student.exercise(opened, record["exercise"])
     assert faults(opened, form) == []
     key_work.predict(form, record, wrong=("load_current",))
-    first, *rest = key_work.planned(record, key_work.all_causes(record))
+    planned = key_work.planned(record, key_work.all_causes(record))
+    scope = next(test for test in record["tests"] if test["id"] == "scope_turn_off")
     form.get_by_role("button", name=re.compile("^Show the first hint")).click()
-    form.locator(".cb-option").filter(has_text=first["title"]).first.click()
+    form.locator(".cb-option").filter(has_text=scope["title"]).first.click()
     assert faults(opened, form) == []
-    student.do_test(form, first["title"], first["sound_outcome"])
+    student.do_test(form, scope["title"], scope["sound_outcome"])
+    expect(form.locator(".cb-screen img")).to_be_visible()
     assert faults(opened, form) == []
-    student.record_finding(form, first["outcome"], student.proof_of(first))
+    student.record_finding(form, scope["outcome"], student.proof_of(scope))
     assert faults(opened, form) == []
-    for test in rest:
-        key_work.do(form, test)
+    for test in planned:
+        if test["id"] != scope["id"]:
+            key_work.do(form, test)
     key_work.finish(form, record)
     student.download_hand_in(opened, form)
     assert faults(opened, form) == []
@@ -146,7 +156,9 @@ def test_text_around_the_forms_keeps_nobody_out(opened):
     opened.set_viewport_size({"width": 320, "height": 3000})
     text = ".jp-RenderedMarkdown"
     expect(opened.locator(f"{text} table:visible").first).to_be_visible()
-    assert axe.faults(opened, text) == []
+    for theme in other_theme_last(opened):
+        choose_theme(opened, theme)
+        assert axe.faults_at_all_widths(opened, text) == []
     wide = opened.locator(text).evaluate_all(
         "all => all.filter((each) => each.scrollWidth > each.clientWidth + 1)"
         ".map((each) => each.innerText)"

@@ -29,3 +29,21 @@ def test_firefox_keeps_answers_and_hands_in(links, address, others, tmp_path):
     (file,) = tmp_path.glob("hand-in-*.jsonl")
     *_, last = file.read_text("utf-8").splitlines()
     assert json.loads(last)["raw"] == "148 mA"
+
+
+def test_firefox_tells_what_becomes_of_a_private_window(
+    links, address, others, tmp_path
+):
+    """Firefox lets no page know that a window is private, and promises nothing in it.
+
+    Seen in 140: storage and its room are as in any other window.
+    """
+    if program() is None:
+        stop("no Firefox on this computer")
+    private = {"browser__privatebrowsing__autostart": True}
+    with firefox(tmp_path / "profile", tmp_path, others, **private) as page:
+        page.open(links[MANY[0]].at(address).address)
+        assert "A private window forgets" in page.text("#checks .right")
+        page.click("button[type=submit]")
+        assert "when you close a private window" in page.text(".clampbook-caution")
+    assert asked_by_pages(others) == []

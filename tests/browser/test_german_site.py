@@ -82,6 +82,15 @@ def test_what_is_not_german_is_marked_as_english(opened):
     assert opened.evaluate(_ENGLISH) == []
 
 
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_workbook_keeps_nobody_out_in_the_theme_of_the_computer(opened, theme):
+    """Text, diagram and form are as light or dark as all else, and as easy to read."""
+    opened.emulate_media(color_scheme=theme)
+    is_light = str(theme == "light").lower()
+    opened.locator(f"body[data-jp-theme-light={is_light}]").wait_for(state="attached")
+    assert axe.faults_at_all_widths(opened, ".jp-RenderedMarkdown", ".cb-root") == []
+
+
 @pytest.fixture(scope="module")
 def second(opened):
     """A second tab, which has two things to say."""

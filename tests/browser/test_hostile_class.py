@@ -23,6 +23,7 @@ from tests.answer_keys.samples import (
     record_content,
     work_through,
 )
+from tests.browser import axe
 
 MARKUP = (
     "<script>window.hit = 1; fetch('https://evil.example/a')</script>",
@@ -166,6 +167,19 @@ def test_pages_show_payloads_as_the_text_that_they_are(browser, graded):
             assert text.count(student.id) >= 5
             assert "\\u202e" in text
             assert not set(HIDDEN[:1] + HIDDEN[-2:]) & set(text)
+
+
+def test_report_and_sheet_keep_nobody_out(browser, graded):
+    """No fault against WCAG 2.2 AA; whatever the theme, they are as if on paper."""
+    folder, _ = graded
+    sheet = min((folder / "sheets").glob("*.html"))
+    # Their own rule lets no script run, and so none that looks for faults.
+    with browser.new_context(bypass_csp=True, color_scheme="dark") as context:
+        page = context.new_page()
+        for path in (folder / "class-report.html", sheet):
+            page.goto(path.as_uri())
+            assert axe.faults_at_all_widths(page, "html") == []
+            assert page.evaluate("() => document.body.scrollWidth") <= 320
 
 
 def test_cells_of_spreadsheets_are_text_or_numbers(graded):

@@ -36,7 +36,7 @@ def test_student_works_comes_back_hands_in_and_is_graded(
         form = open_by_link(page, links[ADA], address)
         # Imports would be some hundred looks into the storage, each taking its time.
         assert sum(url.endswith("/api/drive") for url in asked) < STORAGE_REQUESTS
-        expect(_bars(page)).to_contain_text("Your answers stay in this browser")
+        expect(_bars(page)).to_contain_text("This browser may delete your answers")
         expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
         key_work.predict(form, record)
         key_work.do(form, first)
@@ -154,8 +154,8 @@ def test_start_page_keeps_nobody_out(address, browser, theme):
     with browser.new_context(viewport=size, color_scheme=theme) as context:
         page = context.new_page()
         page.goto(address)
-        expect(page.locator("#checks .right")).to_be_visible()
-        assert axe.faults(page, "html") == []
+        expect(page.locator("#checks .caution")).to_be_visible()
+        assert axe.faults_at_all_widths(page, "html") == []
         assert page.evaluate("() => document.body.scrollWidth") <= size["width"]
 
 
@@ -194,10 +194,26 @@ def test_blocked_storage_is_told_on_both_pages(tmp_path, links, address, profile
         expect(_bars(page)).to_contain_text("set to keep no data", timeout=READY_MS)
 
 
-def test_private_window_is_told(links, address, browser):
-    """Where a window is private, as far as that shows, the start page says so."""
-    with browser.new_context() as context:
-        page = context.new_page()
+def test_private_window_is_told_on_both_pages(links, address, profile):
+    """Where a window is private, as far as that shows, both pages say so, once each."""
+    with profile("--incognito") as context:
+        page = context.pages[0]
         page.goto(links[ADA].at(address).address)
-        expect(page.locator("#checks")).to_contain_text("looks like a private")
-        expect(page.locator("body")).to_contain_text("A private window forgets")
+        expect(page.locator("#checks li")).to_contain_text(["looks like a private"])
+        page.goto(_page_of(links[ADA], address))
+        bar = page.locator(".clampbook-caution")
+        expect(bar).to_contain_text(["looks like a private"], timeout=READY_MS)
+        expect(bar).to_contain_text(["download your hand-in before you close it"])
+
+
+def test_promise_to_keep_answers_is_told(links, address, profile):
+    """Where the browser has promised to delete nothing, no caution is given."""
+    with profile() as context:
+        page = context.pages[0]
+        page.goto(links[ADA].at(address).address)
+        granted = {"permission": {"name": "persistent-storage"}, "setting": "granted"}
+        context.new_cdp_session(page).send("Browser.setPermission", granted)
+        assert page.evaluate("() => navigator.storage.persist()")
+        page.goto(_page_of(links[ADA], address))
+        expect(_bars(page)).to_contain_text(["answers stay"], timeout=READY_MS)
+        expect(page.locator(".clampbook-caution")).to_have_count(0)

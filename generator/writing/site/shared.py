@@ -102,6 +102,8 @@ def _configuration() -> dict[str, Any]:
 _SETTINGS = {
     # A notebook saved in the browser would hide a newer one of the site.
     "@jupyterlab/docmanager-extension:plugin": {"autosave": False},
+    # Light or dark as the student's computer is, and as the start page is.
+    "@jupyterlab/apputils-extension:themes": {"adaptive-theme": True},
 }
 
 

@@ -70,8 +70,7 @@ async function checkAll() {
   if (typeof WebAssembly !== "object") {
     check("wrong", _("This browser is too old: it cannot run Python (no WebAssembly)."));
   }
-  if (!reason) check("right", _("This browser keeps what you do, and finds it again."));
-  else {
+  if (reason) {
     check(
       "wrong",
       _(
@@ -82,6 +81,15 @@ async function checkAll() {
     );
   }
   if (seen) check("caution", `${seen.short} ${seen.detail}`);
+  else if (!reason) {
+    check(
+      "right",
+      _(
+        "This browser keeps what you do, and finds it again. A private window " +
+          "forgets it when you close it.",
+      ),
+    );
+  }
 }
 
 checkAll();

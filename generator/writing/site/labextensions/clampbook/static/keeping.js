@@ -87,3 +87,10 @@ export async function doubt() {
   }
   return null;
 }
+
+// Whether this browser has promised to keep what is stored until a student deletes it.
+// Chromium promises that by itself to sites that are used a lot, Firefox when a student
+// allows it; no browser promises it in a private window.
+export async function isPromised() {
+  return (await navigator.storage?.persisted?.()) ?? false;
+}

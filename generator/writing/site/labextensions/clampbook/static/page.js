@@ -3,7 +3,7 @@
 
 import { say, tell } from "./bars.js";
 import { handIn } from "./hand_in.js";
-import { doubt, whyNotKept } from "./keeping.js";
+import { doubt, isPromised, whyNotKept } from "./keeping.js";
 import { _, speak } from "./texts.js";
 
 const OURS = /^import workbook; workbook\.exercise\(\d+\)$/;
@@ -22,21 +22,32 @@ async function tellStorage(contents, path, isFirstVisit) {
   else {
     const seen = await doubt();
     if (seen) tell("caution", seen.short, seen.detail);
-    else if (await isFirstVisit) tellFirstVisit();
+    else if (await isFirstVisit) await tellFirstVisit();
     await noteWorker();
   }
 }
 
-function tellFirstVisit() {
-  tell(
-    "news",
-    _("Your answers stay in this browser."),
-    _(
-      "This is your first time with this workbook in this browser. What you record " +
-        "stays in it, on this computer. In a private window it is gone when you " +
-        "close it.",
-    ),
-  );
+// In a private window, also in one that does not look like it, every visit is the first.
+async function tellFirstVisit() {
+  if (await isPromised()) {
+    tell(
+      "news",
+      _("Your answers stay in this browser."),
+      _(
+        "This is your first time with this workbook in this browser. What you record " +
+          "stays in it, on this computer.",
+      ),
+    );
+  } else {
+    tell(
+      "caution",
+      _("This browser may delete your answers later."),
+      _(
+        "It does when you close a private window, when its data is cleared, or when " +
+          "the disk is full: press “Download my hand-in” before you close this page.",
+      ),
+    );
+  }
 }
 
 function sayNotKept(contents, path, reason) {
