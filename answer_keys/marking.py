@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from itertools import islice
@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 
 from answer_keys.gradebook import Gradebook
 from answer_keys.inbox import Inbox
-from answer_keys.key_record import AnswerKey, answer_key_from_content
 from answer_keys.marked import Marked, Source
 from answer_keys.marker import Marker
 from answer_keys.report import new_report
@@ -19,6 +18,7 @@ from answer_keys.reporting import class_in, write_reports
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from answer_keys.key_record import AnswerKey
     from answer_keys.results import StudentResult
     from answer_keys.rubric import Rubric
     from answer_keys.standings import Override
@@ -61,7 +61,7 @@ class ClassDesk:
 
 
 def grade_class(
-    content: Mapping[str, Any],
+    key: AnswerKey,
     roster: Sequence[tuple[str, str]],
     rubric: Rubric,
     desk: ClassDesk,
@@ -71,8 +71,7 @@ def grade_class(
 
     Parameters
     ----------
-    content : mapping
-        The opened answer key.
+    key : AnswerKey
     roster : sequence of (id, name)
     rubric : Rubric
     desk : ClassDesk
@@ -87,12 +86,9 @@ def grade_class(
 
     Raises
     ------
-    KeyContentError
-        Where the answer key does not hold what grading needs.
     GradebookError
         Where the gradebook cannot be opened.
     """
-    key = answer_key_from_content(content)
     desk.results.mkdir(parents=True, exist_ok=True)
     with Gradebook(desk.gradebook) as gradebook:
         gradebook.override(key.set_id, desk.overrides, datetime.now(UTC))

@@ -23,6 +23,8 @@ from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
+from msgspec import DecodeError, Raw
+from msgspec.json import decode
 
 from answer_keys.errors import OtherSetError, SealError, WrongSecretError
 
@@ -202,12 +204,40 @@ def unseal(secret: ClassSecret, set_id: str, text: str) -> dict[str, Any]:
             "This class secret does not open this answer key: it was sealed with "
             "another one."
         )
-    content = json.loads(
-        zlib.decompress(cipher.decrypt(envelope.nonce, envelope.sealed))
-    )
-    if not isinstance(content, dict):
-        raise SealError("The answer key does not hold a table.")
-    return content
+    opened = zlib.decompress(cipher.decrypt(envelope.nonce, envelope.sealed))
+    try:
+        return _content(opened)
+    except DecodeError as error:
+        raise SealError("The answer key does not hold a table.") from error
+
+
+def _content(opened: bytes) -> dict[str, Any]:
+    """Read the content piece by piece: that of a large class is large as one text."""
+    texts = _Texts()
+    return {
+        name: [texts.read(one) for one in decode(raw, type=list[Raw])]
+        if bytes(raw).startswith(b"[")
+        else texts.read(raw)
+        for name, raw in decode(opened, type=dict[str, Raw]).items()
+    }
+
+
+class _Texts:
+    """Keeps each text once: the key of a class says the same again and again."""
+
+    def __init__(self) -> None:
+        self._known: dict[str, str] = {}
+
+    def read(self, raw: Raw) -> Any:  # noqa: ANN401 - whatever JSON holds
+        return json.loads(bytes(raw), object_pairs_hook=self._object)
+
+    def _object(self, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        return {name: self._kept(value) for name, value in pairs}
+
+    def _kept(self, value: Any) -> Any:  # noqa: ANN401 - whatever JSON holds
+        if isinstance(value, str):
+            return self._known.setdefault(value, value)
+        return [self._kept(one) for one in value] if isinstance(value, list) else value
 
 
 def write_sealed_key(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from answer_keys.draw_needs import Needs, needs_after
+from answer_keys.key_record import answer_key_from_content
 from generator.commands.console import (
     gradebook_option,
     json_option,
@@ -153,8 +154,8 @@ def _request(asked: dict[str, Any]) -> Request:
         students, school_class = _class(text, asked["class_id"])
     needs = None
     if earlier:
-        _, content = open_key(earlier, asked["passphrase"])
-        result = class_result(earlier, content, asked["gradebook"])
+        key = answer_key_from_content(open_key(earlier, asked["passphrase"])[1])
+        result = class_result(earlier, key, asked["gradebook"])
         needs = needs_after(result)
     return Request(
         lessons=lessons,

@@ -106,12 +106,11 @@ def graded(
     overrides: Path | None = None,
 ) -> dict[str, Any]:
     """Grade a set, showing how far it has come; give back the summary."""
-    _, content = open_key(class_set, passphrase)
+    key = answer_key_from_content(open_key(class_set, passphrase)[1])
     rubric = read_rubric(class_set.rubric_file)
     roster = [(student.id, student.name) for student in class_set.request.students]
     by_hand: Sequence[Override] = ()
     if overrides is not None:
-        key = answer_key_from_content(content)
         by_hand = read_overrides(overrides, key, rubric)
     class_set.handed_in.mkdir(exist_ok=True)
     desk = ClassDesk(
@@ -122,7 +121,7 @@ def graded(
         overrides=by_hand,
     )
     with progress() as tell:
-        summary = grade_class(content, roster, rubric, desk, tell)
+        summary = grade_class(key, roster, rubric, desk, tell)
     if gradebook is None:
         summary["written"].insert(0, class_set.gradebook_file.name)
     return summary

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from answer_keys.gradebook import Gradebook
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.reporting import class_in
 from generator.writing.errors import ClassSetError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
+    from answer_keys.key_record import AnswerKey
     from answer_keys.results import ClassResult
     from generator.writing.class_set import ClassSet
 
@@ -19,15 +17,14 @@ __all__ = ["class_result", "open_gradebook"]
 
 
 def class_result(
-    class_set: ClassSet, content: Mapping[str, Any], gradebook: str | None = None
+    class_set: ClassSet, key: AnswerKey, gradebook: str | None = None
 ) -> ClassResult:
     """Read from the gradebook what a class has been given.
 
     Parameters
     ----------
     class_set : ClassSet
-    content : mapping
-        The opened answer key.
+    key : AnswerKey
     gradebook : str or None
         Address of a database; None is the file among the set's results.
 
@@ -38,7 +35,7 @@ def class_result(
     """
     roster = [(student.id, student.name) for student in class_set.request.students]
     with open_gradebook(class_set, gradebook) as book:
-        return class_in(book, answer_key_from_content(content), roster)
+        return class_in(book, key, roster)
 
 
 def open_gradebook(class_set: ClassSet, gradebook: str | None) -> Gradebook:

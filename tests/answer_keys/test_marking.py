@@ -51,9 +51,9 @@ def hand_in_of(student, *, care=1.0, exercises=3, key=None, **more):
     return writer
 
 
-def graded(folders, roster=ROSTER, rubric=RUBRIC, content=None):
+def graded(folders, roster=ROSTER, rubric=RUBRIC, key=None):
     """The summary of grading the class."""
-    return grade_class(content or key_content(), roster, rubric, folders)
+    return grade_class(key or sample_key(), roster, rubric, folders)
 
 
 def put(folders, name, writer):
@@ -168,7 +168,7 @@ def test_everything_written_is_named_and_there(folders):
     put(folders, "a.jsonl", hand_in_of("s01"))
     told = []
     summary = grade_class(
-        key_content(), ROSTER, RUBRIC, folders, lambda *step: told.append(step)
+        sample_key(), ROSTER, RUBRIC, folders, lambda *step: told.append(step)
     )
     assert summary["written"] == [
         "class-report.html",
@@ -213,10 +213,9 @@ def test_report_of_a_class_says_what_to_teach_again(folders):
 
 def test_report_of_full_marks_has_nothing_to_teach_again(folders):
     """A class without a slip gets a report that says so."""
-    content = key_content(("coil_open",))
-    key = answer_key_from_content(content)
+    key = sample_key(("coil_open",))
     put(folders, "a.jsonl", hand_in_of("s01", exercises=1, key=key))
-    graded(folders, content=content)
+    graded(folders, key=key)
     text = check_passive((folders.results / "class-report.html").read_text())
     for words in ("known wrong rule.", "No reading was misjudged", "No minutes were"):
         assert words in text

@@ -109,7 +109,7 @@ def graded(tmp_path_factory):
         ],
     )
     roster = [(one, f"{one}{HIDDEN}") for one in PAYLOADS]
-    summary = grade_class(content(), roster, RUBRIC, desk)
+    summary = grade_class(answer_key_from_content(content()), roster, RUBRIC, desk)
     assert [one["status"] for one in summary["files"]].count("graded") == len(PAYLOADS)
     assert len(summary["files"]) == 3 * len(PAYLOADS)
     with Gradebook(desk.gradebook) as book:
