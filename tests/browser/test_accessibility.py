@@ -155,6 +155,7 @@ def test_text_around_the_forms_keeps_nobody_out(opened):
     """Lessons, diagrams, tables and sheets of a narrow page neither hide nor scroll."""
     opened.set_viewport_size({"width": 320, "height": 3000})
     text = ".jp-RenderedMarkdown"
+    opened.locator(f"{text} details").evaluate_all(_OPEN)
     expect(opened.locator(f"{text} table:visible").first).to_be_visible()
     for theme in other_theme_last(opened):
         choose_theme(opened, theme)
@@ -166,6 +167,9 @@ def test_text_around_the_forms_keeps_nobody_out(opened):
     assert wide == []
     for image in opened.locator(f"{text} img").all():
         assert len(image.get_attribute("alt")) > 40
+
+
+_OPEN = "all => all.forEach((each) => { each.open = true; })"
 
 
 # ---- by keyboard alone -------------------------------------------------------
