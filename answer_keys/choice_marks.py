@@ -49,20 +49,25 @@ class _Choice:
     record: KeyRecord
     earlier: tuple[Visit, ...]
     visit: Visit
-    columns: tuple[tuple[str, ...], ...]
 
     @property
     def column(self) -> tuple[str, ...]:
         """Outcomes of the chosen test under the causes before."""
-        return self.columns[self.record.test_number(self.visit.test.id)]
+        return _column(self.record, self.visit.test, self.visit.before)
+
+    @property
+    def columns(self) -> tuple[tuple[str, ...], ...]:
+        """Outcomes of every test under the causes before."""
+        rows = (self.record.reasoning.outcomes[c] for c in self.visit.before)
+        return tuple(zip(*rows, strict=True))
 
 
-def _columns(
-    record: KeyRecord, candidates: tuple[int, ...]
-) -> tuple[tuple[str, ...], ...]:
-    """Outcomes of every test under some causes."""
-    rows = (record.reasoning.outcomes[c] for c in candidates)
-    return tuple(zip(*rows, strict=True))
+def _column(
+    record: KeyRecord, test: TestKey, candidates: tuple[int, ...]
+) -> tuple[str, ...]:
+    """Outcomes of a test under some causes."""
+    number, outcomes = record.test_number(test.id), record.reasoning.outcomes
+    return tuple([outcomes[candidate][number] for candidate in candidates])
 
 
 def _splits(column: tuple[str, ...]) -> bool:
@@ -84,8 +89,7 @@ def _choice(record: KeyRecord, earlier: tuple[Visit, ...], visit: Visit) -> Shar
         reason = "A good choice: no other test leads to the cause in fewer minutes."
         misconception = ""
     else:
-        columns = _columns(record, visit.before)
-        reason, misconception = _why_wasted(_Choice(record, earlier, visit, columns))
+        reason, misconception = _why_wasted(_Choice(record, earlier, visit))
         reason += _misread(earlier)
     hints = visit.done.hints
     return Share(
@@ -130,10 +134,9 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
     )
     if test.id.startswith(_DROPS) and test.outcome == "none":
         return f"{told}: without current nothing drops", "drop_without_current"
-    columns = _columns(record, record.everything)
-    asked = columns[record.test_number(test.id)]
+    asked = _column(record, test, record.everything)
     for earlier in chosen.earlier:
-        if _follows(columns[record.test_number(earlier.test.id)], asked):
+        if _follows(_column(record, earlier.test, record.everything), asked):
             before = f"“{earlier.test.title}” had told it before"
             return f"{told}: {before}", "same_thing_again"
     return told, "nothing_to_tell"
