@@ -202,6 +202,7 @@ def _reply(status: str, text: str, **more: object) -> Reply:
 def _nothing_recorded(trouble: str) -> dict[str, Any]:
     move = _(
         "Move the workbook to a folder of your own where files can be saved, open it "
-        "there, and run this cell again. Answers recorded earlier are kept."
+        "there, and reload the page or run this cell again. Answers recorded earlier "
+        "are kept."
     )
     return notice("wrong", _("Nothing is being recorded."), f"{trouble} {move}")

@@ -105,7 +105,8 @@ def _only_workbook(folder: Path) -> tuple[Path, dict[str, Any]]:
             _(
                 "No workbook was found in the folder of this notebook. Keep the "
                 "workbook file (its name begins with “clampbook-”) where you opened "
-                "it, do not rename it while it is open, and run this cell again."
+                "it, do not rename it while it is open, and reload the page or run "
+                "this cell again."
             )
         )
     if len(found) > 1:
@@ -113,7 +114,7 @@ def _only_workbook(folder: Path) -> tuple[Path, dict[str, Any]]:
         text = _(
             "There are {count} workbooks in this folder ({names}), and it is not clear "
             "which one this is. Give each workbook a folder of its own, open it there, "
-            "and run this cell again."
+            "and reload the page or run this cell again."
         )
         names = ", ".join(path.name for path in paths)
         raise NotebookError(text.format(count=len(found), names=names), paths=paths)

@@ -121,9 +121,9 @@ def open_form(number: int) -> Form:
 def _broken_view(number: int, error: Exception) -> dict[str, Any]:
     """Describe a page after a mistake of our own."""
     text = _(
-        "Something went wrong ({error}). Your recorded answers are kept. Restart the "
-        "kernel and run this cell again; if that does not help, show this text to your "
-        "instructor."
+        "Something went wrong ({error}). Your recorded answers are kept. Reload the "
+        "page, or restart the kernel and run this cell again; if that does not help, "
+        "show this text to your instructor."
     )
     return trouble_view(number, text.format(error=f"{type(error).__name__}: {error}"))
 
