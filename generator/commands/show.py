@@ -22,7 +22,8 @@ from generator.commands.console import (
 )
 from generator.writing.class_set import open_key, read_class_set
 from generator.writing.qti import qti_package
-from generator.writing.set_writing import rebuilt_workbooks
+from generator.writing.set_writing import read_workbooks
+from workbook.texts import speaking
 
 __all__ = ["show"]
 
@@ -46,8 +47,9 @@ def show(folder: Path, qti: Path | None, passphrase: str | None, as_json: bool) 
     class_set = read_class_set(folder)
     secret, key = open_key(class_set, passphrase)
     if qti is not None:
-        workbooks = rebuilt_workbooks(class_set, secret)
-        qti.write_bytes(qti_package(workbooks, class_set.set_id))
+        workbooks = read_workbooks(class_set, secret)
+        with speaking(class_set.request.language):
+            qti.write_bytes(qti_package(workbooks, class_set.set_id))
         say.print(f"Wrote {qti}. Answers are in it.")
     answers = answer_key_from_content(key).exercises
     if as_json:

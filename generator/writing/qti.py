@@ -24,6 +24,7 @@ from generator.writing.questions.asked import questions_of
 from generator.writing.questions.question import number_of
 from generator.writing.records import tells_complaint, title_of
 from workbook.cautions import CAUTIONS
+from workbook.texts import _, decimal, language, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -47,8 +48,8 @@ _PACKAGE_XSD = (
 _INSTANCE = "http://www.w3.org/2001/XMLSchema-instance"
 _FIRST_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that a zip archive can hold
 _KINDS = ("number", "choice")
-_CIRCUIT_HEAD = ("part", "from", "to", "note")
-_SHEET_HEAD = ("quantity", "value", "tolerance")
+_CIRCUIT_HEAD = (later("part"), later("from"), later("to"), later("note"))
+_SHEET_HEAD = (later("quantity"), later("value"), later("tolerance"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +77,7 @@ class _Asked:
 
 
 def qti_package(workbooks: Iterable[Workbook], set_id: str) -> bytes:
-    """Write every question and prediction of a class with its answer.
+    """Write every question and prediction of a class, in the language spoken.
 
     Parameters
     ----------
@@ -149,10 +150,10 @@ def _item(item: _Item) -> Element:
         _scored_if(asked.rule),
         **_root(_ITEM, _ITEM_XSD),
         identifier=item.id,
-        title=question.label,
+        title=decimal(question.label),
         adaptive="false",
         time_dependent="false",
-        xml__lang="en",
+        xml__lang=language(),
     )
 
 
@@ -161,33 +162,34 @@ def _circuit(item: _Item) -> Iterator[Element]:
     exercise = item.exercise
     yield _element("h2", title_of(exercise))
     if tells_complaint(exercise):
-        yield _element("p", f"Complaint: {exercise.complaint}")
-    for name, (_, alt) in item.pictures.items():
-        yield _element("p", _element("img", src=f"../{name}", alt=alt))
-    yield _element("h3", "The circuit in words")
+        said = _("Complaint: {complaint}").format(complaint=exercise.complaint)
+        yield _element("p", decimal(said))
+    for name, (_svg, alt) in item.pictures.items():
+        yield _element("p", _element("img", src=f"../{name}", alt=decimal(alt)))
+    yield _element("h3", _("The circuit in words"))
     yield _table(_CIRCUIT_HEAD, diagram_of(exercise.specification).rows)
-    yield _element("h3", "Specification")
+    yield _element("h3", _("Specification"))
     yield _table(_SHEET_HEAD, sheet_rows(exercise.specification))
-    yield _element("h3", "Question")
+    yield _element("h3", _("Question"))
 
 
 def _cautions() -> Iterator[Element]:
-    yield _element("h3", "Cautions for the shop")
-    yield _element("ul", *(_element("li", caution) for caution in CAUTIONS))
+    yield _element("h3", _("Cautions for the shop"))
+    yield _element("ul", *(_element("li", _(caution)) for caution in CAUTIONS))
 
 
 def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> Element:
-    cells = [[_element("td", cell) for cell in row] for row in rows]
+    cells = [[_element("td", decimal(cell)) for cell in row] for row in rows]
     return _element(
         "table",
-        _element("thead", _element("tr", *(_element("th", cell) for cell in head))),
+        _element("thead", _element("tr", *(_element("th", _(name)) for name in head))),
         _element("tbody", *(_element("tr", *row) for row in cells)),
     )
 
 
 def _number(question: Question, key: Prediction) -> _Asked:
     """Ask for a number in its unit; the ends of its band count as right."""
-    told = f"Give a number in {key.unit}, with a decimal point."
+    told = _("Give a number in {unit}, with a decimal point.").format(unit=key.unit)
     field = _element(
         "qti-text-entry-interaction",
         response_identifier="RESPONSE",
@@ -206,8 +208,8 @@ def _number(question: Question, key: Prediction) -> _Asked:
     )
     return _Asked(
         body=(
-            _element("p", _element("strong", question.label)),
-            _element("p", f"{question.help} {told}".strip()),
+            _element("p", _element("strong", decimal(question.label))),
+            _element("p", f"{decimal(question.help)} {told}".strip()),
             _element("p", field, f" {key.unit}"),
         ),
         base_type="float",
@@ -219,12 +221,12 @@ def _number(question: Question, key: Prediction) -> _Asked:
 def _choice(question: Question) -> _Asked:
     """Ask for one of several options."""
     options = (
-        _element("qti-simple-choice", option.label, identifier=option.id)
+        _element("qti-simple-choice", decimal(option.label), identifier=option.id)
         for option in question.options
     )
     interaction = _element(
         "qti-choice-interaction",
-        _element("qti-prompt", f"{question.label} {question.help}".strip()),
+        _element("qti-prompt", decimal(f"{question.label} {question.help}".strip())),
         *options,
         response_identifier="RESPONSE",
         max_choices="1",

@@ -1,12 +1,16 @@
 """What the software says of a circuit in German, whatever is drawn, and the lessons."""
 
+import io
 import re
+import zipfile
+from xml.etree import ElementTree
 
 import pytest
 
 from generator.writing.authoring import check_lesson
 from generator.writing.lesson_text import lesson_text
 from generator.writing.notebook import notebook_text
+from generator.writing.qti import qti_package
 from lessons.loader import LESSONS_FOLDER, lesson_ids, read_lesson
 from tests.translations import read_catalogue
 from tests.writing.drawn import every_exercise, workbooks
@@ -48,6 +52,23 @@ def test_every_reading_in_words_is_translated():
     words = {r.display for r in readings if re.search("[a-z]{3}", r.display)}
     assert len(words) > 10
     assert words - german == set()
+
+
+def test_items_for_other_systems_are_in_german():
+    """Words and decimal commas for the reader, decimal points for the machine."""
+    german = workbooks("practice", language="de")
+    with speaking("de"):
+        package = qti_package(german, "abcd2345")
+    with zipfile.ZipFile(io.BytesIO(package)) as archive:
+        files = [n for n in archive.namelist() if n.startswith("items/")]
+        items = [ElementTree.fromstring(archive.read(name)) for name in files]
+    for item in items:
+        assert item.get("{http://www.w3.org/XML/1998/namespace}lang") == "de"
+        body = next(each for each in item if each.tag.endswith("item-body"))
+        told = " ".join([item.get("title"), *body.itertext()])
+        assert ENGLISH_WORDS.findall(told) == []
+        assert re.findall(r"\d\.\d", told) == []
+        assert float(next(each.text for each in item.iter() if "value" in each.tag))
 
 
 def test_lesson_without_a_translation_is_marked_as_what_it_is():
