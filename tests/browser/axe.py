@@ -32,12 +32,20 @@ def script():
 WIDTHS_PX = (1280, 320)
 
 
+# Jupyter gives its panels their new width some time after the window has its own.
+_FOLLOWED = """() => {
+  const panel = document.querySelector(".jp-NotebookPanel");
+  return !panel || Math.abs(innerWidth - panel.getBoundingClientRect().right) < 60;
+}"""
+
+
 def faults_at_all_widths(page, *places):
     """What stands against it on a wide and on a narrow page."""
     height = page.viewport_size["height"]
     found = []
     for width in WIDTHS_PX:
         page.set_viewport_size({"width": width, "height": height})
+        page.wait_for_function(_FOLLOWED)
         found += [f"{width} px: {fault}" for fault in faults(page, *places)]
     return found
 
