@@ -255,33 +255,64 @@ class Gradebook:
             return tuple(rows.standing_of(row) for row in newest)
 
     def everything_of(
-        self, set_id: str, student: str
+        self, set_id: str, student: str, name: str = ""
     ) -> dict[str, list[dict[str, Any]]]:
-        """Give every row about a student, by table, as JSON can hold it."""
+        """Give every row about a student, by table, as JSON can hold it.
+
+        Those of refused files are in it that mention the student, by id or name.
+        """
         with self._engine.connect() as connection:
+            about = rows.abouts(connection, set_id, student, name)
+            found = {
+                table: connection.execute(
+                    sa.select(table).where(own).order_by(*table.primary_key.columns)
+                ).mappings()
+                for table, own in about.items()
+            }
             return {
-                name: [
-                    rows.plain_row(row) for row in connection.execute(query).mappings()
-                ]
-                for name, query in rows.rows_of(set_id, student).items()
+                table.name: [rows.plain_row(row) for row in mappings]
+                for table, mappings in found.items()
             }
 
-    def forget(self, set_id: str, student: str) -> dict[str, int]:
-        """Delete every row about a student; gives how many there were, by table."""
+    def forget(self, set_id: str, student: str, name: str = "") -> dict[str, int]:
+        """Delete what `everything_of` gives; gives how many rows, by table.
+
+        Raises
+        ------
+        GradebookError
+            Where another program keeps bytes of it in the file; none is left of the
+            rows all the same.
+        """
         with self._turn() as connection:
-            if connection.dialect.name == "sqlite":
-                # Overwrites what it deletes, instead of only letting go of the place.
-                connection.execute(sa.text("PRAGMA secure_delete=ON"))
+            about = rows.abouts(connection, set_id, student, name)
             counts = {
-                table.name: connection.execute(
-                    sa.delete(table).where(rows.is_of(table, set_id, student))
-                ).rowcount
-                for table in (STANDINGS, GRADINGS, HAND_INS, OVERRIDES, RECEIPTS)
+                table.name: connection.execute(sa.delete(table).where(own)).rowcount
+                for table, own in about.items()
             }
         if self._engine.dialect.name == "sqlite":
-            with self._engine.connect() as connection:
-                connection.execute(sa.text("PRAGMA wal_checkpoint(TRUNCATE)"))
+            self._write_anew()
         return counts
+
+    def _write_anew(self) -> None:
+        """Write the file again without what was ever deleted in it, and empty its log.
+
+        Deleting only lets go of a place, and earlier gradings have done so too.
+        """
+        engine = self._engine.execution_options(isolation_level="AUTOCOMMIT")
+        try:
+            with engine.connect() as connection:
+                connection.execute(sa.text("PRAGMA secure_delete=ON"))
+                connection.execute(sa.text("VACUUM"))
+                emptied = connection.execute(sa.text("PRAGMA wal_checkpoint(TRUNCATE)"))
+                is_busy = emptied.scalar_one() != 0
+        except sa.exc.OperationalError:
+            is_busy = True
+        if is_busy:
+            raise GradebookError(
+                "the rows are deleted, but another program has the gradebook open, so "
+                "its file may still hold their bytes; close that program, then forget "
+                "the student again"
+            )
 
 
 def _engine(address: str) -> tuple[sa.Engine, str]:

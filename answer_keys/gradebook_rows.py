@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
+import unicodedata
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -250,15 +252,48 @@ def is_of(table: sa.Table, set_id: str, student: str) -> sa.ColumnElement[bool]:
     return sa.and_(table.c.set_id == set_id, table.c.student == student)
 
 
-def rows_of(set_id: str, student: str) -> dict[str, sa.Select[Any]]:
-    """Queries for every row about a student, by table."""
-    tables = (HAND_INS, GRADINGS, STANDINGS, OVERRIDES, RECEIPTS)
-    return {
-        table.name: sa.select(table)
-        .where(is_of(table, set_id, student))
-        .order_by(*table.primary_key.columns)
-        for table in tables
-    }
+def abouts(
+    connection: sa.Connection, set_id: str, student: str, name: str
+) -> dict[sa.Table, sa.ColumnElement[bool]]:
+    """Whether a row is about a student, for each table, in the order to delete in.
+
+    A refused file is nobody's; it is about whom its name or its reason mentions.
+    """
+    tables = (STANDINGS, GRADINGS, HAND_INS, OVERRIDES)
+    about = {table: is_of(table, set_id, student) for table in tables}
+    refused = (
+        sa.select(RECEIPTS)
+        .where(RECEIPTS.c.set_id == set_id)
+        .where(RECEIPTS.c.status == "refused")
+    )
+    positions = [
+        row.position
+        for row in connection.execute(refused)
+        if mentions(f"{row.name} {row.reason}", student, name)
+    ]
+    own, among = RECEIPTS.c.student == student, RECEIPTS.c.position.in_(positions)
+    about[RECEIPTS] = sa.and_(RECEIPTS.c.set_id == set_id, sa.or_(own, among))
+    return about
+
+
+def mentions(text: str, student: str, name: str) -> bool:
+    """Tell whether a text speaks of a student, by id or by all words of the name.
+
+    Examples
+    --------
+    >>> mentions("week 3/ALDEEN_mira.txt", "s01", "Mira Aldeen")
+    True
+    >>> mentions("hand-in-k7m2q-s011.jsonl", "s01", "Mira Aldeen")
+    False
+    """
+    there, named = _words(text), _words(name)
+    has_id = f" {' '.join(_words(student))} " in f" {' '.join(there)} "
+    has_name = set(named) <= set(there) or "".join(named) in "".join(there)
+    return has_id or (bool(named) and has_name)
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"[^\W_]+", unicodedata.normalize("NFKC", text).casefold())
 
 
 def plain_row(row: Mapping[Any, Any]) -> dict[str, Any]:

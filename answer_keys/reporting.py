@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
@@ -21,10 +22,23 @@ if TYPE_CHECKING:
     from answer_keys.key_record import AnswerKey, KeyRecord
     from answer_keys.marked import Counted
 
-__all__ = ["PAGES", "class_in", "sheet_names", "write_reports", "write_whole"]
+__all__ = [
+    "PAGES",
+    "class_in",
+    "drafts_below",
+    "sheet_names",
+    "write_reports",
+    "write_whole",
+]
 
 PAGES = ("class-report.html", "marks.csv")
 """Files among the results that hold something of every student."""
+
+_DRAFT = re.compile(
+    r"\.(class-report\.html|marks\.csv|sheet-[\w-]+\.(html|pdf))\.\d+\.part"
+)
+# Writing one takes far less: nobody writes at such a draft any more.
+_LEFT_OVER_S = 60.0
 
 Progress = Callable[[str, int, int], None]
 """Told what is being done, how much of it is done, and of how much."""
@@ -85,7 +99,12 @@ def _exercises(
 def write_reports(
     report: Report, folder: Path, progress: Progress = lambda *_: None
 ) -> list[str]:
-    """Write report, sheets and table; give their names below the folder."""
+    """Write report, sheets and table; give their names below the folder.
+
+    Drafts that a killed writer has left there are removed.
+    """
+    for draft in drafts_below(folder, older_s=_LEFT_OVER_S):
+        draft.unlink(missing_ok=True)
     result = report.result
     sheets = {f"sheets/{one.sheet}": one for one in result.graded}
     pages = (partial(class_report, report), partial(marks_csv, result))
@@ -104,6 +123,13 @@ def write_whole(path: Path, data: bytes) -> None:
     draft = path.with_name(f".{path.name}.{os.getpid()}.part")
     draft.write_bytes(data)
     draft.replace(path)
+
+
+def drafts_below(folder: Path, older_s: float = 0.0) -> list[Path]:
+    """List drafts of our own results, and of nothing else, that are old enough [s]."""
+    found = [*folder.glob(".*.part"), *folder.glob("sheets/.*.part")]
+    own = [path for path in found if _DRAFT.fullmatch(path.name)]
+    return [path for path in own if time.time() - path.stat().st_mtime >= older_s]
 
 
 def sheet_names(ids: Iterable[str]) -> dict[str, str]:

@@ -12,7 +12,7 @@ import click
 from answer_keys.key_record import answer_key_from_content
 from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.overrides import read_overrides
-from answer_keys.reporting import PAGES, sheet_names, write_whole
+from answer_keys.reporting import PAGES, drafts_below, sheet_names, write_whole
 from answer_keys.rubric import read_rubric
 from generator.commands.console import (
     gradebook_option,
@@ -146,15 +146,15 @@ def _export(
 ) -> dict[str, Any]:
     """Write everything about one student into a file."""
     student, file = asked[0], Path(asked[1])
+    name = _name_of(class_set, student)
     with open_gradebook(class_set, address) as book:
-        tables = book.everything_of(class_set.set_id, student)
-    names = {one.id: one.name for one in class_set.request.students}
+        tables = book.everything_of(class_set.set_id, student, name)
     counts = {table: len(rows) for table, rows in tables.items()}
     _check_known(class_set, student, counts)
     everything = {
         "set_id": class_set.set_id,
         "student": student,
-        "name": names.get(student),
+        "name": name,
         "gradebook": tables,
     }
     text = json.dumps(everything, ensure_ascii=False, indent=1)
@@ -165,33 +165,70 @@ def _export(
 
 def _forget(class_set: ClassSet, address: str | None, student: str) -> dict[str, Any]:
     """Delete everything about one student, and tell what is left elsewhere."""
+    name = _name_of(class_set, student)
     with open_gradebook(class_set, address) as book:
-        held = book.everything_of(class_set.set_id, student)["hand_in"]
-        counts = book.forget(class_set.set_id, student)
-    _check_known(class_set, student, counts)
-    sheet = sheet_names(one.id for one in class_set.request.students).get(student)
-    pages = [class_set.results / name for name in PAGES]
-    if sheet is not None:
-        pages.append(class_set.results / "sheets" / sheet)
-    deleted = [page for page in pages if page.is_file()]
-    for page in deleted:
-        page.unlink()
-    left = [f"handed-in/{row['file_name']}" for row in held]
-    left += [f"for-students/{student}", "for-instructor/roster.csv"]
-    left += ["for-instructor/answer-key.sealed"]
+        held = book.everything_of(class_set.set_id, student, name)
+        _check_known(class_set, student, {table: len(held[table]) for table in held})
+        deleted = [page for page in _pages_about(class_set, student) if page.is_file()]
+        for page in deleted:
+            page.unlink()
+        counts = book.forget(class_set.set_id, student, name)
+    left = _left(class_set, student, held)
     say.print(
         f"Deleted {sum(counts.values())} rows about {student} and "
         f"{len(deleted)} files of results/; the class report comes back with the next "
-        "grading. These still hold something, and grading takes hand-ins up again:"
+        "grading. Yours to keep or delete are hand-ins, which grading takes up again, "
+        "the set itself, what 'report --write' wrote, and sets drawn after this one:"
     )
-    for name in left:
-        say.print(f"  {name}")
+    for each in left:
+        say.print(f"  {each}")
     return {
         "student": student,
         "rows": counts,
         "deleted": [page.relative_to(class_set.folder).as_posix() for page in deleted],
         "left": left,
     }
+
+
+def _pages_about(class_set: ClassSet, student: str) -> list[Path]:
+    """What is written about one student, alone or among others, and can be again."""
+    results = class_set.results
+    pages = [results / name for name in PAGES] + drafts_below(results)
+    sheet = sheet_names(one.id for one in class_set.request.students).get(student)
+    if sheet is not None:
+        own = results / "sheets" / sheet
+        pages += [own, own.with_suffix(".pdf")]
+    return pages
+
+
+def _left(
+    class_set: ClassSet, student: str, held: dict[str, list[dict[str, Any]]]
+) -> list[str]:
+    """Name what still holds something of a student, or may do so."""
+    folder = class_set.folder
+    names = {row["file_name"] for row in held["hand_in"]}
+    names |= {row["name"] for row in held["returned_file"]}
+    left = [f"handed-in/{name}" for name in sorted(names)]
+    places = [folder / "for-students" / student, folder / "set.toml", folder / "site"]
+    places += sorted((folder / "for-instructor").iterdir())
+    # Keys and rubric name nobody; what else lies in results/ is the instructor's own.
+    nobodys = {class_set.secret_file, class_set.rubric_file}
+    places += [
+        path
+        for path in sorted(class_set.results.iterdir())
+        if path.is_file() and not path.name.startswith(class_set.gradebook_file.name)
+    ]
+    left += [
+        path.relative_to(folder).as_posix()
+        for path in places
+        if path.exists() and path not in nobodys
+    ]
+    return left
+
+
+def _name_of(class_set: ClassSet, student: str) -> str:
+    names = {one.id: one.name for one in class_set.request.students}
+    return names.get(student, "")
 
 
 def _check_known(class_set: ClassSet, student: str, counts: dict[str, int]) -> None:

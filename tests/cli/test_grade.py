@@ -1,11 +1,15 @@
 """What comes back is graded file by file, and nothing that comes back stops a class."""
 
 import json
+import os
 import shutil
 import sqlite3
 import subprocess
 import sys
 from contextlib import suppress
+
+import pytest
+import sqlalchemy as sa
 
 from tests.cli.command import error_of, files_below, json_of, run
 
@@ -255,9 +259,93 @@ def test_student_is_exported_and_forgotten(own):
     assert f"handed-in/{handed_in(own, 's01').name}" in told["left"]
     assert not (own / "results" / "class-report.html").exists()
     assert [row[2] for row in gradings(own)] == ["s02"]
+    assert told["rows"] == {
+        table: len(rows) for table, rows in everything["gradebook"].items()
+    }
     nothing = json_of("grade", own, "--export-student", "s01", exported)
     assert set(nothing["rows"].values()) == {0}
     assert "has no student 's99'" in error_of("grade", own, "--forget-student", "s99")
+
+
+def words_of(own, student):
+    """What tells of a student: id, name, and how packed work and its hash begin."""
+    name = next(
+        s["name"] for s in json_of("grade", own)["students"] if s["id"] == student
+    )
+    with sqlite3.connect(own / "results" / "gradebook.sqlite") as database:
+        query = "select sha256, substr(journal, 1, 60) from hand_in where student = ?"
+        packed = database.execute(query, [student]).fetchall()
+    database.close()
+    return [student, name, *(word for row in packed for word in row)]
+
+
+@pytest.fixture
+def careless():
+    """SQLite as it is by itself: some builds overwrite whatever is deleted."""
+
+    def set_up(connection, _):
+        connection.execute("PRAGMA secure_delete=OFF")
+
+    sa.event.listen(sa.Engine, "connect", set_up)
+    yield
+    sa.event.remove(sa.Engine, "connect", set_up)
+
+
+@pytest.mark.usefixtures("careless")
+def test_no_byte_of_a_forgotten_student_is_left(own):
+    """Neither of marks and refused files, of this grading and of earlier ones, nor in
+    pages, PDFs, drafts of killed writers, free pages of the file, or its log."""
+    folder, sheets = own / "handed-in", own / "results" / "sheets"
+    words = words_of(own, "s01")
+    name = words[1].upper().replace(" ", "_")
+    (folder / f"{name} s01.jsonl").write_bytes(b"once")
+    json_of("grade", own)
+    (folder / f"{name} s01.jsonl").rename(folder / f"late {name}.jsonl")
+    (folder / "other.jsonl").write_bytes(b"nobody's")
+    json_of("grade", own)
+    (sheets / "sheet-s01.pdf").write_text("s01")
+    (sheets / ".sheet-s01.html.77.part").write_text("s01")
+    exported = own / "s01.json"
+    run("grade", own, "--export-student", "s01", exported)
+    refused = json.loads(exported.read_text("utf-8"))["gradebook"]["returned_file"]
+    assert {file["name"] for file in refused} == {
+        handed_in(own, "s01").name,
+        f"late {name}.jsonl",
+    }
+    told = json_of("grade", own, "--forget-student", "s01")
+    assert f"handed-in/late {name}.jsonl" in told["left"]
+    for place, data in files_below(own / "results").items():
+        for word in [*words, name]:
+            assert word.encode() not in data, (word, place)
+            assert word not in place
+
+
+def test_gradebook_that_another_program_reads_is_not_called_clean(own, monkeypatch):
+    """Bytes that cannot be overwritten now are told, and forgetting again ends it."""
+    monkeypatch.setattr("answer_keys.gradebook._PATIENCE_S", 0.1)
+    json_of("grade", own)
+    with sqlite3.connect(own / "results" / "gradebook.sqlite") as reader:
+        reader.execute("begin")
+        reader.execute("select count(*) from grading").fetchall()
+        assert "close that program" in error_of("grade", own, "--forget-student", "s01")
+    reader.close()
+    assert sum(json_of("grade", own, "--forget-student", "s01")["rows"].values()) == 0
+
+
+def test_leftovers_of_a_killed_writer_are_cleared(own):
+    """Only drafts of our own results that nobody writes any more."""
+    sheets = own / "results" / "sheets"
+    sheets.mkdir(parents=True)
+    old = [own / "results" / ".marks.csv.7.part", sheets / ".sheet-s01.html.7.part"]
+    kept = [own / "results" / ".mine.csv.7.part", sheets / "sheet-s01.html.7.part"]
+    for path in (*old, *kept):
+        path.write_text("x")
+        os.utime(path, (0, 0))
+    fresh = sheets / ".sheet-s02.html.8.part"
+    fresh.write_text("another grader is at it")
+    json_of("grade", own)
+    assert not any(path.exists() for path in old)
+    assert all(path.exists() for path in (*kept, fresh))
 
 
 def test_student_of_a_set_never_graded_is_told(own):
