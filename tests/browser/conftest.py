@@ -20,7 +20,7 @@ from tests.absent import stop
 from tests.browser.others import noted
 from tests.workbook.sample import write_workbook
 
-KILLS = int(os.environ.get("KILLS", "3"))
+KILLS = int(os.environ.get("KILLS", "2"))
 ADA, BRUNO = "ada", "bruno"
 MANY = tuple(f"many-{number}" for number in range(1 + KILLS // 2))
 SAVES = 20  # exercises of the sample workbook
@@ -104,6 +104,20 @@ def browser(playwright, flags):
 
 
 @pytest.fixture(scope="session")
+def window(browser):
+    """A browser window for all tests, which keeps what JupyterLab once has loaded."""
+    with browser.new_context() as context:
+        yield context
+
+
+@pytest.fixture
+def fresh_page(window):
+    """A page of that window."""
+    with window.new_page() as page:
+        yield page
+
+
+@pytest.fixture(scope="session")
 def server(browser, tmp_path_factory):  # noqa: ARG001 - no server without a browser
     """A JupyterLab that serves a folder of its own."""
     from tests.browser.server import jupyter_server
@@ -132,11 +146,15 @@ def class_set(tmp_path_factory):
 @pytest.fixture(scope="session")
 def links(class_set):
     """The private link of each student, on a site that is built or cannot be."""
+    return {link.student: link for link in site_links(class_set)}
+
+
+def site_links(class_set):
+    """Write the site of a set, where one can be built; gives the students' links."""
     try:
-        made = write_site(class_set, open_key(class_set)[0], class_set.folder / "site")
+        return write_site(class_set, open_key(class_set)[0], class_set.folder / "site")
     except SiteError as error:
         stop(f"the site cannot be built: {error}")
-    return {link.student: link for link in made}
 
 
 @pytest.fixture(scope="session")
@@ -181,10 +199,10 @@ def profile(playwright, flags, tmp_path):
 
 
 @pytest.fixture(scope="module")
-def shared_page(browser):
-    """A browser window for all tests of a module, to spare opening JupyterLab."""
-    with browser.new_context(viewport={"width": 1280, "height": 900}) as context:
-        page = context.new_page()
+def shared_page(window):
+    """A page for all tests of a module, to spare opening JupyterLab."""
+    with window.new_page() as page:
+        page.set_viewport_size({"width": 1280, "height": 900})
         page.set_default_timeout(10_000)
         yield page
 

@@ -230,44 +230,41 @@ class Keys:
         self.page.keyboard.type(text)
 
 
-def test_whole_exercise_by_keyboard_alone(browser, server, class_set, records):
+def test_whole_exercise_by_keyboard_alone(fresh_page, server, class_set, records):
     """In JupyterLab, whose own keys would take letters and arrows as commands."""
     record = diagnoses(records)[1]
-    with browser.new_context(accept_downloads=True) as context:
-        page = context.new_page()
-        path = class_set.workbook_file("ada").relative_to(server.folder)
-        student.open_workbook(page, server, path)
-        form = student.exercise(page, record["exercise"])
-        keys = Keys(page, form)
-        for asked in record["predictions"]:
-            keys.tab_to("Your number with its unit")
-            page.keyboard.type(key_work.typed(asked["value"], asked["unit"]))
-            expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as")
-            _press_and_see(keys, form, "Enter", asked["label"])
-        for test in key_work.planned(record, key_work.all_causes(record)):
-            _do_by_keys(keys, form, test)
-        cause = key_work.option(record["causes"], "fault", record["fault"]["id"])
-        repair = record["fault"]["repair"]
-        keys.select("Cause", cause)
-        keys.select(
-            "Correction", key_work.option(record["corrections"], "repair", repair)
-        )
-        keys.tab_to("Record conclusion")
-        _press_and_see(keys, form, "Enter", "Cause")
+    page = fresh_page
+    path = class_set.workbook_file("ada").relative_to(server.folder)
+    student.open_workbook(page, server, path)
+    form = student.exercise(page, record["exercise"])
+    keys = Keys(page, form)
+    for asked in record["predictions"]:
         keys.tab_to("Your number with its unit")
-        asked = record["verification"]
         page.keyboard.type(key_work.typed(asked["value"], asked["unit"]))
         expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as")
         _press_and_see(keys, form, "Enter", asked["label"])
-        keys.tab_to("Download my hand-in")
-        with page.expect_download():
-            keys.press("Enter")
-        expect(form).to_contain_text("Cause and correction are right.")
-        # Letters and arrows would have inserted cells, or deleted them.
-        path = class_set.workbook_file("ada")
-        cells = json.loads(path.read_text("utf-8"))["cells"]
-        assert page.locator(".jp-Cell").count() <= len(cells)
-        expect(page.locator(".jp-Dialog")).to_have_count(0)
+    for test in key_work.planned(record, key_work.all_causes(record)):
+        _do_by_keys(keys, form, test)
+    cause = key_work.option(record["causes"], "fault", record["fault"]["id"])
+    repair = record["fault"]["repair"]
+    keys.select("Cause", cause)
+    keys.select("Correction", key_work.option(record["corrections"], "repair", repair))
+    keys.tab_to("Record conclusion")
+    _press_and_see(keys, form, "Enter", "Cause")
+    keys.tab_to("Your number with its unit")
+    asked = record["verification"]
+    page.keyboard.type(key_work.typed(asked["value"], asked["unit"]))
+    expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as")
+    _press_and_see(keys, form, "Enter", asked["label"])
+    keys.tab_to("Download my hand-in")
+    with page.expect_download():
+        keys.press("Enter")
+    expect(form).to_contain_text("Cause and correction are right.")
+    # Letters and arrows would have inserted cells, or deleted them.
+    path = class_set.workbook_file("ada")
+    cells = json.loads(path.read_text("utf-8"))["cells"]
+    assert page.locator(".jp-Cell").count() <= len(cells)
+    expect(page.locator(".jp-Dialog")).to_have_count(0)
 
 
 def _do_by_keys(keys, form, test):

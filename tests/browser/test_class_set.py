@@ -39,11 +39,10 @@ def records(class_set):
 
 
 @pytest.fixture(scope="module")
-def marks(browser, server, class_set, records):
+def marks(window, server, class_set, records):
     """Marks of each student by step, after both worked and handed in."""
     for name, work in ((CAREFUL, _work_carefully), (HASTY, _work_hastily)):
-        with browser.new_context() as context:
-            page = context.new_page()
+        with window.new_page() as page:
             page.set_default_timeout(15_000)
             path = class_set.workbook_file(name).relative_to(server.folder)
             student.open_workbook(page, server, path)
@@ -127,37 +126,38 @@ def test_hasty_student_loses_the_marks_of_just_these_steps(marks):
     assert len([item for step, item in lost if step == "choices"]) == 1
 
 
-def test_scope_has_its_screen_on_a_narrow_page(browser, server, class_set, records):
+@pytest.fixture(scope="module")
+def narrow(window, server, class_set):
+    """A page of 320 pixels: Notebook 7, which has no panels beside the notebook."""
+    with window.new_page() as page:
+        page.set_viewport_size({"width": 320, "height": 900})
+        page.set_default_timeout(15_000)
+        path = class_set.workbook_file(NARROW).relative_to(server.folder)
+        student.open_workbook(page, server, path, "notebooks")
+        yield page
+
+
+def test_diagram_is_seen_and_told(narrow):
+    """A fresh, untrusted workbook shows its diagram, with a text that stands for it."""
+    image = narrow.locator(".jp-RenderedMarkdown img").first
+    image.wait_for(timeout=student.LAB_READY_MS)
+    expect(image).to_have_attribute("alt", re.compile("terminal|relay", re.I))
+    narrow.wait_for_function(
+        "() => document.querySelector('.jp-RenderedMarkdown img')?.naturalWidth > 0"
+    )
+
+
+def test_scope_has_its_screen_on_a_narrow_page(narrow, records):
     """The trace is drawn inside the page, and told in words besides."""
     record = records[NARROW]
     test = next(t for t in record["tests"] if t["id"] == "scope_turn_off")
-    with browser.new_context(viewport={"width": 320, "height": 900}) as context:
-        page = context.new_page()
-        page.set_default_timeout(15_000)
-        path = class_set.workbook_file(NARROW).relative_to(server.folder)
-        # Notebook 7 has no panels beside the notebook.
-        student.open_workbook(page, server, path, "notebooks")
-        form = student.exercise(page, 1)
-        key_work.predict(form, record)
-        assert student.do_test(form, test["title"], test["sound_outcome"])
-        image = form.locator(".cb-screen img")
-        expect(image).to_have_attribute("alt", re.compile(r"at the end of .*V\.$"))
-        page.wait_for_function(
-            "() => document.querySelector('.cb-screen img')?.naturalWidth > 0"
-        )
-        assert image.evaluate("i => i.closest('.cb-root').scrollWidth") <= 320
-        expect(form.locator(".cb-screen figcaption")).to_be_visible()
-
-
-def test_diagram_is_seen_and_told(browser, server, class_set):
-    """A fresh, untrusted workbook shows its diagram, with a text that stands for it."""
-    with browser.new_context() as context:
-        page = context.new_page()
-        path = class_set.workbook_file(CAREFUL).relative_to(server.folder)
-        page.goto(server.address(path))
-        image = page.locator(".jp-RenderedMarkdown img").first
-        image.wait_for(timeout=student.LAB_READY_MS)
-        expect(image).to_have_attribute("alt", re.compile("terminal|relay", re.I))
-        page.wait_for_function(
-            "() => document.querySelector('.jp-RenderedMarkdown img')?.naturalWidth > 0"
-        )
+    form = student.exercise(narrow, 1)
+    key_work.predict(form, record)
+    assert student.do_test(form, test["title"], test["sound_outcome"])
+    image = form.locator(".cb-screen img")
+    expect(image).to_have_attribute("alt", re.compile(r"at the end of .*V\.$"))
+    narrow.wait_for_function(
+        "() => document.querySelector('.cb-screen img')?.naturalWidth > 0"
+    )
+    assert image.evaluate("i => i.closest('.cb-root').scrollWidth") <= 320
+    expect(form.locator(".cb-screen figcaption")).to_be_visible()

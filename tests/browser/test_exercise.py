@@ -72,6 +72,12 @@ def _press(page, *keys):
         page.keyboard.press(key)
 
 
+def test_no_code_is_seen(opened):
+    """In JupyterLab, too, the forms come by themselves, and code is out of sight."""
+    student.exercise(opened, 1)
+    expect(opened.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
+
+
 @pytest.mark.parametrize("predicted", [1], indirect=True)
 def test_whole_exercise_with_feedback(opened, predicted):
     """A student comes to the end, and is told at every step what it proves."""

@@ -11,14 +11,12 @@ import shutil
 import pytest
 from playwright.sync_api import expect
 
-from generator.writing.class_set import open_key
 from generator.writing.request import Request
 from generator.writing.roster import Student
 from generator.writing.set_writing import write_class_set
-from generator.writing.site.build import write_site
 from lessons.loader import LESSONS_FOLDER
 from tests.browser import axe
-from tests.browser.conftest import served
+from tests.browser.conftest import served, site_links
 from tests.browser.site import READY_MS
 
 # A phone, and what is left of 1280 pixels at a zoom of 200 %.
@@ -40,7 +38,7 @@ _ENGLISH = r"""() => {
 
 
 @pytest.fixture(scope="module")
-def opened(tmp_path_factory, browser, links):  # noqa: ARG001 - the site can be built
+def opened(tmp_path_factory, browser):
     """The workbook of a student who comes in by the start page, on a small window."""
     lesson = shutil.copytree(
         LESSONS_FOLDER / "mixed-diagnosis", tmp_path_factory.mktemp("own") / "lesson"
@@ -55,7 +53,7 @@ def opened(tmp_path_factory, browser, links):  # noqa: ARG001 - the site can be 
         language="de",
     )
     made = write_class_set(tmp_path_factory.mktemp("german") / "SET", request)
-    (link,) = write_site(made, open_key(made)[0], made.folder / "site")
+    (link,) = site_links(made)
     size = {"width": WIDTHS_PX[0], "height": 640}
     with (
         served(made.folder / "site") as address,

@@ -101,24 +101,23 @@ def test_killed_browser_loses_nothing(profile, tmp_path, links, address):
     work.tell("browsers")
 
 
-def test_killed_kernel_loses_nothing(browser, server, new_workbook):
+def test_killed_kernel_loses_nothing(fresh_page, server, new_workbook):
     """In Jupyter the page hands in without the kernel, and the next one knows all."""
     work, path = Work(), new_workbook(SAVES)
-    with browser.new_context() as context:
-        page = context.new_page()
-        dialog = page.locator(".jp-Dialog .jp-mod-accept")
-        page.add_locator_handler(dialog, dialog.click)
-        for _ in range(KILLS):
-            student.open_workbook(page, server, path)
-            work.check(page, student.exercise(page, 1))
-            if _is_nearly_done(page):
-                path = new_workbook(SAVES)
-                work.begin_another()
-                student.open_workbook(page, server, path)
-                student.exercise(page, SAVES)
-            work.begin(page)
-            server.signal_kernel(path, signal.SIGKILL)
-            work.check(page, student.exercise(page, 1))
-        student.open_workbook(page, server, path)
+    page = fresh_page
+    dialog = page.locator(".jp-Dialog .jp-mod-accept")
+    page.add_locator_handler(dialog, dialog.click)
+    for _ in range(KILLS):
+        student.open_workbook(page, server, path, "notebooks")
         work.check(page, student.exercise(page, 1))
+        if _is_nearly_done(page):
+            path = new_workbook(SAVES)
+            work.begin_another()
+            student.open_workbook(page, server, path, "notebooks")
+            student.exercise(page, SAVES)
+        work.begin(page)
+        server.signal_kernel(path, signal.SIGKILL)
+        work.check(page, student.exercise(page, 1))
+    student.open_workbook(page, server, path, "notebooks")
+    work.check(page, student.exercise(page, 1))
     work.tell("kernels")

@@ -9,39 +9,31 @@ from tests.browser.conftest import SAVES
 from tests.workbook.sample import write_workbook
 
 
-def test_notebook_7_shows_one_page_without_code_or_menus(browser, server, new_workbook):
+def test_notebook_7_shows_one_page_without_code_or_menus(
+    fresh_page, server, new_workbook
+):
     """The forms come by themselves; no key or menu of Jupyter's can break the page."""
-    with browser.new_context() as context:
-        page = context.new_page()
-        student.open_workbook(page, server, new_workbook(1), app="notebooks")
-        student.exercise(page, 1)
-        expect(page.get_by_role("menuitem", name="Run", exact=True)).to_be_hidden()
-        expect(page.locator("html")).to_have_attribute("lang", "en")
-        expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
-        before = page.locator(".jp-Cell").count()
-        page.locator(".jp-RenderedMarkdown").first.click()
-        for key in ("a", "b", "d", "d", "x", "m", "0", "0", "Control+s"):
-            page.keyboard.press(key)
-        assert page.locator(".jp-Cell").count() == before
-        expect(page.locator(".jp-Dialog")).to_have_count(0)
+    page = fresh_page
+    student.open_workbook(page, server, new_workbook(1), app="notebooks")
+    student.exercise(page, 1)
+    expect(page.get_by_role("menuitem", name="Run", exact=True)).to_be_hidden()
+    expect(page.locator("html")).to_have_attribute("lang", "en")
+    expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
+    before = page.locator(".jp-Cell").count()
+    page.locator(".jp-RenderedMarkdown").first.click()
+    for key in ("a", "b", "d", "d", "x", "m", "0", "0", "Control+s"):
+        page.keyboard.press(key)
+    assert page.locator(".jp-Cell").count() == before
+    expect(page.locator(".jp-Dialog")).to_have_count(0)
 
 
-def test_lab_shows_no_code(browser, server, new_workbook):
-    """In JupyterLab, too, the forms come by themselves and code is out of sight."""
-    with browser.new_context() as context:
-        page = context.new_page()
-        student.open_workbook(page, server, new_workbook(1))
-        student.exercise(page, 1)
-        expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
-
-
-def test_two_tabs_of_one_kernel_lose_nothing(browser, server, new_workbook):
+def test_two_tabs_of_one_kernel_lose_nothing(window, server, new_workbook):
     """Both tabs get every reply; each takes only those to what it has asked itself."""
     path = new_workbook(SAVES)
-    with browser.new_context() as context:
-        tabs = context.new_page(), context.new_page()
+    with window.new_page() as one, window.new_page() as two:
+        tabs = one, two
         for page in tabs:
-            student.open_workbook(page, server, path)
+            student.open_workbook(page, server, path, "notebooks")
             student.exercise(page, SAVES)
         for page, text in zip(tabs, ("147 mA", "150 mA"), strict=True):
             student.type_all(page, {0: text})
@@ -55,7 +47,7 @@ def test_two_tabs_of_one_kernel_lose_nothing(browser, server, new_workbook):
         assert len(student.download_hand_in(tabs[1], form)[1]) == 2 * SAVES + 1
 
 
-def test_workbook_beside_python_files_waits_to_be_started(browser, server):
+def test_workbook_beside_python_files_waits_to_be_started(fresh_page, server):
     """Nothing runs by itself where a strange file could stand in for our package.
 
     That is told in the language of the workbook.
@@ -64,12 +56,11 @@ def test_workbook_beside_python_files_waits_to_be_started(browser, server):
     folder.mkdir()
     (folder / "workbook.py").write_text("raise SystemExit", encoding="utf-8")
     path = write_workbook(folder, count=1, language="de").relative_to(server.folder)
-    with browser.new_context() as context:
-        page = context.new_page()
-        page.goto(server.address(path))
-        bar = page.locator(".clampbook-bar")
-        expect(bar).to_contain_text("nicht von selbst", timeout=30_000)
-        expect(bar).to_have_attribute("lang", "de")
-        expect(bar.get_by_role("button", name="Starten")).to_be_visible()
-        expect(page.locator(".jp-Notebook")).to_have_attribute("lang", "de")
-        expect(page.locator(".cb-root, .jp-OutputArea-output")).to_have_count(0)
+    page = fresh_page
+    page.goto(server.address(path))
+    bar = page.locator(".clampbook-bar")
+    expect(bar).to_contain_text("nicht von selbst", timeout=30_000)
+    expect(bar).to_have_attribute("lang", "de")
+    expect(bar.get_by_role("button", name="Starten")).to_be_visible()
+    expect(page.locator(".jp-Notebook")).to_have_attribute("lang", "de")
+    expect(page.locator(".cb-root, .jp-OutputArea-output")).to_have_count(0)

@@ -24,31 +24,32 @@ def small_disk(server):
     subprocess.run(["umount", "--lazy", folder], check=True)
 
 
-def _opened(context, server, path, exercises):
-    page = context.new_page()
-    student.open_workbook(page, server, path.relative_to(server.folder))
-    return page, student.exercise(page, exercises)
+def _opened(page, server, path, exercises):
+    student.open_workbook(page, server, path.relative_to(server.folder), "notebooks")
+    return student.exercise(page, exercises)
 
 
-def test_full_disk_is_told_and_what_was_recorded_handed_in(browser, server, small_disk):
+def test_full_disk_is_told_and_what_was_recorded_handed_in(
+    fresh_page, server, small_disk
+):
     """The page says what is not recorded, and goes on when there is room again."""
     path = write_workbook(small_disk, count=SAVES)
-    with browser.new_context() as context:
-        page, form = _opened(context, server, path, SAVES)
-        student.type_all(page, dict.fromkeys(range(2 * SAVES), "148 mA"))
-        ballast = small_disk / "ballast"
-        _fill(ballast)
-        student.record_all_at_once(page)
-        told = page.locator(".cb-said", has_text="No space left on device")
-        recorded = page.locator(".cb-answer")
-        expect(told.or_(recorded)).to_have_count(2 * SAVES)
-        expect(form).to_contain_text("Nothing is being recorded.")
-        assert _handed_in(page, form) == recorded.count() < 2 * SAVES
-        ballast.unlink()
-        student.record_all_at_once(page)
-        expect(recorded).to_have_count(2 * SAVES)
-        expect(form).not_to_contain_text("Nothing is being recorded.")
-        assert _handed_in(page, form) == 2 * SAVES
+    page = fresh_page
+    form = _opened(page, server, path, SAVES)
+    student.type_all(page, dict.fromkeys(range(2 * SAVES), "148 mA"))
+    ballast = small_disk / "ballast"
+    _fill(ballast)
+    student.record_all_at_once(page)
+    told = page.locator(".cb-said", has_text="No space left on device")
+    recorded = page.locator(".cb-answer")
+    expect(told.or_(recorded)).to_have_count(2 * SAVES)
+    expect(form).to_contain_text("Nothing is being recorded.")
+    assert _handed_in(page, form) == recorded.count() < 2 * SAVES
+    ballast.unlink()
+    student.record_all_at_once(page)
+    expect(recorded).to_have_count(2 * SAVES)
+    expect(form).not_to_contain_text("Nothing is being recorded.")
+    assert _handed_in(page, form) == 2 * SAVES
 
 
 def _handed_in(page, form):
@@ -63,21 +64,21 @@ def _fill(ballast):
             file.write(bytes(4096))
 
 
-def test_closed_lid_loses_nothing(browser, server, new_workbook):
+def test_closed_lid_loses_nothing(fresh_page, server, new_workbook):
     """A step that was under way when all stood still is recorded, and told late."""
     path = new_workbook(1)
-    with browser.new_context() as context:
-        page, form = _opened(context, server, server.folder / path, 1)
-        devtools = context.new_cdp_session(page)
-        for steps, is_frozen in ((1, False), (2, True)):
-            student.type_all(page, {0: "148 mA"})
-            server.signal_kernel(path, signal.SIGSTOP)
-            student.record_all_at_once(page)
-            if is_frozen:
-                devtools.send("Page.setWebLifecycleState", {"state": "frozen"})
-            else:
-                expect(student.status(form)).to_contain_text("NOT recorded")
-            server.signal_kernel(path, signal.SIGCONT)
-            devtools.send("Page.setWebLifecycleState", {"state": "active"})
-            expect(student.status(form)).to_contain_text(student.RECORDED)
-            assert _handed_in(page, form) == steps
+    page = fresh_page
+    form = _opened(page, server, server.folder / path, 1)
+    devtools = page.context.new_cdp_session(page)
+    for steps, is_frozen in ((1, False), (2, True)):
+        student.type_all(page, {0: "148 mA"})
+        server.signal_kernel(path, signal.SIGSTOP)
+        student.record_all_at_once(page)
+        if is_frozen:
+            devtools.send("Page.setWebLifecycleState", {"state": "frozen"})
+        else:
+            expect(student.status(form)).to_contain_text("NOT recorded")
+        server.signal_kernel(path, signal.SIGCONT)
+        devtools.send("Page.setWebLifecycleState", {"state": "active"})
+        expect(student.status(form)).to_contain_text(student.RECORDED)
+        assert _handed_in(page, form) == steps
