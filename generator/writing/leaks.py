@@ -16,6 +16,7 @@ from generator.model.faults import FAULTS
 from generator.model.repairs import REPAIRS
 from workbook.errors import SealError
 from workbook.sealed import unseal
+from workbook.texts import LANGUAGES, speaking, translated
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -72,12 +73,19 @@ def forbidden_strings(secret: bytes, records: Sequence[Mapping[str, Any]]) -> Fo
         for text in _number_texts(value)
     }
     answers |= {
-        test["mistake"]: f"mistake of {test['id']} in exercise {record['exercise']}"
+        text: f"mistake of {test['id']} in exercise {record['exercise']}"
         for record in records
         for test in record["tests"]
         if test["mistake"]
+        for text in _in_every_language(test["mistake"])
     }
     return Forbidden(ids=_folded(ids), answers=_folded(answers))
+
+
+def _in_every_language(text: str) -> Iterator[str]:
+    for language in LANGUAGES:
+        with speaking(language):
+            yield translated(text)
 
 
 def _numbers_of(record: Mapping[str, Any]) -> list[Mapping[str, Any]]:

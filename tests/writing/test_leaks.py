@@ -15,6 +15,7 @@ from generator.writing.notebook import notebook_text
 from generator.writing.records import key_record
 from tests.writing.drawn import SECRET, workbooks
 from workbook.sealed import seal, unseal
+from workbook.texts import LANGUAGES, speaking, translated
 
 MODES = ("graded", "practice")
 
@@ -253,12 +254,14 @@ def test_number_is_found_as_a_number():
     assert f"sealed.exercises[0].verification.high: {answer}" in found
 
 
-def test_mistake_of_a_test_is_found_in_a_graded_set():
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_mistake_of_a_test_is_found_in_a_graded_set(language):
     """What is wrong with a test must not stand anywhere that a student can read."""
     notebook, forbidden = case()
     record = records_of(workbooks("graded")[0])[0]
     mistake = next(test["mistake"] for test in record["tests"] if test["mistake"])
-    notebook["cells"][1]["source"] += mistake
+    with speaking(language):
+        notebook["cells"][1]["source"] += translated(mistake)
     assert "mistake of" in found_in(notebook, forbidden)[0]
 
 
