@@ -187,7 +187,6 @@ def _csv(columns: Sequence[str], rows: Iterable[Mapping[str, str]]) -> str:
 
 
 def _archive(files: Mapping[str, str]) -> bytes:
-    {f"file.{name}": "bulk" if name in files else "absent" for name in DATA_FILES}
     properties = {
         "manifest.version": "1.0",
         "oneroster.version": "1.2",
