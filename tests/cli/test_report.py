@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
+import unicodedata
 
+import lxml.html
+
+from tests.absent import library
 from tests.cli.command import error_of, files_below, json_of, run
 
 
@@ -153,6 +158,35 @@ def test_sheets_are_printed_where_that_is_asked_for(own, monkeypatch):
         "sheets/sheet-s01.pdf",
         "sheets/sheet-s02.pdf",
     ]
+
+
+def test_printed_sheet_says_what_its_page_says_inside_the_paper(own):
+    """By the real printer: every word of the page, no other, and nothing cut off.
+
+    A4 by ISO 216 (from memory), with 5 mm for a printer's edge (common practice).
+    """
+    library("weasyprint")
+    pdfium = library("pypdfium2")
+    run("grade", own)
+    run("report", own, "--pdf")
+    page = own / "results/sheets/sheet-s01.html"
+    pdf = pdfium.PdfDocument(page.with_suffix(".pdf"))
+    sheets = [pdf[number] for number in range(len(pdf))]
+    printed = "\n".join(one.get_textpage().get_text_range() for one in sheets)
+    edges = [found.get_bounds() for one in sheets for found in one.get_objects()]
+    sizes = {tuple(map(round, sheet.get_size())) for sheet in sheets}
+    pdf.close()
+    body = lxml.html.document_fromstring(page.read_text("utf-8")).body
+    assert _words(printed) == _words(" ".join(body.itertext()))
+    assert sizes == {(595, 842)}
+    assert min(min(box[:2]) for box in edges) > 14
+    assert max(box[2] for box in edges) < 595 - 14
+    assert max(box[3] for box in edges) < 842 - 14
+
+
+def _words(text):
+    """Words of letters alone: sheets are numbered, and a hyphen may end a line."""
+    return set(re.findall(r"[^\W\d_]+", unicodedata.normalize("NFKC", text)))
 
 
 def printed_blank(pages, _):
