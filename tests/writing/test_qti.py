@@ -1,10 +1,10 @@
 """Items of QTI 3.0 that another system can ask and score.
 
-The schema of 1EdTech for items could not be had; structure and names are checked against
-what the consortium's own examples show (1EdTech/qti-examples on GitHub: MultipleChoice-
-choice-polynomials.xml, SineRule-002-maths.xml and imsmanifest.xml of packaging/BBQsTest).
-The order of an item's parts is that of classes which were generated from the schema
-(ormsbee/pyqti on GitHub, read and not run).
+The schema of 1EdTech for items could not be had; structure and names are checked
+against what the consortium's own examples show (1EdTech/qti-examples on GitHub:
+MultipleChoice-choice-polynomials.xml, SineRule-002-maths.xml and imsmanifest.xml of
+packaging/BBQsTest). The order of an item's parts is that of classes which were
+generated from the schema (ormsbee/pyqti on GitHub, read and not run).
 """
 
 from __future__ import annotations
