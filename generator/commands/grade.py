@@ -209,8 +209,8 @@ def _left(
     names = {row["file_name"] for row in held["hand_in"]}
     names |= {row["name"] for row in held["returned_file"]}
     left = [f"handed-in/{name}" for name in sorted(names)]
-    places = [folder / "for-students" / student, folder / "set.toml", folder / "site"]
-    places += sorted((folder / "for-instructor").iterdir())
+    places = [folder / "for-students" / student, folder / "site"]
+    places += sorted((folder / "for-instructor").glob("[!.]*"))
     # Keys and rubric name nobody; what else lies in results/ is the instructor's own.
     nobodys = {class_set.secret_file, class_set.rubric_file}
     places += [
