@@ -6,8 +6,9 @@ from typing import get_args
 
 from hypothesis import strategies as st
 
-from generator.model.circuit import PROBES, Command, Setup
+from generator.model.circuit import PROBES
 from generator.model.faults import FAULTS
+from generator.model.measure import Command, Setup
 from generator.model.network import Branch, Network
 from tests.circuits import LOADS, faults_of
 

@@ -11,12 +11,13 @@ from operator import attrgetter
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from generator.model.circuit import RelayCircuit, Setup
 from generator.model.instruments import CLAMP_10, CLAMP_100
-from generator.model.measure import DiagnosticTest, Measure
+from generator.model.measure import DiagnosticTest, Measure, Setup
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
+
+    from generator.model.circuit import RelayCircuit
 
 __all__ = ["TESTS", "as_done_on", "tests_for"]
 

@@ -1,4 +1,4 @@
-"""A relay circuit as a network: its variants, its values, how it is set up.
+"""A relay circuit as a network: its variants, its values, its states.
 
 One relay circuit has two branches from one supply. Control: fuse, feed, coil with its
 suppression between its two terminals, return, and a driver either behind the coil
@@ -26,17 +26,14 @@ __all__ = [
     "METER_OHM",
     "PROBES",
     "TOPOLOGY",
-    "Command",
     "Mechanism",
     "RelayCircuit",
     "Settled",
-    "Setup",
     "columns_of",
     "network_of",
 ]
 
 Floats = NDArray[np.float64]
-Command = Literal["normal", "output test", "off"]
 Mechanism = Literal["normal effort", "stuck", "heavy", "free", "wide gap"]
 
 # Input resistance of a digital multimeter on volts (common practice, no source).
@@ -193,26 +190,6 @@ class RelayCircuit:
     def has_switch_upstream(self) -> bool:
         """Whether a switch or a main relay feeds the fuses, not a bus bar."""
         return self.upstream_ohm > _BUS_BAR_OHM
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Setup:
-    """How the circuit is set up for a test.
-
-    A fused lead takes the place of a fuse; with a ``jumper`` between 30 and 87 the
-    relay is out; ``new_relay`` swaps in a sound one; ``probe`` names where the
-    voltmeter is put, one of ``PROBES``; ``is_stressed`` has the harness wiggled and
-    warm, as intermittent faults need it.
-    """
-
-    command: Command = "output test"
-    control_lead: bool = False
-    load_lead: bool = False
-    jumper: bool = False
-    new_relay: bool = False
-    module_unplugged: bool = False
-    probe: str | None = None
-    is_stressed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

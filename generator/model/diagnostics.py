@@ -18,10 +18,9 @@ from generator.model import instruments
 from generator.model.circuit import (
     RelayCircuit,
     Settled,
-    Setup,
     columns_of,
 )
-from generator.model.measure import DiagnosticTest, Measure
+from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.settling import settle
 from generator.model.turn_off import SPIKE_LIMIT_V, peak_to_peak_v
 

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.model.circuit import RelayCircuit
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from generator.model.circuit import RelayCircuit
+
+    Edit = Callable[[RelayCircuit, float], RelayCircuit]
 
 __all__ = [
-    "Edit",
     "add_load_resistance",
     "bind",
     "double_fuse",
@@ -28,8 +32,6 @@ __all__ = [
     "strong_load_behind_large_fuse",
     "widen_gap",
 ]
-
-Edit = Callable[[RelayCircuit, float], RelayCircuit]
 
 
 def set_values(**changes: object) -> Edit:

@@ -1,19 +1,19 @@
-"""What a student can choose to do: a diagnostic test, and what it measures."""
+"""What a student can choose to do: a diagnostic test, its setup, what it measures."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from generator.model.circuit import RelayCircuit, Setup
-
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from generator.model.circuit import RelayCircuit
     from generator.model.instruments import Clamp
 
-__all__ = ["DiagnosticTest", "Measure"]
+__all__ = ["Command", "DiagnosticTest", "Measure", "Setup"]
 
+Command = Literal["normal", "output test", "off"]
 Kind = Literal["current", "voltage", "resistance", "spike", "state"]
 Sorting = Literal[
     "load current",
@@ -27,6 +27,26 @@ Sorting = Literal[
     "turn-off",
     "state",
 ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup:
+    """How the circuit is set up for a test.
+
+    A fused lead takes the place of a fuse; with a ``jumper`` between 30 and 87 the
+    relay is out; ``new_relay`` swaps in a sound one; ``probe`` names where the
+    voltmeter is put, one of ``circuit.PROBES``; ``is_stressed`` has the harness
+    wiggled and warm, as intermittent faults need it.
+    """
+
+    command: Command = "output test"
+    control_lead: bool = False
+    load_lead: bool = False
+    jumper: bool = False
+    new_relay: bool = False
+    module_unplugged: bool = False
+    probe: str | None = None
+    is_stressed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,9 +21,11 @@ from generator.model.circuit import (
     PROBES,
     TOPOLOGY,
     Settled,
-    Setup,
 )
 from generator.model.network import island_roots, solve_batch
+
+if TYPE_CHECKING:
+    from generator.model.measure import Setup
 
 __all__ = ["settle"]
 

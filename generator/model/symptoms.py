@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from generator.model.circuit import RelayCircuit, Setup, columns_of
+from generator.model.circuit import RelayCircuit, columns_of
+from generator.model.measure import Setup
 from generator.model.parts import fuse_gate
 from generator.model.settling import settle
 

@@ -10,25 +10,24 @@ itself, and hide from a scope that the suppression is missing.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.model.circuit import RelayCircuit, Settled, Setup, columns_of
-from generator.model.settling import settle
 from generator.model.transients import (
     RELAY_INDUCTANCE_H,
     RELAY_LOSS_OHM,
     RELAY_STRAY_F,
-    CoilCircuit,
     Suppression,
-    Trace,
     Winding,
-    coil_turn_off,
 )
 
-__all__ = ["SPIKE_LIMIT_V", "Coil", "coil_of", "peak_to_peak_v", "turn_off_trace"]
+if TYPE_CHECKING:
+    from generator.model.circuit import RelayCircuit, Settled
+
+__all__ = ["NO_CURRENT_A", "SPIKE_LIMIT_V", "Coil", "coil_of", "peak_to_peak_v"]
 
 Floats = NDArray[np.float64]
 Columns = Mapping[str, Floats]
@@ -39,8 +38,8 @@ SPIKE_LIMIT_V = 180.0
 # The relay whose inductance and core loss `transients` gives pulls in at this current.
 _PULL_IN_A = 0.080
 _DIODE_V, _DIODE_OHM = 0.7, 0.2
-_NO_CURRENT_A = 1e-3
-_STEP_S = 0.01
+NO_CURRENT_A = 1e-3
+"""A coil current that is cut off and is below this drives no spike [A]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +100,7 @@ def peak_to_peak_v(
 
 def _spike(columns: Columns, cut_a: Floats) -> Floats:
     """How far a coil drives its end past where it rests [V], by the current cut off."""
-    is_cut = cut_a > _NO_CURRENT_A
+    is_cut = cut_a > NO_CURRENT_A
     names = ("coil_ohm", "suppression_ohm", "pull_in_a", "has_diode")
     value = {n: np.broadcast_to(columns[n], cut_a.shape)[is_cut] for n in names}
     bare = _undershoot(value, cut_a[is_cut])
@@ -143,42 +142,3 @@ def _fast_rate(half: Floats, determinant: Floats) -> NDArray[np.complex128]:
     # Critical damping has one rate only: a millionth beside it has two.
     least = 1e-6 * np.abs(half)
     return np.asarray(half - np.where(np.abs(root) < least, least, root))
-
-
-def turn_off_trace(circuit: RelayCircuit, probe: str) -> Trace:
-    """Follow the voltage at a terminal of the coil from when the driver opens.
-
-    Parameters
-    ----------
-    circuit : RelayCircuit
-    probe : str
-        The terminal on the driver's side, one of ``circuit.PROBES``.
-
-    Returns
-    -------
-    Trace
-        Flat where the driver changes nothing, a step where no current is cut off.
-    """
-    columns = columns_of([circuit])
-    setups = [Setup(probe=probe), Setup(command="off", probe=probe)]
-    settled = settle(columns, columns, setups)
-    on_v, off_v = settled.meter_voltage(probe)[0, :, 0].tolist()
-    on_a, off_a = settled.current("coil")[0, :, 0].tolist()
-    if not on_a - off_a > _NO_CURRENT_A:
-        return Trace(
-            time_s=np.array([0.0, 0.0, _STEP_S]),
-            current_a=np.array([on_a, off_a, off_a]),
-            voltage_v=np.array([on_v, off_v, off_v]),
-            final_a=off_a,
-        )
-    coil, source_v = coil_of(circuit), (on_a - off_a) * circuit.coil_ohm
-    # The coil on a source that gives it just the current that is cut off.
-    alone = coil_turn_off(
-        CoilCircuit(
-            supply_v=source_v, winding=coil.winding, suppression=coil.suppression
-        )
-    )
-    away_v = alone.voltage_v - source_v
-    voltage_v = off_v - away_v if circuit.is_high_side else off_v + away_v
-    voltage_v[0] = on_v
-    return replace(alone, voltage_v=voltage_v)

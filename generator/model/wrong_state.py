@@ -19,7 +19,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from generator.model.catalogue import TESTS, as_done_on
-from generator.model.circuit import PROBES, RelayCircuit, Setup
+from generator.model.circuit import PROBES
 from generator.model.instruments import (
     CLAMP_1,
     CLAMP_10,
@@ -28,12 +28,13 @@ from generator.model.instruments import (
     VOLTMETER,
     Errors,
 )
-from generator.model.measure import DiagnosticTest, Measure
+from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.network import Network, resistance_between, solve
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
+    from generator.model.circuit import RelayCircuit
     from generator.model.symptoms import Symptom
 
 __all__ = ["LIKE", "WRONG_STATES", "WrongState", "misread", "wrong_states_for"]

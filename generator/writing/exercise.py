@@ -17,13 +17,13 @@ from generator.model.circuit import (
     PROBES,
     RelayCircuit,
     Settled,
-    Setup,
     columns_of,
     network_of,
 )
 from generator.model.diagnostics import Scale, outcomes, readings
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
+from generator.model.measure import Setup
 from generator.model.network import Branch, Network
 from generator.model.sections import sections_of
 from generator.model.settling import settle

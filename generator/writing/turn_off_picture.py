@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.model.turn_off import turn_off_trace
+from generator.model.turn_off_trace import turn_off_trace
 from generator.writing.scope import ScopePicture, View, scope_picture
 from workbook.texts import _
 

@@ -4,7 +4,7 @@ import pytest
 
 from generator.model import catalogue
 from generator.model.catalogue import TESTS
-from generator.model.circuit import Setup
+from generator.model.measure import Setup
 from tests.circuits import FIVE, HEATER, HIGH, SHARED, SWITCHED, VALVE
 
 CATALOGUE = tuple(TESTS.values())

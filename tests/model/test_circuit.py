@@ -8,14 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.model.circuit import (
-    METER_OHM,
-    PROBES,
-    TOPOLOGY,
-    Setup,
-    columns_of,
-    network_of,
-)
+from generator.model.circuit import METER_OHM, PROBES, TOPOLOGY, columns_of, network_of
+from generator.model.measure import Setup
 from generator.model.network import solve
 from generator.model.settling import settle
 from tests.circuits import (

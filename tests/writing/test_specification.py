@@ -4,7 +4,7 @@ from dataclasses import fields, replace
 
 import pytest
 
-from generator.model.circuit import Setup
+from generator.model.measure import Setup
 from generator.model.parts import RATED_V, wire_resistance
 from generator.writing.specification import new_specification
 from generator.writing.stream import Stream

@@ -2,7 +2,7 @@
 
 import pytest
 
-from generator.model.circuit import Setup
+from generator.model.measure import Setup
 from generator.writing.exercise import Radical, new_exercise
 from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.records import key_record

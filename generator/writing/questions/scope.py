@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.model.instruments import SCOPE, Errors
-from generator.model.turn_off import SPIKE_LIMIT_V, turn_off_trace
+from generator.model.turn_off import SPIKE_LIMIT_V
+from generator.model.turn_off_trace import turn_off_trace
 from generator.writing.questions.numbers import plain_number
 from generator.writing.questions.question import Question, choice_of, number_of, wrong
 from generator.writing.turn_off_picture import turn_off_picture
