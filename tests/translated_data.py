@@ -15,10 +15,10 @@ from generator.model.sections import _SECTIONS, Branch
 from generator.model.symptoms import COMPLAINTS
 from generator.model.wrong_state import WRONG_STATES
 from generator.writing import questions
-from generator.writing.exercise import _SEEN
 from generator.writing.feedback import _MEANS
 from generator.writing.questions.asked import KIND_TITLES
 from generator.writing.questions.reasons import REASONS
+from generator.writing.vehicle import _SEEN
 from lessons.loader import lesson_ids, read_lesson
 from workbook.cautions import CAUTIONS
 from workbook.statements import State

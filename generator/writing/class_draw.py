@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from generator.writing.difficulty import difficulty_of, is_near
-from generator.writing.exercise import Exercise, Radical, new_exercise
+from generator.writing.exercise import Exercise, new_exercise
 from generator.writing.radicals import radicals_of_class
 
 if TYPE_CHECKING:
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from answer_keys.draw_needs import Needs
     from generator.writing.course import Course
+    from generator.writing.radical import Radical
     from lessons.loader import LessonBook
 
 __all__ = ["exercises_of_class"]

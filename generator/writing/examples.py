@@ -13,14 +13,16 @@ from generator.model.diagnostics import readings
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
 from generator.model.repairs import repair_text
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
-from generator.writing.exercise import Exercise, Radical, new_exercise
+from generator.writing.exercise import Exercise, new_exercise
 from generator.writing.lesson_figures import (
     inrush_markdown,
     turn_off_markdown,
     turn_off_peak_v,
 )
 from generator.writing.markdown import image_markdown
+from generator.writing.radical import Radical
 from generator.writing.reasoning import exercise_plan
+from generator.writing.turn_off_picture import turn_off_picture
 from generator.writing.variant import Variant
 from generator.writing.wording import short_text
 from workbook.texts import _
@@ -148,9 +150,10 @@ class WorkedExample:
 
     def trace(self, test: str) -> str:
         """What the scope's screen shows on the broken circuit, in Markdown."""
-        picture = self.exercise.readings[self._place(test)].picture
-        if picture is None:
+        shown = self.exercise.readings[self._place(test)].turn_off
+        if shown is None:
             raise ValueError(f"{test} is not read on a scope")
+        picture = turn_off_picture(shown)
         return image_markdown(picture.svg, picture.alt)
 
     def turn_off(self, across: str) -> str:

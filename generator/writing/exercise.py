@@ -8,27 +8,14 @@ safe test, ratings and meter ranges hold, and wrong rules give numbers of their 
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from generator.model.circuit import (
-    ENDS,
-    PROBES,
-    RelayCircuit,
-    Settled,
-    columns_of,
-    network_of,
-)
 from generator.model.diagnostics import Scale, outcomes, readings
 from generator.model.faults import FAULTS, Fault
-from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
-from generator.model.measure import Setup
-from generator.model.network import Branch, Network
+from generator.model.instruments import Errors
 from generator.model.sections import sections_of
-from generator.model.settling import settle
 from generator.model.turn_off import Coil, coil_of
-from generator.model.wrong_state import misread
 from generator.writing.errors import DrawError
 from generator.writing.offer import with_wrong_states
 from generator.writing.predictions import (
@@ -47,82 +34,22 @@ from generator.writing.proof import (
 )
 from generator.writing.specification import Specification, new_specification
 from generator.writing.stream import Stream
-from generator.writing.turn_off_picture import turn_off_picture
-from generator.writing.variant import Variant
-from workbook.texts import _, later
+from generator.writing.vehicle import Reading, Vehicle, sound_network
+from workbook.texts import _
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from generator.model.circuit import RelayCircuit
     from generator.model.measure import DiagnosticTest
+    from generator.model.network import Network
     from generator.model.symptoms import Symptom
-    from generator.writing.scope import ScopePicture
+    from generator.writing.radical import Radical
     from lessons.loader import LessonBook
-    from lessons.schema import ExerciseKind
 
-__all__ = ["Exercise", "Radical", "new_exercise"]
+__all__ = ["Exercise", "new_exercise"]
 
 _ATTEMPTS = 120
-# A hand's length of wire.
-_PIECE_OHM = 0.001
-# What there is to see or feel, by what is looked at and the outcome.
-_SEEN = {
-    ("control_fuse", "intact"): "The element of the fuse is whole",
-    ("control_fuse", "open"): "The element of the fuse has parted",
-    ("load_fuse", "intact"): "The element of the fuse is whole",
-    ("load_fuse", "open"): "The element of the fuse has parted",
-    ("load_fuse", "too large"): "Whole, but of a higher rating than the sheet gives",
-    ("enable", "yes"): "Every enable input is present",
-    ("enable", "no"): "One enable input is not present",
-    ("mechanism", "normal effort"): "It moves with the usual effort and comes to rest",
-    ("mechanism", "stuck"): "It does not move at all",
-    ("mechanism", "heavy"): "It moves, but drags and stops at once",
-    ("mechanism", "free"): "It moves with no effort and drives nothing",
-    ("mechanism", "wide gap"): "The gap is wider than the sheet allows",
-    ("work", "yes"): "The work is done as it should be",
-    ("work", "no"): "The work is not done as it should be",
-}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Radical:
-    """What decides how hard an exercise is: lesson, family, variant, fault, complaint.
-
-    Without a ``symptom`` any complaint of the fault will do; ``kind`` is what is asked.
-    With ``given_tests`` the predictions and so many planned tests are done for the
-    student; without, nothing is.
-    """
-
-    lesson: str
-    family: str
-    fault: str
-    variant: Variant = field(default_factory=Variant)
-    symptom: Symptom | None = None
-    kind: ExerciseKind = "diagnosis"
-    given_tests: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """What one test gives on the vehicle: true value, display, and its network.
-
-    ``value`` is in the base unit, or the number of its word for a state. A reading of
-    a scope has its screen, and the coil as it is in this vehicle.
-    """
-
-    value: float
-    display: str
-    network: Network
-    picture: ScopePicture | None = None
-    coil: Coil | None = None
-
-    @property
-    def said(self) -> str:
-        """What is read, in the language of the page where it is in words."""
-        if self.coil is None:
-            return _(self.display)
-        peak = _("Peak to peak {volts}")
-        return peak.format(volts=self.display.removeprefix("Peak to peak "))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,7 +166,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         outcome=judged.outcome,
         sound_outcome=sound_outcome,
         readings=vehicle,
-        sound_network=_sound_network(built),
+        sound_network=sound_network(built),
         sound_coil=coil_of(built),
         predictions=asked[:-1],
         verification=asked[-1],
@@ -282,82 +209,13 @@ def _read_vehicle(
     if unsure := unsure_tests(read.value, judged.tests, judged.scales):
         raise Unproved(f"the reading of {unsure[0]} lies near a band edge")
     errors = Errors(**{n: stream.uniform(-1, 1) for n in ("gain", "counts", "zero")})
-    found = []
-    for number, test in enumerate(judged.tests):
-        value = float(read.value[0, number, 0])
-        word = shown[number]
-        # Gain and zero stay what they are for a whole vehicle; noise does not.
-        at_once = replace(errors, noise=stream.uniform(-1, 1))
-        network = _network(test, calm, read.settled, number)
-        if test.mistake:
-            display = misread(test, value, network, at_once)
-        else:
-            display = _display(test, value, word, at_once)
-        reading = Reading(value=value, display=display, network=network)
-        if test.measure.kind == "spike":
-            screen = turn_off_picture(
-                calm, broken.specification.names, SCOPE.shown(value, errors)
-            )
-            reading = replace(reading, picture=screen, coil=coil_of(calm))
-        found.append(reading)
-    return tuple(found)
-
-
-def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> str:
-    """What the student sees: a display, or in words what there is to see."""
-    measure = test.measure
-    if measure.kind == "state":
-        return _SEEN[measure.target, word]
-    if test.sorting == "work":
-        return _SEEN["work", word]
-    if word == "over limit" and measure.clamp:
-        return later("The fuse of the test lead opened at once")
-    if measure.clamp:
-        return measure.clamp.display(value, errors)
-    if measure.kind == "spike":
-        return SCOPE.display(value, errors)
-    meter = OHMMETER if measure.kind == "resistance" else VOLTMETER
-    return meter.display(value, errors)
-
-
-def _network(
-    test: DiagnosticTest, vehicle: RelayCircuit, settled: Settled, number: int
-) -> Network:
-    """The network that a test measures on, open branches left out."""
-    measure = test.measure
-    if measure.kind == "state":
-        return Network(branches=())
-    if measure.true_kind in ("voltage", "spike"):
-        return network_of(settled, (0, number, 0), PROBES[measure.target][1])
-    if measure.true_kind == "current":
-        return _clamped(measure.target, settled, number)
-    parts = (
-        [("load", "load+", "load-", vehicle.load_ohm)]
-        if measure.target == "load"
-        else [
-            ("coil", "86", "85", vehicle.coil_ohm),
-            ("suppression", "86", "85", vehicle.suppression_ohm),
-        ]
-    )
-    ground = parts[0][2]
-    branches = tuple(Branch(*part) for part in parts if math.isfinite(part[3]))
-    return Network(branches=branches, ground=ground)
-
-
-def _clamped(wire: str, settled: Settled, number: int) -> Network:
-    """The network around a wire in the jaw of a clamp.
-
-    Of a wire that is open the piece in the jaw is there, and ends at the break.
-    """
-    end = ENDS[wire][1]
-    network = network_of(settled, (0, number, 0), end)
-    if wire in {branch.name for branch in network.branches}:
-        return network
-    piece = Branch(wire, "break", end, _PIECE_OHM)
-    return replace(network, branches=(*network.branches, piece))
-
-
-def _sound_network(built: RelayCircuit) -> Network:
-    columns = columns_of([built])
-    whole = settle(columns, columns, [Setup(command="normal")])
-    return network_of(whole, (0, 0, 0))
+    # Gain and zero stay what they are for a whole vehicle; noise does not.
+    at_once = [replace(errors, noise=stream.uniform(-1, 1)) for _ in judged.tests]
+    return Vehicle(
+        circuit=calm,
+        names=broken.specification.names,
+        tests=judged.tests,
+        settled=read.settled,
+        value=tuple(read.value[0, :, 0].tolist()),
+        word=shown,
+    ).read(at_once)

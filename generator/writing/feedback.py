@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.repairs import repair_text
+from generator.writing.predictions import judgement_of
 from generator.writing.statements import Statement, statements_in
 from generator.writing.wording import short_text
 from workbook.quantities import Quantity, read_quantity
@@ -17,9 +18,8 @@ if TYPE_CHECKING:
     from generator.model.diagnostics import Scale
     from generator.model.measure import DiagnosticTest
     from generator.writing.exercise import Exercise
-    from generator.writing.predictions import Prediction
 
-__all__ = ["feedback_of", "judgement_of"]
+__all__ = ["feedback_of"]
 
 # What an outcome says, by how the test is sorted; names of the parts in braces.
 _MEANS: Mapping[tuple[str, str], str] = {
@@ -118,20 +118,6 @@ def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, objec
             codes[fault.id]: sorted(places)
             for fault, places in zip(exercise.candidates, exercise.places, strict=True)
         },
-    }
-
-
-def judgement_of(prediction: Prediction) -> dict[str, object]:
-    """Say what is right for a number, and what to say to it."""
-    return {
-        "low": prediction.band[0],
-        "high": prediction.band[1],
-        "right": prediction.right,
-        "wrong": prediction.wrong,
-        "misconceptions": [
-            {"low": m.band[0], "high": m.band[1], "text": f"{_(m.text)} {_(m.cure)}"}
-            for m in prediction.misconceptions
-        ],
     }
 
 

@@ -22,7 +22,13 @@ if TYPE_CHECKING:
     from generator.model.circuit import RelayCircuit
     from generator.model.diagnostics import Scale
 
-__all__ = ["Prediction", "new_predictions", "new_verification"]
+__all__ = [
+    "Prediction",
+    "judgement_of",
+    "new_predictions",
+    "new_verification",
+    "plain_number",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +50,20 @@ class Prediction:
         """Whether no wrong rule comes near the right band or another wrong rule."""
         bands = sorted([self.band, *(m.band for m in self.misconceptions)])
         return all(low[1] < high[0] for low, high in pairwise(bands))
+
+
+def judgement_of(prediction: Prediction) -> dict[str, object]:
+    """Say what is right for a number, and what to say to it."""
+    return {
+        "low": prediction.band[0],
+        "high": prediction.band[1],
+        "right": prediction.right,
+        "wrong": prediction.wrong,
+        "misconceptions": [
+            {"low": m.band[0], "high": m.band[1], "text": f"{_(m.text)} {_(m.cure)}"}
+            for m in prediction.misconceptions
+        ],
+    }
 
 
 def _amperes(value: float) -> str:
@@ -69,6 +89,40 @@ _SLIPS_AT_10 = {
     "clamp_scale_100": 10.0,
     "millivolts_as_volts": 1000.0,
 }
+
+
+def plain_number(
+    id_: str,
+    texts: tuple[str, str],
+    right: tuple[float, str, float],
+    told: str,
+) -> Prediction:
+    """Ask for a number that a single sum gives.
+
+    Parameters
+    ----------
+    id_ : str
+    texts : pair of str
+        Label and help.
+    right : float, str, float
+        The number, its unit, and how far from it is still right, as a fraction.
+    told : str
+        The sum.
+    """
+    value, unit, margin = right
+    band = (value * (1 - margin), value * (1 + margin))
+    slips = _CURRENT_SLIPS if unit == "A" else {"ten_times": 10.0, "tenth": 0.1}
+    return Prediction(
+        id=id_,
+        label=texts[0],
+        help=texts[1],
+        unit=unit,
+        value=value,
+        band=band,
+        misconceptions=wrong_numbers((value, band), {}, slips),
+        right=told,
+        wrong=told,
+    )
 
 
 def new_predictions(

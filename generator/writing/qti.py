@@ -23,6 +23,7 @@ from generator.writing.circuit_text import diagram_of, sheet_rows
 from generator.writing.questions.asked import questions_of
 from generator.writing.questions.question import number_of
 from generator.writing.records import tells_complaint, title_of
+from generator.writing.turn_off_picture import turn_off_picture
 from workbook.cautions import CAUTIONS
 from workbook.texts import _, decimal, language, later
 
@@ -115,14 +116,21 @@ def _items(exercise: Exercise, prefix: str) -> Iterator[_Item]:
     for question in asked:
         if question.kind in _KINDS:
             id_ = f"{prefix}-{question.id}"
-            own = question.picture
-            seen = {f"images/{id_}.svg": (own.svg, own.alt)} if own else {}
+            seen = _screen(question, f"images/{id_}.svg")
             yield _Item(
                 id=id_,
                 question=question,
                 exercise=exercise,
                 pictures=circuit | seen,
             )
+
+
+def _screen(question: Question, name: str) -> dict[str, tuple[str, str]]:
+    """The screen of a scope with its description, where one is shown."""
+    if question.turn_off is None:
+        return {}
+    picture = turn_off_picture(question.turn_off)
+    return {name: (picture.svg, picture.alt)}
 
 
 def _item(item: _Item) -> Element:

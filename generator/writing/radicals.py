@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 from answer_keys.draw_needs import Need, Needs
 from generator.model.faults import FAULTS
 from generator.model.symptoms import COMPLAINTS, Symptom
-from generator.writing.exercise import Radical
 from generator.writing.goals import Goal, new_goals
 from generator.writing.proof import break_circuit
+from generator.writing.radical import Radical
 from generator.writing.specification import new_specification, new_variant
 from generator.writing.stream import Stream
 from generator.writing.variant import Variant

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from generator.writing.printing import page_text
+from generator.writing.turn_off_picture import turn_off_picture
 from workbook.texts import decimal
 
 if TYPE_CHECKING:
@@ -39,11 +40,12 @@ def slips_of(workbook: Workbook) -> list[Slip]:
         Slip(
             place=(workbook.student, number, test.id),
             display=decimal(reading.said),
-            picture=reading.picture,
+            picture=None if shown is None else turn_off_picture(shown),
         )
         for number, exercise in enumerate(workbook.exercises, start=1)
         if exercise.radical.kind == "diagnosis"
         for test, reading in zip(exercise.tests, exercise.readings, strict=True)
+        for shown in (reading.turn_off,)
     ]
 
 

@@ -10,6 +10,7 @@ from generator.model.circuit import PROBES
 from generator.model.diagnostics import choices_of
 from generator.model.faults import FAULTS
 from generator.model.repairs import repair_text
+from generator.model.turn_off import coil_of
 from generator.writing.difficulty import features_of, predicted_loss_percent
 from generator.writing.feedback import feedback_of
 from generator.writing.given import given_steps
@@ -28,6 +29,7 @@ from generator.writing.statements import (
     sections_in,
     statements_in,
 )
+from generator.writing.turn_off_picture import turn_off_picture
 from workbook.texts import _
 
 if TYPE_CHECKING:
@@ -36,9 +38,10 @@ if TYPE_CHECKING:
     from generator.model.measure import DiagnosticTest
     from generator.model.network import Network
     from generator.model.turn_off import Coil
-    from generator.writing.exercise import Exercise, Reading
+    from generator.writing.exercise import Exercise
     from generator.writing.predictions import Prediction
     from generator.writing.questions.question import Question
+    from generator.writing.vehicle import Reading
 
 __all__ = ["codes_of", "key_record", "page_record", "tells_complaint", "title_of"]
 
@@ -167,9 +170,10 @@ def _question(prediction: Prediction) -> dict[str, str]:
 
 def _picture(reading: Reading) -> dict[str, Any]:
     """The screen of a scope, where that is what is read."""
-    if reading.picture is None:
+    if reading.turn_off is None:
         return {}
-    return {"picture": {"svg": reading.picture.svg, "alt": reading.picture.alt}}
+    picture = turn_off_picture(reading.turn_off)
+    return {"picture": {"svg": picture.svg, "alt": picture.alt}}
 
 
 def _instrument(test: DiagnosticTest) -> str:
@@ -326,9 +330,10 @@ def _test(exercise: Exercise, place: int) -> dict[str, Any]:
 
 def _scoped(reading: Reading) -> dict[str, Any]:
     """What a scope reads, and what of the coil only a transient shows."""
-    if reading.coil is None:
+    if reading.turn_off is None:
         return {}
-    return {"peak_to_peak_v": reading.value, "coil": _coil(reading.coil)}
+    coil = coil_of(reading.turn_off.circuit)
+    return {"peak_to_peak_v": reading.value, "coil": _coil(coil)}
 
 
 def _coil(coil: Coil) -> dict[str, float | None]:

@@ -98,7 +98,7 @@ def scope_picture(trace: Trace, view: View) -> ScopePicture:
     """
     curve = _curve(trace, view)
     alt = decimal(_alt(curve, view))
-    svg = draw_screen(curve, view.title, alt, names_peak=not view.is_asked)
+    svg = draw_screen(curve, view.title, alt, "" if view.is_asked else _peak(curve))
     return ScopePicture(svg=svg, alt=alt, rows=_rows(curve))
 
 
@@ -124,6 +124,12 @@ def _settled_s(time_s: Floats, values: Floats) -> float:
     settled = float(time_s[moving[-1]]) if moving.size else 0.0
     end = float(time_s[-1])
     return min(_ROOM_FRAC * settled, end) or end
+
+
+def _peak(curve: Curve) -> str:
+    name = _("peak") if curve.has_peak else _("highest")
+    amount = short_text(float(curve.values[curve.peak]), curve.unit)
+    return decimal(f"{name} {amount}")
 
 
 def _alt(curve: Curve, view: View) -> str:

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.writing.schematic_canvas import SHEET_WIDTH, Canvas, Point, text_width
-from generator.writing.wording import short_text
 from workbook.texts import _, decimal
 
 __all__ = ["Curve", "draw_screen"]
@@ -118,10 +117,10 @@ def _round_step(least: float) -> float:
     return next(f * decade for f in (1.0, 2.0, 5.0, 10.0) if f * decade >= least)
 
 
-def draw_screen(
-    curve: Curve, title: str, description: str, *, names_peak: bool = True
-) -> str:
+def draw_screen(curve: Curve, title: str, description: str, peak: str = "") -> str:
     """Draw a curve as SVG text, in black and grey on white.
+
+    What is said of the ``peak`` stands beside it.
 
     Examples
     --------
@@ -138,8 +137,8 @@ def draw_screen(
     below = _("Time after switching ({unit})").format(unit=across.unit_text())
     canvas.text(((_LEFT + _RIGHT) // 2, 400), below, anchor="middle")
     canvas.line(*_points(curve, across, up))
-    if names_peak:
-        _mark_peak(canvas, curve, (across, up))
+    if peak:
+        _mark_peak(canvas, curve, (across, up), peak)
     return canvas.svg(_HEIGHT, title, description)
 
 
@@ -187,14 +186,13 @@ def _points(curve: Curve, across: _Axis, up: _Axis) -> list[Point]:
     return [points[0], *turns, points[-1]]
 
 
-def _mark_peak(canvas: Canvas, curve: Curve, axes: tuple[_Axis, _Axis]) -> None:
-    """Put a dot on the peak and its value beside it, where there is room."""
+def _mark_peak(
+    canvas: Canvas, curve: Curve, axes: tuple[_Axis, _Axis], words: str
+) -> None:
+    """Put a dot on the peak and words beside it, where there is room."""
     across, up = axes
     at = slice(curve.peak, curve.peak + 1)
     x, y = int(across.place(curve.time_s[at])[0]), int(up.place(curve.values[at])[0])
-    name = _("peak") if curve.has_peak else _("highest")
-    amount = short_text(float(curve.values[curve.peak]), curve.unit)
-    words = decimal(f"{name} {amount}")
     width = round(text_width(words, bold=True))
     left = x + 12 if x + 12 + width < _RIGHT else x - 12 - width
     canvas.shapes.append(

@@ -11,7 +11,8 @@ from answer_keys.key_record import answer_key_from_content
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
 from generator.model.wrong_state import WRONG_STATES
-from generator.writing.exercise import Radical, new_exercise
+from generator.writing.exercise import new_exercise
+from generator.writing.radical import Radical
 from generator.writing.statement_rules import RULES, rules_at
 from lessons.loader import read_lesson
 from tests.answer_keys.samples import (

@@ -7,7 +7,8 @@ import pytest
 
 from generator.model.instruments import CLAMP_10
 from generator.model.parts import LoadKind
-from generator.writing.exercise import Radical, new_exercise
+from generator.writing.exercise import new_exercise
+from generator.writing.radical import Radical
 from generator.writing.variant import Variant
 from lessons.loader import LESSONS_FOLDER, read_lesson
 

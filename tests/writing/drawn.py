@@ -9,8 +9,9 @@ from answer_keys.class_secret import ClassSecret
 from generator.model.faults import FAULTS
 from generator.model.symptoms import COMPLAINTS
 from generator.writing.course import read_course
-from generator.writing.exercise import Radical, new_exercise
+from generator.writing.exercise import new_exercise
 from generator.writing.proof import break_circuit
+from generator.writing.radical import Radical
 from generator.writing.records import key_record, page_record
 from generator.writing.request import Request
 from generator.writing.roster import invented_roster

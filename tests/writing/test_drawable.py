@@ -5,8 +5,9 @@ from itertools import product
 import pytest
 
 from generator.model.faults import FAULTS
-from generator.writing.exercise import Radical, new_exercise
+from generator.writing.exercise import new_exercise
 from generator.writing.proof import break_circuit
+from generator.writing.radical import Radical
 from generator.writing.specification import new_specification
 from generator.writing.stream import Stream
 from generator.writing.variant import Variant

@@ -9,7 +9,8 @@ from answer_keys.key_record import plan_of
 from generator.model.diagnostics import outcomes, readings
 from generator.writing import exercise as exercise_module
 from generator.writing.errors import DrawError
-from generator.writing.exercise import Radical, new_exercise
+from generator.writing.exercise import new_exercise
+from generator.writing.radical import Radical
 from generator.writing.stream import Stream
 from tests.writing.drawn import (
     BOOK,

@@ -7,8 +7,9 @@ from functools import cache
 
 import pytest
 
-from generator.writing.exercise import Radical, new_exercise
+from generator.writing.exercise import new_exercise
 from generator.writing.exercise_check import least_minutes, problems_of_exercise
+from generator.writing.radical import Radical
 from generator.writing.records import key_record
 from generator.writing.variant import Variant
 from lessons.loader import read_lesson

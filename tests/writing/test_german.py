@@ -48,7 +48,9 @@ def test_lesson_says_the_same_in_every_language(lesson, language):
 def test_every_reading_in_words_is_translated():
     """Of all faults of all families; a number with its unit needs no translation."""
     german = {message.id for message in read_catalogue("de")}
-    readings = [r for each in every_exercise() for r in each.readings if r.coil is None]
+    readings = [
+        r for each in every_exercise() for r in each.readings if r.turn_off is None
+    ]
     words = {r.display for r in readings if re.search("[a-z]{3}", r.display)}
     assert len(words) > 10
     assert words - german == set()

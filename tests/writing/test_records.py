@@ -12,6 +12,7 @@ from generator.model.network import Branch, Network, solve
 from generator.model.repairs import REPAIRS
 from generator.model.wrong_state import WRONG_STATES
 from generator.writing.records import codes_of
+from generator.writing.turn_off_picture import turn_off_picture
 from tests.writing.drawn import (
     IDENTITY,
     RADICALS,
@@ -166,7 +167,7 @@ def test_screen_and_reading_say_the_same(radical):
     places = zip(drawn.tests, drawn.readings, strict=True)
     reading = next(r for t, r in places if t.id == "scope_turn_off")
     shown_v = float(reading.display.split()[-2])
-    ends = re.findall(r"(-?\d[\d.]*) (m?)V\b", reading.picture.alt)
+    ends = re.findall(r"(-?\d[\d.]*) (m?)V\b", turn_off_picture(reading.turn_off).alt)
     volts = [float(number) * (1e-3 if milli else 1.0) for number, milli in ends]
     assert max(volts) - min(volts) == pytest.approx(shown_v, rel=0.02, abs=0.5)
 

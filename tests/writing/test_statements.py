@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from generator.model.catalogue import TESTS
-from generator.writing.exercise import Radical, new_exercise
+from generator.writing.exercise import new_exercise
+from generator.writing.radical import Radical
 from generator.writing.statement_rules import RULES
 from generator.writing.statements import (
     MOST,

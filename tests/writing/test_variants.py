@@ -3,8 +3,9 @@
 import pytest
 
 from generator.model.measure import Setup
-from generator.writing.exercise import Radical, new_exercise
+from generator.writing.exercise import new_exercise
 from generator.writing.exercise_check import problems_of_exercise
+from generator.writing.radical import Radical
 from generator.writing.records import key_record
 from generator.writing.variant import Variant
 from lessons.loader import read_lesson

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.model.network import Network, solve
-from generator.writing.questions.numbers import plain_number
+from generator.writing.predictions import plain_number
 from generator.writing.questions.question import Question, number_of, order_of
 from generator.writing.wording import short_text
 from workbook.texts import _, later

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.model.instruments import CLAMP_1, CLAMP_10, CLAMP_100, VOLTMETER, Errors
-from generator.writing.predictions import Prediction
+from generator.writing.predictions import plain_number
 from generator.writing.questions.question import (
     Option,
     Question,
@@ -15,7 +15,6 @@ from generator.writing.questions.question import (
     wrong,
 )
 from generator.writing.wording import short_text
-from generator.writing.wrong_rules import wrong_numbers
 from workbook.texts import _, later
 
 if TYPE_CHECKING:
@@ -23,11 +22,11 @@ if TYPE_CHECKING:
 
     from generator.model.instruments import Clamp
     from generator.writing.exercise import Exercise
+    from generator.writing.predictions import Prediction
     from generator.writing.stream import Stream
 
-__all__ = ["current_questions", "display_questions", "plain_number"]
+__all__ = ["current_questions", "display_questions"]
 
-_SLIPS = {"milliamperes_as_amperes": 1000.0, "ten_times": 10.0, "tenth": 0.1}
 # A display is turned into amperes exactly; this leaves room for rounding.
 _ROUNDING_FRAC = 0.02
 # Between these a current may be read on either scale.
@@ -45,40 +44,6 @@ _EDGES = (
         1,
     ),
 )
-
-
-def plain_number(
-    id_: str,
-    texts: tuple[str, str],
-    right: tuple[float, str, float],
-    told: str,
-) -> Prediction:
-    """Ask for a number that a single sum gives.
-
-    Parameters
-    ----------
-    id_ : str
-    texts : pair of str
-        Label and help.
-    right : float, str, float
-        The number, its unit, and how far from it is still right, as a fraction.
-    told : str
-        The sum.
-    """
-    value, unit, margin = right
-    band = (value * (1 - margin), value * (1 + margin))
-    slips = _SLIPS if unit == "A" else {"ten_times": 10.0, "tenth": 0.1}
-    return Prediction(
-        id=id_,
-        label=texts[0],
-        help=texts[1],
-        unit=unit,
-        value=value,
-        band=band,
-        misconceptions=wrong_numbers((value, band), {}, slips),
-        right=told,
-        wrong=told,
-    )
 
 
 def current_questions(exercise: Exercise) -> Iterator[Question]:

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from generator.writing.predictions import Prediction
-    from generator.writing.scope import ScopePicture
     from generator.writing.stream import Stream
+    from generator.writing.turn_off import TurnOff
 
 __all__ = [
     "Line",
@@ -58,7 +58,7 @@ class Question:
     """Something asked of a circuit.
 
     A choice has its right option in ``right``, an order all of them; ``text`` says why
-    an order is as it is.
+    an order is as it is. A ``turn_off`` is shown with it.
     """
 
     id: str
@@ -71,7 +71,7 @@ class Question:
     text: str = ""
     lines: tuple[Line, ...] = ()
     checklist: tuple[str, ...] = ()
-    picture: ScopePicture | None = None
+    turn_off: TurnOff | None = None
 
 
 def wrong(label: str, text: str, misconception: str = "") -> Option:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from generator.writing.feedback import judgement_of
+from generator.writing.predictions import judgement_of
+from generator.writing.turn_off_picture import turn_off_picture
 from workbook.texts import _
 
 if TYPE_CHECKING:
@@ -29,8 +30,8 @@ def asked_record(question: Question) -> dict[str, Any]:
     if question.lines:
         record["lines"] = [{"id": one.id, "label": one.label} for one in question.lines]
         record["checklist"] = list(question.checklist)
-    if question.picture is not None:
-        picture = question.picture
+    if question.turn_off is not None:
+        picture = turn_off_picture(question.turn_off)
         record["picture"] = {"svg": picture.svg, "alt": picture.alt}
     return record
 

@@ -11,9 +11,9 @@ import numpy as np
 from generator.model.instruments import SCOPE, Errors
 from generator.model.turn_off import SPIKE_LIMIT_V
 from generator.model.turn_off_trace import turn_off_trace
-from generator.writing.questions.numbers import plain_number
+from generator.writing.predictions import plain_number
 from generator.writing.questions.question import Question, choice_of, number_of, wrong
-from generator.writing.turn_off_picture import turn_off_picture
+from generator.writing.turn_off import TurnOff
 from generator.writing.wording import short_text
 from workbook.texts import _, later
 
@@ -51,8 +51,8 @@ def scope_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
     height_v = float(np.ptp(turn_off_trace(circuit, probe).voltage_v))
     shown_v = SCOPE.shown(height_v, Errors())
     names = exercise.specification.names
-    picture = turn_off_picture(circuit, names, shown_v, is_asked=True)
-    yield replace(number_of(_height(shown_v)), picture=picture)
+    shown = TurnOff(circuit=circuit, names=names, shown_v=shown_v, is_asked=True)
+    yield replace(number_of(_height(shown_v)), turn_off=shown)
     yield _across(_fitted(circuit))
     yield _allowed(shown_v)
     yield _reason()

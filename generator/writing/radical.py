@@ -1,0 +1,32 @@
+"""What decides how hard an exercise is, before its circuit is drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from generator.writing.variant import Variant
+
+if TYPE_CHECKING:
+    from generator.model.symptoms import Symptom
+    from lessons.schema import ExerciseKind
+
+__all__ = ["Radical"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Radical:
+    """What decides how hard an exercise is: lesson, family, variant, fault, complaint.
+
+    Without a ``symptom`` any complaint of the fault will do; ``kind`` is what is asked.
+    With ``given_tests`` the predictions and so many planned tests are done for the
+    student; without, nothing is.
+    """
+
+    lesson: str
+    family: str
+    fault: str
+    variant: Variant = field(default_factory=Variant)
+    symptom: Symptom | None = None
+    kind: ExerciseKind = "diagnosis"
+    given_tests: int | None = None
