@@ -6,16 +6,17 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from answer_keys.marks import Share, no_test
 from answer_keys.mistakes import MISTAKES
 from answer_keys.reading_path import Visit, tests_to_proof
 from answer_keys.wording import listed, minutes_text
-from answer_keys.work import Share, Work, no_test
 from workbook.progress import hint_cost
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from answer_keys.key_record import KeyRecord, TestKey
+    from answer_keys.work import Work
 
 __all__ = ["MINUTES_TO_A_THIRD", "choices"]
 

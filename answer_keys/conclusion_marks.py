@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from answer_keys.work import Share, Work
+from answer_keys.marks import Share
 
 if TYPE_CHECKING:
     from answer_keys.key_record import CauseOption
     from answer_keys.reading_path import Visit
+    from answer_keys.work import Work
 
 __all__ = ["cause", "correction", "is_corrected"]
 

@@ -10,11 +10,11 @@ from msgspec.structs import replace
 from answer_keys.choice_marks import choices
 from answer_keys.conclusion_marks import cause, correction, is_corrected
 from answer_keys.findings import judged_findings
-from answer_keys.marks import ExerciseMarks, StepMark
+from answer_keys.marks import ExerciseMarks, Share, StepMark, no_test
 from answer_keys.number_marks import graded_number
 from answer_keys.question_marks import graded_questions
 from answer_keys.rubric import QUESTIONS, Rubric
-from answer_keys.work import Share, Work, no_test, work_of
+from answer_keys.work import Work, work_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -1,4 +1,4 @@
-"""Marks: one record a graded step, one an exercise."""
+"""Marks: the share that was earned, one record a graded step, one an exercise."""
 
 from __future__ import annotations
 
@@ -12,11 +12,35 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ExerciseMarks",
+    "Share",
     "StepMark",
     "marks_from_text",
     "marks_text",
+    "no_test",
     "total_of",
 ]
+
+
+class Share(Struct, frozen=True, kw_only=True):
+    """The share of an item's mark that was earned, with the reason.
+
+    ``weight`` is the item's part of its step beside the other items.
+    """
+
+    item: str
+    title: str
+    share: float
+    reason: str
+    misconception: str = ""
+    minutes_wasted: float = 0.0
+    answer: str = ""
+    hints: int = 0
+    weight: float = 1.0
+
+
+def no_test(step: str, title: str) -> Share:
+    """Give nothing for a step that needs tests where none was done."""
+    return Share(item=step, title=title, share=0.0, reason="No test was done.")
 
 
 class StepMark(Struct, frozen=True, kw_only=True, omit_defaults=True):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from answer_keys.marks import Share
 from answer_keys.wording import answer_text, band_text
-from answer_keys.work import Share
 
 if TYPE_CHECKING:
     from answer_keys.key_record import Band, NumberKey

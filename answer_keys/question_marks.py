@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from answer_keys.marks import Share
 from answer_keys.number_marks import graded_number
-from answer_keys.work import Share
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
