@@ -9,21 +9,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from generator.model.diagnostics import readings
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
 from generator.model.repairs import repair_text
 from generator.writing.circuit_text import circuit_markdown, sheet_markdown
-from generator.writing.exercise import Exercise, new_exercise
 from generator.writing.lesson_figures import (
     inrush_markdown,
     turn_off_markdown,
     turn_off_peak_v,
 )
 from generator.writing.markdown import image_markdown
-from generator.writing.radical import Radical
 from generator.writing.reasoning import exercise_plan
 from generator.writing.turn_off_picture import turn_off_picture
-from generator.writing.variant import Variant
 from generator.writing.wording import short_text
 from workbook.texts import _
 
@@ -32,13 +28,11 @@ if TYPE_CHECKING:
 
     from generator.model.circuit import RelayCircuit
     from generator.model.measure import DiagnosticTest
+    from generator.writing.exercise import Exercise
     from generator.writing.specification import Named
-    from lessons.loader import LessonBook
-    from lessons.schema import Example
 
-__all__ = ["Step", "WorkedExample", "new_example"]
+__all__ = ["Step", "WorkedExample"]
 
-_NO_SECRET = bytes(32)
 _UNITS = {"current": "A", "voltage": "V", "spike": "V", "resistance": "Ω"}
 
 
@@ -202,26 +196,3 @@ class WorkedExample:
                 f"{test!r} is no test here; allowed are {', '.join(known)}"
             )
         return known.index(test)
-
-
-def new_example(book: LessonBook, example: Example) -> WorkedExample:
-    """Solve one example of a lesson.
-
-    Raises
-    ------
-    DrawError
-        Where no draw passes the proof.
-    """
-    radical = Radical(
-        lesson=book.lesson.id,
-        family=example.family,
-        fault=example.fault,
-        variant=Variant(**example.variant.model_dump()),
-        symptom=example.symptom,
-    )
-    labels = ("example", book.lesson.id, example.name)
-    exercise = new_exercise(book, radical, _NO_SECRET, labels)
-    nominal, tests = exercise.specification.nominal, exercise.tests
-    values = readings([(nominal, nominal)], nominal, tests).value[0, :, 0]
-    by_id = {test.id: float(v) for test, v in zip(tests, values, strict=True)}
-    return WorkedExample(exercise=exercise, sound_value=by_id)

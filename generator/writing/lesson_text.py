@@ -14,12 +14,15 @@ from typing import TYPE_CHECKING
 from jinja2 import StrictUndefined, TemplateError
 from jinja2.sandbox import SandboxedEnvironment
 
-from generator.model.diagnostics import DROP_LIMITS_V
+from generator.model.diagnostics import DROP_LIMITS_V, readings
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.turn_off import SPIKE_LIMIT_V
 from generator.writing.errors import DrawError
-from generator.writing.examples import WorkedExample, new_example
+from generator.writing.examples import WorkedExample
+from generator.writing.exercise import new_exercise
+from generator.writing.radical import Radical
 from generator.writing.specification import BATTERY_V
+from generator.writing.variant import Variant
 from generator.writing.wording import short_text
 from lessons.errors import LessonError, Problem
 from workbook.texts import ENGLISH, _, decimal, speaking
@@ -28,9 +31,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from lessons.loader import LessonBook
+    from lessons.schema import Example
 
-__all__ = ["lesson_text"]
+__all__ = ["lesson_text", "new_example"]
 
+# Everybody sees an example.
+_NO_SECRET = bytes(32)
 _FAULTS = (TemplateError, TypeError, ValueError, KeyError)
 _PLACE = re.compile(r"\{\{.*?\}\}", re.DOTALL)
 _NO_ATTRIBUTE = re.compile(r"WorkedExample object' has no attribute '(.*)'")
@@ -97,6 +103,29 @@ def _filled(book: LessonBook, spoken: str) -> str:
     except _FAULTS as error:
         problems = _problems(folder / file, text, examples, error)
         raise LessonError(problems) from error
+
+
+def new_example(book: LessonBook, example: Example) -> WorkedExample:
+    """Solve one example of a lesson.
+
+    Raises
+    ------
+    DrawError
+        Where no draw passes the proof.
+    """
+    radical = Radical(
+        lesson=book.lesson.id,
+        family=example.family,
+        fault=example.fault,
+        variant=Variant(**example.variant.model_dump()),
+        symptom=example.symptom,
+    )
+    labels = ("example", book.lesson.id, example.name)
+    exercise = new_exercise(book, radical, _NO_SECRET, labels)
+    nominal, tests = exercise.specification.nominal, exercise.tests
+    values = readings([(nominal, nominal)], nominal, tests).value[0, :, 0]
+    by_id = {test.id: float(v) for test, v in zip(tests, values, strict=True)}
+    return WorkedExample(exercise=exercise, sound_value=by_id)
 
 
 def _problems(

@@ -20,14 +20,17 @@ from generator.writing.proof import break_circuit
 from generator.writing.radical import Radical
 from generator.writing.specification import new_specification, new_variant
 from generator.writing.stream import Stream
-from generator.writing.variant import Variant
 from lessons.errors import LessonError, Problem
-from lessons.loader import LessonBook
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from generator.writing.course import Course
+    from generator.writing.variant import Variant
+    from lessons.loader import LessonBook
+
+    # A lesson, a family of it by id, and how the circuit is built.
+    Kind = tuple[LessonBook, str, Variant]
 
 __all__ = ["new_radicals", "radicals_of_class"]
 
@@ -147,10 +150,6 @@ def _vehicle(goal: Goal, drawn: Sequence[Radical], stream: Stream) -> Kind:
         if goal.fault in _faults_of(kind):
             return kind
     return first
-
-
-# A lesson, a family of it by id, and how the circuit is built.
-Kind = tuple[LessonBook, str, Variant]
 
 
 def _fault(

@@ -23,7 +23,7 @@ import matplotlib.pyplot as plt
 import pint
 
 from generator.model.network import solve
-from generator.writing.examples import new_example
+from generator.writing.lesson_text import new_example
 from lessons.loader import read_lesson
 
 units = pint.UnitRegistry()
