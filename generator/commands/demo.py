@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from generator.commands.console import (
-    json_option,
-    print_json,
-    say,
-)
-from generator.commands.generate import set_summary, written_set
-from generator.commands.grade import graded
-from generator.commands.simulate import handed_in
+from answer_keys.key_record import answer_key_from_content
+from answer_keys.marking import ClassDesk, grade_class
+from answer_keys.rubric import read_rubric
+from generator.commands.console import json_option, print_json, progress, say
 from generator.serving.jupyter import open_jupyter
+from generator.writing.class_set import open_key
 from generator.writing.kinds import KINDS
 from generator.writing.request import Request
 from generator.writing.roster import invented_roster
+from generator.writing.set_writing import write_class_set
+from generator.writing.simulation import simulate_class
+
+if TYPE_CHECKING:
+    from generator.writing.class_set import ClassSet
 
 __all__ = ["demo"]
 
@@ -43,12 +46,10 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
     request = Request(
         lessons=(_DEMO_LESSON,), students=students, exercises=4, mode="practice"
     )
-    made = written_set(folder, request, None)
-    handed_in(made, tuple(KINDS), None)
-    summary = graded(made, None)
+    made, summary = _worked_and_graded(folder, request)
     workbook = made.workbook_file(students[0].id)
     if as_json:
-        print_json({**set_summary(made), "graded": summary["students"]})
+        print_json({**made.summary, "graded": summary["students"]})
     say.print(
         "\nThe snow groomers of the Hollenkar ski area: 12 invented students worked 4 "
         "broken circuits each,\nhanded in, and were graded.\n\n"
@@ -61,6 +62,23 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
     if open_it:
         say.print("Starting Jupyter; press Ctrl+C twice here to stop it.")
         open_jupyter(workbook.parent, workbook.name)
+
+
+def _worked_and_graded(
+    folder: Path, request: Request
+) -> tuple[ClassSet, dict[str, Any]]:
+    """Write a set, let invented students hand in, and grade them."""
+    with progress() as tell:
+        made = write_class_set(folder, request, progress=tell)
+        opened = open_key(made)
+        simulate_class(made, tuple(KINDS), opened, tell)
+        desk = ClassDesk(
+            handed_in=made.handed_in,
+            results=made.results,
+            gradebook=made.gradebook_file,
+        )
+        key, rubric = answer_key_from_content(opened[1]), read_rubric(made.rubric_file)
+        return made, grade_class(key, made.roster, rubric, desk, tell)
 
 
 def _free_name(stem: str) -> Path:

@@ -31,7 +31,7 @@ from workbook.texts import ENGLISH, LANGUAGES
 if TYPE_CHECKING:
     from answer_keys.interchange.oneroster import OneRosterClass
 
-__all__ = ["generate", "set_summary", "written_set"]
+__all__ = ["generate"]
 
 _STUDENTS = 12
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
@@ -127,10 +127,11 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
     Example: clampbook generate --students roster.csv --mode graded --out week-3
     """
     request = _request(asked)
-    made = written_set(out, request, asked["passphrase"])
+    with progress() as tell:
+        made = write_class_set(out, request, asked["passphrase"], tell)
     hard = _difficulty(made, asked["passphrase"])
     if as_json:
-        print_json({**set_summary(made), "difficulty": asdict(hard)})
+        print_json({**made.summary, "difficulty": asdict(hard)})
     say.print(f"{hard.text[0].upper()}{hard.text[1:]}.")
     if request.needs is not None:
         say.print(_practised(request.needs))
@@ -180,38 +181,9 @@ def _practised(needs: Needs) -> str:
     )
 
 
-def written_set(out: Path, request: Request, passphrase: str | None) -> ClassSet:
-    """Write a new class set, showing how far it has come."""
-    with progress() as tell:
-        return write_class_set(out, request, passphrase, tell)
-
-
 def _difficulty(made: ClassSet, passphrase: str | None) -> ClassDifficulty:
     _, key = open_key(made, passphrase)
     return class_difficulty(
         (record["student"], record["difficulty"]["percent"])
         for record in key["exercises"]
     )
-
-
-def set_summary(made: ClassSet) -> dict[str, Any]:
-    """What was written, as JSON for a program."""
-    request = made.request
-    return {
-        "set_id": made.set_id,
-        "folder": str(made.folder),
-        "mode": request.mode,
-        "language": request.language,
-        "lessons": list(request.lessons),
-        "exercises": request.exercises,
-        "after": request.needs.after if request.needs else None,
-        "students": [
-            {
-                "id": student.id,
-                "workbook": str(
-                    made.workbook_file(student.id).relative_to(made.folder)
-                ),
-            }
-            for student in request.students
-        ],
-    }

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from answer_keys.standings import Override
 
-__all__ = ["grade", "graded"]
+__all__ = ["grade"]
 
 _MAX_WORKERS = 64
 
@@ -85,7 +85,7 @@ def grade(folder: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
     elif asked["forget_student"]:
         summary = _forget(class_set, asked["gradebook"], asked["forget_student"])
     else:
-        summary = graded(
+        summary = _graded(
             class_set,
             asked["passphrase"],
             gradebook=asked["gradebook"],
@@ -97,7 +97,7 @@ def grade(folder: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         print_json(summary)
 
 
-def graded(
+def _graded(
     class_set: ClassSet,
     passphrase: str | None,
     *,
@@ -108,7 +108,6 @@ def graded(
     """Grade a set, showing how far it has come; give back the summary."""
     key = answer_key_from_content(open_key(class_set, passphrase)[1])
     rubric = read_rubric(class_set.rubric_file)
-    roster = [(student.id, student.name) for student in class_set.request.students]
     by_hand: Sequence[Override] = ()
     if overrides is not None:
         by_hand = read_overrides(overrides, key, rubric)
@@ -121,7 +120,7 @@ def graded(
         overrides=by_hand,
     )
     with progress() as tell:
-        summary = grade_class(key, roster, rubric, desk, tell)
+        summary = grade_class(key, class_set.roster, rubric, desk, tell)
     if gradebook is None:
         summary["written"].insert(0, class_set.gradebook_file.name)
     return summary

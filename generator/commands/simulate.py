@@ -14,15 +14,14 @@ from generator.commands.console import (
     say,
     set_argument,
 )
-from generator.writing.class_set import ClassSet, open_key, read_class_set
+from generator.writing.class_set import open_key, read_class_set
 from generator.writing.kinds import KINDS
 from generator.writing.simulation import simulate_class
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
     from pathlib import Path
 
-__all__ = ["handed_in", "simulate"]
+__all__ = ["simulate"]
 
 
 def _known_kinds(
@@ -58,16 +57,10 @@ def simulate(
 
     Example: clampbook simulate week-3 --kinds novice,novice,expert
     """
-    written = handed_in(read_class_set(folder), kinds, passphrase)
+    class_set = read_class_set(folder)
+    opened = open_key(class_set, passphrase)
+    with progress() as tell:
+        written = simulate_class(class_set, kinds, opened, tell)
     if as_json:
         print_json({"handed_in": written})
     say.print(f"{len(written)} invented students handed in to {folder / 'handed-in'}.")
-
-
-def handed_in(
-    class_set: ClassSet, kinds: Sequence[str], passphrase: str | None
-) -> list[str]:
-    """Let a class of these kinds hand in; give back the files' names."""
-    opened = open_key(class_set, passphrase)
-    with progress() as tell:
-        return simulate_class(class_set, kinds, opened, tell)

@@ -17,6 +17,8 @@ from generator.commands.console import (
 )
 from generator.writing.class_set import open_key, read_class_set
 from generator.writing.junit import junit_text
+from generator.writing.paper_check import PaperCheck
+from generator.writing.set_writing import rewritten
 from generator.writing.validation import validate_set
 
 __all__ = ["validate"]
@@ -51,9 +53,11 @@ def validate(
     Example: clampbook validate week-3 --junit report.xml
     """
     class_set = read_class_set(folder)
-    secret, key = open_key(class_set, passphrase)
+    secret, key = opened = open_key(class_set, passphrase)
+    paper = PaperCheck(class_set, secret.value, key["exercises"])
     with progress() as tell:
-        found = validate_set(class_set, secret, key, tell)
+        again = rewritten(class_set, secret)
+        found = validate_set(class_set, opened, again, paper, tell)
     if junit is not None:
         junit.write_text(junit_text(found.groups), encoding="utf-8")
     if as_json:

@@ -87,6 +87,34 @@ class ClassSet:
         name = f"clampbook-{self.set_id}-{student}.ipynb"
         return self.folder / "for-students" / student / name
 
+    @property
+    def roster(self) -> list[tuple[str, str]]:
+        """Id and name of every student."""
+        return [(student.id, student.name) for student in self.request.students]
+
+    @property
+    def summary(self) -> dict[str, Any]:
+        """What was written, as JSON for a program."""
+        request = self.request
+        return {
+            "set_id": self.set_id,
+            "folder": str(self.folder),
+            "mode": request.mode,
+            "language": request.language,
+            "lessons": list(request.lessons),
+            "exercises": request.exercises,
+            "after": request.needs.after if request.needs else None,
+            "students": [
+                {
+                    "id": student.id,
+                    "workbook": str(
+                        self.workbook_file(student.id).relative_to(self.folder)
+                    ),
+                }
+                for student in request.students
+            ],
+        }
+
 
 def read_class_set(folder: Path) -> ClassSet:
     """Read what was asked for of a class set.

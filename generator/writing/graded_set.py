@@ -33,9 +33,8 @@ def class_result(
     ClassSetError
         Where nothing was graded yet.
     """
-    roster = [(student.id, student.name) for student in class_set.request.students]
     with open_gradebook(class_set, gradebook) as book:
-        return class_in(book, key, roster)
+        return class_in(book, key, class_set.roster)
 
 
 def open_gradebook(class_set: ClassSet, gradebook: str | None) -> Gradebook:

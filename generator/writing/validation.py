@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Container, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -17,15 +17,15 @@ from generator.writing.difficulty import (
 )
 from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.leaks import Forbidden, forbidden_strings, leaks_in
-from generator.writing.paper_check import PaperCheck
 from generator.writing.running import Runner
-from generator.writing.set_writing import Written, rewritten
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from answer_keys.class_secret import ClassSecret
     from generator.writing.class_set import ClassSet
+    from generator.writing.paper_check import PaperCheck
+    from generator.writing.set_writing import Written
     from generator.writing.workbooks import Workbook
 
 __all__ = ["Validation", "validate_set"]
@@ -80,8 +80,9 @@ class Validation:
 
 def validate_set(
     class_set: ClassSet,
-    secret: ClassSecret,
-    key: Mapping[str, Any],
+    opened: tuple[ClassSecret, Mapping[str, Any]],
+    again: Iterable[Written],
+    paper: PaperCheck,
     progress: Progress = lambda *_: None,
 ) -> Validation:
     """Find everything that is wrong with a class set.
@@ -89,17 +90,19 @@ def validate_set(
     Parameters
     ----------
     class_set : ClassSet
-    secret : ClassSecret
-    key : mapping
-        The opened answer key.
+    opened : pair of ClassSecret and mapping
+        The secret and the answer key.
+    again : iterable of Written
+        Its workbooks, drawn and written again.
+    paper : PaperCheck
     progress : callable
     """
+    secret, key = opened
     records = {(r["student"], r["exercise"]): r for r in key["exercises"]}
     made, count = Validation(), len(class_set.request.students)
     hard: list[tuple[str, float]] = []
-    paper = PaperCheck(class_set, secret.value, key["exercises"])
     with Runner() as runner:
-        for number, written in enumerate(rewritten(class_set, secret), 1):
+        for number, written in enumerate(again, 1):
             workbook = written.workbook
             path = class_set.workbook_file(workbook.student)
             own = [r for at, r in records.items() if at[0] == workbook.student]

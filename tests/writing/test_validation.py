@@ -9,7 +9,8 @@ from answer_keys.sealing import write_sealed_key
 from generator.writing import set_writing, validation
 from generator.writing.class_set import open_key, read_class_set
 from generator.writing.difficulty import ClassDifficulty
-from generator.writing.set_writing import write_class_set
+from generator.writing.paper_check import PaperCheck
+from generator.writing.set_writing import rewritten, write_class_set
 from generator.writing.validation import validate_set
 from tests.writing.drawn import SECRET, request
 
@@ -33,8 +34,14 @@ def spoiled(written, tmp_path):
 
 def found_in(folder):
     """What validation finds in a set."""
-    made = read_class_set(folder)
-    return validate_set(made, *open_key(made))
+    return validated(read_class_set(folder))
+
+
+def validated(made, progress=lambda *_: None):
+    """A set checked against itself, drawn and written again."""
+    secret, key = opened = open_key(made)
+    paper = PaperCheck(made, secret.value, key["exercises"])
+    return validate_set(made, opened, rewritten(made, secret), paper, progress)
 
 
 def only_problems(folder):
@@ -53,8 +60,7 @@ def rewrite(path, change):
 def test_sound_set_runs_and_has_no_problem(written):
     """Every workbook and exercise is named and none has a problem."""
     told = []
-    made = read_class_set(written)
-    found = validate_set(made, *open_key(made), lambda *args: told.append(args))
+    found = validated(read_class_set(written), lambda *args: told.append(args))
     (workbook,) = written.glob("for-students/*/*.ipynb")
     assert found.workbooks == {workbook.relative_to(written).as_posix(): []}
     assert found.exercises == {"s01 exercise 1": []}
