@@ -55,6 +55,8 @@ NOT_IN_ANSWER_KEYS = {
     "subprocess",
 }
 NOT_IN_MODEL = {"logging", "os", "pathlib", "random", "secrets", "time", "datetime"}
+# Modules one under the other, the topmost counted.
+LONGEST_CHAIN = 10
 # Written in two halves, so that this file is no finding of its own.
 REGISTRY = re.compile(
     r"(pypi\.|pythonhosted\.|npmjs\.|conda\.anaconda\.|jsdelivr\.|unpkg\.)"
@@ -76,16 +78,50 @@ def modules():
 
 
 @cache
+def tree_of(name):
+    """A module as it is parsed."""
+    return ast.parse(modules()[name].read_text("utf-8"))
+
+
+@cache
 def imports_of(name):
     """Dotted names that a module imports, also inside functions and for types."""
+    return imported(name, ast.walk(tree_of(name)))
+
+
+@cache
+def loaded_by(name):
+    """Modules of ours that a module imports as it is imported itself."""
+    return imported(name, run_at_import(tree_of(name))) & set(modules()) - {name}
+
+
+def run_at_import(node):
+    """What runs when a module is imported: no function's body, nothing for types."""
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda):
+            continue
+        if isinstance(child, ast.If) and "TYPE_CHECKING" in ast.unparse(child.test):
+            continue
+        yield child
+        yield from run_at_import(child)
+
+
+def imported(name, nodes):
+    """Dotted names that some lines of a module import."""
     found = set()
-    for node in ast.walk(ast.parse(modules()[name].read_text("utf-8"))):
+    for node in nodes:
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{name} has a relative import"
             found |= {f"{node.module}.{alias.name}" for alias in node.names}
     return frozenset(own_module(one) or one for one in found)
+
+
+@cache
+def chain_of(name):
+    """The longest chain of modules that one is imported with, itself first."""
+    return (name, *max(map(chain_of, loaded_by(name)), key=len, default=()))
 
 
 def own_module(name):
@@ -163,6 +199,13 @@ def test_modules_import_in_no_circle():
     except CycleError as error:
         pytest.fail(f"modules import each other: {' -> '.join(error.args[1])}")
     assert set(order) == set(modules())
+
+
+def test_chains_of_imports_are_short():
+    """Nobody has to know many modules one under the other to change the topmost."""
+    chains = [chain_of(name) for name in modules()]
+    assert [" <- ".join(chain) for chain in chains if len(chain) > LONGEST_CHAIN] == []
+    assert chain_of("generator.model.diagnostics")[-1] == "generator.model.network"
 
 
 def test_workbook_imports_nothing_heavy_or_compiled():
