@@ -11,10 +11,11 @@ from answer_keys.class_secret import ClassSecret
 from answer_keys.key_record import plan_of
 from generator.model.plan import least_cost
 from generator.writing import records
-from generator.writing.class_set import Request, new_workbooks
 from generator.writing.course import Course
 from generator.writing.reasoning import reasoning_table
+from generator.writing.request import Request
 from generator.writing.roster import invented_roster
+from generator.writing.workbooks import new_workbooks
 from lessons.loader import read_lesson
 from tests.writing.drawn import RADICALS, exercise
 
