@@ -1,6 +1,7 @@
 """A workbook in Jupyter with the page extension: one page that starts by itself."""
 
 import re
+import signal
 
 from playwright.sync_api import expect
 
@@ -37,8 +38,11 @@ def test_two_tabs_of_one_kernel_lose_nothing(window, server, new_workbook):
             student.exercise(page, SAVES)
         for page, text in zip(tabs, ("147 mA", "150 mA"), strict=True):
             student.type_all(page, {0: text})
+        # Both ask before either is answered: an answer takes the other's form away.
+        server.signal_kernel(path, signal.SIGSTOP)
         for page in tabs:
             student.record_all_at_once(page)
+        server.signal_kernel(path, signal.SIGCONT)
         said = [student.status(student.exercise(page, 1)) for page in tabs]
         expect(said[0]).to_contain_text(re.compile(r"^.?Recorded \d\d:"))
         expect(said[1]).to_contain_text("recorded already")
