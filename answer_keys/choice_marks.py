@@ -173,7 +173,9 @@ def _cheapest_alike(chosen: _Choice) -> TestKey | None:
     alike = [
         test
         for test, column in zip(chosen.record.tests, chosen.columns, strict=True)
-        if test.minutes < chosen.visit.test.minutes and _follows(column, asked)
+        if test.minutes < chosen.visit.test.minutes
+        and _splits(column)
+        and _follows(column, asked)
     ]
     return min(alike, key=lambda test: test.minutes, default=None)
 

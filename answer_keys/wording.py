@@ -60,10 +60,11 @@ def answer_text(answer: Answer) -> str:
 
 def _is_same(raw: str, read: str) -> bool:
     """Tell whether two texts differ by spaces and closing zeros at most."""
+    raw, read = ("".join(one.split()) for one in (raw, read))
     if raw == read:
         return True
-    plain = [re.sub(r"(\.\d*?)0*(?!\d)", r"\1", one) for one in (raw, read)]
-    first, second = (re.sub(r"\s|\.(?!\d)", "", one) for one in plain)
+    plain = (re.sub(r"(\.\d*?)0*(?!\d)", r"\1", one) for one in (raw, read))
+    first, second = (re.sub(r"\.(?!\d)", "", one) for one in plain)
     return first == second
 
 
