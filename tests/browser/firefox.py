@@ -57,8 +57,8 @@ def firefox(profile, downloads, others, **preferences):
     command = [program(), "--headless", "--marionette", "--no-remote"]
     with subprocess.Popen([*command, "--profile", profile]) as process:
         try:
-            with _connected(port) as connection:
-                yield Page(connection)
+            with _connected(port) as connection, connection.makefile("rb") as stream:
+                yield Page(connection, stream)
         finally:
             process.terminate()
 
@@ -89,8 +89,8 @@ def _connected(port):
 class Page:
     """The one page of a Firefox; what is looked for is waited for."""
 
-    def __init__(self, connection):
-        self._connection, self._stream = connection, connection.makefile("rb")
+    def __init__(self, connection, stream):
+        self._connection, self._stream = connection, stream
         self._receive()
         self._ask("NewSession")
         self._ask("SetTimeouts", implicit=READY_MS)

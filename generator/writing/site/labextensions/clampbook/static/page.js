@@ -187,8 +187,13 @@ async function run(panel, contents, CodeCell) {
   const cells = panel.content.widgets.filter(
     (cell) => cell.model.type === "code" && OURS.test(cell.model.sharedModel.source),
   );
-  // All at once: the kernel takes them in turn, and need not wait for the page between.
-  await Promise.all(cells.map((cell) => CodeCell.execute(cell, panel.sessionContext)));
+  // One more than the one that runs: so the kernel need not wait for the page between,
+  // and what a student sends meanwhile waits for two cells at most.
+  const waiting = cells.values();
+  const runRest = async () => {
+    for (const cell of waiting) await CodeCell.execute(cell, panel.sessionContext);
+  };
+  await Promise.all([runRest(), runRest()]);
   clearTimeout(late);
   unsay();
   // The frame around the first cell tells a student nothing.
