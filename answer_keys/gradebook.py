@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections import defaultdict
 from contextlib import contextmanager
 from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
+from time import monotonic, sleep
 from typing import TYPE_CHECKING, Any, Self
 
 import sqlalchemy as sa
@@ -343,6 +345,25 @@ def _engine(address: str) -> tuple[sa.Engine, str]:
 
 def _set_up_sqlite(connection: sa.engine.interfaces.DBAPIConnection, _: object) -> None:
     cursor = connection.cursor()
-    cursor.execute("PRAGMA journal_mode=WAL")
+    _set_wal(cursor)
     cursor.execute("PRAGMA foreign_keys=ON")
     cursor.close()
+
+
+def _set_wal(cursor: sa.engine.interfaces.DBAPICursor) -> None:
+    """Set the write-ahead log, which is done once for a file.
+
+    SQLite's own waiting is not for this: of two graders that begin a gradebook at once
+    one is refused.
+    """
+    until = monotonic() + _PATIENCE_S
+    while True:
+        try:
+            cursor.execute("PRAGMA journal_mode=WAL")
+        except sqlite3.OperationalError as error:
+            is_locked = error.sqlite_errorcode == sqlite3.SQLITE_BUSY
+            if not is_locked or monotonic() > until:
+                raise
+            sleep(0.01)
+        else:
+            return
