@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from itertools import zip_longest
 from typing import Any, cast
 
 import msgspec
@@ -17,6 +18,7 @@ from answer_keys.hand_in_lines import (
     HandInLine,
     JournalHeader,
     line_from,
+    lines_as_written,
 )
 from answer_keys.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
 from answer_keys.strict_json import NotJsonError, object_from_line
@@ -99,13 +101,14 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
         entries=tuple(journals.entries),
         notices=tuple(journals.notices),
         is_unbroken=journals.is_unbroken,
-        newest=max((_moment(entry) for _, entry in journals.entries), default=NEVER),
+        newest=max((entry.time for _, entry in journals.entries), default=NEVER),
     )
 
 
 class _Line(Struct, frozen=True):
     number: int
     data: bytes
+    known: HandInLine | None
 
     def is_journal_header(self) -> bool:
         return b'"kind":"journal"' in self.data.replace(b" ", b"")
@@ -126,19 +129,18 @@ def _lines(data: bytes) -> list[_Line]:
     if data.count(b"\n") > MAX_LINES:
         raise RefusedError(f"The file has more than {MAX_LINES:,} lines.")
     parts = data.removeprefix(b"\xef\xbb\xbf").split(b"\n")
+    if len(max(parts, key=len)) > MAX_LINE_BYTES:
+        raise RefusedError(f"A line is longer than {MAX_LINE_BYTES:,} bytes.")
     # Mail and some editors turn line ends into CR LF; the lines are the same.
     lines = [
-        _Line(number=number, data=part.removesuffix(b"\r"))
-        for number, part in enumerate(parts, 1)
+        _Line(number, part.removesuffix(b"\r"), known)
+        for number, (part, known) in enumerate(
+            zip_longest(parts, lines_as_written(data)), 1
+        )
         if part.strip()
     ]
     if not lines:
         raise RefusedError("The file is empty.")
-    for line in lines:
-        if len(line.data) > MAX_LINE_BYTES:
-            raise RefusedError(
-                f"Line {line.number} is longer than {MAX_LINE_BYTES:,} bytes."
-            )
     return lines
 
 
@@ -167,17 +169,14 @@ def _header(first: _Line) -> HandInHeader:
     return cast("HandInHeader", first.read())
 
 
-def _moment(entry: Entry) -> datetime:
-    return datetime.fromisoformat(entry.time)
-
-
 @dataclass(slots=True, kw_only=True)
 class _Journals:
     """Takes the lines after the header one by one."""
 
     header: HandInHeader
     session: str | None = None
-    expected: tuple[int, str] = (0, "")
+    next_seq: int = 0
+    last_sha256: str = ""
     is_unbroken: bool = True
     entries: list[tuple[str, Entry]] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
@@ -185,7 +184,7 @@ class _Journals:
     def take(self, line: _Line, following: _Line | None) -> None:
         """Take a line; a torn one is left out at the end of a journal only."""
         try:
-            found = line.read()
+            found = line.known or line.read()
         except NotJsonError:
             if following is not None and not following.is_journal_header():
                 raise
@@ -200,8 +199,8 @@ class _Journals:
             raise RefusedError(f"Line {line.number}: a second header of a hand-in.")
         else:
             self._add(line, found)
-        digest = hashlib.sha256(line.data).hexdigest()
-        self.expected = (self.expected[0] + 1, digest)
+        self.next_seq += 1
+        self.last_sha256 = hashlib.sha256(line.data).hexdigest()
 
     def _open(self, line: _Line, journal: JournalHeader) -> None:
         for word in ("set_id", "student", "edition"):
@@ -211,15 +210,15 @@ class _Journals:
                     f"({getattr(journal, word)}) than the hand-in's "
                     f"({getattr(self.header, word)})."
                 )
-        self.session = journal.session
-        self.expected = (0, "")
+        self.session, self.next_seq = journal.session, 0
 
     def _add(self, line: _Line, entry: Entry) -> None:
         if self.session is None:
             raise RefusedError(
                 f"Line {line.number}: an entry before the first journal's header."
             )
-        if (entry.seq, entry.prev) != self.expected and self.is_unbroken:
+        is_next = entry.prev == self.last_sha256 and entry.seq == self.next_seq
+        if self.is_unbroken and not is_next:
             self.is_unbroken = False
             self.notices.append(
                 f"The chain of entries is broken at line {line.number}: lines were "
@@ -234,7 +233,7 @@ def journal_rows(hand_in: HandIn) -> tuple[dict[str, Any], ...]:
     The hashes of the chain are left out: they were checked.
     """
     ordered = sorted(
-        hand_in.entries, key=lambda pair: (_moment(pair[1]), pair[0], pair[1].seq)
+        hand_in.entries, key=lambda pair: (pair[1].time, pair[0], pair[1].seq)
     )
     rows = tuple([msgspec.to_builtins(entry) for _, entry in ordered])
     for row in rows:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+import re
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 
 import msgspec
@@ -22,7 +23,7 @@ from answer_keys.visible_text import has_hidden_signs, visible
 from workbook.progress import HINT_COSTS, MAX_LINE_LENGTH
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
 __all__ = [
     "Answered",
@@ -39,14 +40,12 @@ __all__ = [
     "Verified",
     "entry_from",
     "line_from",
+    "lines_as_written",
 ]
 
 Name = Annotated[str, Meta(min_length=1, max_length=MAX_ID_LENGTH)]
 Raw = Annotated[str, Meta(max_length=MAX_RAW_LENGTH)]
-Time = Annotated[
-    str,
-    Meta(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z$", max_length=27),
-]
+Time = Annotated[datetime, Meta(tz=True)]
 Line = Annotated[str, Meta(max_length=MAX_LINE_LENGTH)]
 Whole = Annotated[int, Meta(ge=0, le=MAX_INTEGER)]
 Items = Annotated[tuple[Name, ...], Meta(min_length=1, max_length=MAX_ANSWER_ITEMS)]
@@ -93,12 +92,6 @@ class _Recorded(_Strict, frozen=True, kw_only=True):
     item: Name
     prev: Name
 
-    def __post_init__(self) -> None:
-        try:
-            datetime.fromisoformat(self.time)
-        except ValueError as error:
-            raise ValueError(f"the time is none ({error})") from error
-
 
 class Answered(_Recorded, frozen=True, kw_only=True):
     """A number that was written down."""
@@ -108,7 +101,6 @@ class Answered(_Recorded, frozen=True, kw_only=True):
     unit: Name
 
     def __post_init__(self) -> None:
-        super().__post_init__()
         _check_size(self.value)
 
 
@@ -166,7 +158,6 @@ class Replied(_Recorded, frozen=True, kw_only=True, omit_defaults=True, tag="ans
     lines: Lines | None = None
 
     def __post_init__(self) -> None:
-        super().__post_init__()
         names = ("raw", "value", "unit", "choice", "order", "lines")
         if {n for n in names if getattr(self, n) is not None} not in _FORMS:
             raise ValueError(
@@ -181,6 +172,7 @@ HandInLine = HandInHeader | JournalHeader | Entry
 _READ: msgspec.json.Decoder[HandInLine] = msgspec.json.Decoder(HandInLine)
 _WRITE = msgspec.json.Encoder(order="sorted")
 _TYPED = frozenset({"raw", "lines"})
+_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z", re.ASCII)
 
 
 def line_from(line: bytes) -> HandInLine:
@@ -203,16 +195,44 @@ def line_from(line: bytes) -> HandInLine:
     RefusedError
         Where it holds anything else than such a line may hold.
     """
-    try:
-        found = _READ.decode(line)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
-        return _converted(object_from_line(line))
-    # What the workbook wrote is written again as it is. In any other line a key may
-    # come twice, a number have too many digits, or a sign hide behind an escape.
-    text = line.decode()
-    if text.isprintable() and "\\" not in text and _WRITE.encode(found) == line:
-        return found
     return _converted(object_from_line(line))
+
+
+def lines_as_written(data: bytes) -> list[HandInLine]:
+    """Read a hand-in at once that holds, byte for byte, what the workbook writes.
+
+    In any other one a key may come twice, a number have too many digits, or a sign
+    hide behind an escape: its lines are looked through one by one.
+
+    Parameters
+    ----------
+    data : bytes
+        All lines; of limited length: the caller sees to that.
+
+    Returns
+    -------
+    list of HandInLine
+        As `line_from` reads them; empty where anything differs.
+    """
+    try:
+        found = _READ.decode_lines(data)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return []
+    is_so = _is_plain(data) and _WRITE.encode_lines(found) == data
+    return found if is_so and _is_utc(found) else []
+
+
+def _is_plain(data: bytes) -> bool:
+    """Whether every sign in lines of JSON shows, and none is escaped."""
+    if b"\\" in data:
+        return False
+    # JSON itself has no control characters but the last one of ASCII.
+    is_ascii = data.isascii() and b"\x7f" not in data
+    return is_ascii or data.decode().replace("\n", "").isprintable()
+
+
+def _is_utc(lines: Iterable[HandInLine]) -> bool:
+    return {one.time.tzinfo for one in lines if isinstance(one, _Recorded)} <= {UTC}
 
 
 def entry_from(fields: Mapping[str, Any]) -> Entry:
@@ -221,6 +241,9 @@ def entry_from(fields: Mapping[str, Any]) -> Entry:
 
 
 def _converted(fields: Mapping[str, Any]) -> HandInLine:
+    time = fields.get("time", "")
+    if isinstance(time, str) and time and not _TIME.fullmatch(time):
+        raise RefusedError("time: allowed is UTC, as in 2026-11-25T07:40:01.5Z")
     try:
         found: HandInLine = msgspec.convert(fields, HandInLine)
     except msgspec.ValidationError as error:

@@ -281,7 +281,8 @@ class Writer:
     def add(self, exercise: int, kind: str, item: str, **values: Any) -> None:
         """Add an entry, chained to the line before."""
         self.seq += 1
-        time = self.start + timedelta(seconds=30 * self.seq)
+        # Parts of a second, as clocks show them.
+        time = self.start + timedelta(seconds=30 * self.seq, microseconds=1)
         self.add_raw(
             {
                 "seq": self.seq,

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in import journal_rows, read_hand_in
-from answer_keys.hand_in_lines import line_from
+from answer_keys.hand_in_lines import lines_as_written
 from answer_keys.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
 from tests.answer_keys.samples import Writer, sample_record, work_through
 from workbook.journal import Journal, Owner, hand_in_bytes
@@ -29,7 +29,7 @@ def test_hand_in_is_read_whole():
     hand_in = read_hand_in("a.jsonl", writer.bytes())
     assert (hand_in.student, hand_in.set_id, hand_in.mode) == ("s01", "k7m2q", "graded")
     assert len(hand_in.entries) == 7
-    assert hand_in.newest == datetime(2026, 11, 25, 7, 43, 30, tzinfo=UTC)
+    assert hand_in.newest == datetime(2026, 11, 25, 7, 43, 30, 1, tzinfo=UTC)
     assert hand_in.is_unbroken
     assert hand_in.notices == ()
 
@@ -132,6 +132,7 @@ def test_line_ends_of_mail_and_a_mark_change_nothing():
         ({"seq": "1"}, "seq"),
         ({"time": "yesterday"}, "time"),
         ({"time": "2026-13-25T07:40:01Z"}, "time"),
+        ({"time": "2026-11-25T07:40:01+01:00"}, "allowed is UTC"),
         ({"prev": ["x"]}, "prev"),
         ({"exercise": 1.5}, "exercise"),
         ({"extra": 1}, "extra"),
@@ -233,10 +234,10 @@ def test_hidden_signs_in_what_was_typed_are_written_out(sign):
     assert entry.raw == f"1\\u{ord(sign):04x}2 A"
 
 
-def outcome_of(line):
-    """What a line is read as, or why it is refused."""
+def outcome_of(data):
+    """What some bytes are read as, or why they are refused."""
     try:
-        return line_from(line)
+        return read_hand_in("a", data).entries
     except RefusedError as error:
         return error.reason
 
@@ -266,9 +267,17 @@ def test_any_changed_byte_is_read_or_refused(place, value):
 
 
 @given(st.integers(0, 600), st.integers(0, 255))
-def test_lines_are_read_alike_however_they_are_written(place, value):
+def test_hand_ins_are_read_alike_however_they_are_written(place, value):
     """What is read at once, as the workbook writes it, is what is read with a space."""
-    line = bytearray(written().lines[-1])
-    line[place % len(line)] = value
-    spaced = bytes(line).replace(b"{", b"{ ", 1)
-    assert outcome_of(bytes(line)) == outcome_of(spaced)
+    data = bytearray(written().bytes())
+    data[place % len(data)] = value
+    first, _, rest = bytes(data).partition(b"\n")
+    spaced = first.replace(b"{", b"{ ", 1) + b"\n" + rest
+    assert outcome_of(bytes(data)) == outcome_of(spaced)
+
+
+def test_hand_in_of_the_workbook_is_read_at_once():
+    """Nothing in it has to be looked through."""
+    data = written().bytes()
+    assert len(lines_as_written(data)) == data.count(b"\n")
+    assert not lines_as_written(data.replace(b"Z", b"+01:00"))
