@@ -34,6 +34,11 @@ __all__ = [
 Band = tuple[float, float]
 
 
+def _derived() -> Any:  # noqa: ANN401 - as `field` itself
+    """A field that is worked out from the others, once: it is read again and again."""
+    return field(init=False, repr=False, compare=False)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WrongRule:
     """A misconception: a wrong rule with the numbers that it yields.
@@ -275,13 +280,15 @@ class Reasoning:
     minutes: tuple[float, ...]
     outcomes: tuple[tuple[str, ...], ...]
     repair_minutes: Mapping[str, float]
-    _hash: int = field(init=False, repr=False, compare=False)
+    _columns: tuple[tuple[str, ...], ...] = _derived()
+    _hash: int = _derived()
 
     def __post_init__(self) -> None:
         # Worked out once: its plan is looked up by it again and again. A mapping has
         # no hash, but tables that differ in it are still unequal.
         parts = (self.faults, self.tests, self.minutes, self.outcomes)
         object.__setattr__(self, "_hash", hash(parts))
+        object.__setattr__(self, "_columns", tuple(zip(*self.outcomes, strict=True)))
         if len(self.faults) != len(self.outcomes):
             raise ValueError("reasoning needs one row of outcomes a fault")
         if not self.repair_minutes.keys() >= {fault.repair for fault in self.faults}:
@@ -289,6 +296,11 @@ class Reasoning:
 
     def __hash__(self) -> int:
         return self._hash
+
+    def column(self, test: int, candidates: Iterable[int]) -> list[str]:
+        """Outcomes of a test under some faults, both by number."""
+        column = self._columns[test]
+        return [column[candidate] for candidate in candidates]
 
     @property
     def plan(self) -> Plan:
@@ -371,6 +383,13 @@ class KeyRecord:
     family: str = ""
     planned: tuple[str, ...] = ()
     given: tuple[dict[str, Any], ...] = field(default=(), hash=False)
+    everything: tuple[int, ...] = _derived()  # candidates before any reading
+    _numbers: Mapping[str, int] = _derived()
+    _causes: Mapping[str, CauseOption] = _derived()
+    _corrections: Mapping[str, CorrectionOption] = _derived()
+    _faults: Mapping[str, FaultChance] = _derived()
+    _fault_labels: Mapping[str, str] = _derived()
+    _repair_labels: Mapping[str, str] = _derived()
 
     def __post_init__(self) -> None:
         if tuple(test.id for test in self.tests) != self.reasoning.tests:
@@ -389,6 +408,21 @@ class KeyRecord:
         known = {"prediction": asked, "test": tests, "finding": tests}
         if any(step["item"] not in known[step["kind"]] for step in self.given):
             raise ValueError("given names a step that is neither prediction nor test")
+        self._derive()
+
+    def _derive(self) -> None:
+        table, causes, corrections = self.reasoning, self.causes, self.corrections
+        derived: dict[str, object] = {
+            "everything": tuple(range(len(table.faults))),
+            "_numbers": {id_: number for number, id_ in enumerate(table.tests)},
+            "_causes": {one.id: one for one in causes},
+            "_corrections": {one.id: one for one in corrections},
+            "_faults": {one.id: one for one in table.faults},
+            "_fault_labels": {one.fault: one.label for one in reversed(causes)},
+            "_repair_labels": {one.repair: one.label for one in reversed(corrections)},
+        }
+        for name, value in derived.items():
+            object.__setattr__(self, name, value)
 
     @property
     def plan(self) -> Plan:
@@ -400,27 +434,22 @@ class KeyRecord:
         """Where the student began."""
         return begin(self.given)
 
-    @property
-    def everything(self) -> tuple[int, ...]:
-        """All candidates, before any reading."""
-        return tuple(range(len(self.reasoning.faults)))
-
     def test_number(self, test_id: str) -> int:
         """Give the column of a test in the reasoning."""
-        return self.reasoning.tests.index(test_id)
+        return self._numbers[test_id]
 
     def cause(self, cause_id: str) -> CauseOption:
         """Find a cause on offer."""
-        return next(cause for cause in self.causes if cause.id == cause_id)
+        return self._causes[cause_id]
 
     def correction(self, correction_id: str) -> CorrectionOption:
         """Find a correction on offer."""
-        return next(option for option in self.corrections if option.id == correction_id)
+        return self._corrections[correction_id]
 
     def sections_of(self, candidates: Iterable[int]) -> frozenset[str]:
         """Give the sections in which any of some candidates lies."""
         faults = self.reasoning.faults
-        return frozenset(id_ for one in candidates for id_ in faults[one].sections)
+        return frozenset().union(*[faults[one].sections for one in candidates])
 
     def labels_of_sections(self, ids: Collection[str]) -> list[str]:
         """Name sections, in the order of the current's path."""
@@ -428,18 +457,15 @@ class KeyRecord:
 
     def label_of_fault(self, fault_id: str) -> str:
         """Give the words in which the causes on offer name a fault."""
-        labels = (cause.label for cause in self.causes if cause.fault == fault_id)
-        return next(labels, fault_id.replace("_", " "))
+        return self._fault_labels.get(fault_id) or fault_id.replace("_", " ")
 
     def label_of_repair(self, repair_id: str) -> str:
         """Give the words in which the corrections on offer name a repair."""
-        labels = (one.label for one in self.corrections if one.repair == repair_id)
-        return next(labels, repair_id.replace("_", " "))
+        return self._repair_labels.get(repair_id) or repair_id.replace("_", " ")
 
     def repair_of(self, fault_id: str) -> str:
         """Give the repair that cures a fault."""
-        faults = self.reasoning.faults
-        return next(fault.repair for fault in faults if fault.id == fault_id)
+        return self._faults[fault_id].repair
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
