@@ -24,8 +24,9 @@ from workbook.questions import is_answer
 if TYPE_CHECKING:
     from collections.abc import Collection, Container, Mapping
 
+    from answer_keys.answer_key import AnswerKey
     from answer_keys.hand_in import HandIn
-    from answer_keys.key_record import AnswerKey, KeyRecord, TestKey
+    from answer_keys.key_record import KeyRecord, TestKey
 
 __all__ = ["check_belongs"]
 

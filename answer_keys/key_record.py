@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping  # noqa: TC003 - pydantic reads them
+from collections.abc import Collection, Iterable, Mapping  # noqa: TC003 - msgspec reads them
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, Literal
 
-from pydantic import TypeAdapter, ValidationError
+from msgspec import DecodeError, convert, json
 
 from answer_keys.errors import KeyContentError
 from answer_keys.misconceptions import MISCONCEPTIONS
@@ -15,7 +15,6 @@ from generator.model.plan import Plan, least_cost
 from workbook.progress import ExerciseProgress, begin
 
 __all__ = [
-    "AnswerKey",
     "CauseOption",
     "CorrectionOption",
     "KeyRecord",
@@ -27,16 +26,20 @@ __all__ = [
     "StatementKey",
     "TestKey",
     "WrongRule",
-    "answer_key_from_content",
+    "content_error",
     "plan_of",
+    "records_from_json",
 ]
 
 Band = tuple[float, float]
 
 
 def _derived() -> Any:  # noqa: ANN401 - as `field` itself
-    """A field that is worked out from the others, once: it is read again and again."""
-    return field(init=False, repr=False, compare=False)
+    """A field that is worked out from the others, once: it is read again and again.
+
+    It has a default, because the decoder asks for every field that has none.
+    """
+    return field(default=None, init=False, repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -468,74 +471,28 @@ class KeyRecord:
         return self._faults[fault_id].repair
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AnswerKey:
-    """The answer key of a class set.
-
-    Attributes
-    ----------
-    set_id : str
-    edition : int
-    mode : str
-    exercises : tuple of KeyRecord
-    history : mapping
-        Whether the last tries in earlier sets were right, by student and skill.
-    """
-
-    set_id: str
-    edition: int
-    mode: str
-    exercises: tuple[KeyRecord, ...]
-    history: Mapping[str, Mapping[str, tuple[bool, ...]]] = field(default_factory=dict)
-    _by_student: dict[str, dict[int, KeyRecord]] = field(
-        init=False, repr=False, compare=False
-    )
-
-    def __post_init__(self) -> None:
-        by_student: dict[str, dict[int, KeyRecord]] = {}
-        for one in self.exercises:
-            by_student.setdefault(one.student, {})[one.exercise] = one
-        object.__setattr__(self, "_by_student", by_student)
-
-    def of_student(self, student: str) -> dict[int, KeyRecord]:
-        """Give the records of one student by exercise."""
-        return self._by_student.get(student, {})
+_RECORDS = json.Decoder(tuple[KeyRecord, ...])
 
 
-_ANSWER_KEY = TypeAdapter(AnswerKey)
-_REASONING = TypeAdapter(Reasoning)
-
-
-def answer_key_from_content(content: Mapping[str, Any]) -> AnswerKey:
-    """Build the answer key from the opened content.
-
-    Parameters
-    ----------
-    content : mapping
-        As unsealed; what grading does not use is left out.
-
-    Returns
-    -------
-    AnswerKey
+def records_from_json(text: bytes) -> tuple[KeyRecord, ...]:
+    """Read a list of records; what grading does not use is left out.
 
     Raises
     ------
     KeyContentError
         Where something is missing or does not fit together.
     """
-    if content.get("format") != 1:
-        raise KeyContentError(
-            f"The answer key's content has format {content.get('format')!r}; only "
-            "format 1 is known here."
-        )
     try:
-        return _ANSWER_KEY.validate_python(content)
-    except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        where = ".".join(str(part) for part in first["loc"])
-        raise KeyContentError(
-            f"The answer key's content at $.{where}: {first['msg']}."
-        ) from error
+        return _RECORDS.decode(text)
+    except DecodeError as error:
+        raise content_error(error) from error
+
+
+def content_error(error: DecodeError) -> KeyContentError:
+    """Say what a decoder has found wrong with a key, the place first."""
+    what, _, place = str(error).partition(" - at ")
+    where = f" at {place.strip('`')}" if place else ""
+    return KeyContentError(f"The answer key's content{where}: {what}.")
 
 
 def plan_of(table: Mapping[str, Any]) -> Plan:
@@ -551,4 +508,4 @@ def plan_of(table: Mapping[str, Any]) -> Plan:
     Plan
         The same one for equal tables.
     """
-    return _REASONING.validate_python(table).plan
+    return convert(table, Reasoning).plan

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from answer_keys.key_record import AnswerKey, KeyRecord
+    from answer_keys.answer_key import AnswerKey
+    from answer_keys.key_record import KeyRecord
     from answer_keys.rubric import Rubric
 
 __all__ = ["Marker"]

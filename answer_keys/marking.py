@@ -18,7 +18,7 @@ from answer_keys.reporting import class_in, write_reports
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from answer_keys.key_record import AnswerKey
+    from answer_keys.answer_key import AnswerKey
     from answer_keys.results import StudentResult
     from answer_keys.rubric import Rubric
     from answer_keys.standings import Override

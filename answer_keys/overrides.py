@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from pathlib import Path
 
-    from answer_keys.key_record import AnswerKey, KeyRecord
+    from answer_keys.answer_key import AnswerKey
+    from answer_keys.key_record import KeyRecord
 
 __all__ = ["COLUMNS", "read_overrides"]
 

@@ -18,8 +18,9 @@ from answer_keys.sheet import student_sheet
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from answer_keys.answer_key import AnswerKey
     from answer_keys.gradebook import Gradebook
-    from answer_keys.key_record import AnswerKey, KeyRecord
+    from answer_keys.key_record import KeyRecord
     from answer_keys.marked import Counted
 
 __all__ = [

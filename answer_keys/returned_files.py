@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from answer_keys.key_record import AnswerKey
+    from answer_keys.answer_key import AnswerKey
 
 __all__ = ["Found", "found_at", "hand_ins_in", "returned_paths", "shown_name"]
 

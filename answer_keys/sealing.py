@@ -10,8 +10,6 @@ RFC 8439 (ChaCha20 and Poly1305), RFC 5869 (HKDF).
 
 from __future__ import annotations
 
-import base64
-import binascii
 import hmac
 import json
 import secrets
@@ -19,13 +17,17 @@ import zlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import msgspec
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
-from msgspec import DecodeError, Raw
-from msgspec.json import decode
 
+from answer_keys.answer_key import (
+    AnswerKey,
+    answer_key_from_json,
+    answer_key_from_packed,
+)
 from answer_keys.errors import OtherSetError, SealError, WrongSecretError
 
 if TYPE_CHECKING:
@@ -42,9 +44,15 @@ __all__ = [
     "write_sealed_key",
 ]
 
-_FORMAT = 1
+_KIND = "sealed-answer-key"
+_WHOLE, _BY_STUDENT = 1, 2
 _NONCE_BYTES = 12
 _ABOUT = "Sealed answer key. It opens only with the class secret of its set."
+
+
+class _Head(msgspec.Struct, frozen=True):
+    kind: str = ""
+    format: Any = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +61,9 @@ class Envelope:
 
     Attributes
     ----------
+    format : int
+        How the key was written before it was sealed: 1 as one compressed table, 2 with
+        the records of each student packed by themselves.
     set_id : str
         The class set that the key belongs to.
     secret_mark : str
@@ -60,46 +71,44 @@ class Envelope:
     nonce, sealed : bytes
     """
 
+    format: int
     set_id: str
     secret_mark: str
     nonce: bytes
     sealed: bytes
 
-    def writes(self) -> str:
-        """Write the envelope as JSON text."""
+    def writes(self) -> bytes:
+        """Write the envelope as JSON, its bytes in base64."""
         body = {
             "about": _ABOUT,
-            "kind": "sealed-answer-key",
-            "format": _FORMAT,
+            "kind": _KIND,
+            "format": self.format,
             "set_id": self.set_id,
             "secret_mark": self.secret_mark,
-            "nonce": base64.b64encode(self.nonce).decode("ascii"),
-            "sealed": base64.b64encode(self.sealed).decode("ascii"),
+            "nonce": self.nonce,
+            "sealed": self.sealed,
         }
-        return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
+        return msgspec.json.format(msgspec.json.encode(body), indent=2) + b"\n"
 
     @classmethod
-    def reads(cls, text: str) -> Envelope:
-        """Read an envelope from JSON text; raise `SealError` where it is none."""
+    def reads(cls, text: bytes) -> Envelope:
+        """Read an envelope from JSON; raise `SealError` where it is none."""
         try:
-            body = json.loads(text)
-        except ValueError as error:
+            head = msgspec.json.decode(text, type=_Head)
+        except msgspec.ValidationError as error:
+            raise SealError("This is not a sealed answer key.") from error
+        except msgspec.DecodeError as error:
             raise SealError("The answer key is damaged: not JSON.") from error
-        if not isinstance(body, dict) or body.get("kind") != "sealed-answer-key":
+        if head.kind != _KIND:
             raise SealError("This is not a sealed answer key.")
-        if body.get("format") != _FORMAT:
+        if head.format not in (_WHOLE, _BY_STUDENT):
             raise SealError(
-                f"The answer key has format {body.get('format')!r}; "
-                f"only format {_FORMAT} is known here."
+                f"The answer key has format {head.format!r}; only formats {_WHOLE} and "
+                f"{_BY_STUDENT} are known here."
             )
         try:
-            return cls(
-                set_id=str(body["set_id"]),
-                secret_mark=str(body["secret_mark"]),
-                nonce=base64.b64decode(body["nonce"], validate=True),
-                sealed=base64.b64decode(body["sealed"], validate=True),
-            )
-        except (KeyError, TypeError, ValueError, binascii.Error) as error:
+            return msgspec.json.decode(text, type=cls)
+        except msgspec.ValidationError as error:
             raise SealError(f"The answer key is damaged: {error}.") from error
 
 
@@ -111,11 +120,13 @@ class KeyCipher:
     ----------
     secret : ClassSecret
     set_id : str
-        Authenticated with the content, as is the format.
+    format : int
+        Authenticated with the content, as is the set.
     """
 
     secret: ClassSecret
     set_id: str
+    format: int
 
     def encrypt(self, nonce: bytes, content: bytes) -> bytes:
         """Encrypt and authenticate."""
@@ -138,7 +149,7 @@ class KeyCipher:
         return ChaCha20Poly1305(self._derived(b"answer key: encryption", 32))
 
     def _bound_to(self) -> bytes:
-        return json.dumps([_FORMAT, self.set_id]).encode("ascii")
+        return json.dumps([self.format, self.set_id]).encode("ascii")
 
     def _derived(self, purpose: bytes, length: int) -> bytes:
         derivation = HKDF(
@@ -150,31 +161,31 @@ class KeyCipher:
         return derivation.derive(self.secret.value)
 
 
-def seal(secret: ClassSecret, set_id: str, content: dict[str, Any]) -> str:
+def seal(secret: ClassSecret, key: AnswerKey) -> bytes:
     """Seal an answer key.
 
     Parameters
     ----------
     secret : ClassSecret
-    set_id : str
-    content : dict
-        The answer key, as JSON can hold it.
+    key : AnswerKey
 
     Returns
     -------
-    str
-        The envelope as text.
+    bytes
+        The envelope, as JSON.
     """
-    cipher = KeyCipher(secret=secret, set_id=set_id)
+    cipher = KeyCipher(secret=secret, set_id=key.set_id, format=_BY_STUDENT)
     nonce = secrets.token_bytes(_NONCE_BYTES)
-    text = json.dumps(content, sort_keys=True, ensure_ascii=False, allow_nan=False)
-    sealed = cipher.encrypt(nonce, zlib.compress(text.encode("utf-8"), 9))
     return Envelope(
-        set_id=set_id, secret_mark=cipher.mark(), nonce=nonce, sealed=sealed
+        format=_BY_STUDENT,
+        set_id=key.set_id,
+        secret_mark=cipher.mark(),
+        nonce=nonce,
+        sealed=cipher.encrypt(nonce, key.writes()),
     ).writes()
 
 
-def unseal(secret: ClassSecret, set_id: str, text: str) -> dict[str, Any]:
+def unseal(secret: ClassSecret, set_id: str, text: bytes) -> AnswerKey:
     """Open a sealed answer key.
 
     Parameters
@@ -182,79 +193,47 @@ def unseal(secret: ClassSecret, set_id: str, text: str) -> dict[str, Any]:
     secret : ClassSecret
     set_id : str
         The class set whose key this must be.
-    text : str
+    text : bytes
         The envelope.
 
     Returns
     -------
-    dict
-        The answer key; never a part of one whose check failed.
+    AnswerKey
+        Never a part of one whose check failed.
 
     Raises
     ------
     OtherSetError, WrongSecretError, SealError
         Key of another set; other class secret; damaged or of an unknown format.
+    KeyContentError
+        Where what was sealed is no answer key.
     """
     envelope = Envelope.reads(text)
     if envelope.set_id != set_id:
         raise OtherSetError(set_id, envelope.set_id)
-    cipher = KeyCipher(secret=secret, set_id=set_id)
+    cipher = KeyCipher(secret=secret, set_id=set_id, format=envelope.format)
     if not hmac.compare_digest(cipher.mark().encode(), envelope.secret_mark.encode()):
         raise WrongSecretError(
             "This class secret does not open this answer key: it was sealed with "
             "another one."
         )
-    opened = zlib.decompress(cipher.decrypt(envelope.nonce, envelope.sealed))
-    try:
-        return _content(opened)
-    except DecodeError as error:
-        raise SealError("The answer key does not hold a table.") from error
+    opened = cipher.decrypt(envelope.nonce, envelope.sealed)
+    if envelope.format == _WHOLE:
+        return answer_key_from_json(zlib.decompress(opened))
+    return answer_key_from_packed(opened)
 
 
-def _content(opened: bytes) -> dict[str, Any]:
-    """Read the content piece by piece: that of a large class is large as one text."""
-    texts = _Texts()
-    return {
-        name: [texts.read(one) for one in decode(raw, type=list[Raw])]
-        if bytes(raw).startswith(b"[")
-        else texts.read(raw)
-        for name, raw in decode(opened, type=dict[str, Raw]).items()
-    }
-
-
-class _Texts:
-    """Keeps each text once: the key of a class says the same again and again."""
-
-    def __init__(self) -> None:
-        self._known: dict[str, str] = {}
-
-    def read(self, raw: Raw) -> Any:  # noqa: ANN401 - whatever JSON holds
-        return json.loads(bytes(raw), object_pairs_hook=self._object)
-
-    def _object(self, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-        return {name: self._kept(value) for name, value in pairs}
-
-    def _kept(self, value: Any) -> Any:  # noqa: ANN401 - whatever JSON holds
-        if isinstance(value, str):
-            return self._known.setdefault(value, value)
-        return [self._kept(one) for one in value] if isinstance(value, list) else value
-
-
-def write_sealed_key(
-    path: Path, secret: ClassSecret, set_id: str, content: dict[str, Any]
-) -> None:
+def write_sealed_key(path: Path, secret: ClassSecret, key: AnswerKey) -> None:
     """Seal an answer key into a file that appears whole or not at all."""
     draft = path.with_name(path.name + ".part")
-    draft.write_text(seal(secret, set_id, content), encoding="utf-8", newline="\n")
+    draft.write_bytes(seal(secret, key))
     draft.replace(path)
 
 
-def read_sealed_key(path: Path, secret: ClassSecret, set_id: str) -> dict[str, Any]:
+def read_sealed_key(path: Path, secret: ClassSecret, set_id: str) -> AnswerKey:
     """Open the sealed answer key of a file; raises as `unseal` does."""
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_bytes()
     except FileNotFoundError as error:
         raise SealError(f"There is no answer key at {path}.") from error
-    except UnicodeDecodeError as error:
-        raise SealError("The answer key is damaged: not UTF-8 text.") from error
     return unseal(secret, set_id, text)

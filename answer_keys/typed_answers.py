@@ -24,8 +24,10 @@ from workbook.progress import after
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from answer_keys.key_record import AnswerKey, KeyRecord
+    from answer_keys.answer_key import AnswerKey
+    from answer_keys.key_record import KeyRecord
     from answer_keys.typed_table import Row
+    from workbook.progress import ExerciseProgress
 
 __all__ = ["SOFTWARE", "is_typed", "typed_hand_ins"]
 
@@ -105,8 +107,7 @@ class _Reader:
         self.key = key
         self.faults = faults
         self.entries: defaultdict[str, list[Entry]] = defaultdict(list)
-        self._students = {one.student for one in key.exercises}
-        self._progress = {(r.student, r.exercise): r.start for r in key.exercises}
+        self._progress: dict[tuple[str, int], ExerciseProgress] = {}
 
     def take(self, row: Row) -> None:
         """Take one row; one without any answer was left empty."""
@@ -124,8 +125,9 @@ class _Reader:
         common = {"seq": len(entries) + 1, "time": _TIME, "prev": "-"}
         entry = entry_from({**common, "exercise": record.exercise, **fields})
         place = record.student, record.exercise
-        progress = after(self._progress[place], msgspec.to_builtins(entry))
-        if progress is self._progress[place]:
+        before = self._progress.get(place, record.start)
+        progress = after(before, msgspec.to_builtins(entry))
+        if progress is before:
             raise RowError(
                 f"the {entry.kind} is not due here; allowed are predictions before the "
                 "first test, each test once with its finding after it, then one "
@@ -137,7 +139,7 @@ class _Reader:
 
     def _record(self, row: Row) -> KeyRecord:
         one_of("set", row.set, [self.key.set_id])
-        one_of("student", row.student, sorted(self._students))
+        one_of("student", row.student, sorted(self.key.students))
         records = self.key.of_student(row.student)
         number = one_of("exercise", row.exercise, [str(n) for n in sorted(records)])
         return records[int(number)]

@@ -14,7 +14,8 @@ from answer_keys.visible_text import has_hidden_signs
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from answer_keys.key_record import AnswerKey, KeyRecord
+    from answer_keys.answer_key import AnswerKey
+    from answer_keys.key_record import KeyRecord
 
 __all__ = ["COLUMNS", "Row", "empty_table", "rows_of"]
 

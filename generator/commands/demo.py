@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.rubric import read_rubric
 from generator.commands.console import json_option, print_json, progress, say
@@ -77,8 +76,8 @@ def _worked_and_graded(
             results=made.results,
             gradebook=made.gradebook_file,
         )
-        key, rubric = answer_key_from_content(opened[1]), read_rubric(made.rubric_file)
-        return made, grade_class(key, made.roster, rubric, desk, tell)
+        rubric = read_rubric(made.rubric_file)
+        return made, grade_class(opened[1], made.roster, rubric, desk, tell)
 
 
 def _free_name(stem: str) -> Path:

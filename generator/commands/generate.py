@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from answer_keys.draw_needs import Needs, needs_after
-from answer_keys.key_record import answer_key_from_content
 from generator.commands.console import (
     gradebook_option,
     json_option,
@@ -155,7 +154,7 @@ def _request(asked: dict[str, Any]) -> Request:
         students, school_class = _class(text, asked["class_id"])
     needs = None
     if earlier:
-        key = answer_key_from_content(open_key(earlier, asked["passphrase"])[1])
+        key = open_key(earlier, asked["passphrase"])[1]
         result = class_result(earlier, key, asked["gradebook"])
         needs = needs_after(result)
     return Request(
@@ -184,6 +183,5 @@ def _practised(needs: Needs) -> str:
 def _difficulty(made: ClassSet, passphrase: str | None) -> ClassDifficulty:
     _, key = open_key(made, passphrase)
     return class_difficulty(
-        (record["student"], record["difficulty"]["percent"])
-        for record in key["exercises"]
+        (record["student"], record["difficulty"]["percent"]) for record in key.content
     )

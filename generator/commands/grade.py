@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.overrides import read_overrides
 from answer_keys.reporting import PAGES, drafts_below, sheet_names, write_whole
@@ -106,7 +105,7 @@ def _graded(
     overrides: Path | None = None,
 ) -> dict[str, Any]:
     """Grade a set, showing how far it has come; give back the summary."""
-    key = answer_key_from_content(open_key(class_set, passphrase)[1])
+    key = open_key(class_set, passphrase)[1]
     rubric = read_rubric(class_set.rubric_file)
     by_hand: Sequence[Override] = ()
     if overrides is not None:

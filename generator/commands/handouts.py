@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.reporting import write_whole
 from answer_keys.typed_table import empty_table
 from generator.commands.console import (
@@ -75,8 +74,8 @@ def _pages(
     class_set: ClassSet, passphrase: str | None, tell: Progress
 ) -> Iterator[tuple[Path, str]]:
     """Give every page of a set and the table, one after the other."""
-    secret, content = open_key(class_set, passphrase)
-    codes = reading_codes(secret.value, content["exercises"])
+    secret, key = open_key(class_set, passphrase)
+    codes = reading_codes(secret.value, key.content)
     students, slips = class_set.request.students, list[Slip]()
     spoken = class_set.request.language
     for number, workbook in enumerate(read_workbooks(class_set, secret), start=1):
@@ -88,9 +87,8 @@ def _pages(
     with speaking(spoken):
         text = slips_text(class_set.set_id, slips, codes)
     yield class_set.slips_file, text
-    key = answer_key_from_content(content)
     own = class_set.folder / "for-instructor"
     yield own / "typed-answers.csv", empty_table(key, ORDERS)
-    titles = {(r["student"], r["exercise"]): r["title"] for r in content["exercises"]}
+    titles = {(r["student"], r["exercise"]): r["title"] for r in key.content}
     names = {student.id: student.name for student in students}
     yield own / "teachers-guide.html", guide_text(key, titles, names)

@@ -43,10 +43,10 @@ def netlist(
     """
     class_set = read_class_set(folder)
     _, key = open_key(class_set, passphrase)
-    own = [r for r in key["exercises"] if r["student"] == student]
+    own = key.content_of(student)
     record = next((r for r in own if r["exercise"] == exercise), None)
     if record is None:
-        allowed = sorted({(r["student"], r["exercise"]) for r in key["exercises"]})
+        allowed = sorted({(r["student"], r["exercise"]) for r in key.content})
         shown = ", ".join(f"{who} {number}" for who, number in allowed[:12])
         raise ClassSetError(
             folder,

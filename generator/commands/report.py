@@ -10,7 +10,6 @@ import click
 
 from answer_keys.interchange.formats import FORMATS, Export, Wishes
 from answer_keys.interchange.xapi import Accounts, is_home_page
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.report import new_report, report_figures
 from answer_keys.reporting import write_reports, write_whole
 from answer_keys.rubric import read_rubric
@@ -119,8 +118,7 @@ def report(
         text = "column=FILE needs --column NAME, the column to fill"
         raise click.UsageError(text)
     class_set = read_class_set(folder)
-    secret, content = open_key(class_set, asked["passphrase"])
-    key = answer_key_from_content(content)
+    secret, key = open_key(class_set, asked["passphrase"])
     result = class_result(class_set, key, asked["gradebook"])
     asked["accounts"] = _accounts(class_set, secret, asked)
     exports = _exports(class_set, result, wanted, asked)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 from rich.console import Console
 from rich.table import Table
 
-from answer_keys.key_record import KeyRecord, answer_key_from_content
 from answer_keys.reading_path import planned_tests
 from answer_keys.wording import minutes_text
 from generator.commands.console import (
@@ -24,6 +23,9 @@ from generator.writing.class_set import open_key, read_class_set
 from generator.writing.qti import qti_package
 from generator.writing.set_writing import read_workbooks
 from workbook.texts import speaking
+
+if TYPE_CHECKING:
+    from answer_keys.key_record import KeyRecord
 
 __all__ = ["show"]
 
@@ -51,14 +53,14 @@ def show(folder: Path, qti: Path | None, passphrase: str | None, as_json: bool) 
         with speaking(class_set.request.language):
             qti.write_bytes(qti_package(workbooks, class_set.set_id))
         say.print(f"Wrote {qti}. Answers are in it.")
-    answers = answer_key_from_content(key).exercises
+    both = zip(key.content, key.exercises, strict=True)
     if as_json:
-        for record, answer in zip(key["exercises"], answers, strict=True):
+        for record, answer in both:
             print_json({**record, "plan": _plan_summary(answer)})
         return
     head = ("student", "exercise", "title", "cause", "correction", "planned tests")
     table = Table(*head, show_lines=True)
-    for record, answer in zip(key["exercises"], answers, strict=True):
+    for record, answer in both:
         table.add_row(*_shown(record["title"], answer))
     Console(**PLAIN).print(table)
 

@@ -54,7 +54,7 @@ def validate(
     """
     class_set = read_class_set(folder)
     secret, key = opened = open_key(class_set, passphrase)
-    paper = PaperCheck(class_set, secret.value, key["exercises"])
+    paper = PaperCheck(class_set, secret.value, key)
     with progress() as tell:
         again = rewritten(class_set, secret)
         found = validate_set(class_set, opened, again, paper, tell)

@@ -10,6 +10,7 @@ much of the differences between exercises they explain.
 
 from __future__ import annotations
 
+import json
 import statistics
 from dataclasses import astuple, dataclass, fields, replace
 from typing import TYPE_CHECKING
@@ -18,7 +19,7 @@ import numpy as np
 from scipy.optimize import nnls
 
 from answer_keys.grading import grade_exercise
-from answer_keys.key_record import KeyRecord, answer_key_from_content
+from answer_keys.key_record import KeyRecord, records_from_json
 from answer_keys.rubric import default_rubric_text, rubric_from_text
 from generator.writing.cohort import work
 from generator.writing.difficulty import Features, features_of
@@ -76,9 +77,8 @@ def new_sample(label: str, count: int) -> Sample:
             made = new_exercise(book, diagnosis, _SECRET, (label, name, number))
             features.append(features_of(made))
             records.append(key_record(made, 1, {**_IDENTITY, "lesson": name}))
-    content = {"format": 1, "edition": 1, "mode": "graded", "exercises": records}
-    key = answer_key_from_content({**content, "set_id": _IDENTITY["set_id"]})
-    return Sample(features=tuple(features), records=tuple(records), keys=key.exercises)
+    keys = records_from_json(json.dumps(records).encode())
+    return Sample(features=tuple(features), records=tuple(records), keys=keys)
 
 
 def losses_of(sample: Sample, kind: str, count: int, stream: Stream) -> list[float]:

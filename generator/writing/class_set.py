@@ -20,6 +20,8 @@ from workbook.texts import ENGLISH, LANGUAGES
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from answer_keys.answer_key import AnswerKey
+
 __all__ = ["FORMAT", "ClassSet", "open_key", "read_class_set"]
 
 FORMAT = 1
@@ -177,8 +179,7 @@ class _SetFile(BaseModel):
 
 def open_key(
     class_set: ClassSet, passphrase: str | None = None
-) -> tuple[ClassSecret, dict[str, Any]]:
+) -> tuple[ClassSecret, AnswerKey]:
     """Open secret and answer key of a class set; raises as the seals do."""
     secret = read_class_secret(class_set.secret_file, passphrase)
-    content = read_sealed_key(class_set.key_file, secret, class_set.set_id)
-    return secret, content
+    return secret, read_sealed_key(class_set.key_file, secret, class_set.set_id)

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from answer_keys.errors import KeyContentError
-from answer_keys.key_record import answer_key_from_content, plan_of
+from answer_keys.key_record import plan_of, records_from_json
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.network import Branch, Network, resistance_between, solve
 from generator.model.transients import coil_turn_off
@@ -55,9 +55,7 @@ def problems_of_exercise(record: Record, exercise: Exercise) -> list[str]:
         The exercise as the class secret gives it again.
     """
     try:
-        answer_key_from_content(
-            {"format": 1, "set_id": "", "edition": 1, "mode": "", "exercises": [record]}
-        )
+        records_from_json(json.dumps([record]).encode())
     except KeyContentError as error:
         return [str(error).rstrip(".")]
     plan = plan_of(record["reasoning"])

@@ -9,7 +9,7 @@ from answer_keys.reporting import class_in
 from generator.writing.errors import ClassSetError
 
 if TYPE_CHECKING:
-    from answer_keys.key_record import AnswerKey
+    from answer_keys.answer_key import AnswerKey
     from answer_keys.results import ClassResult
     from generator.writing.class_set import ClassSet
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from generator.writing.handouts import handout_text
 from generator.writing.leaks import forbidden_strings, leaks_in_page
@@ -12,9 +12,9 @@ from generator.writing.reading_slips import Slip, slips_of, slips_text
 from workbook.texts import speaking
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from answer_keys.answer_key import AnswerKey
     from generator.writing.class_set import ClassSet
     from generator.writing.leaks import Forbidden
     from generator.writing.workbooks import Workbook
@@ -34,8 +34,7 @@ class PaperCheck:
     ----------
     class_set : ClassSet
     secret : bytes
-    records : sequence of mapping
-        Key records of the class.
+    key : AnswerKey
 
     Attributes
     ----------
@@ -43,14 +42,12 @@ class PaperCheck:
         By file, of what is there: paper is made by choice.
     """
 
-    def __init__(
-        self, class_set: ClassSet, secret: bytes, records: Sequence[Mapping[str, Any]]
-    ) -> None:
+    def __init__(self, class_set: ClassSet, secret: bytes, key: AnswerKey) -> None:
         self.problems: dict[Path, list[str]] = {}
         self._class_set = class_set
         self._secret = secret
-        self._records = records
-        self._codes = reading_codes(secret, records)
+        self._key = key
+        self._codes = reading_codes(secret, key.content)
         self._slips: list[Slip] = []
 
     def take(self, workbook: Workbook, forbidden: Forbidden) -> None:
@@ -70,7 +67,7 @@ class PaperCheck:
         """Check the slips, which go to students one by one."""
         path = self._class_set.slips_file
         if path.exists() and self._codes.keys() >= {s.place for s in self._slips}:
-            forbidden = forbidden_strings(self._secret, self._records)
+            forbidden = forbidden_strings(self._secret, list(self._key.content))
             with speaking(self._class_set.request.language):
                 text = slips_text(self._class_set.set_id, self._slips, self._codes)
             self._check(path, text, forbidden)

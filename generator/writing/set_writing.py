@@ -7,8 +7,9 @@ import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from answer_keys.answer_key import AnswerKey, pack
 from answer_keys.class_secret import ClassSecret, new_class_secret, write_class_secret
 from answer_keys.policy import POLICY_TEXT
 from answer_keys.sealing import write_sealed_key
@@ -106,22 +107,21 @@ def _write_workbooks(
     secret: ClassSecret,
     progress: Progress,
 ) -> None:
-    request, records = made.request, list[dict[str, Any]]()
+    request, packed = made.request, dict[str, bytes]()
     for number, written in enumerate(_written(course, request, secret), start=1):
         path = made.workbook_file(written.workbook.student)
         path.parent.mkdir(parents=True)
         _write(path, written.text)
-        records += records_of(written.workbook)
+        packed[written.workbook.student] = pack(records_of(written.workbook))
         progress("drawing workbooks", number, len(request.students))
-    content = {
-        "format": FORMAT,
-        "set_id": made.set_id,
-        "edition": request.edition,
-        "mode": request.mode,
-        "exercises": records,
-        "history": request.needs.history if request.needs else {},
-    }
-    write_sealed_key(made.key_file, secret, made.set_id, content)
+    key = AnswerKey(
+        set_id=made.set_id,
+        edition=request.edition,
+        mode=request.mode,
+        packed=packed,
+        history=request.needs.history if request.needs else {},
+    )
+    write_sealed_key(made.key_file, secret, key)
 
 
 def _written(

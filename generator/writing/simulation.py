@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from generator.writing.cohort import hand_in_of
 from generator.writing.errors import ClassSetError
@@ -14,6 +14,7 @@ from generator.writing.planting import with_misconceptions
 from generator.writing.stream import Stream
 
 if TYPE_CHECKING:
+    from answer_keys.answer_key import AnswerKey
     from answer_keys.class_secret import ClassSecret
     from generator.writing.class_set import ClassSet
 
@@ -25,7 +26,7 @@ Progress = Callable[[str, int, int], None]
 def simulate_class(
     class_set: ClassSet,
     kinds: Sequence[str],
-    opened: tuple[ClassSecret, Mapping[str, Any]],
+    opened: tuple[ClassSecret, AnswerKey],
     progress: Progress = lambda *_: None,
 ) -> list[str]:
     """Let a class of several kinds of students work a set; give the hand-ins' names.
@@ -38,7 +39,7 @@ def simulate_class(
     class_set : ClassSet
     kinds : sequence of str
         Names of `KINDS`, dealt out in turn.
-    opened : pair of ClassSecret and mapping
+    opened : pair of ClassSecret and AnswerKey
         The secret and the answer key.
     progress : callable
 
@@ -58,16 +59,17 @@ def simulate_class(
     secret, key = opened
     stream = Stream(secret.value, "cohort")
     ids = [student.id for student in class_set.request.students]
-    own = {id_: [r for r in key["exercises"] if r["student"] == id_] for id_ in ids}
     cohort = [
-        with_misconceptions(student, own[student.id], stream)
+        with_misconceptions(student, key.content_of(student.id), stream)
         for student in invented_students(ids, kinds, stream)
     ]
     text = json.dumps({"students": [asdict(student) for student in cohort]}, indent=2)
     class_set.invented_file.write_text(text + "\n", encoding="utf-8")
+    header = {"set_id": key.set_id, "edition": key.edition, "mode": key.mode}
     written = []
     for number, student in enumerate(cohort, 1):
-        name, data = hand_in_of(student, own[student.id], key, stream)
+        own = key.content_of(student.id)
+        name, data = hand_in_of(student, own, header, stream)
         (class_set.handed_in / name).write_bytes(data)
         written.append(name)
         progress("working exercises", number, len(ids))

@@ -16,7 +16,8 @@ from generator.writing.printing import page_text
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from answer_keys.key_record import AnswerKey, KeyRecord, TestKey
+    from answer_keys.answer_key import AnswerKey
+    from answer_keys.key_record import KeyRecord, TestKey
 
 __all__ = ["guide_text"]
 

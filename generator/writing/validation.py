@@ -22,6 +22,7 @@ from generator.writing.running import Runner
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from answer_keys.answer_key import AnswerKey
     from answer_keys.class_secret import ClassSecret
     from generator.writing.class_set import ClassSet
     from generator.writing.paper_check import PaperCheck
@@ -80,7 +81,7 @@ class Validation:
 
 def validate_set(
     class_set: ClassSet,
-    opened: tuple[ClassSecret, Mapping[str, Any]],
+    opened: tuple[ClassSecret, AnswerKey],
     again: Iterable[Written],
     paper: PaperCheck,
     progress: Progress = lambda *_: None,
@@ -90,7 +91,7 @@ def validate_set(
     Parameters
     ----------
     class_set : ClassSet
-    opened : pair of ClassSecret and mapping
+    opened : pair of ClassSecret and AnswerKey
         The secret and the answer key.
     again : iterable of Written
         Its workbooks, drawn and written again.
@@ -98,14 +99,14 @@ def validate_set(
     progress : callable
     """
     secret, key = opened
-    records = {(r["student"], r["exercise"]): r for r in key["exercises"]}
+    left = {(r["student"], r["exercise"]) for r in key.content}
     made, count = Validation(), len(class_set.request.students)
     hard: list[tuple[str, float]] = []
     with Runner() as runner:
         for number, written in enumerate(again, 1):
             workbook = written.workbook
             path = class_set.workbook_file(workbook.student)
-            own = [r for at, r in records.items() if at[0] == workbook.student]
+            own = key.content_of(workbook.student)
             forbidden = forbidden_strings(secret.value, own)
             problems = _problems_of_file(path, written, forbidden)
             # What has been changed is not run.
@@ -113,13 +114,14 @@ def validate_set(
                 path, written.titles
             )
             paper.take(written.read, forbidden)
-            made.exercises.update(_proved_again(workbook, records))
+            made.exercises.update(_proved_again(workbook, own))
+            left -= {(workbook.student, n + 1) for n in range(len(workbook.exercises))}
             hard += [(workbook.student, difficulty_of(e)) for e in workbook.exercises]
             progress("validating workbooks", number, count)
     paper.finish()
     made.paper.update((_name(class_set, p), why) for p, why in paper.problems.items())
     made.workbooks.update(_strays(class_set, {*made.workbooks, *made.paper}))
-    made.exercises.update({_place(*at): [_UNKNOWN] for at in records})
+    made.exercises.update({_place(*at): [_UNKNOWN] for at in sorted(left)})
     if class_set.request.mode == "graded":
         made.whole["difficulty"] = _unfair(class_difficulty(hard))
     return made
@@ -135,14 +137,14 @@ _UNKNOWN = "is in the answer key, but in no workbook"
 
 
 def _proved_again(
-    workbook: Workbook, records: dict[tuple[str, int], Record]
+    workbook: Workbook, records: Iterable[Record]
 ) -> Iterator[tuple[str, list[str]]]:
-    """Take the records of one workbook, and give the problems of each exercise."""
+    """Give the problems of each exercise of a workbook, by its key records."""
+    by_number = {record["exercise"]: record for record in records}
     for number, exercise in enumerate(workbook.exercises, start=1):
-        at = (workbook.student, number)
-        record = records.pop(at, None)
+        record = by_number.get(number)
         yield (
-            _place(*at),
+            _place(workbook.student, number),
             ["is not in the answer key"]
             if record is None
             else problems_of_exercise(record, exercise),

@@ -6,9 +6,10 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from answer_keys.answer_key import AnswerKey, answer_key_from_content
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import journal_rows, read_hand_in
-from answer_keys.key_record import AnswerKey, KeyRecord, answer_key_from_content
+from answer_keys.key_record import KeyRecord
 from answer_keys.rubric import default_rubric_text, rubric_from_text
 from workbook.progress import Answer, ExerciseProgress, TestDone, replay
 
@@ -240,7 +241,7 @@ def sample_key(faults: tuple[str, ...] = IDS[:3]) -> AnswerKey:
 def sample_record(fault: str = "load_ground_high") -> KeyRecord:
     """One record, with the circuit's fault as asked for."""
     content = key_content() | {"exercises": [record_content(fault=fault)]}
-    return answer_key_from_content(content).exercises[0]
+    return next(answer_key_from_content(content).exercises)
 
 
 @dataclass(slots=True, kw_only=True)

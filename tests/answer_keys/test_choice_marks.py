@@ -6,8 +6,8 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.choice_marks import MINUTES_TO_A_THIRD
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.reading_path import planned_tests
 from tests.answer_keys.samples import (
     BRIDGED,
@@ -130,7 +130,7 @@ def test_test_in_a_wrong_state_has_no_mark():
     content["tests"][-1] |= wrong
     content["reasoning"]["tests"][-1] = wrong["id"]
     key = answer_key_from_content(key_content() | {"exercises": [content]})
-    record = key.exercises[0]
+    record = next(key.exercises)
     first = marks_of(record, progress_after(record, (wrong["id"],)), "choices")[0]
     assert (first.mark, first.reason) == (0, why)
     assert first.misconception == "ohmmeter_on_live_part"
@@ -211,7 +211,7 @@ def test_stopping_is_right_where_no_test_goes_further():
     record["reasoning"]["repair_minutes"]["replace_contacts"] = 40.0
     record["reasoning"]["outcomes"][2][TEST_IDS.index("control_current")] = "none"
     content = key_content() | {"exercises": [record]}
-    changed = answer_key_from_content(content).exercises[0]
+    changed = next(answer_key_from_content(content).exercises)
     tests = tuple(test.id for test in planned_tests(changed))
     stop = marks_of(changed, progress_after(changed, tests), "choices")[-1]
     assert stop.mark == stop.out_of

@@ -2,7 +2,7 @@
 
 import pytest
 
-from answer_keys.key_record import answer_key_from_content
+from answer_keys.answer_key import answer_key_from_content
 from tests.answer_keys.samples import (
     BRIDGED,
     IDS,

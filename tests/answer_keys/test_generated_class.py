@@ -7,8 +7,8 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.gradebook import Gradebook
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.marking import grade_into
 from answer_keys.reporting import class_in
 from answer_keys.rubric import STEPS, default_rubric_text, rubric_from_text

@@ -5,9 +5,10 @@ import pytest
 from hypothesis import given
 
 from answer_keys import key_record
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.errors import KeyContentError
 from answer_keys.grading import grade_exercise
-from answer_keys.key_record import answer_key_from_content, plan_of
+from answer_keys.key_record import plan_of
 from answer_keys.reading_path import causes_left, planned_tests, visits
 from tests.answer_keys.samples import (
     BRIDGED,
@@ -173,7 +174,7 @@ def mistaken_record():
     for row in table["outcomes"]:
         row.append("proves nothing")
     whole = key_content() | {"exercises": [content]}
-    return answer_key_from_content(whole).exercises[0], wrong
+    return next(answer_key_from_content(whole).exercises), wrong
 
 
 @pytest.mark.parametrize("tests", [("hasty_reading",), (*BRIDGED, "hasty_reading")])
@@ -300,7 +301,7 @@ def test_same_reasoning_is_planned_once():
     ("change", "problem"),
     [
         ({"format": 2}, "format 2"),
-        ({"exercises": [{}]}, r"\$\.exercises\.0"),
+        ({"exercises": [{}]}, r"at \$\.exercises\[0\]: .*`student`"),
         ({"edition": None}, r"\$\.edition"),
     ],
 )
@@ -334,5 +335,6 @@ def test_key_record_must_fit_together(path, value, problem):
     for word in path[:-1]:
         place = place[word]
     place[path[-1]] = value
-    with pytest.raises(KeyContentError, match=problem):
-        answer_key_from_content(content)
+    key = answer_key_from_content(content)
+    with pytest.raises(KeyContentError, match=rf"at \$\[0\].*{problem}"):
+        key.of_student("s01")

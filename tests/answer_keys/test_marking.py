@@ -8,11 +8,11 @@ from html.parser import HTMLParser
 
 import pytest
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.belonging import check_belongs
 from answer_keys.errors import RefusedError
 from answer_keys.gradebook import Gradebook
 from answer_keys.hand_in import read_hand_in
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.reporting import sheet_names
 from answer_keys.rubric import STEPS, Rubric, default_rubric_text, rubric_from_text
@@ -372,6 +372,6 @@ def test_cause_without_a_label_is_named_by_its_id():
     content = record_content()
     content["causes"], content["corrections"] = [], []
     key = answer_key_from_content(key_content() | {"exercises": [content]})
-    record = key.exercises[0]
+    record = next(key.exercises)
     assert record.label_of_fault("load_ground_high") == "load ground high"
     assert record.label_of_repair("replace_fan") == "replace fan"

@@ -6,8 +6,8 @@ from itertools import cycle, permutations, product
 
 import pytest
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.grading import grade_exercise
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
 from generator.model.wrong_state import WRONG_STATES
@@ -75,7 +75,7 @@ def record_of(fault, mistake=""):
         content["tests"][-1] |= {"id": mistake, "mistake": "The fan can start."}
         content["reasoning"]["tests"][-1] = mistake
     key = answer_key_from_content(key_content() | {"exercises": [content]})
-    return key.exercises[0]
+    return next(key.exercises)
 
 
 def of_kind(kind):

@@ -10,8 +10,8 @@ from statistics import fmean
 
 import pytest
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.grading import grade_exercise
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.reading_path import planned_tests
 from tests.answer_keys.samples import RUBRIC, worked
 from tests.writing.drawn import RADICALS, key
@@ -23,7 +23,7 @@ def records():
     """The key records of an exercise of every third radical."""
     drawn = [{**key(one), "exercise": n} for n, one in enumerate(RADICALS[::3], 1)]
     content = {"format": 1, "set_id": "a", "edition": 1, "mode": "graded"}
-    return answer_key_from_content({**content, "exercises": drawn}).exercises
+    return tuple(answer_key_from_content({**content, "exercises": drawn}).exercises)
 
 
 def expert(record, _):

@@ -18,8 +18,8 @@ from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from answer_keys.answer_key import AnswerKey, answer_key_from_content
 from answer_keys.gradebook import Gradebook
-from answer_keys.key_record import AnswerKey, answer_key_from_content
 from answer_keys.marker import Marker
 from answer_keys.marking import grade_into
 from answer_keys.rubric import read_rubric

@@ -6,8 +6,8 @@ import json
 import time
 from dataclasses import replace
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.grading import grade_exercise
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.report import class_report, new_report
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.rubric import default_rubric_text, rubric_from_text

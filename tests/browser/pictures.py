@@ -49,7 +49,7 @@ def _photograph_workbook(page, server, folder):
     class_set = read_class_set(server.folder)
     record = next(
         record
-        for record in open_key(class_set)[1]["exercises"]
+        for record in open_key(class_set)[1].content
         if "does nothing" in record["title"]
         and len(record["causes"]) > 15
         and not record["given"]

@@ -35,7 +35,7 @@ def class_set(server):
 @pytest.fixture(scope="module")
 def records(class_set):
     """The key record of each student."""
-    return {record["student"]: record for record in open_key(class_set)[1]["exercises"]}
+    return {record["student"]: record for record in open_key(class_set)[1].content}
 
 
 @pytest.fixture(scope="module")

@@ -8,10 +8,10 @@ from dataclasses import replace
 import openpyxl
 import pytest
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.gradebook import Gradebook
 from answer_keys.interchange.marks_csv import marks_csv
 from answer_keys.interchange.marks_xlsx import marks_xlsx
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.reporting import class_in
 from answer_keys.standings import Override

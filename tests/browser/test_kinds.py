@@ -51,7 +51,7 @@ def class_set(server):
 @pytest.fixture(scope="module")
 def records(class_set):
     """Key records by exercise number."""
-    return {r["exercise"]: r for r in open_key(class_set)[1]["exercises"]}
+    return {r["exercise"]: r for r in open_key(class_set)[1].content}
 
 
 @pytest.fixture(scope="module")

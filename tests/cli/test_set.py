@@ -80,7 +80,7 @@ def changed_byte(data):
         (changed_byte, "was changed after it was sealed"),
         (lambda data: data[: len(data) // 2], "not JSON"),
         (lambda _: b"", "not JSON"),
-        (lambda _: b"\xff", "not UTF-8"),
+        (lambda _: b"\xff", "not JSON"),
         (lambda _: b"[]", "not a sealed answer key"),
     ],
 )

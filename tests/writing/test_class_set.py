@@ -118,22 +118,21 @@ def test_rebuilt_workbooks_are_the_same_bytes(written):
 
 def test_sealed_key_holds_every_exercise_of_every_student(written):
     """One record each, under the names that grading expects."""
-    secret, content = open_key(written)
+    secret, key = open_key(written)
     assert secret == SECRET
-    assert content["set_id"] == written.set_id
-    assert (content["format"], content["edition"]) == (1, 1)
-    assert content["mode"] == "graded"
-    assert [(r["student"], r["exercise"]) for r in content["exercises"]] == [
+    assert key.set_id == written.set_id
+    assert (key.edition, key.mode) == (1, "graded")
+    assert [(r["student"], r["exercise"]) for r in key.content] == [
         (f"s0{student}", number) for student in (1, 2, 3) for number in (1, 2, 3)
     ]
-    assert {r["set_id"] for r in content["exercises"]} == {written.set_id}
+    assert {r["set_id"] for r in key.content} == {written.set_id}
 
 
 def test_sealed_key_tells_nothing_without_the_secret(written):
     """No fault, no repair and no band can be read from the file."""
-    _, content = open_key(written)
+    _, key = open_key(written)
     sealed = written.key_file.read_text()
-    for record in content["exercises"]:
+    for record in key.content:
         assert record["fault"]["id"] not in sealed
         assert record["fault"]["repair"] not in sealed
 

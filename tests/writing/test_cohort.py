@@ -8,8 +8,9 @@ from itertools import pairwise
 
 import pytest
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.grading import grade_exercise
-from answer_keys.key_record import answer_key_from_content, plan_of
+from answer_keys.key_record import plan_of
 from answer_keys.rubric import default_rubric_text, rubric_from_text
 from generator.writing.cohort import hand_in_of, work
 from generator.writing.kinds import KINDS, InventedStudent, invented_students
@@ -50,7 +51,7 @@ def record_of(entry):
 def cohort_marks():
     """Marks of a cohort of 200: by kind one list of exercises a student."""
     content = {**HEADER, "format": 1, "exercises": records()}
-    keys = answer_key_from_content(content).exercises
+    keys = tuple(answer_key_from_content(content).exercises)
     stream = Stream(SECRET.value, "cohort of 200")
     ids = [f"s{number:03}" for number in range(len(KINDS) * A_KIND)]
     marks = {kind: [] for kind in KINDS}

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.grading import grade_exercise
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.rubric import default_rubric_text, rubric_from_text
 from generator.writing.cohort import work
 from generator.writing.course import Course
@@ -91,9 +91,8 @@ def key_of(radical, tests):
     """Key record and answer key of an exercise of which some tests are given."""
     record = record_of(faded(radical, tests))
     content = {"format": 1, "set_id": "", "edition": 1, "mode": ""}
-    return record, answer_key_from_content(
-        {**content, "exercises": [record]}
-    ).exercises[0]
+    key = answer_key_from_content({**content, "exercises": [record]})
+    return record, next(key.exercises)
 
 
 @pytest.mark.parametrize("radical", RADICALS[::20])

@@ -10,7 +10,7 @@ from html import escape, unescape
 
 import pytest
 
-from answer_keys.key_record import answer_key_from_content
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.typed_table import COLUMNS, empty_table
 from generator.writing.handouts import ORDERS, handout_text
 from generator.writing.leaks import forbidden_strings, leaks_in_page

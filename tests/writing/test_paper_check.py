@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from answer_keys.answer_key import AnswerKey, pack
 from generator.writing.handouts import handout_text
 from generator.writing.leaks import forbidden_strings
 from generator.writing.paper_check import PaperCheck
@@ -19,6 +20,19 @@ from workbook.texts import speaking
 
 WORKBOOK = workbooks("graded")[0]
 RECORDS = records_of(WORKBOOK)
+
+
+def key_of(records):
+    """The answer key of so many exercises."""
+    return AnswerKey(
+        set_id=WORKBOOK.set_id,
+        edition=1,
+        mode="graded",
+        packed={WORKBOOK.student: pack(records)},
+    )
+
+
+KEY = key_of(RECORDS)
 CODES = reading_codes(SECRET.value, RECORDS)
 HANDOUT = handout_text(WORKBOOK, CODES)
 SLIPS = slips_text(WORKBOOK.set_id, slips_of(WORKBOOK), CODES)
@@ -47,7 +61,7 @@ def problems(folder, handout=HANDOUT, slips=SLIPS):
     place = Place(folder)
     place.handout_file(WORKBOOK.student).write_text(handout, encoding="utf-8")
     place.slips_file.write_text(slips, encoding="utf-8")
-    check = PaperCheck(place, SECRET.value, RECORDS)
+    check = PaperCheck(place, SECRET.value, KEY)
     check.take(WORKBOOK, forbidden_strings(SECRET.value, RECORDS))
     check.finish()
     return {path.name: found for path, found in check.problems.items()}
@@ -68,7 +82,7 @@ def test_paper_in_german_is_german_and_sound(tmp_path):
         slips = slips_text(place.set_id, slips_of(workbook), CODES)
     place.handout_file("s01").write_text(handout, encoding="utf-8")
     place.slips_file.write_text(slips, encoding="utf-8")
-    check = PaperCheck(place, SECRET.value, RECORDS)
+    check = PaperCheck(place, SECRET.value, KEY)
     check.take(workbook, forbidden_strings(SECRET.value, RECORDS))
     check.finish()
     assert [*check.problems.values()] == [[], []]
@@ -81,7 +95,7 @@ def test_paper_in_german_is_german_and_sound(tmp_path):
 
 def test_paper_that_was_not_written_is_not_missed(tmp_path):
     """Paper is made by choice."""
-    check = PaperCheck(Place(tmp_path), SECRET.value, RECORDS)
+    check = PaperCheck(Place(tmp_path), SECRET.value, KEY)
     check.take(WORKBOOK, forbidden_strings(SECRET.value, RECORDS))
     check.finish()
     assert check.problems == {}
@@ -160,7 +174,7 @@ def test_slips_that_tell_more_are_found(tmp_path, change):
 
 def test_key_that_lost_an_exercise_stops_no_check(tmp_path):
     """The lost exercise is told elsewhere."""
-    check = PaperCheck(Place(tmp_path), SECRET.value, RECORDS[1:])
+    check = PaperCheck(Place(tmp_path), SECRET.value, key_of(RECORDS[1:]))
     check.take(WORKBOOK, forbidden_strings(SECRET.value, RECORDS))
     check.finish()
     assert check.problems == {}

@@ -5,8 +5,9 @@ import re
 
 import pytest
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.choice_marks import choices
-from answer_keys.key_record import answer_key_from_content, plan_of
+from answer_keys.key_record import plan_of
 from answer_keys.wording import minutes_text
 from answer_keys.work import work_of
 from tests.writing.drawn import RADICALS, key, page

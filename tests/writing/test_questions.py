@@ -8,11 +8,11 @@ from typing import get_args
 import pytest
 from msgspec import structs
 
+from answer_keys.answer_key import answer_key_from_content
 from answer_keys.belonging import check_belongs
 from answer_keys.errors import RefusedError
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import journal_rows, read_hand_in
-from answer_keys.key_record import answer_key_from_content
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.rubric import default_rubric_text, rubric_from_text
 from generator.model.network import solve
@@ -260,7 +260,7 @@ def test_right_answers_get_all_marks_and_lines_get_none(kind):
     hand_in = handed_in(record)
     check_belongs(hand_in, key, {"s01"})
     progress = replay(journal_rows(hand_in))[1]
-    marks = grade_exercise(key.exercises[0], progress, RUBRIC)
+    marks = grade_exercise(next(key.exercises), progress, RUBRIC)
     assert marks.mark == pytest.approx(RUBRIC.total)
     lines = [step for step in marks.steps if step.item.startswith("three_lines")]
     assert all(step.answer and not step.out_of for step in lines)
@@ -279,7 +279,7 @@ def test_wrong_answers_carry_their_misconception():
     progress = replay(
         [{"exercise": 1, "kind": "answer", "item": "coil_fuse", "choice": wrong["id"]}]
     )[1]
-    first = grade_exercise(key.exercises[0], progress, RUBRIC).steps[0]
+    first = grade_exercise(next(key.exercises), progress, RUBRIC).steps[0]
     assert (first.mark, first.misconception) == (0.0, "load_current_for_coil")
 
 

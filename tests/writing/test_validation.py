@@ -2,9 +2,11 @@
 
 import json
 import shutil
+from dataclasses import replace
 
 import pytest
 
+from answer_keys.answer_key import pack
 from answer_keys.sealing import write_sealed_key
 from generator.writing import set_writing, validation
 from generator.writing.class_set import open_key, read_class_set
@@ -40,7 +42,7 @@ def found_in(folder):
 def validated(made, progress=lambda *_: None):
     """A set checked against itself, drawn and written again."""
     secret, key = opened = open_key(made)
-    paper = PaperCheck(made, secret.value, key["exercises"])
+    paper = PaperCheck(made, secret.value, key)
     return validate_set(made, opened, rewritten(made, secret), paper, progress)
 
 
@@ -159,9 +161,10 @@ def resealed(folder, change):
     """Change the answer key of a set and seal it again with its own secret."""
     made = read_class_set(folder)
     secret, key = open_key(made)
-    change(key["exercises"])
+    records = list(key.content)
+    change(records)
     made.key_file.unlink()
-    write_sealed_key(made.key_file, secret, made.set_id, key)
+    write_sealed_key(made.key_file, secret, replace(key, packed={"s01": pack(records)}))
 
 
 def test_changed_answer_key_is_found(spoiled):
