@@ -156,15 +156,15 @@ def _shares(students: Iterable[StudentResult], step: str) -> Iterator[float]:
 def _fault_groups(exercises: Iterable[GradedExercise]) -> Iterator[FaultGroup]:
     groups: defaultdict[tuple[str, str], list[GradedExercise]] = defaultdict(list)
     for one in exercises:
-        if one.record.questions:
+        if one.outline.has_questions:
             continue
-        groups[one.record.lesson, one.record.fault.id].append(one)
+        groups[one.outline.lesson, one.outline.fault].append(one)
     found = [_fault_group(members) for members in groups.values()]
     yield from sorted(found, key=lambda group: (group.mean, group.fault))
 
 
 def _fault_group(members: list[GradedExercise]) -> FaultGroup:
-    first = members[0].record
+    first = members[0].outline
     shares = {step: _step_percent(members, step) for step in STEPS}
     known = {step: share for step, share in shares.items() if share is not None}
     weakest = min(known, key=lambda step: known[step], default=STEPS[0])
@@ -172,7 +172,7 @@ def _fault_group(members: list[GradedExercise]) -> FaultGroup:
     common = instead.most_common(1)
     return FaultGroup(
         lesson=first.lesson.replace("-", " ").replace("_", " ").capitalize(),
-        fault=fault_name(first.fault.id, first.label_of_fault(first.fault.id)),
+        fault=fault_name(first.fault, first.cause),
         count=len(members),
         mean=fmean(percent(m.marks.mark, m.marks.out_of) or 0.0 for m in members),
         weakest_step=weakest,

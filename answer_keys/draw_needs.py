@@ -105,9 +105,9 @@ def _need(
 ) -> Need:
     found: defaultdict[str, list[float]] = defaultdict(list)
     for one in exercises:
-        if not one.record.questions:
+        if not one.outline.has_questions:
             share = one.marks.mark / one.marks.out_of if one.marks.out_of else 0.0
-            found[one.record.fault.id].append(share if one.is_cause_right else 0.0)
+            found[one.outline.fault].append(share if one.is_cause_right else 0.0)
     means = {fault: sum(some) / len(some) for fault, some in found.items()}
     ordered = sorted(means, key=lambda fault: (means[fault], fault))
     weakest = sorted(open_skills, key=lambda skill: open_skills[skill])

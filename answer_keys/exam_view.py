@@ -161,8 +161,8 @@ def exam_view(result: ClassResult) -> ExamView:
 
 
 def _group(one: GradedExercise) -> tuple[str, str]:
-    record = one.record
-    return record.lesson, record.kind if record.questions else record.fault.id
+    about = one.outline
+    return about.lesson, about.kind if about.has_questions else about.fault
 
 
 def share_of(one: GradedExercise) -> float:
@@ -172,24 +172,24 @@ def share_of(one: GradedExercise) -> float:
 
 def _is_right(one: GradedExercise) -> bool:
     """Whether a cause was proved; of questions, whether nearly all were right."""
-    return share_of(one) >= _GOOD if one.record.questions else one.is_cause_right
+    return share_of(one) >= _GOOD if one.outline.has_questions else one.is_cause_right
 
 
 def _item(
     members: Mapping[int, Sequence[GradedExercise]], students: Sequence[StudentResult]
 ) -> Item:
     all_of_it = [one for some in members.values() for one in some]
-    record, count = all_of_it[0].record, len(members)
+    about, count = all_of_it[0].outline, len(members)
     shares = {n: _mean(map(share_of, some)) for n, some in members.items()}
     # Who had it more than once counts by the first time.
     right = sum(_is_right(some[0]) for some in members.values())
     is_enough = count >= ENOUGH
-    title = record.kind.replace("-", " ")
+    title = about.kind.replace("-", " ")
     return Item(
         title=f"Questions: {title}"
-        if record.questions
-        else fault_name(record.fault.id, record.label_of_fault(record.fault.id)),
-        lesson=record.lesson.replace("-", " "),
+        if about.has_questions
+        else fault_name(about.fault, about.cause),
+        lesson=about.lesson.replace("-", " "),
         students=count,
         right_frac=right / count,
         mean_frac=_mean(shares.values()),
@@ -248,7 +248,7 @@ def _reliability(students: Sequence[StudentResult]) -> Reliability:
     rows = [{_group(one): share_of(one) for one in s.exercises} for s in students]
     if len({frozenset(row) for row in rows}) > 1:
         rows = [
-            {("", str(one.record.exercise)): share_of(one) for one in s.exercises}
+            {("", str(one.marks.exercise)): share_of(one) for one in s.exercises}
             for s in students
         ]
     columns = sorted({column for row in rows for column in row})
@@ -276,9 +276,9 @@ def _families(
     for members in groups:
         tries: defaultdict[str, list[bool]] = defaultdict(list)
         for some in members.values():
-            record = some[0].record
-            if record.family and not record.questions:
-                tries[record.family].append(some[0].is_cause_right)
+            about = some[0].outline
+            if about.family and not about.has_questions:
+                tries[about.family].append(some[0].is_cause_right)
         if len(tries) < 2:
             continue
         parts = [
@@ -291,7 +291,7 @@ def _families(
             for name, right in sorted(tries.items())
         ]
         yield Family(
-            title=fault_name(record.fault.id, record.label_of_fault(record.fault.id)),
+            title=fault_name(about.fault, about.cause),
             parts=tuple(parts),
             spread=spread([p.right for p in parts], [p.of for p in parts]),
         )

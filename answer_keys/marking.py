@@ -97,7 +97,7 @@ def grade_class(
             gradebook, key, students, rubric, desk.handed_in, progress, desk.mark
         )
         result = class_in(gradebook, key, roster)
-    written = write_reports(new_report(result), desk.results, progress)
+    written = write_reports(new_report(result), key, desk.results, progress)
     return {
         "set_id": key.set_id,
         "files": [asdict(one) for one in result.receipts],

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from answer_keys.general_names import test_name
-from answer_keys.reading_path import minutes_of, planned_tests
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from answer_keys.results import GradedExercise
+    from answer_keys.results import GradedExercise, TestOutline
 
 __all__ = ["PathView", "TestUse", "path_view"]
 
@@ -72,7 +72,7 @@ class PathView:
 def path_view(exercises: Iterable[GradedExercise]) -> PathView:
     """Follow every diagnosis that was begun."""
     begun = [one for one in exercises if one.choices]
-    planned = [planned_tests(one.record) for one in begun]
+    planned = [one.outline.planned for one in begun]
     uses: defaultdict[str, list[float]] = defaultdict(lambda: [0, 0, 0, 0.0])
     for one, plan in zip(begun, planned, strict=True):
         for test in plan:
@@ -93,7 +93,7 @@ def path_view(exercises: Iterable[GradedExercise]) -> PathView:
         for title, use in uses.items()
     ]
     return PathView(
-        planned=tuple(minutes_of(plan) for plan in planned),
+        planned=tuple(_minutes_of(plan) for plan in planned),
         taken=tuple(_minutes_to_proof(one) for one in begun),
         wasted=sum(one.minutes for one in found),
         uses=tuple(sorted(found, key=lambda one: (-one.minutes, one.title))),
@@ -105,6 +105,10 @@ def _minutes_to_proof(one: GradedExercise) -> float | None:
     is_proved = any(mark.mark > 0 for mark in one.marks.steps if mark.item == "stop")
     if not is_proved:
         return None
-    return minutes_of(
+    return _minutes_of(
         test for test, mark in one.choices if mark.misconception != _AFTER_PROOF
     )
+
+
+def _minutes_of(tests: Iterable[TestOutline]) -> float:
+    return math.fsum(test.minutes for test in tests)

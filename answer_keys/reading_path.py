@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import compress
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -98,10 +99,12 @@ def tests_to_proof(
 
 
 def causes_left(record: KeyRecord, tests: Iterable[TestKey]) -> tuple[int, ...]:
-    """Count the causes that fit after each of some tests, by the real outcomes."""
+    """Count the causes that fit after each of some tests; no plan is searched."""
     left, counts = record.everything, list[int]()
     for test in tests:
-        left = record.plan.after(left, record.test_number(test.id), test.outcome)
+        shown = record.reasoning.column(record.test_number(test.id), left)
+        fits = (outcome == test.outcome for outcome in shown)
+        left = tuple(compress(left, fits))
         counts.append(len(left))
     return tuple(counts)
 

@@ -10,6 +10,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
+from answer_keys.graded import graded_exercise
 from answer_keys.interchange.marks_csv import marks_csv
 from answer_keys.report import Report, class_report
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
@@ -88,29 +89,29 @@ def _exercises(
     one: Counted, records: Mapping[int, KeyRecord]
 ) -> tuple[GradedExercise, ...]:
     return tuple(
-        GradedExercise(
-            record=records[marks.exercise],
-            marks=marks,
-            span=one.spans.get(marks.exercise),
-        )
+        graded_exercise(records[marks.exercise], marks, one.spans.get(marks.exercise))
         for marks in one.exercises
     )
 
 
 def write_reports(
-    report: Report, folder: Path, progress: Progress = lambda *_: None
+    report: Report, key: AnswerKey, folder: Path, progress: Progress = lambda *_: None
 ) -> list[str]:
     """Write report, sheets and table; give their names below the folder.
 
     Drafts that a killed writer has left there are removed.
     """
+
+    def sheet(student: StudentResult) -> str:
+        return student_sheet(result, student, key.of_student(student.id))
+
     for draft in drafts_below(folder, older_s=_LEFT_OVER_S):
         draft.unlink(missing_ok=True)
     result = report.result
     sheets = {f"sheets/{one.sheet}": one for one in result.graded}
     pages = (partial(class_report, report), partial(marks_csv, result))
     texts = dict(zip(PAGES, pages, strict=True))
-    texts |= {name: partial(student_sheet, result, one) for name, one in sheets.items()}
+    texts |= {name: partial(sheet, one) for name, one in sheets.items()}
     for number, (name, text) in enumerate(texts.items(), 1):
         write_whole(folder / name, text().encode())
         progress("writing", number, len(texts))

@@ -10,12 +10,59 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-    from answer_keys.key_record import KeyRecord, TestKey
     from answer_keys.marked import Span
     from answer_keys.marks import ExerciseMarks, StepMark
     from answer_keys.receipts import Receipt
 
-__all__ = ["ClassResult", "GradedExercise", "StudentResult"]
+__all__ = [
+    "ClassResult",
+    "GradedExercise",
+    "Outline",
+    "StudentResult",
+    "TestOutline",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestOutline:
+    """A test as reports name it, with what it takes."""
+
+    __test__ = False  # not a test of pytest's
+
+    id: str
+    title: str
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outline:
+    """What reports need of an exercise: its key is a thousand times as large.
+
+    Attributes
+    ----------
+    lesson, vehicle, kind, family : str
+    fault : str
+        Id of the planted one.
+    cause : str
+        That fault in words.
+    has_questions : bool
+        Whether questions were asked in place of a diagnosis.
+    done, planned : tuple of TestOutline
+        The tests that the student chose, in no order, and those of the plan.
+    chances : tuple of str
+        Misconceptions that the student's steps could have shown, each as often.
+    """
+
+    lesson: str
+    vehicle: str
+    kind: str
+    family: str
+    fault: str
+    cause: str
+    has_questions: bool
+    done: tuple[TestOutline, ...]
+    planned: tuple[TestOutline, ...]
+    chances: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,14 +71,14 @@ class GradedExercise:
 
     Attributes
     ----------
-    record : KeyRecord
+    outline : Outline
     marks : ExerciseMarks
     span : (datetime.datetime, datetime.datetime) or None
         From when to when it was worked on, by the student's clock; None where the
         hand-in has no times of it.
     """
 
-    record: KeyRecord
+    outline: Outline
     marks: ExerciseMarks
     span: Span | None = None
 
@@ -40,9 +87,9 @@ class GradedExercise:
         return tuple(one for one in self.marks.steps if one.step == step)
 
     @property
-    def choices(self) -> tuple[tuple[TestKey, StepMark], ...]:
+    def choices(self) -> tuple[tuple[TestOutline, StepMark], ...]:
         """The tests done, in their order, each with the mark of its choice."""
-        tests = {test.id: test for test in self.record.tests}
+        tests = {test.id: test for test in self.outline.done}
         marks = self.of_step("choices")
         return tuple((tests[one.item], one) for one in marks if one.item in tests)
 

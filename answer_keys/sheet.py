@@ -13,19 +13,26 @@ from answer_keys.showings import showings_of
 from answer_keys.skills import SKILLS
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from answer_keys.key_record import KeyRecord
     from answer_keys.results import ClassResult, GradedExercise, StudentResult
     from workbook.progress import ExerciseProgress
 
 __all__ = ["student_sheet"]
 
 
-def student_sheet(result: ClassResult, student: StudentResult) -> str:
+def student_sheet(
+    result: ClassResult, student: StudentResult, records: Mapping[int, KeyRecord]
+) -> str:
     """Write the sheet of one student whose hand-in was graded.
 
     Parameters
     ----------
     result : ClassResult
     student : StudentResult
+    records : mapping of int to KeyRecord
+        The student's, by exercise.
 
     Returns
     -------
@@ -42,17 +49,22 @@ def student_sheet(result: ClassResult, student: StudentResult) -> str:
         skills=[(SKILLS[id_], one) for id_, one in mastery.items()],
         rule=RULE,
         shown=showings_of(student),
-        exercises=[_sheet_exercise(one) for one in student.exercises],
+        exercises=[
+            _sheet_exercise(one, records[one.marks.exercise])
+            for one in student.exercises
+        ],
     )
 
 
-def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
-    record = one.record
+def _sheet_exercise(one: GradedExercise, record: KeyRecord) -> dict[str, Any]:
     if record.questions:
-        return _sheet_questions(one)
+        return _sheet_questions(one, record)
     planned = planned_tests(record)
     given = planned[: record.start.given_tests]
-    taken = [*given, *(test for test, _ in one.choices)]
+    choices = [
+        (record.tests[record.test_number(test.id)], mark) for test, mark in one.choices
+    ]
+    taken = [*given, *(test for test, _ in choices)]
     left = causes_left(record, taken)
     return {
         "record": record,
@@ -61,14 +73,14 @@ def _sheet_exercise(one: GradedExercise) -> dict[str, Any]:
         "is_diagnosis": True,
         "given": _given_text(record.start),
         "given_path": list(zip(given, left, strict=False)),
-        "path": list(zip(one.choices, left[len(given) :], strict=True)),
+        "path": list(zip(choices, left[len(given) :], strict=True)),
         "path_minutes": minutes_of(taken),
         "planned": list(zip(planned, causes_left(record, planned), strict=True)),
         "planned_minutes": minutes_of(planned),
         "cause_mark": one.of_step("cause")[0],
         "said_cause": one.named_cause,
         "said_correction": one.of_step("correction")[0].answer,
-        "cause": record.label_of_fault(record.fault.id),
+        "cause": one.outline.cause,
         "correction": record.label_of_repair(record.fault.repair),
         "is_started": one.is_started,
     }
@@ -82,9 +94,9 @@ def _given_text(start: ExerciseProgress) -> str:
     return " and ".join(done)
 
 
-def _sheet_questions(one: GradedExercise) -> dict[str, Any]:
+def _sheet_questions(one: GradedExercise, record: KeyRecord) -> dict[str, Any]:
     """Everything of an exercise that asked questions, with lines as written."""
-    asked = [each for each in one.record.questions if each.kind == "lines"]
+    asked = [each for each in record.questions if each.kind == "lines"]
     marks = {mark.item: mark for mark in one.marks.steps}
     written = [
         (question, [marks[f"{question.id}.{line.id}"] for line in question.lines])
@@ -92,11 +104,11 @@ def _sheet_questions(one: GradedExercise) -> dict[str, Any]:
     ]
     lines = [mark for _, some in written for mark in some]
     return {
-        "record": one.record,
+        "record": record,
         "marks": one.marks,
         "steps": {QUESTIONS: [mark for mark in one.marks.steps if mark not in lines]},
         "is_diagnosis": False,
-        "title": one.record.kind.replace("-", " "),
+        "title": record.kind.replace("-", " "),
         "written": written,
         "is_started": one.is_started,
     }

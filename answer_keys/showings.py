@@ -11,12 +11,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from answer_keys.misconceptions import MISCONCEPTIONS
-from answer_keys.mistakes import MISTAKES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from answer_keys.key_record import KeyRecord, NumberKey
     from answer_keys.marks import StepMark
     from answer_keys.misconceptions import Misconception
     from answer_keys.results import GradedExercise, StudentResult
@@ -27,11 +25,6 @@ __all__ = ["Showing", "showings_of"]
 # offer. What that would bring in less than one case of twenty is no guess.
 _GUESSED_FRAC = 0.2
 _SELDOM = 0.05
-_OF_CONCLUSIONS = {m.id for m in MISCONCEPTIONS.values() if m.kind == "conclusion"}
-# A test done in a wrong state can be chosen only where it is on offer.
-_OF_CHOICES = {m.id for m in MISCONCEPTIONS.values() if m.kind == "choice"} - set(
-    MISTAKES.values()
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +62,7 @@ def showings_of(student: StudentResult) -> tuple[Showing, ...]:
     shown: Counter[str] = Counter()
     examples: dict[str, StepMark] = {}
     for one in student.exercises:
-        chances.update(_chances(one))
+        chances.update(one.outline.chances)
         for id_, mark in _shown(one):
             shown[id_] += 1
             examples.setdefault(id_, mark)
@@ -92,36 +85,3 @@ def _shown(one: GradedExercise) -> Iterator[tuple[str, StepMark]]:
         if id_ and (MISCONCEPTIONS[id_].kind == "number" or id_ not in seen):
             yield id_, mark
         seen.add(id_)
-
-
-def _chances(one: GradedExercise) -> Iterator[str]:
-    """Give each misconception once for every time that it could have shown."""
-    answered = {mark.item for mark in one.marks.steps if mark.answer}
-    for number in _numbers(one.record):
-        if number.id in answered:
-            yield from {rule.id for rule in number.misconceptions}
-    yield from _others(one, answered) - {""}
-
-
-def _numbers(record: KeyRecord) -> Iterator[NumberKey]:
-    """Give every number that was asked for."""
-    if not record.questions:
-        yield from (*record.predictions, record.verification)
-    for question in record.questions:
-        if question.number is not None:
-            yield question.number
-
-
-def _others(one: GradedExercise, answered: set[str]) -> set[str]:
-    """Give all that an exercise could show but in numbers."""
-    found = {
-        option.misconception
-        for question in one.record.questions
-        if question.id in answered
-        for option in question.options
-    }
-    for test, _ in one.choices:
-        found |= {statement.misconception for statement in test.statements}
-    if one.choices:
-        found |= _OF_CHOICES | {MISTAKES.get(test.id, "") for test in one.record.tests}
-    return found | (_OF_CONCLUSIONS if one.named_cause else set())

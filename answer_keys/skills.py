@@ -128,7 +128,7 @@ def skill_marks(one: GradedExercise) -> dict[str, list[StepMark]]:
     """
     found: dict[str, list[StepMark]] = {}
     for mark in one.marks.steps:
-        skill = _skill(one.record.kind, mark)
+        skill = _skill(one.outline.kind, mark)
         # What was set by hand adds to what was computed.
         if skill in SKILLS and (mark.out_of or mark.mark):
             found.setdefault(skill, []).append(mark)

@@ -50,7 +50,7 @@ def marks_rows(result: ClassResult) -> Iterator[tuple[Cell, ...]]:
         Text is guarded already.
     """
     numbers = sorted(
-        {one.record.exercise for each in result.students for one in each.exercises}
+        {one.marks.exercise for each in result.students for one in each.exercises}
     )
     exercises = (f"exercise {number}" for number in numbers)
     yield ("id", "name", *exercises, "total", "out of", "hand-in")
@@ -59,7 +59,7 @@ def marks_rows(result: ClassResult) -> Iterator[tuple[Cell, ...]]:
 
 
 def _row(student: StudentResult, numbers: list[int]) -> tuple[Cell, ...]:
-    marks = {one.record.exercise: one.marks.mark for one in student.exercises}
+    marks = {one.marks.exercise: one.marks.mark for one in student.exercises}
     is_graded = student.file is not None
     return (
         guarded(student.id),

@@ -163,9 +163,9 @@ def _statements(teller: _Teller) -> Iterator[Record]:
 def _of_exercise(
     teller: _Teller, whole: Record, exercise: GradedExercise, graded_at: datetime
 ) -> Iterator[Record]:
-    record, marks = exercise.record, exercise.marks
-    path = "students", teller.code, "exercises", record.exercise
-    title = f"Exercise {record.exercise}: {record.vehicle}"
+    marks, number = exercise.marks, exercise.marks.exercise
+    path = "students", teller.code, "exercises", number
+    title = f"Exercise {number}: {exercise.outline.vehicle}"
     activity = teller.activity("simulation", title, *path)
     scored = _score(marks.mark, marks.out_of) | _duration(exercise)
     yield teller.statement("scored", activity, scored, graded_at, parent=[whole])

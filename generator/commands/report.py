@@ -124,7 +124,7 @@ def report(
     exports = _exports(class_set, result, wanted, asked)
     figures = new_report(result)
     with progress() as tell:
-        written = write_reports(figures, class_set.results, tell)
+        written = write_reports(figures, key, class_set.results, tell)
         if asked["pdf"] and can_print():
             sheets = [name for name in written if name.startswith("sheets/")]
             pages = [class_set.results / name for name in sheets]

@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from answer_keys.exam_view import exam_view
+from answer_keys.graded import graded_exercise
 from answer_keys.item_statistics import ENOUGH
 from answer_keys.marks import ExerciseMarks, StepMark
-from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.results import ClassResult, StudentResult
 from tests.answer_keys.samples import sample_key
 
 FAULTS = ("coil_open", "contacts_open", "motor_seized", "load_wire_open")
@@ -28,10 +29,8 @@ def exercise(number, right, family):
         reason="So it is.",
         answer="A cause",
     )
-    return GradedExercise(
-        record=replace(RECORDS[number], family=family),
-        marks=ExerciseMarks(exercise=number, steps=(mark,)),
-    )
+    marks = ExerciseMarks(exercise=number, steps=(mark,))
+    return graded_exercise(replace(RECORDS[number], family=family), marks)
 
 
 def class_of(count, chance):

@@ -121,7 +121,7 @@ def test_planted_misconceptions_are_the_ones_reported():
     rules = wrong_rules("guesser")
     assert len(rules) > 12
     for student, one, step in steps_of(graded("guesser")):
-        rule = rules.pop((student.id, one.record.exercise, step.item), None)
+        rule = rules.pop((student.id, one.marks.exercise, step.item), None)
         if rule is not None:
             assert step.misconception == rule["id"]
             assert rule["text"] in step.reason

@@ -8,10 +8,11 @@ from hypothesis import given
 
 from answer_keys.answer_key import answer_key_from_content
 from answer_keys.errors import KeyContentError
+from answer_keys.graded import graded_exercise
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import journal_rows
 from answer_keys.reading_path import planned_tests
-from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.results import ClassResult, StudentResult
 from answer_keys.rubric import STEPS, Rubric
 from answer_keys.sheet import student_sheet
 from answer_keys.typed_answers import typed_hand_ins
@@ -131,9 +132,7 @@ def sheet_after(entries):
     starts = {number: record.start for number, record in records.items()}
     progress = replay(entries, starts)
     exercises = tuple(
-        GradedExercise(
-            record=record, marks=grade_exercise(record, progress[number], RUBRIC)
-        )
+        graded_exercise(record, grade_exercise(record, progress[number], RUBRIC))
         for number, record in records.items()
     )
     student = StudentResult(
@@ -146,7 +145,7 @@ def sheet_after(entries):
         receipts=(),
         history={},
     )
-    return student_sheet(result, student)
+    return student_sheet(result, student, records)
 
 
 SAID = "Partly done for you: the predictions and the first test. That carries no"

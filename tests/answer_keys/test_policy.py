@@ -214,7 +214,7 @@ def test_mark_set_by_hand_stands_beside_the_one_computed(tmp_path):
     student = after.students[0]
     computed = sum(m.mark for m in before.students[0].exercises[0].of_step("cause"))
     assert student.total == pytest.approx(before.students[0].total + 12.5 - computed)
-    sheet = student_sheet(after, student)
+    sheet = student_sheet(after, student, KEY.of_student("s01"))
     assert "told me at the bench" in sheet
     assert sheet.count("Set by your instructor") == 1
     (cause, _) = student.exercises[0].of_step("cause")

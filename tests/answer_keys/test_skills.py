@@ -6,10 +6,11 @@ import pytest
 from msgspec.structs import replace
 
 from answer_keys.draw_needs import needs_after
+from answer_keys.graded import graded_exercise
 from answer_keys.help_view import held_in, skill_means, student_views, teach_next
 from answer_keys.marks import ExerciseMarks, StepMark
 from answer_keys.mastery import mastery_of
-from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.results import ClassResult, StudentResult
 from answer_keys.showings import showings_of
 from answer_keys.skills import SKILLS, skill_marks
 from tests.answer_keys.samples import sample_key
@@ -33,10 +34,8 @@ def mark(step, item, share=1.0, **more):
 
 def exercise(number, *steps, student="s01"):
     """An exercise of a student with these marks."""
-    return GradedExercise(
-        record=KEY.of_student(student)[number],
-        marks=ExerciseMarks(exercise=number, steps=steps),
-    )
+    marks = ExerciseMarks(exercise=number, steps=steps)
+    return graded_exercise(KEY.of_student(student)[number], marks)
 
 
 def worked(*steps, student="s01"):

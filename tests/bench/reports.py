@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import time
-from dataclasses import replace
 
 from answer_keys.answer_key import answer_key_from_content
+from answer_keys.graded import graded_exercise
 from answer_keys.grading import grade_exercise
 from answer_keys.report import class_report, new_report
-from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.results import ClassResult, StudentResult
 from answer_keys.rubric import default_rubric_text, rubric_from_text
 from answer_keys.sheet import student_sheet
 from generator.writing.cohort import work
@@ -39,7 +39,7 @@ def report_times():
     print(f"class report, {EXERCISES} exercises a student (limits: 10 s, 5 MB):")
     print("  students  figures s  page s  one sheet s  page MB")
     for count in CLASSES:
-        result = _class_of(worked, count)
+        result = _class_of([graded for graded, _ in worked], count)
         start = time.process_time()
         report = new_report(result)
         figures = time.process_time() - start
@@ -47,7 +47,7 @@ def report_times():
         page = class_report(report)
         written = time.process_time() - start
         start = time.process_time()
-        student_sheet(result, result.students[0])
+        student_sheet(result, result.students[0], worked[0][1])
         sheet = time.process_time() - start
         size = len(page.encode()) / 1e6
         print(
@@ -75,17 +75,17 @@ def _worked():
 
 
 def _graded(student, records, stream):
-    """Work and grade what one student got."""
+    """Work and grade what one student got; give the key records, too."""
     head = {"format": 1, "set_id": "abcd2345", "edition": 1, "mode": "practice"}
-    key = answer_key_from_content({**head, "exercises": records})
+    keys = list(answer_key_from_content({**head, "exercises": records}).exercises)
     rubric = rubric_from_text(default_rubric_text())
     mistaken = with_misconceptions(student, records, stream)
     graded = []
-    for record, own in zip(records, key.exercises, strict=True):
+    for record, own in zip(records, keys, strict=True):
         progress = replay(work(record, mistaken, stream))[own.exercise]
         marks = grade_exercise(own, progress, rubric)
-        graded.append(GradedExercise(record=own, marks=marks))
-    return graded
+        graded.append(graded_exercise(own, marks))
+    return graded, {own.exercise: own for own in keys}
 
 
 def _class_of(worked, count):
@@ -95,10 +95,7 @@ def _class_of(worked, count):
             name=f"Student {number}",
             sheet=f"sheet-s{number:04}.html",
             file="hand-in.jsonl",
-            exercises=tuple(
-                replace(one, record=replace(one.record, student=f"s{number:04}"))
-                for one in worked[number % len(worked)]
-            ),
+            exercises=tuple(worked[number % len(worked)]),
         )
         for number in range(count)
     ]

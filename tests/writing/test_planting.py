@@ -8,9 +8,10 @@ from dataclasses import replace
 from functools import cache
 
 from answer_keys.answer_key import answer_key_from_content
+from answer_keys.graded import graded_exercise
 from answer_keys.grading import grade_exercise
 from answer_keys.help_view import student_views
-from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.results import ClassResult, StudentResult
 from answer_keys.rubric import default_rubric_text, rubric_from_text
 from generator.writing.cohort import work
 from generator.writing.course import read_course
@@ -70,7 +71,7 @@ def worked(student, stream):
     for record, key in zip(records(), keys(), strict=True):
         progress = replay(work(record, student, stream))[key.exercise]
         marks = grade_exercise(key, progress, RUBRIC)
-        exercises.append(GradedExercise(record=key, marks=marks))
+        exercises.append(graded_exercise(key, marks))
     return StudentResult(
         id=student.id,
         name=student.id,

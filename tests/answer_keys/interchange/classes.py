@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
+from answer_keys.graded import graded_exercise
 from answer_keys.marks import ExerciseMarks, StepMark
-from answer_keys.results import ClassResult, GradedExercise, StudentResult
+from answer_keys.results import ClassResult, StudentResult
 from tests.answer_keys.samples import SET_ID, sample_record
 
 GRADED_AT = datetime(2026, 11, 27, 9, 30, tzinfo=UTC)
@@ -29,8 +30,7 @@ def step(mark=7.5, *, out_of=10.0, name="cause", **more):
 def graded(*steps, exercise=1, span=None):
     """An exercise of the sample key, with marks of these steps."""
     marks = ExerciseMarks(exercise=exercise, steps=steps or (step(),))
-    record = sample_record()
-    return GradedExercise(record=record, marks=marks, span=span)
+    return graded_exercise(sample_record(), marks, span)
 
 
 def student(id_="s01", name="Mira Aldeen", *exercises, file="a.jsonl"):
