@@ -81,6 +81,8 @@ class _Worker:
     process: SpawnProcess
     connection: Connection
     paths: deque[Path] = field(default_factory=deque)
+    # Sent once it is there: to start with so much, it would have to be waited for.
+    has_marker: bool = False
     # Until it asks for a file it is only starting.
     heard_at: float = math.inf
 
@@ -99,7 +101,7 @@ class _Crew:
         for _ in range(count):
             ours, theirs = _SPAWN.Pipe()
             process = _SPAWN.Process(
-                target=_serve, args=(theirs, self.marker, self.folder), daemon=True
+                target=_serve, args=(theirs, self.folder), daemon=True
             )
             process.start()
             theirs.close()
@@ -128,6 +130,11 @@ class _Crew:
             answer = worker.connection.recv_bytes()
         except (EOFError, OSError):
             yield self._lost(worker, "The reader broke down on this file.")
+            return
+        if not worker.has_marker:
+            worker.has_marker = True
+            with suppress(OSError):
+                worker.connection.send(self.marker)
             return
         worker.heard_at = monotonic()
         if answer != _DONE:
@@ -167,13 +174,15 @@ def _end(worker: _Worker) -> None:
     worker.process.join()
 
 
-def _serve(connection: Connection, marker: Marker, folder: Path) -> None:
+def _serve(connection: Connection, folder: Path) -> None:
     """Mark the files that are named until no more are; runs in the other process."""
-    _limit()
-    # The key stays, and marks hold no circles: garbage need be looked for but rarely.
-    gc.freeze()
-    gc.set_threshold(50_000)
     with suppress(EOFError, OSError):
+        connection.send_bytes(_DONE)
+        marker: Marker = connection.recv()
+        _limit()
+        # Marks hold no circles: garbage need be looked for but rarely.
+        gc.freeze()
+        gc.set_threshold(50_000)
         connection.send_bytes(_DONE)
         while True:
             path = Path(os.fsdecode(connection.recv_bytes()))
