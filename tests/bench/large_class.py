@@ -1,0 +1,105 @@
+"""How much memory grading a large class takes, report and sheets with it.
+
+``python -m tests.bench.large_class [STUDENTS] ...``: forty invented students work a
+graded set of eight exercises each; key and hand-ins are copied under other ids until
+the class is large enough, and graded as by ``clampbook grade``. The ids of copies
+differ, and with them the packed records, so that nothing is shared that a real class
+would not share.
+"""
+
+import multiprocessing
+import shutil
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from answer_keys.answer_key import pack
+from answer_keys.marking import ClassDesk, grade_class
+from answer_keys.rubric import read_rubric
+from answer_keys.sealing import write_sealed_key
+from generator.marking_processes import mark_in_processes
+from generator.writing.class_set import open_key, read_class_set
+from tests.bench.worked_class import alone, copied, peak_mb, worked_set
+
+DRAWN = 40
+SIZES = (200, 1000)
+WORKERS = 2
+
+
+def grown(made, count, folder):
+    """A set with so many students, every one a copy under another id."""
+    shutil.copytree(
+        made.folder, folder, ignore=lambda *_: ["handed-in", "for-students"]
+    )
+    secret, key = open_key(made)
+    models = {path.stem.rpartition("-")[2]: path for path in made.handed_in.iterdir()}
+    large = read_class_set(folder)
+    large.handed_in.mkdir()
+    packed = {}
+    for number in range(count):
+        model, student = list(key.students)[number % DRAWN], f"n{number:04}"
+        packed[student] = pack(
+            [record | {"student": student} for record in key.content_of(model)]
+        )
+        text = copied(models[model].read_text(), student=student)
+        (large.handed_in / f"{student}.jsonl").write_text(text)
+    write_sealed_key(large.key_file, secret, replace(key, packed=packed))
+    rows = "".join(f"{student},Student {student}\n" for student in packed)
+    (folder / "for-instructor" / "roster.csv").write_text(f"id,name\n{rows}")
+    return large
+
+
+def graded(folder):
+    """Grade a set; seconds and MB by stage, and MB of a worker."""
+    told, most = {}, [0.0]
+    began = time.perf_counter()
+
+    def note(stage):
+        told[stage] = (time.perf_counter() - began, peak_mb())
+
+    def mark(marker, folder):
+        note("opened")
+        marked = mark_in_processes(marker, folder, workers=WORKERS)
+        for number, one in enumerate(marked):
+            if number == 0:
+                note("first file marked")
+            if number % 50 == 0:
+                most.extend(peak_mb(p.pid) for p in multiprocessing.active_children())
+            yield one
+        note("all marked")
+
+    made = read_class_set(folder)
+    desk = ClassDesk(
+        handed_in=made.handed_in,
+        results=made.results,
+        gradebook=made.gradebook_file,
+        mark=mark,
+    )
+    key, rubric = open_key(made)[1], read_rubric(made.rubric_file)
+    summary = grade_class(key, made.roster, rubric, desk)
+    note("reported")
+    assert summary["gradings_added"] == len(key.students)
+    return told, max(most)
+
+
+def main(*sizes):
+    with TemporaryDirectory() as place:
+        work = Path(place)
+        made = worked_set(work / "set", DRAWN)
+        for count in sizes or SIZES:
+            large = grown(made, count, work / f"{count}")
+            told, worker_mb = alone(graded, large.folder)
+            sealed = large.key_file.stat().st_size / 1e6
+            page = (large.results / "class-report.html").stat().st_size / 1e6
+            print(
+                f"{count} students, sealed key {sealed:.1f} MB, report {page:.1f} MB:"
+            )
+            for stage, (seconds, own_mb) in told.items():
+                print(f"  {stage:18} {seconds:6.1f} s, at most {own_mb:4.0f} MB")
+            print(f"  a worker at most {worker_mb:.0f} MB", flush=True)
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:]))
