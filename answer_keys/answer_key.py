@@ -34,7 +34,7 @@ __all__ = [
     "pack",
 ]
 
-OPEN_STUDENTS = 8
+OPEN_STUDENTS = 4
 """Students whose records are kept open: grading goes through them one by one."""
 
 _FORMAT = 1

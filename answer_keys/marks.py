@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from sys import intern
 from typing import TYPE_CHECKING
 
 from msgspec import Struct, json
+from msgspec.structs import replace
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -125,7 +127,22 @@ def marks_from_text(text: str) -> tuple[ExerciseMarks, ...]:
     >>> marks_from_text('[{"exercise":1,"steps":[]}]')
     (ExerciseMarks(exercise=1, steps=()),)
     """
-    return _MARKS.decode(text)
+    return tuple(map(_shared, _MARKS.decode(text)))
+
+
+def _shared(marks: ExerciseMarks) -> ExerciseMarks:
+    """Keep each name once: a whole class has the same steps, items and titles."""
+    steps = (
+        replace(
+            one,
+            step=intern(one.step),
+            item=intern(one.item),
+            title=intern(one.title),
+            misconception=intern(one.misconception),
+        )
+        for one in marks.steps
+    )
+    return replace(marks, steps=tuple(steps))
 
 
 def total_of(exercises: Iterable[ExerciseMarks]) -> tuple[float, float]:
