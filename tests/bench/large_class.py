@@ -65,7 +65,7 @@ def graded(folder):
         for number, one in enumerate(marked):
             if number == 0:
                 note("first file marked")
-            if number % 50 == 0:
+            if number % 10 == 0:
                 most.extend(peak_mb(p.pid) for p in multiprocessing.active_children())
             yield one
         note("all marked")
