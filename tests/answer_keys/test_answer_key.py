@@ -15,7 +15,9 @@ from answer_keys.answer_key import (
     pack,
 )
 from answer_keys.errors import KeyContentError
+from answer_keys.graded import graded_exercise
 from answer_keys.key_record import KeyRecord, records_from_json
+from answer_keys.marks import ExerciseMarks
 from tests.answer_keys.samples import key_content, record_content
 
 EXERCISES = 2
@@ -47,6 +49,18 @@ def test_only_the_last_few_students_stay_open():
         key.students
     )
     assert sum(1 for _ in key.exercises) == EXERCISES * len(key.students)
+    assert open_records() == before
+
+
+def test_what_reports_hold_keeps_no_record_open():
+    """Exercises of a whole class are laid beside their marks without their key."""
+    key = class_of(3 * OPEN_STUDENTS)
+    for student in list(key.students)[:OPEN_STUDENTS]:
+        key.of_student(student)
+    before = open_records()
+    marks = ExerciseMarks(exercise=1, steps=())
+    held = [graded_exercise(record, marks) for record in key.exercises]
+    assert len({one.outline.vehicle for one in held}) == EXERCISES
     assert open_records() == before
 
 
