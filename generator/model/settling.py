@@ -22,7 +22,7 @@ from generator.model.circuit import (
     TOPOLOGY,
     Settled,
 )
-from generator.model.network import island_roots, solve_batch
+from generator.model.network import BatchSolution, island_roots, solve_batch
 
 if TYPE_CHECKING:
     from generator.model.measure import Setup
@@ -198,12 +198,25 @@ class _Cases:
 
     def currents(self, rows: Rows | slice = slice(None)) -> Floats:
         """Branch currents of some cases [A]."""
-        solution = solve_batch(TOPOLOGY, self.resistance[rows], self.emf[rows])
-        return solution.current_a
+        return _solved(self.resistance[rows], self.emf[rows]).current_a
 
     def at(self, name: str) -> Floats:
         """Resistance of one branch, as a view [Ω]."""
         return self.resistance[:, AT[name]]
+
+
+def _solved(resistance: Floats, emf: Floats) -> BatchSolution:
+    """Solve a batch, equal cases once: most faults leave most setups as they are."""
+    rows = np.concatenate([resistance, emf], axis=1)
+    number: dict[bytes, int] = {}
+    which = np.array(
+        [number.setdefault(row.tobytes(), len(number)) for row in rows], dtype=np.intp
+    )
+    first = np.unique(which, return_index=True)[1]
+    solution = solve_batch(TOPOLOGY, resistance[first], emf[first])
+    return BatchSolution(
+        voltage_v=solution.voltage_v[which], current_a=solution.current_a[which]
+    )
 
 
 def _find_states(cases: _Cases) -> Floats:
@@ -246,7 +259,7 @@ def _measured(
         if probe is not None:
             resistance[:, number, :, AT[f"meter {probe}"]] = METER_OHM
     flat = (-1, len(TOPOLOGY.branches))
-    solution = solve_batch(TOPOLOGY, resistance.reshape(flat), emf.reshape(flat))
+    solution = _solved(resistance.reshape(flat), emf.reshape(flat))
     current = solution.current_a.reshape(resistance.shape)
     _linearise_drivers(resistance, emf, current)
     _rest_meters(resistance, current)
@@ -324,7 +337,7 @@ def _work_loads(cases: _Cases) -> None:
     fed, standing = fed[standing > 1e-9], standing[standing > 1e-9]
     without = cases.resistance[fed].copy()
     without[:, AT["load"]] = _INF
-    solution = solve_batch(TOPOLOGY, without, cases.emf[fed])
+    solution = _solved(without, cases.emf[fed])
     plus, minus = (TOPOLOGY.nodes.index(node) for node in ENDS["load"])
     open_v = solution.voltage_v[:, plus] - solution.voltage_v[:, minus]
     # A load that hangs on its own ground lead alone floats when it is taken out.
