@@ -15,8 +15,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from scipy.stats import chi2, f
-from statsmodels.stats.proportion import proportion_confint, proportions_chisquare
 
 from answer_keys.item_statistics import (
     cronbach_alpha,
@@ -74,6 +72,8 @@ def test_correlation_with_the_rest_leaves_the_item_out():
 
 def test_alpha_of_lsat_6():
     """KR-20 of five questions answered right or wrong."""
+    from scipy.stats import f
+
     assert cronbach_alpha(lsat()) == pytest.approx(0.2950, abs=5e-5)
     found = reliability(lsat())
     # Feldt's interval (Psychometrika 30, 1965, from memory): 1 - (1 - alpha) F, with
@@ -101,6 +101,8 @@ def test_rasch_difficulties_are_those_of_the_paper(
 
 def test_likelihood_ratio_of_both_models_is_that_of_the_paper():
     """One free discrimination against 1: page 11."""
+    from scipy.stats import chi2
+
     fixed, free = (fit_rasch(lsat(), each).log_likelihood for each in (1.0, None))
     ratio = 2 * (free - fixed)
     assert ratio == pytest.approx(12.23, abs=0.01)
@@ -121,6 +123,8 @@ def test_rasch_puts_students_of_different_exercises_on_one_scale():
 )
 def test_wilson_interval_is_that_of_statsmodels(right, of):
     """Also where all or nothing is right."""
+    from statsmodels.stats.proportion import proportion_confint
+
     low, high = proportion_confint(right, of, method="wilson")
     found = proportion(right, of)
     assert (found.low, found.high) == pytest.approx((low, high), abs=1e-9)
@@ -129,6 +133,8 @@ def test_wilson_interval_is_that_of_statsmodels(right, of):
 
 def test_chi_square_of_groups_is_that_of_statsmodels():
     """Three groups, one of which finds it harder."""
+    from statsmodels.stats.proportion import proportions_chisquare
+
     right, of = [25, 28, 14], [40, 38, 41]
     statistic, p_value, _ = proportions_chisquare(right, of)
     found = spread(right, of)

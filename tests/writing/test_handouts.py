@@ -6,6 +6,7 @@ import math
 import re
 from base64 import b64decode
 from dataclasses import replace
+from functools import cache, partial
 from html import escape, unescape
 
 import pytest
@@ -22,21 +23,28 @@ from generator.writing.statements import statements_in
 from generator.writing.teachers_guide import guide_text
 from generator.writing.workbooks import records_of
 from tests.writing.drawn import OTHER_SECRET, SECRET, workbooks
+from tests.writing.paper import paper
 
-WORKBOOK = workbooks("practice")[0]
-RECORDS = records_of(WORKBOOK)
-CODES = reading_codes(SECRET.value, RECORDS)
-HANDOUT = handout_text(WORKBOOK, CODES)
-CLASS = workbooks("practice")
-CLASS_RECORDS = [record for workbook in CLASS for record in records_of(workbook)]
-CLASS_CODES = reading_codes(SECRET.value, CLASS_RECORDS)
+own = partial(paper, "practice")
+
+
+@cache
+def class_records():
+    """The key records of a whole class."""
+    return [r for workbook in workbooks("practice") for r in records_of(workbook)]
+
+
+@cache
+def class_codes():
+    """The codes of all their readings."""
+    return reading_codes(SECRET.value, class_records())
 
 
 def content_of(records):
     """The content of an answer key."""
     return {
         "format": 1,
-        "set_id": WORKBOOK.set_id,
+        "set_id": own().workbook.set_id,
         "edition": 1,
         "mode": "practice",
         "exercises": records,
@@ -45,10 +53,10 @@ def content_of(records):
 
 def test_handout_holds_no_answer():
     """No fault, repair, misconception, right number or mistake is on it."""
-    page = HANDOUT
-    forbidden = forbidden_strings(SECRET.value, RECORDS)
+    page = own().handout
+    forbidden = forbidden_strings(SECRET.value, own().records)
     assert leaks_in_page(page, forbidden) == []
-    told = RECORDS[0]["fault"]["id"]
+    told = own().records[0]["fault"]["id"]
     assert leaks_in_page(f"{page}{told}", forbidden)
 
 
@@ -62,17 +70,17 @@ def test_handout_is_the_same_whatever_the_readings_are():
                 for number, r in enumerate(one.readings)
             ),
         )
-        for one in WORKBOOK.exercises
+        for one in own().workbook.exercises
     )
-    other = replace(WORKBOOK, exercises=exercises)
-    assert handout_text(other, CODES) == HANDOUT
+    other = replace(own().workbook, exercises=exercises)
+    assert handout_text(other, own().codes) == own().handout
 
 
 def test_handout_shows_what_is_done_for_the_student():
     """Numbers with their reasons, readings in the order form, and no code for them."""
-    first, *others = WORKBOOK.exercises
+    first, *others = own().workbook.exercises
     assert first.radical.given_tests
-    page = handout_text(WORKBOOK, CODES).replace("\u00a0", " ")
+    page = handout_text(own().workbook, own().codes).replace("\u00a0", " ")
     assert page.count("Partly done for you.") == 1
     assert all(escape(asked.wrong) in page for asked in first.predictions)
     done = [
@@ -82,13 +90,13 @@ def test_handout_shows_what_is_done_for_the_student():
     assert page.count("<td>done for you</td>") == len(done) > 0
     for test, display in done:
         assert f"<td>{escape(display)}</td>" in page
-        assert CODES[WORKBOOK.student, 1, test] not in page
+        assert own().codes[own().workbook.student, 1, test] not in page
     assert all(one.radical.given_tests is None for one in others)
 
 
 def test_empty_table_has_no_row_for_a_number_that_is_done():
     """Only what the student writes is typed."""
-    key = answer_key_from_content(content_of(RECORDS))
+    key = answer_key_from_content(content_of(own().records))
     rows = list(csv.DictReader(io.StringIO(empty_table(key, ORDERS))))
     predictions = [r["exercise"] for r in rows if r["step"] == "prediction"]
     assert predictions == ["2"] * 3 + ["3"] * 3
@@ -96,12 +104,14 @@ def test_empty_table_has_no_row_for_a_number_that_is_done():
 
 def test_handout_has_what_an_exercise_needs():
     """Complaint, each test with its code, causes, corrections, cautions, diagram."""
-    page = HANDOUT
-    for record in RECORDS[1:]:
+    page = own().handout
+    for record in own().records[1:]:
         for test in record["tests"]:
-            assert CODES[record["student"], record["exercise"], test["id"]] in page
-    assert page.count('src="data:image/svg+xml') == len(RECORDS)
-    assert page.count("2. Test: order form") == len(RECORDS)
+            assert (
+                own().codes[record["student"], record["exercise"], test["id"]] in page
+            )
+    assert page.count('src="data:image/svg+xml') == len(own().records)
+    assert page.count("2. Test: order form") == len(own().records)
     assert "never larger than that of the circuit" in page
     assert "<script" not in page
     assert "http" not in page.replace("http-equiv", "")
@@ -109,42 +119,64 @@ def test_handout_has_what_an_exercise_needs():
 
 def test_codes_differ_and_hang_on_the_secret():
     """No two readings share a code, and another secret gives others."""
-    assert len(set(CODES.values())) == len(CODES)
-    assert all(re.fullmatch(r"[a-z2-9]{3}-[a-z2-9]{3}", c) for c in CODES.values())
-    others = reading_codes(OTHER_SECRET.value, RECORDS)
-    assert not set(others.values()) & set(CODES.values())
+    assert len(set(own().codes.values())) == len(own().codes)
+    assert all(
+        re.fullmatch(r"[a-z2-9]{3}-[a-z2-9]{3}", c) for c in own().codes.values()
+    )
+    others = reading_codes(OTHER_SECRET.value, own().records)
+    assert not set(others.values()) & set(own().codes.values())
 
 
-SLIPS = [slip for workbook in CLASS for slip in slips_of(workbook)]
-SHEETS = slips_text(WORKBOOK.set_id, SLIPS, CLASS_CODES).replace("\u00a0", " ")
-ON_SLIPS = re.findall(r'<td><span class="code">([^<]+)</span>([^<]*)</td>', SHEETS)
-SCREENS = re.findall(
-    r'<div class="screen-slip"><span class="code">([^<]+)</span> ([^<]*)'
-    r'<img src="([^"]+)" alt="([^"]+)"></div>',
-    SHEETS,
-)
+@cache
+def slips():
+    """Every slip of the class."""
+    return [slip for workbook in workbooks("practice") for slip in slips_of(workbook)]
+
+
+@cache
+def sheets():
+    """The sheets on which they stand."""
+    set_id = own().workbook.set_id
+    return slips_text(set_id, slips(), class_codes()).replace("\u00a0", " ")
+
+
+@cache
+def on_slips():
+    """Code and display of each slip without a picture."""
+    slip = r'<td><span class="code">([^<]+)</span>([^<]*)</td>'
+    return re.findall(slip, sheets())
+
+
+@cache
+def screens():
+    """Code, display, picture and its words of each slip with one."""
+    return re.findall(
+        r'<div class="screen-slip"><span class="code">([^<]+)</span> ([^<]*)'
+        r'<img src="([^"]+)" alt="([^"]+)"></div>',
+        sheets(),
+    )
 
 
 def test_slips_hold_each_reading_under_its_code_in_order():
     """What is looked up is the display, and no outcome stands beside it."""
-    assert [code for code, _ in ON_SLIPS] == sorted(CLASS_CODES.values())
-    shown = dict(ON_SLIPS)
-    for record in CLASS_RECORDS:
+    assert [code for code, _ in on_slips()] == sorted(class_codes().values())
+    shown = dict(on_slips())
+    for record in class_records():
         for test in record["tests"]:
-            code = CLASS_CODES[record["student"], record["exercise"], test["id"]]
+            code = class_codes()[record["student"], record["exercise"], test["id"]]
             assert unescape(shown[code]) == test["display"]
 
 
 def test_screens_of_the_scope_are_on_slips_of_their_own():
     """Each has the picture of the workbook's page, and the same in words."""
     of_scope = {
-        CLASS_CODES[slip.place]: slip
-        for slip in SLIPS
+        class_codes()[slip.place]: slip
+        for slip in slips()
         if slip.place[2] == "scope_turn_off"
     }
     assert of_scope
-    assert [code for code, *_ in SCREENS] == sorted(of_scope)
-    for code, display, src, alt in SCREENS:
+    assert [code for code, *_ in screens()] == sorted(of_scope)
+    for code, display, src, alt in screens():
         slip = of_scope[code]
         assert display == slip.display
         assert src == data_uri(slip.picture.svg)
@@ -154,7 +186,9 @@ def test_screens_of_the_scope_are_on_slips_of_their_own():
 
 def test_pictures_on_paper_are_black_grey_and_white():
     """Nothing of diagrams and screens is told by a colour."""
-    pictures = re.findall(r'src="data:image/svg\+xml;base64,([^"]+)"', SHEETS + HANDOUT)
+    pictures = re.findall(
+        r'src="data:image/svg\+xml;base64,([^"]+)"', sheets() + own().handout
+    )
     colours = {
         colour
         for picture in pictures
@@ -169,11 +203,11 @@ def test_pictures_on_paper_are_black_grey_and_white():
 
 def test_all_slips_of_a_kind_are_of_one_size():
     """A slip's size says nothing of what stands on it."""
-    assert SHEETS.count("<td>") == len(SLIPS)
-    assert re.search(r"\.slips td \{ width: 60mm; height: [\d.]+mm;", SHEETS)
+    assert sheets().count("<td>") == len(slips())
+    assert re.search(r"\.slips td \{ width: 60mm; height: [\d.]+mm;", sheets())
     heights = {
         re.search(r'viewBox="([^"]+)"', b64decode(src.partition(",")[2]).decode())[1]
-        for _, _, src, _ in SCREENS
+        for _, _, src, _ in screens()
     }
     assert len(heights) == 1
 
@@ -184,14 +218,14 @@ def test_codes_do_not_tell_which_reading_decides():
     Wilcoxon's rank sum of what each first choice would waste (Wilcoxon 1945, from
     memory), normalised, is within three standard deviations of no connection.
     """
-    [*exercises] = answer_key_from_content(content_of(CLASS_RECORDS)).exercises
+    [*exercises] = answer_key_from_content(content_of(class_records())).exercises
     useful = set()
     for record in exercises:
         everything, plan = record.everything, record.plan
         costs = [plan.cost_of(everything, n) for n in range(len(record.tests))]
         best = sorted(range(len(costs)), key=costs.__getitem__)[:5]
         useful |= {(record.student, record.exercise, record.tests[n].id) for n in best}
-    by_code = sorted(CLASS_CODES, key=CLASS_CODES.__getitem__)
+    by_code = sorted(class_codes(), key=class_codes().__getitem__)
     ranks = [place for place, at in enumerate(by_code, start=1) if at in useful]
     many, few = len(by_code), len(ranks)
     mean = few * (many + 1) / 2
@@ -201,7 +235,7 @@ def test_codes_do_not_tell_which_reading_decides():
 
 def test_empty_table_has_the_columns_and_nothing_answered():
     """Every exercise has rows for each step, and no row has an answer."""
-    key = answer_key_from_content(content_of(RECORDS))
+    key = answer_key_from_content(content_of(own().records))
     rows = list(csv.DictReader(io.StringIO(empty_table(key, ORDERS))))
     assert tuple(rows[0]) == COLUMNS
     assert not any(row["answer"] or row["second_answer"] for row in rows)
@@ -212,20 +246,20 @@ def test_empty_table_has_the_columns_and_nothing_answered():
 @pytest.fixture(scope="module")
 def guide():
     """The guide to one student's exercises."""
-    titles = {(r["student"], r["exercise"]): r["title"] for r in RECORDS}
-    key = answer_key_from_content(content_of(RECORDS))
-    return guide_text(key, titles, {WORKBOOK.student: "Mira <b>Aldeen</b>"})
+    titles = {(r["student"], r["exercise"]): r["title"] for r in own().records}
+    key = answer_key_from_content(content_of(own().records))
+    return guide_text(key, titles, {own().workbook.student: "Mira <b>Aldeen</b>"})
 
 
 def test_handout_tells_what_statements_say_by_the_letters_of_the_circuit():
     """Read back with the list of parts, they are those of the workbook's page."""
-    page = unescape(HANDOUT)
+    page = unescape(own().handout)
     sections = re.findall(r"<h3>Parts of the circuit</h3>\n<p>(.+)</p>", page)
-    for number, exercise in enumerate(WORKBOOK.exercises):
+    for number, exercise in enumerate(own().workbook.exercises):
         named = dict(
             re.findall(r"<strong>(\w)</strong> (.+?)(?:;|$)", sections[number])
         )
-        ids = {s["label"]: s["id"] for s in RECORDS[number]["sections"]}
+        ids = {s["label"]: s["id"] for s in own().records[number]["sections"]}
         printed = page.split('<table class="tests">')[number + 1]
         lines = re.findall(r"<br>\n(<strong>s1</strong> .+)</td>", printed)
         for statements, line in zip(statements_in(exercise), lines, strict=False):
@@ -243,7 +277,7 @@ def test_handout_tells_what_statements_say_by_the_letters_of_the_circuit():
 
 def test_no_print_is_smaller_than_nine_points():
     """A common floor for print that is read at arm's length: no source."""
-    styles = re.search(r"<style>(.+)</style>", HANDOUT, re.DOTALL)[1]
+    styles = re.search(r"<style>(.+)</style>", own().handout, re.DOTALL)[1]
     sizes = re.findall(r"font(?:-size)?: *([\d.]+)pt", styles)
     assert min(map(float, sizes)) >= 9
     # Letters of the diagram have 17 of its width of 680, which is 127 mm.
@@ -253,9 +287,9 @@ def test_no_print_is_smaller_than_nine_points():
 
 def test_guide_tells_cause_plan_and_questions_of_each_exercise(guide):
     """Each exercise has its cause framed in the outcome table, and a question."""
-    assert guide.count('<tr class="planted">') == len(RECORDS)
-    assert guide.count("which causes are left, and what next?") == len(RECORDS)
-    for record in RECORDS:
+    assert guide.count('<tr class="planted">') == len(own().records)
+    assert guide.count("which causes are left, and what next?") == len(own().records)
+    for record in own().records:
         faults = {cause["fault"]: cause["label"] for cause in record["causes"]}
         assert faults[record["fault"]["id"]] in guide
     assert "Mira &lt;b&gt;Aldeen" in guide

@@ -14,7 +14,10 @@ from generator.writing.lesson_figures import (
 from tests.circuits import HEATER, LOADS
 from tests.writing.drawn import RADICALS, exercise
 
-NAMES = exercise(RADICALS[0]).specification.names
+
+def names():
+    """What the parts of a drawn circuit are called."""
+    return exercise(RADICALS[0]).specification.names
 
 
 def told(markdown):
@@ -41,7 +44,7 @@ def test_peaks_stand_in_the_order_of_the_books():
 @pytest.mark.parametrize("across", SUPPRESSIONS)
 def test_figure_has_a_picture_and_its_points(across):
     """The table's peak is the one that the text gives."""
-    figure = turn_off_markdown(HEATER, NAMES, across)
+    figure = turn_off_markdown(HEATER, names(), across)
     assert figure.startswith("<img alt=")
     peak_v = turn_off_peak_v(HEATER, across)
     assert told(figure)[1] == pytest.approx(peak_v, rel=0.01)
@@ -56,8 +59,8 @@ def test_unknown_suppression_is_told_with_those_that_there_are():
 @pytest.mark.parametrize("kind", get_args(LoadKind))
 def test_load_starts_as_its_kind_does(kind):
     """Motors and lamps overshoot; heaters and windings only rise."""
-    first, peak, last = told(inrush_markdown(LOADS[kind], kind, NAMES))
+    first, peak, last = told(inrush_markdown(LOADS[kind], kind, names()))
     assert first == 0
     overshoots = kind in ("fan motor", "pump motor", "lamp bank")
     assert (peak > 1.5 * last) is overshoots
-    assert "is switched on" in inrush_markdown(LOADS[kind], kind, NAMES)
+    assert "is switched on" in inrush_markdown(LOADS[kind], kind, names())

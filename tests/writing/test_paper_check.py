@@ -3,6 +3,7 @@
 import re
 from base64 import b64decode, b64encode
 from dataclasses import replace
+from functools import partial
 
 import pytest
 
@@ -16,38 +17,32 @@ from generator.writing.reading_slips import slips_of, slips_text
 from generator.writing.workbooks import records_of
 from tests.absent import library
 from tests.writing.drawn import SECRET, request, workbooks
+from tests.writing.paper import paper
 from workbook.texts import speaking
 
-WORKBOOK = workbooks("graded")[0]
-RECORDS = records_of(WORKBOOK)
+PAGE = "<html><head><title>Handout</title></head><body><p>Read 12.5 V at the low-side"
+own = partial(paper, "graded")
+# Words that no German text has.
+ENGLISH = re.compile(r"\b(?:the|and|of|is|with|this|to|not|none|low|high|yes|peak)\b")
 
 
 def key_of(records):
     """The answer key of so many exercises."""
     return AnswerKey(
-        set_id=WORKBOOK.set_id,
+        set_id=own().workbook.set_id,
         edition=1,
         mode="graded",
-        packed={WORKBOOK.student: pack(records)},
+        packed={own().workbook.student: pack(records)},
     )
-
-
-KEY = key_of(RECORDS)
-CODES = reading_codes(SECRET.value, RECORDS)
-HANDOUT = handout_text(WORKBOOK, CODES)
-SLIPS = slips_text(WORKBOOK.set_id, slips_of(WORKBOOK), CODES)
-PAGE = "<html><head><title>Handout</title></head><body><p>Read 12.5 V at the low-side"
-# Words that no German text has.
-ENGLISH = re.compile(r"\b(?:the|and|of|is|with|this|to|not|none|low|high|yes|peak)\b")
 
 
 class Place:
     """Where a class set of one student has its paper."""
 
-    set_id = WORKBOOK.set_id
     request = request("graded", count=1)
 
     def __init__(self, folder):
+        self.set_id = own().workbook.set_id
         self.slips_file = folder / "slips.html"
         self.folder = folder
 
@@ -56,13 +51,15 @@ class Place:
         return self.folder / f"{student}.html"
 
 
-def problems(folder, handout=HANDOUT, slips=SLIPS):
-    """What is found in a handout and in slips."""
+def problems(folder, handout=None, slips=None):
+    """What is found in a handout and in slips, as they are written or changed."""
     place = Place(folder)
-    place.handout_file(WORKBOOK.student).write_text(handout, encoding="utf-8")
-    place.slips_file.write_text(slips, encoding="utf-8")
-    check = PaperCheck(place, SECRET.value, KEY)
-    check.take(WORKBOOK, forbidden_strings(SECRET.value, RECORDS))
+    place.handout_file(own().workbook.student).write_text(
+        handout or own().handout, encoding="utf-8"
+    )
+    place.slips_file.write_text(slips or own().slips, encoding="utf-8")
+    check = PaperCheck(place, SECRET.value, key_of(own().records))
+    check.take(own().workbook, forbidden_strings(SECRET.value, own().records))
     check.finish()
     return {path.name: found for path, found in check.problems.items()}
 
@@ -78,12 +75,12 @@ def test_paper_in_german_is_german_and_sound(tmp_path):
     place.request = replace(place.request, language="de")
     with speaking("de"):
         workbook = workbooks("graded", language="de")[0]
-        handout = handout_text(workbook, CODES)
-        slips = slips_text(place.set_id, slips_of(workbook), CODES)
+        handout = handout_text(workbook, own().codes)
+        slips = slips_text(place.set_id, slips_of(workbook), own().codes)
     place.handout_file("s01").write_text(handout, encoding="utf-8")
     place.slips_file.write_text(slips, encoding="utf-8")
-    check = PaperCheck(place, SECRET.value, KEY)
-    check.take(workbook, forbidden_strings(SECRET.value, RECORDS))
+    check = PaperCheck(place, SECRET.value, key_of(own().records))
+    check.take(workbook, forbidden_strings(SECRET.value, own().records))
     check.finish()
     assert [*check.problems.values()] == [[], []]
     for page in (handout, slips):
@@ -95,8 +92,8 @@ def test_paper_in_german_is_german_and_sound(tmp_path):
 
 def test_paper_that_was_not_written_is_not_missed(tmp_path):
     """Paper is made by choice."""
-    check = PaperCheck(Place(tmp_path), SECRET.value, KEY)
-    check.take(WORKBOOK, forbidden_strings(SECRET.value, RECORDS))
+    check = PaperCheck(Place(tmp_path), SECRET.value, key_of(own().records))
+    check.take(own().workbook, forbidden_strings(SECRET.value, own().records))
     check.finish()
     assert check.problems == {}
 
@@ -123,20 +120,22 @@ def in_picture(page, text):
 def test_answer_that_is_planted_in_a_handout_is_found(tmp_path, plant, what):
     """The fault, a right number or the secret, wherever it stands."""
     text, named = {
-        "fault": (RECORDS[0]["fault"]["id"], "fault id"),
-        "number": (f"{RECORDS[0]['predictions'][0]['value']:.7g}", "answer"),
+        "fault": (own().records[0]["fault"]["id"], "fault id"),
+        "number": (f"{own().records[0]['predictions'][0]['value']:.7g}", "answer"),
         "secret": (SECRET.value.hex(), "the class secret"),
     }[what]
-    found = problems(tmp_path, handout=plant(HANDOUT, text))["s01.html"]
+    found = problems(tmp_path, handout=plant(own().handout, text))["s01.html"]
     assert any(named in one for one in found)
 
 
 @pytest.mark.parametrize("at", [0, 5, -1])
 def test_reading_that_is_planted_beside_its_code_is_found(tmp_path, at):
     """Readings stand on slips only."""
-    test = RECORDS[0]["tests"][at]
-    code = CODES["s01", 1, test["id"]]
-    planted = HANDOUT.replace(f"{code}</span>", f"{code}</span> {test['display']}")
+    test = own().records[0]["tests"][at]
+    code = own().codes["s01", 1, test["id"]]
+    planted = own().handout.replace(
+        f"{code}</span>", f"{code}</span> {test['display']}"
+    )
     [found] = problems(tmp_path, handout=planted)["s01.html"]
     assert found.startswith("is not what its secret gives")
 
@@ -167,15 +166,15 @@ def by_test(slips):
 @pytest.mark.parametrize("change", [with_outcome, with_larger_slip, by_test])
 def test_slips_that_tell_more_are_found(tmp_path, change):
     """Outcome, size and order would each say something of the answer."""
-    assert change(SLIPS) != SLIPS
-    [found] = problems(tmp_path, slips=change(SLIPS))["slips.html"]
+    assert change(own().slips) != own().slips
+    [found] = problems(tmp_path, slips=change(own().slips))["slips.html"]
     assert found.startswith("is not what its secret gives")
 
 
 def test_key_that_lost_an_exercise_stops_no_check(tmp_path):
     """The lost exercise is told elsewhere."""
-    check = PaperCheck(Place(tmp_path), SECRET.value, key_of(RECORDS[1:]))
-    check.take(WORKBOOK, forbidden_strings(SECRET.value, RECORDS))
+    check = PaperCheck(Place(tmp_path), SECRET.value, key_of(own().records[1:]))
+    check.take(own().workbook, forbidden_strings(SECRET.value, own().records))
     check.finish()
     assert check.problems == {}
 

@@ -5,17 +5,11 @@ import re
 import numpy as np
 import pytest
 
-from generator.writing.handouts import handout_text
 from generator.writing.printed import problems_of_pdf
 from generator.writing.printing import pdf_bytes
-from generator.writing.reading_codes import reading_codes
-from generator.writing.reading_slips import slips_of, slips_text
-from generator.writing.workbooks import records_of
 from tests.absent import library
-from tests.writing.drawn import SECRET, workbooks
+from tests.writing.paper import paper
 
-WORKBOOK = workbooks("graded")[0]
-CODES = reading_codes(SECRET.value, records_of(WORKBOOK))
 MM = 72 / 25.4
 # Sizes by ISO 216 and ANSI/ASME Y14.1 (from memory), printed in the middle of a sheet.
 A4, LETTER = (210 * MM, 297 * MM), (8.5 * 72, 11 * 72)
@@ -28,7 +22,7 @@ def sheets():
     """The printed handout of one student, sheet by sheet."""
     library("weasyprint")
     pdfium = library("pypdfium2")
-    page = handout_text(WORKBOOK, CODES)
+    page = paper("graded").handout
     data = pdf_bytes(page)
     assert problems_of_pdf(data, page) == []
     pdf = pdfium.PdfDocument(data)
@@ -45,7 +39,7 @@ def test_diagnosis_takes_four_sheets_at_most(sheets):
     """Situation, two of tests, and the answer sheet alone on the last."""
     starts = [n for n, s in enumerate(sheets) if text_of(s).startswith("Exercise ")]
     assert starts[0] == 1
-    assert len(starts) == len(WORKBOOK.exercises)
+    assert len(starts) == len(paper("graded").workbook.exercises)
     for first, after in zip(starts, [*starts[1:], len(sheets)], strict=True):
         assert after - first <= 4
         assert text_of(sheets[after - 1]).startswith("Answer sheet: s01, exercise")
@@ -78,9 +72,7 @@ def test_slips_have_one_pitch():
     """Printed, codes stand on a grid: no slip is larger than another."""
     library("weasyprint")
     pdfium = library("pypdfium2")
-    pdf = pdfium.PdfDocument(
-        pdf_bytes(slips_text(WORKBOOK.set_id, slips_of(WORKBOOK), CODES))
-    )
+    pdf = pdfium.PdfDocument(pdf_bytes(paper("graded").slips))
     text = pdf[0].get_textpage()
     code = re.compile(r"\b[a-z2-9]{3}-[a-z2-9]{3}\b")
     found = [match.start() for match in code.finditer(text.get_text_range())]
