@@ -20,6 +20,7 @@ from generator.writing.stream import Stream
 from generator.writing.variant import Variant
 from generator.writing.workbooks import new_workbooks
 from lessons.loader import read_lesson
+from tests.writing.kept import kept
 from workbook.texts import speaking
 
 SECRET = ClassSecret(value=bytes(range(32)))
@@ -80,7 +81,11 @@ def for_each_radical(test):
 @cache
 def exercise(radical):
     """One exercise of a radical, always the same."""
-    return new_exercise(BOOK, radical, SECRET.value, ("s01", RADICALS.index(radical)))
+    number = RADICALS.index(radical)
+    return kept(
+        f"exercise-{number}",
+        lambda: new_exercise(BOOK, radical, SECRET.value, ("s01", number)),
+    )
 
 
 def faded(radical, tests):
@@ -98,13 +103,17 @@ def every_exercise():
 @cache
 def key(radical):
     """The answer key record of an exercise."""
-    return key_record(exercise(radical), 3, IDENTITY)
+    number = RADICALS.index(radical)
+    return kept(f"key-{number}", lambda: key_record(exercise(radical), 3, IDENTITY))
 
 
 @cache
 def page(radical, mode):
     """What the student's page gets of an exercise."""
-    return page_record(exercise(radical), 3, mode)
+    number = RADICALS.index(radical)
+    return kept(
+        f"page-{mode}-{number}", lambda: page_record(exercise(radical), 3, mode)
+    )
 
 
 def request(mode, count=3, exercises=3):
@@ -120,6 +129,10 @@ def request(mode, count=3, exercises=3):
 @cache
 def workbooks(mode, secret=SECRET, count=3, language="en"):
     """The workbooks of a small class, as they are read in a language."""
-    course = read_course(("mixed-diagnosis",))
-    with speaking(language):
-        return tuple(new_workbooks(course, request(mode, count), secret))
+
+    def drawn():
+        course = read_course(("mixed-diagnosis",))
+        with speaking(language):
+            return tuple(new_workbooks(course, request(mode, count), secret))
+
+    return kept(f"{mode}-{secret.value.hex()}-{count}-{language}", drawn)
