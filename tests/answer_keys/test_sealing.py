@@ -28,7 +28,7 @@ OTHER = ClassSecret(value=b"\x01" * 32)
 CONTENT = key_content()
 KEY = answer_key_from_content(CONTENT)
 # Written by the version before records were packed by student.
-OLD = Path(__file__).with_name("old-answer-key.sealed")
+OLD = Path(__file__).with_name("old-answer-key.json")
 
 
 def test_seal_hides_content_and_comes_back():
