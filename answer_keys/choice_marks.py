@@ -13,7 +13,7 @@ from answer_keys.wording import listed, minutes_text
 from workbook.progress import hint_cost
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from answer_keys.key_record import KeyRecord, TestKey
     from answer_keys.work import Work
@@ -34,54 +34,46 @@ def choices(work: Work) -> Iterator[Share]:
     Each is judged from the causes that the real readings before had left, whatever
     the student took from them: a misread outcome costs its finding and nothing here.
     """
-    own = work.own_path
-    if not own:
+    given = work.progress.given_tests
+    if len(work.path) == given:
         yield no_test("choices", "Choice of tests")
         return
-    for number, visit in enumerate(own, len(work.path) - len(own)):
-        yield _choice(work.record, work.path[:number], visit)
+    for place in range(given, len(work.path)):
+        yield _choice(_Choice(work.record, work.path, place))
     yield _stop(work)
 
 
 @dataclass(frozen=True, slots=True)
 class _Choice:
-    """One test chosen that wastes minutes, with the tests done before it."""
+    """One test that was chosen, by its place on the path."""
 
     record: KeyRecord
-    earlier: tuple[Visit, ...]
-    visit: Visit
+    path: tuple[Visit, ...]
+    place: int
 
     @property
-    def column(self) -> tuple[str, ...]:
-        """Outcomes of the chosen test under the causes before."""
-        return _column(self.record, self.visit.test, self.visit.before)
+    def visit(self) -> Visit:
+        """The test itself."""
+        return self.path[self.place]
 
     @property
-    def columns(self) -> tuple[tuple[str, ...], ...]:
-        """Outcomes of every test under the causes before."""
-        rows = (self.record.reasoning.outcomes[c] for c in self.visit.before)
-        return tuple(zip(*rows, strict=True))
+    def earlier(self) -> tuple[Visit, ...]:
+        """The tests done before."""
+        return self.path[: self.place]
 
 
-def _column(
-    record: KeyRecord, test: TestKey, candidates: tuple[int, ...]
-) -> tuple[str, ...]:
-    """Outcomes of a test under some causes."""
-    number, outcomes = record.test_number(test.id), record.reasoning.outcomes
-    return tuple([outcomes[candidate][number] for candidate in candidates])
-
-
-def _splits(column: tuple[str, ...]) -> bool:
+def _splits(column: Sequence[str]) -> bool:
     """Whether some causes give more than one outcome."""
     return column.count(column[0]) < len(column)
 
 
-def _follows(known: tuple[str, ...], asked: tuple[str, ...]) -> bool:
+def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
     """Whether the outcome of one test fixes that of another."""
     return len(set(zip(known, asked, strict=True))) == len(set(known))
 
 
-def _choice(record: KeyRecord, earlier: tuple[Visit, ...], visit: Visit) -> Share:
+def _choice(chosen: _Choice) -> Share:
+    visit = chosen.visit
     share = math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD)
     if visit.test.mistake:
         share, reason = 0.0, visit.test.mistake
@@ -90,8 +82,8 @@ def _choice(record: KeyRecord, earlier: tuple[Visit, ...], visit: Visit) -> Shar
         reason = "A good choice: no other test leads to the cause in fewer minutes."
         misconception = ""
     else:
-        reason, misconception = _why_wasted(_Choice(record, earlier, visit))
-        reason += _misread(earlier)
+        reason, misconception = _why_wasted(chosen)
+        reason += _misread(chosen.earlier)
     hints = visit.done.hints
     return Share(
         item=visit.test.id,
@@ -114,10 +106,11 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
             "measured_after_proof",
         )
     better = f"“{planned.title}” ({minutes_text(planned.minutes)})"
-    if not _splits(chosen.column):
+    column = chosen.record.reasoning.column(visit.number, visit.before)
+    if not _splits(column):
         reason, misconception = _why_nothing(chosen)
         return f"{reason}; {better} would have told more.", misconception
-    reason, misconception = _why_dear(chosen)
+    reason, misconception = _why_dear(chosen, column)
     return (
         f"{reason} From here this way takes {lost} more, on average, than starting "
         f"with {better}.",
@@ -127,31 +120,33 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
 
 def _why_nothing(chosen: _Choice) -> tuple[str, str]:
     """Say why a test told nothing."""
-    test, record = chosen.visit.test, chosen.record
-    count = len(chosen.visit.before)
+    test, count = chosen.visit.test, len(chosen.visit.before)
     told = (
         f"{'Both' if count == 2 else f'All {count}'} causes that were still possible "
         "give the same reading here, so it told nothing"
     )
     if test.id.startswith(_DROPS) and test.outcome == "none":
         return f"{told}: without current nothing drops", "drop_without_current"
-    asked = _column(record, test, record.everything)
+    columns = chosen.record.reasoning.columns
+    asked = columns[chosen.visit.number]
     for earlier in chosen.earlier:
-        if _follows(_column(record, earlier.test, record.everything), asked):
+        if _follows(columns[earlier.number], asked):
             before = f"“{earlier.test.title}” had told it before"
             return f"{told}: {before}", "same_thing_again"
     return told, "nothing_to_tell"
 
 
-def _why_dear(chosen: _Choice) -> tuple[str, str]:
-    """Say why a test that tells something wastes minutes all the same."""
-    test, count = chosen.visit.test, len(chosen.visit.before)
-    column = chosen.column
+def _why_dear(chosen: _Choice, column: Sequence[str]) -> tuple[str, str]:
+    """Say why a test that tells something wastes minutes all the same.
+
+    ``column`` holds its outcomes under the causes that were still possible.
+    """
+    test, count = chosen.visit.test, len(column)
     stay = max(column.count(word) for word in set(column))
     split = f"It may leave {stay} of the {count} causes that were still possible."
     if test.id == _PART_SWAP:
         return f"A new part came before the proof. {split}", "part_before_proof"
-    cheaper = _cheapest_alike(chosen)
+    cheaper = _cheapest_alike(chosen, column)
     if cheaper is not None:
         return (
             f"“{cheaper.title}” would have told the same in "
@@ -167,30 +162,29 @@ def _why_dear(chosen: _Choice) -> tuple[str, str]:
     return split, ""
 
 
-def _cheapest_alike(chosen: _Choice) -> TestKey | None:
+def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
     """Find the cheapest test that tells all that the chosen one tells."""
-    asked = chosen.column
-    alike = [
-        test
-        for test, column in zip(chosen.record.tests, chosen.columns, strict=True)
-        if test.minutes < chosen.visit.test.minutes
-        and _splits(column)
-        and _follows(column, asked)
-    ]
-    return min(alike, key=lambda test: test.minutes, default=None)
+    before, minutes = chosen.visit.before, chosen.visit.test.minutes
+    reasoning, found = chosen.record.reasoning, None
+    for number, test in enumerate(chosen.record.tests):
+        if test.minutes < minutes:
+            column = reasoning.column(number, before)
+            if _splits(column) and _follows(column, asked):
+                found, minutes = test, test.minutes
+    return found
 
 
 def _is_worst(chosen: _Choice) -> bool:
     """Whether no test that tells anything leaves more minutes to the proof."""
-    costs = chosen.record.plan.costs(chosen.visit.before)
+    before, number = chosen.visit.before, chosen.visit.number
+    table = chosen.record.reasoning
+    costs = table.plan.costs(before)
     after = {
-        test.id: cost - test.minutes
-        for test, cost, column in zip(
-            chosen.record.tests, costs, chosen.columns, strict=True
-        )
-        if _splits(column)
+        n: costs[n] - minutes
+        for n, minutes in enumerate(table.minutes)
+        if _splits(table.column(n, before))
     }
-    return len(after) > 2 and after[chosen.visit.test.id] >= max(after.values())
+    return len(after) > 2 and after[number] >= max(after.values())
 
 
 def _misread(earlier: tuple[Visit, ...]) -> str:

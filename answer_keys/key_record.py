@@ -276,6 +276,8 @@ class Reasoning:
         One row a fault, one word a test.
     repair_minutes : mapping of str to float
         What is lost on each repair where it is the wrong one.
+    columns : tuple of tuple of str
+        The outcomes again: one row a test, one word a fault.
     """
 
     faults: tuple[FaultChance, ...]
@@ -283,7 +285,7 @@ class Reasoning:
     minutes: tuple[float, ...]
     outcomes: tuple[tuple[str, ...], ...]
     repair_minutes: Mapping[str, float]
-    _columns: tuple[tuple[str, ...], ...] = _derived()
+    columns: tuple[tuple[str, ...], ...] = _derived()
     _hash: int = _derived()
 
     def __post_init__(self) -> None:
@@ -291,7 +293,7 @@ class Reasoning:
         # no hash, but tables that differ in it are still unequal.
         parts = (self.faults, self.tests, self.minutes, self.outcomes)
         object.__setattr__(self, "_hash", hash(parts))
-        object.__setattr__(self, "_columns", tuple(zip(*self.outcomes, strict=True)))
+        object.__setattr__(self, "columns", tuple(zip(*self.outcomes, strict=True)))
         if len(self.faults) != len(self.outcomes):
             raise ValueError("reasoning needs one row of outcomes a fault")
         if not self.repair_minutes.keys() >= {fault.repair for fault in self.faults}:
@@ -302,7 +304,7 @@ class Reasoning:
 
     def column(self, test: int, candidates: Iterable[int]) -> list[str]:
         """Outcomes of a test under some faults, both by number."""
-        column = self._columns[test]
+        column = self.columns[test]
         return [column[candidate] for candidate in candidates]
 
     @property

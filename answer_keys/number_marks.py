@@ -8,7 +8,7 @@ from answer_keys.marks import Share
 from answer_keys.wording import answer_text, band_text
 
 if TYPE_CHECKING:
-    from answer_keys.key_record import Band, NumberKey
+    from answer_keys.key_record import Band, NumberKey, WrongRule
     from workbook.progress import Answer
 
 __all__ = ["graded_number"]
@@ -16,30 +16,37 @@ __all__ = ["graded_number"]
 
 def graded_number(key: NumberKey, answer: Answer | None) -> Share:
     """Grade a number by its band, and name the wrong rule that explains it."""
-    share, reason, misconception = 0.0, "", ""
     right = f"right is {band_text(key.band, key.unit)}"
     if answer is None:
         reason = f"Not answered; {right}."
-    elif answer.unit != key.unit:
-        reason = f"You wrote {answer_text(answer)}, but this is asked in {key.unit}."
-    elif _is_inside(answer.value, key.band):
-        share, reason = 1.0, f"You wrote {answer_text(answer)}; {right}."
-    else:
-        reason = f"You wrote {answer_text(answer)}; {right}."
-        rules = (r for r in key.misconceptions if _is_inside(answer.value, r.band))
-        if (rule := next(rules, None)) is not None:
-            reason, misconception = f"{reason} {rule.text}", rule.id
+        return Share(item=key.id, title=key.label, share=0.0, reason=reason)
+    wrote, misconception = f"You wrote {answer_text(answer)}", ""
+    is_right = answer.unit == key.unit and _is_inside(answer.value, key.band)
+    reason = f"{wrote}; {right}."
+    if answer.unit != key.unit:
+        reason = f"{wrote}, but this is asked in {key.unit}."
+    elif not is_right and (rule := _rule(key, answer.value)) is not None:
+        reason, misconception = f"{reason} {rule.text}", rule.id
     return Share(
         item=key.id,
         title=key.label,
-        share=share,
+        share=float(is_right),
         reason=reason,
         misconception=misconception,
-        answer="" if answer is None else answer.raw.strip(),
+        answer=answer.raw.strip(),
     )
+
+
+def _rule(key: NumberKey, value: float) -> WrongRule | None:
+    """Find the wrong rule that explains a number."""
+    for rule in key.misconceptions:
+        if _is_inside(value, rule.band):
+            return rule
+    return None
 
 
 def _is_inside(value: float, band: Band) -> bool:
     # The last bits of a number on the edge hang on how it was typed (350 mA, 0.35 A).
-    slack = 1e-9 * max(abs(band[0]), abs(band[1]))
-    return band[0] - slack <= value <= band[1] + slack
+    low, high = band
+    slack = 1e-9 * max(abs(low), abs(high))
+    return low - slack <= value <= high + slack

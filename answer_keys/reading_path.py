@@ -35,6 +35,8 @@ class Visit(Struct, frozen=True, kw_only=True):
     Attributes
     ----------
     test : TestKey
+    number : int
+        Of the test, in the order of the key.
     done : TestDone
         What the student expected and found.
     before, after : tuple of int
@@ -48,6 +50,7 @@ class Visit(Struct, frozen=True, kw_only=True):
     """
 
     test: TestKey
+    number: int
     done: TestDone
     before: tuple[int, ...]
     after: tuple[int, ...]
@@ -65,11 +68,12 @@ def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
     plan, before = record.plan, record.everything
     for place, done in enumerate(progress.tests):
         number = record.test_number(done.item)
-        after = plan.after(before, number, record.tests[number].outcome)
-        best = plan.best_test(before)
-        wasted = plan.cost_of(before, number) - plan.value(before)
+        test = record.tests[number]
+        after = plan.after(before, number, test.outcome)
+        best, wasted = plan.beside(before, number)
         yield Visit(
-            test=record.tests[number],
+            test=test,
+            number=number,
             done=done,
             before=before,
             after=after,

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
-from string import ascii_lowercase
+from string import ascii_letters, ascii_lowercase
 from typing import TYPE_CHECKING
 
 from workbook.quantities import quantity_text
@@ -24,6 +23,7 @@ __all__ = [
     "value_text",
 ]
 
+_UNITS = f"{ascii_letters}µΩ"
 _MANY_MINUTES = 99.95  # from here on a tenth is lost on a reader
 
 
@@ -47,7 +47,7 @@ def band_text(band: Band, unit: str) -> str:
     >>> band_text((0.15, 0.18), "A")
     '150 mA to 180 mA'
     """
-    low, high = (value_text(edge, unit) for edge in band)
+    low, high = value_text(band[0], unit), value_text(band[1], unit)
     return low if low == high else f"{low} to {high}"
 
 
@@ -60,12 +60,15 @@ def answer_text(answer: Answer) -> str:
 
 def _is_same(raw: str, read: str) -> bool:
     """Tell whether two texts differ by spaces and closing zeros at most."""
-    raw, read = ("".join(one.split()) for one in (raw, read))
-    if raw == read:
-        return True
-    plain = (re.sub(r"(\.\d*?)0*(?!\d)", r"\1", one) for one in (raw, read))
-    first, second = (re.sub(r"\.(?!\d)", "", one) for one in plain)
-    return first == second
+    return raw == read or _plain(raw) == _plain(read)
+
+
+def _plain(text: str) -> str:
+    """Leave out spaces, and zeros that close a number after its point."""
+    text = "".join(text.split())
+    number = text.rstrip(_UNITS)
+    unit = text[len(number) :]
+    return (number.rstrip("0").rstrip(".") if "." in number else number) + unit
 
 
 def minutes_text(minutes: float) -> str:

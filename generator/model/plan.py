@@ -130,6 +130,21 @@ class Plan:
         weight = self._search.weight_of[mask]
         return tuple([cost / weight for cost in self._search.costs(mask)])
 
+    def beside(self, candidates: Iterable[int], test: int) -> tuple[int | None, float]:
+        """Give the planned next test, and the expected minutes that another one adds.
+
+        Examples
+        --------
+        >>> plan = least_cost([0.5, 0.3, 0.2], ["abb", "bab", "bba"], [4, 1, 2], "xyz")
+        >>> best, added = plan.beside([0, 1], 0)
+        >>> best, round(added, 3)
+        (1, 3.0)
+        """
+        mask, search = self._checked(candidates), self._search
+        best = next(iter(search.best_tests(mask, SAME_MINUTES)), None)
+        weight = search.weight_of[mask]
+        return best, search.cost_of(mask, test) / weight - search.least(mask) / weight
+
     def best_tests(self, candidates: Iterable[int]) -> tuple[int, ...]:
         """Give all next tests that reach the least expected minutes, in their order."""
         return self._search.best_tests(self._checked(candidates), SAME_MINUTES)
@@ -145,7 +160,8 @@ class Plan:
         self, candidates: Iterable[int], test: int, outcome: Label
     ) -> tuple[int, ...]:
         """Candidates left once a test has shown an outcome."""
-        return tuple(c for c in candidates if self.outcome[c][test] == outcome)
+        rows = self.outcome
+        return tuple([c for c in candidates if rows[c][test] == outcome])
 
     def posterior(self, candidates: Iterable[int]) -> tuple[float, ...]:
         """Give the probability of each candidate, in their order: Bayes' rule.
