@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import msgspec
@@ -22,7 +21,7 @@ from answer_keys.visible_text import visible
 from workbook.questions import is_answer
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Container, Mapping
+    from collections.abc import Collection, Iterator, Mapping
 
     from answer_keys.answer_key import AnswerKey
     from answer_keys.hand_in import HandIn
@@ -63,9 +62,8 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
         raise RefusedError(
             f"The answer key holds nothing for student “{visible(hand_in.student)}”."
         )
-    known = {number: _known(record) for number, record in records.items()}
     for _, entry in hand_in.entries:
-        _check_entry(entry, known)
+        _check_entry(entry, records)
         if isinstance(entry, Hinted) and key.mode != "practice":
             raise RefusedError("It speaks of hints, which only a practice set gives.")
 
@@ -76,20 +74,16 @@ def _shown(student: str) -> str:
     return f"“{visible(student)}”{written}"
 
 
-def _known(record: KeyRecord) -> _Known:
-    return _Known(record, {test.id: test for test in record.tests})
-
-
-def _check_entry(entry: Entry, exercises: Mapping[int, _Known]) -> None:
-    known = exercises.get(entry.exercise)
-    if known is None:
+def _check_entry(entry: Entry, records: Mapping[int, KeyRecord]) -> None:
+    record = records.get(entry.exercise)
+    if record is None:
         raise RefusedError(
             f"It speaks of exercise {entry.exercise}, which the student does not have."
         )
     if isinstance(entry, Replied):
-        _check_form(entry, known.record)
-    for word, allowed in known.words(entry):
-        if word not in allowed:
+        _check_form(entry, record)
+    for word, is_known in _words(entry, record):
+        if not is_known:
             raise RefusedError(
                 f"It speaks of “{visible(word)}” in exercise {entry.exercise}, which "
                 "that exercise does not hold."
@@ -108,36 +102,31 @@ def _check_form(entry: Replied, record: KeyRecord) -> None:
             )
 
 
-@dataclass(frozen=True, slots=True)
-class _Known:
-    """What an exercise holds, by id; built once for all entries about it."""
+def _words(entry: Entry, record: KeyRecord) -> Iterator[tuple[str, bool]]:
+    """Tell of each word of an entry whether its exercise holds it."""
+    match entry:
+        case Chosen() | Finding():
+            test = record.test(entry.item)
+            yield entry.item, test is not None
+            if test is not None:
+                yield from _words_of_test(entry, test)
+        case Predicted():
+            yield entry.item, any(entry.item == key.id for key in record.predictions)
+        case Verified():
+            yield entry.item, entry.item == record.verification.id
+        case Concluded():
+            yield entry.cause, any(entry.cause == one.id for one in record.causes)
+            right = (one.id for one in record.corrections)
+            yield entry.correction, entry.correction in right
+        case Replied():
+            yield entry.item, any(entry.item == one.id for one in record.questions)
 
-    record: KeyRecord
-    tests: dict[str, TestKey]
 
-    def words(self, entry: Entry) -> list[tuple[str, Container[str]]]:
-        """Pair each word of an entry with the words that its exercise holds."""
-        test = self.tests.get(entry.item)
-        outcomes = test.outcomes if test else ()
-        match entry:
-            case Predicted():
-                return [(entry.item, {key.id for key in self.record.predictions})]
-            case Verified():
-                return [(entry.item, {self.record.verification.id})]
-            case Chosen():
-                return [(entry.item, self.tests), (entry.expected, outcomes)]
-            case Finding():
-                said = {one.id for one in test.statements} if test else ()
-                return [
-                    (entry.item, self.tests),
-                    (entry.outcome, outcomes),
-                    (entry.statement, said),
-                ]
-            case Concluded():
-                return [
-                    (entry.cause, {cause.id for cause in self.record.causes}),
-                    (entry.correction, {one.id for one in self.record.corrections}),
-                ]
-            case Replied():
-                return [(entry.item, {one.id for one in self.record.questions})]
-        return []
+def _words_of_test(
+    entry: Chosen | Finding, test: TestKey
+) -> Iterator[tuple[str, bool]]:
+    if isinstance(entry, Chosen):
+        yield entry.expected, entry.expected in test.outcomes
+        return
+    yield entry.outcome, entry.outcome in test.outcomes
+    yield entry.statement, any(entry.statement == one.id for one in test.statements)

@@ -443,6 +443,11 @@ class KeyRecord:
         """Give the column of a test in the reasoning."""
         return self._numbers[test_id]
 
+    def test(self, test_id: str) -> TestKey | None:
+        """Find a test on offer, if it is one."""
+        number = self._numbers.get(test_id)
+        return None if number is None else self.tests[number]
+
     def cause(self, cause_id: str) -> CauseOption:
         """Find a cause on offer."""
         return self._causes[cause_id]

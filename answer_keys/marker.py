@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from answer_keys.belonging import check_belongs
@@ -21,9 +21,24 @@ if TYPE_CHECKING:
 
     from answer_keys.answer_key import AnswerKey
     from answer_keys.key_record import KeyRecord
+    from answer_keys.marks import ExerciseMarks
     from answer_keys.rubric import Rubric
+    from workbook.progress import ExerciseProgress
 
 __all__ = ["Marker"]
+
+
+@dataclass(slots=True)
+class _Before:
+    """The newest work of the student whose hand-in was marked last, by exercise.
+
+    Who hands in again has changed an exercise or two; the marks of the others stand.
+    """
+
+    student: str = ""
+    marked: dict[int, tuple[ExerciseProgress, ExerciseMarks]] = field(
+        default_factory=dict
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +56,7 @@ class Marker:
     key: AnswerKey
     rubric: Rubric
     students: frozenset[str]
+    _before: _Before = field(default_factory=_Before, repr=False, compare=False)
 
     def marked_in(self, folder: Path) -> Iterator[Marked]:
         """Mark every file below a folder, in the order of their names."""
@@ -74,8 +90,10 @@ class Marker:
         records: Mapping[int, KeyRecord] = self.key.of_student(hand_in.student)
         starts = {number: record.start for number, record in records.items()}
         by_exercise = replay(rows, starts)
+        if self._before.student != hand_in.student:
+            self._before.student, self._before.marked = hand_in.student, {}
         exercises = [
-            grade_exercise(record, by_exercise[number], self.rubric)
+            self._graded(record, by_exercise[number])
             for number, record in sorted(records.items())
         ]
         mark, out_of = total_of(exercises)
@@ -94,6 +112,13 @@ class Marker:
             mark=mark,
             out_of=out_of,
         )
+
+    def _graded(self, record: KeyRecord, progress: ExerciseProgress) -> ExerciseMarks:
+        known, marks = self._before.marked.get(record.exercise, (None, None))
+        if marks is None or known != progress:
+            marks = grade_exercise(record, progress, self.rubric)
+            self._before.marked[record.exercise] = progress, marks
+        return marks
 
     def _received_at(self, found: Found, hand_in: HandIn) -> datetime:
         match self.rubric.policy.clock:
