@@ -62,11 +62,6 @@ class _Choice:
         return self.path[: self.place]
 
 
-def _splits(column: Sequence[str]) -> bool:
-    """Whether some causes give more than one outcome."""
-    return column.count(column[0]) < len(column)
-
-
 def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
     """Whether the outcome of one test fixes that of another."""
     return len(set(zip(known, asked, strict=True))) == len(set(known))
@@ -106,11 +101,10 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
             "measured_after_proof",
         )
     better = f"“{planned.title}” ({minutes_text(planned.minutes)})"
-    column = chosen.record.reasoning.column(visit.number, visit.before)
-    if not _splits(column):
+    if visit.number not in chosen.record.plan.splitting(visit.before):
         reason, misconception = _why_nothing(chosen)
         return f"{reason}; {better} would have told more.", misconception
-    reason, misconception = _why_dear(chosen, column)
+    reason, misconception = _why_dear(chosen)
     return (
         f"{reason} From here this way takes {lost} more, on average, than starting "
         f"with {better}.",
@@ -136,12 +130,11 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
     return told, "nothing_to_tell"
 
 
-def _why_dear(chosen: _Choice, column: Sequence[str]) -> tuple[str, str]:
-    """Say why a test that tells something wastes minutes all the same.
-
-    ``column`` holds its outcomes under the causes that were still possible.
-    """
-    test, count = chosen.visit.test, len(column)
+def _why_dear(chosen: _Choice) -> tuple[str, str]:
+    """Say why a test that tells something wastes minutes all the same."""
+    test, before = chosen.visit.test, chosen.visit.before
+    column = chosen.record.reasoning.column(chosen.visit.number, before)
+    count = len(before)
     stay = max(column.count(word) for word in set(column))
     split = f"It may leave {stay} of the {count} causes that were still possible."
     if test.id == _PART_SWAP:
@@ -165,26 +158,22 @@ def _why_dear(chosen: _Choice, column: Sequence[str]) -> tuple[str, str]:
 def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
     """Find the cheapest test that tells all that the chosen one tells."""
     before, minutes = chosen.visit.before, chosen.visit.test.minutes
-    reasoning, found = chosen.record.reasoning, None
-    for number, test in enumerate(chosen.record.tests):
+    record, found = chosen.record, None
+    for number in record.plan.splitting(before):
+        test = record.tests[number]
         if test.minutes < minutes:
-            column = reasoning.column(number, before)
-            if _splits(column) and _follows(column, asked):
+            column = record.reasoning.column(number, before)
+            if _follows(column, asked):
                 found, minutes = test, test.minutes
     return found
 
 
 def _is_worst(chosen: _Choice) -> bool:
     """Whether no test that tells anything leaves more minutes to the proof."""
-    before, number = chosen.visit.before, chosen.visit.number
-    table = chosen.record.reasoning
-    costs = table.plan.costs(before)
-    after = {
-        n: costs[n] - minutes
-        for n, minutes in enumerate(table.minutes)
-        if _splits(table.column(n, before))
-    }
-    return len(after) > 2 and after[number] >= max(after.values())
+    plan, minutes = chosen.record.plan, chosen.record.reasoning.minutes
+    costs = plan.costs(chosen.visit.before)
+    after = {n: costs[n] - minutes[n] for n in plan.splitting(chosen.visit.before)}
+    return len(after) > 2 and after[chosen.visit.number] >= max(after.values())
 
 
 def _misread(earlier: tuple[Visit, ...]) -> str:

@@ -64,7 +64,9 @@ def mark_in_processes(
         One for each file and each member of an archive, as they are ready.
     """
     paths, left = returned_paths(folder)
-    crew = _Crew(marker=marker, folder=folder, patience_s=patience_s, paths=paths[::-1])
+    crew = _Crew(
+        marker=marker, folder=folder, patience_s=patience_s, paths=deque(paths)
+    )
     try:
         crew.hire(min(workers, len(paths)))
         yield from crew.marked()
@@ -76,10 +78,15 @@ def mark_in_processes(
 
 @dataclass(slots=True, kw_only=True)
 class _Worker:
-    """A process, the file that it is at, and those that it takes next."""
+    """A process, the file that it is at, and those that it takes next.
+
+    Every second one begins at the end of the list: the files of a student stand
+    together, and whoever marks them opens the records of that student.
+    """
 
     process: SpawnProcess
     connection: Connection
+    is_from_end: bool
     paths: deque[Path] = field(default_factory=deque)
     # Sent once it is there: to start with so much, it would have to be waited for.
     has_marker: bool = False
@@ -89,12 +96,12 @@ class _Worker:
 
 @dataclass(slots=True, kw_only=True)
 class _Crew:
-    """All processes, and the files that none has taken yet, the next one last."""
+    """All processes, and the files that none has taken yet."""
 
     marker: Marker
     folder: Path
     patience_s: float
-    paths: list[Path]
+    paths: deque[Path]
     workers: dict[Connection, _Worker] = field(default_factory=dict)
 
     def hire(self, count: int) -> None:
@@ -105,7 +112,10 @@ class _Crew:
             )
             process.start()
             theirs.close()
-            self.workers[ours] = _Worker(process=process, connection=ours)
+            is_second = len(self.workers) % 2 == 1
+            self.workers[ours] = _Worker(
+                process=process, connection=ours, is_from_end=is_second
+            )
 
     def dismiss(self) -> None:
         for worker in self.workers.values():
@@ -147,7 +157,8 @@ class _Crew:
     def _give(self, worker: _Worker) -> None:
         """Tell a worker of its next files, or let it go."""
         while self.paths and len(worker.paths) < _AHEAD:
-            worker.paths.append(self.paths.pop())
+            take = self.paths.pop if worker.is_from_end else self.paths.popleft
+            worker.paths.append(take())
             # A worker that has died in the meantime shows when it is heard.
             with suppress(OSError):
                 worker.connection.send_bytes(os.fsencode(worker.paths[-1]))
@@ -162,7 +173,7 @@ class _Crew:
         if not worker.paths:
             raise AnswerKeysError("The process that reads what came back cannot start.")
         name = shown_name(self.folder, worker.paths.popleft())
-        self.paths += reversed(worker.paths)
+        self.paths.extendleft(worker.paths)
         if self.paths:
             self.hire(1)
         return self.marker.marked(Found(name=name, refusal=reason))

@@ -74,6 +74,10 @@ class Judged:
     wrongly: frozenset[str] = frozenset()
 
 
+_RIGHT, _FOLLOWS = Judged(verdict="right"), Judged(verdict="follows")
+_REPEATED, _TRUE = Judged(verdict="repeated"), Judged(verdict="true")
+
+
 def judge_statements(path: Iterable[Stated]) -> Iterator[Judged]:
     """Judge the statements of a path, a mistake only where it is first made.
 
@@ -89,13 +93,13 @@ def judge_statements(path: Iterable[Stated]) -> Iterator[Judged]:
 def _judged(step: Stated, aside: frozenset[str]) -> Judged:
     said = frozenset(step.said.cleared)
     if step.said.id == step.right.id:
-        return Judged(verdict="right")
+        return _RIGHT
     if step.said.id == step.found:
-        return Judged(verdict="follows")
+        return _FOLLOWS
     if wrongly := said & step.open - aside:
         return Judged(verdict="wrong", wrongly=wrongly)
     is_same = said - aside == frozenset(step.right.cleared)
-    return Judged(verdict="repeated" if is_same else "true")
+    return _REPEATED if is_same else _TRUE
 
 
 def listed(labels: Iterable[str], word: str) -> str:

@@ -145,6 +145,10 @@ class Plan:
         weight = search.weight_of[mask]
         return best, search.cost_of(mask, test) / weight - search.least(mask) / weight
 
+    def splitting(self, candidates: Iterable[int]) -> tuple[int, ...]:
+        """Give all tests with more than one outcome under the candidates."""
+        return self._search.splitting(self._checked(candidates))
+
     def best_tests(self, candidates: Iterable[int]) -> tuple[int, ...]:
         """Give all next tests that reach the least expected minutes, in their order."""
         return self._search.best_tests(self._checked(candidates), SAME_MINUTES)

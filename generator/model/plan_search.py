@@ -75,6 +75,7 @@ class Search:
     _found: dict[int, float] = field(init=False, default_factory=dict)
     _best: dict[int, tuple[int, ...]] = field(init=False, default_factory=dict)
     _costs: dict[int, tuple[float, ...]] = field(init=False, default_factory=dict)
+    _splitting: dict[int, tuple[int, ...]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         """Know nothing of any set yet."""
@@ -107,6 +108,15 @@ class Search:
             tests = range(len(self.cost))
             self._costs[mask] = tuple([self.cost_of(mask, test) for test in tests])
         return self._costs[mask]
+
+    def splitting(self, mask: int) -> tuple[int, ...]:
+        """Find all tests that split a set, and keep them."""
+        if mask not in self._splitting:
+            tests = range(len(self.cost))
+            self._splitting[mask] = tuple(
+                [test for test in tests if len(self.parts(mask, test)) > 1]
+            )
+        return self._splitting[mask]
 
     def best_tests(self, mask: int, slack: float) -> tuple[int, ...]:
         """Find all tests that the plan may go on with, up to some expected minutes.

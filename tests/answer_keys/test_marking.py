@@ -13,6 +13,7 @@ from answer_keys.belonging import check_belongs
 from answer_keys.errors import RefusedError
 from answer_keys.gradebook import Gradebook
 from answer_keys.hand_in import read_hand_in
+from answer_keys.marker import Marker
 from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.reporting import sheet_names
 from answer_keys.rubric import STEPS, Rubric, default_rubric_text, rubric_from_text
@@ -375,3 +376,19 @@ def test_cause_without_a_label_is_named_by_its_id():
     record = next(key.exercises)
     assert record.label_of_fault("load_ground_high") == "load ground high"
     assert record.label_of_repair("replace_fan") == "replace fan"
+
+
+def test_work_handed_in_again_is_marked_as_if_it_came_alone(folders):
+    """Whatever a student had handed in before, the marks are those of the work."""
+    key = sample_key()
+    put(folders, "1.jsonl", hand_in_of("s01"))
+    put(folders, "2.jsonl", hand_in_of("s01", care=0.0))
+    put(folders, "3.jsonl", hand_in_of("s02"))
+    put(folders, "4.jsonl", hand_in_of("s01", exercises=2))
+    students = frozenset(id_ for id_, _ in ROSTER)
+    marker = Marker(key=key, rubric=RUBRIC, students=students)
+    for found in marker.marked_in(folders.handed_in):
+        alone = Marker(key=key, rubric=RUBRIC, students=students)
+        path = folders.handed_in / found.name
+        assert found.work.marks
+        assert [found] == list(alone.marked_at(folders.handed_in, path))

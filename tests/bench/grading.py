@@ -2,9 +2,11 @@
 
 ``python -m tests.bench.grading [HAND-INS] [WORKERS] [STUDENTS]``: invented students
 work a graded set of eight exercises each and hand in again and again, each time in
-another session. What is measured is all that ``clampbook grade`` does from the sealed
-key up to the standings. What is paid once for each student, however often files come
-back, is told by itself, too: opening the records, and finding the plans.
+another session: first the same work, as who hands in once more changes little of it,
+then work of which every exercise was done anew, in turns with the old. What is measured
+is all that ``clampbook grade`` does from the sealed key up to the standings. What is
+paid once for each student, however often files come back, is told by itself, too:
+opening the records, and finding the plans.
 """
 
 import json
@@ -22,17 +24,24 @@ from answer_keys.marking import grade_into
 from answer_keys.rubric import read_rubric
 from generator.marking_processes import mark_in_processes
 from generator.writing.class_set import open_key, read_class_set
+from generator.writing.kinds import KINDS
+from generator.writing.simulation import simulate_class
 from tests.bench.worked_class import EXERCISES, alone, copied, peak_mb, worked_set
 
 _SAMPLED = 100  # files after which the memory of the workers is looked at
 
 
-def again(made, count, folder):
-    """Write so many hand-ins of the students of a set, each one's in a row."""
+def again(made, count, folder, first=None):
+    """Write so many hand-ins of the students of a set, each one's in a row.
+
+    Where a folder with the ``first`` work of the students is given, every second
+    hand-in is that: no exercise is as it was in the hand-in before.
+    """
     paths = sorted(made.handed_in.iterdir())
     for number in range(count):
         path = paths[number * len(paths) // count]
-        text = copied(path.read_text(), session=f"{number:08x}")
+        work = path if first is None or number % 2 else first / path.name
+        text = copied(work.read_text(), session=f"{number:08x}")
         (folder / f"{path.stem}-{number:05}.jsonl").write_text(text)
 
 
@@ -91,32 +100,40 @@ def _work_of_all():
     return own.ru_utime + own.ru_stime + others.ru_utime + others.ru_stime
 
 
+def told(made, folder, workers, work):
+    """Grade a folder and say how long it took."""
+    clock, worked = bare(folder)
+    gradebook = folder.with_suffix(".sqlite")
+    spent, used, here, there = alone(graded, made.folder, folder, gradebook, workers)
+    print(
+        f"{work}:\n"
+        f"  grading / bare json.loads: time {spent / clock:.1f}, "
+        f"work of all processes {used / worked:.1f} "
+        f"({spent:.1f} s beside {clock:.1f} s)\n"
+        f"  most memory: this process {here:.0f} MB, a worker {there:.0f} MB",
+        flush=True,
+    )
+
+
 def main(count=10_000, workers=2, students=40):
     with TemporaryDirectory() as place:
-        work = Path(place)
-        made = worked_set(work / "set", students)
+        made = worked_set(Path(place) / "set", students)
         key_ms, plans_ms = alone(once_a_student, made.folder)
         print(
             f"once a student: opening {EXERCISES} records {key_ms:.1f} ms, "
-            f"their plans {plans_ms:.1f} ms"
-        )
-        folder = work / "handed-in"
-        folder.mkdir()
-        again(made, count, folder)
-        clock, worked = bare(folder)
-        gradebook = work / "gradebook.sqlite"
-        spent, used, here, there = alone(
-            graded, made.folder, folder, gradebook, workers
-        )
-        print(
+            f"their plans {plans_ms:.1f} ms\n"
             f"{count} hand-ins of {students} students with {EXERCISES} exercises, "
-            f"{workers} workers:\n"
-            f"  grading / bare json.loads: time {spent / clock:.1f}, "
-            f"work of all processes {used / worked:.1f} "
-            f"({spent:.1f} s beside {clock:.1f} s)\n"
-            f"  most memory: this process {here:.0f} MB, a worker {there:.0f} MB",
-            flush=True,
+            f"{workers} workers"
         )
+        same, anew = Path(place) / "same", Path(place) / "anew"
+        first = made.handed_in.rename(Path(place) / "first")
+        made.handed_in.mkdir()
+        simulate_class(made, tuple(KINDS)[::-1], open_key(made))
+        for folder, other in ((same, None), (anew, first)):
+            folder.mkdir()
+            again(made, count, folder, other)
+        told(made, same, workers, "the same work again")
+        told(made, anew, workers, "every exercise done anew")
 
 
 if __name__ == "__main__":
