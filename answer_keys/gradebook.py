@@ -345,6 +345,8 @@ def _engine(address: str) -> tuple[sa.Engine, str]:
 
 def _set_up_sqlite(connection: sa.engine.interfaces.DBAPIConnection, _: object) -> None:
     cursor = connection.cursor()
+    # The marks and the journal of a hand-in are long texts.
+    cursor.execute("PRAGMA page_size=16384")
     _set_wal(cursor)
     cursor.execute("PRAGMA foreign_keys=ON")
     cursor.close()

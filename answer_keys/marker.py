@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from answer_keys.belonging import check_belongs
-from answer_keys.errors import RefusedError
+from answer_keys.errors import KeyContentError, RefusedError
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import HandIn, journal_rows
 from answer_keys.marked import Marked, MarkedWork, packed_rows
@@ -79,6 +79,8 @@ class Marker:
             return Marked(name=found.name, work=self._work(found.hand_in, found))
         except RefusedError as error:
             return Marked(name=found.name, refusal=error.reason)
+        except KeyContentError as error:
+            return Marked(name=found.name, refusal=str(error))
         except Exception as error:
             # A fault of ours, and yet the files of the others must be graded.
             kind = type(error).__name__

@@ -392,3 +392,15 @@ def test_work_handed_in_again_is_marked_as_if_it_came_alone(folders):
         path = folders.handed_in / found.name
         assert found.work.marks
         assert [found] == list(alone.marked_at(folders.handed_in, path))
+
+
+def test_faulty_record_of_the_key_is_told_and_stops_no_other_student(folders):
+    """The place in the key is named; the others are graded."""
+    content = key_content()
+    broken = next(r for r in content["exercises"] if r["student"] == "s02")
+    del broken["fault"]
+    put(folders, "1.jsonl", hand_in_of("s01"))
+    put(folders, "2.jsonl", hand_in_of("s02"))
+    first, second = graded(folders, key=answer_key_from_content(content))["files"]
+    assert (first["status"], second["status"]) == ("graded", "refused")
+    assert "The answer key's content at $[0]" in second["reason"]
