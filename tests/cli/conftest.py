@@ -39,6 +39,20 @@ def own(graded_set, tmp_path):
     return shutil.copytree(graded_set, tmp_path / "own")
 
 
+@pytest.fixture(scope="session")
+def graded_once(graded_set, tmp_path_factory):
+    """The graded set, its hand-ins graded."""
+    folder = shutil.copytree(graded_set, tmp_path_factory.mktemp("once") / "week-3")
+    run("grade", folder, env={"CLAMPBOOK_PASSPHRASE": None})
+    return folder
+
+
+@pytest.fixture
+def graded(graded_once, tmp_path):
+    """A copy of it to work in."""
+    return shutil.copytree(graded_once, tmp_path / "graded")
+
+
 @pytest.fixture(autouse=True)
 def no_passphrase(monkeypatch):
     """Keep a passphrase of the person who runs the tests out of them."""

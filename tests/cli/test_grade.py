@@ -143,16 +143,15 @@ def test_changed_rubric_adds_second_marks(own):
     assert outs == {s["out_of"] + 2 * 80 for s in first}
 
 
-def test_faulty_rubric_is_reported_as_a_whole_and_changes_nothing(own):
+def test_faulty_rubric_is_reported_as_a_whole_and_changes_nothing(graded):
     """Every fault of a rubric stands with file and line; earlier results stay."""
-    run("grade", own)
-    rubric = own / "for-instructor" / "rubric.toml"
+    rubric = graded / "for-instructor" / "rubric.toml"
     rubric.write_text(
         "[rubric]\ncause = -1\nfoo = 3\nfindings = 'x'\nchoices = true\n[other]\n",
         encoding="utf-8",
     )
-    before = files_below(own)
-    error = error_of("grade", own)
+    before = files_below(graded)
+    error = error_of("grade", graded)
     for said in ("line 2: cause = -1", "line 3: 'foo' is", "line 4: findings = 'x'"):
         assert f"{rubric}: {said}" in error
     for said in (
@@ -161,7 +160,7 @@ def test_faulty_rubric_is_reported_as_a_whole_and_changes_nothing(own):
         "'correction' is missing",
     ):
         assert said in error
-    assert files_below(own) == before
+    assert files_below(graded) == before
 
 
 def test_results_that_cannot_be_written_are_named(own):
@@ -246,25 +245,26 @@ def _table(path, text):
     return path
 
 
-def test_student_is_exported_and_forgotten(own):
+def test_student_is_exported_and_forgotten(graded):
     """All of one student leaves the gradebook and the results; the rest is named."""
-    json_of("grade", own)
-    exported = own / "s01.json"
-    run("grade", own, "--export-student", "s01", exported)
+    exported = graded / "s01.json"
+    run("grade", graded, "--export-student", "s01", exported)
     everything = json.loads(exported.read_text("utf-8"))
     assert everything["student"] == "s01"
     assert everything["gradebook"]["hand_in"][0]["journal"]
-    told = json_of("grade", own, "--forget-student", "s01")
+    told = json_of("grade", graded, "--forget-student", "s01")
     assert "results/sheets/sheet-s01.html" in told["deleted"]
-    assert f"handed-in/{handed_in(own, 's01').name}" in told["left"]
-    assert not (own / "results" / "class-report.html").exists()
-    assert [row[2] for row in gradings(own)] == ["s02"]
+    assert f"handed-in/{handed_in(graded, 's01').name}" in told["left"]
+    assert not (graded / "results" / "class-report.html").exists()
+    assert [row[2] for row in gradings(graded)] == ["s02"]
     assert told["rows"] == {
         table: len(rows) for table, rows in everything["gradebook"].items()
     }
-    nothing = json_of("grade", own, "--export-student", "s01", exported)
+    nothing = json_of("grade", graded, "--export-student", "s01", exported)
     assert set(nothing["rows"].values()) == {0}
-    assert "has no student 's99'" in error_of("grade", own, "--forget-student", "s99")
+    assert "has no student 's99'" in error_of(
+        "grade", graded, "--forget-student", "s99"
+    )
 
 
 def words_of(own, student):
@@ -323,16 +323,19 @@ def test_no_byte_of_a_forgotten_student_is_left(own):
             assert word not in place
 
 
-def test_gradebook_that_another_program_reads_is_not_called_clean(own, monkeypatch):
+def test_gradebook_that_another_program_reads_is_not_called_clean(graded, monkeypatch):
     """Bytes that cannot be overwritten now are told, and forgetting again ends it."""
     monkeypatch.setattr("answer_keys.gradebook._PATIENCE_S", 0.1)
-    json_of("grade", own)
-    with sqlite3.connect(own / "results" / "gradebook.sqlite") as reader:
+    with sqlite3.connect(graded / "results" / "gradebook.sqlite") as reader:
         reader.execute("begin")
         reader.execute("select count(*) from grading").fetchall()
-        assert "close that program" in error_of("grade", own, "--forget-student", "s01")
+        assert "close that program" in error_of(
+            "grade", graded, "--forget-student", "s01"
+        )
     reader.close()
-    assert sum(json_of("grade", own, "--forget-student", "s01")["rows"].values()) == 0
+    assert (
+        sum(json_of("grade", graded, "--forget-student", "s01")["rows"].values()) == 0
+    )
 
 
 def test_leftovers_of_a_killed_writer_are_cleared(own):

@@ -76,10 +76,9 @@ def test_statements_name_nobody_unless_asked(school, tmp_path):
     assert all(told in files[2].read_text("utf-8") for told in ("Mira", *GUIDS))
 
 
-def test_set_of_another_class_list_has_no_ids_for_the_system(own, tmp_path):
+def test_set_of_another_class_list_has_no_ids_for_the_system(graded, tmp_path):
     """What would be needed is said."""
-    json_of("grade", own)
-    error = error_of("report", own, f"--write=oneroster={tmp_path / 'x.zip'}")
+    error = error_of("report", graded, f"--write=oneroster={tmp_path / 'x.zip'}")
     assert "OneRoster needs the ids of class and students" in error
 
 

@@ -25,11 +25,10 @@ def test_report_is_that_of_the_grading_without_what_was_handed_in(own):
     assert files_below(own / "results") == before
 
 
-def test_report_names_what_to_open(own):
+def test_report_names_what_to_open(graded):
     """Words name the page and how many students it is about."""
-    run("grade", own)
-    said = run("report", own).stderr
-    page = own / "results" / "class-report.html"
+    said = run("report", graded).stderr
+    page = graded / "results" / "class-report.html"
     assert f"Reported on 2 of 2 students. Open {page}" in said
 
 
@@ -41,14 +40,13 @@ def test_set_that_was_not_graded_has_no_report(own):
     assert files_below(own) == before
 
 
-def test_marks_are_written_in_the_formats_asked_for(own, tmp_path):
+def test_marks_are_written_in_the_formats_asked_for(graded, tmp_path):
     """Several at once, beside the report; what is in the instructor's table stays."""
-    json_of("grade", own)
     table = tmp_path / "mine.csv"
     table.write_bytes(b"Student;Quiz;Note\r\ns01;;=1\r\nx9;3;\r\n")
     said = run(
         "report",
-        own,
+        graded,
         "--decimal=comma",
         "--column=Quiz",
         "--id-column=Student",
@@ -69,13 +67,12 @@ def test_marks_are_written_in_the_formats_asked_for(own, tmp_path):
     assert f"{table}: rows without a mark here, left as they were: x9" in said
 
 
-def test_format_that_cannot_be_written_leaves_no_other(own, tmp_path):
+def test_format_that_cannot_be_written_leaves_no_other(graded, tmp_path):
     """A fault is told before anything is written, with what is allowed."""
-    json_of("grade", own)
     table = tmp_path / "mine.csv"
     table.write_text("id,Quiz\n")
     csv = f"--write=csv={tmp_path / 'marks.csv'}"
-    error = error_of("report", own, csv, f"--write=column={table}", "--column=Quizz")
+    error = error_of("report", graded, csv, f"--write=column={table}", "--column=Quizz")
     assert f"{table}, line 1: no column 'Quizz'; allowed is one of 'id'" in error
     assert sorted(tmp_path.glob("*.csv")) == [table]
 
@@ -88,10 +85,9 @@ def test_unknown_format_is_told_with_those_there_are(own):
     assert "needs --column NAME" in error
 
 
-def test_figures_of_the_report_are_one_object(own):
+def test_figures_of_the_report_are_one_object(graded):
     """Students with skills and misconceptions, tests, items, and what to teach next."""
-    run("grade", own)
-    figures = json_of("report", own)
+    figures = json_of("report", graded)
     assert {one["id"] for one in figures["students"]} == {"s01", "s02"}
     for student in figures["students"]:
         assert 0 <= student["percent"] <= 100
@@ -104,12 +100,11 @@ def test_figures_of_the_report_are_one_object(own):
         assert one["example"]["item"]
 
 
-def test_next_set_practises_what_was_weak(own, tmp_path):
+def test_next_set_practises_what_was_weak(graded, tmp_path):
     """Students, lessons and needs are those of the graded set; it can be validated."""
-    run("grade", own)
     after = tmp_path / "next"
-    made = json_of("generate", "--after", own, "--exercises=2", "--out", after)
-    before = json_of("report", own)
+    made = json_of("generate", "--after", graded, "--exercises=2", "--out", after)
+    before = json_of("report", graded)
     assert made["after"] == before["set_id"]
     assert [one["id"] for one in made["students"]] == ["s01", "s02"]
     needs = json.loads((after / "for-instructor/practises.json").read_text("utf-8"))
@@ -146,30 +141,28 @@ def test_set_after_one_that_was_not_graded_is_refused(own, tmp_path):
     assert not (tmp_path / "next").exists()
 
 
-def test_sheets_are_printed_where_that_is_asked_for(own, monkeypatch):
+def test_sheets_are_printed_where_that_is_asked_for(graded, monkeypatch):
     """Each sheet becomes a PDF beside it; without the library words say what to do."""
-    run("grade", own)
     monkeypatch.setattr("generator.commands.report.can_print", lambda: False)
-    assert "pip install 'clampbook[print]'" in run("report", own, "--pdf").stderr
+    assert "pip install 'clampbook[print]'" in run("report", graded, "--pdf").stderr
     monkeypatch.setattr("generator.commands.report.can_print", lambda: True)
     monkeypatch.setattr("generator.commands.report.print_pages", printed_blank)
-    written = json_of("report", own, "--pdf")["written"]
+    written = json_of("report", graded, "--pdf")["written"]
     assert [name for name in written if name.endswith(".pdf")] == [
         "sheets/sheet-s01.pdf",
         "sheets/sheet-s02.pdf",
     ]
 
 
-def test_printed_sheet_says_what_its_page_says_inside_the_paper(own):
+def test_printed_sheet_says_what_its_page_says_inside_the_paper(graded):
     """By the real printer: every word of the page, no other, and nothing cut off.
 
     A4 by ISO 216 (from memory), with 5 mm for a printer's edge (common practice).
     """
     library("weasyprint")
     pdfium = library("pypdfium2")
-    run("grade", own)
-    run("report", own, "--pdf")
-    page = own / "results/sheets/sheet-s01.html"
+    run("report", graded, "--pdf")
+    page = graded / "results/sheets/sheet-s01.html"
     pdf = pdfium.PdfDocument(page.with_suffix(".pdf"))
     sheets = [pdf[number] for number in range(len(pdf))]
     printed = "\n".join(one.get_textpage().get_text_range() for one in sheets)
