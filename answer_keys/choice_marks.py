@@ -170,10 +170,15 @@ def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
 
 def _is_worst(chosen: _Choice) -> bool:
     """Whether no test that tells anything leaves more minutes to the proof."""
-    plan, minutes = chosen.record.plan, chosen.record.reasoning.minutes
-    costs = plan.costs(chosen.visit.before)
-    after = {n: costs[n] - minutes[n] for n in plan.splitting(chosen.visit.before)}
-    return len(after) > 2 and after[chosen.visit.number] >= max(after.values())
+    plan, before = chosen.record.plan, chosen.visit.before
+    minutes, splitting = chosen.record.reasoning.minutes, plan.splitting(before)
+
+    def after(test: int) -> float:
+        return plan.cost_of(before, test) - minutes[test]
+
+    # One that leaves more is soon found, and finding all costs takes long.
+    own = after(chosen.visit.number)
+    return len(splitting) > 2 and all(after(test) <= own for test in splitting)
 
 
 def _misread(earlier: tuple[Visit, ...]) -> str:
