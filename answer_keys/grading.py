@@ -94,7 +94,7 @@ def _split(step: str, weight: float, shares: Sequence[Share]) -> Iterator[StepMa
             out_of=out_of,
             reason=one.reason,
             misconception=one.misconception,
-            minutes_wasted=one.minutes_wasted,
+            minutes_wasted=one.minutes_wasted or 0,
             answer=one.answer,
             hints=one.hints,
         )

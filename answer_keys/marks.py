@@ -77,7 +77,8 @@ class StepMark(Struct, frozen=True, kw_only=True, omit_defaults=True):
     out_of: float
     reason: str
     misconception: str = ""
-    minutes_wasted: float = 0.0
+    # Left out by identity: a whole nought is one object, a real one need not be.
+    minutes_wasted: float = 0
     answer: str = ""
     hints: int = 0
 

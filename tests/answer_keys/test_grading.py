@@ -9,6 +9,7 @@ from answer_keys.answer_key import answer_key_from_content
 from answer_keys.errors import KeyContentError
 from answer_keys.grading import grade_exercise
 from answer_keys.key_record import plan_of
+from answer_keys.marks import marks_from_text, marks_text
 from answer_keys.reading_path import causes_left, planned_tests, visits
 from tests.answer_keys.samples import (
     BRIDGED,
@@ -57,6 +58,15 @@ def test_grading_again_changes_nothing(case):
     first = grade_exercise(record, progress, RUBRIC)
     key_record._plan.cache_clear()
     assert grade_exercise(record, progress, RUBRIC) == first
+
+
+@given(progresses())
+def test_marks_are_written_alike_in_every_process(case):
+    """What a step has not is left out of the text, whichever nought stands for it."""
+    marks = grade_exercise(*case, RUBRIC)
+    text = marks_text([marks])
+    assert '"minutes_wasted":0.0' not in text
+    assert marks_text(marks_from_text(text)) == text
 
 
 def test_equal_tables_are_planned_once():

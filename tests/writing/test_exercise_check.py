@@ -132,7 +132,7 @@ def test_changed_key_is_found_and_named(change, place, said):
 def test_key_that_grading_cannot_read_is_one_problem():
     """What is missing is named by its place."""
     (problem,) = problems_with(lambda record: record["tests"][0].pop("minutes"))
-    assert "tests.0.minutes" in problem
+    assert "tests[0]: Object missing required field `minutes`" in problem
 
 
 def test_fault_that_its_readings_rule_out_is_found():
