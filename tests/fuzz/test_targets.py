@@ -4,6 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from answer_keys.errors import RefusedError
+from answer_keys.hand_in import read_hand_in
 from tests.fuzz import targets
 
 SEEDS = tuple(targets.seeds())
@@ -24,3 +26,11 @@ def test_bent_input_is_refused_and_no_fault(seed, data):
         start = data.draw(st.integers(1, len(bent)))
         bent[start : start + data.draw(st.integers(0, 8))] = piece
     targets.on(bytes(bent))
+
+
+def test_narrow_space_in_a_field_name_may_be_quoted():
+    """It is a space, and looks like one; what turns text around is written out."""
+    line = rb'{"edit\u202fi\u202eon":1,"format":1,"kind":"hand-in"}'
+    targets.on(bytes([0]) + line)
+    with pytest.raises(RefusedError, match="edit\u202fi\\\\u202eon"):
+        read_hand_in("a", line)
