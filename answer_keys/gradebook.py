@@ -25,6 +25,7 @@ from answer_keys.gradebook_schema import (
     take_turn,
 )
 from answer_keys.marked import Counted, Grading, MarkedWork, Source
+from answer_keys.own_command import extra_hint
 from answer_keys.marks import marks_from_text
 from answer_keys.receipts import Receipt
 from answer_keys.standings import Override, Standing, with_overrides
@@ -337,7 +338,7 @@ def _engine(address: str) -> tuple[sa.Engine, str]:
         ) from error
     except ModuleNotFoundError as error:
         raise GradebookError(
-            f"{shown}: {error.name} is not installed; pip install 'clampbook[postgres]'"
+            f"{shown}: {error.name} is not installed; {extra_hint('postgres')}"
         ) from error
     sa.event.listen(engine, "connect", _set_up_sqlite)
     return engine, shown.removeprefix("sqlite:///")

@@ -6,11 +6,14 @@ standard output. Exit codes: 0 done, 1 content at fault, 2 usage.
 
 from __future__ import annotations
 
+import sys
 from importlib import import_module
+from io import TextIOWrapper
 
 import click
 
 from answer_keys.errors import AnswerKeysError, PassphraseNeededError
+from answer_keys.own_command import typed
 from generator.writing.errors import WritingError
 from lessons.errors import LessonError
 
@@ -50,6 +53,9 @@ class _Commands(click.Group):
             return None
         module = import_module(f"generator.commands.{_COMMANDS[cmd_name]}")
         command: click.Command = getattr(module, cmd_name)
+        if command.help:
+            example = f"Example: {typed()} "
+            command.help = command.help.replace("Example: clampbook ", example)
         return command
 
     def invoke(self, ctx: click.Context) -> object:
@@ -74,3 +80,7 @@ def main() -> None:
 
     Begin with 'clampbook demo'.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            # A terminal without µ or Ω shows a question mark, and the work goes on.
+            stream.reconfigure(errors="replace")

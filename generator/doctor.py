@@ -8,8 +8,11 @@ import subprocess
 import sys
 import tempfile
 from dataclasses import dataclass
-from importlib import metadata
+from importlib import import_module, metadata
 from pathlib import Path
+
+from answer_keys.own_command import extra_hint, typed
+from generator.writing.site.tools import cache_folder
 
 __all__ = ["Check", "checks"]
 
@@ -19,7 +22,7 @@ _PROBE_SECONDS = 30
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """One thing looked at; ``is_needed`` is false for what only some tests use."""
+    """One thing looked at; ``is_needed`` is false where only some uses lack it."""
 
     name: str
     is_sound: bool
@@ -39,9 +42,15 @@ def checks() -> tuple[Check, ...]:
         *(_package(name) for name in _PACKAGES),
         _kernel(),
         _folder(),
-        _program("npm", "'clampbook site' needs Node.js for its first build"),
-        _program("ngspice", "the tests check our solver with it"),
-        _program("chromium", "the tests drive the workbook in it"),
+        _library("PDF", "weasyprint", "print", "handouts and sheets are HTML only"),
+        _library("PDF check", "pypdfium2", "print", "'validate' looks through no PDF"),
+        _library("PostgreSQL", "psycopg", "postgres", "a gradebook is a SQLite file"),
+        _site(),
+        _program("node", "no first build of a site: 'site' and 'serve' run it"),
+        _program("npm", "no first build of a site: 'site' and 'serve' fetch with it"),
+        _program("ngspice", "no test of our solver against another one"),
+        _program("chromium", "no test of workbook and site in it"),
+        _program("firefox-esr", "no test of workbook and site in it"),
     )
 
 
@@ -88,7 +97,33 @@ def _folder() -> Check:
     return Check(name="this folder", is_sound=sound, found=found)
 
 
-def _program(name: str, use: str) -> Check:
+def _library(name: str, module: str, extra: str, without: str) -> Check:
+    """A library of an extra; what it stands on may be missing as well."""
+    try:
+        import_module(module)
+    except (ImportError, OSError):
+        # Without Pango WeasyPrint raises OSError as it is imported.
+        found = f"{module} cannot be used; without it {without}; {extra_hint(extra)}"
+        return Check(name=name, is_sound=False, found=found, is_needed=False)
+    found = f"{module} {metadata.version(module)}"
+    return Check(name=name, is_sound=True, found=found, is_needed=False)
+
+
+def _site() -> Check:
+    """The parts of a site are fetched and built once, and kept."""
+    kept = [folder for folder in cache_folder().glob("shared-*") if folder.is_dir()]
+    found = (
+        f"built, in {cache_folder()}"
+        if kept
+        else f"not built yet; the first '{typed('site')}' needs the network, later "
+        "ones do not"
+    )
+    return Check(
+        name="site's parts", is_sound=bool(kept), found=found, is_needed=False
+    )
+
+
+def _program(name: str, without: str) -> Check:
     path = shutil.which(name)
-    found = path or f"not found; {use}"
+    found = path or f"not found; without it {without}"
     return Check(name=name, is_sound=path is not None, found=found, is_needed=False)

@@ -104,10 +104,30 @@ def test_folder_that_cannot_be_written_is_found(monkeypatch):
     assert check.found.endswith("cannot be written")
 
 
-def test_programs_of_the_tests_are_not_needed(monkeypatch):
-    """Without ngspice and chromium the machine is fit for a class."""
+def test_what_only_some_commands_need_is_said_with_what_lacks(monkeypatch, tmp_path):
+    """Without programs, extras and a built site the machine is fit for a class."""
     monkeypatch.setattr(shutil, "which", lambda _: None)
+    monkeypatch.setattr("generator.doctor.cache_folder", lambda: tmp_path)
+    for module in ("weasyprint", "pypdfium2", "psycopg"):
+        monkeypatch.setitem(sys.modules, module, None)
     told = json_of("doctor")
     assert told["sound"]
-    missing = [check["name"] for check in told["checks"] if not check["sound"]]
-    assert missing == ["npm", "ngspice", "chromium"]
+    lacks = {c["name"]: c["found"] for c in told["checks"] if not c["sound"]}
+    programs = ["node", "npm", "ngspice", "chromium", "firefox-esr"]
+    assert list(lacks) == [
+        "PDF",
+        "PDF check",
+        "PostgreSQL",
+        "site's parts",
+        *programs,
+    ]
+    assert all("without it" in lacks[name] for name in ("PDF", "PostgreSQL", "npm"))
+    assert "pip install '.[print]'" in lacks["PDF"]
+    assert "pip install '.[postgres]'" in lacks["PostgreSQL"]
+
+
+def test_site_that_was_built_before_is_found(monkeypatch, tmp_path):
+    """The first build needs the network; doctor says whether it is done."""
+    (tmp_path / "shared-0123").mkdir()
+    monkeypatch.setattr("generator.doctor.cache_folder", lambda: tmp_path)
+    assert found("site's parts").found == f"built, in {tmp_path}"

@@ -76,5 +76,6 @@ def progress() -> Iterator[Callable[[str, int, int], None]]:
 
 
 def print_json(value: object) -> None:
-    """Print one JSON value on a line of standard output."""
-    click.echo(json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False))
+    """Print one JSON value on a line of standard output, in UTF-8 (RFC 8259, 8.1)."""
+    text = json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False)
+    click.echo(text.encode())

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from answer_keys.marking import ClassDesk, grade_class
+from answer_keys.own_command import typed
 from answer_keys.rubric import read_rubric
 from generator.commands.console import json_option, print_json, progress, say
 from generator.serving.jupyter import open_jupyter
@@ -55,8 +56,8 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
         f"  class report     {made.results / 'class-report.html'}\n"
         f"  student sheets   {made.results / 'sheets'}\n"
         f"  a workbook       {workbook}\n"
-        f"  all answers      clampbook show {folder}\n\n"
-        "'clampbook demo --open' opens a workbook in Jupyter in your browser."
+        f"  all answers      {typed(f'show {folder}')}\n\n"
+        f"'{typed('demo --open')}' opens a workbook in Jupyter in your browser."
     )
     if open_it:
         say.print("Starting Jupyter; press Ctrl+C twice here to stop it.")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from answer_keys.own_command import typed
 from generator.commands.console import json_option, print_json, say
 from generator.writing.authoring import Checked, check_lesson, check_part, new_lesson
 from lessons.loader import lesson_ids, read_lesson
@@ -78,4 +79,4 @@ def new(folder: Path, as_json: bool) -> None:
         print_json({"written": [str(path) for path in written]})
     for path in written:
         say.print(f"wrote {path}")
-    say.print(f"Change them, then: clampbook lessons check {folder}")
+    say.print(f"Change them, then: {typed(f'lessons check {folder}')}")

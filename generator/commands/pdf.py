@@ -7,6 +7,7 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from multiprocessing import get_context
 from typing import TYPE_CHECKING
 
+from answer_keys.own_command import extra_hint
 from answer_keys.reporting import write_whole
 from generator.writing.printing import pdf_bytes
 
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 __all__ = ["NO_PDF", "print_pages"]
 
 NO_PDF = (
-    "No PDF was written: WeasyPrint with Pango is not there. Install it with pip "
-    "install 'clampbook[print]', or print the HTML pages from a browser."
+    "No PDF was written: WeasyPrint, or Pango, which it needs, is not there. Print the "
+    f"HTML pages from a browser, or {extra_hint('print')}"
 )
 """What is said where the printing library is missing."""
 

@@ -10,6 +10,7 @@ from pydantic import BaseModel, Field, ValidationError
 
 from answer_keys.class_secret import ClassSecret, read_class_secret
 from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.own_command import typed
 from answer_keys.sealing import read_sealed_key
 from generator.writing.errors import ClassSetError
 from generator.writing.needs_file import NEEDS_NAME, read_needs
@@ -135,8 +136,8 @@ def read_class_set(folder: Path) -> ClassSet:
     except (FileNotFoundError, NotADirectoryError) as error:
         raise ClassSetError(
             folder,
-            "is no class set: it has no set.toml; allowed is a folder that "
-            "'clampbook generate' has written",
+            "is no class set: it has no set.toml; name a folder that "
+            f"'{typed('generate')}' has written",
         ) from error
     except ValidationError as error:
         faults = "; ".join(

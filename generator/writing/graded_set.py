@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from answer_keys.gradebook import Gradebook
+from answer_keys.own_command import typed
 from answer_keys.reporting import class_in
 from generator.writing.errors import ClassSetError
 
@@ -42,6 +43,6 @@ def open_gradebook(class_set: ClassSet, gradebook: str | None) -> Gradebook:
     if gradebook is None and not class_set.gradebook_file.is_file():
         raise ClassSetError(
             class_set.folder,
-            "has no gradebook yet; allowed is a set that 'clampbook grade' has graded",
+            f"has no gradebook yet; first type: {typed(f'grade {class_set.folder}')}",
         )
     return Gradebook(gradebook or class_set.gradebook_file)

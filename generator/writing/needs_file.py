@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from pydantic import TypeAdapter, ValidationError
 
 from answer_keys.draw_needs import Needs
+from answer_keys.own_command import typed
 from generator.writing.errors import ClassSetError
 
 if TYPE_CHECKING:
@@ -44,6 +45,6 @@ def read_needs(path: Path) -> Needs | None:
         where = ".".join(map(str, first["loc"]))
         raise ClassSetError(
             path,
-            f"cannot be used: $.{where}: {first['msg']}; allowed is the file as "
-            "'clampbook generate --after' has written it",
+            f"cannot be used: $.{where}: {first['msg']}; put back the file as "
+            f"'{typed('generate --after')}' has written it",
         ) from error

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from answer_keys.own_command import typed
 from generator.writing.handouts import handout_text
 from generator.writing.leaks import forbidden_strings, leaks_in_page
 from generator.writing.printed import problems_of_pdf
@@ -22,8 +23,8 @@ if TYPE_CHECKING:
 __all__ = ["PaperCheck"]
 
 _CHANGED = (
-    "is not what its secret gives: write it again with 'clampbook handouts', or the "
-    "file, the lesson or the software has changed"
+    "is not what its secret gives: write it again with '{command}', or the file, the "
+    "lesson or the software has changed"
 )
 
 
@@ -85,5 +86,5 @@ def _problems_of_page(path: Path, expected: str, forbidden: Forbidden) -> list[s
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         return [f"cannot be read ({error})"]
-    changed = [] if text == expected else [_CHANGED]
+    changed = [] if text == expected else [_CHANGED.format(command=typed('handouts'))]
     return [*changed, *leaks_in_page(text, forbidden)]

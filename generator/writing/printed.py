@@ -36,7 +36,7 @@ def problems_of_pdf(data: bytes, page: str) -> list[str]:
     try:
         import pypdfium2
     except ImportError:
-        return ["cannot be looked through here: pip install 'clampbook[print]'"]
+        return [f"cannot be looked through here; {extra_hint('print')}"]
     try:
         pdf = pypdfium2.PdfDocument(data)
     except pypdfium2.PdfiumError as error:

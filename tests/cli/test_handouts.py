@@ -17,7 +17,7 @@ def paper(practice_set, tmp_path):
         patch.setattr("generator.commands.handouts.can_print", lambda: False)
         own = shutil.copytree(practice_set, tmp_path / "own")
         result = run("handouts", own)
-    assert "pip install 'clampbook[print]'" in result.stderr
+    assert "pip install '.[print]'" in result.stderr
     return own
 
 

@@ -1,6 +1,7 @@
 """What every command has in common: help, names, exit codes, two streams."""
 
 import json
+import os
 import re
 import shlex
 import shutil
@@ -101,7 +102,7 @@ def test_version_is_that_of_the_package():
     assert re.fullmatch(r"clampbook, version \d+\.\d+\.\d+\n", run("--version").stdout)
 
 
-def installed(*arguments, cwd):
+def installed(*arguments, cwd, **env):
     """Run the installed command as a process of its own."""
     command = shutil.which("clampbook", path=sysconfig.get_path("scripts"))
     if command is None:
@@ -109,6 +110,7 @@ def installed(*arguments, cwd):
     return subprocess.run(
         [command, *arguments],
         cwd=cwd,
+        env=os.environ | env,
         capture_output=True,
         check=False,
         encoding="utf-8",
@@ -134,6 +136,27 @@ def test_installed_command_fails_with_its_exit_code(folder, code, tmp_path):
     assert (done.returncode, done.stdout) == (code, "")
     assert "Error: " in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_command_in_a_message_can_be_typed_as_it_stands(tmp_path):
+    """Where the path does not find the program, it is named with its folder."""
+    nowhere = os.fspath(tmp_path)
+    done = installed("show", "nowhere", cwd=tmp_path, PATH=nowhere)
+    command = re.search(r"'(\S+clampbook) generate' has written", done.stderr)[1]
+    assert subprocess.run([command, "--version"], check=False).returncode == 0
+    help_text = installed("show", "--help", cwd=tmp_path, PATH=nowhere).stdout
+    assert f"{command} show week-3" in " ".join(help_text.split())
+
+
+def test_terminal_without_our_signs_shows_the_rest(graded_set, tmp_path):
+    """A terminal of ASCII alone shows a question mark, not a traceback."""
+    asked = {"PYTHONIOENCODING": "ascii"}
+    done = installed("show", str(graded_set), cwd=tmp_path, **asked)
+    assert done.returncode == 0, done.stderr
+    assert "correction" in done.stdout
+    listed = installed("show", str(graded_set), "--json", cwd=tmp_path, **asked)
+    assert "µ" in listed.stdout or "Ω" in listed.stdout
+    assert len([json.loads(line) for line in listed.stdout.splitlines()]) == 4
 
 
 def test_error_of_the_program_itself_is_not_hidden(monkeypatch):

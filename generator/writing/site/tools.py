@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from platformdirs import user_cache_path
 
+from answer_keys.own_command import typed
 from generator.writing.errors import SiteError
 from generator.writing.site.pins import BROWSER, BUILD, BUNDLED, EMPTY
 from generator.writing.site.wheels import write_wheel
@@ -38,7 +39,7 @@ _KEPT = 2
 _DRAFT_S = 86400.0
 _OFFLINE = (
     "The first site needs the network to fetch its parts; later ones do not. Look "
-    "whether this machine is connected, and what 'clampbook doctor' says."
+    "whether this machine is connected, and what '{command}' says."
 )
 
 
@@ -191,7 +192,8 @@ def run(arguments: Sequence[str | Path], folder: Path, what: str) -> str:
         raise SiteError(f"{what}: {error}") from error
     if done.returncode:
         last = "\n".join((done.stdout + done.stderr).strip().splitlines()[-6:])
-        raise SiteError(f"{what} failed. {_OFFLINE}\n{last}")
+        hint = _OFFLINE.format(command=typed("doctor"))
+        raise SiteError(f"{what} failed. {hint}\n{last}")
     return done.stdout
 
 
