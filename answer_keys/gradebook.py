@@ -25,8 +25,8 @@ from answer_keys.gradebook_schema import (
     take_turn,
 )
 from answer_keys.marked import Counted, Grading, MarkedWork, Source
-from answer_keys.own_command import extra_hint
 from answer_keys.marks import marks_from_text
+from answer_keys.own_command import extra_hint
 from answer_keys.receipts import Receipt
 from answer_keys.standings import Override, Standing, with_overrides
 

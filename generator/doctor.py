@@ -118,9 +118,7 @@ def _site() -> Check:
         else f"not built yet; the first '{typed('site')}' needs the network, later "
         "ones do not"
     )
-    return Check(
-        name="site's parts", is_sound=bool(kept), found=found, is_needed=False
-    )
+    return Check(name="site's parts", is_sound=bool(kept), found=found, is_needed=False)
 
 
 def _program(name: str, without: str) -> Check:

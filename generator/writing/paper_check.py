@@ -86,5 +86,5 @@ def _problems_of_page(path: Path, expected: str, forbidden: Forbidden) -> list[s
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         return [f"cannot be read ({error})"]
-    changed = [] if text == expected else [_CHANGED.format(command=typed('handouts'))]
+    changed = [] if text == expected else [_CHANGED.format(command=typed("handouts"))]
     return [*changed, *leaks_in_page(text, forbidden)]

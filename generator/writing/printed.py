@@ -8,6 +8,8 @@ from html import unescape
 from typing import TYPE_CHECKING
 from unicodedata import normalize
 
+from answer_keys.own_command import extra_hint
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 

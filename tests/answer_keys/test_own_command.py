@@ -29,7 +29,8 @@ def shell(line):
     return done.stdout.strip()
 
 
-def test_program_off_the_path_is_named_with_its_place(program):
+@pytest.mark.usefixtures("program")
+def test_program_off_the_path_is_named_with_its_place():
     """Who has not activated the environment can copy the line all the same."""
     assert typed("show week-3") == "'my env/bin/clampbook' show week-3"
     assert shell(typed("show week-3")) == "called with show week-3"
@@ -54,7 +55,8 @@ def test_program_on_the_path_has_its_bare_name(program, tmp_path, monkeypatch):
     assert shell(typed("doctor")) == "called with doctor"
 
 
-def test_another_program_of_our_name_is_not_ours(program, tmp_path, monkeypatch):
+@pytest.mark.usefixtures("program")
+def test_another_program_of_our_name_is_not_ours(tmp_path, monkeypatch):
     """A second installation that the shell would take does not hide the running one."""
     other = tmp_path / "other" / "clampbook"
     other.parent.mkdir()

@@ -2,7 +2,6 @@
 
 import time
 from statistics import median
-from unittest.mock import patch
 
 import numpy as np
 
@@ -12,7 +11,8 @@ from answer_keys.key_record import plan_of
 from generator.model.plan import least_cost
 from generator.writing import records
 from generator.writing.course import Course
-from generator.writing.reasoning import reasoning_table
+from generator.writing.plan_feedback import plan_feedback
+from generator.writing.reasoning import exercise_plan, reasoning_table
 from generator.writing.request import Request
 from generator.writing.roster import invented_roster
 from generator.writing.workbooks import new_workbooks
@@ -94,33 +94,27 @@ def plan_share():
         exercises=EXERCISES,
         mode="practice",
     )
-    planning = []
-
-    def timed(work):
-        def run(*arguments):
-            start = time.process_time()
-            given = work(*arguments)
-            planning.append(time.process_time() - start)
-            return given
-
-        return run
-
-    key_record._plan.cache_clear()
     secret = ClassSecret(value=bytes(32))
-    with (
-        patch.object(records, "plan_of", timed(records.plan_of)),
-        patch.object(records, "plan_feedback", timed(records.plan_feedback)),
-    ):
-        total = spent_on(lambda: draw(books, request, secret))
+    key_record._plan.cache_clear()
+    drawn = []
+    total = spent_on(lambda: drawn.extend(draw(books, request, secret)))
+    key_record._plan.cache_clear()
+    planning = spent_on(lambda: [planned(each) for each in drawn])
     plans = key_record._plan.cache_info()
     print(
         f"plans / drawing {STUDENTS} x {EXERCISES} practice exercises: "
-        f"{sum(planning) / total:.2f}, {plans.misses} plans searched"
+        f"{planning / total:.2f}, {plans.misses} plans searched"
     )
 
 
 def draw(books, request, secret):
-    """Write every page of a class as data."""
+    """Draw the exercises of a class, and write every page as data."""
     for workbook in new_workbooks(Course(lessons=tuple(books)), request, secret):
         for number, drawn in enumerate(workbook.exercises, 1):
             records.page_record(drawn, number, request.mode)
+            yield drawn
+
+
+def planned(drawn):
+    """Find the plan of an exercise anew, and what its page says of every choice."""
+    return plan_feedback(drawn, records.codes_of(drawn), exercise_plan(drawn))

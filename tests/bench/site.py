@@ -188,13 +188,13 @@ def add_bare(site, link):
     return path
 
 
-def site_times(playwright, work, made, link):
+def site_times(playwright, work, made, link, runs):
     """Cold and warm openings of the site, and its acknowledgements."""
     site, ours = made.folder / "site", f"{link.code}/{link.file}"
     bare = add_bare(site, link)
     times = {(path, kind): [] for path in (ours, bare) for kind in ("cold", "warm")}
     with served(site) as address:
-        for run in range(RUNS):
+        for run in range(runs):
             for path, kind in times:
                 profile = work / f"profile-{len(path)}-{run}"
                 with browser_in(playwright, profile) as page:
@@ -224,7 +224,7 @@ def site_acknowledged(playwright, work, made, link):
         tell_acknowledged("site", acknowledged(page))
 
 
-def lab_times(playwright, work):
+def lab_times(playwright, work, runs):
     """Openings of JupyterLab, and its acknowledgements."""
     served_folder, state = work / "served", work / "state"
     ours, bare = [], []
@@ -232,7 +232,7 @@ def lab_times(playwright, work):
         for folder in (served_folder, state):
             folder.mkdir()
         server = stack.enter_context(jupyter_server(served_folder, state))
-        for run in range(RUNS):
+        for run in range(runs):
             folder = served_folder / f"run-{run}"
             folder.mkdir()
             (folder / "bare.ipynb").write_text(bare_notebook("python3"))
@@ -244,20 +244,20 @@ def lab_times(playwright, work):
             with browser_in(playwright, work / f"lab-{run}") as page:
                 opening = partial(page.goto, server.address(path))
                 ours.append(stages(page, opening, SAVES))
-                if run == RUNS - 1:
+                if run == runs - 1:
                     tell_acknowledged("JupyterLab", acknowledged(page))
     compare("JupyterLab", ours, bare)
 
 
-def main():
+def main(runs=RUNS):
     """Print a line for each figure."""
     with TemporaryDirectory() as folder, sync_playwright() as playwright:
         work = Path(folder)
         made, link = build_times(work)
-        site_times(playwright, work, made, link)
+        site_times(playwright, work, made, link, runs)
         site_acknowledged(playwright, work, made, link)
-        lab_times(playwright, work)
+        lab_times(playwright, work, runs)
 
 
 if __name__ == "__main__":
-    main()
+    main(*map(int, sys.argv[1:]))

@@ -2,6 +2,7 @@
 
 import json
 import shutil
+from contextlib import nullcontext
 from dataclasses import replace
 
 import pytest
@@ -12,6 +13,7 @@ from generator.writing import set_writing, validation
 from generator.writing.class_set import open_key, read_class_set
 from generator.writing.difficulty import ClassDifficulty
 from generator.writing.paper_check import PaperCheck
+from generator.writing.running import Runner
 from generator.writing.set_writing import rewritten, write_class_set
 from generator.writing.validation import validate_set
 from tests.writing.drawn import SECRET, request
@@ -25,6 +27,19 @@ def written(tmp_path_factory):
         patch.setattr(set_writing, "new_class_secret", lambda: SECRET)
         write_class_set(folder, request("graded", count=1, exercises=1))
     return folder
+
+
+@pytest.fixture(scope="module")
+def runner():
+    """One kernel for the sets of all tests, as there is one for all workbooks."""
+    with Runner() as running:
+        yield running
+
+
+@pytest.fixture(autouse=True)
+def one_kernel(runner, monkeypatch):
+    """Start no kernel for each set anew."""
+    monkeypatch.setattr(validation, "Runner", lambda: nullcontext(runner))
 
 
 @pytest.fixture

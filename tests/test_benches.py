@@ -1,0 +1,43 @@
+"""Every benchmark runs to its end, and prints what it has measured."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+# How each is called, as small as it goes, and a line of its last figure.
+BENCHES = {
+    "tests.bench": ((), "1000 exercises / one: time"),
+    "tests.bench.grading": ((40, 2, 4), "every exercise done anew:"),
+    "tests.bench.large_class": ((8,), "a worker at most"),
+    "tests.bench.site": ((1,), "JupyterLab"),
+}
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize("name", BENCHES)
+def test_benchmark_runs_to_its_end(name):
+    """A name that is gone, or a set that cannot be drawn, would stop one half-way."""
+    sizes, last = BENCHES[name]
+    done = subprocess.run(
+        [sys.executable, "-m", name, *map(str, sizes)],
+        cwd=ROOT,
+        capture_output=True,
+        check=False,
+        encoding="utf-8",
+        timeout=900,
+    )
+    assert done.returncode == 0, done.stderr
+    assert last in done.stdout
+
+
+def test_every_benchmark_is_run():
+    """A new module of benchmarks is named above."""
+    folder = ROOT / "tests" / "bench"
+    mains = [
+        p for p in folder.glob("*.py") if 'if __name__ == "__main__"' in p.read_text()
+    ]
+    names = {f"tests.bench.{p.stem}".removesuffix(".__main__") for p in mains}
+    assert names == set(BENCHES)
