@@ -1,8 +1,15 @@
 """Linear resistive networks and their exact solution, one or a batch at a time.
 
-Modified nodal analysis after Ho, Ruehli and Brennan, "The modified nodal approach
-to network analysis", IEEE Trans. Circuits and Systems 22(6), 1975: node voltages
-are the unknowns, and a branch without resistance adds its current as one more.
+Nodes that a branch without resistance joins are taken as one. Then one node after the
+other is taken out, and what it joined is joined by what comes to the same (star-mesh
+transform); the voltages follow in the opposite order, and the currents from them.
+
+No step subtracts conductances, so that they keep their digits however unlike they are
+(as in Grassmann, Taksar and Heyman, "Regenerative analysis and steady state
+distributions for Markov chains", Operations Research 33(5), 1985, from memory). Each
+is one operation on all cases, and none a product of matrices, which a linear algebra
+library adds up in another order on each kind of processor: the same secret gives the
+same bytes.
 
 The current of a branch flows from ``node_from`` to ``node_to``, and its emf drives it
 that way: ``current_a = (V[node_from] - V[node_to] + emf_v) / resistance_ohm``.
@@ -11,14 +18,16 @@ that way: ``current_a = (V[node_from] - V[node_to] + emf_v) / resistance_ohm``.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass, field, replace
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
 __all__ = [
     "BatchSolution",
@@ -27,7 +36,6 @@ __all__ = [
     "NetworkError",
     "Solution",
     "Topology",
-    "island_roots",
     "resistance_between",
     "solve",
     "solve_batch",
@@ -103,6 +111,126 @@ class Solution:
     current_a: Mapping[str, float]
 
 
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A node to be taken out, while ``links`` join it to ``others``.
+
+    Each pair of the others is joined instead, by the links ``new``: by the share that
+    ``one`` has in the node's links, the node's link to ``two`` passes on to it.
+    """
+
+    node: int
+    others: list[int]
+    links: list[int]
+    new: list[int]
+    one: list[int]
+    two: list[int]
+
+
+@dataclass(frozen=True, slots=True)
+class _Elimination:
+    """The order in which nodes are taken out, and the links that this makes.
+
+    Attributes
+    ----------
+    link_of : tuple of int, length n_branches
+        Number of the link that a branch is part of.
+    n_links : int
+    steps : tuple of _Step, length n_nodes - 1
+        Ground, number 0, stays.
+    """
+
+    link_of: tuple[int, ...]
+    n_links: int
+    steps: tuple[_Step, ...]
+
+    @classmethod
+    def of(cls, ends: Sequence[tuple[int, int]], n_nodes: int) -> _Elimination:
+        """Choose the order for branches between two nodes each."""
+        links = _Links()
+        link_of = tuple(links[pair] for pair in ends)
+        steps = _steps_of(links, n_nodes)
+        return cls(link_of=link_of, n_links=len(links), steps=steps)
+
+    def voltages(
+        self, conductance: Floats, drive_a: Floats
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """Find the voltage of each node, and whether it floats.
+
+        The last node of an island has no link left when its turn comes: it counts as
+        zero volts for the island, which floats with it.
+
+        Parameters
+        ----------
+        conductance : array, shape (n_branches, n_cases)
+            [S]; 0 is an open.
+        drive_a : array, shape (n_nodes, n_cases)
+            Current that sources drive into each node [A].
+
+        Returns
+        -------
+        tuple of arrays, shape (n_nodes, n_cases)
+        """
+        drive_a, link = drive_a.copy(), self._links(conductance)
+        voltage, floats = np.zeros_like(drive_a), np.zeros(drive_a.shape, dtype=bool)
+        shares = list[Floats]()
+        for step in self.steps:
+            own = link[step.links]
+            total = sum(own, np.zeros(own.shape[1]))
+            floats[step.node] = total == 0
+            total[floats[step.node]] = np.inf
+            share = own / total
+            link[step.new] += share[step.one] * own[step.two]
+            drive_a[step.others] += share * drive_a[step.node]
+            voltage[step.node] = drive_a[step.node] / total
+            shares.append(share)
+        for step, share in zip(self.steps[::-1], shares[::-1], strict=True):
+            voltage[step.node] += sum(share * voltage[step.others])
+            floats[step.node] |= ((share > 0) & floats[step.others]).any(axis=0)
+        return voltage, floats
+
+    def _links(self, conductance: Floats) -> Floats:
+        """Add up what lies side by side."""
+        link = np.zeros((self.n_links, conductance.shape[1]))
+        for number, branch in zip(self.link_of, conductance, strict=True):
+            link[number] += branch
+        return link
+
+
+class _Links(dict[frozenset[int], int]):
+    """Number of the link of each pair of nodes, in the order in which they come up."""
+
+    def __getitem__(self, pair: Iterable[int]) -> int:
+        return self.setdefault(frozenset(pair), len(self))
+
+
+def _steps_of(links: _Links, n_nodes: int) -> tuple[_Step, ...]:
+    """Take out next the node with the fewest links: it makes the fewest new ones."""
+    near = [
+        {other for pair in links if node in pair for other in pair - {node}}
+        for node in range(n_nodes)
+    ]
+    left, steps = set(range(1, n_nodes)), list[_Step]()
+    while left:
+        node = min(left, key=lambda each: (len(near[each]), each))
+        left.remove(node)
+        others = sorted(near[node])
+        for other in others:
+            near[other] = (near[other] | near[node]) - {node, other}
+        pairs = list(combinations(range(len(others)), 2))
+        steps.append(
+            _Step(
+                node=node,
+                others=others,
+                links=[links[node, other] for other in others],
+                new=[links[others[one], others[two]] for one, two in pairs],
+                one=[one for one, _ in pairs],
+                two=[two for _, two in pairs],
+            )
+        )
+    return tuple(steps)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Topology:
     """Which branch joins which nodes: what all cases of a batch have in common.
@@ -119,7 +247,8 @@ class Topology:
     branches: tuple[str, ...]
     nodes: tuple[str, ...]
     incidence: Floats = field(repr=False)
-    _outer: Floats = field(repr=False)
+    _ends: tuple[tuple[int, int], ...] = field(repr=False)
+    _elimination: _Elimination = field(repr=False)
 
     @classmethod
     def of(cls, ends: Sequence[tuple[str, str, str]], ground: str = "0") -> Topology:
@@ -127,16 +256,19 @@ class Topology:
         names = [node for _, *pair in ends for node in pair]
         nodes = tuple(dict.fromkeys([ground, *names]))
         index = {node: i for i, node in enumerate(nodes)}
+        joins = tuple((index[start], index[end]) for _, start, end in ends)
         incidence = np.zeros((len(ends), len(nodes)))
-        for row, (_, node_from, node_to) in enumerate(ends):
-            incidence[row, index[node_from]] += 1.0
-            incidence[row, index[node_to]] -= 1.0
-        # Ground is no unknown: its voltage is 0.
-        inner = incidence[:, 1:]
-        outer = np.einsum("bn,bm->bnm", inner, inner).reshape(len(ends), -1)
-        incidence.flags.writeable = outer.flags.writeable = False
-        branches = tuple(name for name, *_ in ends)
-        return cls(branches=branches, nodes=nodes, incidence=incidence, _outer=outer)
+        for row, (start, end) in enumerate(joins):
+            incidence[row, start] += 1.0
+            incidence[row, end] -= 1.0
+        incidence.flags.writeable = False
+        return cls(
+            branches=tuple(name for name, *_ in ends),
+            nodes=nodes,
+            incidence=incidence,
+            _ends=joins,
+            _elimination=_Elimination.of(joins, len(nodes)),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,65 +285,6 @@ class BatchSolution:
 
     voltage_v: Floats
     current_a: Floats
-
-
-def island_roots(topology: Topology, closed: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """First node of the island that each node belongs to.
-
-    Parameters
-    ----------
-    topology : Topology
-    closed : array of bool, shape (n_cases, n_branches)
-
-    Returns
-    -------
-    array of int, shape (n_cases, n_nodes)
-    """
-    first, which = _distinct_rows(closed)
-    n_nodes = len(topology.nodes)
-    ends = np.abs(topology.incidence).astype(np.float32)
-    joined = (closed[first, None, :] * ends.T) @ ends
-    reach = (joined + np.eye(n_nodes) > 0).astype(np.float32)
-    for _ in range(max(1, math.ceil(math.log2(max(2, n_nodes))))):
-        reach = (reach @ reach > 0).astype(np.float32)
-    roots: NDArray[np.intp] = reach.argmax(axis=2)
-    return roots[which]
-
-
-def _distinct_rows(
-    flags: NDArray[np.bool_],
-) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """First row of each distinct pattern, and the pattern of each row.
-
-    Sorting one integer a row is many times faster than sorting the rows.
-    """
-    pattern = np.zeros(len(flags), dtype=np.intp)
-    for start in range(0, flags.shape[1], 48):
-        word = flags[:, start : start + 48]
-        value = word @ (1 << np.arange(word.shape[1], dtype=np.int64))
-        _, code = np.unique(value, return_inverse=True)
-        pattern = pattern * (code.max(initial=0) + 1) + code
-    _, first, which = np.unique(pattern, return_index=True, return_inverse=True)
-    return first, which
-
-
-def _extend_by_ideal(
-    matrix: Floats, right: Floats, rows: Floats, ideal: tuple[Floats, Floats]
-) -> tuple[Floats, Floats]:
-    """Append current unknowns of branches that have no resistance in some case."""
-    resistance, emf = ideal
-    n_cases, n_nodes = right.shape
-    n_ideal = rows.shape[0]
-    is_open = np.isinf(resistance)
-    big = np.zeros((n_cases, n_nodes + n_ideal, n_nodes + n_ideal))
-    big[:, :n_nodes, :n_nodes] = matrix
-    big[:, :n_nodes, n_nodes:] = rows.T
-    big[:, n_nodes:, :n_nodes] = np.where(is_open[..., None], 0.0, rows)
-    diagonal = np.where(is_open, 1.0, -np.where(is_open, 0.0, resistance))
-    where = np.arange(n_ideal)
-    big[:, n_nodes + where, n_nodes + where] = diagonal
-    drive = np.where(is_open, 0.0, -emf)
-    return big, np.concatenate([right, drive], axis=1)
 
 
 def solve_batch(
@@ -239,36 +312,116 @@ def solve_batch(
 
     Notes
     -----
-    Each island without a path to ground is solved against its own first node: its
+    Each island without a path to ground is solved against one of its own nodes: its
     currents are right, its voltages are reported as nan.
     """
-    incidence = topology.incidence[:, 1:]
-    n_cases, n_unknown = resistance_ohm.shape[0], incidence.shape[1]
-    ideal = (resistance_ohm == 0).any(axis=0)
-    plain = (resistance_ohm > 0) & ~ideal
-    conductance = np.zeros_like(resistance_ohm)
-    np.divide(1.0, resistance_ohm, out=conductance, where=plain)
-    matrix = (conductance @ topology._outer).reshape(n_cases, n_unknown, n_unknown)
-    right = -(conductance * emf_v) @ incidence
-    if ideal.any():
-        matrix, right = _extend_by_ideal(
-            matrix, right, incidence[ideal], (resistance_ohm[:, ideal], emf_v[:, ideal])
+    is_ideal = resistance_ohm == 0
+    if not is_ideal.any():
+        return _solve_plain(topology, resistance_ohm, emf_v)
+    voltage = np.empty((len(resistance_ohm), len(topology.nodes)))
+    current = np.empty_like(resistance_ohm)
+    patterns, which = np.unique(is_ideal, axis=0, return_inverse=True)
+    for number, pattern in enumerate(patterns):
+        cases = which == number
+        voltage[cases], current[cases] = _solve_ideal(
+            topology, pattern, resistance_ohm[cases], emf_v[cases]
         )
-    roots = island_roots(topology, np.isfinite(resistance_ohm))
-    case, node = np.nonzero(roots[:, 1:] == np.arange(1, 1 + n_unknown))
-    matrix[case, node, :] = 0.0
-    matrix[case, node, node] = 1.0
-    right[case, node] = 0.0
-    try:
-        unknown = np.linalg.solve(matrix, right[..., None])[..., 0]
-    except np.linalg.LinAlgError as error:
-        raise NetworkError("branches without resistance form a loop") from error
-    voltage = np.pad(unknown[:, :n_unknown], ((0, 0), (1, 0)))
-    current = conductance * (voltage @ topology.incidence.T + emf_v)
-    current[:, ideal] = unknown[:, n_unknown:]
+    return BatchSolution(voltage_v=voltage, current_a=current)
+
+
+def _solve_plain(
+    topology: Topology, resistance_ohm: Floats, emf_v: Floats
+) -> BatchSolution:
+    """Solve cases in which every branch has resistance or is open."""
+    resistance, emf = (np.ascontiguousarray(each.T) for each in (resistance_ohm, emf_v))
+    conductance = 1 / resistance
+    drive_a = np.zeros((len(topology.nodes), resistance.shape[1]))
+    for branch in np.flatnonzero(emf.any(axis=1)):
+        start, end = topology._ends[branch]
+        amps = conductance[branch] * emf[branch]
+        drive_a[start] -= amps
+        drive_a[end] += amps
+    voltage, floats = topology._elimination.voltages(conductance, drive_a)
+    start, end = np.array(topology._ends).T
+    current = conductance * (voltage[start] - voltage[end] + emf)
     return BatchSolution(
-        voltage_v=np.where(roots == 0, voltage, np.nan), current_a=current
+        voltage_v=np.where(floats, np.nan, voltage).T, current_a=current.T
     )
+
+
+def _solve_ideal(
+    topology: Topology, is_ideal: NDArray[np.bool_], resistance: Floats, emf: Floats
+) -> tuple[Floats, Floats]:
+    """Solve cases with the same branches without resistance.
+
+    Returns
+    -------
+    tuple of arrays, shapes (n_cases, n_nodes) and (n_cases, n_branches)
+        Voltage of each node [V] and current of each branch [A].
+    """
+    ideal = np.flatnonzero(is_ideal).tolist()
+    merged, rise_v = _merged(topology, ideal, emf)
+    ends = [(merged[start], merged[end]) for start, end in topology._ends]
+    small = Topology.of([("", str(start), str(end)) for start, end in ends])
+    start, end = np.array(topology._ends).T
+    solution = solve_batch(
+        small,
+        np.where(is_ideal, np.inf, resistance),
+        np.where(is_ideal, 0.0, emf + rise_v[:, start] - rise_v[:, end]),
+    )
+    at = [small.nodes.index(str(node)) for node in merged]
+    voltage = solution.voltage_v[:, at] + rise_v
+    return voltage, _with_ideal(topology, ideal, solution.current_a)
+
+
+def _merged(
+    topology: Topology, ideal: Sequence[int], emf: Floats
+) -> tuple[list[int], Floats]:
+    """Take nodes without resistance between them as one.
+
+    Returns
+    -------
+    tuple of list of int, array of shape (n_cases, n_nodes)
+        The first node of those that each is one with, and by how much its voltage is
+        above that one's [V].
+    """
+    merged = list(range(len(topology.nodes)))
+    rise_v = np.zeros((len(emf), len(merged)))
+    for branch in ideal:
+        start, end = topology._ends[branch]
+        step_v = rise_v[:, start] + emf[:, branch] - rise_v[:, end]
+        kept, gone = merged[start], merged[end]
+        if kept == gone:
+            raise NetworkError("branches without resistance form a loop")
+        if gone < kept:
+            kept, gone, step_v = gone, kept, -step_v
+        for node, each in enumerate(merged):
+            if each == gone:
+                merged[node] = kept
+                rise_v[:, node] += step_v
+    return merged, rise_v
+
+
+def _with_ideal(topology: Topology, ideal: Sequence[int], current: Floats) -> Floats:
+    """Add the currents of branches without resistance, from their outermost nodes in.
+
+    What all other branches bring to such a node goes on through the one that is left
+    (Kirchhoff's first law).
+    """
+    into = np.zeros((len(topology.nodes), len(current)))
+    for (start, end), amps in zip(topology._ends, current.T, strict=True):
+        into[start] -= amps
+        into[end] += amps
+    left = list(ideal)
+    while left:
+        times = Counter(node for branch in left for node in topology._ends[branch])
+        branch = next(b for b in left if 1 in map(times.__getitem__, topology._ends[b]))
+        start, end = topology._ends[branch]
+        outer, inner, sign = (start, end, 1) if times[start] == 1 else (end, start, -1)
+        current[:, branch] = sign * into[outer]
+        into[inner] += into[outer]
+        left.remove(branch)
+    return current
 
 
 def solve(network: Network) -> Solution:

@@ -22,7 +22,8 @@ from generator.model.circuit import (
     TOPOLOGY,
     Settled,
 )
-from generator.model.network import BatchSolution, island_roots, solve_batch
+from generator.model.islands import island_roots
+from generator.model.network import BatchSolution, solve_batch
 
 if TYPE_CHECKING:
     from generator.model.measure import Setup
