@@ -225,7 +225,7 @@ def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floa
     nominal = value[..., :1]
     finite = np.isfinite(value).all(axis=-1, keepdims=True)
     change = np.where(finite, value, 0.0) - np.where(finite, nominal, 0.0)
-    tolerances = np.sqrt((change**2).sum(axis=-1))
+    tolerances = (change**2).sum(axis=-1)
     own = np.array(
         [
             [
@@ -235,7 +235,7 @@ def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floa
             for row in nominal[..., 0].tolist()
         ]
     )
-    return np.asarray(np.hypot(tolerances, own))
+    return np.asarray(np.sqrt(tolerances + own**2))
 
 
 def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -91,7 +92,7 @@ def fit_plain_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     return replace(
         circuit,
         coil_ohm=coil_ohm,
-        pull_in_a=circuit.pull_in_a * (circuit.coil_ohm / coil_ohm) ** 0.5,
+        pull_in_a=circuit.pull_in_a * math.sqrt(circuit.coil_ohm / coil_ohm),
         suppression_ohm=np.inf,
         has_diode=False,
     )
@@ -151,7 +152,7 @@ def short_turns_behind_large_fuse(
 ) -> RelayCircuit:
     """Short turns so that the load draws its current over the severity."""
     # A fan with fewer turns is faster too, and its drag grows with the square of that.
-    left = severity**0.5 if circuit.fan_nms2 > 0 else severity
+    left = math.sqrt(severity) if circuit.fan_nms2 > 0 else severity
     return double_fuse(short_load_turns(circuit, left))
 
 

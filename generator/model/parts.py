@@ -71,6 +71,8 @@ LIMITER_OHM = 1.0e4
 _WARMING_STEPS = 50
 # Far above rated power a part burns out rather than warming on.
 _MOST_HEAT_FRAC = 4.0
+# How NumPy rounds the powers of an array hangs on the processor.
+_raised = np.frompyfunc(math.pow, 2, 1)
 
 
 def wire_resistance(
@@ -205,11 +207,13 @@ def working_resistance(
     cold, rise = value["load_ohm"] / value["duty_frac"], value["hot_frac"] - 1
     rated_w = value["rated_v"] * value["load_rated_a"]
     is_lamp = value["lamp_exponent"] > 0
+    exponent = value["lamp_exponent"][is_lamp]
     resistance = cold * value["hot_frac"]
     for _ in range(_WARMING_STEPS):
         voltage = source_v * resistance / (series_ohm + resistance)
         power_frac = np.minimum(voltage**2 / resistance / rated_w, _MOST_HEAT_FRAC)
-        glow = (voltage / value["rated_v"]) ** value["lamp_exponent"]
+        glow = np.ones_like(voltage)
+        glow[is_lamp] = _raised((voltage / value["rated_v"])[is_lamp], exponent)
         filament = np.maximum(cold, cold * value["hot_frac"] * glow)
         target = np.where(is_lamp, filament, cold * (1 + rise * power_frac))
         resistance = (resistance + target) / 2

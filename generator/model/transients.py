@@ -20,9 +20,13 @@ from __future__ import annotations
 import cmath
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = [
     "LEAST_CLAMP_OVER_SUPPLY_V",
@@ -291,8 +295,12 @@ class _Piece:
 
     def at(self, time_s: Floats) -> Floats:
         """States at some times, shape (n_times, 2)."""
-        growth = np.exp(np.multiply.outer(time_s, np.array(self.rates)))
-        return np.asarray(self.rest + (growth @ self.parts).real)
+        states = np.tile(self.rest, (len(time_s), 1))
+        # Real parts of the products alone: NumPy's complex ones hang on the processor.
+        for rate, part in zip(self.rates, self.parts, strict=True):
+            growth = np.exp(rate * time_s)[:, None]
+            states += growth.real * part.real - growth.imag * part.imag
+        return states
 
     def voltage(self, time_s: float) -> float:
         """Coil voltage at one time [V]."""
@@ -322,26 +330,30 @@ def _new_piece(
     across_s += sum(slope for _, slope in conducting)
     drive_a = sum(corner * slope for corner, slope in conducting)
     inductance, stray = coil.inductance_h, coil.stray_f
-    matrix = np.array(
-        [
-            [-share * coil.resistance_ohm / inductance, share / inductance],
-            [-share / stray, -across_s / stray],
-        ]
+    (a, b), (c, d) = matrix = (
+        (-share * coil.resistance_ohm / inductance, share / inductance),
+        (-share / stray, -across_s / stray),
     )
-    rest = np.linalg.solve(matrix, [0.0, -drive_a / stray])
+    # By Cramer's rule: the slope of the current is nothing, that of the voltage what
+    # the parts drive that conduct.
+    driven = drive_a / stray / (a * d - b * c)
+    rest = np.array([b * driven, -a * driven])
     slow, fast = rates = _rates(matrix)
-    unit, away = np.eye(2), state - rest
+    x, y = (state - rest).tolist()
     parts = [
-        (matrix - fast * unit) @ away / (slow - fast),
-        (matrix - slow * unit) @ away / (fast - slow),
+        [
+            ((a - other) * x + b * y) / (own - other),
+            (c * x + (d - other) * y) / (own - other),
+        ]
+        for own, other in ((slow, fast), (fast, slow))
     ]
     return _Piece(rest, rates, np.array(parts, dtype=complex))
 
 
-def _rates(matrix: Floats) -> tuple[complex, complex]:
+def _rates(matrix: Sequence[Sequence[float]]) -> tuple[complex, complex]:
     """Eigenvalues of a damped 2 × 2 system; the slower one loses no digits."""
-    half = float(np.trace(matrix)) / 2
-    determinant = float(matrix[0, 0] * matrix[1, 1] - matrix[0, 1] * matrix[1, 0])
+    (a, b), (c, d) = matrix
+    half, determinant = (a + d) / 2, a * d - b * c
     root = cmath.sqrt(half * half - determinant)
     # Critical damping has no two eigenvectors: a millionth beside it has.
     if abs(root) < 1e-6 * abs(half):
@@ -398,7 +410,7 @@ def _grid(piece: _Piece, span_s: float) -> Floats:
         np.concatenate(
             [
                 np.linspace(0.0, span_s, int(min(wanted, _MOST_POINTS))),
-                np.geomspace(first, span_s, _POINTS),
+                [first * (span_s / first) ** (n / _POINTS) for n in range(_POINTS + 1)],
                 [turn] if turn is not None and 0 < turn < span_s else [],
             ]
         ).clip(0.0, span_s)

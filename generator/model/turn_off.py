@@ -9,6 +9,8 @@ itself, and hide from a scope that the suppression is missing.
 
 from __future__ import annotations
 
+import cmath
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -102,24 +104,39 @@ def _spike(columns: Columns, cut_a: Floats) -> Floats:
     """How far a coil drives its end past where it rests [V], by the current cut off."""
     is_cut = cut_a > NO_CURRENT_A
     names = ("coil_ohm", "suppression_ohm", "pull_in_a", "has_diode")
-    value = {n: np.broadcast_to(columns[n], cut_a.shape)[is_cut] for n in names}
-    bare = _undershoot(value, cut_a[is_cut])
-    held = np.where(value["has_diode"] > 0, _DIODE_V + _DIODE_OHM * cut_a[is_cut], bare)
+    value = [np.broadcast_to(columns[n], cut_a.shape)[is_cut].tolist() for n in names]
+    coils = zip(*value, cut_a[is_cut].tolist(), strict=True)
     spike = np.zeros_like(cut_a)
-    spike[is_cut] = np.minimum(bare, held)
+    spike[is_cut] = [_spike_of(*coil) for coil in coils]
     return spike
 
 
-def _undershoot(value: Columns, start_a: Floats) -> Floats:
+def _spike_of(
+    coil_ohm: float,
+    suppression_ohm: float,
+    pull_in_a: float,
+    has_diode: float,
+    start_a: float,
+) -> float:
+    bare = _undershoot(coil_ohm, suppression_ohm, pull_in_a, start_a)
+    return min(bare, _DIODE_V + _DIODE_OHM * start_a) if has_diode else bare
+
+
+def _undershoot(
+    coil_ohm: float, suppression_ohm: float, pull_in_a: float, start_a: float
+) -> float:
     """Lowest voltage across a coil without a diode, its sign turned [V].
 
     The coil with core loss, stray capacitance and resistor is linear in its current and
     its voltage: v(t) = A·exp(s·t) + B·exp(f·t), which turns where its slope is 0.
+
+    One coil after the other: how NumPy rounds the products of complex arrays hangs on
+    the processor.
     """
-    coil_ohm, square = value["coil_ohm"], (_PULL_IN_A / value["pull_in_a"]) ** 2
+    square = (_PULL_IN_A / pull_in_a) ** 2
     loss_ohm, inductance_h = RELAY_LOSS_OHM * square, RELAY_INDUCTANCE_H * square
     share = loss_ohm / (loss_ohm + coil_ohm)
-    across_s = 1 / (coil_ohm + loss_ohm) + 1 / value["suppression_ohm"]
+    across_s = 1 / (coil_ohm + loss_ohm) + 1 / suppression_ohm
     damping, leak = share * coil_ohm / inductance_h, across_s / RELAY_STRAY_F
     determinant = damping * leak + share**2 / (inductance_h * RELAY_STRAY_F)
     fast = _fast_rate(-(damping + leak) / 2, determinant)
@@ -129,16 +146,16 @@ def _undershoot(value: Columns, start_a: Floats) -> Floats:
     first = (slope - fast * start_v) / (slow - fast)
     second = start_v - first
     gap = slow - fast
-    turn_s = (np.log(-fast * second / (slow * first)) / gap).real
-    with np.errstate(divide="ignore"):
-        turn_s = np.where(turn_s > 0, turn_s, turn_s + np.pi / np.abs(gap.imag))
-    low = first * np.exp(slow * turn_s) + second * np.exp(fast * turn_s)
-    return np.asarray(-low.real)
+    turn_s = (cmath.log(-fast * second / (slow * first)) / gap).real
+    if not turn_s > 0:
+        turn_s += math.pi / abs(gap.imag)
+    low = first * cmath.exp(slow * turn_s) + second * cmath.exp(fast * turn_s)
+    return -low.real
 
 
-def _fast_rate(half: Floats, determinant: Floats) -> NDArray[np.complex128]:
+def _fast_rate(half: float, determinant: float) -> complex:
     """The faster of two rates by their mean and their product [1/s]."""
-    root = np.sqrt(half**2 - determinant + 0j)
+    root = cmath.sqrt(half * half - determinant)
     # Critical damping has one rate only: a millionth beside it has two.
-    least = 1e-6 * np.abs(half)
-    return np.asarray(half - np.where(np.abs(root) < least, least, root))
+    least = 1e-6 * abs(half)
+    return half - (least if abs(root) < least else root)

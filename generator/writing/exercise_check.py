@@ -21,6 +21,7 @@ from answer_keys.key_record import plan_of, records_from_json
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.network import Branch, Network, resistance_between, solve
 from generator.model.transients import coil_turn_off
+from generator.writing.agreement import first_difference
 from generator.writing.proof import unsure_tests
 from generator.writing.records import key_record
 from generator.writing.transients_of import NothingMovesError, coil_circuit_of
@@ -76,26 +77,9 @@ def _differences(record: Record, exercise: Exercise) -> Iterator[str]:
     """Where the key is not what the class secret gives, the first place of all."""
     identity = {name: record[name] for name in ("set_id", "student", "lesson")}
     again = json.loads(json.dumps(key_record(exercise, record["exercise"], identity)))
-    place = _first_difference(record, again, "")
+    place = first_difference(record, again)
     if place is not None:
         yield f"its key differs at {place or 'the top'} from what the secret gives"
-
-
-def _first_difference(one: Any, other: Any, place: str) -> str | None:  # noqa: ANN401 - JSON
-    """Place of the first difference of two JSON values, None where there is none."""
-    if one == other:
-        return None
-    if isinstance(one, dict) and isinstance(other, dict) and one.keys() == other.keys():
-        pairs = [
-            (f"{place}.{name}".lstrip("."), one[name], other[name]) for name in one
-        ]
-    elif isinstance(one, list) and isinstance(other, list) and len(one) == len(other):
-        both = enumerate(zip(one, other, strict=True))
-        pairs = [(f"{place}[{number}]", a, b) for number, (a, b) in both]
-    else:
-        return place
-    found = (_first_difference(a, b, where) for where, a, b in pairs)
-    return next(where for where in found if where is not None)
 
 
 def _unsolved(record: Record, plan: Plan) -> Iterator[str]:

@@ -221,7 +221,7 @@ def test_critical_damping_is_no_special_case():
 
 def test_equal_rates_are_told_apart():
     """Two equal eigenvalues would divide by nothing."""
-    slow, fast = _rates(np.array([[-1.0, 0.0], [0.0, -1.0]]))
+    slow, fast = _rates([[-1.0, 0.0], [0.0, -1.0]])
     assert slow != fast
     assert [slow.real, fast.real] == pytest.approx([-1.0, -1.0], rel=1e-5)
 

@@ -15,8 +15,9 @@ from generator.writing.difficulty import ClassDifficulty
 from generator.writing.paper_check import PaperCheck
 from generator.writing.running import Runner
 from generator.writing.set_writing import rewritten, write_class_set
-from generator.writing.validation import validate_set
+from generator.writing.validation import _agree, validate_set
 from tests.writing.drawn import SECRET, request
+from workbook.sealed import seal
 
 
 @pytest.fixture(scope="module")
@@ -191,6 +192,38 @@ def test_changed_answer_key_is_found(spoiled):
         "s01 exercise 1: its key differs at predictions[0].value from what the secret "
         "gives; the value of coil_current lies outside of its band"
     )
+
+
+def test_answer_key_of_another_processor_is_sound(spoiled):
+    """Its numbers may differ in their last digits."""
+    folder, _ = spoiled
+    resealed(
+        folder,
+        lambda records: records[0]["predictions"][0].update(
+            value=records[0]["predictions"][0]["value"] * (1 + 1e-12)
+        ),
+    )
+    assert found_in(folder).is_sound
+
+
+def notebook(number, word="expected", page="page"):
+    """Text of a workbook with one number and one word sealed."""
+    sealed = seal({"format": 1, "exercises": [number, word]})
+    return json.dumps({"cells": [page], "metadata": {"clampbook": {"sealed": sealed}}})
+
+
+def test_workbook_of_another_processor_is_what_its_secret_gives():
+    """Sealed numbers may differ in their last digits, and nothing else."""
+    assert _agree(notebook(14.1 * (1 + 1e-12)), notebook(14.1))
+    assert not _agree(notebook(14.1 * (1 + 1e-8)), notebook(14.1))
+    assert not _agree(notebook(14.1, word="high"), notebook(14.1))
+    assert not _agree(notebook(14.1, page="pages"), notebook(14.1))
+
+
+@pytest.mark.parametrize("text", ["{}", "[]", '{"metadata": {"clampbook": 3}}'])
+def test_workbook_without_a_seal_is_not_what_its_secret_gives(text):
+    """Nothing can be opened, so nothing agrees."""
+    assert not _agree(text, notebook(14.1))
 
 
 def test_exercises_that_key_and_workbook_do_not_share_are_found(spoiled):
