@@ -6,11 +6,10 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from generator.writing.class_draw import exercises_of_class
 from generator.writing.course import Course
-from generator.writing.errors import DrawError
-from generator.writing.exercise import new_exercise
+from generator.writing.errors import ClassDrawError
 from generator.writing.lesson_text import lesson_text
-from generator.writing.radicals import radicals_of_class
 from generator.writing.records import title_of
 from lessons.errors import LessonError, Problem
 from lessons.loader import LESSONS_FOLDER, LessonBook, read_lesson, read_part
@@ -82,7 +81,7 @@ def check_lesson(folder: Path) -> Checked:
         drawn += _drawn(book)
     except LessonError as error:
         problems += _placed(error.problems, folder)
-    except DrawError as error:
+    except ClassDrawError as error:
         path = folder / "lesson.toml"
         problems.append(Problem(path=path, line=1, message=str(error)))
     return Checked(problems=tuple(problems), drawn=tuple(drawn))
@@ -114,14 +113,11 @@ def _placed(problems: Sequence[Problem], folder: Path) -> list[Problem]:
 
 def _drawn(book: LessonBook) -> list[str]:
     """Draw some exercises under a secret that no class has."""
-    secret = bytes(32)
-    plan = radicals_of_class(
-        Course(lessons=(book,)), "practice", secret, [_TRIAL], _TRIAL_DRAWS
+    course = Course(lessons=(book,))
+    [(_, drawn)] = exercises_of_class(
+        course, "practice", bytes(32), [_TRIAL], _TRIAL_DRAWS
     )
-    return [
-        title_of(new_exercise(book, radical, secret, (_TRIAL, number)))
-        for number, radical in enumerate(plan[_TRIAL], start=1)
-    ]
+    return [title_of(exercise) for exercise in drawn]
 
 
 def new_lesson(folder: Path) -> tuple[Path, ...]:

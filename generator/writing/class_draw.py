@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from generator.writing.difficulty import difficulty_of, is_near
+from generator.writing.errors import ClassDrawError, DrawError
 from generator.writing.exercise import Exercise, new_exercise
-from generator.writing.radicals import radicals_of_class
+from generator.writing.radicals import another_radical, radicals_of_class
+from generator.writing.stream import Stream
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from answer_keys.draw_needs import Needs
     from generator.writing.course import Course
@@ -19,6 +21,11 @@ if TYPE_CHECKING:
 __all__ = ["exercises_of_class"]
 
 _LEVEL_DRAWS = 5
+# Causes tried in one place of a workbook before its lesson is given up.
+_CAUSES = 10
+# Draws of an exercise that has to be as hard as those of the rest of the class.
+_PATIENCE = 5000
+_Drawn = TypeVar("_Drawn")
 
 
 def exercises_of_class(
@@ -48,47 +55,123 @@ def exercises_of_class(
 
     Raises
     ------
-    DrawError
-        Where no draw of an exercise passes.
+    ClassDrawError
+        Where nothing can be drawn of a lesson.
     """
     radicals = radicals_of_class(course, mode, secret, students, count, needs)
-    levels: dict[Radical, float] = {}
-    if mode == "graded":
-        shared = dict.fromkeys(radicals[students[0]])
-        levels = {one: _level(course.book(one.lesson), one, secret) for one in shared}
+    if mode == "practice":
+        for student in students:
+            yield student, _freely_drawn(course, student, radicals[student], secret)
+        return
+    levels = _levels(course, radicals[students[0]], secret)
     for student in students:
-        yield student, _drawn(course, (student, radicals[student]), secret, levels)
+        places = enumerate(radicals[student], start=1)
+        yield (
+            student,
+            tuple(
+                _as_hard(course, levels[radical], secret, (student, number))
+                for number, radical in places
+            ),
+        )
 
 
-def _level(book: LessonBook, radical: Radical, secret: bytes) -> float:
+def _freely_drawn(
+    course: Course, student: str, radicals: Sequence[Radical], secret: bytes
+) -> tuple[Exercise, ...]:
+    """Draw the exercises of one student, as hard as they come."""
+
+    def drawn(number: int) -> Exercise:
+        radical, labels = radicals[number - 1], (student, number)
+        others = (*radicals[: number - 1], *radicals[number:])
+        _, made = _drawable(
+            (course, secret, labels),
+            (radical, others),
+            lambda one, again: new_exercise(
+                course.book(one.lesson), one, secret, (*labels, *again)
+            ),
+        )
+        return made
+
+    return tuple(drawn(number) for number in range(1, 1 + len(radicals)))
+
+
+def _levels(
+    course: Course, radicals: Sequence[Radical], secret: bytes
+) -> dict[Radical, tuple[Radical, float]]:
+    """Give what is drawn for each radical of a class, and how hard it usually is."""
+    shared = sorted(set(radicals), key=repr)
+    return {
+        radical: _drawable(
+            (course, secret, ("level", repr(radical))),
+            (radical, [other for other in shared if other != radical]),
+            lambda one, again: _level(course.book(one.lesson), one, secret, again),
+        )
+        for radical in shared
+    }
+
+
+def _drawable(
+    use: tuple[Course, bytes, tuple[str | int, ...]],
+    wanted: tuple[Radical, Sequence[Radical]],
+    draw: Callable[[Radical, tuple[int, ...]], _Drawn],
+) -> tuple[Radical, _Drawn]:
+    """Draw a radical, or another of its lesson where no draw of it passes.
+
+    Parameters
+    ----------
+    use : tuple of Course, bytes, tuple
+        The secret, and the labels of what takes a radical's place.
+    wanted : pair of Radical and sequence of Radical
+        With the rest of the workbook.
+    draw : callable
+        Takes the radical, and what sets this try apart from those before.
+    """
+    (course, secret, labels), (radical, others) = use, wanted
+    failed: list[Radical] = []
+    while True:
+        try:
+            return radical, draw(radical, (len(failed),) if failed else ())
+        except DrawError as error:
+            failed.append(radical)
+            if len(failed) == _CAUSES:
+                raise ClassDrawError(radical.lesson, error) from error
+        stream = Stream(secret, "instead", *labels, len(failed))
+        radical = another_radical(course, failed, others, stream)
+
+
+def _level(
+    book: LessonBook, radical: Radical, secret: bytes, again: tuple[int, ...]
+) -> float:
     """How hard a radical usually is, by some draws that no student gets.
 
     It is the one with the most others near it, so that draws near it come often.
     """
     kind = (radical.family, radical.fault, str(radical.symptom), radical.variant.text)
+    labels = ("level", *kind)
     draws = [
-        difficulty_of(new_exercise(book, radical, secret, ("level", *kind, number)))
+        difficulty_of(new_exercise(book, radical, secret, (*labels, number, *again)))
         for number in range(_LEVEL_DRAWS)
     ]
     return max(draws, key=lambda level: sum(is_near(each, level) for each in draws))
 
 
-def _drawn(
+def _as_hard(
     course: Course,
-    student: tuple[str, Sequence[Radical]],
+    levelled: tuple[Radical, float],
     secret: bytes,
-    levels: Mapping[Radical, float],
-) -> tuple[Exercise, ...]:
-    """Draw the exercises of one student, each as hard as its level if it has one."""
-    name, radicals = student
+    labels: tuple[str, int],
+) -> Exercise:
+    """Draw an exercise until one is as hard as its level.
+
+    The whole class has its radical, so that no other can take its place.
+    """
+    radical, level = levelled
 
     def is_wanted(exercise: Exercise) -> bool:
-        level = levels.get(exercise.radical)
-        return level is None or is_near(difficulty_of(exercise), level)
+        return is_near(difficulty_of(exercise), level)
 
-    return tuple(
-        new_exercise(
-            course.book(radical.lesson), radical, secret, (name, number), is_wanted
-        )
-        for number, radical in enumerate(radicals, start=1)
-    )
+    book = course.book(radical.lesson)
+    try:
+        return new_exercise(book, radical, secret, labels, is_wanted, _PATIENCE)
+    except DrawError as error:
+        raise ClassDrawError(radical.lesson, error) from error

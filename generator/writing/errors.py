@@ -5,6 +5,7 @@
     WritingError
     ├── RosterError     faults of a class list, all of them
     ├── DrawError       an exercise that cannot be drawn
+    ├── ClassDrawError  a lesson of which nothing can be drawn for a class
     ├── ClassSetError   a folder that cannot be used as a class set
     └── SiteError       a site that cannot be built or served
 """
@@ -16,7 +17,14 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["ClassSetError", "DrawError", "RosterError", "SiteError", "WritingError"]
+__all__ = [
+    "ClassDrawError",
+    "ClassSetError",
+    "DrawError",
+    "RosterError",
+    "SiteError",
+    "WritingError",
+]
 
 
 class WritingError(Exception):
@@ -38,6 +46,18 @@ class DrawError(WritingError):
         self.family, self.fault, self.reason = family, fault, reason
         super().__init__(
             f"{family} with {fault}: {attempts} draws failed, the last because {reason}"
+        )
+
+
+class ClassDrawError(WritingError):
+    """A lesson whose causes were tried one after the other, and none can be drawn."""
+
+    def __init__(self, lesson: str, last: DrawError) -> None:
+        self.lesson, self.last = lesson, last
+        super().__init__(
+            f"lesson {lesson}: no circuit with one of its faults can be drawn so that "
+            f"tests prove the cause ({last}); give its lesson.toml more faults, tests "
+            "or component families, or leave the lesson out"
         )
 
 

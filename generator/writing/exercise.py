@@ -105,6 +105,7 @@ def new_exercise(
     secret: bytes,
     labels: Sequence[str | int],
     is_wanted: Callable[[Exercise], bool] = lambda _: True,
+    attempts: int | None = None,
 ) -> Exercise:
     """Draw an exercise until its proof holds and it is wanted.
 
@@ -119,14 +120,16 @@ def new_exercise(
         What sets this draw apart from all others of the class.
     is_wanted : callable
         Whether a draw that is proved may be kept.
+    attempts : int, optional
+        Draws before it is given up; left out, as many as nearly every radical needs.
 
     Raises
     ------
     DrawError
         When no draw passes.
     """
-    reason = ""
-    for attempt in range(_ATTEMPTS):
+    reason, most = "", attempts or _ATTEMPTS
+    for attempt in range(most):
         try:
             stream = Stream(secret, "exercise", *labels, attempt)
             made = _drawn(book, radical, stream)
@@ -135,7 +138,7 @@ def new_exercise(
             reason = "it is harder or easier than is wanted"
         except Unproved as failed:
             reason = str(failed)
-    raise DrawError(radical.family, radical.fault, _ATTEMPTS, reason)
+    raise DrawError(radical.family, radical.fault, most, reason)
 
 
 def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
@@ -144,9 +147,9 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     fault = FAULTS[radical.fault]
     specification = new_specification(book.lesson, family, radical.variant, stream)
     broken = break_circuit(book.lesson, specification, stream)
-    judged = judge(book.lesson, broken, fault)
-    if radical.symptom not in (None, judged.symptom):
+    if radical.symptom not in (None, broken.felt[broken.faults.index(fault)]):
         raise Unproved("the fault brings another complaint on this draw")
+    judged = judge(book.lesson, broken, fault)
     built = specification.built(stream)
     judged = with_wrong_states(judged, specification.nominal, stream)
     asked, sound_outcome = _sound(specification, judged)

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     # A lesson, a family of it by id, and how the circuit is built.
     Kind = tuple[LessonBook, str, Variant]
 
-__all__ = ["new_radicals", "radicals_of_class"]
+__all__ = ["another_radical", "new_radicals", "radicals_of_class"]
 
 
 def radicals_of_class(
@@ -104,10 +104,33 @@ def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
     return tuple(made)
 
 
-def new_radicals(goals: Sequence[Goal], stream: Stream) -> tuple[Radical, ...]:
+def another_radical(
+    course: Course, failed: Sequence[Radical], others: Sequence[Radical], stream: Stream
+) -> Radical:
+    """Draw what takes the place of radicals that cannot be drawn.
+
+    Parameters
+    ----------
+    course : Course
+    failed : sequence of Radical
+        What was tried in this place; the new one is of the same lesson and kind.
+    others : sequence of Radical
+        The rest of the workbook.
+    stream : Stream
+    """
+    last = failed[-1]
+    goal = Goal(book=course.book(last.lesson), kind=last.kind)
+    *_, made = new_radicals((goal,), stream, (*others, *failed))
+    return replace(made, given_tests=last.given_tests)
+
+
+def new_radicals(
+    goals: Sequence[Goal], stream: Stream, before: Sequence[Radical] = ()
+) -> tuple[Radical, ...]:
     """Draw radicals for one workbook, one for each goal in turn.
 
-    A fault that is wanted is drawn wherever one of some vehicles can have it.
+    A fault that is wanted is drawn wherever one of some vehicles can have it. What came
+    ``before`` counts as drawn, and stands before the others in what is given back.
 
     No fault comes again while another has come less often, and neighbours ask for
     different repairs where that can be had, so that look-alikes are mixed.
@@ -117,7 +140,7 @@ def new_radicals(goals: Sequence[Goal], stream: Stream) -> tuple[Radical, ...]:
     LessonError
         Where a lesson has no fault for any complaint that it wants drawn.
     """
-    drawn: list[Radical] = []
+    drawn = list(before)
     for goal in goals:
         book, vehicle = goal.book, _vehicle(goal, drawn, stream)
         symptom, fault = _fault(vehicle, drawn, stream, goal.fault)

@@ -68,8 +68,8 @@ def write_class_set(
         Where the folder exists or cannot be written.
     LessonError
         Where a lesson is at fault.
-    DrawError
-        Where no draw passes its proof.
+    ClassDrawError
+        Where nothing can be drawn of a lesson.
     """
     if folder.exists():
         raise ClassSetError(
