@@ -11,6 +11,7 @@
     │   └── WrongSecretError   it was sealed with another class secret
     ├── KeyContentError        the opened key does not hold what grading needs
     ├── GradebookError         the gradebook cannot be opened
+    ├── ChoiceError            no hand-in is meant by what the instructor takes
     ├── OverridesError         faults of a table of marks set by hand, all of them
     ├── RubricError            faults of a rubric file, all of them
     ├── ExportError            results that a format cannot hold, or a column cannot
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AnswerKeysError",
+    "ChoiceError",
     "ExportError",
     "GradebookError",
     "KeyContentError",
@@ -97,6 +99,10 @@ class WrongSecretError(SealError):
 
 class GradebookError(AnswerKeysError):
     """The gradebook cannot be opened."""
+
+
+class ChoiceError(AnswerKeysError):
+    """What the instructor takes is no hand-in, or several could be meant."""
 
 
 class KeyContentError(AnswerKeysError):

@@ -16,22 +16,22 @@ import sqlalchemy as sa
 from answer_keys import gradebook_rows as rows
 from answer_keys.errors import GradebookError
 from answer_keys.gradebook_schema import (
+    CHOICES,
     GRADINGS,
-    HAND_INS,
     OVERRIDES,
     RECEIPTS,
     STANDINGS,
     bring_up_to_date,
     take_turn,
 )
-from answer_keys.marked import Counted, Grading, MarkedWork, Source
+from answer_keys.marked import Counted, Grading, Known, MarkedWork, Source
 from answer_keys.marks import marks_from_text
 from answer_keys.own_command import extra_hint
 from answer_keys.receipts import Receipt
 from answer_keys.standings import Override, Standing, with_overrides
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from types import TracebackType
 
 __all__ = ["Counted", "Gradebook", "Grading"]
@@ -117,7 +117,7 @@ class Gradebook:
         by_sha = {work.sha256: work for work in works}
         marks_of = {sha: rows.fingerprint_of(w.marks) for sha, w in by_sha.items()}
         with self._turn() as connection:
-            rows.receive(connection, by_sha)
+            rows.receive(connection, by_sha, at)
             newest = rows.newest_gradings(connection, by_sha)
             new = [
                 work
@@ -201,13 +201,41 @@ class Gradebook:
             raise KeyError(sha256)
         return rows.work_of(row)
 
-    def received(self, set_id: str) -> dict[str, datetime]:
-        """Give the date on which each hand-in came first, by its SHA-256."""
-        query = sa.select(HAND_INS.c.sha256, HAND_INS.c.received_at)
-        own = query.where(HAND_INS.c.set_id == set_id)
+    def known(self, set_id: str) -> dict[str, Known]:
+        """Give every hand-in that was ever graded, by its SHA-256."""
         with self._engine.connect() as connection:
-            found = connection.execute(own).all()
-        return {row[0]: datetime.fromisoformat(row[1]) for row in found}
+            return rows.known_in(connection, set_id)
+
+    def choose(
+        self, set_id: str, choices: Mapping[str, tuple[str, ...]], at: datetime
+    ) -> int:
+        """Take hand-ins of students by hand; what holds already adds nothing.
+
+        Parameters
+        ----------
+        set_id : str
+        choices : mapping of str to tuple of str
+            By student the SHA-256 of those taken; several count as one, and none
+            takes an earlier choice back.
+        at : datetime.datetime
+            When that was chosen.
+        """
+        with self._turn() as connection:
+            held = rows.choices_of(connection, set_id)
+            new = [
+                rows.choice_row(set_id, student, hand_ins, at)
+                for student, hand_ins in choices.items()
+                if held.get(student, ()) != hand_ins
+            ]
+            if new:
+                connection.execute(CHOICES.insert(), new)
+        return len(new)
+
+    def choices(self, set_id: str) -> dict[str, tuple[str, ...]]:
+        """Give by student which hand-ins the instructor takes now."""
+        with self._engine.connect() as connection:
+            found = rows.choices_of(connection, set_id)
+        return {student: hand_ins for student, hand_ins in found.items() if hand_ins}
 
     def override(self, set_id: str, overrides: Iterable[Override], at: datetime) -> int:
         """Set marks by hand; one that says the same as the newest adds nothing."""

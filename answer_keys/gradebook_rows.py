@@ -9,9 +9,12 @@ import unicodedata
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+import msgspec
 import sqlalchemy as sa
 
+from answer_keys.continuation import Heads
 from answer_keys.gradebook_schema import (
+    CHOICES,
     GRADINGS,
     HAND_INS,
     OVERRIDES,
@@ -20,6 +23,7 @@ from answer_keys.gradebook_schema import (
 )
 from answer_keys.marked import (
     Grading,
+    Known,
     MarkedWork,
     Source,
     packed_rows,
@@ -47,7 +51,9 @@ def fingerprint_of(marks: str) -> str:
     return hashlib.sha256(marks.encode()).hexdigest()
 
 
-def receive(connection: sa.Connection, works: Mapping[str, MarkedWork]) -> None:
+def receive(
+    connection: sa.Connection, works: Mapping[str, MarkedWork], at: datetime
+) -> None:
     """Note the hand-ins that were not received before."""
     query = sa.select(HAND_INS.c.sha256).where(HAND_INS.c.sha256.in_(works))
     known = set(connection.execute(query).scalars())
@@ -63,6 +69,8 @@ def receive(connection: sa.Connection, works: Mapping[str, MarkedWork]) -> None:
             "notices": json.dumps(work.notices, ensure_ascii=False),
             "entries": work.entries,
             "journal": work.journal,
+            "seen_at": at.astimezone(UTC).isoformat(),
+            "heads": msgspec.json.encode(work.heads).decode(),
         }
         for work in works.values()
         if work.sha256 not in known
@@ -153,7 +161,55 @@ def work_of(row: sa.Row[Any]) -> MarkedWork:
         marks=row.marks,
         mark=row.mark,
         out_of=row.out_of,
+        heads=_heads_in(row),
     )
+
+
+def known_in(connection: sa.Connection, set_id: str) -> dict[str, Known]:
+    """Every hand-in of a set that was ever graded, by its hash."""
+    counted = (
+        sa.select(GRADINGS.c.hand_in)
+        .join(STANDINGS, STANDINGS.c.grading == GRADINGS.c.id)
+        .where(STANDINGS.c.set_id == set_id)
+    )
+    columns = "sha256", "student", "file_name", "received_at", "seen_at", "heads"
+    query = sa.select(*(HAND_INS.c[name] for name in columns))
+    ever = set(connection.execute(counted).scalars())
+    return {
+        row.sha256: Known(
+            sha256=row.sha256,
+            student=row.student,
+            file=row.file_name,
+            received_at=datetime.fromisoformat(row.received_at),
+            seen_at=datetime.fromisoformat(row.seen_at),
+            heads=_heads_in(row),
+            has_counted=row.sha256 in ever,
+        )
+        for row in connection.execute(query.where(HAND_INS.c.set_id == set_id))
+    }
+
+
+def _heads_in(row: sa.Row[Any]) -> Heads:
+    return msgspec.json.decode(row.heads or "{}", type=Heads)
+
+
+def choices_of(connection: sa.Connection, set_id: str) -> dict[str, tuple[str, ...]]:
+    """The newest of each student."""
+    query = sa.select(CHOICES).where(CHOICES.c.set_id == set_id)
+    rows = connection.execute(query.order_by(CHOICES.c.id))
+    return {row.student: tuple(row.hand_ins.split()) for row in rows}
+
+
+def choice_row(
+    set_id: str, student: str, hand_ins: Iterable[str], at: datetime
+) -> dict[str, Any]:
+    """Which hand-ins the instructor takes, as a row."""
+    return {
+        "set_id": set_id,
+        "student": student,
+        "hand_ins": " ".join(hand_ins),
+        "made_at": utc_text(at),
+    }
 
 
 def overrides_of(
@@ -257,18 +313,15 @@ def abouts(
 ) -> dict[sa.Table, sa.ColumnElement[bool]]:
     """Whether a row is about a student, for each table, in the order to delete in.
 
-    A refused file is nobody's; it is about whom its name or its reason mentions.
+    A refused file is nobody's; it is about whom its name or its reason mentions, and so
+    is a remark on another's.
     """
-    tables = (STANDINGS, GRADINGS, HAND_INS, OVERRIDES)
+    tables = (STANDINGS, GRADINGS, HAND_INS, OVERRIDES, CHOICES)
     about = {table: is_of(table, set_id, student) for table in tables}
-    refused = (
-        sa.select(RECEIPTS)
-        .where(RECEIPTS.c.set_id == set_id)
-        .where(RECEIPTS.c.status == "refused")
-    )
+    noted = sa.select(RECEIPTS).where(RECEIPTS.c.set_id == set_id)
     positions = [
         row.position
-        for row in connection.execute(refused)
+        for row in connection.execute(noted)
         if mentions(f"{row.name} {row.reason}", student, name)
     ]
     own, among = RECEIPTS.c.student == student, RECEIPTS.c.position.in_(positions)

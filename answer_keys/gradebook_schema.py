@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 __all__ = [
+    "CHOICES",
     "GRADINGS",
     "HAND_INS",
     "META",
@@ -49,6 +50,10 @@ HAND_INS = sa.Table(
     sa.Column("notices", sa.Text),
     sa.Column("entries", sa.Integer),
     sa.Column("journal", sa.Text),
+    # When it was graded first, and where its sessions end, as JSON; before the sixth
+    # version the latter is unknown.
+    sa.Column("seen_at", sa.Text),
+    sa.Column("heads", sa.Text),
 )
 GRADINGS = sa.Table(
     "grading",
@@ -76,6 +81,18 @@ RECEIPTS = sa.Table(
     sa.Column("status", sa.Text, nullable=False),
     sa.Column("student", sa.Text),
     sa.Column("reason", sa.Text, nullable=False),
+    sa.Column("code", sa.Text, nullable=False),
+)
+# Which hand-ins of a student the instructor takes, by their hashes with spaces
+# between; a row without any takes an earlier one back.
+CHOICES = sa.Table(
+    "hand_in_choice",
+    META,
+    sa.Column("id", sa.Integer, primary_key=True),
+    sa.Column("set_id", sa.Text, nullable=False),
+    sa.Column("student", sa.Text, nullable=False),
+    sa.Column("hand_ins", sa.Text, nullable=False),
+    sa.Column("made_at", sa.Text, nullable=False),
 )
 # What the instructor set by hand; a row without a mark takes an earlier one back.
 OVERRIDES = sa.Table(
@@ -202,6 +219,17 @@ _VERSIONS: tuple[tuple[str | Callable[[sa.Connection], None], ...], ...] = (
         "ALTER TABLE grading ADD COLUMN marks TEXT NOT NULL DEFAULT '[]'",
         _gather_marks,
         "DROP TABLE mark",
+    ),
+    (
+        "ALTER TABLE hand_in ADD COLUMN seen_at TEXT",
+        "ALTER TABLE hand_in ADD COLUMN heads TEXT",
+        """UPDATE hand_in SET seen_at = (
+            SELECT min(graded_at) FROM grading
+            WHERE grading.hand_in = hand_in.sha256)""",
+        "ALTER TABLE returned_file ADD COLUMN code TEXT NOT NULL DEFAULT ''",
+        """CREATE TABLE hand_in_choice (
+            id {id}, set_id TEXT NOT NULL, student TEXT NOT NULL,
+            hand_ins TEXT NOT NULL, made_at TEXT NOT NULL)""",
     ),
 )
 _VERSION_TABLE = """CREATE TABLE IF NOT EXISTS gradebook_version (

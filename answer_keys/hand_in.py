@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import zip_longest
@@ -11,6 +12,7 @@ from typing import Any, cast
 import msgspec
 from msgspec import Struct
 
+from answer_keys.continuation import Trail, lengthen
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in_lines import (
     Entry,
@@ -50,6 +52,8 @@ class HandIn:
         Whether the chain of entries holds; a hint, never a penalty.
     newest : datetime.datetime
         Time of the newest entry.
+    trail : dict of str to bytes
+        What tells the entries of each session.
     """
 
     name: str
@@ -63,6 +67,7 @@ class HandIn:
     notices: tuple[str, ...]
     is_unbroken: bool
     newest: datetime
+    trail: Trail
 
 
 def read_hand_in(name: str, data: bytes) -> HandIn:
@@ -102,6 +107,7 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
         notices=tuple(journals.notices),
         is_unbroken=journals.is_unbroken,
         newest=max((entry.time for _, entry in journals.entries), default=NEVER),
+        trail={session: bytes(own) for session, own in journals.trail.items()},
     )
 
 
@@ -180,6 +186,9 @@ class _Journals:
     is_unbroken: bool = True
     entries: list[tuple[str, Entry]] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
+    trail: defaultdict[str, bytearray] = field(
+        default_factory=lambda: defaultdict(bytearray)
+    )
 
     def take(self, line: _Line, following: _Line | None) -> None:
         """Take a line; a torn one is left out at the end of a journal only."""
@@ -201,6 +210,8 @@ class _Journals:
             self._add(line, found)
         self.next_seq += 1
         self.last_sha256 = hashlib.sha256(line.data).hexdigest()
+        if self.session is not None and not isinstance(found, JournalHeader):
+            lengthen(self.trail[self.session], self.last_sha256)
 
     def _open(self, line: _Line, journal: JournalHeader) -> None:
         for word in ("set_id", "student", "edition"):

@@ -4,34 +4,24 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from answer_keys.hand_in import NEVER
+from answer_keys.contenders import Contender, Decision, decide
 from answer_keys.marks import total_of
 from answer_keys.receipts import Receipt
+from answer_keys.remarks import Times, on_counting, on_set_aside, on_sign
 from answer_keys.standings import Override, Standing, new_standing, with_overrides
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
-    from answer_keys.marked import Marked, MarkedWork
+    from answer_keys.marked import Known, Marked, MarkedWork
     from answer_keys.policy import HandInPolicy
+    from answer_keys.receipts import Status
+    from answer_keys.senders import Senders
 
 __all__ = ["Inbox"]
-
-
-@dataclass(slots=True, kw_only=True)
-class _Contender:
-    """A graded hand-in of one student, as small as it can be."""
-
-    name: str
-    sha256: str
-    notices: tuple[str, ...]
-    newest: datetime
-    size: int
-    is_late: bool
-    standing: Standing
 
 
 @dataclass(slots=True, kw_only=True)
@@ -41,105 +31,126 @@ class Inbox:
     Attributes
     ----------
     policy : HandInPolicy
+    senders : Senders
+        Finds whom the path of a file names.
+    at : datetime.datetime
+        The present.
     overrides : mapping of str to sequence of Override
         By student.
-    received : mapping of str to datetime.datetime
-        Earlier dates of hand-ins by their SHA-256: the first one holds.
+    known : mapping of str to Known
+        Hand-ins that were graded before, by their SHA-256.
+    choices : mapping of str to sequence of str
+        By student the SHA-256 of those that the instructor takes.
     """
 
     policy: HandInPolicy
+    senders: Senders
+    at: datetime
     overrides: Mapping[str, Sequence[Override]] = field(default_factory=dict)
-    received: Mapping[str, datetime] = field(default_factory=dict)
+    known: Mapping[str, Known] = field(default_factory=dict)
+    choices: Mapping[str, Sequence[str]] = field(default_factory=dict)
     _receipts: list[Receipt] = field(default_factory=list)
-    _of_student: defaultdict[str, list[_Contender]] = field(
+    _of_student: defaultdict[str, list[Contender]] = field(
         default_factory=lambda: defaultdict(list)
     )
 
     def take(self, marked: Marked) -> None:
         """Take one file."""
         if marked.work is None:
-            refused = Receipt(name=marked.name, status="refused", reason=marked.refusal)
-            self._receipts.append(refused)
+            status: Status = "unread" if marked.is_unread else "refused"
+            self._receipts.append(
+                Receipt(name=marked.name, status=status, reason=marked.refusal)
+            )
         else:
-            self._of_student[marked.work.student].append(self._contender(marked.work))
+            own = self._of_student[marked.work.student]
+            own.append(self._contender(marked, marked.work))
 
-    def _contender(self, work: MarkedWork) -> _Contender:
-        came = min(work.received_at, self.received.get(work.sha256, work.received_at))
+    def _contender(self, marked: Marked, work: MarkedWork) -> Contender:
+        known = self.known.get(work.sha256)
+        seen = known.seen_at if known else self.at
+        before = known.received_at if known else seen
+        # What was seen cannot have come later, whatever is written on it.
+        came = min(work.received_at, before, seen)
+        times = Times(newest=work.newest, filed=work.received_at, came=came, seen=seen)
+        sign = self.senders.other_than(work.student, work.name)
+        signs = [] if sign is None else [on_sign(work, sign)]
+        late = self.policy.late(came)
+        return Contender(
+            name=work.name,
+            sha256=work.sha256,
+            notices=(*work.notices, *times.remarks(self.policy), *signs),
+            size=work.entries,
+            trail=marked.trail,
+            heads=work.heads,
+            modified=marked.modified or came,
+            seen_at=seen,
+            is_late=late[0] > 0,
+            is_elsewhere=sign is not None,
+            is_ahead=times.is_ahead,
+            standing=self._standing(work, late),
+        )
+
+    def _standing(self, work: MarkedWork, late: tuple[int, float]) -> Standing:
         total = work.mark, work.out_of
         if by_hand := self.overrides.get(work.student):
             total = total_of(with_overrides(work.exercises, by_hand))
-        late = self.policy.late(came)
-        return _Contender(
-            name=work.name,
-            sha256=work.sha256,
-            notices=work.notices,
-            newest=work.newest,
-            size=work.entries,
-            is_late=late[0] > 0,
-            standing=new_standing(
-                work.student,
-                work.sha256,
-                total,
-                counts=self.policy.counts,
-                late=late,
-            ),
-        )
+        counts = self.policy.counts
+        return new_standing(work.student, work.sha256, total, counts=counts, late=late)
 
-    def standings(self) -> list[Standing]:
-        """Choose the hand-in of each student that counts."""
-        return [self._counting(some).standing for some in self._of_student.values()]
+    def decisions(self) -> dict[str, Decision]:
+        """Decide for each student which hand-ins count."""
+        known = defaultdict[str, list["Known"]](list)
+        for one in self.known.values():
+            known[one.student].append(one)
+        return {
+            student: decide(
+                some, self.policy.counts, self.choices.get(student, ()), known[student]
+            )
+            for student, some in self._of_student.items()
+        }
 
-    def receipts(self) -> tuple[Receipt, ...]:
+    def standings(
+        self, decisions: Mapping[str, Decision], together: Mapping[str, MarkedWork]
+    ) -> list[Standing]:
+        """Give what counts for each student.
+
+        Parameters
+        ----------
+        decisions : mapping of str to Decision
+        together : mapping of str to MarkedWork
+            By student, hand-ins that count together, marked as one.
+        """
+        found = []
+        for student, decision in decisions.items():
+            parts = [one.standing for one in decision.counting]
+            standing = parts[0]
+            if student in together:
+                late = (
+                    max(one.late_days for one in parts),
+                    max(one.deducted_percent for one in parts),
+                )
+                standing = self._standing(together[student], late)
+            found.append(standing)
+        return found
+
+    def receipts(self, decisions: Mapping[str, Decision]) -> tuple[Receipt, ...]:
         """Say what became of every file, in the order of their names."""
         found = list(self._receipts)
         for student, some in self._of_student.items():
-            counting = self._counting(some)
-            for one in some:
-                is_counting = one is counting
-                receipt = Receipt(
-                    name=one.name,
-                    status="graded" if is_counting else "superseded",
-                    student=student,
-                    reason=_remarks(one) if is_counting else _why(one, counting),
-                )
-                found.append(receipt)
+            own = decisions[student]
+            found += [_receipt(student, own, one) for one in some]
         return tuple(sorted(found, key=lambda one: one.name))
 
-    def _counting(self, some: Sequence[_Contender]) -> _Contender:
-        # Work without times gives way. Of two equally new ones the longer holds more
-        # work; then the name decides.
-        timed = [one for one in some if one.newest != NEVER] or some
-        match self.policy.counts:
-            case "best":
-                return max(timed, key=lambda one: (one.standing.mark, *_order(one)))
-            case "first":
-                return min(timed, key=_order)
-        return max(timed, key=lambda one: (not one.is_late, *_order(one)))
 
-
-def _order(one: _Contender) -> tuple[Any, ...]:
-    return one.newest, one.size, one.name
-
-
-def _remarks(one: _Contender) -> str:
-    standing, remarks = one.standing, list(one.notices)
-    if standing.late_days:
-        remarks.append(
-            f"Late, in day {standing.late_days} after the deadline: minus "
-            f"{standing.deducted_percent:g} %."
-        )
-    return " ".join(remarks)
-
-
-def _why(one: _Contender, counting: _Contender) -> str:
-    """Say why a hand-in gives way to the one that counts."""
-    if one.sha256 == counting.sha256:
-        return f"The same bytes as {counting.name}."
-    if one.newest == NEVER != counting.newest:
-        return f"Without times, so set aside for {counting.name}."
-    if counting.standing.counts == "best":
-        return f"Not better than {counting.name}."
-    if one.is_late and not counting.is_late:
-        return f"Came after the deadline, unlike {counting.name}."
-    word = "Newer" if counting.standing.counts == "first" else "Older"
-    return f"{word} than {counting.name}."
+def _receipt(student: str, decision: Decision, one: Contender) -> Receipt:
+    status: Status = "undecided" if one in decision.apart else "superseded"
+    write = on_set_aside
+    if one in decision.counting:
+        status, write = "graded", on_counting
+    return Receipt(
+        name=one.name,
+        status=status,
+        student=student,
+        reason=write(decision, one),
+        code=one.code,
+    )

@@ -27,6 +27,7 @@ MAX_ZIP_RATIO = 100
 MAX_ZIP_NESTING = 1
 
 MAX_FILES = 20_000
+MAX_LISTED_FILES = 10 * MAX_FILES
 MAX_FOLDER_DEPTH = 8
 
 # Of the process that reads: seconds without a sign of life, and memory that it may

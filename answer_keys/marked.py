@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct, json
 
+from answer_keys.continuation import Heads, Trail
 from answer_keys.marks import ExerciseMarks, marks_from_text
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Counted",
     "Grading",
+    "Known",
     "Marked",
     "MarkedWork",
     "Source",
@@ -54,6 +56,9 @@ class MarkedWork(Struct, frozen=True, kw_only=True):
         Those of all exercises, as `marks_text` writes them.
     mark, out_of : float
         Of all exercises.
+    heads : dict of str to (int, str)
+        Where each session of the workbook ends, as `heads_of` gives it; none of
+        typed answers.
     """
 
     name: str
@@ -69,6 +74,7 @@ class MarkedWork(Struct, frozen=True, kw_only=True):
     marks: str
     mark: float
     out_of: float
+    heads: Heads = {}
 
     @property
     def exercises(self) -> tuple[ExerciseMarks, ...]:
@@ -90,11 +96,20 @@ class Marked(Struct, frozen=True, kw_only=True):
     work : MarkedWork or None
     refusal : str
         Why there is no work; empty where there is.
+    is_unread : bool
+        Whether something was not even looked at.
+    trail : dict of str to bytes
+        What tells the entries of the work.
+    modified : datetime.datetime or None
+        Time of the file.
     """
 
     name: str
     work: MarkedWork | None = None
     refusal: str = ""
+    is_unread: bool = False
+    trail: Trail = {}
+    modified: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +123,34 @@ class Source:
 
     rubric_sha256: str
     software: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """A hand-in that the gradebook has seen.
+
+    Attributes
+    ----------
+    sha256, student : str
+    file : str
+        As it was called first.
+    received_at : datetime.datetime
+        When it came, by the clock that the class set went by.
+    seen_at : datetime.datetime
+        When it was graded first.
+    heads : dict of str to (int, str)
+        Where each session of it ends; none where that is not known.
+    has_counted : bool
+        Whether it ever counted for its student.
+    """
+
+    sha256: str
+    student: str
+    file: str
+    received_at: datetime
+    seen_at: datetime
+    heads: Heads
+    has_counted: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from msgspec import structs
 
 from answer_keys.belonging import check_belongs
+from answer_keys.continuation import heads_of
 from answer_keys.errors import KeyContentError, RefusedError
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import HandIn, journal_rows
@@ -15,8 +20,7 @@ from answer_keys.returned_files import Found, found_at, returned_paths
 from workbook.progress import replay
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-    from datetime import datetime
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from answer_keys.answer_key import AnswerKey
@@ -60,11 +64,10 @@ class Marker:
 
     def marked_in(self, folder: Path) -> Iterator[Marked]:
         """Mark every file below a folder, in the order of their names."""
-        paths, left = returned_paths(folder)
+        paths, unread = returned_paths(folder)
         for path in paths:
             yield from self.marked_at(folder, path)
-        if left is not None:
-            yield self.marked(left)
+        yield from map(self.marked, unread)
 
     def marked_at(self, folder: Path, path: Path) -> Iterator[Marked]:
         """Mark one file below a folder: one hand-in, or all of an archive."""
@@ -73,10 +76,19 @@ class Marker:
     def marked(self, found: Found) -> Marked:
         """Check and grade what was found; never raises."""
         if found.hand_in is None:
-            return Marked(name=found.name, refusal=found.refusal or "")
+            return Marked(
+                name=found.name,
+                refusal=found.refusal or "",
+                is_unread=found.is_unread,
+            )
         try:
             check_belongs(found.hand_in, self.key, self.students)
-            return Marked(name=found.name, work=self._work(found.hand_in, found))
+            return Marked(
+                name=found.name,
+                work=self._work(found.hand_in, found),
+                trail=found.hand_in.trail,
+                modified=found.modified,
+            )
         except RefusedError as error:
             return Marked(name=found.name, refusal=error.reason)
         except KeyContentError as error:
@@ -87,17 +99,42 @@ class Marker:
             reason = f"Grading failed on this file ({kind}). Please report it."
             return Marked(name=found.name, refusal=reason)
 
+    def together(self, works: Sequence[MarkedWork]) -> MarkedWork:
+        """Mark several hand-ins of one student as one: all their entries by time.
+
+        Parameters
+        ----------
+        works : sequence of MarkedWork
+            In any order: the same ones give the same work.
+        """
+        ordered = sorted(works, key=lambda one: one.sha256)
+        # What is in several is the same entry.
+        rows = {packed_rows([row]): row for one in ordered for row in one.rows}
+        by_time = sorted(
+            rows.values(),
+            key=lambda row: (datetime.fromisoformat(row["time"]), row["seq"]),
+        )
+        hashes = "".join(one.sha256 for one in ordered)
+        exercises = self._exercises(ordered[0].student, by_time)
+        mark, out_of = total_of(exercises)
+        return structs.replace(
+            ordered[0],
+            name=" + ".join(one.name for one in ordered),
+            sha256=hashlib.sha256(hashes.encode()).hexdigest(),
+            newest=max(one.newest for one in ordered),
+            received_at=max(one.received_at for one in ordered),
+            notices=tuple(dict.fromkeys(n for one in ordered for n in one.notices)),
+            entries=len(by_time),
+            journal=packed_rows(by_time),
+            marks=marks_text(exercises),
+            mark=mark,
+            out_of=out_of,
+            heads={},
+        )
+
     def _work(self, hand_in: HandIn, found: Found) -> MarkedWork:
         rows = journal_rows(hand_in)
-        records: Mapping[int, KeyRecord] = self.key.of_student(hand_in.student)
-        starts = {number: record.start for number, record in records.items()}
-        by_exercise = replay(rows, starts)
-        if self._before.student != hand_in.student:
-            self._before.student, self._before.marked = hand_in.student, {}
-        exercises = [
-            self._graded(record, by_exercise[number])
-            for number, record in sorted(records.items())
-        ]
+        exercises = self._exercises(hand_in.student, rows)
         mark, out_of = total_of(exercises)
         return MarkedWork(
             name=hand_in.name,
@@ -113,7 +150,22 @@ class Marker:
             marks=marks_text(exercises),
             mark=mark,
             out_of=out_of,
+            heads=heads_of(hand_in.trail),
         )
+
+    def _exercises(
+        self, student: str, rows: Iterable[Mapping[str, Any]]
+    ) -> list[ExerciseMarks]:
+        """Mark all exercises of a student, by entries in order of time."""
+        records: Mapping[int, KeyRecord] = self.key.of_student(student)
+        starts = {number: record.start for number, record in records.items()}
+        by_exercise = replay(rows, starts)
+        if self._before.student != student:
+            self._before.student, self._before.marked = student, {}
+        return [
+            self._graded(record, by_exercise[number])
+            for number, record in sorted(records.items())
+        ]
 
     def _graded(self, record: KeyRecord, progress: ExerciseProgress) -> ExerciseMarks:
         known, marks = self._before.marked.get(record.exercise, (None, None))

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
+from answer_keys.choices import choices_from
 from answer_keys.gradebook import Gradebook
 from answer_keys.inbox import Inbox
 from answer_keys.marked import Marked, Source
 from answer_keys.marker import Marker
 from answer_keys.report import new_report
 from answer_keys.reporting import class_in, write_reports
+from answer_keys.senders import Senders
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -51,6 +53,10 @@ class ClassDesk:
         Marks every file of a folder: in this process, or in others.
     overrides : sequence of Override
         Marks that are set by hand now.
+    taken : sequence of (student, code)
+        Hand-ins that are chosen by hand now, as `choices_from` reads them.
+    at : datetime.datetime or None
+        When the class is graded; None is now.
     """
 
     handed_in: Path
@@ -58,6 +64,13 @@ class ClassDesk:
     gradebook: Path | str
     mark: Mark = Marker.marked_in
     overrides: Sequence[Override] = ()
+    taken: Sequence[tuple[str, str]] = ()
+    at: datetime | None = None
+
+    @property
+    def now(self) -> datetime:
+        """When the class is graded."""
+        return self.at or datetime.now(UTC)
 
 
 def grade_class(
@@ -88,13 +101,21 @@ def grade_class(
     ------
     GradebookError
         Where the gradebook cannot be opened.
+    ChoiceError
+        Where what is taken is no hand-in; nothing is graded then.
     """
+    at = desk.now
     desk.results.mkdir(parents=True, exist_ok=True)
     with Gradebook(desk.gradebook) as gradebook:
-        gradebook.override(key.set_id, desk.overrides, datetime.now(UTC))
-        students = frozenset(id_ for id_, _ in roster)
+        chosen = choices_from(desk.taken, gradebook.known(key.set_id).values())
+        gradebook.choose(key.set_id, chosen, at)
+        gradebook.override(key.set_id, desk.overrides, at)
+
+        def mark(marker: Marker, folder: Path) -> Iterator[Marked]:
+            return _told(desk.mark(marker, folder), progress)
+
         added = grade_into(
-            gradebook, key, students, rubric, desk.handed_in, progress, desk.mark
+            gradebook, key, dict(roster), rubric, desk.handed_in, mark, at
         )
         result = class_in(gradebook, key, roster)
     written = write_reports(new_report(result), key, desk.results, progress)
@@ -110,11 +131,11 @@ def grade_class(
 def grade_into(
     gradebook: Gradebook,
     key: AnswerKey,
-    students: Set[str],
+    roster: Mapping[str, str],
     rubric: Rubric,
     handed_in: Path,
-    progress: Progress = lambda *_: None,
     mark: Mark = Marker.marked_in,
+    at: datetime | None = None,
 ) -> int:
     """Grade every returned file into a gradebook.
 
@@ -125,34 +146,47 @@ def grade_into(
     ----------
     gradebook : Gradebook
     key : AnswerKey
-    students : set of str
-        Ids of the roster.
+    roster : mapping of str to str
+        Names by id.
     rubric : Rubric
     handed_in : pathlib.Path
-    progress : callable
     mark : callable
         Marks every file of a folder.
+    at : datetime.datetime or None
+        When the class is graded; None is now.
 
     Returns
     -------
     int
         Gradings that are new.
     """
+    at = at or datetime.now(UTC)
     inbox = Inbox(
         policy=rubric.policy,
+        senders=Senders(roster),
+        at=at,
         overrides=gradebook.overrides(key.set_id),
-        received=gradebook.received(key.set_id),
+        known=gradebook.known(key.set_id),
+        choices=gradebook.choices(key.set_id),
     )
-    marker = Marker(key=key, rubric=rubric, students=frozenset(students))
-    marked = _told(mark(marker, handed_in), progress)
+    marker = Marker(key=key, rubric=rubric, students=frozenset(roster))
+    marked = mark(marker, handed_in)
     source, added = Source(rubric_sha256=rubric.sha256, software=SOFTWARE), 0
     while batch := list(islice(marked, _BATCH)):
         works = [one.work for one in batch if one.work is not None]
-        added += gradebook.record(works, source, datetime.now(UTC)) if works else 0
+        added += gradebook.record(works, source, at) if works else 0
         for one in batch:
             inbox.take(one)
-    gradebook.settle(key.set_id, inbox.standings(), datetime.now(UTC))
-    gradebook.account(key.set_id, inbox.receipts())
+    decisions = inbox.decisions()
+    together = {
+        student: marker.together([gradebook.work(one.sha256) for one in own.counting])
+        for student, own in decisions.items()
+        if len(own.counting) > 1
+    }
+    if together:
+        added += gradebook.record(list(together.values()), source, at)
+    gradebook.settle(key.set_id, inbox.standings(decisions, together), at)
+    gradebook.account(key.set_id, inbox.receipts(decisions))
     return added
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -91,10 +92,10 @@ def class_report(report: Report) -> str:
         by_step=step_figure(view.steps),
         by_step_text=", ".join(f"{s} {m:.0f} %" for s, m in view.step_means.items()),
         paths=path_figure(path.planned, path.taken),
-        files={
-            status: sum(one.status == status for one in result.receipts)
-            for status in ("graded", "superseded", "refused")
-        },
+        files=Counter(one.status for one in result.receipts),
+        choosing=sorted(
+            {one.student for one in result.receipts if one.status == "undecided"}
+        ),
     )
 
 

@@ -8,17 +8,12 @@ from __future__ import annotations
 import stat
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from itertools import islice
 from typing import TYPE_CHECKING
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_in import NEVER, HandIn, read_hand_in
-from answer_keys.limits import (
-    MAX_FILES,
-    MAX_FOLDER_DEPTH,
-    MAX_ZIP_BYTES,
-    MAX_ZIP_NESTING,
-)
+from answer_keys.limits import MAX_FILES, MAX_ZIP_BYTES, MAX_ZIP_NESTING
+from answer_keys.listing import listing_of
 from answer_keys.typed_answers import is_typed, typed_hand_ins
 from answer_keys.visible_text import visible
 from answer_keys.zip_members import Budget, is_zip, members_of
@@ -48,6 +43,8 @@ class Found:
         Time of the file in the folder.
     archived : datetime.datetime or None
         Of a member, the time that the outermost archive gives it.
+    is_unread : bool
+        Whether something was not even looked at.
     """
 
     name: str
@@ -55,6 +52,7 @@ class Found:
     refusal: str | None = None
     modified: datetime = NEVER
     archived: datetime | None = None
+    is_unread: bool = False
 
 
 def hand_ins_in(folder: Path, key: AnswerKey) -> Iterator[Found]:
@@ -72,20 +70,35 @@ def hand_ins_in(folder: Path, key: AnswerKey) -> Iterator[Found]:
     Found
         One for each file and each member of an archive.
     """
-    paths, left = returned_paths(folder)
+    paths, unread = returned_paths(folder)
     for path in paths:
         yield from found_at(folder, path, key)
-    if left is not None:
-        yield left
+    yield from unread
 
 
-def returned_paths(folder: Path) -> tuple[list[Path], Found | None]:
-    """List what came back, and say so where it is more than is read."""
-    paths = list(islice(_files_below(folder, MAX_FOLDER_DEPTH), MAX_FILES + 1))
-    if len(paths) <= MAX_FILES:
-        return paths, None
-    reason = f"Only {MAX_FILES:,} files are read; this and further ones wait."
-    return paths[:-1], Found(name=shown_name(folder, paths[-1]), refusal=reason)
+def returned_paths(folder: Path) -> tuple[list[Path], tuple[Found, ...]]:
+    """List what came back, and account for what cannot be read of it."""
+    listing = listing_of(folder)
+    unread = [
+        _unread(
+            f"{shown_name(folder, path)}/",
+            f"This folder cannot be opened ({reason}), so nothing in it was read; give "
+            "yourself the right to read it, then grade again.",
+        )
+        for path, reason in listing.closed
+    ]
+    if listing.left:
+        reason = (
+            f"This and {listing.files_left - 1:,} more files were not read: only "
+            f"{MAX_FILES:,} are at a time, what looks like hand-ins first; move away "
+            "what is none, then grade again."
+        )
+        unread.append(_unread(shown_name(folder, listing.left[0]), reason))
+    return listing.files, tuple(unread)
+
+
+def _unread(name: str, reason: str) -> Found:
+    return Found(name=name, refusal=reason, is_unread=True)
 
 
 def found_at(folder: Path, path: Path, key: AnswerKey) -> Iterator[Found]:
@@ -99,7 +112,7 @@ def found_at(folder: Path, path: Path, key: AnswerKey) -> Iterator[Found]:
     except RefusedError as error:
         yield Found(name=name, refusal=error.reason)
     except OSError as error:
-        yield Found(name=name, refusal=f"The file cannot be read: {error.strerror}.")
+        yield _unread(name, f"The file cannot be read: {error.strerror}.")
     else:
         unpacked = _Unpacked(budget=Budget(), key=key, modified=modified)
         yield from unpacked.found_in(name, data, MAX_ZIP_NESTING)
@@ -108,14 +121,6 @@ def found_at(folder: Path, path: Path, key: AnswerKey) -> Iterator[Found]:
 def shown_name(folder: Path, path: Path) -> str:
     """Name a file below a folder, with hidden signs written out."""
     return visible(path.relative_to(folder).as_posix())
-
-
-def _files_below(folder: Path, depth: int) -> Iterator[Path]:
-    for path in sorted(folder.iterdir()):
-        if depth and path.is_dir() and not path.is_symlink():
-            yield from _files_below(path, depth - 1)
-        else:
-            yield path
 
 
 def _data_at(path: Path) -> tuple[bytes, datetime]:
@@ -127,7 +132,24 @@ def _data_at(path: Path) -> tuple[bytes, datetime]:
         raise RefusedError("This is not a regular file, or it lies too deep.")
     if status.st_size > MAX_ZIP_BYTES:
         raise RefusedError(f"The file is larger than {MAX_ZIP_BYTES:,} bytes.")
-    return path.read_bytes(), datetime.fromtimestamp(status.st_mtime, UTC)
+    return path.read_bytes(), _time_of(status.st_mtime)
+
+
+def _time_of(seconds: float) -> datetime:
+    """Give a file's time; one outside all years that there are, at their end."""
+    try:
+        return datetime.fromtimestamp(seconds, UTC)
+    except (ValueError, OverflowError, OSError):
+        return (datetime.min if seconds < 0 else datetime.max).replace(tzinfo=UTC)
+
+
+def _check_place(name: str) -> None:
+    """Take typed answers from the instructor alone: whose they are, they only say."""
+    if "/" in name:
+        raise RefusedError(
+            "Typed answers are not read from archives and folders, which students "
+            "fill; if you have typed this table, put it into handed-in/ itself."
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,6 +165,7 @@ class _Unpacked:
             if is_zip(data):
                 yield from self._found_in_archive(name, data, nesting)
             elif is_typed(name):
+                _check_place(name)
                 for hand_in in typed_hand_ins(name, data, self.key):
                     yield self._found(hand_in)
             else:

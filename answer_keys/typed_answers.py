@@ -84,6 +84,7 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
             notices=(),
             is_unbroken=True,
             newest=NEVER,
+            trail={},
         )
         for student, entries in reader.entries.items()
     )

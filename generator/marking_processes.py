@@ -63,7 +63,7 @@ def mark_in_processes(
     Marked
         One for each file and each member of an archive, as they are ready.
     """
-    paths, left = returned_paths(folder)
+    paths, unread = returned_paths(folder)
     crew = _Crew(
         marker=marker, folder=folder, patience_s=patience_s, paths=deque(paths)
     )
@@ -72,8 +72,7 @@ def mark_in_processes(
         yield from crew.marked()
     finally:
         crew.dismiss()
-    if left is not None:
-        yield marker.marked(left)
+    yield from map(marker.marked, unread)
 
 
 @dataclass(slots=True, kw_only=True)

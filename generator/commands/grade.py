@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,6 +12,8 @@ import click
 
 from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.overrides import read_overrides
+from answer_keys.own_command import typed
+from answer_keys.remarks import GRADE
 from answer_keys.reporting import PAGES, drafts_below, sheet_names, write_whole
 from answer_keys.rubric import read_rubric
 from generator.commands.console import (
@@ -55,6 +58,15 @@ _MAX_WORKERS = 64
     "mark and reason; a row without a mark takes an earlier one back.",
 )
 @click.option(
+    "--take",
+    "taken",
+    nargs=2,
+    multiple=True,
+    metavar="ID CODE",
+    help="The hand-in that counts for a student, by the code that grading gives; twice "
+    "for a student takes both as one work, and the code none goes by the rule again.",
+)
+@click.option(
     "--export-student",
     nargs=2,
     metavar="ID FILE",
@@ -90,10 +102,13 @@ def grade(folder: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
             gradebook=asked["gradebook"],
             workers=asked["workers"],
             overrides=asked["overrides"],
+            taken=asked["taken"],
         )
         _tell(class_set, summary)
     if as_json:
         print_json(summary)
+    if any(file["status"] == "unread" for file in summary.get("files", ())):
+        click.get_current_context().exit(1)
 
 
 def _graded(
@@ -103,6 +118,7 @@ def _graded(
     gradebook: str | None = None,
     workers: int = 1,
     overrides: Path | None = None,
+    taken: Sequence[tuple[str, str]] = (),
 ) -> dict[str, Any]:
     """Grade a set, showing how far it has come; give back the summary."""
     key = open_key(class_set, passphrase)[1]
@@ -117,6 +133,7 @@ def _graded(
         gradebook=gradebook or class_set.gradebook_file,
         mark=partial(mark_in_processes, workers=workers),
         overrides=by_hand,
+        taken=taken,
     )
     with progress() as tell:
         summary = grade_class(key, class_set.roster, rubric, desk, tell)
@@ -126,9 +143,11 @@ def _graded(
 
 
 def _tell(class_set: ClassSet, summary: dict[str, Any]) -> None:
+    own = typed(f"grade {shlex.quote(str(class_set.folder))}")
     for file in summary["files"]:
         if file["status"] != "graded" or file["reason"]:
-            say.print(f"{file['name']}: {file['status']}: {file['reason']}")
+            reason = file["reason"].replace(GRADE, own)
+            say.print(f"{file['name']}: {file['status']}: {reason}")
     graded = sum(file["status"] == "graded" for file in summary["files"])
     report = class_set.results / "class-report.html"
     if not summary["files"]:

@@ -29,7 +29,7 @@ from workbook.no_break import keep_units
 
 KEY = sample_key()
 NOON = datetime(2026, 12, 1, 12, tzinfo=UTC)
-STUDENTS = {id_ for id_, _ in ROSTER}
+AFTER = NOON + timedelta(days=60)
 DEADLINE = "deadline = 2026-12-01T13:00:00+01:00\n"
 
 
@@ -49,10 +49,10 @@ def hand_in(folder, name, *, care=1.0, exercises=1, began=NOON, came=NOON):
     os.utime(path, (came.timestamp(), came.timestamp()))
 
 
-def graded(folder, rules, book=None):
+def graded(folder, rules, book=None, at=AFTER):
     """Receipts by name, and the result of the first student."""
     with book or Gradebook("sqlite://") as book:
-        grade_into(book, KEY, STUDENTS, rules, folder)
+        grade_into(book, KEY, dict(ROSTER), rules, folder, at=at)
         result = class_in(book, KEY, ROSTER)
     return {one.name: one for one in result.receipts}, result
 

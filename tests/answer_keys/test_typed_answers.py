@@ -118,7 +118,7 @@ def test_each_student_of_a_table_is_accounted_for(tmp_path):
     work_through(writer, RECORD, TEST_IDS[:1])
     (tmp_path / "page.jsonl").write_bytes(writer.bytes())
     with Gradebook("sqlite://") as book:
-        grade_into(book, KEY, {id_ for id_, _ in ROSTER}, RUBRIC, tmp_path)
+        grade_into(book, KEY, dict(ROSTER), RUBRIC, tmp_path)
         result = class_in(book, KEY, ROSTER)
     became = {one.name: one.status for one in result.receipts}
     assert became == {
