@@ -84,16 +84,24 @@ class Senders:
         """
         for part in path.split("/"):
             words = words_of(part)
-            named = () if self._may_be(student, words) else sorted(self._named(words))
-            if named:
-                return Sign(part=part, student=named[0])
+            if self._is_named(student, words):
+                continue
+            for other in sorted(self._named(words)):
+                if not self._may_be(student, other, words):
+                    return Sign(part=part, student=other)
         return None
 
-    def _may_be(self, student: str, words: list[str]) -> bool:
-        """Whether a part may name the student, be it by half of the name."""
+    def _is_named(self, student: str, words: list[str]) -> bool:
         own = self._names.get(student, frozenset())
-        half = {word for word in own if len(word) >= _LEAST_NAME}
-        return _stands_in(self._ids.get(student, []), words) or bool(half & set(words))
+        has_name = bool(own) and own <= set(words)
+        return has_name or _stands_in(self._ids.get(student, []), words)
+
+    def _may_be(self, student: str, other: str, words: list[str]) -> bool:
+        """Whether a part names the student beside another one, be it by half a name."""
+        own, others = self._names.get(student, frozenset()), self._names[other]
+        half = {word for word in own - others if len(word) >= _LEAST_NAME}
+        is_within_own = bool(others) and others <= own
+        return is_within_own or bool(half & set(words))
 
     def _named(self, words: list[str]) -> Iterator[str]:
         there = set(words)

@@ -56,6 +56,7 @@ def work(mark=5.0, sha="a" * 64, student="s01", **more):
         "marks": marks,
         "mark": 2 * mark,
         "out_of": 30.0,
+        "heads": {"0a1b2c3d": (1, "00ff00ff00ff00ff")},
     }
     return MarkedWork(**given | more)
 
@@ -126,7 +127,8 @@ def test_hand_in_received_twice_keeps_its_first_date(book):
     book.record([work()], SOURCE, NOW)
     again = work(received_at=NOW + timedelta(days=9))
     book.record([again], SOURCE, NOW)
-    assert book.received(SET_ID) == {work().sha256: NOW}
+    (known,) = book.known(SET_ID).values()
+    assert (known.received_at, known.seen_at, known.has_counted) == (NOW, NOW, False)
 
 
 def test_marks_set_by_hand_are_rows_of_their_own(book, place):
@@ -140,6 +142,31 @@ def test_marks_set_by_hand_are_rows_of_their_own(book, place):
     assert book.overrides(SET_ID) == {"s01": (taken_back,)}
     reasons = [row.reason for row in rows_in(place, schema.OVERRIDES)]
     assert reasons == ["oral", "mistaken"]
+
+
+def test_choices_are_rows_of_their_own(book, place):
+    """The newest of a student holds; one of nothing takes it back; all stay."""
+    both = ("a" * 64, "b" * 64)
+    assert book.choose(SET_ID, {"s01": both}, NOW) == 1
+    assert book.choose(SET_ID, {"s01": both}, NOW) == 0
+    assert book.choices(SET_ID) == {"s01": both}
+    assert book.choices("another set") == {}
+    assert book.choose(SET_ID, {"s01": (), "s02": ()}, NOW) == 1
+    assert book.choices(SET_ID) == {}
+    assert len(rows_in(place, schema.CHOICES)) == 2
+
+
+def test_hand_in_that_counted_is_known_as_such(book):
+    """Whether it still does or not."""
+    book.record([work(), work(sha="b" * 64)], SOURCE, NOW)
+    for sha in "ab":
+        standing = new_standing("s01", sha * 64, (1.0, 2.0), counts="last")
+        assert book.settle(SET_ID, [standing], NOW) == 1
+    book.record([work(sha="c" * 64, heads={})], SOURCE, NOW)
+    known = book.known(SET_ID)
+    assert [known[sha * 64].has_counted for sha in "abc"] == [True, True, False]
+    assert known["a" * 64].heads == work().heads
+    assert known["c" * 64].heads == {}
 
 
 def test_standing_holds_until_another_is_decided(book, place):
@@ -198,6 +225,7 @@ def test_everything_of_a_student_is_given_and_forgotten(book, place):
     book.settle(SET_ID, standings, NOW)
     by_hand = Override(student="s01", exercise=1, step="cause", mark=9, reason="oral")
     book.override(SET_ID, [by_hand], NOW)
+    book.choose(SET_ID, {"s01": ("a" * 64,), "s02": ("b" * 64,)}, NOW)
     receipt = Receipt(name="s01.jsonl", status="graded", student="s01")
     book.account(SET_ID, [receipt, Receipt(name="x", status="refused")])
     everything = book.everything_of(SET_ID, "s01")
@@ -205,6 +233,7 @@ def test_everything_of_a_student_is_given_and_forgotten(book, place):
     assert [len(one["steps"]) for one in everything["grading"][0]["marks"]] == [2]
     expected = {"hand_in": 1, "grading": 1}
     expected |= {"standing": 1, "mark_override": 1, "returned_file": 1}
+    expected |= {"hand_in_choice": 1}
     assert {name: len(rows) for name, rows in everything.items()} == expected
     assert book.forget(SET_ID, "s01") == expected
     assert not any(book.everything_of(SET_ID, "s01").values())
@@ -322,6 +351,8 @@ def test_older_gradebook_is_brought_up_to_date(place):
     _first_version(place)
     with Gradebook(place) as book:
         assert book.work("a" * 64).rows == []
+        (known,) = book.known(SET_ID).values()
+        assert (known.seen_at, known.heads, known.has_counted) == (NOW, {}, True)
         assert [one.student for one in book.standings(SET_ID)] == ["s01"]
         assert book.record([work()], SOURCE, NOW) == 1
         first, second = book.gradings(SET_ID, "s01")

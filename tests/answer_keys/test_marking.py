@@ -3,7 +3,7 @@ import io
 import json
 import zipfile
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime
 from html.parser import HTMLParser
 
 import pytest
@@ -40,6 +40,7 @@ def folders(tmp_path):
         handed_in=tmp_path / "handed-in",
         results=results,
         gradebook=results / "gradebook.sqlite",
+        at=datetime(2026, 12, 1, tzinfo=UTC),
     )
 
 
@@ -132,14 +133,27 @@ def test_totals_are_the_marks_of_all_exercises(folders):
     assert 190 < first["total"] <= 200
 
 
-def test_newest_entry_decides_and_not_the_name(folders):
-    """A hand-in with later work counts, whatever the files are called."""
-    late = hand_in_of("s01", exercises=1)
-    early = hand_in_of("s01", start=late.start - timedelta(days=1))
-    put(folders, "a.jsonl", late)
-    put(folders, "b.jsonl", early)
+def test_later_work_decides_and_not_the_name(folders):
+    """A hand-in with more of the same work counts, whatever the files are called."""
+    put(folders, "a.jsonl", hand_in_of("s01", exercises=2))
+    put(folders, "b.jsonl", hand_in_of("s01", exercises=1))
     files = graded(folders)["files"]
     assert [one["status"] for one in files] == ["graded", "superseded"]
+
+
+def test_report_says_for_whom_to_choose(folders):
+    """At its top, with what came back and the command at its end."""
+    put(folders, "a.jsonl", hand_in_of("s01"))
+    put(folders, "b.jsonl", hand_in_of("s01", session="other"))
+    code = graded(folders)["files"][1]["code"]
+    text = check_passive((folders.results / "class-report.html").read_text())
+    assert "Choose for s01: hand-ins came back that do not go on" in text
+    assert "1 graded, 0 superseded, 1 undecided, 0 refused." in text
+    assert f"clampbook grade SET --take s01 {code}" in text
+    graded(replace(folders, taken=[("s01", code)]))
+    text = check_passive((folders.results / "class-report.html").read_text())
+    assert "Choose for" not in text
+    assert "Counts as you chose." in text
 
 
 def test_grading_again_gives_the_same_files_and_no_new_rows(folders):

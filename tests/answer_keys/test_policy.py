@@ -64,11 +64,11 @@ def counting(receipts):
 
 @pytest.fixture
 def several(tmp_path):
-    """Good early work, poor later work, and still poorer after the deadline."""
-    late = NOON + timedelta(days=1, hours=1)
-    hand_in(tmp_path, "1-early", began=NOON - timedelta(days=2))
-    hand_in(tmp_path, "2-later", care=0.5, began=NOON - timedelta(days=1))
-    hand_in(tmp_path, "3-late", care=0.5, exercises=2, began=late, came=late)
+    """One work, handed in early, once more, and with more of it after the deadline."""
+    began, late = NOON - timedelta(days=2), NOON + timedelta(days=1, hours=1)
+    hand_in(tmp_path, "1-early", exercises=1, began=began)
+    hand_in(tmp_path, "2-later", exercises=2, began=began)
+    hand_in(tmp_path, "3-late", exercises=3, began=began, came=late)
     return tmp_path
 
 
@@ -78,7 +78,11 @@ def several(tmp_path):
         ("", "3-late", {"1-early": "Older than", "2-later": "Older than"}),
         (DEADLINE, "2-later", {"3-late": "Came after the deadline, unlike"}),
         ('counts = "first"\n', "1-early", {"3-late": "Newer than"}),
-        ('counts = "best"\n', "1-early", {"2-later": "Not better than"}),
+        (
+            f'counts = "best"\nlate_percent_per_day = 50\n{DEADLINE}',
+            "2-later",
+            {"1-early": "Not better than", "3-late": "Not better than"},
+        ),
     ],
 )
 def test_rule_chooses_and_says_why(several, rules, counts, why):

@@ -2,10 +2,11 @@ import io
 import os
 import stat
 import zipfile
+from pathlib import Path
 
 import pytest
 
-from answer_keys import returned_files, zip_members
+from answer_keys import listing, returned_files, zip_members
 from answer_keys.returned_files import hand_ins_in
 from answer_keys.zip_members import Budget, members_of
 from tests.answer_keys.samples import Writer, sample_key
@@ -213,13 +214,82 @@ def test_fault_of_the_reader_does_not_stop_the_others(tmp_path, monkeypatch):
 
 
 def test_number_of_files_is_limited(tmp_path, monkeypatch):
-    """Beyond the limit the reader says so and stops."""
+    """Beyond the limit the reader says what it has left, and how much that is."""
+    monkeypatch.setattr(listing, "MAX_FILES", 1)
     monkeypatch.setattr(returned_files, "MAX_FILES", 1)
-    for name in "abc":
+    for name in "abcd":
         (tmp_path / name).write_bytes(GOOD)
-    first, second = hand_ins_in(tmp_path, KEY)
+    first, rest = hand_ins_in(tmp_path, KEY)
     assert first.hand_in
-    assert "Only 1 files" in second.refusal
+    assert rest.name == "b"
+    assert rest.is_unread
+    assert rest.refusal.startswith("This and 2 more files were not read: only 1")
+
+
+def test_what_looks_like_a_hand_in_is_read_first(tmp_path, monkeypatch):
+    """Files of nothing, or of a crowd in a folder of its own, starve nobody."""
+    monkeypatch.setattr(listing, "MAX_FILES", 6)
+    for number in range(20):
+        (tmp_path / f"{number:02}").touch()
+    crowd = tmp_path / "a crowd"
+    crowd.mkdir()
+    for number in range(20):
+        (crowd / f"{number:02}.jsonl").write_bytes(GOOD)
+    os.mkfifo(tmp_path / "00 pipe")
+    (tmp_path / "x.jsonl").write_bytes(GOOD)
+    (tmp_path / "y.zip").write_bytes(archive(("z.jsonl", GOOD)))
+    (tmp_path / "own").mkdir()
+    (tmp_path / "own" / "z.jsonl").write_bytes(GOOD)
+    *read, rest = hand_ins_in(tmp_path, KEY)
+    assert {one.name for one in read} == {
+        "a crowd/00.jsonl",
+        "a crowd/01.jsonl",
+        "a crowd/02.jsonl",
+        "own/z.jsonl",
+        "x.jsonl",
+        "y.zip/z.jsonl",
+    }
+    assert "37 more" in rest.refusal
+
+
+def test_files_beyond_all_listing_are_counted(tmp_path, monkeypatch):
+    """Nobody holds the names of millions; how many there are is told."""
+    monkeypatch.setattr(listing, "MAX_FILES", 3)
+    monkeypatch.setattr(listing, "MAX_LISTED_FILES", 5)
+    for folder in ("a", "b"):
+        (tmp_path / folder).mkdir()
+        for number in range(4):
+            (tmp_path / folder / f"{number}").write_bytes(b"")
+    *read, rest = hand_ins_in(tmp_path, KEY)
+    assert len(read) == 3
+    assert "This and 4 more files" in rest.refusal
+
+
+def test_folder_that_cannot_be_opened_costs_itself_alone(tmp_path, monkeypatch):
+    """Whatever the reason: it is named, and the files beside it are read."""
+    (tmp_path / "closed" / "in").mkdir(parents=True)
+    (tmp_path / "open").mkdir()
+    (tmp_path / "open" / "a.jsonl").write_bytes(GOOD)
+    scan = os.scandir
+
+    def refuse(path):
+        if Path(path).name == "in":
+            raise PermissionError(13, "Permission denied")
+        return scan(path)
+
+    monkeypatch.setattr(listing.os, "scandir", refuse)
+    found = found_in(tmp_path)
+    assert found.pop("open/a.jsonl") == "s01"
+    assert list(found) == ["closed/in/"]
+    assert "cannot be opened (Permission denied)" in found["closed/in/"]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "year"), [(-(10**11), 1), (10**12, 9999), (0, 1970)]
+)
+def test_time_outside_all_years_is_the_nearest(seconds, year):
+    """File systems have years that a calendar has not."""
+    assert returned_files._time_of(float(seconds)).year == year
 
 
 def test_hidden_signs_in_file_names_are_written_out(tmp_path):
