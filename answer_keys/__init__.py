@@ -7,10 +7,12 @@
 `rubric`                  marks of each step, from ``rubric.toml``
 `hand_in`                 one returned file as strict data
 `typed_answers`           a table of what was written on paper
-`returned_files`          every returned file, archives too
+`returned_files`          every returned file, archives too; `listing` finds them
 `grading`                 one exercise, graded step by step
 `marker`                  one returned file, read, checked and graded
 `policy`, `inbox`         which hand-in of each student counts, and what late costs
+`contenders`, `choices`   what goes on from what, and what the instructor takes
+`senders`, `remarks`      whom a path names, and what is told of a hand-in
 `overrides`               marks that the instructor sets by hand
 `gradebook`               every grading, never overwritten; its `standings` are what
                           counts now

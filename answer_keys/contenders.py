@@ -236,8 +236,8 @@ class _Trust:
         since = min([one.seen_at, *earlier])
         return (
             one.is_elsewhere,
-            one.is_ahead,
             since,
+            one.is_ahead,
             one.modified,
             -one.size,
             one.sha256,

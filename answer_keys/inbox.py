@@ -72,7 +72,10 @@ class Inbox:
         # What was seen cannot have come later, whatever is written on it.
         came = min(work.received_at, before, seen)
         times = Times(newest=work.newest, filed=work.received_at, came=came, seen=seen)
-        sign = self.senders.other_than(work.student, work.name)
+        # What the workbook calls the file is only what the file says, once more.
+        own_name = f"hand-in-{work.set_id}-{work.student}"
+        path = work.name.replace(own_name, "")
+        sign = self.senders.other_than(work.student, path)
         signs = [] if sign is None else [on_sign(work, sign)]
         late = self.policy.late(came)
         return Contender(

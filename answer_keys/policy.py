@@ -47,8 +47,9 @@ class HandInPolicy:
     Attributes
     ----------
     counts : {"last", "best", "first"}
-        By the newest entry of each, or by its mark less what is deducted. ``last``
-        passes over what came late where something came in time.
+        Of hand-ins that go on from each other, by how far each goes; ``best`` tries
+        those that do not, too, by the mark less what is deducted. ``last`` passes over
+        what came late where something came in time.
     deadline : datetime.datetime or None
         Aware of its zone.
     percent_per_day, at_most_percent : float

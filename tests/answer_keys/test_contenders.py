@@ -354,6 +354,8 @@ def test_order_of_files_and_grading_again_change_nothing(klass):
         "FERRANT_Jonas_88123_file/hand-in-k7m2q-s01.jsonl",
         "class.zip/Jonas Ferrant/hand-in-k7m2q-s01.jsonl",
         "Jonas-Ferrant.zip/a.jsonl",
+        "Ferrant Jonas_881_hand-in-k7m2q-s01.jsonl",
+        "hand-in-k7m2q-s02.jsonl",
     ],
 )
 def test_place_that_names_another_is_told(klass, name):
@@ -373,6 +375,21 @@ def test_place_that_names_another_is_told(klass, name):
     files = klass.grade()
     assert statuses(files) == {name: "undecided", "own.jsonl": "graded"}
     assert "names s02" in files[name].reason
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "hand-in-k7m2q-s01.jsonl",
+        "Aldeen Mira_77_hand-in-k7m2q-s01 (1).jsonl",
+        "Jonas Ferrant and Mira Aldeen/hand-in-k7m2q-s01.jsonl",
+        "week s0211/hand-in.jsonl",
+    ],
+)
+def test_place_that_names_the_student_or_nobody_is_no_remark(klass, name):
+    """As platforms and people call files and folders."""
+    put(klass.folder / name, worked())
+    assert klass.grade()[name].reason == ""
 
 
 def test_empty_hand_in_gives_way_whatever_the_rule(tmp_path):

@@ -6,21 +6,33 @@ import unicodedata
 import zipfile
 
 from answer_keys.belonging import check_belongs
+from answer_keys.continuation import goes_on_from, heads_of
 from answer_keys.errors import RefusedError
 from answer_keys.grading import grade_exercise
 from answer_keys.hand_in import journal_rows, read_hand_in
 from answer_keys.marked import packed_rows, unpacked_rows
 from answer_keys.rubric import default_rubric_text, rubric_from_text
+from answer_keys.senders import Senders
 from answer_keys.typed_answers import typed_hand_ins
 from answer_keys.typed_table import COLUMNS
+from answer_keys.visible_text import visible
 from answer_keys.zip_members import Budget, members_of
-from tests.answer_keys.samples import SET_ID, TEST_IDS, Writer, sample_key, work_through
+from tests.answer_keys.samples import (
+    ROSTER,
+    SET_ID,
+    TEST_IDS,
+    Writer,
+    sample_key,
+    work_through,
+)
 from workbook.errors import QuantityError
 from workbook.progress import replay
 from workbook.quantities import Ambiguous, quantity_text, read_quantity
 
 KEY = sample_key()
 RUBRIC = rubric_from_text(default_rubric_text())
+SENDERS = Senders(dict(ROSTER))
+PATHS = ("class.zip/Ferrant_Jonas_12/hand-in-k7m2q-s01.jsonl", "s03/Mira Aldeen/a")
 RECORDS = KEY.of_student("s01")
 NUMBERS = ("12.5 A", "0,165 A", "12 500 mA", "4k7", "1.2e-3 A", "1,234 A", "−16 mV")
 
@@ -40,6 +52,9 @@ def hand_in(data):
     except RefusedError as error:
         _check_told(error.reason)
         return
+    heads = heads_of(read.trail)
+    assert sum(count for count, _ in heads.values()) == len(read.entries)
+    assert goes_on_from(read.trail, heads)
     rows = journal_rows(read)
     assert len(unpacked_rows(packed_rows(rows))) == len(rows)
     progress = replay(rows)
@@ -89,7 +104,16 @@ def number(data):
             assert again.value == read.value
 
 
-TARGETS = (hand_in, archive, table, number)
+def path(data):
+    """Look whom a path names: a part of it, and never the student."""
+    text = visible(data.decode("utf-8", "replace"))
+    sign = SENDERS.other_than("s01", text)
+    if sign is not None:
+        assert sign.part in text.split("/")
+        assert sign.student != "s01"
+
+
+TARGETS = (hand_in, archive, table, number, path)
 
 
 def on(data):
@@ -117,3 +141,5 @@ def seeds():
     yield b"\2" + lines.encode()
     for text in NUMBERS:
         yield b"\3" + text.encode()
+    for text in PATHS:
+        yield b"\4" + text.encode()
