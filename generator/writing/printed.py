@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from base64 import b64decode
 from html import unescape
+from itertools import accumulate
 from typing import TYPE_CHECKING
 from unicodedata import normalize
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["problems_of_pdf"]
 
-_PICTURE = re.compile(r"data:image/svg\+xml;base64,([\w+/=]+)")
+_UNSEEN = re.compile(r"<style>.*?</style>|<!--.*?-->|<[^>]*>", re.DOTALL)
 _WORD = re.compile(r"\w+(?:[.,]\d+)*")
 _MOST_WORDS = 8
 
@@ -69,18 +69,39 @@ def _strange_metadata(metadata: dict[str, str], page: str) -> Iterator[str]:
 
 def _strange_words(texts: list[str], page: str) -> Iterator[str]:
     numbers = {str(number) for number in range(1, len(texts) + 1)}
-    strange = _words("\n".join(texts)) - _words(_text_of(page)) - numbers
+    said = _words(unescape(_UNSEEN.sub(" ", page)))
+    strange = set(_words("\n".join(texts))) - set(said) - numbers
+    strange -= _joined(strange, said)
     if strange:
         some = ", ".join(sorted(strange)[:_MOST_WORDS])
         yield f"says what its page does not: {some}"
 
 
-def _text_of(page: str) -> str:
-    """Everything that can be read on a page, labels of its pictures included."""
-    pictures = (b64decode(data).decode() for data in _PICTURE.findall(page))
-    return unescape(re.sub(r"<[^>]*>", " ", "\n".join([page, *pictures])))
+def _joined(strange: set[str], said: list[str]) -> set[str]:
+    """Tell which are words of the page that follow one another, without a blank.
+
+    Where texts stand close, what is read out of a PDF may lack it. Two numbers are
+    never taken for one.
+    """
+    parts = [""]
+    for word in said:
+        parts += [" ", word] if _are_digits(parts[-1][-1:], word[0]) else [word]
+    ends = {0, *accumulate(map(len, parts))}
+    text = "".join(parts)
+    return {
+        word
+        for word in strange
+        if any(
+            {found.start(), found.end()} <= ends
+            for found in re.finditer(re.escape(word), text)
+        )
+    }
 
 
-def _words(text: str) -> set[str]:
+def _are_digits(one: str, other: str) -> bool:
+    return one.isdigit() and other.isdigit()
+
+
+def _words(text: str) -> list[str]:
     """Words and numbers; a line that breaks behind a hyphen makes no new word."""
-    return set(_WORD.findall(normalize("NFKC", text)))
+    return _WORD.findall(normalize("NFKC", text))
