@@ -6,7 +6,6 @@ from string import ascii_uppercase
 from typing import TYPE_CHECKING, Any
 
 from generator.writing.circuit_text import diagram_of, sheet_rows
-from generator.writing.markdown import data_uri
 from generator.writing.printing import page_text
 from generator.writing.records import page_record, tells_complaint
 from generator.writing.wording import with_marks
@@ -61,7 +60,7 @@ def _exercise(
         "number": number,
         "title": page["title"],
         "complaint": exercise.complaint if tells_complaint(exercise) else "",
-        "diagram": {"src": data_uri(diagram.svg), "alt": diagram.alt},
+        "diagram": diagram.svg,
         "circuit": diagram.rows,
         "sheet": sheet_rows(exercise.specification),
         "questions": page["questions"],

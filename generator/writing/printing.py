@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from answer_keys.pages import new_environment
 from answer_keys.wording import letter_of, minutes_text
-from generator.writing.markdown import data_uri
+from generator.writing.font import FONT_FAMILY, FONT_WEIGHTS, font_data
 from workbook.cautions import CAUTIONS
 from workbook.no_break import keep_units
 from workbook.texts import _, decimal, language
@@ -20,7 +20,10 @@ __all__ = ["can_print", "page_text", "pdf_bytes"]
 
 
 def page_text(template: str, **values: Any) -> str:  # noqa: ANN401 - template values
-    """Fill a template in the language that is spoken; every value is escaped."""
+    """Fill a template in the language that is spoken.
+
+    Every value is escaped but pictures, which have escaped what is written on them.
+    """
     page = _environment().get_template(template)
     cautions = [_(caution) for caution in CAUTIONS]
     return keep_units(
@@ -51,11 +54,16 @@ def pdf_bytes(page: str) -> bytes:
 
 @cache
 def _environment() -> Environment:
-    return new_environment(
+    environment = new_environment(
         "generator.writing",
         {
-            "data_uri": data_uri,
+            "decimal": decimal,
             "letter": letter_of,
             "minutes": lambda minutes: decimal(minutes_text(minutes)),
         },
     )
+    environment.globals |= {
+        "font_family": FONT_FAMILY,
+        "font_faces": [(weight, font_data(weight)) for weight in FONT_WEIGHTS],
+    }
+    return environment

@@ -1,6 +1,6 @@
 """A sheet that takes lines, shapes and text and gives one small SVG text.
 
-Everything is drawn in black on white with whole numbers, so that equal input gives
+Everything is drawn in black on white with short numbers, so that equal input gives
 equal bytes and the picture stays readable in print and under a dark page theme.
 """
 
@@ -10,35 +10,15 @@ import re
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
+from generator.writing.font import FONT_FAMILY, width_em
 from workbook.texts import decimal
 
 SHEET_WIDTH = 680
 TEXT_SIZE = 17
 LINE_HEIGHT = 21
 
-_ARIAL_EVERYWHERE = "Arial, Helvetica, 'Liberation Sans', sans-serif"
-
-_ADVANCES_EM = {
-    "ijl'|": 0.24,
-    " !,./:;ftI[]\\": 0.278,
-    "()-r`²": 0.333,
-    '°*"': 0.4,
-    "ckvxyzsJ": 0.5,
-    "abdeghnopquäöüL?_#$0123456789–": 0.556,
-    "+<=>~FTZµß": 0.611,
-    "ABEKPSVXYÄ&": 0.667,
-    "CDHNRUÜw": 0.722,
-    "GOQÖΩ": 0.778,
-    "mM%W": 0.944,
-}
-"""Advance widths of Arial and Helvetica, in parts of the text size; some rounded up."""
-
-_WIDTHS_PX = {
-    character: advance * TEXT_SIZE
-    for characters, advance in _ADVANCES_EM.items()
-    for character in characters
-}
-_ROOM_FOR_OTHER_FONTS = 1.06
+# Arial and Helvetica have letters of the same width as our font.
+_FONTS = f"{FONT_FAMILY}, Arial, Helvetica, Liberation Sans, sans-serif"
 # A number with its unit, a word, or the part of one that ends with a hyphen.
 _WORD = re.compile(r"\d+ (?:°C|V|%|bar|rpm|[1U]/min)(?!\w)|[^\s-]*-|[^\s-]+")
 
@@ -46,9 +26,8 @@ Point = tuple[int, int]
 
 
 def text_width(text: str, *, bold: bool = False) -> float:
-    """Estimate the width of a label, in units of the sheet."""
-    width = sum(_WIDTHS_PX.get(character, TEXT_SIZE) for character in text)
-    return width * _ROOM_FOR_OTHER_FONTS * (1.07 if bold else 1.0)
+    """Tell how wide a label is, in units of the sheet."""
+    return TEXT_SIZE * width_em(text, bold=bold)
 
 
 def wrapped(text: str, width: int, *, bold: bool = False) -> tuple[str, ...]:
@@ -76,9 +55,10 @@ def wrapped(text: str, width: int, *, bold: bool = False) -> tuple[str, ...]:
 
 @dataclass(slots=True, kw_only=True)
 class Canvas:
-    """Shapes in the order drawn; only the drawing of one diagram holds it."""
+    """Shapes, and above them texts, as drawn; only the drawing of one holds it."""
 
     shapes: list[str] = field(default_factory=list)
+    _texts: list[str] = field(default_factory=list)
 
     def line(self, *points: Point, dashed: bool = False) -> None:
         """Draw an open line through points."""
@@ -110,19 +90,25 @@ class Canvas:
     def text(
         self, at: Point, *lines: str, anchor: str = "start", bold: bool = False
     ) -> None:
-        """Write lines of text, the first with its baseline at a point."""
+        """Write lines of text, the first with its baseline at a point.
+
+        Each is made as wide as in our font: a picture that stands alone is shown in
+        whatever font the machine has.
+        """
         x, y = at
-        weight = ' font-weight="bold"' if bold else ""
-        for row, line in enumerate(lines):
-            self.shapes.append(
-                f'<text x="{x}" y="{y + row * LINE_HEIGHT}" text-anchor="{anchor}"'
-                f'{weight} fill="black" stroke="none">'
-                f"{escape(decimal(line))}</text>"
+        style = "" if anchor == "start" else f' text-anchor="{anchor}"'
+        style += ' font-weight="bold"' if bold else ""
+        for row, line in enumerate(map(decimal, lines)):
+            width = text_width(line, bold=bold)
+            self._texts.append(
+                f'<text x="{x}" y="{y + row * LINE_HEIGHT}"{style} '
+                f'textLength="{width:.1f}" lengthAdjust="spacingAndGlyphs">'
+                f"{escape(line)}</text>"
             )
 
     def svg(self, height: int, title: str, description: str) -> str:
         """Give the whole sheet as SVG text."""
-        shapes = "\n".join(self.shapes)
+        shapes, texts = "\n".join(self.shapes), "\n".join(self._texts)
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" '
             f'viewBox="0 0 {SHEET_WIDTH} {height}" '
@@ -130,6 +116,7 @@ class Canvas:
             f"<title>{escape(title)}</title>\n<desc>{escape(description)}</desc>\n"
             f'<rect width="{SHEET_WIDTH}" height="{height}" fill="white"/>\n'
             f'<g fill="none" stroke="black" stroke-width="2" stroke-linecap="round" '
-            f'stroke-linejoin="round" font-family="{_ARIAL_EVERYWHERE}" '
-            f'font-size="{TEXT_SIZE}">\n{shapes}\n</g>\n</svg>\n'
+            f'stroke-linejoin="round">\n{shapes}\n</g>\n'
+            f'<g font-family="{_FONTS}" font-size="{TEXT_SIZE}">\n{texts}\n</g>\n'
+            "</svg>\n"
         )

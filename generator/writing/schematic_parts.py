@@ -135,7 +135,7 @@ def draw_relay(canvas: Canvas, top: int, labels: DiagramLabels) -> None:
 
 def _draw_coil(canvas: Canvas, top: int, suppression: Suppression) -> None:
     """Draw the coil's path, and on its left what lies in parallel to the coil."""
-    middle, side = top + RELAY_HEIGHT // 2, CONTROL_X - 70
+    middle, side = top + RELAY_HEIGHT // 2, CONTROL_X - 62
     canvas.line((CONTROL_X, top), (CONTROL_X, middle - 15))
     draw_coil(canvas, (CONTROL_X, middle))
     canvas.line((CONTROL_X, middle + 15), (CONTROL_X, top + RELAY_HEIGHT))

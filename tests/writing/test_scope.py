@@ -79,7 +79,9 @@ def test_picture_is_grey_and_stays_on_its_sheet(trace, view):
     paints = {e.get(name) for e in root.iter() for name in ("fill", "stroke")}
     assert paints <= {None, "none", "white", "black", "#a8a8a8"}
     for text in root.iter(f"{SVG}text"):
-        anchor = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.get("text-anchor")]
+        anchor = {"start": 0.0, "middle": 0.5, "end": 1.0}[
+            text.get("text-anchor", "start")
+        ]
         left = int(text.get("x")) - anchor * text_width(text.text)
         assert left >= 0
         assert left + text_width(text.text) <= SHEET_WIDTH
