@@ -1,0 +1,134 @@
+"""Labels of pictures as browsers draw them: apart, and inside their picture."""
+
+import json
+
+import pytest
+
+from generator.writing.font import FONT_FAMILY, FONT_WEIGHTS, font_data
+from tests.absent import stop
+from tests.browser.conftest import served
+from tests.browser.firefox import asked_by_pages, firefox, program
+from tests.writing.pictures import diagrams, screens
+from workbook.texts import LANGUAGES
+
+ALL, MANY, SOME = 1, 5, 101  # of 3072
+# What it would ask for otherwise, once it runs for a minute.
+NO_PLUGINS = {"media.gmp-manager.updateEnabled": False}
+# One picture at a time: a page with thousands of them takes a browser minutes. Half a
+# pixel is what browsers may round; a font of other widths differs by more.
+PAGE = """<!DOCTYPE html>
+<html lang="en"><head><meta charset="utf-8"><style>%s</style></head><body><script>
+const pen = document.createElement("canvas").getContext("2d");
+const frame = (text) => {
+  const { x, y, width, height } = text.getBBox();
+  const told = text.textContent;
+  return { left: x, top: y, right: x + width, bottom: y + height, text, told };
+};
+const meet = (a, b) => a.left < b.right && b.left < a.right
+  && a.top < b.bottom && b.top < a.bottom;
+const isStretched = ({ text, told }) => {
+  const { fontSize, fontWeight, fontFamily } = getComputedStyle(text);
+  pen.font = `${fontWeight} ${fontSize} ${fontFamily}`;
+  const natural = pen.measureText(told).width;
+  return Math.abs(natural - text.textLength.baseVal.value) > 0.5;
+};
+const troubles = (svg, hasFont) => {
+  const { width, height } = svg.viewBox.baseVal;
+  const frames = [...svg.querySelectorAll("text")].map(frame);
+  return frames.flatMap((a, place) => [
+    ...(a.left < 0 || a.top < 0 || a.right > width || a.bottom > height
+      ? [`${a.told} is cut`] : []),
+    ...(hasFont && isStretched(a) ? [`${a.told} is stretched`] : []),
+    ...frames.slice(0, place).filter((b) => meet(a, b))
+      .map((b) => `${b.told} meets ${a.told}`),
+  ]);
+};
+const measure = async () => {
+  const faces = [...document.fonts];
+  await Promise.all(faces.map((face) => face.load()));
+  const pictures = await (await fetch("pictures.json")).json();
+  const place = document.body.appendChild(document.createElement("div"));
+  const found = pictures.flatMap((picture) => {
+    place.innerHTML = picture;
+    return troubles(place.firstElementChild, faces.length > 0);
+  });
+  const told = document.body.appendChild(document.createElement("pre"));
+  told.id = "found";
+  told.textContent = JSON.stringify([pictures.length, found]);
+};
+measure();
+</script></body></html>
+"""
+
+
+def write(folder, step, *, has_font):
+    """Write pictures and the page that measures them; gives their number."""
+    svgs = diagrams(step)
+    for language in LANGUAGES:
+        svgs += screens(language)
+    faces = (
+        f'@font-face {{ font-family: "{FONT_FAMILY}"; font-weight: {weight}; '
+        f'src: url({font_data(weight)}) format("woff2"); }}'
+        for weight in FONT_WEIGHTS
+    )
+    page = PAGE % ("".join(faces) if has_font else "")
+    (folder / "pictures.html").write_text(page, encoding="utf-8")
+    (folder / "pictures.json").write_text(json.dumps(svgs), encoding="utf-8")
+    return len(svgs)
+
+
+def in_chromium(page, tmp_path, step, *, has_font):
+    """What Chromium finds."""
+    count = write(tmp_path, step, has_font=has_font)
+    with served(tmp_path) as address:
+        page.goto(f"{address}/pictures.html", timeout=120_000)
+        found = page.locator("#found").text_content(timeout=120_000)
+    assert json.loads(found) == [count, []]
+
+
+def in_firefox(others, tmp_path, step, *, has_font):
+    """What Firefox finds."""
+    if program() is None:
+        stop("no Firefox on this computer")
+    count = write(tmp_path, step, has_font=has_font)
+    with (
+        served(tmp_path) as address,
+        firefox(tmp_path / "profile", tmp_path, others, **NO_PLUGINS) as page,
+    ):
+        page.open(f"{address}/pictures.html")
+        found = page.text("#found")
+    assert asked_by_pages(others) == []
+    assert json.loads(found) == [count, []]
+
+
+def test_labels_stand_apart_in_whatever_font_chromium_has(fresh_page, tmp_path):
+    """As in a workbook, whose pictures can load no font."""
+    in_chromium(fresh_page, tmp_path, SOME, has_font=False)
+
+
+def test_labels_stand_apart_in_whatever_font_firefox_has(others, tmp_path):
+    """Likewise in another browser."""
+    in_firefox(others, tmp_path, SOME, has_font=False)
+
+
+def test_our_font_is_as_wide_as_the_drawing_takes_it(fresh_page, tmp_path):
+    """As on a handout: nothing is stretched, and nothing meets."""
+    in_chromium(fresh_page, tmp_path, SOME, has_font=True)
+
+
+@pytest.mark.nightly
+def test_labels_of_all_diagrams_stand_apart_in_chromium(fresh_page, tmp_path):
+    """Every family in every variant and language, in whatever font there is."""
+    in_chromium(fresh_page, tmp_path, ALL, has_font=False)
+
+
+@pytest.mark.nightly
+def test_labels_of_many_diagrams_stand_apart_in_firefox(others, tmp_path):
+    """More than 600 of them, likewise."""
+    in_firefox(others, tmp_path, MANY, has_font=False)
+
+
+@pytest.mark.nightly
+def test_our_font_fits_many_diagrams(others, tmp_path):
+    """Of every label, nothing is stretched, and nothing meets."""
+    in_firefox(others, tmp_path, MANY, has_font=True)
