@@ -5,7 +5,11 @@ from generator.writing.site.tools import cache_folder, fetch_package, once
 from tests.absent import stop
 
 # Fetched once by npm, for tests alone; licence MPL-2.0.
-PACKAGE = "axe-core@4.14.1"
+NAME = "axe-core@4.14.1"
+INTEGRITY = (
+    "sha512-FHfa+lmNjQZfJz1q8wKqIDwC6DExcHt/pkjNQb09a3NPjCKg2rhu5qb2S4r76ASyFNNtuFooJpZe"
+    "37OgudVGtQ=="
+)
 FILE = "axe.min.js"
 # WCAG 2.2 at the levels A and AA, by the names that axe-core gives them.
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
@@ -21,8 +25,8 @@ def script():
     """The checker; a test stops where it cannot be fetched."""
     try:
         folder = once(
-            cache_folder() / PACKAGE.replace("@", "-"),
-            lambda draft: fetch_package(PACKAGE, [FILE], draft),
+            cache_folder() / NAME.replace("@", "-"),
+            lambda draft: fetch_package((NAME, INTEGRITY), [FILE], draft),
         )
     except SiteError as error:
         stop(f"axe-core cannot be fetched: {error}")

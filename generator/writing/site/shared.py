@@ -9,7 +9,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-from generator.writing.site.pins import BROWSER, BUILD, BUNDLED, STARTED
+from generator.writing.site.pins import STARTED
 from generator.writing.site.tools import Fetched, cache_folder, fetched, once, run
 from generator.writing.site.wheels import lock_text, own_files, write_workbook_wheel
 
@@ -46,7 +46,7 @@ def shared_part(progress: Callable[[str, int, int], None]) -> Path:
 
 def _key() -> str:
     """Change with everything that the shared part is made of."""
-    digest = hashlib.sha256(json.dumps([BUILD, BROWSER, BUNDLED, STARTED]).encode())
+    digest = hashlib.sha256()
     sources = [*_HERE.rglob("*"), *own_files()]
     for path in sorted(path for path in sources if path.is_file()):
         if path.suffix != ".pyc":

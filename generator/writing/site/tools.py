@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import json
 import os
@@ -18,13 +19,28 @@ from platformdirs import user_cache_path
 
 from answer_keys.own_command import typed
 from generator.writing.errors import SiteError
-from generator.writing.site.pins import BROWSER, BUILD, BUNDLED, EMPTY
+from generator.writing.site.pins import (
+    BROWSER,
+    BUILD,
+    BUNDLED,
+    CORE,
+    CORE_PYTHON,
+    EMPTY,
+)
 from generator.writing.site.wheels import write_wheel
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-__all__ = ["Fetched", "cache_folder", "fetch_package", "fetched", "once", "run"]
+__all__ = [
+    "Fetched",
+    "cache_folder",
+    "fetch_package",
+    "fetched",
+    "integrity_of",
+    "once",
+    "run",
+]
 
 _CORE_FILES = (
     "pyodide-lock.json",
@@ -33,6 +49,8 @@ _CORE_FILES = (
     "pyodide.mjs",
     "python_stdlib.zip",
 )
+# Every package that is taken stands in the file, with the hash of its wheel.
+_PINNED_ONLY = ("--only-binary=:all:", "--no-deps", "--require-hashes", "-r")
 _COMPILE = Path(__file__).parent / "compile.mjs"
 _SECONDS = 900
 _KEPT = 2
@@ -153,8 +171,10 @@ def fetched(tell: Callable[[int], None] = lambda _: None) -> Fetched:
 
 
 def _key() -> str:
-    parts = [BUILD, BROWSER, BUNDLED, EMPTY, sys.version_info[:2], sys.platform]
-    digest = hashlib.sha256(json.dumps(parts).encode() + _COMPILE.read_bytes())
+    parts = [CORE, CORE_PYTHON, BUNDLED, EMPTY, sys.version_info[:2], sys.platform]
+    digest = hashlib.sha256(json.dumps(parts).encode())
+    for path in (BUILD, BROWSER, _COMPILE):
+        digest.update(path.read_bytes())
     return digest.hexdigest()[:12]
 
 
@@ -200,17 +220,16 @@ def run(arguments: Sequence[str | Path], folder: Path, what: str) -> str:
 def _make_tools(made: Fetched) -> None:
     what = "Making the Python environment of the build tools"
     run([sys.executable, "-m", "venv", made.folder / "tools"], made.folder, what)
-    pip = (made.python, "-m", "pip", "install", "-q", "--only-binary=:all:")
-    run([*pip, *BUILD], made.folder, "Installing the build tools with pip")
+    pip = (made.python, "-m", "pip", "install", "-q", *_PINNED_ONLY, BUILD)
+    run(pip, made.folder, "Installing the build tools with pip")
 
 
 def _fetch_wheels(made: Fetched) -> None:
-    browser_python = _constant(made, "PYODIDE_PYTHON_VERSION")
     pip = (made.python, "-m", "pip", "download", "-q", "-d", made.wheels)
     kind = ("--implementation", "py", "--abi", "none", "--platform", "any")
-    options = ("--no-deps", "--only-binary=:all:", "--python-version", browser_python)
+    options = (*kind, "--python-version", CORE_PYTHON, *_PINNED_ONLY, BROWSER)
     what = "Fetching the browser's packages with pip"
-    run([*pip, *kind, *options, *BROWSER], made.folder, what)
+    run([*pip, *options], made.folder, what)
     for wheel in (made.kernel_extension / "static" / "pypi").glob("*.whl"):
         if wheel.name.startswith(BUNDLED):
             shutil.copy(wheel, made.wheels)
@@ -218,37 +237,51 @@ def _fetch_wheels(made: Fetched) -> None:
 
 
 def _fetch_core(made: Fetched) -> None:
-    """Fetch the browser's Python in the release that its kernel was made for."""
     made.core.mkdir()
-    package = f"pyodide@{_constant(made, 'PYODIDE_VERSION')}"
-    fetch_package(package, _CORE_FILES, made.core)
+    fetch_package(CORE, _CORE_FILES, made.core)
 
 
-def fetch_package(package: str, files: Sequence[str], folder: Path) -> None:
+def fetch_package(package: tuple[str, str], files: Sequence[str], folder: Path) -> None:
     """Put some files of an npm package into a folder.
+
+    Parameters
+    ----------
+    package : tuple of str
+        Name with version, and the integrity of what npm fetches under it.
+    files : sequence of str
+        Their paths in the package.
+    folder : pathlib.Path
+        Where they are put.
 
     Raises
     ------
     SiteError
-        Where npm or the network is missing.
+        Where npm or the network is missing, or something else is fetched.
     """
+    name, integrity = package
     npm = shutil.which("npm") or "npm"
     with TemporaryDirectory() as work:
-        what = f"Fetching {package} with npm"
-        name = run([npm, "pack", package, "--silent"], Path(work), what).split()[-1]
-        with tarfile.open(Path(work) / name) as packed:
+        what = f"Fetching {name} with npm"
+        file = run([npm, "pack", name, "--silent"], Path(work), what).split()[-1]
+        if integrity_of(Path(work) / file) != integrity:
+            raise SiteError(
+                f"{name}: what npm fetched is not what was published under this name "
+                "when Clampbook was written, so it is not used. Look what npm fetches "
+                "from: 'npm config get registry'."
+            )
+        with tarfile.open(Path(work) / file) as packed:
             packed.extractall(work, filter="data")
         for each in files:
             shutil.move(Path(work) / "package" / each, folder / each)
+
+
+def integrity_of(path: Path) -> str:
+    """Return a hash of a file as npm writes it (Subresource Integrity)."""
+    digest = hashlib.sha512(path.read_bytes()).digest()
+    return f"sha512-{base64.b64encode(digest).decode()}"
 
 
 def _compile(made: Fetched) -> None:
     node = shutil.which("node") or "node"
     what = "Compiling the browser's packages with node"
     run([node, _COMPILE, made.core, made.wheels], made.folder, what)
-
-
-def _constant(made: Fetched, name: str) -> str:
-    code = f"from jupyterlite_pyodide_kernel.constants import {name} as it; print(it)"
-    what = "Asking the browser's kernel for its release"
-    return run([made.python, "-c", code], made.folder, what).strip()
