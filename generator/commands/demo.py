@@ -60,7 +60,7 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
         f"'{typed('demo --open')}' opens a workbook in Jupyter in your browser."
     )
     if open_it:
-        say.print("Starting Jupyter; press Ctrl+C twice here to stop it.")
+        say.print("Starting Jupyter, for you alone; press Ctrl+C here to stop it.")
         open_jupyter(workbook.parent, workbook.name)
 
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import secrets
 from pathlib import Path
 from typing import TYPE_CHECKING
-from urllib.parse import quote
 
 import click
 
@@ -20,10 +18,11 @@ from generator.commands.console import (
 from generator.serving.jupyter import open_jupyter
 from generator.writing.class_set import ClassSet, open_key, read_class_set
 from generator.writing.site.build import default_folder, write_site
-from generator.writing.site.links import Link, write_links
+from generator.writing.site.links import write_links
 
 if TYPE_CHECKING:
     from answer_keys.class_secret import ClassSecret
+    from generator.writing.site.links import Link
     from generator.writing.site.students import PrivateLink
 
 __all__ = ["serve", "site"]
@@ -99,7 +98,10 @@ def _written(
 @click.command()
 @set_argument
 @click.option(
-    "--python", "in_jupyter", is_flag=True, help="Open Jupyter Notebook 7 instead."
+    "--python",
+    "in_jupyter",
+    is_flag=True,
+    help="Serve nobody: look at the workbooks yourself, in Jupyter Notebook 7 here.",
 )
 @_links_option
 @click.option(
@@ -138,13 +140,20 @@ def serve(
     by https, since browsers keep nothing on plain http. Give a certificate that the
     students' machines trust, or install the one that is made here on them.
 
+    Students get pages that run in their own browsers, and nothing of theirs runs here.
+    With --python you look at the workbooks in Jupyter as a student at a computer of
+    their own would: what runs in it runs as you, so it is for this machine alone.
+
     Example: clampbook serve week-3 --host 0.0.0.0 --links links.csv
     """
     class_set = read_class_set(folder)
-    if in_jupyter and host != _LOOPBACK:
-        raise click.UsageError("--python is for this machine only; leave out --host")
     if in_jupyter:
-        _serve_jupyter(class_set, links, port)
+        if host != _LOOPBACK or links or certificate:
+            raise click.UsageError(
+                "--python is for you at this machine only, and serves no student: "
+                "leave out --host, --links and --certificate"
+            )
+        _open_in_jupyter(class_set, port)
         return
     secret, _ = open_key(class_set, passphrase)
     if certificate is None and host != _LOOPBACK:
@@ -185,29 +194,14 @@ def _serve_site(
             say.print("Stopped.")
 
 
-def _serve_jupyter(class_set: ClassSet, links: Path | None, port: int) -> None:
-    token = secrets.token_hex(16)
-    own = [
-        Link(
-            student=student.id,
-            name=student.name,
-            address=f"http://{_LOOPBACK}:{port}/notebooks/"
-            f"{quote(_below(class_set, student.id))}?token={token}",
-        )
-        for student in class_set.request.students
-    ]
-    _tell(own, links)
-    options = [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
-    options += [f"--ServerApp.ip={_LOOPBACK}", f"--IdentityProvider.token={token}"]
-    # Lists of files name no student: each finds their own by the link.
-    hidden = (student.id for student in class_set.request.students)
-    options += [f"--ContentsManager.hide_globs={name}" for name in hidden]
-    open_jupyter(class_set.folder / "for-students", "", "--no-browser", *options)
-
-
-def _below(class_set: ClassSet, student: str) -> str:
-    path = class_set.workbook_file(student)
-    return path.relative_to(class_set.folder / "for-students").as_posix()
+def _open_in_jupyter(class_set: ClassSet, port: int) -> None:
+    say.print(
+        "Jupyter opens here for you alone. Give its address to nobody: whoever has it "
+        "works on this machine as you do, with all your files. Students get pages: "
+        "leave out --python. Press Ctrl+C here to stop it."
+    )
+    options = (f"--ServerApp.port={port}", "--ServerApp.port_retries=0")
+    open_jupyter(class_set.folder / "for-students", "", *options)
 
 
 def _tell(own: list[Link], links: Path | None) -> None:

@@ -47,6 +47,11 @@ class Server:
         """The page of one notebook below the served folder."""
         return f"{self.url}/{app}/{path}?token={self.token}&reset"
 
+    def told_token(self):
+        """The token that a running Jupyter has noted for its own user."""
+        (file,) = (self.state / "runtime").glob("jpserver-*.json")
+        return json.loads(file.read_text("utf-8"))["token"]
+
     def kernels(self):
         """The kernels of the notebooks that are open, by path."""
         request = f"{self.url}/api/sessions?token={self.token}"
@@ -160,6 +165,8 @@ def _environment(state):
         "JUPYTERLAB_SETTINGS_DIR": state / "user-settings",
         "PYTHONPATH": f"{PROJECT}{os.pathsep}{WATCHED}",
         "OTHERS_ASKED": state / ASKED,
+        # A program that opens no page.
+        "BROWSER": "true",
         # The page extension, as an installed wheel brings it.
         "JUPYTER_PATH": EXTENSIONS.parent,
     }

@@ -46,18 +46,29 @@ def test_what_is_missing_is_one_error(own, monkeypatch):
     assert error_of("site", own) == "a site needs npm\n"
 
 
-def test_jupyter_is_for_this_machine_only(own):
+@pytest.mark.parametrize(
+    "more",
+    [("--host", "0.0.0.0"), ("--links", "l.csv"), ("--certificate", "c.pem", "k.pem")],
+    ids=lambda more: more[0],
+)
+def test_jupyter_serves_no_student(more, own, tmp_path, monkeypatch):
     """A Jupyter that a class could reach would run anybody's code here."""
-    error = error_of("serve", own, "--python", "--host", "0.0.0.0", code=2)
-    assert "--python is for this machine only" in error
+    monkeypatch.chdir(tmp_path)
+    for name in ("c.pem", "k.pem"):
+        (tmp_path / name).touch()
+    monkeypatch.setattr(commands, "open_jupyter", lambda *_: pytest.fail("started"))
+    error = error_of("serve", own, "--python", *more, code=2)
+    assert "--python is for you at this machine only" in error
+    assert not (tmp_path / "l.csv").exists()
 
 
-def test_serving_in_jupyter_prints_the_links_and_starts_it(own, monkeypatch):
-    """Each student's notebook has its link, and Notebook gets the same token."""
+def test_jupyter_is_opened_on_the_workbooks_and_gives_no_links(own, monkeypatch):
+    """It is the instructor's own look at them: nobody is told how to get in."""
     started = []
     monkeypatch.setattr(commands, "open_jupyter", lambda *given: started.append(given))
     said = run("serve", own, "--python", "--port", "8500").stderr
-    (folder, _, *options), token = started[0], said.split("?token=")[1].split()[0]
-    assert folder == own / "for-students"
-    assert f"--IdentityProvider.token={token}" in options
-    assert "http://127.0.0.1:8500/notebooks/s01/clampbook-" in said
+    ((folder, file, *options),) = started
+    assert (folder, file) == (own / "for-students", "")
+    assert options == ["--ServerApp.port=8500", "--ServerApp.port_retries=0"]
+    assert "Jupyter opens here for you alone" in said
+    assert "http" not in said

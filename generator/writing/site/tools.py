@@ -28,6 +28,7 @@ from generator.writing.site.pins import (
     EMPTY,
 )
 from generator.writing.site.wheels import write_wheel
+from generator.writing.surroundings import plain_environment
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -201,7 +202,7 @@ def run(arguments: Sequence[str | Path], folder: Path, what: str) -> str:
         done = subprocess.run(  # noqa: S603
             [str(each) for each in arguments],
             cwd=folder,
-            env={**os.environ, "JUPYTER_PLATFORM_DIRS": "1", "NO_COLOR": "1"},
+            env={**plain_environment(), "JUPYTER_PLATFORM_DIRS": "1", "NO_COLOR": "1"},
             capture_output=True,
             encoding="utf-8",
             errors="replace",
