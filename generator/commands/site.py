@@ -166,13 +166,13 @@ def _self_made(class_set: ClassSet, host: str) -> _Pair:
     # The library takes long to read, and only this needs it.
     from generator.serving.certificate import self_made_certificate
 
-    pair = self_made_certificate(class_set.secret_file.parent, host)
+    made = self_made_certificate(class_set.secret_file.parent, host)
     say.print(
-        f"The certificate {pair[0]} was made here. Install it on the students' "
+        f"The certificate {made.authority} was made here. Install it on the students' "
         "machines as a trusted authority: without that, browsers warn of it and keep "
-        "no answers."
+        "no answers. It stands for this machine alone, and can sign for no other."
     )
-    return pair
+    return made.certificate, made.key
 
 
 def _serve_site(

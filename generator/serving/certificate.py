@@ -3,39 +3,62 @@
 from __future__ import annotations
 
 import ipaddress
-import os
-import socket
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from cryptography import x509
+from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
-from generator.serving.reach import reached_at
+from generator.serving.reach import names_of
 from generator.writing.errors import SiteError
+from generator.writing.private_file import write_private
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
-__all__ = ["self_made_certificate"]
+__all__ = ["SelfMade", "self_made_certificate"]
 
 _DAYS = 365
-_KEY = "site-key.pem"
-# Windows opens this ending with the dialogue that installs it.
-_CERTIFICATE = "site-certificate.crt"
+_PEM = serialization.Encoding.PEM
+_ONLY_SERVERS = x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH])
 
 
-def self_made_certificate(folder: Path, host: str) -> tuple[Path, Path]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SelfMade:
+    """A certificate for this machine, and the authority that made it.
+
+    Browsers take an authority to trust, and no server's certificate by itself. So there
+    is one, for the names of this machine alone. Its key is never written: what students
+    trust has signed one certificate and can sign no other.
+
+    Attributes
+    ----------
+    authority : pathlib.Path
+        For the students' machines to trust.
+    certificate, key : pathlib.Path
+        For the server; the key is readable by its owner only.
+    """
+
+    authority: Path
+    certificate: Path
+    key: Path
+
+
+def self_made_certificate(folder: Path, host: str) -> SelfMade:
     """Return certificate and key for this machine, made where they are not there yet.
 
-    A certificate that is near its end, or for other addresses, is made anew.
+    A certificate that is near its end, or for other addresses, is made anew, with an
+    authority of its own.
 
     Parameters
     ----------
     folder : pathlib.Path
-        The instructor's own; the key in it is readable by its owner only.
+        The instructor's own.
     host : str
         What the server will be bound to.
 
@@ -44,67 +67,110 @@ def self_made_certificate(folder: Path, host: str) -> tuple[Path, Path]:
     SiteError
         Where the folder cannot be written.
     """
-    certificate, key = folder / _CERTIFICATE, folder / _KEY
-    names = ["localhost", "127.0.0.1", socket.gethostname(), reached_at(host)]
-    if not (key.is_file() and _serves(certificate, names)):
+    made = SelfMade(
+        # Windows opens this ending with the dialogue that installs it.
+        authority=folder / "site-authority.crt",
+        certificate=folder / "site-certificate.pem",
+        key=folder / "site-key.pem",
+    )
+    names = [_general(name) for name in names_of(host)]
+    if not _serves(made, names):
         try:
-            _make(certificate, key, names)
+            _make(made, names)
         except OSError as error:
             raise SiteError(
                 f"{folder}: the certificate cannot be written there "
-                f"({error.strerror}); allowed is a folder that can be, or a "
-                "certificate of your own with --certificate and --key"
+                f"({error.strerror}). Make the folder writable, or give a certificate "
+                "of your own with --certificate."
             ) from error
-    return certificate, key
+    return made
 
 
-def _serves(path: Path, names: list[str]) -> bool:
-    """Whether a certificate is for these names, and for some days to come."""
+def _serves(made: SelfMade, names: list[x509.GeneralName]) -> bool:
+    """Whether all three belong together, for these names and for some days to come."""
     try:
-        known = x509.load_pem_x509_certificate(path.read_bytes())
+        authority = x509.load_pem_x509_certificate(made.authority.read_bytes())
+        known = x509.load_pem_x509_certificate(made.certificate.read_bytes())
+        key = serialization.load_pem_private_key(made.key.read_bytes(), None)
+        known.verify_directly_issued_by(authority)
         alternatives = known.extensions.get_extension_for_class(
             x509.SubjectAlternativeName
         ).value
-    except (OSError, ValueError, x509.ExtensionNotFound):
+    except (OSError, ValueError, TypeError, InvalidSignature, x509.ExtensionNotFound):
         return False
     lasts = known.not_valid_after_utc > datetime.now(UTC) + timedelta(days=7)
-    return lasts and set(_alternatives(names)) <= set(alternatives)
+    is_its_own = key.public_key() == known.public_key()
+    return lasts and is_its_own and set(names) <= set(alternatives)
 
 
-def _make(certificate: Path, key: Path, names: list[str]) -> None:
-    private = ec.generate_private_key(ec.SECP256R1())
-    subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "Clampbook class")])
-    now = datetime.now(UTC)
-    built = (
-        x509.CertificateBuilder()
-        .subject_name(subject)
-        .issuer_name(subject)
-        .public_key(private.public_key())
-        .serial_number(x509.random_serial_number())
-        .not_valid_before(now - timedelta(days=1))
-        .not_valid_after(now + timedelta(days=_DAYS))
-        .add_extension(x509.SubjectAlternativeName(_alternatives(names)), False)
-        # Its own authority, so that it can be installed on the students' machines;
-        # it cannot stand for any other, since it signs none.
+def _make(made: SelfMade, names: list[x509.GeneralName]) -> None:
+    signing = ec.generate_private_key(ec.SECP256R1())
+    authority = _authority(signing, names)
+    key = ec.generate_private_key(ec.SECP256R1())
+    certificate = (
+        _begun(_named("Clampbook class"), authority.subject, key)
+        .add_extension(x509.SubjectAlternativeName(names), False)
+        .add_extension(x509.BasicConstraints(ca=False, path_length=None), True)
+        .add_extension(_usage(signs_certificates=False), True)
+        .add_extension(_ONLY_SERVERS, False)
+        .sign(signing, hashes.SHA256())
+    )
+    secret = key.private_bytes(
+        _PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+    )
+    write_private(made.key, secret)
+    made.authority.write_bytes(authority.public_bytes(_PEM))
+    made.certificate.write_bytes(certificate.public_bytes(_PEM))
+
+
+def _authority(
+    signing: ec.EllipticCurvePrivateKey, names: Sequence[x509.GeneralName]
+) -> x509.Certificate:
+    """An authority for some names: a certificate of its for any other is void."""
+    # Each has a name of its own, so that browsers confuse none with an older one.
+    subject = _named(f"Clampbook authority {x509.random_serial_number() % 16**8:08x}")
+    limits = [_limit(name) for name in names]
+    return (
+        _begun(subject, subject, signing)
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), True)
-        .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), False)
-        .sign(private, hashes.SHA256())
+        .add_extension(x509.NameConstraints(limits, None), True)
+        .add_extension(_usage(signs_certificates=True), True)
+        .add_extension(_ONLY_SERVERS, False)
+        .sign(signing, hashes.SHA256())
     )
-    secret = private.private_bytes(
-        serialization.Encoding.PEM,
-        serialization.PrivateFormat.PKCS8,
-        serialization.NoEncryption(),
-    )
-    key.unlink(missing_ok=True)
-    with os.fdopen(
-        os.open(key, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb"
-    ) as f:
-        f.write(secret)
-    certificate.write_bytes(built.public_bytes(serialization.Encoding.PEM))
 
 
-def _alternatives(names: list[str]) -> list[x509.GeneralName]:
-    return [_general(name) for name in dict.fromkeys(names)]
+def _begun(
+    subject: x509.Name, issuer: x509.Name, key: ec.EllipticCurvePrivateKey
+) -> x509.CertificateBuilder:
+    now = datetime.now(UTC)
+    return x509.CertificateBuilder(
+        subject_name=subject,
+        issuer_name=issuer,
+        public_key=key.public_key(),
+        serial_number=x509.random_serial_number(),
+        not_valid_before=now - timedelta(days=1),
+        not_valid_after=now + timedelta(days=_DAYS),
+    )
+
+
+def _named(name: str) -> x509.Name:
+    return x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, name)])
+
+
+def _usage(*, signs_certificates: bool) -> x509.KeyUsage:
+    """What the key of an authority is for, or else that of a server."""
+    return x509.KeyUsage(
+        digital_signature=not signs_certificates,
+        key_cert_sign=signs_certificates,
+        content_commitment=False,
+        key_encipherment=False,
+        data_encipherment=False,
+        key_agreement=False,
+        crl_sign=False,
+        encipher_only=False,
+        decipher_only=False,
+    )
 
 
 def _general(name: str) -> x509.GeneralName:
@@ -112,3 +178,10 @@ def _general(name: str) -> x509.GeneralName:
         return x509.IPAddress(ipaddress.ip_address(name))
     except ValueError:
         return x509.DNSName(name)
+
+
+def _limit(name: x509.GeneralName) -> x509.GeneralName:
+    """The name as what an authority is limited to: of an address, all its bits."""
+    if isinstance(name, x509.IPAddress):
+        return x509.IPAddress(ipaddress.ip_network(name.value))
+    return name

@@ -2,15 +2,13 @@
 
 import http.client
 import mimetypes
-import ssl
 import threading
 from contextlib import contextmanager
 
 import pytest
 
-from generator.serving.certificate import self_made_certificate
 from generator.serving.reach import reached_at
-from generator.serving.web import Place, address_of, new_server
+from generator.serving.web import Place, new_server
 from generator.writing.errors import SiteError
 
 LOOPBACK = "127.0.0.1"
@@ -72,29 +70,6 @@ def test_folders_are_not_listed(path, site):
         connection.close()
     assert answer.status == 404
     assert answer.getheader("Referrer-Policy") == "no-referrer"
-
-
-def test_self_made_certificate_is_one_that_a_machine_can_trust(site, tmp_path):
-    """Whoever installs the certificate gets https without a warning."""
-    pair = self_made_certificate(tmp_path, LOOPBACK)
-    with running(site, pair) as server:
-        trusting = ssl.create_default_context(cafile=pair[0])
-        connection = http.client.HTTPSConnection(
-            LOOPBACK, server.server_port, context=trusting
-        )
-        assert asked(connection, "/start.js").status == 200
-        connection.close()
-        place = Place(host=LOOPBACK, port=0, certificate=pair)
-        assert address_of(server, place) == f"https://{LOOPBACK}:{server.server_port}"
-
-
-def test_certificate_is_made_once_and_anew_for_another_address(tmp_path):
-    """A server that is started again keeps its certificate; its key is its owner's."""
-    first, key = self_made_certificate(tmp_path, LOOPBACK)
-    before = first.read_bytes()
-    assert self_made_certificate(tmp_path, LOOPBACK)[0].read_bytes() == before
-    assert key.stat().st_mode & 0o077 == 0
-    assert self_made_certificate(tmp_path, "10.1.2.3")[0].read_bytes() != before
 
 
 def test_certificate_that_is_none_is_refused(site, tmp_path):
