@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, replace
@@ -15,6 +14,7 @@ from answer_keys.policy import POLICY_TEXT
 from answer_keys.sealing import write_sealed_key
 from generator.writing.class_set import FORMAT, ClassSet
 from generator.writing.course import Course, read_course
+from generator.writing.drafts import abandoned, draft_of
 from generator.writing.errors import ClassSetError
 from generator.writing.needs_file import write_needs
 from generator.writing.notebook import notebook_text
@@ -35,6 +35,8 @@ __all__ = [
     "write_class_set",
 ]
 
+_FOLDERS = ("for-students", "for-instructor", "handed-in", "results")
+_SET_FILE = "set.toml"
 Progress = Callable[[str, int, int], None]
 
 
@@ -83,7 +85,8 @@ def write_class_set(
             folder, f"lessons {', '.join(ids)}; allowed is each lesson id once"
         )
     secret = new_class_secret()
-    draft = folder.with_name(f".{folder.name}.part-{os.getpid()}")
+    _drop_abandoned(folder.parent)
+    draft = draft_of(folder)
     try:
         draft.mkdir(parents=True)
     except OSError as error:
@@ -99,6 +102,13 @@ def write_class_set(
         shutil.rmtree(draft, ignore_errors=True)
         raise
     return replace(made, folder=folder)
+
+
+def _drop_abandoned(parent: Path) -> None:
+    """Remove what runs that were killed left here: they hold class secret and names."""
+    for draft in abandoned(parent):
+        if {path.name for path in draft.iterdir()} <= {*_FOLDERS, _SET_FILE}:
+            shutil.rmtree(draft, ignore_errors=True)
 
 
 def _write_workbooks(
@@ -152,9 +162,9 @@ def _write_frame(
     passphrase: str | None,
 ) -> None:
     """Write all of a set but its workbooks and its key."""
-    for name in ("for-students", "for-instructor", "handed-in", "results"):
+    for name in _FOLDERS:
         (made.folder / name).mkdir()
-    _write(made.folder / "set.toml", _set_toml(made))
+    _write(made.folder / _SET_FILE, _set_toml(made))
     write_class_secret(made.secret_file, secret, passphrase)
     _write(made.rubric_file, _rubric_toml(first))
     if made.request.needs is not None:

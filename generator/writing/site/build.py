@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from generator.writing.drafts import abandoned, draft_of
 from generator.writing.errors import SiteError
 from generator.writing.site.shared import shared_part
 from generator.writing.site.start_page import start_page
@@ -37,7 +38,9 @@ def write_site(
     out: Path,
     progress: _Progress = lambda *_: None,
 ) -> list[PrivateLink]:
-    """Write the site of a class set; it appears whole under its name or not at all.
+    """Write the site of a class set; under its name the older or the new one is whole.
+
+    Stopped between two renamings, it leaves none; the next run puts the older one back.
 
     Parameters
     ----------
@@ -58,14 +61,15 @@ def write_site(
     SiteError
         Where something needed is missing, or the folder holds other things.
     """
+    draft = draft_of(out)
+    _drop_abandoned(out)
+    _settle(out, draft)
     if out.exists() and not (out / _MARK).is_file():
         raise SiteError(
             f"{out}: exists already and is no site of ours; allowed is a new name or "
             "a folder that 'clampbook site' has written"
         )
     links = private_links(class_set, secret)
-    draft = out.with_name(f".{out.name}.part")
-    shutil.rmtree(draft, ignore_errors=True)
     try:
         shutil.copytree(shared_part(progress), draft)
         add_students(draft, class_set, links, progress)
@@ -73,8 +77,33 @@ def write_site(
         (draft / "index.html").write_text(page, "utf-8")
         (draft / _MARK).write_text(_MARK_TEXT, "utf-8")
         if out.exists():
-            shutil.rmtree(out)
+            out.rename(_aside(out))
         draft.rename(out)
     finally:
-        shutil.rmtree(draft, ignore_errors=True)
+        _settle(out, draft)
     return links
+
+
+def _aside(out: Path) -> Path:
+    """Where the older site stands while the new one takes its name."""
+    return out.with_name(f".{out.name}.old")
+
+
+def _settle(out: Path, draft: Path) -> None:
+    """Leave one whole site under the name, and nothing beside it.
+
+    Also where this or an earlier run was stopped while the older site stood aside.
+    """
+    shutil.rmtree(draft, ignore_errors=True)
+    old = _aside(out)
+    if (old / _MARK).is_file():
+        # Half deleted, it would be taken for a site: so it gets the name of a draft.
+        old.rename(draft if out.exists() else out)
+        shutil.rmtree(draft, ignore_errors=True)
+
+
+def _drop_abandoned(out: Path) -> None:
+    """Remove what runs that were killed left of a site with this name."""
+    for draft in abandoned(out.parent):
+        if draft.name.startswith(f".{out.name}.part-"):
+            shutil.rmtree(draft, ignore_errors=True)
