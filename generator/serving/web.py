@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import base64
+import re
 import ssl
 from dataclasses import dataclass
+from hashlib import sha256
 from http import HTTPStatus
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
-from generator.serving.reach import reached_at
+from generator.serving.reach import names_of, reached_at
 from generator.writing.errors import SiteError
 
 __all__ = ["Place", "address_of", "new_server"]
@@ -34,6 +38,14 @@ _TYPES = {
     ".woff2": "font/woff2",
     ".zip": "application/zip",
 }
+# What a page may load and do. JupyterLite compiles functions that check its settings,
+# and widgets come as blobs; {scripts} stands for the scripts written in its pages.
+_POLICY = (
+    "default-src 'self'; script-src 'self' 'unsafe-eval' blob: {scripts}; "
+    "style-src 'self' 'unsafe-inline'; img-src 'self' data:; object-src 'none'; "
+    "base-uri 'self'; form-action 'none'; frame-ancestors 'none'"
+)
+_INLINE = re.compile(rb"<script>(.*?)</script>", re.DOTALL)
 _HEADERS = {
     # Addresses hold the students' codes: no other site learns them.
     "Referrer-Policy": "no-referrer",
@@ -51,6 +63,7 @@ class _Handler(SimpleHTTPRequestHandler):
     server_version = "clampbook"
     sys_version = ""
     timeout = 60
+    server: _Server
 
     def guess_type(self, path: Any) -> str:  # noqa: ANN401 - as the base has it
         return _TYPES.get(Path(path).suffix.lower(), _TYPES[""])
@@ -58,9 +71,23 @@ class _Handler(SimpleHTTPRequestHandler):
     def list_directory(self, path: Any) -> None:  # noqa: ANN401, ARG002
         self.send_error(HTTPStatus.NOT_FOUND)
 
+    def send_head(self) -> Any:  # noqa: ANN401 - as the base has it
+        if self._asked_host() in self.server.names:
+            return super().send_head()
+        # A page of somebody else's, whose name was made to lead here, asks for files.
+        self.send_error(HTTPStatus.MISDIRECTED_REQUEST)
+        return None
+
+    def _asked_host(self) -> str | None:
+        try:
+            return urlsplit(f"//{self.headers.get('Host', '')}").hostname
+        except ValueError:
+            return None
+
     def end_headers(self) -> None:
         for name, value in _HEADERS.items():
             self.send_header(name, value)
+        self.send_header("Content-Security-Policy", self.server.policy)
         super().end_headers()
 
     def log_message(self, *_: object) -> None:
@@ -71,6 +98,8 @@ class _Server(ThreadingHTTPServer):
     # On Windows the option would let a second server take the same port.
     allow_reuse_address = False
     daemon_threads = True
+    names: frozenset[str]
+    policy: str
 
     def handle_error(self, *_: object) -> None:
         """Say nothing of visitors who hang up, or do not trust a certificate."""
@@ -114,9 +143,22 @@ def new_server(site: Path, place: Place) -> ThreadingHTTPServer:
             f"{place.host}, port {place.port}: cannot be served on ({error.strerror}); "
             "allowed is another --port, or 0 for any that is free"
         ) from error
+    server.names = frozenset(("::1", *names_of(place.host)))
+    server.policy = _policy_of(site)
     if place.certificate is not None:
         server.socket = _secured(server, place.certificate)
     return server
+
+
+def _policy_of(site: Path) -> str:
+    scripts = (
+        script
+        for page in site.rglob("*.html")
+        for script in _INLINE.findall(page.read_bytes())
+    )
+    digests = (base64.b64encode(sha256(script).digest()).decode() for script in scripts)
+    hashes = {f"'sha256-{digest}'" for digest in digests}
+    return _POLICY.format(scripts=" ".join(sorted(hashes)))
 
 
 def _secured(server: ThreadingHTTPServer, pair: tuple[Path, Path]) -> ssl.SSLSocket:

@@ -10,6 +10,7 @@ from itertools import count
 
 import pytest
 
+from generator.serving.web import Place, address_of, new_server
 from generator.writing.class_set import open_key
 from generator.writing.errors import SiteError
 from generator.writing.request import Request
@@ -164,6 +165,16 @@ def address(class_set, links):  # noqa: ARG001 - served once it is built
     """Where a web server that knows nothing of us gives the site out."""
     with served(class_set.folder / "site") as address:
         yield address
+
+
+@pytest.fixture(scope="session")
+def own_address(class_set, links):  # noqa: ARG001 - served once it is built
+    """Where our own server gives the site out, with its policy for pages."""
+    place = Place(host="127.0.0.1", port=0)
+    with new_server(class_set.folder / "site", place) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield address_of(server, place)
+        server.shutdown()
 
 
 @contextmanager

@@ -9,12 +9,12 @@ from tests.browser.firefox import ENTER, asked_by_pages, firefox, program
 FIELD = ".cb-root input[type=text]"
 
 
-def test_firefox_keeps_answers_and_hands_in(links, address, others, tmp_path):
-    """Work, come back after a reload, hand in: as in any other browser."""
+def test_firefox_keeps_answers_and_hands_in(links, own_address, others, tmp_path):
+    """Work, come back after a reload, hand in: on our own server, with its policy."""
     if program() is None:
         stop("no Firefox on this computer")
     with firefox(tmp_path / "profile", tmp_path, others) as page:
-        page.open(links[MANY[0]].at(address).address)
+        page.open(links[MANY[0]].at(own_address).address)
         assert "keeps what you do" in page.text("#checks .right")
         page.click("button[type=submit]")
         page.type(FIELD, "148 mA")

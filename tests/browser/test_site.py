@@ -104,6 +104,24 @@ def _publish_again(folder):
     path.write_text(json.dumps(notebook), encoding="utf-8")
 
 
+def test_our_own_server_lets_workbooks_run_and_stops_nothing(
+    links, own_address, profile
+):
+    """Its policy for pages is narrow, yet nothing of a workbook is refused."""
+    said = []
+    with profile() as context:
+        page = context.pages[0]
+        page.on("console", lambda message: said.append(message.text))
+        form = open_by_link(page, links[BRUNO], own_address)
+        field = form.get_by_role("textbox").first
+        field.fill("148 mA")
+        expect(form.locator(".cb-echo.cb-right").first).to_contain_text("Read as")
+        field.press("Enter")
+        expect(student.status(form)).to_contain_text(student.RECORDED)
+        student.download_hand_in(page, form)
+    assert [text for text in said if "Content Security Policy" in text] == []
+
+
 def test_two_tabs_of_one_workbook_lose_nothing(links, address, profile):
     """20 saves in each of two tabs at once are all there, and the second is told."""
     with profile() as context:

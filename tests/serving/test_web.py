@@ -2,13 +2,16 @@
 
 import http.client
 import mimetypes
+import re
+import socket
 import threading
 from contextlib import contextmanager
+from urllib.parse import urlsplit
 
 import pytest
 
 from generator.serving.reach import reached_at
-from generator.serving.web import Place, new_server
+from generator.serving.web import Place, address_of, new_server
 from generator.writing.errors import SiteError
 
 LOOPBACK = "127.0.0.1"
@@ -25,9 +28,9 @@ def site(tmp_path):
 
 
 @contextmanager
-def running(site, certificate=None):
+def running(site, certificate=None, host=LOOPBACK):
     """Run a server on a free port."""
-    place = Place(host=LOOPBACK, port=0, certificate=certificate)
+    place = Place(host=host, port=0, certificate=certificate)
     with new_server(site, place) as server:
         threading.Thread(target=server.serve_forever, daemon=True).start()
         yield server
@@ -70,6 +73,64 @@ def test_folders_are_not_listed(path, site):
         connection.close()
     assert answer.status == 404
     assert answer.getheader("Referrer-Policy") == "no-referrer"
+
+
+@pytest.mark.parametrize(
+    ("host", "status"),
+    [
+        ("localhost", 200),
+        ("LOCALHOST:1", 200),
+        ("127.0.0.1:8460", 200),
+        ("[::1]:8460", 200),
+        (socket.gethostname(), 200),
+        ("attacker.example", 421),
+        ("127.0.0.1.attacker.example:8460", 421),
+        ("localhost@attacker.example", 421),
+        ("[", 421),
+        ("", 421),
+    ],
+)
+def test_only_names_of_this_machine_are_answered(host, status, site):
+    """A page elsewhere whose name is made to lead here reads nothing (rebinding)."""
+    with running(site) as server:
+        connection = http.client.HTTPConnection(LOOPBACK, server.server_port)
+        connection.request("GET", "/start.js", headers={"Host": host})
+        answer = connection.getresponse()
+        assert answer.status == status
+        assert (answer.read() == b"x") == (status == 200)
+        connection.close()
+
+
+def test_address_that_is_printed_is_answered(site):
+    """What students of a class network open, as the links say it."""
+    place = Place(host="0.0.0.0", port=0)
+    with running(site, host=place.host) as server:
+        name = urlsplit(address_of(server, place)).netloc
+        connection = http.client.HTTPConnection(LOOPBACK, server.server_port)
+        connection.request("GET", "/start.js", headers={"Host": name})
+        assert connection.getresponse().status == 200
+        connection.close()
+
+
+def test_no_other_site_frames_a_page_or_gets_anything_from_one(site):
+    """The policy for what a page loads stands on every answer.
+
+    Scripts that are written in a page run by their hash (Content Security Policy Level
+    3, 6.7.3.3); the one of "x" was found by OpenSSL.
+    """
+    (site / "page.html").write_text("<script>x</script>", encoding="utf-8")
+    with running(site) as server:
+        connection = http.client.HTTPConnection(LOOPBACK, server.server_port)
+        for path in ("/start.js", "/nothing"):
+            policy = asked(connection, path).getheader("Content-Security-Policy")
+            rules = dict(rule.split(" ", 1) for rule in policy.split("; "))
+            assert rules["frame-ancestors"] == "'none'"
+            digest = "LXEWQrcmsEQBYnyp+6wy9chTD7GQPMTbAiWHF5IaSIE="
+            assert f"'sha256-{digest}'" in rules["script-src"].split()
+            assert "'unsafe-inline'" not in rules["script-src"]
+            assert rules["default-src"] == "'self'"
+            assert not re.search("https?:|[*]", policy)
+        connection.close()
 
 
 def test_certificate_that_is_none_is_refused(site, tmp_path):

@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import csv
+import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from answer_keys.interchange.marks_table import guarded
+from answer_keys.visible_text import name_text
+from generator.writing.private_file import write_private
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,9 +28,16 @@ class Link:
 
 
 def write_links(path: Path, links: Sequence[Link]) -> None:
-    """Write links as CSV with the columns id, name and link."""
+    """Write links as CSV with the columns id, name and link, for their owner to read.
+
+    Whoever has a student's link opens the workbook.
+    """
+    text = io.StringIO(newline="")
+    table = csv.writer(text)
+    table.writerow(["id", "name", "link"])
+    table.writerows(
+        [guarded(link.student), guarded(name_text(link.name)), link.address]
+        for link in links
+    )
     # The mark at the beginning tells spreadsheets that it is UTF-8.
-    with path.open("w", encoding="utf-8-sig", newline="") as file:
-        table = csv.writer(file)
-        table.writerow(["id", "name", "link"])
-        table.writerows([link.student, link.name, link.address] for link in links)
+    write_private(path, text.getvalue().encode("utf-8-sig"))

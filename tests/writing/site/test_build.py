@@ -1,6 +1,8 @@
 """A site holds a private folder a student, and never takes another folder's place."""
 
+import csv
 import json
+import stat
 
 import pytest
 
@@ -11,7 +13,7 @@ from generator.writing.roster import Student
 from generator.writing.set_writing import write_class_set
 from generator.writing.site import build
 from generator.writing.site.build import write_site
-from generator.writing.site.links import write_links
+from generator.writing.site.links import Link, write_links
 from generator.writing.site.students import private_links
 
 NAMES = ("ada", "bruno")
@@ -94,6 +96,18 @@ def test_older_site_is_replaced_and_anything_else_refused(class_set, secret, wri
     with pytest.raises(SiteError, match="is no site of ours; allowed is"):
         write_site(class_set, secret, class_set.folder)
     assert class_set.secret_file.is_file()
+
+
+def test_links_are_no_formulas_and_for_their_owner_alone(tmp_path):
+    """A name of the class list runs nothing in a spreadsheet; nobody else reads it."""
+    name = '=HYPERLINK("https://x.example","Ada")'
+    path = tmp_path / "links.csv"
+    path.write_text("older", encoding="utf-8")
+    path.chmod(0o644)
+    write_links(path, [Link(student="@ada", name=name, address="https://x.example/#1")])
+    _, (student, told, _) = csv.reader(path.read_text("utf-8-sig").splitlines())
+    assert (student, told) == ("'@ada", f"'{name}")
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
 def test_links_are_written_for_a_spreadsheet(class_set, secret, tmp_path):

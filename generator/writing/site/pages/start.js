@@ -41,7 +41,8 @@ form.addEventListener("submit", async (event) => {
   }
 });
 
-// The code stands behind #, so that no server on the way writes it down.
+// The code stands behind #: so it is told to nobody who only looks what a link leads to.
+// The site's own server is asked for the folder of that name, and may write that down.
 field.value = CODE.exec(location.hash)?.[1] ?? "";
 await speak(document.documentElement.lang);
 if (field.value) say(_("Your link is filled in: press the button."));
