@@ -67,7 +67,7 @@ def site(
     Students install nothing, and no other host is asked for anything. Put it on a
     server with https: browsers keep nothing on plain http. Each workbook has a link of
     its own that is listed nowhere. That keeps classmates out, not somebody who reads
-    the files of the site.
+    the files of the site, or the web server's log of what was asked for.
 
     Example: clampbook site week-3 --links links.csv --address https://class.example
     """
