@@ -42,6 +42,7 @@ FLAGS = (
     "--gaia-url=http://127.0.0.1:9",
     "--gcm-checkin-url=http://127.0.0.1:9",
     "--autofill-server-url=http://127.0.0.1:9",
+    "--component-updater=url-source=http://127.0.0.1:9",
 )
 # Where Chromium fetches the words that it spells by, for any page or none.
 DICTIONARIES = "redirector.gvt1.com:443"

@@ -45,6 +45,8 @@ def firefox(profile, downloads, others, **preferences):
         "marionette.port": port,
         "browser.download.dir": str(downloads),
         "browser.download.folderList": 2,
+        # It would fetch codecs for video from others than its maker.
+        "media.gmp-manager.updateEnabled": False,
         # Whatever is not this machine is asked of that proxy.
         "network.proxy.type": 1,
         "network.proxy.http": "127.0.0.1",
