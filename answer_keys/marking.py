@@ -16,6 +16,7 @@ from answer_keys.marker import Marker
 from answer_keys.report import new_report
 from answer_keys.reporting import class_in, write_reports
 from answer_keys.senders import Senders
+from answer_keys.written_files import new_private_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -105,7 +106,7 @@ def grade_class(
         Where what is taken is no hand-in; nothing is graded then.
     """
     at = desk.now
-    desk.results.mkdir(parents=True, exist_ok=True)
+    new_private_folder(desk.results)
     with Gradebook(desk.gradebook) as gradebook:
         chosen = choices_from(desk.taken, gradebook.known(key.set_id).values())
         gradebook.choose(key.set_id, chosen, at)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -15,6 +14,7 @@ from answer_keys.interchange.marks_csv import marks_csv
 from answer_keys.report import Report, class_report
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.sheet import student_sheet
+from answer_keys.written_files import write_private
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -30,7 +30,6 @@ __all__ = [
     "drafts_below",
     "sheet_names",
     "write_reports",
-    "write_whole",
 ]
 
 PAGES = ("class-report.html", "marks.csv")
@@ -113,18 +112,9 @@ def write_reports(
     texts = dict(zip(PAGES, pages, strict=True))
     texts |= {name: partial(sheet, one) for name, one in sheets.items()}
     for number, (name, text) in enumerate(texts.items(), 1):
-        write_whole(folder / name, text().encode())
+        write_private(folder / name, text().encode())
         progress("writing", number, len(texts))
     return list(texts)
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file that appears whole or not at all."""
-    path.parent.mkdir(exist_ok=True)
-    # A draft of its own for each of two graders at once.
-    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
-    draft.write_bytes(data)
-    draft.replace(path)
 
 
 def drafts_below(folder: Path, older_s: float = 0.0) -> list[Path]:

@@ -29,6 +29,7 @@ from answer_keys.answer_key import (
     answer_key_from_packed,
 )
 from answer_keys.errors import OtherSetError, SealError, WrongSecretError
+from answer_keys.written_files import write_private
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -225,9 +226,7 @@ def unseal(secret: ClassSecret, set_id: str, text: bytes) -> AnswerKey:
 
 def write_sealed_key(path: Path, secret: ClassSecret, key: AnswerKey) -> None:
     """Seal an answer key into a file that appears whole or not at all."""
-    draft = path.with_name(path.name + ".part")
-    draft.write_bytes(seal(secret, key))
-    draft.replace(path)
+    write_private(path, seal(secret, key))
 
 
 def read_sealed_key(path: Path, secret: ClassSecret, set_id: str) -> AnswerKey:

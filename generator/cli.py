@@ -6,6 +6,9 @@ standard output. Exit codes: 0 done, 1 content at fault, 2 usage.
 
 from __future__ import annotations
 
+import errno
+import os
+import shutil
 import sys
 from importlib import import_module
 from io import TextIOWrapper
@@ -20,6 +23,7 @@ from lessons.errors import LessonError
 __all__ = ["main"]
 
 _CONTENT_ERRORS = (AnswerKeysError, LessonError, WritingError)
+_FULL = {errno.ENOSPC, errno.EDQUOT}
 # Name of each command, in the order of a class's week, and the module that has it.
 _COMMANDS = {
     "demo": "demo",
@@ -67,10 +71,23 @@ class _Commands(click.Group):
         except _CONTENT_ERRORS as error:
             raise click.ClickException(str(error)) from error
         except OSError as error:
-            if error.filename is None:
+            told = _told(error)
+            if told is None:
                 raise
-            text = f"{error.filename}: cannot be read or written ({error.strerror})"
-            raise click.ClickException(text) from error
+            raise click.ClickException(told) from error
+
+
+def _told(error: OSError) -> str | None:
+    """Say what a disk refuses and where; None for what no disk has to do with."""
+    name: str | None = error.filename
+    why = error.strerror or ""
+    if isinstance(error, shutil.Error):
+        # What a tree of files was copied with: the first that failed stands for all.
+        (_, name, why), *_ = error.args[0]
+    if any(os.strerror(number) in why for number in _FULL):
+        where = "" if name is None else f"{name}: "
+        return f"{where}the disk is full; make room on it, and run this again"
+    return None if name is None else f"{name}: cannot be read or written ({why})"
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})

@@ -14,8 +14,9 @@ from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.overrides import read_overrides
 from answer_keys.own_command import typed
 from answer_keys.remarks import GRADE
-from answer_keys.reporting import PAGES, drafts_below, sheet_names, write_whole
+from answer_keys.reporting import PAGES, drafts_below, sheet_names
 from answer_keys.rubric import read_rubric
+from answer_keys.written_files import write_private
 from generator.commands.console import (
     gradebook_option,
     json_option,
@@ -175,7 +176,7 @@ def _export(
         "gradebook": tables,
     }
     text = json.dumps(everything, ensure_ascii=False, indent=1)
-    write_whole(file, f"{text}\n".encode())
+    write_private(file, f"{text}\n".encode())
     say.print(f"Wrote {sum(counts.values())} rows about {student} to {file}.")
     return {"student": student, "written": str(file), "rows": counts}
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from answer_keys.reporting import write_whole
 from answer_keys.typed_table import empty_table
+from answer_keys.written_files import write_private, write_whole
 from generator.commands.console import (
     json_option,
     passphrase_option,
@@ -66,7 +66,8 @@ def _written_pages(
 ) -> Iterator[Path]:
     """Write every page and the table of a set, one after the other."""
     for path, text in _pages(class_set, passphrase, tell):
-        write_whole(path, text.encode())
+        is_own = path.parent == class_set.secret_file.parent
+        (write_private if is_own else write_whole)(path, text.encode())
         yield path
 
 

@@ -8,7 +8,7 @@ from multiprocessing import get_context
 from typing import TYPE_CHECKING
 
 from answer_keys.own_command import extra_hint
-from answer_keys.reporting import write_whole
+from answer_keys.written_files import PRIVATE, write_private, write_whole
 from generator.writing.printing import pdf_bytes
 
 if TYPE_CHECKING:
@@ -40,4 +40,7 @@ def print_pages(written: Sequence[Path], tell: Progress) -> list[Path]:
 
 
 def _print(page: Path, printed: Path) -> None:
-    write_whole(printed, pdf_bytes(page.read_text(encoding="utf-8")))
+    """Print a page; who may not read it may not read what is printed either."""
+    is_private = page.stat().st_mode & 0o777 == PRIVATE
+    write = write_private if is_private else write_whole
+    write(printed, pdf_bytes(page.read_text(encoding="utf-8")))

@@ -11,8 +11,9 @@ import click
 from answer_keys.interchange.formats import FORMATS, Export, Wishes
 from answer_keys.interchange.xapi import Accounts, is_home_page
 from answer_keys.report import new_report, report_figures
-from answer_keys.reporting import write_reports, write_whole
+from answer_keys.reporting import write_reports
 from answer_keys.rubric import read_rubric
+from answer_keys.written_files import write_private
 from generator.commands.console import (
     gradebook_option,
     json_option,
@@ -131,7 +132,7 @@ def report(
             printed = print_pages(pages, tell)
             written += [p.relative_to(class_set.results).as_posix() for p in printed]
     for path, export in exports.items():
-        write_whole(path, export.data)
+        write_private(path, export.data)
         say.print(f"Wrote {path}.")
         for note in export.notes:
             say.print(f"{path}: {note}")

@@ -13,9 +13,9 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
+from answer_keys.written_files import write_private
 from generator.serving.reach import names_of
 from generator.writing.errors import SiteError
-from generator.writing.private_file import write_private
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

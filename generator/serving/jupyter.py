@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from generator.writing.private_file import write_private
+from answer_keys.written_files import write_private
 from generator.writing.site.shared import EXTENSIONS
 from generator.writing.surroundings import plain_environment
 

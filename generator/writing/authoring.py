@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from answer_keys.written_files import write_text
 from generator.writing.class_draw import exercises_of_class
 from generator.writing.course import Course
 from generator.writing.errors import ClassDrawError
@@ -156,5 +157,5 @@ def new_lesson(folder: Path) -> tuple[Path, ...]:
     for name, path in places.items():
         start = (LESSONS_FOLDER / "start" / f"{name}.txt").read_text(encoding="utf-8")
         text = start.replace("NAME", folder.name)
-        path.write_text(text, encoding="utf-8", newline="\n")
+        write_text(path, text)
     return tuple(places.values())

@@ -10,6 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from answer_keys.draw_needs import Needs
 from answer_keys.own_command import typed
+from answer_keys.written_files import write_private
 from generator.writing.errors import ClassSetError
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ _NEEDS = TypeAdapter(Needs)
 def write_needs(path: Path, needs: Needs) -> None:
     """Write needs as JSON: the set is drawn again from them and its secret."""
     text = json.dumps(asdict(needs), indent=1, sort_keys=True)
-    path.write_text(text + "\n", encoding="utf-8", newline="\n")
+    write_private(path, f"{text}\n".encode())
 
 
 def read_needs(path: Path) -> Needs | None:

@@ -12,6 +12,7 @@ from answer_keys.answer_key import AnswerKey, pack
 from answer_keys.class_secret import ClassSecret, new_class_secret, write_class_secret
 from answer_keys.policy import POLICY_TEXT
 from answer_keys.sealing import write_sealed_key
+from answer_keys.written_files import new_private_folder, write_private, write_text
 from generator.writing.class_set import FORMAT, ClassSet
 from generator.writing.course import Course, read_course
 from generator.writing.drafts import abandoned, draft_of
@@ -35,7 +36,8 @@ __all__ = [
     "write_class_set",
 ]
 
-_FOLDERS = ("for-students", "for-instructor", "handed-in", "results")
+_OPEN_FOLDERS = ("for-students", "handed-in")
+_PRIVATE_FOLDERS = ("for-instructor", "results")
 _SET_FILE = "set.toml"
 Progress = Callable[[str, int, int], None]
 
@@ -107,7 +109,11 @@ def write_class_set(
 def _drop_abandoned(parent: Path) -> None:
     """Remove what runs that were killed left here: they hold class secret and names."""
     for draft in abandoned(parent):
-        if {path.name for path in draft.iterdir()} <= {*_FOLDERS, _SET_FILE}:
+        if {path.name for path in draft.iterdir()} <= {
+            *_OPEN_FOLDERS,
+            *_PRIVATE_FOLDERS,
+            _SET_FILE,
+        }:
             shutil.rmtree(draft, ignore_errors=True)
 
 
@@ -121,7 +127,7 @@ def _write_workbooks(
     for number, written in enumerate(_written(course, request, secret), start=1):
         path = made.workbook_file(written.workbook.student)
         path.parent.mkdir(parents=True)
-        _write(path, written.text)
+        write_text(path, written.text)
         packed[written.workbook.student] = pack(records_of(written.workbook))
         progress("drawing workbooks", number, len(request.students))
     key = AnswerKey(
@@ -162,21 +168,20 @@ def _write_frame(
     passphrase: str | None,
 ) -> None:
     """Write all of a set but its workbooks and its key."""
-    for name in _FOLDERS:
+    for name in _OPEN_FOLDERS:
         (made.folder / name).mkdir()
-    _write(made.folder / _SET_FILE, _set_toml(made))
+    for name in _PRIVATE_FOLDERS:
+        new_private_folder(made.folder / name)
+    write_private(made.folder / _SET_FILE, _set_toml(made).encode())
     write_class_secret(made.secret_file, secret, passphrase)
-    _write(made.rubric_file, _rubric_toml(first))
+    write_text(made.rubric_file, _rubric_toml(first))
     if made.request.needs is not None:
         write_needs(made.needs_file, made.request.needs)
     rows = "".join(f"{s.id},{_quoted(s.name)}\n" for s in made.request.students)
-    _write(made.folder / "for-instructor" / "roster.csv", f"id,name\n{rows}")
+    roster = made.folder / "for-instructor" / "roster.csv"
+    write_private(roster, f"id,name\n{rows}".encode())
     # Whatever becomes of this folder, the secret and the key stay out of a repository.
-    _write(made.folder / "for-instructor" / ".gitignore", "*\n")
-
-
-def _write(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8", newline="\n")
+    write_text(made.folder / "for-instructor" / ".gitignore", "*\n")
 
 
 def _quoted(text: str) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
+from answer_keys.written_files import write_private
 from generator.writing.cohort import hand_in_of
 from generator.writing.errors import ClassSetError
 from generator.writing.kinds import invented_students
@@ -64,13 +65,13 @@ def simulate_class(
         for student in invented_students(ids, kinds, stream)
     ]
     text = json.dumps({"students": [asdict(student) for student in cohort]}, indent=2)
-    class_set.invented_file.write_text(text + "\n", encoding="utf-8")
+    write_private(class_set.invented_file, f"{text}\n".encode())
     header = {"set_id": key.set_id, "edition": key.edition, "mode": key.mode}
     written = []
     for number, student in enumerate(cohort, 1):
         own = key.content_of(student.id)
         name, data = hand_in_of(student, own, header, stream)
-        (class_set.handed_in / name).write_bytes(data)
+        write_private(class_set.handed_in / name, data)
         written.append(name)
         progress("working exercises", number, len(ids))
     return written

@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from answer_keys.written_files import write_text
 from generator.writing.drafts import abandoned, draft_of
 from generator.writing.errors import SiteError
 from generator.writing.site.shared import shared_part
@@ -74,8 +75,8 @@ def write_site(
         shutil.copytree(shared_part(progress), draft)
         add_students(draft, class_set, links, progress)
         page = start_page(class_set.request.language)
-        (draft / "index.html").write_text(page, "utf-8")
-        (draft / _MARK).write_text(_MARK_TEXT, "utf-8")
+        write_text(draft / "index.html", page)
+        write_text(draft / _MARK, _MARK_TEXT)
         if out.exists():
             out.rename(_aside(out))
         draft.rename(out)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from answer_keys.interchange.marks_table import guarded
 from answer_keys.visible_text import name_text
-from generator.writing.private_file import write_private
+from answer_keys.written_files import write_private
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

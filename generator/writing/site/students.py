@@ -6,6 +6,7 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from answer_keys.written_files import write_text
 from generator.writing.site.links import Link
 from generator.writing.site.shared import DIRECTORY
 from generator.writing.stream import Stream
@@ -76,10 +77,10 @@ def add_students(
         text = _for_browser(source)
         folder = site / "files" / link.code
         folder.mkdir()
-        (folder / link.file).write_text(text, "utf-8", newline="\n")
+        write_text(folder / link.file, text)
         listing = site / "api" / "contents" / link.code
         listing.mkdir()
-        (listing / "all.json").write_text(_listing(link, len(text.encode())), "utf-8")
+        write_text(listing / "all.json", _listing(link, len(text.encode())))
         progress("adding students", number, len(links))
 
 
