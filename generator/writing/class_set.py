@@ -181,6 +181,25 @@ class _SetFile(BaseModel):
 def open_key(
     class_set: ClassSet, passphrase: str | None = None
 ) -> tuple[ClassSecret, AnswerKey]:
-    """Open secret and answer key of a class set; raises as the seals do."""
+    """Open secret and answer key of a class set; raises as the seals do.
+
+    Raises
+    ------
+    ClassSetError
+        Where ``set.toml`` says another edition or mode than the key, which is sealed.
+    """
     secret = read_class_secret(class_set.secret_file, passphrase)
-    return secret, read_sealed_key(class_set.key_file, secret, class_set.set_id)
+    key = read_sealed_key(class_set.key_file, secret, class_set.set_id)
+    request = class_set.request
+    for name, told, sealed in (
+        ("edition", request.edition, key.edition),
+        ("mode", request.mode, key.mode),
+    ):
+        if told != sealed:
+            raise ClassSetError(
+                class_set.folder / "set.toml",
+                f"says {name} {told}, but the answer key of this set is of {name} "
+                f"{sealed}; write {sealed} there, or put back the key that belongs to "
+                "it",
+            )
+    return secret, key
