@@ -10,7 +10,7 @@
     │   ├── OtherSetError      it belongs to another class set
     │   └── WrongSecretError   it was sealed with another class secret
     ├── KeyContentError        the opened key does not hold what grading needs
-    ├── GradebookError         the gradebook cannot be opened
+    ├── GradebookError         the gradebook cannot be used, and what helps
     ├── ChoiceError            no hand-in is meant by what the instructor takes
     ├── OverridesError         faults of a table of marks set by hand, all of them
     ├── RubricError            faults of a rubric file, all of them
@@ -98,7 +98,7 @@ class WrongSecretError(SealError):
 
 
 class GradebookError(AnswerKeysError):
-    """The gradebook cannot be opened."""
+    """The gradebook cannot be used: locked, full, away, damaged, or not what it was."""
 
 
 class ChoiceError(AnswerKeysError):

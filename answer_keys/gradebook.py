@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections import defaultdict
 from contextlib import contextmanager
-from dataclasses import asdict
-from datetime import datetime
-from pathlib import Path
-from time import monotonic, sleep
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Self
 
 import sqlalchemy as sa
 
+from answer_keys import gradebook_persons as persons
 from answer_keys import gradebook_rows as rows
 from answer_keys.errors import GradebookError
+from answer_keys.gradebook_engine import new_engine
+from answer_keys.gradebook_faults import is_sqlite, shown
 from answer_keys.gradebook_schema import (
     CHOICES,
     GRADINGS,
@@ -25,18 +24,35 @@ from answer_keys.gradebook_schema import (
     take_turn,
 )
 from answer_keys.marked import Counted, Grading, Known, MarkedWork, Source
-from answer_keys.marks import marks_from_text
-from answer_keys.own_command import extra_hint
 from answer_keys.receipts import Receipt
 from answer_keys.standings import Override, Standing, with_overrides
+from answer_keys.visible_text import visible
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from datetime import datetime
+    from pathlib import Path
     from types import TracebackType
 
-__all__ = ["Counted", "Gradebook", "Grading"]
+__all__ = ["Counted", "Forgotten", "Gradebook", "Grading"]
 
-_PATIENCE_S = 60.0
+_SHOWN_CHANGES = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forgotten:
+    """What was forgotten of a student.
+
+    Attributes
+    ----------
+    rows : dict of str to int
+        How many were deleted, by table.
+    blanked : list of dict
+        Of what each row of another student is whose free text mentioned this one.
+    """
+
+    rows: dict[str, int]
+    blanked: list[dict[str, Any]]
 
 
 class Gradebook:
@@ -51,7 +67,8 @@ class Gradebook:
     Raises
     ------
     GradebookError
-        Where it cannot be opened.
+        Where it cannot be opened. All that its methods do raises it too, where the
+        database is locked, full, away or damaged: one sentence with its remedy.
 
     Notes
     -----
@@ -61,20 +78,13 @@ class Gradebook:
     """
 
     def __init__(self, place: Path | str) -> None:
-        address = f"sqlite:///{place}" if isinstance(place, Path) else place
-        self._engine, shown = _engine(address)
+        self._engine = new_engine(place)
         try:
             with self._engine.begin() as connection:
                 bring_up_to_date(connection)
-        except (sa.exc.DBAPIError, GradebookError) as error:
+        except GradebookError:
             self.close()
-            why = str(error)
-            if isinstance(error, sa.exc.DBAPIError):
-                why = (
-                    f"is no gradebook that can be read ({error.orig}); move it away, "
-                    "and grading writes a new one"
-                )
-            raise GradebookError(f"{shown}: {why}") from error
+            raise
 
     def __enter__(self) -> Self:
         return self
@@ -141,29 +151,69 @@ class Gradebook:
             .order_by(GRADINGS.c.id)
         )
         with self._engine.connect() as connection:
-            return tuple(map(rows.grading_of, connection.execute(query)))
+            return tuple(rows.read_rows(connection, query, rows.grading_of))
 
     def counted(self, set_id: str) -> dict[str, Counted]:
         """Give the marks that count of every graded student, by student id.
 
         What is set by hand is in them as steps of their own.
+
+        Raises
+        ------
+        GradebookError
+            Where marks are no longer those that were recorded: whose, and of which
+            file.
         """
         newest = rows.newest_standings(set_id)
         by_hand = self.overrides(set_id)
         with self._engine.connect() as connection:
-            return {
-                row.student: Counted(
-                    file=row.file_name,
-                    graded_at=datetime.fromisoformat(row.graded_at),
-                    spans=rows.spans_in(row),
-                    exercises=with_overrides(
-                        marks_from_text(row.marks), by_hand.get(row.student, ())
-                    ),
-                    late_days=row.late_days,
-                    deducted_percent=row.deducted_percent,
-                )
-                for row in connection.execute(newest)
-            }
+            found = dict(rows.read_rows(connection, newest, rows.counted_of))
+        changed = {who: one for who, one in found.items() if isinstance(one, str)}
+        if changed:
+            raise self._changed_marks(changed)
+        return {
+            student: replace(
+                one,
+                exercises=with_overrides(one.exercises, by_hand.get(student, ())),
+            )
+            for student, one in found.items()
+            if not isinstance(one, str)
+        }
+
+    def _changed_marks(self, files: dict[str, str]) -> GradebookError:
+        """Say whose marks something else than grading has changed."""
+        named = [f"{visible(who)} ({visible(file)})" for who, file in files.items()]
+        more = len(named) - _SHOWN_CHANGES
+        also = [f"{more} more"] if more > 0 else []
+        return GradebookError(
+            f"{shown(self._engine.url)}: something else than grading has changed the "
+            f"marks of {', '.join(named[:_SHOWN_CHANGES] + also)}, so they count for "
+            "nothing. Grade the set again: the marks are made anew from the journal "
+            "kept beside them. Where none is kept, put the returned file into "
+            "handed-in/ first"
+        )
+
+    def changed(self, set_id: str) -> tuple[MarkedWork, ...]:
+        """Give the hand-ins whose newest marks are not those that were recorded.
+
+        Those of a gradebook's first versions have no journal to be marked from, and
+        are left out.
+        """
+        query = rows.marks_of_set(set_id)
+        with self._engine.connect() as connection:
+            found = list(rows.read_rows(connection, query, rows.changed_in))
+        return tuple(self.work(sha256) for sha256 in found if sha256 is not None)
+
+    def state(self, set_id: str) -> tuple[Any, ...]:
+        """Give what is another as soon as anything that counts is decided anew."""
+        with self._engine.connect() as connection:
+            newest = [
+                connection.execute(
+                    sa.select(sa.func.max(table.c.id)).where(table.c.set_id == set_id)
+                ).scalar()
+                for table in (STANDINGS, OVERRIDES)
+            ]
+        return (*newest, self.receipts(set_id))
 
     def account(self, set_id: str, receipts: Sequence[Receipt]) -> None:
         """Note what became of every returned file, in place of what was noted."""
@@ -184,8 +234,7 @@ class Gradebook:
             .order_by(RECEIPTS.c.position)
         )
         with self._engine.connect() as connection:
-            found = connection.execute(query).mappings()
-            return tuple(Receipt(**row) for row in found)
+            return tuple(rows.read_rows(connection, query, rows.receipt_of))
 
     def work(self, sha256: str) -> MarkedWork:
         """Give a hand-in with the marks of its newest grading.
@@ -195,11 +244,12 @@ class Gradebook:
         KeyError
             Where no such hand-in was graded.
         """
+        query = rows.newest_of_hand_in(sha256)
         with self._engine.connect() as connection:
-            row = connection.execute(rows.newest_of_hand_in(sha256)).first()
-        if row is None:
+            found = list(rows.read_rows(connection, query, rows.work_of))
+        if not found:
             raise KeyError(sha256)
-        return rows.work_of(row)
+        return found[0]
 
     def known(self, set_id: str) -> dict[str, Known]:
         """Give every hand-in that was ever graded, by its SHA-256."""
@@ -260,12 +310,28 @@ class Gradebook:
             by_student[one.student].append(one)
         return {student: tuple(some) for student, some in by_student.items()}
 
-    def settle(self, set_id: str, standings: Sequence[Standing], at: datetime) -> int:
-        """Record which hand-in counts for each student; what holds adds nothing."""
+    def settle(
+        self,
+        set_id: str,
+        standings: Sequence[Standing],
+        source: Source,
+        at: datetime,
+    ) -> int:
+        """Record which hand-in counts for each student; what holds adds nothing.
+
+        A standing is of the grading that its own source has made: another grader may
+        have marked the same hand-in since, by another rubric.
+        """
         with self._turn() as connection:
             newest = rows.newest_standings(set_id)
             held = {row.student: row for row in connection.execute(newest)}
-            gradings = rows.newest_grading_ids(connection, set_id)
+            gradings = rows.grading_ids_by(connection, set_id, source)
+            gone = [s for s in standings if s.hand_in_sha256 not in gradings]
+            if gone:
+                raise GradebookError(
+                    f"{shown(self._engine.url)}: the marks of {gone[0].student} were "
+                    "deleted while this grading ran; grade again"
+                )
             wanted = [
                 rows.standing_row(set_id, one, gradings[one.hand_in_sha256])
                 for one in standings
@@ -282,8 +348,8 @@ class Gradebook:
     def standings(self, set_id: str) -> tuple[Standing, ...]:
         """Give the standing of each student that holds now, in the order of ids."""
         with self._engine.connect() as connection:
-            newest = connection.execute(rows.newest_standings(set_id))
-            return tuple(rows.standing_of(row) for row in newest)
+            newest = rows.newest_standings(set_id)
+            return tuple(rows.read_rows(connection, newest, rows.standing_of))
 
     def everything_of(
         self, set_id: str, student: str, name: str = ""
@@ -293,20 +359,23 @@ class Gradebook:
         Those of refused files are in it that mention the student, by id or name.
         """
         with self._engine.connect() as connection:
-            about = rows.abouts(connection, set_id, student, name)
-            found = {
-                table: connection.execute(
-                    sa.select(table).where(own).order_by(*table.primary_key.columns)
-                ).mappings()
+            about = persons.abouts(connection, set_id, student, name)
+            queries = {
+                table: sa.select(table).where(own).order_by(*table.primary_key.columns)
                 for table, own in about.items()
             }
             return {
-                table.name: [rows.plain_row(row) for row in mappings]
-                for table, mappings in found.items()
+                table.name: list(rows.read_rows(connection, query, persons.plain_row))
+                for table, query in queries.items()
             }
 
-    def forget(self, set_id: str, student: str, name: str = "") -> dict[str, int]:
-        """Delete what `everything_of` gives; gives how many rows, by table.
+    @property
+    def is_file(self) -> bool:
+        """Whether it is a file, and not in a server that keeps files of its own."""
+        return is_sqlite(self._engine.url)
+
+    def forget(self, set_id: str, student: str, name: str = "") -> Forgotten:
+        """Delete what `everything_of` gives, and blank what others' rows say of it.
 
         Raises
         ------
@@ -315,14 +384,15 @@ class Gradebook:
             rows all the same.
         """
         with self._turn() as connection:
-            about = rows.abouts(connection, set_id, student, name)
+            about = persons.abouts(connection, set_id, student, name)
             counts = {
                 table.name: connection.execute(sa.delete(table).where(own)).rowcount
                 for table, own in about.items()
             }
-        if self._engine.dialect.name == "sqlite":
+            blanked = persons.blank_mentions(connection, set_id, student, name)
+        if self.is_file:
             self._write_anew()
-        return counts
+        return Forgotten(rows=counts, blanked=blanked)
 
     def _write_anew(self) -> None:
         """Write the file again without what was ever deleted in it, and empty its log.
@@ -336,65 +406,13 @@ class Gradebook:
                 connection.execute(sa.text("VACUUM"))
                 emptied = connection.execute(sa.text("PRAGMA wal_checkpoint(TRUNCATE)"))
                 is_busy = emptied.scalar_one() != 0
-        except sa.exc.OperationalError:
-            is_busy = True
+        except GradebookError as error:
+            raise GradebookError(
+                f"The rows are deleted, but their bytes may still be there. {error}"
+            ) from error
         if is_busy:
             raise GradebookError(
-                "the rows are deleted, but another program has the gradebook open, so "
+                "The rows are deleted, but another program has the gradebook open, so "
                 "its file may still hold their bytes; close that program, then forget "
-                "the student again"
+                "the student again."
             )
-
-
-def _engine(address: str) -> tuple[sa.Engine, str]:
-    """Build the engine, and the address as it may be shown."""
-    try:
-        url = sa.make_url(address)
-        shown = url.render_as_string(hide_password=True)
-        if url.get_backend_name() not in {"sqlite", "postgresql"}:
-            raise GradebookError(
-                f"{shown}: allowed are SQLite and PostgreSQL, as in "
-                "postgresql+psycopg://user@host/name"
-            )
-        if url.get_backend_name() == "postgresql":
-            return sa.create_engine(url), shown
-        engine = sa.create_engine(url, connect_args={"timeout": _PATIENCE_S})
-    except sa.exc.ArgumentError as error:
-        raise GradebookError(
-            "the gradebook's address cannot be read; allowed is one such as "
-            "postgresql+psycopg://user@host/name"
-        ) from error
-    except ModuleNotFoundError as error:
-        raise GradebookError(
-            f"{shown}: {error.name} is not installed; {extra_hint('postgres')}"
-        ) from error
-    sa.event.listen(engine, "connect", _set_up_sqlite)
-    return engine, shown.removeprefix("sqlite:///")
-
-
-def _set_up_sqlite(connection: sa.engine.interfaces.DBAPIConnection, _: object) -> None:
-    cursor = connection.cursor()
-    # The marks and the journal of a hand-in are long texts.
-    cursor.execute("PRAGMA page_size=16384")
-    _set_wal(cursor)
-    cursor.execute("PRAGMA foreign_keys=ON")
-    cursor.close()
-
-
-def _set_wal(cursor: sa.engine.interfaces.DBAPICursor) -> None:
-    """Set the write-ahead log, which is done once for a file.
-
-    SQLite's own waiting is not for this: of two graders that begin a gradebook at once
-    one is refused.
-    """
-    until = monotonic() + _PATIENCE_S
-    while True:
-        try:
-            cursor.execute("PRAGMA journal_mode=WAL")
-        except sqlite3.OperationalError as error:
-            is_locked = error.sqlite_errorcode == sqlite3.SQLITE_BUSY
-            if not is_locked or monotonic() > until:
-                raise
-            sleep(0.01)
-        else:
-            return

@@ -4,24 +4,25 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
-import unicodedata
+import zlib
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import msgspec
 import sqlalchemy as sa
 
 from answer_keys.continuation import Heads
+from answer_keys.gradebook_faults import damaged
 from answer_keys.gradebook_schema import (
     CHOICES,
     GRADINGS,
     HAND_INS,
     OVERRIDES,
-    RECEIPTS,
     STANDINGS,
 )
 from answer_keys.marked import (
+    Counted,
     Grading,
     Known,
     MarkedWork,
@@ -31,14 +32,59 @@ from answer_keys.marked import (
     unpacked_rows,
 )
 from answer_keys.marks import marks_from_text
+from answer_keys.receipts import Receipt
 from answer_keys.standings import Override, Standing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 
     from answer_keys.marked import Span
 
-_SAME = ("rubric_sha256", "marks_sha256", "software")
+_AT_A_TIME = 100
+_Read = TypeVar("_Read")
+_Moment = Annotated[datetime, msgspec.Meta(tz=True)]
+# What reading a row raises where its content is not what was written.
+_NOT_WRITTEN_SO = (
+    AttributeError,
+    LookupError,
+    TypeError,
+    ValueError,
+    msgspec.MsgspecError,
+    zlib.error,
+)
+
+
+def read_rows(
+    connection: sa.Connection,
+    query: sa.Select[Any],
+    read: Callable[[sa.Row[Any]], _Read],
+) -> Iterator[_Read]:
+    """Read each row that a query finds.
+
+    Raises
+    ------
+    GradebookError
+        Where a row holds what was never written so. SQLite keeps any value in any
+        column.
+    """
+    for row in connection.execute(query):
+        try:
+            yield read(row)
+        except _NOT_WRITTEN_SO as error:
+            about = row._mapping.get("student") or "a file"
+            what = f"in a row about {about}: {error}"
+            raise damaged(connection.engine.url, what) from error
+
+
+def _values(row: sa.Row[Any]) -> dict[str, Any]:
+    """Give what a row holds under names that are plain text."""
+    return {str(name): value for name, value in row._mapping.items()}
+
+
+def moment_of(text: str) -> datetime:
+    """Read a moment that the gradebook has written, which has a time zone."""
+    moment: datetime = msgspec.convert(text, _Moment)
+    return moment
 
 
 def utc_text(at: datetime) -> str:
@@ -82,22 +128,32 @@ def receive(
 def newest_gradings(
     connection: sa.Connection, works: Iterable[str]
 ) -> dict[str, tuple[str, str, str]]:
-    """What the newest grading of each hand-in was made of."""
+    """What the newest grading of each hand-in was made of, and its marks as they are.
+
+    The marks are those that stand there now, not what was noted of them.
+    """
     newest = (
         sa.select(sa.func.max(GRADINGS.c.id))
         .where(GRADINGS.c.hand_in.in_(works))
         .group_by(GRADINGS.c.hand_in)
     )
-    columns = (GRADINGS.c[name] for name in _SAME)
-    query = sa.select(GRADINGS.c.hand_in, *columns).where(GRADINGS.c.id.in_(newest))
-    return {row[0]: (row[1], row[2], row[3]) for row in connection.execute(query)}
+    query = sa.select(GRADINGS).where(GRADINGS.c.id.in_(newest))
+    return dict(read_rows(connection, query, _made_of))
 
 
-def newest_grading_ids(connection: sa.Connection, set_id: str) -> dict[str, int]:
-    """Give the newest grading of each hand-in of a set."""
+def _made_of(row: sa.Row[Any]) -> tuple[str, tuple[str, str, str]]:
+    return row.hand_in, (row.rubric_sha256, fingerprint_of(row.marks), row.software)
+
+
+def grading_ids_by(
+    connection: sa.Connection, set_id: str, source: Source
+) -> dict[str, int]:
+    """Give the newest grading of each hand-in of a set that was made by one source."""
     query = (
         sa.select(GRADINGS.c.hand_in, sa.func.max(GRADINGS.c.id))
         .where(GRADINGS.c.set_id == set_id)
+        .where(GRADINGS.c.rubric_sha256 == source.rubric_sha256)
+        .where(GRADINGS.c.software == source.software)
         .group_by(GRADINGS.c.hand_in)
     )
     return {row[0]: row[1] for row in connection.execute(query)}
@@ -112,6 +168,34 @@ def newest_of_hand_in(sha256: str) -> sa.Select[Any]:
         .order_by(GRADINGS.c.id.desc())
         .limit(1)
     )
+
+
+def marks_of_set(set_id: str) -> sa.Select[Any]:
+    """The newest marks of each hand-in of a set that can be marked from its journal."""
+    newest = (
+        sa.select(sa.func.max(GRADINGS.c.id))
+        .where(GRADINGS.c.set_id == set_id)
+        .group_by(GRADINGS.c.hand_in)
+    )
+    columns = (GRADINGS.c[name] for name in ("hand_in", "marks", "marks_sha256"))
+    return (
+        sa.select(*columns)
+        .join(HAND_INS, HAND_INS.c.sha256 == GRADINGS.c.hand_in)
+        .where(GRADINGS.c.id.in_(newest), HAND_INS.c.journal.is_not(None))
+        # Those of a large class are more than a memory should have to hold.
+        .execution_options(yield_per=_AT_A_TIME)
+    )
+
+
+def changed_in(row: sa.Row[Any]) -> str | None:
+    """Tell of which hand-in a row of `marks_of_set` is, if its marks are changed."""
+    return row.hand_in if is_changed(row) else None
+
+
+def is_changed(row: sa.Row[Any]) -> bool:
+    """Tell whether the marks of a grading are not those that were recorded."""
+    recorded: str = row.marks_sha256
+    return fingerprint_of(row.marks) != recorded
 
 
 def grading_row(
@@ -140,7 +224,7 @@ def grading_of(row: sa.Row[Any]) -> Grading:
         hand_in_sha256=row.hand_in,
         rubric_sha256=row.rubric_sha256,
         software=row.software,
-        graded_at=datetime.fromisoformat(row.graded_at),
+        graded_at=moment_of(row.graded_at),
         exercises=marks_from_text(row.marks),
     )
 
@@ -153,8 +237,8 @@ def work_of(row: sa.Row[Any]) -> MarkedWork:
         set_id=row.set_id,
         student=row.student,
         edition=row.edition,
-        newest=datetime.fromisoformat(row.newest_entry),
-        received_at=datetime.fromisoformat(row.received_at),
+        newest=moment_of(row.newest_entry),
+        received_at=moment_of(row.received_at),
         notices=tuple(json.loads(row.notices or "[]")),
         entries=row.entries or 0,
         journal=row.journal or packed_rows([]),
@@ -175,18 +259,21 @@ def known_in(connection: sa.Connection, set_id: str) -> dict[str, Known]:
     columns = "sha256", "student", "file_name", "received_at", "seen_at", "heads"
     query = sa.select(*(HAND_INS.c[name] for name in columns))
     ever = set(connection.execute(counted).scalars())
-    return {
-        row.sha256: Known(
-            sha256=row.sha256,
-            student=row.student,
-            file=row.file_name,
-            received_at=datetime.fromisoformat(row.received_at),
-            seen_at=datetime.fromisoformat(row.seen_at),
-            heads=_heads_in(row),
-            has_counted=row.sha256 in ever,
-        )
-        for row in connection.execute(query.where(HAND_INS.c.set_id == set_id))
-    }
+    own = query.where(HAND_INS.c.set_id == set_id)
+    found = read_rows(connection, own, partial(_known_of, ever=ever))
+    return {one.sha256: one for one in found}
+
+
+def _known_of(row: sa.Row[Any], ever: Set[str]) -> Known:
+    return Known(
+        sha256=row.sha256,
+        student=row.student,
+        file=row.file_name,
+        received_at=datetime.fromisoformat(row.received_at),
+        seen_at=datetime.fromisoformat(row.seen_at),
+        heads=_heads_in(row),
+        has_counted=row.sha256 in ever,
+    )
 
 
 def _heads_in(row: sa.Row[Any]) -> Heads:
@@ -196,8 +283,11 @@ def _heads_in(row: sa.Row[Any]) -> Heads:
 def choices_of(connection: sa.Connection, set_id: str) -> dict[str, tuple[str, ...]]:
     """The newest of each student."""
     query = sa.select(CHOICES).where(CHOICES.c.set_id == set_id)
-    rows = connection.execute(query.order_by(CHOICES.c.id))
-    return {row.student: tuple(row.hand_ins.split()) for row in rows}
+    return dict(read_rows(connection, query.order_by(CHOICES.c.id), _choice_of))
+
+
+def _choice_of(row: sa.Row[Any]) -> tuple[str, tuple[str, ...]]:
+    return row.student, tuple(row.hand_ins.split())
 
 
 def choice_row(
@@ -218,16 +308,13 @@ def overrides_of(
     """The newest of each place."""
     query = sa.select(OVERRIDES).where(OVERRIDES.c.set_id == set_id)
     return {
-        (row.student, row.exercise, row.step): Override(
-            student=row.student,
-            exercise=row.exercise,
-            step=row.step,
-            mark=row.mark,
-            out_of=row.out_of,
-            reason=row.reason,
-        )
-        for row in connection.execute(query.order_by(OVERRIDES.c.id))
+        (one.student, one.exercise, one.step): one
+        for one in read_rows(connection, query.order_by(OVERRIDES.c.id), _override_of)
     }
+
+
+def _override_of(row: sa.Row[Any]) -> Override:
+    return msgspec.convert(_values(row), Override)
 
 
 def override_row(set_id: str, one: Override, at: datetime) -> dict[str, Any]:
@@ -238,15 +325,28 @@ def override_row(set_id: str, one: Override, at: datetime) -> dict[str, Any]:
 
 def standing_of(row: sa.Row[Any]) -> Standing:
     """Read one row of `newest_standings`."""
-    return Standing(
-        student=row.student,
-        hand_in_sha256=row.hand_in,
-        counts=row.counts,
-        late_days=row.late_days,
-        deducted_percent=row.deducted_percent,
-        mark=row.mark,
-        out_of=row.out_of,
+    values = _values(row) | {"hand_in_sha256": row.hand_in}
+    return msgspec.convert(values, Standing)
+
+
+def counted_of(row: sa.Row[Any]) -> tuple[str, Counted | str]:
+    """Read by a row of `newest_standings` whose marks count: if changed, their file."""
+    standing = standing_of(row)
+    if is_changed(row):
+        return standing.student, row.file_name
+    return standing.student, Counted(
+        file=row.file_name,
+        graded_at=moment_of(row.graded_at),
+        spans=_spans_in(row),
+        exercises=marks_from_text(row.marks),
+        late_days=standing.late_days,
+        deducted_percent=standing.deducted_percent,
     )
+
+
+def receipt_of(row: sa.Row[Any]) -> Receipt:
+    """Read what became of a returned file."""
+    return msgspec.convert(_values(row), Receipt)
 
 
 def newest_standings(set_id: str) -> sa.Select[Any]:
@@ -262,6 +362,7 @@ def newest_standings(set_id: str) -> sa.Select[Any]:
             GRADINGS.c.hand_in,
             GRADINGS.c.graded_at,
             GRADINGS.c.marks,
+            GRADINGS.c.marks_sha256,
             HAND_INS.c.file_name,
             HAND_INS.c.newest_entry,
             HAND_INS.c.journal,
@@ -273,12 +374,12 @@ def newest_standings(set_id: str) -> sa.Select[Any]:
     )
 
 
-def spans_in(row: sa.Row[Any]) -> dict[int, Span]:
+def _spans_in(row: sa.Row[Any]) -> dict[int, Span]:
     """Times of each exercise, by a row of `newest_standings`.
 
     There are none of an older gradebook, nor of what was typed in from paper.
     """
-    has_times = datetime.fromisoformat(row.newest_entry).year > datetime.min.year
+    has_times = moment_of(row.newest_entry).year > datetime.min.year
     return spans_of(unpacked_rows(row.journal)) if row.journal and has_times else {}
 
 
@@ -301,59 +402,3 @@ def is_held(row: Mapping[str, Any], held: sa.Row[Any] | None) -> bool:
     return held is not None and all(
         getattr(held, name) == value for name, value in row.items()
     )
-
-
-def is_of(table: sa.Table, set_id: str, student: str) -> sa.ColumnElement[bool]:
-    """Whether a row is about a student."""
-    return sa.and_(table.c.set_id == set_id, table.c.student == student)
-
-
-def abouts(
-    connection: sa.Connection, set_id: str, student: str, name: str
-) -> dict[sa.Table, sa.ColumnElement[bool]]:
-    """Whether a row is about a student, for each table, in the order to delete in.
-
-    A refused file is nobody's; it is about whom its name or its reason mentions, and so
-    is a remark on another's.
-    """
-    tables = (STANDINGS, GRADINGS, HAND_INS, OVERRIDES, CHOICES)
-    about = {table: is_of(table, set_id, student) for table in tables}
-    noted = sa.select(RECEIPTS).where(RECEIPTS.c.set_id == set_id)
-    positions = [
-        row.position
-        for row in connection.execute(noted)
-        if mentions(f"{row.name} {row.reason}", student, name)
-    ]
-    own, among = RECEIPTS.c.student == student, RECEIPTS.c.position.in_(positions)
-    about[RECEIPTS] = sa.and_(RECEIPTS.c.set_id == set_id, sa.or_(own, among))
-    return about
-
-
-def mentions(text: str, student: str, name: str) -> bool:
-    """Tell whether a text speaks of a student, by id or by all words of the name.
-
-    Examples
-    --------
-    >>> mentions("week 3/ALDEEN_mira.txt", "s01", "Mira Aldeen")
-    True
-    >>> mentions("hand-in-k7m2q-s011.jsonl", "s01", "Mira Aldeen")
-    False
-    """
-    there, named = _words(text), _words(name)
-    has_id = f" {' '.join(_words(student))} " in f" {' '.join(there)} "
-    has_name = set(named) <= set(there) or "".join(named) in "".join(there)
-    return has_id or (bool(named) and has_name)
-
-
-def _words(text: str) -> list[str]:
-    return re.findall(r"[^\W_]+", unicodedata.normalize("NFKC", text).casefold())
-
-
-def plain_row(row: Mapping[Any, Any]) -> dict[str, Any]:
-    """A row as JSON can hold it, with its journal and its marks unpacked."""
-    plain = {str(name): value for name, value in row.items()}
-    if plain.get("journal") is not None:
-        plain["journal"] = unpacked_rows(plain["journal"])
-    if "marks" in plain:
-        plain["marks"] = json.loads(plain["marks"])
-    return plain

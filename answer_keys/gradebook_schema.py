@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import sqlalchemy as sa
 
 from answer_keys.errors import GradebookError
+from answer_keys.gradebook_faults import damaged, shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -259,10 +260,13 @@ def bring_up_to_date(connection: sa.Connection) -> None:
     if number is None:
         number = _version_without_number(connection)
         connection.execute(VERSION.insert().values(number=number))
+    if number < 0:
+        raise damaged(connection.engine.url, f"version {number!r}")
     if number > len(_VERSIONS):
         raise GradebookError(
-            f"it has version {number}, and the newest known here is version "
-            f"{len(_VERSIONS)}; take the newer software that wrote it"
+            f"{shown(connection.engine.url)}: it has version {number}, and the newest "
+            f"known here is version {len(_VERSIONS)}; take the newer software that "
+            "wrote it"
         )
     for statements in _VERSIONS[number:]:
         for statement in statements:

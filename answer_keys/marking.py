@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Any
 from answer_keys.choices import choices_from
 from answer_keys.gradebook import Gradebook
 from answer_keys.inbox import Inbox
-from answer_keys.marked import Marked, Source
+from answer_keys.marked import Marked, MarkedWork, Source
 from answer_keys.marker import Marker
+from answer_keys.mending import mark_again, standings_again
 from answer_keys.report import new_report
-from answer_keys.reporting import class_in, write_reports
+from answer_keys.reporting import class_results, write_reports
 from answer_keys.senders import Senders
 from answer_keys.written_files import new_private_folder
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from answer_keys.rubric import Rubric
     from answer_keys.standings import Override
 
-__all__ = ["SOFTWARE", "ClassDesk", "grade_class", "grade_into"]
+__all__ = ["SOFTWARE", "ClassDesk", "Graded", "grade_class", "grade_into"]
 
 SOFTWARE = "answer_keys 0.2.0"
 _BATCH = 100  # files that are recorded together
@@ -96,7 +97,8 @@ def grade_class(
     -------
     dict
         As JSON can hold it: ``files`` accounts for every returned file by name,
-        ``students`` gives the totals, ``written`` the files written.
+        ``students`` gives the totals, ``marked_again`` names the hand-ins whose marks
+        something else had changed in the gradebook, ``written`` the files written.
 
     Raises
     ------
@@ -115,18 +117,38 @@ def grade_class(
         def mark(marker: Marker, folder: Path) -> Iterator[Marked]:
             return _told(desk.mark(marker, folder), progress)
 
-        added = grade_into(
+        graded = grade_into(
             gradebook, key, dict(roster), rubric, desk.handed_in, mark, at
         )
-        result = class_in(gradebook, key, roster)
-    written = write_reports(new_report(result), key, desk.results, progress)
+        for result in class_results(gradebook, key, roster):
+            report = new_report(result)
+            written = write_reports(report, key, desk.results, progress)
     return {
         "set_id": key.set_id,
         "files": [asdict(one) for one in result.receipts],
         "students": [_student_summary(one) for one in result.students],
-        "gradings_added": added,
+        "gradings_added": graded.added,
+        "marked_again": [
+            {"student": one.student, "name": one.name} for one in graded.marked_again
+        ],
         "written": written,
     }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Graded:
+    """What a grading has done.
+
+    Attributes
+    ----------
+    added : int
+        Gradings that are new.
+    marked_again : tuple of MarkedWork
+        Hand-ins whose marks something else had changed.
+    """
+
+    added: int
+    marked_again: tuple[MarkedWork, ...]
 
 
 def grade_into(
@@ -137,7 +159,7 @@ def grade_into(
     handed_in: Path,
     mark: Mark = Marker.marked_in,
     at: datetime | None = None,
-) -> int:
+) -> Graded:
     """Grade every returned file into a gradebook.
 
     Files are recorded in batches as they are marked, so that memory stays flat, and
@@ -158,8 +180,7 @@ def grade_into(
 
     Returns
     -------
-    int
-        Gradings that are new.
+    Graded
     """
     at = at or datetime.now(UTC)
     inbox = Inbox(
@@ -173,6 +194,7 @@ def grade_into(
     marker = Marker(key=key, rubric=rubric, students=frozenset(roster))
     marked = mark(marker, handed_in)
     source, added = Source(rubric_sha256=rubric.sha256, software=SOFTWARE), 0
+    again = mark_again(gradebook, marker, source)
     while batch := list(islice(marked, _BATCH)):
         works = [one.work for one in batch if one.work is not None]
         added += gradebook.record(works, source, at) if works else 0
@@ -186,9 +208,13 @@ def grade_into(
     }
     if together:
         added += gradebook.record(list(together.values()), source, at)
-    gradebook.settle(key.set_id, inbox.standings(decisions, together), at)
+    standings = [
+        *inbox.standings(decisions, together),
+        *standings_again(gradebook, marker, again, frozenset(decisions)),
+    ]
+    gradebook.settle(key.set_id, standings, source, at)
     gradebook.account(key.set_id, inbox.receipts(decisions))
-    return added
+    return Graded(added=added, marked_again=again)
 
 
 def _told(marked: Iterable[Marked], progress: Progress) -> Iterator[Marked]:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
+from answer_keys.errors import GradebookError
 from answer_keys.graded import graded_exercise
 from answer_keys.interchange.marks_csv import marks_csv
 from answer_keys.report import Report, class_report
 from answer_keys.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.sheet import student_sheet
+from answer_keys.visible_text import visible
 from answer_keys.written_files import write_private
 
 if TYPE_CHECKING:
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = [
     "PAGES",
     "class_in",
+    "class_results",
     "drafts_below",
     "sheet_names",
     "write_reports",
@@ -45,6 +48,20 @@ Progress = Callable[[str, int, int], None]
 """Told what is being done, how much of it is done, and of how much."""
 
 
+def class_results(
+    gradebook: Gradebook, key: AnswerKey, roster: Sequence[tuple[str, str]]
+) -> Iterator[ClassResult]:
+    """Give what `class_in` gives, to be written before the next is asked for.
+
+    Another comes where a grader has decided anew in the meantime: two that write into
+    one folder would leave pages of both there.
+    """
+    state: object = None
+    while (now := gradebook.state(key.set_id)) != state:
+        state = now
+        yield class_in(gradebook, key, roster)
+
+
 def class_in(
     gradebook: Gradebook, key: AnswerKey, roster: Sequence[tuple[str, str]]
 ) -> ClassResult:
@@ -59,6 +76,11 @@ def class_in(
     Returns
     -------
     ClassResult
+
+    Raises
+    ------
+    GradebookError
+        Where the marks are no longer those that were recorded, or of another key.
     """
     counted = gradebook.counted(key.set_id)
     sheets = sheet_names(id_ for id_, _ in roster)
@@ -87,6 +109,13 @@ def class_in(
 def _exercises(
     one: Counted, records: Mapping[int, KeyRecord]
 ) -> tuple[GradedExercise, ...]:
+    unknown = sorted({marks.exercise for marks in one.exercises} - records.keys())
+    if unknown:
+        raise GradebookError(
+            f"The gradebook has marks of {visible(one.file)} for exercise "
+            f"{unknown[0]}, which the answer key does not have; put back the key that "
+            "belongs to it."
+        )
     return tuple(
         graded_exercise(records[marks.exercise], marks, one.spans.get(marks.exercise))
         for marks in one.exercises

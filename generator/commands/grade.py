@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import shlex
 from functools import partial
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from answer_keys.gradebook_persons import mentions
 from answer_keys.marking import ClassDesk, grade_class
 from answer_keys.overrides import read_overrides
 from answer_keys.own_command import typed
@@ -149,6 +151,11 @@ def _tell(class_set: ClassSet, summary: dict[str, Any]) -> None:
         if file["status"] != "graded" or file["reason"]:
             reason = file["reason"].replace(GRADE, own)
             say.print(f"{file['name']}: {file['status']}: {reason}")
+    for one in summary["marked_again"]:
+        say.print(
+            f"{one['student']} ({one['name']}): something else than grading had "
+            "changed the marks in the gradebook; they were made anew from the journal"
+        )
     graded = sum(file["status"] == "graded" for file in summary["files"])
     report = class_set.results / "class-report.html"
     if not summary["files"]:
@@ -187,46 +194,99 @@ def _forget(class_set: ClassSet, address: str | None, student: str) -> dict[str,
     with open_gradebook(class_set, address) as book:
         held = book.everything_of(class_set.set_id, student, name)
         _check_known(class_set, student, {table: len(held[table]) for table in held})
-        deleted = [page for page in _pages_about(class_set, student) if page.is_file()]
+        deleted = _pages_about(class_set, student, name)
         for page in deleted:
             page.unlink()
-        counts = book.forget(class_set.set_id, student, name)
-    left = _left(class_set, student, held)
-    say.print(
-        f"Deleted {sum(counts.values())} rows about {student} and "
-        f"{len(deleted)} files of results/; the class report comes back with the next "
-        "grading. Yours to keep or delete are hand-ins, which grading takes up again, "
-        "the set itself, what 'report --write' wrote, and sets drawn after this one:"
-    )
-    for each in left:
-        say.print(f"  {each}")
-    return {
+        forgotten = book.forget(class_set.set_id, student, name)
+        is_file = book.is_file
+    summary = {
         "student": student,
-        "rows": counts,
+        "rows": forgotten.rows,
+        "blanked": forgotten.blanked,
         "deleted": [page.relative_to(class_set.folder).as_posix() for page in deleted],
-        "left": left,
+        "left": _left(class_set, student, name, held),
+        "kept": _kept(is_file=is_file),
     }
+    _tell_forgotten(summary)
+    return summary
 
 
-def _pages_about(class_set: ClassSet, student: str) -> list[Path]:
-    """What is written about one student, alone or among others, and can be again."""
+def _tell_forgotten(summary: dict[str, Any]) -> None:
+    student = summary["student"]
+    say.print(
+        f"Deleted {sum(summary['rows'].values())} rows about {student} and "
+        f"{len(summary['deleted'])} files of results/, which come back without "
+        f"{student} with the next grading."
+    )
+    for one in summary["blanked"]:
+        place = ", ".join(f"{what} {told}" for what, told in one.items())
+        say.print(f"Blanked a text that named {student} ({place}).")
+    say.print(
+        "Yours to keep or delete are hand-ins, which grading takes up again, and all "
+        "else that is left here:"
+    )
+    for each in summary["left"]:
+        say.print(f"  {each}")
+    for each in summary["kept"]:
+        say.print(each)
+
+
+def _kept(*, is_file: bool) -> list[str]:
+    """Say where more of a student may be than can be looked for from here."""
+    server = (
+        "PostgreSQL keeps the bytes of deleted rows in its tables until 'VACUUM FULL' "
+        "has run, and in its write-ahead log until that is written over; run VACUUM "
+        "FULL as the owner of the database."
+    )
+    return [
+        *([] if is_file else [server]),
+        "Only texts with the id or the whole name were blanked. Not looked through: "
+        "what other students have written in their hand-ins, tables of marks set by "
+        "hand, what 'report --write' and '--export-student' wrote elsewhere, sets "
+        "drawn after this one, other folders that students' journals were copied to, "
+        "and backups of any of it.",
+    ]
+
+
+def _pages_about(class_set: ClassSet, student: str, name: str) -> list[Path]:
+    """What is written about one student, alone or among others, and can be again.
+
+    A reason on another student's sheet may name this one.
+    """
     results = class_set.results
     pages = [results / name for name in PAGES] + drafts_below(results)
     sheet = sheet_names(one.id for one in class_set.request.students).get(student)
-    if sheet is not None:
-        own = results / "sheets" / sheet
-        pages += [own, own.with_suffix(".pdf")]
-    return pages
+    own = () if sheet is None else (results / "sheets" / sheet,)
+    others = [
+        path
+        for path in sorted((results / "sheets").glob("sheet-*.html"))
+        if path not in own
+        and mentions(html.unescape(path.read_text("utf-8", "replace")), student, name)
+    ]
+    for path in (*own, *others):
+        pages += [path, path.with_suffix(".pdf")]
+    return [page for page in pages if page.is_file()]
 
 
 def _left(
-    class_set: ClassSet, student: str, held: dict[str, list[dict[str, Any]]]
+    class_set: ClassSet,
+    student: str,
+    name: str,
+    held: dict[str, list[dict[str, Any]]],
 ) -> list[str]:
     """Name what still holds something of a student, or may do so."""
     folder = class_set.folder
     names = {row["file_name"] for row in held["hand_in"]}
     names |= {row["name"] for row in held["returned_file"]}
+    names |= {
+        path.relative_to(class_set.handed_in).as_posix()
+        for path in class_set.handed_in.rglob("*")
+        if mentions(path.name, student, name)
+    }
     left = [f"handed-in/{name}" for name in sorted(names)]
+    # A 'generate' or 'site' that was killed leaves what it had begun, names and all.
+    drafts = [*folder.parent.glob(f".{folder.name}.part*"), *folder.glob(".*.part*")]
+    left += [str(path) for path in sorted(drafts)]
     places = [folder / "for-students" / student, folder / "site"]
     places += sorted((folder / "for-instructor").glob("[!.]*"))
     # Keys and rubric name nobody; what else lies in results/ is the instructor's own.

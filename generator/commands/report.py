@@ -10,8 +10,8 @@ import click
 
 from answer_keys.interchange.formats import FORMATS, Export, Wishes
 from answer_keys.interchange.xapi import Accounts, is_home_page
-from answer_keys.report import new_report, report_figures
-from answer_keys.reporting import write_reports
+from answer_keys.report import Report, new_report, report_figures
+from answer_keys.reporting import class_results, write_reports
 from answer_keys.rubric import read_rubric
 from answer_keys.written_files import write_private
 from generator.commands.console import (
@@ -25,11 +25,12 @@ from generator.commands.console import (
 )
 from generator.commands.pdf import NO_PDF, print_pages
 from generator.writing.class_set import ClassSet, open_key, read_class_set
-from generator.writing.graded_set import class_result
+from generator.writing.graded_set import open_gradebook
 from generator.writing.printing import can_print
 from generator.writing.stream import Stream
 
 if TYPE_CHECKING:
+    from answer_keys.answer_key import AnswerKey
     from answer_keys.class_secret import ClassSecret
     from answer_keys.results import ClassResult
 
@@ -120,19 +121,15 @@ def report(
         raise click.UsageError(text)
     class_set = read_class_set(folder)
     secret, key = open_key(class_set, asked["passphrase"])
-    result = class_result(class_set, key, asked["gradebook"])
     asked["accounts"] = _accounts(class_set, secret, asked)
-    exports = _exports(class_set, result, wanted, asked)
-    figures = new_report(result)
-    with progress() as tell:
-        written = write_reports(figures, key, class_set.results, tell)
-        if asked["pdf"] and can_print():
-            sheets = [name for name in written if name.startswith("sheets/")]
-            pages = [class_set.results / name for name in sheets]
-            printed = print_pages(pages, tell)
-            written += [p.relative_to(class_set.results).as_posix() for p in printed]
+    with open_gradebook(class_set, asked["gradebook"]) as book:
+        for result in class_results(book, key, class_set.roster):
+            exports = _exports(class_set, result, wanted, asked)
+            figures = new_report(result)
+            written = _written(class_set, key, figures, is_printed=asked["pdf"])
+            for path, export in exports.items():
+                write_private(path, export.data)
     for path, export in exports.items():
-        write_private(path, export.data)
         say.print(f"Wrote {path}.")
         for note in export.notes:
             say.print(f"{path}: {note}")
@@ -145,6 +142,20 @@ def report(
         f"Reported on {len(result.graded)} of {len(result.students)} students. "
         f"Open {class_set.results / 'class-report.html'}"
     )
+
+
+def _written(
+    class_set: ClassSet, key: AnswerKey, figures: Report, *, is_printed: bool
+) -> list[str]:
+    """Write the pages, to PDF too where that is asked for and can be."""
+    with progress() as tell:
+        written = write_reports(figures, key, class_set.results, tell)
+        if is_printed and can_print():
+            sheets = [name for name in written if name.startswith("sheets/")]
+            pages = [class_set.results / name for name in sheets]
+            printed = print_pages(pages, tell)
+            written += [p.relative_to(class_set.results).as_posix() for p in printed]
+    return written
 
 
 def _exports(

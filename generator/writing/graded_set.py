@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from answer_keys.gradebook import Gradebook
+from answer_keys.gradebook_engine import place_of
+from answer_keys.gradebook_faults import file_of
 from answer_keys.own_command import typed
 from answer_keys.reporting import class_in
 from generator.writing.errors import ClassSetError
@@ -40,9 +42,13 @@ def class_result(
 
 def open_gradebook(class_set: ClassSet, gradebook: str | None) -> Gradebook:
     """Open the gradebook of a set that was graded; raises as `class_result` does."""
-    if gradebook is None and not class_set.gradebook_file.is_file():
+    place = gradebook or class_set.gradebook_file
+    file = file_of(place_of(place))
+    if file is not None and not file.exists():
+        where = "" if gradebook is None else f" at {file}"
         raise ClassSetError(
             class_set.folder,
-            f"has no gradebook yet; first type: {typed(f'grade {class_set.folder}')}",
+            f"has no gradebook yet{where}; first type: "
+            f"{typed(f'grade {class_set.folder}')}",
         )
-    return Gradebook(gradebook or class_set.gradebook_file)
+    return Gradebook(place)

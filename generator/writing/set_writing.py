@@ -39,6 +39,7 @@ __all__ = [
 _OPEN_FOLDERS = ("for-students", "handed-in")
 _PRIVATE_FOLDERS = ("for-instructor", "results")
 _SET_FILE = "set.toml"
+_OWN = {*_OPEN_FOLDERS, *_PRIVATE_FOLDERS, _SET_FILE}
 Progress = Callable[[str, int, int], None]
 
 
@@ -109,11 +110,7 @@ def write_class_set(
 def _drop_abandoned(parent: Path) -> None:
     """Remove what runs that were killed left here: they hold class secret and names."""
     for draft in abandoned(parent):
-        if {path.name for path in draft.iterdir()} <= {
-            *_OPEN_FOLDERS,
-            *_PRIVATE_FOLDERS,
-            _SET_FILE,
-        }:
+        if {path.name for path in draft.iterdir()} <= _OWN:
             shutil.rmtree(draft, ignore_errors=True)
 
 

@@ -30,6 +30,19 @@ class Server:
         self._run = run
         self._numbers = count(1)
 
+    def start(self):
+        """Start it, without network."""
+        options = f"-F -c listen_addresses='' -c unix_socket_directories={self.folder}"
+        log = self.folder / "log"
+        self._control("-o", options, "-l", log, "-w", "start")
+
+    def stop(self):
+        """Stop it as a power cut would; what it was asked to keep, it keeps."""
+        self._control("-m", "immediate", "-w", "stop")
+
+    def _control(self, *arguments):
+        self._run("pg_ctl", "-D", self.folder / "data", *arguments)
+
     def new_database(self):
         """Address of a new, empty database."""
         name = f"book{next(self._numbers)}"
@@ -60,10 +73,9 @@ def postgres_server():
         run(
             "initdb", "-D", data, "-U", "postgres", "-A", "trust", "--no-sync", "-EUTF8"
         )
-        options = f"-F -c listen_addresses='' -c unix_socket_directories={folder}"
-        log = folder / "log"
-        run("pg_ctl", "-D", data, "-o", options, "-l", log, "-w", "start")
+        server = Server(folder, run)
+        server.start()
         try:
-            yield Server(folder, run)
+            yield server
         finally:
-            run("pg_ctl", "-D", data, "-m", "immediate", "-w", "stop")
+            server.stop()

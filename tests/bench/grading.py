@@ -88,8 +88,8 @@ def graded(set_folder, folder, gradebook, workers):
     made = read_class_set(set_folder)
     key, rubric = open_key(made)[1], read_rubric(made.rubric_file)
     with Gradebook(gradebook) as book:
-        added = grade_into(book, key, dict(made.roster), rubric, folder, mark=mark)
-    assert added == len(list(folder.iterdir()))
+        done = grade_into(book, key, dict(made.roster), rubric, folder, mark=mark)
+    assert done.added == len(list(folder.iterdir()))
     clock, work = time.perf_counter() - start, _work_of_all() - worked
     return clock, work, peak_mb(), max(most)
 

@@ -1,0 +1,440 @@
+"""What a user reads where a gradebook or a disk is at fault, and what stands then."""
+
+import json
+import os
+import random
+import shutil
+import sqlite3
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+
+from answer_keys.gradebook import Gradebook
+from tests.absent import library, stop
+from tests.answer_keys.postgres import postgres_server, programs
+from tests.cli.command import error_of, files_below, json_of, run
+
+COMMAND = [sys.executable, "-c", "from generator.cli import main; main()"]
+
+
+def place_of(own):
+    """The gradebook of a set."""
+    return own / "results" / "gradebook.sqlite"
+
+
+def change(own, *statements):
+    """Run SQL on a gradebook, as another program may, and leave one file of it."""
+    with sqlite3.connect(place_of(own)) as database:
+        for statement in statements:
+            database.execute(statement)
+    database.execute("pragma wal_checkpoint(truncate)")
+    database.close()
+
+
+def totals(summary):
+    """Total of each student."""
+    return {one["id"]: one["total"] for one in summary["students"]}
+
+
+def is_calm(said):
+    """Whether a message leaves a sound gradebook where it is."""
+    return not any(word in said for word in ("damaged", "move it", "Traceback"))
+
+
+def test_locked_gradebook_is_called_locked(graded, monkeypatch):
+    """Another program's lock is waited for, told, and gone when it ends."""
+    monkeypatch.setattr("answer_keys.gradebook_engine.PATIENCE_S", 0.05)
+    other = sqlite3.connect(place_of(graded), isolation_level=None)
+    other.execute("begin immediate")
+    for command in ("grade", "report"):
+        said = error_of(command, graded)
+        assert "another program has locked the gradebook" in said
+        assert str(place_of(graded)) in said
+        assert is_calm(said)
+    other.close()
+    run("report", graded)
+
+
+@pytest.mark.parametrize("name", ["q?x", "%41", "per%20cent", "a#b", "a&b=c", "ä b"])
+def test_gradebook_lies_in_its_set_whatever_the_folder_is_called(own, name):
+    """No sign of a path is taken for a part of an address."""
+    odd = own.with_name(name) / "week 3"
+    shutil.copytree(own, odd)
+    before = {path.name for path in own.parent.iterdir()}
+    graded = json_of("grade", odd)
+    assert place_of(odd).is_file()
+    assert {path.name for path in own.parent.iterdir()} == before
+    assert totals(graded) == {
+        one["id"]: one["total"] for one in json_of("grade", own)["students"]
+    }
+    run("report", odd)
+
+
+def test_misnamed_gradebook_is_not_begun_by_a_report(graded, tmp_path):
+    """A slip in an address says so, and leaves no empty file behind."""
+    slip = tmp_path / "gradebok.sqlite"
+    said = error_of("report", graded, "--gradebook", f"sqlite:///{slip}")
+    assert f"has no gradebook yet at {slip}" in said
+    assert not slip.exists()
+    nowhere = f"sqlite:///{tmp_path / 'nowhere' / 'g.sqlite'}"
+    said = error_of("grade", graded, "--gradebook", nowhere)
+    assert "its folder is not there" in said
+    said = error_of("grade", graded, "--gradebook", f"sqlite:///{tmp_path}")
+    assert "is a folder; name the file" in said
+
+
+@pytest.fixture
+def powerless():
+    """Run a command on a copy of a set as a user that may not write its results."""
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+
+        def told(own, command):
+            copy = shutil.copytree(own, folder / "set")
+            run("report", copy)
+            os.chmod(folder, 0o755)  # noqa: PTH101 - beside its like below
+            for path in (copy, *copy.rglob("*")):
+                path.chmod(0o555 if path.is_dir() else 0o444)
+            is_root = os.geteuid() == 0
+            if is_root:
+                os.seteuid(65534)
+            try:
+                return error_of(command, copy)
+            finally:
+                if is_root:
+                    os.seteuid(0)
+                for path in (copy, *copy.rglob("*")):
+                    path.chmod(0o755)
+
+        yield told
+
+
+@pytest.mark.parametrize("command", ["grade", "report"])
+def test_gradebook_that_may_not_be_written_is_told(graded, powerless, command):
+    """The remedy is a right, not another gradebook."""
+    said = powerless(graded, command)
+    assert "this user may not write the gradebook" in said
+    assert is_calm(said)
+
+
+DAMAGES = {
+    "cut to nothing but a head": lambda data: data[:100],
+    "cut in the first page": lambda data: data[:5000],
+    "cut in half": lambda data: data[: len(data) // 2],
+    "last page gone": lambda data: data[:-16384],
+    "another head": lambda data: b"my notes".ljust(100) + data[100:],
+    "a text": lambda _: b"my notes\n" * 400,
+}
+
+
+@pytest.mark.parametrize("damage", DAMAGES)
+def test_damaged_gradebook_is_told_with_what_can_be_saved(graded, damage):
+    """How to keep what can be read comes before moving it, and what would be lost."""
+    place = place_of(graded)
+    before = DAMAGES[damage](place.read_bytes())
+    place.write_bytes(before)
+    for command in ("report", "grade"):
+        said = error_of(command, graded)
+        assert f"{place}: its content is damaged" in said
+        assert said.index("First copy it") < said.index(".recover")
+        assert said.index(".recover") < said.index("move it away")
+        assert "marks set by hand" in said
+        assert place.read_bytes() == before
+
+
+def test_garbage_anywhere_never_ends_in_a_traceback(graded):
+    """Every page is written over in turn; the command says so, or nothing was lost."""
+    place, chance = place_of(graded), random.Random(7)
+    whole = place.read_bytes()
+    good = totals(json_of("grade", graded))
+    for start in range(0, len(whole), 8192):
+        data = bytearray(whole)
+        at = start + chance.randrange(4096)
+        data[at : at + 64] = chance.randbytes(64)
+        for beside in place.parent.glob("gradebook.sqlite-*"):
+            beside.unlink()
+        place.write_bytes(data)
+        result = _tried("report", graded)
+        assert result.exit_code in {0, 1}
+        result = _tried("grade", graded, "--json")
+        if result.exit_code == 0:
+            assert totals(json.loads(result.stdout)) == good
+        else:
+            assert "gradebook" in result.stderr
+
+
+def _tried(*arguments):
+    """Run a command, whether it ends well or with a word."""
+    from click.testing import CliRunner
+
+    from generator.cli import main
+
+    result = CliRunner().invoke(main, list(map(str, arguments)))
+    if not isinstance(result.exception, SystemExit | None):
+        raise result.exception
+    return result
+
+
+CHANGES = [
+    "update grading set marks = x'ff00'",
+    "update grading set graded_at = 'yesterday'",
+    "update hand_in set received_at = '2026-01-01'",
+    "update hand_in set newest_entry = 7",
+    "update hand_in set journal = 'not packed'",
+    "update standing set late_days = 'many'",
+    "update standing set deducted_percent = 'all'",
+    "update gradebook_version set number = -1",
+    "update gradebook_version set number = 2",
+    "drop table standing",
+    "alter table grading rename column marks to notes",
+    "insert into mark_override (set_id, student, exercise, step, mark, reason, "
+    "made_at, out_of) select set_id, student, 'one', 'cause', 'full', '', '', 0 "
+    "from hand_in",
+    "update returned_file set status = 'lost'",
+    "pragma writable_schema = on; update sqlite_master set sql = 'x'",
+]
+
+
+@pytest.mark.parametrize("statement", CHANGES)
+def test_changed_rows_never_end_in_a_traceback(graded, statement):
+    """What no grading can have written is told as such by the command that needs it."""
+    change(graded, *statement.split("; "))
+    said = [_tried(command, graded).stderr for command in ("report", "grade")]
+    damaged = f"{place_of(graded)}: its content is damaged"
+    assert any(damaged in each for each in said)
+
+
+def full_marks(own, student):
+    """Give a student full marks in every step, as a person with a program would."""
+    with sqlite3.connect(place_of(own)) as database:
+        query = "select id, marks from grading where student = ?"
+        for id_, text in database.execute(query, [student]).fetchall():
+            marks = json.loads(text)
+            for step in (step for one in marks for step in one["steps"]):
+                step["mark"] = step["out_of"]
+            changed = json.dumps(marks, separators=(",", ":"))
+            database.execute(
+                "update grading set marks = ?, mark = out_of where id = ?",
+                [changed, id_],
+            )
+    database.close()
+
+
+@pytest.mark.parametrize("is_returned", [True, False])
+def test_changed_marks_are_named_and_made_anew(graded, is_returned):
+    """A report refuses them; grading marks from the journal, even without the file."""
+    before = json.loads((_tried("report", graded, "--json")).stdout)
+    (file,) = (p.name for p in (graded / "handed-in").glob("*-s01.jsonl"))
+    full_marks(graded, "s01")
+    if not is_returned:
+        (graded / "handed-in" / file).unlink()
+    said = error_of("report", graded)
+    assert f"changed the marks of s01 ({file})" in said
+    assert "s02" not in said
+    assert "Grade the set again" in said
+    result = run("grade", graded, "--json")
+    assert json.loads(result.stdout)["marked_again"] == [
+        {"student": "s01", "name": file}
+    ]
+    assert f"s01 ({file}): something else than grading had" in result.stderr
+    assert json_of("report", graded)["students"] == before["students"]
+    with sqlite3.connect(place_of(graded)) as database:
+        query = "select count(*) from grading where student = 's01'"
+        # The changed row stays, to be looked at.
+        assert database.execute(query).fetchone() == (2,)
+    database.close()
+    assert json_of("grade", graded)["marked_again"] == []
+
+
+def test_changed_marks_without_a_journal_are_refused_until_the_file_is_back(graded):
+    """Nothing is counted that nobody can make anew."""
+    (path,) = (graded / "handed-in").glob("*-s01.jsonl")
+    full_marks(graded, "s01")
+    change(graded, "update hand_in set journal = null where student = 's01'")
+    put_away = path.rename(graded / path.name)
+    for command in ("report", "grade"):
+        assert "put the returned file into handed-in/" in error_of(command, graded)
+    put_away.rename(path)
+    run("grade", graded)
+    run("report", graded)
+
+
+def other_rubric(own):
+    """A copy of a set that weighs the cause otherwise, with the same gradebook."""
+    copy = shutil.copytree(own, own.with_name("other"))
+    rubric = copy / "for-instructor" / "rubric.toml"
+    text = rubric.read_text("utf-8").replace("cause = 20", "cause = 100")
+    rubric.write_text(text, encoding="utf-8")
+    return copy
+
+
+@pytest.mark.parametrize("moment", ["record", "settle", "account", "written"])
+def test_two_rubrics_at_once_never_mix(own, monkeypatch, moment):
+    """Whenever another grader comes in between, all is of one rubric or the other."""
+    other, address = other_rubric(own), f"sqlite:///{own / 'shared.sqlite'}"
+    (own / "results").rename(own / "no-results")
+    other_results = other / "results"
+    shutil.rmtree(other_results, ignore_errors=True)
+    other_results.symlink_to(own / "results", target_is_directory=True)
+    (own / "results").mkdir()
+    monkeypatch.setattr("answer_keys.marking._BATCH", 1)
+    calls = []
+
+    def between(wrapped):
+        def wrapper(*arguments, **named):
+            calls.append(moment)
+            if len(calls) == (2 if moment == "record" else 1):
+                run("grade", other, "--gradebook", address)
+            return wrapped(*arguments, **named)
+
+        return wrapper
+
+    if moment == "written":
+        from answer_keys import marking
+
+        monkeypatch.setattr(marking, "write_reports", between(marking.write_reports))
+    else:
+        monkeypatch.setattr(Gradebook, moment, between(getattr(Gradebook, moment)))
+    summary = json_of("grade", own, "--gradebook", address)
+    monkeypatch.undo()
+    outs = {one["out_of"] for one in summary["students"]}
+    assert len(outs) == 1
+    told = {row.split(",")[5] for row in _lines(own / "results" / "marks.csv")[1:]}
+    assert len(told) == 1
+    pages = files_below(own / "results")
+    run("report", own, "--gradebook", address)
+    assert files_below(own / "results") == pages
+
+
+def _lines(path):
+    return path.read_text("utf-8-sig").splitlines()
+
+
+def in_small_folder(own, room_kb, *arguments, code=COMMAND[-1]):
+    """Run a command on a copy of a set on a disk of its own that is soon full."""
+    if shutil.which("unshare") is None:
+        stop("no unshare on this computer, to mount a small disk with")
+    kb = sum((path.stat().st_size + 4095) // 4096 * 4 + 4 for path in own.rglob("*"))
+    disk = own.with_name("disk")
+    disk.mkdir()
+    script = (
+        'mount -t tmpfs -o size="$1"k tmpfs "$2" || exit 77; cp -a "$3" "$2/set"; '
+        'cd "$2"; shift 3; exec "$@"'
+    )
+    words = [kb + room_kb, disk, own, *COMMAND[:-1], code, *arguments]
+    user = ["unshare", "-m"] if os.geteuid() == 0 else ["unshare", "-rm"]
+    done = subprocess.run(
+        [*user, "sh", "-c", script, "sh", *map(str, words)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if done.returncode == 77 or "unshare failed" in done.stderr:
+        stop("this user may not mount a small disk")
+    return done.returncode, done.stderr
+
+
+@pytest.mark.parametrize(
+    ("room_kb", "arguments"),
+    [
+        (0, ["grade", "set"]),
+        (40, ["grade", "set"]),
+        (120, ["grade", "set"]),
+        (300, ["grade", "set"]),
+        (20, ["generate", "--students=1", "--exercises=1", "--out=more"]),
+        (12, ["handouts", "set"]),
+    ],
+)
+def test_full_disk_is_told_with_the_file(own, room_kb, arguments):
+    """One sentence names what could not be written, and calls nothing damaged."""
+    shutil.rmtree(own / "results")
+    code, said = in_small_folder(own, room_kb, *arguments)
+    assert code == 1, said
+    assert is_calm(said)
+    error = said.partition("Error: ")[2]
+    assert "the disk is full" in error
+    assert error.startswith(("set/", "more/", ".more.part"))
+
+
+@pytest.mark.parametrize("room_kb", [200, 420])
+def test_site_that_fills_the_disk_is_told(own, tmp_path, room_kb):
+    """While what all students share is copied, and while theirs is written."""
+    shared = tmp_path / "shared"
+    for part in ("files", "api/contents"):
+        (shared / part).mkdir(parents=True)
+    (shared / "python.wasm").write_bytes(bytes(400_000))
+    code = (
+        "from pathlib import Path; import generator.writing.site.build as build; "
+        f"build.shared_part = lambda _: Path({str(shared)!r}); {COMMAND[-1]}"
+    )
+    code, said = in_small_folder(own, room_kb, "site", "set", code=code)
+    assert code == 1, said
+    assert "Traceback" not in said
+    error = said.partition("Error: ")[2]
+    assert error.startswith("set/.site.part/")
+    assert "the disk is full" in error
+
+
+@pytest.fixture
+def server():
+    """A PostgreSQL server of this test's own, to be stopped."""
+    library("psycopg")
+    if not programs():
+        stop("no PostgreSQL on this computer")
+    with postgres_server() as server:
+        yield server
+
+
+def test_server_that_stops_in_mid_grading_is_told(own, server, monkeypatch):
+    """What was recorded stands, nothing is called damaged, and then all is right."""
+    address = server.new_database()
+    monkeypatch.setattr("answer_keys.marking._BATCH", 1)
+    record, calls = Gradebook.record, []
+
+    def stopping(*arguments):
+        calls.append(1)
+        if len(calls) == 2:
+            server.stop()
+        return record(*arguments)
+
+    monkeypatch.setattr(Gradebook, "record", stopping)
+    for _ in ("as it stops", "while it is down"):
+        said = error_of("grade", own, "--gradebook", address)
+        assert "the database does not answer" in said
+        assert is_calm(said)
+    server.start()
+    graded = json_of("grade", own, "--gradebook", address)
+    assert graded["gradings_added"] == 1
+    assert totals(graded) == totals(json_of("grade", own))
+
+
+LOCKS = "lock table gradebook_version", "select pg_advisory_xact_lock(7031986)"
+
+
+def test_lock_of_a_server_is_waited_for_only_so_long(own, server, monkeypatch):
+    """A table that another program holds is told after some seconds."""
+    address = server.new_database()
+    run("grade", own, "--gradebook", address)
+    monkeypatch.setattr("answer_keys.gradebook_engine.PATIENCE_S", 0.2)
+    engine = sa.create_engine(address)
+    with engine.begin() as other:
+        for held in LOCKS:
+            other.execute(sa.text(held))
+            for command in ("grade", "report"):
+                said = error_of(command, own, "--gradebook", address)
+                assert "another program has locked the gradebook" in said
+                assert is_calm(said)
+    engine.dispose()
+    run("report", own, "--gradebook", address)
+
+
+def test_server_says_what_it_keeps_of_a_forgotten_student(own, server):
+    """Deleted rows lie on in its tables and its log, which only it can clear."""
+    address = server.new_database()
+    run("grade", own, "--gradebook", address)
+    told = json_of("grade", own, "--gradebook", address, "--forget-student", "s01")
+    assert any("VACUUM FULL" in each and "log" in each for each in told["kept"])
