@@ -46,10 +46,12 @@ _AWAY = (
 )
 _FILE_DAMAGED = (
     "its content is damaged, or is no gradebook's ({}). First copy it, with all files "
-    "whose names begin with its name. Then 'sqlite3 COPY .recover | sqlite3 NEW' saves "
-    "what can still be read: put NEW in its place. Only where that does not help, move "
-    "it away and grade: what lies in handed-in/ is marked anew, but marks set by hand, "
-    "the dates on which hand-ins first came and all earlier gradings are lost"
+    "whose names begin with its name. What can still be read is saved by 'sqlite3 COPY "
+    ".recover | sqlite3 NEW', or, where sqlite3 does not know .recover, by .dump with "
+    "COMMIT in place of its last line; put NEW in its place and grade. Only where that "
+    "does not help, move it away and grade: what lies in handed-in/ is marked anew, "
+    "but marks set by hand, the dates on which hand-ins first came and all earlier "
+    "gradings are lost"
 )
 _TABLES_DAMAGED = (
     "its content is damaged, or is no gradebook's ({}). Put back a backup of this "
