@@ -146,6 +146,7 @@ def test_damaged_gradebook_is_told_with_what_can_be_saved(graded, damage):
         assert place.read_bytes() == before
 
 
+@pytest.mark.nightly
 def test_garbage_anywhere_never_ends_in_a_traceback(graded):
     """Every page is written over in turn; the command says so, or nothing was lost."""
     place, chance = place_of(graded), random.Random(7)
