@@ -4,6 +4,7 @@ import os
 from tempfile import TemporaryDirectory
 
 from hypothesis import settings
+from xdist.scheduler import LoadGroupScheduling
 
 import generator  # noqa: F401 - sets NumPy's threads before any test imports it
 from tests.writing.kept import FOLDER
@@ -14,6 +15,28 @@ settings.register_profile(
 )
 settings.register_profile("fast", settings.get_profile("full"), max_examples=15)
 settings.load_profile("fast" if os.environ.get("FAST") == "1" else "full")
+
+
+# Tests of browsers and servers wait most of the time: others run meanwhile.
+WAITING = 2
+
+
+class _ByGroupOrFile(LoadGroupScheduling):
+    """Gives one process all tests of a group, and else all of a file."""
+
+    def _split_scope(self, nodeid):
+        scope = super()._split_scope(nodeid)
+        return nodeid.split("::")[0] if scope == nodeid else scope
+
+
+def pytest_xdist_auto_num_workers():
+    """How many processes share a run with ``-n auto``."""
+    return (os.cpu_count() or 1) + WAITING
+
+
+def pytest_xdist_make_scheduler(config, log):
+    """Keep together what shares its fixtures."""
+    return _ByGroupOrFile(config, log)
 
 
 def pytest_configure(config):

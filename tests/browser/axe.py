@@ -45,9 +45,14 @@ _FOLLOWED = """() => {
 
 def faults_at_all_widths(page, *places):
     """What stands against it on a wide and on a narrow page."""
+    return faults_at(page, WIDTHS_PX, *places)
+
+
+def faults_at(page, widths, *places):
+    """What stands against it at some widths of the page."""
     height = page.viewport_size["height"]
     found = []
-    for width in WIDTHS_PX:
+    for width in widths:
         page.set_viewport_size({"width": width, "height": height})
         page.wait_for_function(_FOLLOWED)
         found += [f"{width} px: {fault}" for fault in faults(page, *places)]

@@ -18,15 +18,17 @@ from generator.writing.roster import Student
 from generator.writing.set_writing import write_class_set
 from generator.writing.site.build import write_site
 from tests.absent import stop
-from tests.browser.others import noted
+from tests.browser.others import HERE, NAME, Others
 from tests.workbook.sample import write_workbook
 
 KILLS = int(os.environ.get("KILLS", "2"))
 ADA, BRUNO = "ada", "bruno"
-MANY = tuple(f"many-{number}" for number in range(1 + KILLS // 2))
-SAVES = 20  # exercises of the sample workbook
+MANY = tuple(f"many-{number}" for number in range(1 + KILLS // 2))  # for kills
+SAVES = 6  # exercises of the sample workbook
+MANY_SAVES = 20
 
-PATIENCE_MS = 20_000  # for what comes at once on a machine that has nothing else to do
+# For whatever is waited for: no test takes longer for it, and a busy machine may.
+PATIENCE_MS = 60_000
 FLAGS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -37,22 +39,26 @@ FLAGS = (
     "--disable-sync",
     "--disable-dev-shm-usage",
     # Cuts the network: no name but the loopback address is found.
-    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
-    # What Chromium itself would ask its maker for, whatever page is open.
-    "--gaia-url=http://127.0.0.1:9",
-    "--gcm-checkin-url=http://127.0.0.1:9",
-    "--autofill-server-url=http://127.0.0.1:9",
-    "--component-updater=url-source=http://127.0.0.1:9",
+    f"--host-resolver-rules=MAP {NAME} {HERE} , MAP * ~NOTFOUND , EXCLUDE {HERE}",
 )
-# Where Chromium fetches the words that it spells by, for any page or none.
-DICTIONARIES = "redirector.gvt1.com:443"
 
 
+GROUPS = {"server": "jupyter", "links": "site"}
+
+
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Mark everything in this folder."""
+    """Mark everything in this folder; what takes longest to start is started once.
+
+    Of the processes that share a run, one has all tests that need the JupyterLab, and one
+    all that need the site. They come first, since they take the longest.
+    """
     for item in items:
         if "tests/browser" in item.path.as_posix():
             item.add_marker("browser")
+            for fixture in GROUPS.keys() & set(item.fixturenames):
+                item.add_marker(pytest.mark.xdist_group(GROUPS[fixture]))
+    items.sort(key=lambda item: item.get_closest_marker("xdist_group") is None)
 
 
 def chromium():
@@ -77,32 +83,34 @@ def playwright():
 
 @pytest.fixture(scope="session")
 def others():
-    """What the browsers of all tests ask of other computers; nobody answers them."""
-    with noted() as proxy:
-        yield proxy
+    """What the pages of all tests ask of other computers; nobody answers them."""
+    return Others()
 
 
 @pytest.fixture(autouse=True)
 def no_other_computer_is_asked(request, others):
     """Whatever a test does: no page, server or kernel of ours leaves this one."""
     yield
-    assert [each for each in others.taken() if each != DICTIONARIES] == []
+    assert others.taken() == []
     if "server" in request.fixturenames:
         assert request.getfixturevalue("server").asked() == set()
 
 
 @pytest.fixture(scope="session")
-def flags(others):
-    """How a Chromium is started for tests."""
-    return (*FLAGS, f"--proxy-server=http://127.0.0.1:{others.server_port}")
-
-
-@pytest.fixture(scope="session")
-def browser(playwright, flags):
-    """A headless Chromium."""
+def browser(playwright, others):
+    """A headless Chromium; whatever its pages ask of others is noted."""
     browser = playwright.chromium.launch(
-        executable_path=chromium(), headless=True, args=list(flags)
+        executable_path=chromium(), headless=True, args=list(FLAGS)
     )
+    new_context = browser.new_context
+
+    def new_watched(**options):
+        context = new_context(**options)
+        others.listen(context)
+        context.set_default_timeout(PATIENCE_MS)
+        return context
+
+    browser.new_context = new_watched
     yield browser
     browser.close()
 
@@ -141,8 +149,8 @@ def class_set(tmp_path_factory):
         mode="graded",
     )
     made = write_class_set(tmp_path_factory.mktemp("site") / "SET", request)
-    for name in (BRUNO, *MANY):
-        sample = write_workbook(made.workbook_file(name).parent, count=SAVES)
+    for name, count_ in ((BRUNO, SAVES), *((name, MANY_SAVES) for name in MANY)):
+        sample = write_workbook(made.workbook_file(name).parent, count=count_)
         sample.replace(made.workbook_file(name))
     return made
 
@@ -194,17 +202,18 @@ class _Quiet(SimpleHTTPRequestHandler):
 
 
 @pytest.fixture
-def profile(playwright, flags, tmp_path):
+def profile(playwright, others, tmp_path):
     """Start a browser process, again and again with the same storage."""
 
     from playwright.sync_api import Error
 
     @contextmanager
-    def start(*more):
+    def start():
         context = playwright.chromium.launch_persistent_context(
-            tmp_path / "profile", executable_path=chromium(), args=[*flags, *more]
+            tmp_path / "profile", executable_path=chromium(), args=list(FLAGS)
         )
-        context.set_default_timeout(20_000)
+        others.listen(context)
+        context.set_default_timeout(PATIENCE_MS)
         yield context
         with suppress(Error):  # a test may have killed it
             context.close()
@@ -217,7 +226,6 @@ def shared_page(window):
     """A page for all tests of a module, to spare opening JupyterLab."""
     with window.new_page() as page:
         page.set_viewport_size({"width": 1280, "height": 900})
-        page.set_default_timeout(10_000)
         yield page
 
 

@@ -5,20 +5,29 @@ What is asked is by name and content that of WebDriver, https://www.w3.org/TR/we
 """
 
 import json
-import re
 import shutil
 import socket
 import subprocess
 import time
 from contextlib import contextmanager
 
+from tests.browser.others import HERE, refusing
 from tests.browser.server import free_port
 
 START_S = 60.0
-READY_MS = 120_000  # Python starts in the browser; on a busy machine that takes long
+READY_MS = 180_000  # Python starts in the browser; on a busy machine that takes long
 ENTER = "\ue007"
-# Whatever page is open: its settings, its updates, whether there is a network.
-_OF_ITS_MAKER = re.compile(r"\.(mozilla\.(com|org)|firefox\.com)(:443|/|$)")
+# Firefox tells of each request who asked: a page or a worker of one, or Firefox itself,
+# for its settings, its updates, and to see whether there is a network.
+_NOTE = """
+  window.askedByPages = [];
+  Services.obs.addObserver((request) => {
+    request.QueryInterface(Ci.nsIHttpChannel);
+    if (!request.loadInfo.triggeringPrincipal.isSystemPrincipal) {
+      window.askedByPages.push(request.URI.spec);
+    }
+  }, "http-on-opening-request");
+"""
 
 
 def program():
@@ -34,8 +43,8 @@ def firefox(profile, downloads, others, **preferences):
     ----------
     profile, downloads : Path
         Where it keeps what it stores, and what is downloaded.
-    others : tests.browser.others.Proxy
-        Notes what is asked of other hosts.
+    others : tests.browser.others.Others
+        Notes what its pages ask of other hosts.
     preferences : object
         More of its settings, by name, with ``__`` for dots.
     """
@@ -47,27 +56,33 @@ def firefox(profile, downloads, others, **preferences):
         "browser.download.folderList": 2,
         # It would fetch codecs for video from others than its maker.
         "media.gmp-manager.updateEnabled": False,
-        # Whatever is not this machine is asked of that proxy.
-        "network.proxy.type": 1,
-        "network.proxy.http": "127.0.0.1",
-        "network.proxy.http_port": others.server_port,
-        "network.proxy.ssl": "127.0.0.1",
-        "network.proxy.ssl_port": others.server_port,
     }
     profile.mkdir(exist_ok=True)
-    (profile / "user.js").write_text(_user_js(preferences), encoding="utf-8")
-    command = [program(), "--headless", "--marionette", "--no-remote"]
-    with subprocess.Popen([*command, "--profile", profile]) as process:
-        try:
-            with _connected(port) as connection, connection.makefile("rb") as stream:
-                yield Page(connection, stream)
-        finally:
-            process.terminate()
+    command = [program(), "--headless", "--no-remote", "--marionette"]
+    command.append("--remote-allow-system-access")  # it has to tell who asks others
+    with refusing() as proxy:
+        preferences |= _cut_off(proxy.server_port)
+        (profile / "user.js").write_text(_user_js(preferences), encoding="utf-8")
+        with subprocess.Popen([*command, "--profile", profile]) as process:
+            try:
+                with _connected(port) as connection, connection.makefile("rb") as file:
+                    page = Page(connection, file)
+                    yield page
+                    for address in page.asked():
+                        others.hear(address)
+            finally:
+                process.terminate()
 
 
-def asked_by_pages(others):
-    """What was asked of other hosts, but for what Firefox asks its maker for itself."""
-    return [each for each in others.taken() if not _OF_ITS_MAKER.search(each)]
+def _cut_off(port):
+    """Settings that ask a proxy, which refuses it, for whatever is not this machine."""
+    return {
+        "network.proxy.type": 1,
+        "network.proxy.http": HERE,
+        "network.proxy.http_port": port,
+        "network.proxy.ssl": HERE,
+        "network.proxy.ssl_port": port,
+    }
 
 
 def _user_js(preferences):
@@ -82,7 +97,7 @@ def _connected(port):
     deadline = time.monotonic() + START_S
     while True:
         try:
-            return socket.create_connection(("127.0.0.1", port))
+            return socket.create_connection((HERE, port))
         except OSError:
             assert time.monotonic() < deadline, "Firefox did not start"
             time.sleep(0.1)
@@ -95,7 +110,8 @@ class Page:
         self._connection, self._stream = connection, stream
         self._receive()
         self._ask("NewSession")
-        self._ask("SetTimeouts", implicit=READY_MS)
+        self._ask("SetTimeouts", implicit=READY_MS, script=READY_MS)
+        self._inside(_NOTE)
 
     def _receive(self):
         length = b""
@@ -103,12 +119,27 @@ class Page:
             length += digit
         return json.loads(self._stream.read(int(length)))
 
-    def _ask(self, command, **parameters):
-        message = json.dumps([0, 1, f"WebDriver:{command}", parameters])
+    def _ask(self, command, of="WebDriver", **parameters):
+        message = json.dumps([0, 1, f"{of}:{command}", parameters])
         self._connection.sendall(f"{len(message)}:{message}".encode())
         _, _, error, answer = self._receive()
         assert error is None, error
         return answer.get("value")
+
+    def _inside(self, script):
+        """Run a script in Firefox itself, not in its page."""
+        self._ask("SetContext", of="Marionette", value="chrome")
+        value = self.run(script, sandbox="system")
+        self._ask("SetContext", of="Marionette", value="content")
+        return value
+
+    def asked(self):
+        """Every address that pages have asked for."""
+        return self._inside("return window.askedByPages;")
+
+    def run(self, script, **more):
+        """Run a script; gives back what it returns, once that is there."""
+        return self._ask("ExecuteScript", script=script, args=[], **more)
 
     def open(self, address):
         """Go to a page."""

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from playwright.sync_api import expect
 
-LAB_READY_MS = 30_000
+LAB_READY_MS = 60_000
 RECORDED = re.compile(r"Recorded \d\d:\d\d:\d\d")
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from playwright.sync_api import expect
 
 # Python starts in the browser; on a busy machine that takes long.
-READY_MS = 90_000
+READY_MS = 180_000
 
 
 def open_by_link(page, link, address):

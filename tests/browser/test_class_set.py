@@ -43,7 +43,6 @@ def marks(window, server, class_set, records):
     """Marks of each student by step, after both worked and handed in."""
     for name, work in ((CAREFUL, _work_carefully), (HASTY, _work_hastily)):
         with window.new_page() as page:
-            page.set_default_timeout(15_000)
             path = class_set.workbook_file(name).relative_to(server.folder)
             student.open_workbook(page, server, path)
             form = work(page, server, path, records[name])
@@ -131,7 +130,6 @@ def narrow(window, server, class_set):
     """A page of 320 pixels: Notebook 7, which has no panels beside the notebook."""
     with window.new_page() as page:
         page.set_viewport_size({"width": 320, "height": 900})
-        page.set_default_timeout(15_000)
         path = class_set.workbook_file(NARROW).relative_to(server.folder)
         student.open_workbook(page, server, path, "notebooks")
         yield page

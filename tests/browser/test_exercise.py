@@ -219,7 +219,7 @@ def test_dead_kernel_is_told_and_the_hand_in_still_downloads(
     server.signal_kernel(workbook_path, signal.SIGKILL)
     # Not by a key: Jupyter's own word of the dead kernel may have taken the focus.
     _number_field(form).evaluate("field => field.form.requestSubmit()")
-    expect(student.status(form)).to_contain_text("NOT recorded", timeout=6000)
+    expect(student.status(form)).to_contain_text("NOT recorded")
     expect(form.locator(".cb-said", has_text="NOT recorded")).to_be_visible()
     student.dismiss_dialog(opened)
     _, (header, *lines) = student.download_hand_in(opened, form)

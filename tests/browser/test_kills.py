@@ -1,6 +1,7 @@
 """Kills browser and kernel at random points: what was called recorded is handed in.
 
-``KILLS=50 python -m pytest -s tests/browser/test_kills.py`` does it that often.
+``KILLS=50 python -m pytest -m nightly -s tests/browser/test_kills.py`` does it that
+often.
 """
 
 import random
@@ -8,9 +9,13 @@ import signal
 import sys
 from itertools import count, islice
 
+import pytest
+
 from tests.browser import page as student
-from tests.browser.conftest import KILLS, MANY, SAVES
+from tests.browser.conftest import KILLS, MANY, MANY_SAVES
 from tests.browser.site import open_by_link, signal_browser
+
+pytestmark = pytest.mark.nightly
 
 LONGEST_MS = 1500  # some steps
 STEPS = 12  # at most, before a kill
@@ -103,7 +108,7 @@ def test_killed_browser_loses_nothing(profile, tmp_path, links, address):
 
 def test_killed_kernel_loses_nothing(fresh_page, server, new_workbook):
     """In Jupyter the page hands in without the kernel, and the next one knows all."""
-    work, path = Work(), new_workbook(SAVES)
+    work, path = Work(), new_workbook(MANY_SAVES)
     page = fresh_page
     dialog = page.locator(".jp-Dialog .jp-mod-accept")
     page.add_locator_handler(dialog, dialog.click)
@@ -111,10 +116,10 @@ def test_killed_kernel_loses_nothing(fresh_page, server, new_workbook):
         student.open_workbook(page, server, path, "notebooks")
         work.check(page, student.exercise(page, 1))
         if _is_nearly_done(page):
-            path = new_workbook(SAVES)
+            path = new_workbook(MANY_SAVES)
             work.begin_another()
             student.open_workbook(page, server, path, "notebooks")
-            student.exercise(page, SAVES)
+            student.exercise(page, MANY_SAVES)
         work.begin(page)
         server.signal_kernel(path, signal.SIGKILL)
         work.check(page, student.exercise(page, 1))

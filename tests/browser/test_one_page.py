@@ -63,7 +63,7 @@ def test_workbook_beside_python_files_waits_to_be_started(fresh_page, server):
     page = fresh_page
     page.goto(server.address(path))
     bar = page.locator(".clampbook-bar")
-    expect(bar).to_contain_text("nicht von selbst", timeout=30_000)
+    expect(bar).to_contain_text("nicht von selbst")
     expect(bar).to_have_attribute("lang", "de")
     expect(bar.get_by_role("button", name="Starten")).to_be_visible()
     expect(page.locator(".jp-Notebook")).to_have_attribute("lang", "de")

@@ -4,7 +4,11 @@ Every test of this folder sees to it besides, by a fixture of its own in conftes
 """
 
 import sys
+import time
+from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import expect
@@ -12,9 +16,14 @@ from playwright.sync_api import expect
 from generator.writing.request import Request
 from generator.writing.roster import Student
 from generator.writing.set_writing import write_class_set
+from tests.absent import stop
 from tests.browser import page as student
-from tests.browser.conftest import served
+from tests.browser.conftest import ADA as STUDENT
+from tests.browser.conftest import FLAGS, chromium, served
+from tests.browser.firefox import firefox, program
+from tests.browser.others import HERE, refusing
 from tests.browser.server import Server, free_port, jupyter_server, running
+from tests.browser.site import open_by_link
 from tests.workbook.sample import write_workbook
 
 ADA, BRUNO = "ada-hollen", "bruno-karst"
@@ -25,39 +34,122 @@ NEWS = """() => Promise.all(["/lab/api/news", "/lab/api/update"].map((path) =>
   fetch(path, { headers: { "X-XSRFToken": document.cookie.split("_xsrf=")[1] } })))"""
 NEWS_FROM = "jupyterlab.github.io"
 
-ASKING = """async () => {
-  const script = "fetch('http://worker.example/').catch(() => {});";
+ASKING = """
+  const script = "fetch('http://worker.example/').catch(() => {});" +
+    "new WebSocket('ws://worker-socket.example/');";
   new Worker(URL.createObjectURL(new Blob([script])));
+  new SharedWorker("shared.js");
   new WebSocket("ws://socket.example/");
   new Image().src = "https://picture.example/";
-  await navigator.serviceWorker.register("service.js");
-}"""
-ASKED = {"http://worker.example/", "socket.example:80", "picture.example:443"}
-BY_SERVICE_WORKER = "http://service.example/"
+  const frame = document.createElement("iframe");
+  frame.src = "frame";
+  document.body.append(frame);
+  navigator.serviceWorker.register("service.js");
+"""
+FILES = {
+    "index.html": "<!doctype html>",
+    "frame/index.html": "<script>fetch('http://frame.example/')</script>",
+    "shared.js": "fetch('http://shared.example/').catch(() => {});",
+    "service.js": "oninstall = () => {"
+    " fetch('http://service.example/').catch(() => {});"
+    " new WebSocket('ws://service-socket.example/'); };",
+}
+ASKED = {
+    f"{who}.example"
+    for who in ("worker", "worker-socket", "socket", "picture", "frame", "service")
+}
+BY_SHARED = {"shared.example", "service-socket.example"}
+MOMENTS = 1200  # of 50 ms
 
 
-def test_whoever_asks_another_computer_is_noticed(browser, others, tmp_path):
-    """Workers, service workers, sockets and pictures: all are written down."""
-    (tmp_path / "index.html").write_text("<!doctype html>", "utf-8")
-    (tmp_path / "service.js").write_text(
-        f"oninstall = (e) => e.waitUntil(fetch('{BY_SERVICE_WORKER}').catch(() => 0));",
-        "utf-8",
-    )
-    with served(tmp_path) as address, browser.new_context() as context:
-        page = context.new_page()
-        page.goto(address)
+@pytest.fixture
+def asking(tmp_path):
+    """The address of a page, in whose name other computers can be asked."""
+    for name, text in FILES.items():
+        path = tmp_path / "site" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, "utf-8")
+    with served(tmp_path / "site") as address:
+        yield address
+
+
+def _hosts(addresses):
+    """Whose addresses they are; a proxy is given some without a scheme."""
+    return {
+        urlsplit(each if "//" in each else f"//{each}").hostname for each in addresses
+    }
+
+
+def _see_all(missing, asked, wait):
+    """Wait until each is among those asked."""
+    for _ in range(MOMENTS):
+        missing = missing - _hosts(asked())
+        if not missing:
+            return
+        wait()
+    pytest.fail(f"not noticed: {missing}")
+
+
+def test_whatever_a_page_asks_of_others_is_noticed(browser, profile, others, asking):
+    """Frames, workers, service workers and sockets, whether data is kept or not."""
+    for start in (browser.new_context, profile):
+        with start() as context:
+            page = context.new_page()
+            page.goto(asking)
+            page.evaluate(ASKING)
+            _see_all(ASKED, others.taken, partial(page.wait_for_timeout, 50))
+
+
+@pytest.mark.nightly
+def test_whatever_a_page_of_firefox_asks_is_noticed(others, asking, tmp_path):
+    """As Firefox itself tells it, and nothing of what it asks its maker for."""
+    if program() is None:
+        stop("no Firefox on this computer")
+    with firefox(tmp_path / "profile", tmp_path, others) as page:
+        page.open(asking)
+        page.run(ASKING)
+        _see_all(ASKED | BY_SHARED, page.asked, partial(time.sleep, 0.05))
+    assert _hosts(others.taken()) == ASKED | BY_SHARED
+
+
+@contextmanager
+def _seen_whole(playwright):
+    """A page of a Chromium of its own, and the list of all that this asks of others."""
+    with refusing() as proxy:
+        option = f"--proxy-server=http://{HERE}:{proxy.server_port}"
+        browser = playwright.chromium.launch(
+            executable_path=chromium(), args=[*FLAGS, option]
+        )
+        yield browser.new_page(), proxy.asked
+        browser.close()
+
+
+@pytest.mark.nightly
+def test_chromium_asks_no_more_for_a_workbook_than_for_any_form(
+    playwright, asking, links, address, opened_set
+):
+    """Also by ways that its driver does not tell of: what it asks its maker is left."""
+    server, workbook = opened_set
+    with _seen_whole(playwright) as (page, asked):
+        page.goto(asking)
         page.evaluate(ASKING)
-        missing = ASKED | {BY_SERVICE_WORKER}
-        for _ in range(100):
-            missing -= set(others.taken())
-            if not missing:
-                break
-            page.wait_for_timeout(50)
-        assert missing == set()
+        wait = partial(page.wait_for_timeout, 50)
+        _see_all(ASKED | BY_SHARED, lambda: asked, wait)
+    with _seen_whole(playwright) as (page, asked):
+        _work(page, open_by_link(page, links[STUDENT], address))
+        page.goto(server.address(workbook, "notebooks"))
+        _work(page, student.exercise(page, 1))
+
+    def work_elsewhere():
+        page.set_content("<form><input name=text><textarea></textarea></form>")
+        page.locator("textarea").press_sequentially("Fann standds still.")
+
+    with _seen_whole(playwright) as (page, asked_for_any):
+        _see_all(_hosts(asked), lambda: asked_for_any, work_elsewhere)
 
 
 @pytest.fixture(scope="module")
-def opened_set(others, tmp_path_factory):  # noqa: ARG001 - none without a browser
+def opened_set(browser, tmp_path_factory):  # noqa: ARG001 - none without a browser
     """`clampbook serve --python`: what runs, and where one workbook lies in it."""
     folder, state = tmp_path_factory.mktemp("set"), tmp_path_factory.mktemp("state")
     request = Request(
@@ -96,12 +188,13 @@ def test_opened_workbook_asks_nobody(browser, opened_set):
         _work(page, student.exercise(page, 1))
         for address in ("", "tree", "lab"):
             page.goto(f"{server.url}/{address}?token={server.token}")
-            page.locator(".jp-DirListing-content").wait_for(timeout=20_000)
+            page.locator(".jp-DirListing-content").wait_for()
             page.wait_for_load_state("networkidle")
         page.evaluate(NEWS)
     assert server.asked() == set()
 
 
+@pytest.mark.nightly
 def test_plain_lab_asks_nobody_for_a_workbook(browser, tmp_path):
     """Without our settings JupyterLab asks others for itself, but for no workbook.
 
