@@ -62,12 +62,15 @@ def opened(tmp_path_factory, browser):
         page = context.new_page()
         page.goto(link.at(address).address)
         expect(page.locator("#said")).to_contain_text("Drücke die Schaltfläche.")
-        expect(page.locator("#checks")).to_contain_text("ein privates Fenster")
+        expect(page.locator("#checks")).to_contain_text("Ein privates Fenster")
         assert page.locator("html").get_attribute("lang") == "de"
         assert page.evaluate(_ENGLISH) == []
         page.get_by_role("button", name="Mein Arbeitsheft öffnen").click()
         page.locator(".cb-root[lang=de] .cb-section").first.wait_for(timeout=READY_MS)
         expect(page.locator(".clampbook-progress")).to_have_count(0, timeout=READY_MS)
+        bar = page.locator(".clampbook-bar")
+        expect(bar).to_contain_text("Deine Antworten bleiben nur in diesem Browser.")
+        expect(bar.get_by_text("ein privates Fenster (Inkognito)")).to_be_hidden()
         yield page
 
 
@@ -89,10 +92,16 @@ def test_workbook_keeps_nobody_out_in_the_theme_of_the_computer(opened, theme):
     assert axe.faults_at_all_widths(opened, ".jp-RenderedMarkdown", ".cb-root") == []
 
 
+_NEARLY_FULL = (
+    "navigator.storage.estimate = async () => ({ quota: 20e6, usage: 19e6 });"
+)
+
+
 @pytest.fixture(scope="module")
 def second(opened):
-    """A second tab, which has two things to say."""
+    """A second tab with hardly any room left, which has two things to say."""
     with opened.context.new_page() as page:
+        page.add_init_script(_NEARLY_FULL)
         page.goto(opened.url)
         cautions = page.locator(".clampbook-caution")
         expect(cautions).to_have_count(2, timeout=READY_MS)
@@ -110,7 +119,7 @@ def test_bar_is_short_until_more_is_asked_for(second, width):
     assert bars.bounding_box()["height"] <= LINES_PX
     assert axe.faults(second, ".clampbook-bars") == []
     shown.get_by_role("button", name="Mehr", expanded=False).click()
-    expect(bars.get_by_text("auch Inkognito genannt")).to_be_visible()
+    expect(bars.get_by_text("Schaffe Platz")).to_be_visible()
     expect(bars.get_by_text("schließe eines davon")).to_be_visible()
     assert bars.evaluate("bars => bars.scrollWidth <= bars.clientWidth")
     assert axe.faults(second, ".clampbook-bars") == []

@@ -1,7 +1,7 @@
 // The start page: finds a student's workbook by the code of the private link, and tells
 // in plain words whether this browser can keep answers.
 
-import { doubt, whyNotKept } from "./extensions/clampbook/static/keeping.js";
+import { nearlyFull, whyNotKept } from "./extensions/clampbook/static/keeping.js";
 import { _, speak } from "./extensions/clampbook/static/texts.js";
 
 const CODE = /([0-9a-f]{32})(?![0-9a-f])/;
@@ -66,7 +66,7 @@ async function tryWorker() {
 }
 
 async function checkAll() {
-  const [reason, seen] = await Promise.all([whyNotKept(tryWorker), doubt()]);
+  const [reason, seen] = await Promise.all([whyNotKept(tryWorker), nearlyFull()]);
   list.replaceChildren();
   if (typeof WebAssembly !== "object") {
     check("wrong", _("This browser is too old: it cannot run Python (no WebAssembly)."));

@@ -3,7 +3,7 @@
 
 import { _, language } from "./texts.js";
 
-const TONES = ["wrong", "caution", "progress", "news"];
+const TONES = ["wrong", "caution", "progress"];
 
 function bars() {
   let place = document.querySelector(".clampbook-bars");
@@ -75,6 +75,6 @@ export function say(tone, short, detail, actions = {}) {
 }
 
 // What a student has only to know of.
-export function tell(tone, short, detail) {
-  say(tone, short, detail, { [_("OK")]: () => {} });
+export function tell(short, detail) {
+  say("caution", short, detail, { [_("OK")]: () => {} });
 }

@@ -5,11 +5,6 @@ import { _ } from "./texts.js";
 
 const REPLY_MS = 6000;
 const ROOM_BYTES = 5e6;
-// Chromium tells sites of 10 GiB of room, but of a share of its memory where a window
-// is private, until it tells of 10 GiB there, too (blink-dev, Intent to Experiment:
-// IncognitoStaticStorageQuota, 2026). No browser says outright that a window is private:
-// so every window without a promise is told of, see isPromised.
-const OPEN_WINDOW_BYTES = 8 * 2 ** 30;
 
 function within(milliseconds, promise) {
   const late = new Promise((_, no) => {
@@ -65,35 +60,14 @@ export async function whyNotKept(worker = () => navigator.serviceWorker.ready) {
   return "";
 }
 
-// What may go wrong later, in short and in detail; null where nothing is in sight.
-export async function doubt() {
+// What a nearly full storage means, in short and in detail; null where there is room.
+export async function nearlyFull() {
   const { quota, usage } = (await navigator.storage?.estimate?.()) ?? {};
-  if (quota === undefined) return null;
-  const room = quota - usage;
-  if (room < ROOM_BYTES) {
-    return {
-      short: _("The storage of this browser is nearly full."),
-      detail: _(
-        "Answers may not be recorded. Free some room, or download your hand-in often.",
-      ),
-    };
-  }
-  if (navigator.userAgentData && room < OPEN_WINDOW_BYTES) {
-    return {
-      short: _("This looks like a private window."),
-      detail: _(
-        "Such a window (also called incognito) forgets your answers when you close it: " +
-          "use a normal window, or download your hand-in before you close it.",
-      ),
-    };
-  }
-  return null;
-}
-
-// Whether this browser has promised to keep what is stored until a student deletes it.
-// Chromium promises it by itself to sites that are used a lot, Firefox when a student
-// allows it (https://web.dev/articles/persistent-storage). None was seen to promise it in
-// a private window: Chromium 150, Firefox 140.
-export async function isPromised() {
-  return (await navigator.storage?.persisted?.()) ?? false;
+  if (quota === undefined || quota - usage >= ROOM_BYTES) return null;
+  return {
+    short: _("The storage of this browser is nearly full."),
+    detail: _(
+      "Answers may not be recorded. Free some room, or download your hand-in often.",
+    ),
+  };
 }

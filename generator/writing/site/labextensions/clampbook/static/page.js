@@ -3,7 +3,7 @@
 
 import { say, tell } from "./bars.js";
 import { handIn } from "./hand_in.js";
-import { doubt, isPromised, whyNotKept } from "./keeping.js";
+import { nearlyFull, whyNotKept } from "./keeping.js";
 import { _, speak } from "./texts.js";
 
 const OURS = /^import workbook; workbook\.exercise\(\d+\)$/;
@@ -20,34 +20,22 @@ async function tellStorage(contents, path, isFirstVisit) {
   const reason = await whyNotKept();
   if (reason) sayNotKept(contents, path, reason);
   else {
-    const seen = await doubt();
-    if (seen) tell("caution", seen.short, seen.detail);
-    else if (await isFirstVisit) await tellFirstVisit();
+    const seen = await nearlyFull();
+    if (seen) tell(seen.short, seen.detail);
+    else if (await isFirstVisit) tellFirstVisit();
     await noteWorker();
   }
 }
 
-// In a private window, also in one that does not look like it, every visit is the first.
-async function tellFirstVisit() {
-  if (await isPromised()) {
-    tell(
-      "news",
-      _("Your answers stay in this browser."),
-      _(
-        "This is your first time with this workbook in this browser. What you record " +
-          "stays in it, on this computer.",
-      ),
-    );
-  } else {
-    tell(
-      "caution",
-      _("This browser may delete your answers later."),
-      _(
-        "It does when you close a private window, when its data is cleared, or when " +
-          "the disk is full: press “Download my hand-in” before you close this page.",
-      ),
-    );
-  }
+// True of every window, for no browser tells a page whether its window is private.
+function tellFirstVisit() {
+  tell(
+    _("Your answers stay in this browser only."),
+    _(
+      "Clearing its data or closing a private window (incognito) deletes them, and a " +
+        "full disk may: press “Download my hand-in” before you close this page.",
+    ),
+  );
 }
 
 function sayNotKept(contents, path, reason) {
@@ -80,7 +68,6 @@ function tellSecondTab(path) {
   navigator.locks?.request(`clampbook:${path}`, { ifAvailable: true }, (lock) => {
     if (lock) return new Promise(() => {});
     tell(
-      "caution",
       _("This workbook is open in another tab or window, too."),
       _(
         "Nothing is lost, but close one of them, so that you see all your steps in " +
