@@ -50,8 +50,8 @@ GROUPS = {"server": "jupyter", "links": "site"}
 def pytest_collection_modifyitems(items):
     """Mark everything in this folder; what takes longest to start is started once.
 
-    Of the processes that share a run, one has all tests that need the JupyterLab, and one
-    all that need the site. They come first, since they take the longest.
+    Of the processes that share a run, one has all tests that need the JupyterLab, and
+    one all that need the site. They come first, since they take the longest.
     """
     for item in items:
         if "tests/browser" in item.path.as_posix():

@@ -28,18 +28,6 @@ MOST_TABS = 150
 LEAST_PX = 24
 
 
-@pytest.fixture(scope="module")
-def class_set(server):
-    """A practice set for two students, with every kind of field in it."""
-    request = Request(
-        lessons=("two-circuits", "low-load-current", "previous-repair"),
-        students=(Student(id="ada", name="Ada"), Student(id="bruno", name="Bruno")),
-        exercises=9,
-        mode="practice",
-    )
-    return write_class_set(server.folder / "FOR ALL", request)
-
-
 @pytest.fixture(
     scope="module",
     params=["ada", pytest.param("bruno", marks=pytest.mark.nightly)],
@@ -57,16 +45,27 @@ def views(worker):
 
 
 @pytest.fixture(scope="module")
+def class_set(server, worker):
+    """A practice set for that student, with every kind of field in it."""
+    request = Request(
+        lessons=("two-circuits", "low-load-current", "previous-repair"),
+        students=(Student(id=worker, name=worker.title()),),
+        exercises=9,
+        mode="practice",
+    )
+    return write_class_set(server.folder / f"FOR {worker}", request)
+
+
+@pytest.fixture(scope="module")
 def path(server, class_set, worker):
     """The workbook, below the served folder."""
     return class_set.workbook_file(worker).relative_to(server.folder)
 
 
 @pytest.fixture(scope="module")
-def records(class_set, worker):
+def records(class_set):
     """Key records of that student; the first one of a kind by its name."""
-    content = open_key(class_set)[1].content
-    return [record for record in content if record["student"] == worker]
+    return list(open_key(class_set)[1].content)
 
 
 @pytest.fixture(scope="module")
@@ -87,12 +86,7 @@ def diagnoses(records):
 def faults(page, form, views):
     """What is wrong with a form, as it is drawn in some views."""
     number = form.get_attribute("aria-label").split()[1]
-    place = f".cb-root[aria-label^='Exercise {number} ']"
-    found = []
-    for theme in other_theme_last(page, {theme for theme, _ in views}):
-        choose_theme(page, theme)
-        widths = [width for other, width in views if other == theme]
-        found += [f"{theme}, {fault}" for fault in axe.faults_at(page, widths, place)]
+    found = faults_of(page, f".cb-root[aria-label^='Exercise {number} ']", views)
     # Still narrow, where these would be first.
     if _overflows(form):
         found.append("scrolls sideways")
@@ -101,7 +95,17 @@ def faults(page, form, views):
     return found
 
 
-def other_theme_last(page, themes=THEMES):
+def faults_of(page, place, views):
+    """What axe-core finds in a place of the page in some views."""
+    found = []
+    for theme in other_theme_last(page, {theme for theme, _ in views}):
+        choose_theme(page, theme)
+        widths = [width for other, width in views if other == theme]
+        found += [f"{theme}, {fault}" for fault in axe.faults_at(page, widths, place)]
+    return found
+
+
+def other_theme_last(page, themes):
     """Those themes, that of the page first, since a change takes time."""
     now = page.locator("body").get_attribute("data-jp-theme-light")
     return sorted(themes, key=lambda theme: THEMES[theme] != now)
@@ -174,15 +178,13 @@ def test_no_kind_of_question_keeps_people_out(opened, records, views, kind):
     assert faults(opened, form, views) == []
 
 
-def test_text_around_the_forms_keeps_nobody_out(opened):
+def test_text_around_the_forms_keeps_nobody_out(opened, views):
     """Lessons, diagrams, tables and sheets of a narrow page neither hide nor scroll."""
     opened.set_viewport_size({"width": 320, "height": 3000})
     text = ".jp-RenderedMarkdown"
     opened.locator(f"{text} details").evaluate_all(_OPEN)
     expect(opened.locator(f"{text} table:visible").first).to_be_visible()
-    for theme in other_theme_last(opened):
-        choose_theme(opened, theme)
-        assert axe.faults_at_all_widths(opened, text) == []
+    assert faults_of(opened, text, views) == []
     wide = opened.locator(text).evaluate_all(
         "all => all.filter((each) => each.scrollWidth > each.clientWidth + 1)"
         ".map((each) => each.innerText)"
