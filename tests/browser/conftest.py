@@ -51,13 +51,15 @@ def pytest_collection_modifyitems(items):
     """Mark everything in this folder; what takes longest to start is started once.
 
     Of the processes that share a run, one has all tests that need the JupyterLab, and
-    one all that need the site. They come first, since they take the longest.
+    one all that need the site, unless a file says otherwise. They come first, since
+    they take the longest.
     """
     for item in items:
         if "tests/browser" in item.path.as_posix():
             item.add_marker("browser")
-            for fixture in GROUPS.keys() & set(item.fixturenames):
-                item.add_marker(pytest.mark.xdist_group(GROUPS[fixture]))
+            if not item.get_closest_marker("xdist_group"):
+                for fixture in GROUPS.keys() & set(item.fixturenames):
+                    item.add_marker(pytest.mark.xdist_group(GROUPS[fixture]))
     items.sort(key=lambda item: item.get_closest_marker("xdist_group") is None)
 
 

@@ -20,6 +20,8 @@ from generator.writing.set_writing import write_class_set
 from tests.browser import axe, key_work
 from tests.browser import page as student
 
+pytestmark = pytest.mark.xdist_group("accessibility")  # takes as long as all others
+
 THEMES = {"JupyterLab Light": "true", "JupyterLab Dark": "false"}
 EVERY_VIEW = [(theme, width) for theme in THEMES for width in axe.WIDTHS_PX]
 # What is drawn by other rules than the wide, light page that most of them give.
