@@ -69,7 +69,7 @@ def opened(tmp_path_factory, browser):
         page.locator(".cb-root[lang=de] .cb-section").first.wait_for(timeout=READY_MS)
         expect(page.locator(".clampbook-progress")).to_have_count(0, timeout=READY_MS)
         bar = page.locator(".clampbook-bar")
-        expect(bar).to_contain_text("Deine Antworten bleiben nur in diesem Browser.")
+        expect(bar).to_contain_text("Antworten bleiben nur in diesem Browser.")
         expect(bar.get_by_text("ein privates Fenster (Inkognito)")).to_be_hidden()
         yield page
 
