@@ -36,7 +36,7 @@ def test_set_that_was_not_graded_has_no_report(own):
     """The error says what to do first, and nothing is written."""
     before = files_below(own)
     error = error_of("report", own)
-    assert "no gradebook yet; allowed is a set that 'clampbook grade' has" in error
+    assert "no gradebook yet; first type: clampbook grade" in error
     assert files_below(own) == before
 
 
