@@ -24,10 +24,9 @@ Heads = dict[str, tuple[int, str]]
 _SIZE = 8
 
 
-def lengthen(trail: bytearray, line_sha256: str) -> None:
+def lengthen(trail: bytearray, line_hash: bytes) -> None:
     """Add an entry to a session's trail, by the hash of its line."""
-    all_so_far = trail[-_SIZE:] + bytes.fromhex(line_sha256)
-    trail += hashlib.sha256(all_so_far).digest()[:_SIZE]
+    trail += hashlib.sha256(trail[-_SIZE:] + line_hash).digest()[:_SIZE]
 
 
 def heads_of(trail: Trail) -> Heads:

@@ -209,9 +209,10 @@ class _Journals:
         else:
             self._add(line, found)
         self.next_seq += 1
-        self.last_sha256 = hashlib.sha256(line.data).hexdigest()
+        line_hash = hashlib.sha256(line.data)
+        self.last_sha256 = line_hash.hexdigest()
         if self.session is not None and not isinstance(found, JournalHeader):
-            lengthen(self.trail[self.session], self.last_sha256)
+            lengthen(self.trail[self.session], line_hash.digest())
 
     def _open(self, line: _Line, journal: JournalHeader) -> None:
         for word in ("set_id", "student", "edition"):
