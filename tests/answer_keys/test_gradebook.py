@@ -161,7 +161,7 @@ def test_hand_in_that_counted_is_known_as_such(book):
     book.record([work(), work(sha="b" * 64)], SOURCE, NOW)
     for sha in "ab":
         standing = new_standing("s01", sha * 64, (1.0, 2.0), counts="last")
-        assert book.settle(SET_ID, [standing], NOW) == 1
+        assert book.settle(SET_ID, [standing], SOURCE, NOW) == 1
     book.record([work(sha="c" * 64, heads={})], SOURCE, NOW)
     known = book.known(SET_ID)
     assert [known[sha * 64].has_counted for sha in "abc"] == [True, True, False]
