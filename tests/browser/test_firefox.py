@@ -24,9 +24,11 @@ def test_firefox_keeps_answers_and_hands_in(links, own_address, others, tmp_path
         page.type(FIELD, ENTER)
         assert "You wrote “148 mA”" in page.text(".cb-answer")
         page.reload()
-        assert "You wrote “148 mA”" in page.text(".cb-answer")
+        started = "body:not(:has(.clampbook-progress))"
+        assert "You wrote “148 mA”" in page.text(f"{started} .cb-answer")
         page.click(".cb-hand-in button")
-        assert "Hand-in downloaded" in page.text(".cb-status.cb-right")
+        # By Python, or by the page itself where the computer is too busy for that.
+        assert "hand-in-" in page.text(".cb-status:is(.cb-right, .cb-caution)")
     (file,) = tmp_path.glob("hand-in-*.jsonl")
     *_, last = file.read_text("utf-8").splitlines()
     assert json.loads(last)["raw"] == "148 mA"
