@@ -1,4 +1,4 @@
-"""A generated class set: worked in JupyterLab, handed in, graded by the command."""
+"""A generated class set: worked in Notebook 7, handed in, graded by the command."""
 
 import json
 import re
@@ -44,7 +44,7 @@ def marks(window, server, class_set, records):
     for name, work in ((CAREFUL, _work_carefully), (HASTY, _work_hastily)):
         with window.new_page() as page:
             path = class_set.workbook_file(name).relative_to(server.folder)
-            student.open_workbook(page, server, path)
+            student.open_workbook(page, server, path, "notebooks")
             form = work(page, server, path, records[name])
             file, lines = student.download_hand_in(page, form)
             text = "".join(json.dumps(line) + "\n" for line in lines)
