@@ -269,8 +269,8 @@ def _known_of(row: sa.Row[Any], ever: Set[str]) -> Known:
         sha256=row.sha256,
         student=row.student,
         file=row.file_name,
-        received_at=datetime.fromisoformat(row.received_at),
-        seen_at=datetime.fromisoformat(row.seen_at),
+        received_at=moment_of(row.received_at),
+        seen_at=moment_of(row.seen_at),
         heads=_heads_in(row),
         has_counted=row.sha256 in ever,
     )

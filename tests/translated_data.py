@@ -17,7 +17,6 @@ from generator.model.wrong_state import WRONG_STATES
 from generator.writing import questions
 from generator.writing.feedback import _MEANS
 from generator.writing.questions.asked import KIND_TITLES
-from generator.writing.questions.reasons import REASONS
 from generator.writing.vehicle import _SEEN
 from lessons.loader import lesson_ids, read_lesson
 from workbook.cautions import CAUTIONS
@@ -53,7 +52,6 @@ def _sources():
     yield "generator/writing/exercise.py", _SEEN.values()
     yield "generator/writing/feedback.py", _in_sentences(_MEANS.values())
     yield "generator/writing/questions/asked.py", KIND_TITLES.values()
-    yield "generator/writing/questions/reasons.py", _of_questions(REASONS)
     yield "generator/writing/schematic_labels.py", ("engine running", "engine off")
     yield "generator/writing/schematic_labels.py", ("resistor", "diode")
     yield "answer_keys/misconceptions.py", _of_misconceptions()
@@ -70,13 +68,6 @@ def _of_misconceptions():
             yield one.explanation
         if one.kind == "number" or f'"{one.id}"' in asked:
             yield one.cure
-
-
-def _of_questions(catalogue):
-    for question in catalogue:
-        yield question.label
-        for option in question.options:
-            yield from (option.label, option.text)
 
 
 def _of_tests(tests):

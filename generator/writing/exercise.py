@@ -150,6 +150,8 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     if radical.symptom not in (None, broken.felt[broken.faults.index(fault)]):
         raise Unproved("the fault brings another complaint on this draw")
     judged = judge(book.lesson, broken, fault)
+    if len(judged.candidates) < radical.causes:
+        raise Unproved("fewer causes bring the complaint than are asked for")
     built = specification.built(stream)
     judged = with_wrong_states(judged, specification.nominal, stream)
     asked, sound_outcome = _sound(specification, judged)

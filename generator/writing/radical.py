@@ -18,7 +18,8 @@ __all__ = ["Radical"]
 class Radical:
     """What decides how hard an exercise is: lesson, family, variant, fault, complaint.
 
-    Without a ``symptom`` any complaint of the fault will do; ``kind`` is what is asked.
+    Without a ``symptom`` any complaint of the fault will do, and at least so many
+    ``causes`` bring it; ``kind`` is what is asked.
     With ``given_tests`` the predictions and so many planned tests are done for the
     student; without, nothing is.
     """
@@ -28,5 +29,6 @@ class Radical:
     fault: str
     variant: Variant = field(default_factory=Variant)
     symptom: Symptom | None = None
+    causes: int = 0
     kind: ExerciseKind = "diagnosis"
     given_tests: int | None = None

@@ -34,6 +34,10 @@ if TYPE_CHECKING:
 
 __all__ = ["another_radical", "new_radicals", "radicals_of_class"]
 
+# A complaint with fewer causes is half guessed.
+_CAUSES = 4
+_VEHICLES = 4
+
 
 def radicals_of_class(
     course: Course,
@@ -152,6 +156,7 @@ def new_radicals(
                 fault=fault,
                 variant=vehicle[2],
                 symptom=symptom,
+                causes=min(_CAUSES, len(_pool(*vehicle)[symptom])),
                 kind=goal.kind or book.lesson.kinds[turn % len(book.lesson.kinds)],
             )
         )
@@ -193,13 +198,37 @@ def _fault(
 
 
 def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
-    """Give the faults that a lesson can ask for on a vehicle, by complaint."""
-    weights = kind[0].lesson.symptoms.model_dump()
-    return {
+    """Give the faults that a lesson can ask for on a vehicle, by complaint.
+
+    Where too few faults bring a complaint here and enough do on another vehicle of the
+    lesson, it is asked there.
+    """
+    book = kind[0]
+    weights = book.lesson.symptoms.model_dump()
+    pools = {
         symptom: pool
         for symptom, pool in _pool(*kind).items()
         if _is_a_question(pool) and weights[symptom.replace(" ", "_")] > 0
     }
+    enough = {
+        symptom: pool
+        for symptom, pool in pools.items()
+        if len(pool) >= min(_CAUSES, _most_causes(book)[symptom])
+    }
+    return enough or pools
+
+
+@lru_cache(maxsize=64)
+def _most_causes(book: LessonBook) -> dict[Symptom, int]:
+    """Most faults that bring each complaint on some typical vehicles of a lesson."""
+    stream = Stream(bytes(32), "vehicles", book.lesson.id)
+    variants = {new_variant(book.lesson.variants, stream) for _ in range(_VEHICLES)}
+    pools = [
+        _pool(book, family.id, variant)
+        for family in book.families
+        for variant in sorted(variants, key=repr)
+    ]
+    return {symptom: max(len(pool[symptom]) for pool in pools) for symptom in pools[0]}
 
 
 def _faults_of(kind: Kind) -> set[str]:

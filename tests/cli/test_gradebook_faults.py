@@ -376,7 +376,7 @@ def test_site_that_fills_the_disk_is_told(own, tmp_path, room_kb):
     assert code == 1, said
     assert "Traceback" not in said
     error = said.partition("Error: ")[2]
-    assert error.startswith("set/.site.part/")
+    assert error.startswith("set/.site.part-")
     assert "the disk is full" in error
 
 

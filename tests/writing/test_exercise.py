@@ -201,3 +201,11 @@ def test_complaint_with_one_repair_is_not_drawn(monkeypatch):
     radical = Radical(lesson="x", family="wiper-heater", fault="coil_open")
     with pytest.raises(DrawError, match="the repair is the same: nothing is asked"):
         new_exercise(book, radical, SECRET.value, ("s01", 1))
+
+
+def test_draw_with_fewer_causes_than_are_asked_for_is_not_kept(monkeypatch):
+    """However many its complaint has on a typical circuit."""
+    monkeypatch.setattr(exercise_module, "_ATTEMPTS", 2)
+    radical = replace(RADICALS[0], causes=99)
+    with pytest.raises(DrawError, match="fewer causes bring the complaint"):
+        new_exercise(BOOK, radical, SECRET.value, ("s01", 1))

@@ -1,8 +1,11 @@
 """What else is asked of a drawn circuit: right by the model, by hand, in marks."""
 
+import math
 import re
+from collections import defaultdict
 from dataclasses import replace
 from functools import cache
+from itertools import product
 from typing import get_args
 
 import pytest
@@ -22,10 +25,11 @@ from generator.writing.exercise_check import problems_of_exercise
 from generator.writing.kinds import InventedStudent
 from generator.writing.notebook import _exercise_cells
 from generator.writing.questions.asked import KIND_TITLES, questions_of
-from generator.writing.questions.question import mixed
-from generator.writing.questions.reasons import REASONS
+from generator.writing.questions.question import choice_of, mixed, wrong
+from generator.writing.questions.reasons import GROUPS, TURN_OFF, reason_question
 from generator.writing.records import key_record, page_record
 from generator.writing.stream import Stream
+from generator.writing.variant import Variant
 from lessons.schema import ExerciseKind
 from tests.writing.drawn import BOOK, IDENTITY, PLAIN, RADICALS, SECRET
 from workbook.payload import exercises_from_payload
@@ -38,6 +42,7 @@ BY_FAULT = {f"{r.family} {r.fault}": r for r in RADICALS if r.variant == PLAIN}
 RADICAL = BY_FAULT["wiper-heater contacts_resistance"]
 HEADER = {"set_id": IDENTITY["set_id"], "edition": 1, "mode": "graded"}
 RUBRIC = rubric_from_text(default_rubric_text())
+ORDERED = choice_of("x", "?", ("right", "why"), [wrong(n, "no") for n in "abc"])
 for_each_kind = pytest.mark.parametrize("kind", KINDS)
 
 
@@ -146,7 +151,7 @@ def test_questions_in_german_are_the_same_in_other_words(kind):
 def test_place_of_an_option_does_not_tell_that_it_is_right():
     """Over many streams the right one comes first, second, third and fourth."""
     places = [
-        mixed(REASONS[0], Stream(bytes(32), number)).right[0].id for number in range(60)
+        mixed(ORDERED, Stream(bytes(32), number)).right[0].id for number in range(60)
     ]
     assert {places.count(f"o{place}") > 5 for place in (1, 2, 3, 4)} == {True}
 
@@ -156,17 +161,33 @@ def test_branches_are_those_that_the_network_has():
 
     Terminals by DIN 72552 (from memory): 30 feed, 87 output, 85 and 86 the coil.
     """
-    names, right = drawn().specification.names, asked("branches")
+    names, right = drawn().specification.names, {}
+    for number in range(20):
+        made = replace(of_kind("branches"), question_key=bytes([number]))
+        right |= {each.id: each for each in questions_of(made)}
     current = solve(drawn().sound_network).current_a
     assert current["control_fuse"] == pytest.approx(
         current["coil"] + current["suppression"]
     )
     assert current["load_fuse"] == pytest.approx(current["load"])
-    assert right_label(right["coil_fuse"]) == names.control_fuse
-    assert right_label(right["load_fuse"]) == names.load_fuse
-    assert right_label(right["fed_terminal"]) == "30"
-    assert right_label(right["driven_terminal"]) == names.coil_return
-    assert right_label(right["clamp_at_load_fuse"]) == "The load's current alone"
+    assert current["upstream"] == pytest.approx(
+        current["control_fuse"] + current["load_fuse"]
+    )
+    assert {id_: right_label(question) for id_, question in right.items()} == {
+        "coil_fuse": f"{names.control_fuse} alone",
+        "load_fuse": f"{names.load_fuse} alone",
+        "either_fuse": "Either of the two",
+        "fed_terminal": "30",
+        "load_terminal": "87",
+        "driven_terminal": names.coil_return,
+        "other_terminal": names.coil_supply,
+        "clamp_both": "The load's current and the coil's",
+        "clamp_load": "The load's current alone",
+        "clamp_coil": "The coil's current alone",
+        "clamp_none": "No current at all",
+    }
+    assert names.control_fuse in right["clamp_coil"].label
+    assert names.load_fuse in right["clamp_load"].label
 
 
 def test_currents_are_volts_over_ohms_and_the_sheet_with_its_tolerance():
@@ -190,7 +211,11 @@ def test_display_turns_into_amperes_by_the_scale():
     number = right["amperes_of_display"].number
     millivolts = float(re.search(r"display of ([\d.]+) mV", number.label)[1])
     assert number.value == pytest.approx(millivolts / 10)
-    assert right_label(right["control_scale"]) == "100 mV/A"
+    assert right_label(right["control_scale"]) == "100 mV/A up to 10 A"
+    amperes = re.search(r"current of (\d+\.?\d*) A read", right["other_scale"].label)
+    scale, most = re.findall(r"\d+", right_label(right["other_scale"]))
+    assert 0.1 * float(most) < float(amperes[1]) < float(most)
+    assert float(scale) * float(most) == 1000
 
 
 def test_drops_are_in_the_order_of_the_ohms_and_by_ohms_law():
@@ -226,15 +251,84 @@ def test_scope_tells_suppression_by_the_height_of_the_spike():
     assert seen == {True, False}
 
 
-def test_reasons_name_known_misconceptions_and_explain_every_option():
-    """Each why has one reason that is right, and a text to each that is not."""
-    for question in REASONS:
-        others = [one for one in question.options if one not in question.right]
-        assert len(question.right) == 1
-        assert len(others) >= 2
-        assert all(option.text for option in question.options)
-        named = {one.misconception for one in others} - {""}
-        assert named <= set(MISCONCEPTIONS)
+def test_reasons_are_right_for_one_question_of_their_group():
+    """Whichever is asked, all reasons of the group are offered, with what to say."""
+    for group in (*GROUPS, TURN_OFF):
+        reasons = {why.reason for why in group}
+        assert len(reasons) == len(group) == 4
+        made = [reason_question(group, Stream(bytes(32), n)) for n in range(40)]
+        assert {question.id for question in made} == {why.id for why in group}
+        for question in made:
+            assert {option.label for option in question.options} == reasons
+            (right,) = question.right
+            assert all(right.text in option.text for option in question.options)
+
+
+# A circuit that is built the other way round in all that questions hang on.
+OTHER = replace(
+    RADICAL, variant=Variant(fuses="shared", drive="high side", supply="battery only")
+)
+
+
+@cache
+def asked_often(language):
+    """Every choice of both circuits under many secrets, by kind."""
+    circuits = []
+    for radical in (RADICAL, OTHER):
+        with speaking(language):
+            circuits.append(new_exercise(BOOK, radical, SECRET.value, ("s01", "often")))
+    found = defaultdict(list)
+    for kind, made, number in product(
+        ("branches", "display", "reasons", "scope"), circuits, range(120)
+    ):
+        exercise = replace(
+            made,
+            radical=replace(made.radical, kind=kind),
+            question_key=number.to_bytes(2),
+        )
+        with speaking(language):
+            asked = questions_of(exercise)
+        found[kind] += [each for each in asked if each.kind == "choice"]
+    return found
+
+
+def standing_out(question, sign):
+    """The option that is seen to be the longest or, with -1, the shortest."""
+    sizes = sorted(
+        (sign * len(option.label), option.label) for option in question.options
+    )
+    (second, _), (most, label) = sizes[-2:]
+    return label if abs(most - second) > 0.1 * abs(second) else None
+
+
+@pytest.mark.parametrize("language", [ENGLISH, "de"])
+@pytest.mark.parametrize("sign", [1, -1], ids=["longest", "shortest"])
+@pytest.mark.parametrize("kind", ["branches", "display", "reasons", "scope"])
+def test_length_of_an_option_does_not_tell_that_it_is_right(kind, sign, language):
+    """The option that stands out is right as often as chance has it.
+
+    Bounds of four standard deviations, the questions taken as drawn one by one.
+    """
+    hits = expected = variance = 0.0
+    for question in asked_often(language)[kind]:
+        label = standing_out(question, sign)
+        if label is not None:
+            chance = 1 / len(question.options)
+            hits += label == right_label(question)
+            expected += chance
+            variance += chance * (1 - chance)
+    assert abs(hits - expected) <= 4 * math.sqrt(variance)
+
+
+@pytest.mark.parametrize("language", [ENGLISH, "de"])
+def test_no_option_is_always_right_or_always_wrong(language):
+    """Whoever learns options by heart learns nothing: each has both verdicts."""
+    verdicts = defaultdict(set)
+    for questions in asked_often(language).values():
+        for question in questions:
+            for option in question.options:
+                verdicts[option.label].add(option in question.right)
+    assert {label for label, seen in verdicts.items() if len(seen) == 1} == set()
 
 
 def test_write_up_gives_readings_of_which_one_cause_is_left():
@@ -271,16 +365,18 @@ def test_right_answers_get_all_marks_and_lines_get_none(kind):
 def test_wrong_answers_carry_their_misconception():
     """A guess loses its mark, and the wrong rule behind it is named."""
     key, record = key_of("branches")
-    wrong = next(
-        option
-        for option in record["questions"][0]["options"]
+    place, item, wrong = next(
+        (place, question["id"], option)
+        for place, question in enumerate(record["questions"])
+        for option in question["options"]
         if option["misconception"]
     )
     progress = replay(
-        [{"exercise": 1, "kind": "answer", "item": "coil_fuse", "choice": wrong["id"]}]
+        [{"exercise": 1, "kind": "answer", "item": item, "choice": wrong["id"]}]
     )[1]
-    first = grade_exercise(next(key.exercises), progress, RUBRIC).steps[0]
-    assert (first.mark, first.misconception) == (0.0, "load_current_for_coil")
+    step = grade_exercise(next(key.exercises), progress, RUBRIC).steps[place]
+    assert (step.mark, step.misconception) == (0.0, wrong["misconception"])
+    assert step.misconception in MISCONCEPTIONS
 
 
 def test_answer_of_another_form_is_refused():

@@ -9,11 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.model.faults import FAULTS
-from generator.writing.course import Course
+from generator.writing.course import Course, read_course
 from generator.writing.goals import Goal
 from generator.writing.radicals import new_radicals, radicals_of_class
 from generator.writing.stream import Stream
 from lessons.errors import LessonError
+from lessons.loader import lesson_ids
 from tests.writing.drawn import BOOK, SECRET
 
 STUDENTS = tuple(f"s{number:02}" for number in range(1, 13))
@@ -112,6 +113,17 @@ def test_practice_class_draws_freely():
     """Students of a practice set get different faults."""
     drawn = radicals_of_class(COURSE, "practice", SECRET.value, STUDENTS, 6)
     assert len({frozenset(each) for each in drawn.values()}) == len(STUDENTS)
+
+
+@pytest.mark.parametrize("name", lesson_ids())
+def test_complaint_is_asked_where_four_causes_bring_it(name):
+    """Fewer are half guessed; what runs hot has three in all of our catalogue."""
+    course = read_course((name,))
+    for number in range(10):
+        secret = bytes([number] * 32)
+        [drawn] = radicals_of_class(course, "practice", secret, ("s01",), 8).values()
+        least = {r.symptom: 3 if r.symptom == "runs hot" else 4 for r in drawn}
+        assert all(radical.causes >= least[radical.symptom] for radical in drawn)
 
 
 @pytest.mark.parametrize("mode", ["graded", "practice"])

@@ -32,7 +32,7 @@ KIND_TITLES: Mapping[str, str] = {
 """Every kind of exercise but the diagnosis, and how its heading ends."""
 
 _QUESTIONS: Mapping[str, Callable[[Exercise, Stream], Iterable[Question]]] = {
-    "branches": lambda exercise, _: branch_questions(exercise),
+    "branches": branch_questions,
     "currents": lambda exercise, _: current_questions(exercise),
     "display": display_questions,
     "drops": lambda exercise, _: drop_questions(exercise),

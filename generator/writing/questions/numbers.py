@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from generator.model.instruments import CLAMP_1, CLAMP_10, CLAMP_100, VOLTMETER, Errors
@@ -31,6 +30,7 @@ __all__ = ["current_questions", "display_questions"]
 _ROUNDING_FRAC = 0.02
 # Between these a current may be read on either scale.
 _EITHER_A = (8.0, CLAMP_100.range_a)
+_CLAMPS = (CLAMP_100, CLAMP_10, CLAMP_1)
 # Both ends of the load's tolerance: id, label, sign.
 _EDGES = (
     (
@@ -84,6 +84,10 @@ def display_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
     if not _EITHER_A[0] <= load.value <= _EITHER_A[1]:
         question = _("On which scale is the load current read best?")
         yield _scale("load_scale", question, load.value)
+    other_a = float(f"{stream.choice(_CLAMPS).range_a * stream.uniform(0.3, 0.75):.2g}")
+    question = _("On which scale is a current of {amperes} read best?")
+    text = question.format(amperes=short_text(other_a, "A"))
+    yield _scale("other_scale", text, other_a)
 
 
 def _amperes(current_a: float) -> Prediction:
@@ -104,23 +108,24 @@ def _amperes(current_a: float) -> Prediction:
 
 def _scale(id_: str, label: str, current_a: float) -> Question:
     """Ask for the scale on which a current gives most digits and is in range."""
-    clamps = (CLAMP_100, CLAMP_10, CLAMP_1)
-    right = next(clamp for clamp in clamps if current_a <= clamp.range_a)
+    right = next(clamp for clamp in _CLAMPS if current_a <= clamp.range_a)
     told = _("{amperes} is in its range, and it gives the most millivolts.")
-    question = choice_of(
+    return choice_of(
         id_,
         label,
-        (right.scale_text, told.format(amperes=short_text(current_a, "A"))),
+        (_scale_text(right), told.format(amperes=short_text(current_a, "A"))),
         [
             _other_scale(clamp, current_a, is_coarse=clamp.range_a > right.range_a)
-            for clamp in clamps
+            for clamp in _CLAMPS
             if clamp is not right
         ],
     )
-    one = _("{scale} up to {most} A")
-    ranges = [one.format(scale=c.scale_text, most=f"{c.range_a:g}") for c in clamps]
-    help_ = _("The clamp has the scales {ranges}.")
-    return replace(question, help=help_.format(ranges=", ".join(ranges)))
+
+
+def _scale_text(clamp: Clamp) -> str:
+    """Give a scale with its range: all of them as long."""
+    text = _("{scale} up to {most} A")
+    return text.format(scale=clamp.scale_text, most=f"{clamp.range_a:g}")
 
 
 def _other_scale(clamp: Clamp, current_a: float, *, is_coarse: bool) -> Option:
@@ -133,7 +138,7 @@ def _other_scale(clamp: Clamp, current_a: float, *, is_coarse: bool) -> Option:
         )
         display = short_text(current_a * clamp.scale_v_per_a, "V")
         told = text.format(amperes=amperes, display=display)
-        return wrong(clamp.scale_text, told, "scale_too_coarse")
+        return wrong(_scale_text(clamp), told, "scale_too_coarse")
     text = _("It follows {most} A at most: {amperes} is OL.")
     most = f"{clamp.range_a:g}"
-    return wrong(clamp.scale_text, text.format(most=most, amperes=amperes))
+    return wrong(_scale_text(clamp), text.format(most=most, amperes=amperes))

@@ -1,254 +1,223 @@
-"""A small catalogue of whys, each with one right reason and some wrong ones.
+"""Whys in groups: each reason of a group is right for one of its questions alone.
 
-What is right follows from Kirchhoff's and Ohm's laws and from how the tests of the
-model are set up; that the wrong reasons are in use is common practice, no source.
+All reasons of a group are offered whichever of its questions is asked, so that neither
+their words nor their length tell which is right.
+
+What is right follows from Kirchhoff's and Ohm's laws, from how the tests of the model
+are set up, and from how relays and fuses are chosen (common practice, no source).
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from generator.writing.questions.question import Question, choice_of, wrong
-from workbook.texts import _
+from workbook.texts import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from generator.writing.stream import Stream
 
-__all__ = ["REASONS", "reason_questions"]
+__all__ = ["GROUPS", "TURN_OFF", "Why", "reason_question", "reason_questions"]
 
-_ASKED = 3
 
-REASONS: tuple[Question, ...] = (
-    choice_of(
-        "why_none",
-        "No current flows in the control circuit on command. Why is the relay not yet "
-        "proved bad?",
-        (
-            "Any open part of that path, or a module that does not command, reads the "
-            "same",
-            "No current says only that the path is open somewhere.",
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Why:
+    """A question, its reason among those of its group, and what to say of that."""
+
+    id: str
+    question: str
+    reason: str
+    because: str
+
+
+_RELAY = (
+    Why(
+        id="why_none",
+        question=later(
+            "No current flows in the control circuit on command. Why is the relay not "
+            "yet proved bad?"
         ),
-        [
-            wrong(
-                "It is proved bad: nothing flows through it",
-                "A wire, a fuse or the module would read the same.",
-                "none_blames_relay",
-            ),
-            wrong(
-                "The load fuse may be open, and then the coil gets nothing",
-                "The load fuse feeds the contacts, not the coil.",
-            ),
-            wrong(
-                "A clamp cannot read a coil's current",
-                "On a fine scale a clamp reads it with three digits.",
-            ),
-        ],
+        reason=later("An open wire or fuse in its path leaves a good coil dead, too"),
+        because=later(
+            "No current says only that the path is open somewhere, or that the module "
+            "does not command."
+        ),
     ),
-    choice_of(
-        "why_coil_alone",
-        "The coil draws its right current. Why may the relay still be bad?",
-        (
-            "The contacts are another part, in another circuit",
-            "Burnt, open or welded contacts leave the coil's current as it is.",
+    Why(
+        id="why_coil_alone",
+        question=later(
+            "The coil draws its right current, and nothing else was measured. Why may "
+            "the relay still be bad?"
         ),
-        [
-            wrong(
-                "It cannot be bad: a coil that draws its current closes its contacts",
-                "Contacts can be burnt all the same.",
-                "energised_coil_clears_relay",
-            ),
-            wrong(
-                "The current of the coil hides that of the load",
-                "Each flows through a fuse of its own, or they add up in one.",
-            ),
-            wrong(
-                "The coil's current says nothing at all",
-                "It clears the whole control circuit that it flows through.",
-            ),
-        ],
+        reason=later("Its contacts are another part, and in another circuit"),
+        because=later(
+            "Burnt, open or welded contacts leave the coil's current as it is."
+        ),
     ),
-    choice_of(
-        "why_bridge",
-        "With 30 and 87 bridged by a fused jumper the load runs. Why is the relay not "
-        "proved bad by that?",
-        (
-            "The bridge leaves out all that commands the relay as well",
-            "Fuse, wires and module of the control circuit are still suspect.",
+    Why(
+        id="why_low_volts",
+        question=later(
+            "A coil made for 12 V gets 9 V. Why does the relay pull in all the same?"
         ),
-        [
-            wrong(
-                "It is proved bad: without it the load runs",
-                "A relay that is not commanded behaves the same.",
-                "bridged_run_blames_relay",
-            ),
-            wrong(
-                "The load may draw too much when it is bridged",
-                "The clamp would show that, and the fuse of the jumper would open.",
-            ),
-            wrong(
-                "The bridge feeds the coil too",
-                "30 and 87 are the contacts; the coil lies between 85 and 86.",
-            ),
-        ],
+        reason=later("It is made so that it does far below its rated voltage"),
+        because=later(
+            "About two thirds of the rated voltage are enough, so that it works with a "
+            "weak battery, too."
+        ),
     ),
-    choice_of(
-        "why_under_load",
-        "Why is a voltage drop measured with the load on?",
-        (
-            "Without current nothing drops, in a good and in a poor section alike",
-            "A drop is current times resistance: with none of one, none of the other.",
+    Why(
+        id="why_same_relay",
+        question=later("Why is only a relay of the specified part fitted?"),
+        reason=later("Another coil may ask more of the driver than it can give"),
+        because=later(
+            "A stronger coil loads the driver, a bare one drives its spike into it."
         ),
-        [
-            wrong(
-                "It is not: 0 V with the load off proves the section good",
-                "It would read 0 V with any resistance.",
-                "no_drop_clears_path",
-            ),
-            wrong(
-                "With the load off, open contacts would show the drop too small",
-                "Open contacts then show the whole supply.",
-                "drop_while_off",
-            ),
-            wrong(
-                "So that the meter is warmed up by the current",
-                "No current to speak of flows through a voltmeter.",
-            ),
-        ],
-    ),
-    choice_of(
-        "why_no_ohms",
-        "Why does an ohmmeter miss a poor connection in the load's path?",
-        (
-            "A few hundredths of an ohm are little on its display, but volts at the "
-            "load's current",
-            "10 A through 0.1 Ω lose a volt; the leads of the meter have as many ohms.",
-        ),
-        [
-            wrong(
-                "It does not: right ohms prove the wire",
-                "One strand that is left reads as good as all of them.",
-                "ohms_clear_wires",
-            ),
-            wrong(
-                "An ohmmeter reads in one direction only",
-                "A wire has the same ohms in both.",
-            ),
-            wrong(
-                "The load's current heats the meter",
-                "Ohms are measured with the circuit dead: no such current flows.",
-                "ohmmeter_on_live_part",
-            ),
-        ],
-    ),
-    choice_of(
-        "why_fuse_opened",
-        "A fuse is open. Why is the circuit measured before another is fitted?",
-        (
-            "What opened it may still be there, and opens the next one too",
-            "A fuse opens because something drew too much.",
-        ),
-        [
-            wrong(
-                "It is not: the open fuse is the fault",
-                "The next one opens as well.",
-                "open_fuse_is_cause",
-            ),
-            wrong(
-                "To find out how much larger the new fuse has to be",
-                "A larger fuse lets the wires burn in its place.",
-            ),
-            wrong(
-                "Because a new fuse has to be measured in",
-                "A fuse of the right rating needs no fitting in.",
-            ),
-        ],
-    ),
-    choice_of(
-        "why_whole_fuse",
-        "A fuse is whole. Why is its circuit not proved sound by that?",
-        (
-            "It opens for too much current only, and says nothing of what lies behind",
-            "An open or poor path draws less, and no fuse opens for that.",
-        ),
-        [
-            wrong(
-                "It is: current can flow",
-                "It can flow through the fuse; the path behind may be open.",
-                "whole_fuse_clears_circuit",
-            ),
-            wrong(
-                "A fuse that looks whole is mostly open",
-                "What looks whole mostly is; a meter shows it in doubt.",
-            ),
-            wrong(
-                "A fuse wears out and draws more current with time",
-                "A fuse draws no current of its own.",
-                "fuse_rating_as_current",
-            ),
-        ],
-    ),
-    choice_of(
-        "why_same_relay",
-        "Why is only a relay of the specified part fitted?",
-        (
-            "Coil and suppression belong to this driver, and the contacts to this load",
-            "A stronger coil loads the driver, a bare one drives its spike into it.",
-        ),
-        [
-            wrong(
-                "Any relay that fits the socket will do",
-                "The socket says nothing of coil and suppression.",
-            ),
-            wrong(
-                "Another relay changes the load's current",
-                "The load decides its current; sound contacts drop next to nothing.",
-            ),
-            wrong(
-                "So that the driver's limit flows through the coil",
-                "A sound coil draws far less than the limit.",
-                "driver_limit_as_current",
-            ),
-        ],
-    ),
-    choice_of(
-        "why_zero",
-        "Why is a clamp zeroed with its jaw closed and empty before each reading?",
-        (
-            "What it shows without current is in every reading, and it creeps",
-            "The zero of the probe is added to the current.",
-        ),
-        [
-            wrong(
-                "It needs no zero: it cancels in the scale",
-                "The scale multiplies, the zero is added.",
-                "clamp_not_zeroed",
-            ),
-            wrong(
-                "To take the current out of the wire first",
-                "Zeroing changes the probe's own number and no current.",
-            ),
-            wrong(
-                "To set the scale of the clamp",
-                "The scale is a switch of its own.",
-            ),
-        ],
     ),
 )
+_FUSES = (
+    Why(
+        id="why_under_load",
+        question=later("Why is a voltage drop measured with the load on?"),
+        reason=later("Without current a poor section drops as little as a good one"),
+        because=later(
+            "A drop is current times resistance: with none of one, none of the other."
+        ),
+    ),
+    Why(
+        id="why_fuse_opened",
+        question=later(
+            "A fuse is open. Why is the circuit measured before another is fitted?"
+        ),
+        reason=later("What drew too much may be there still, and opens the next"),
+        because=later("A fuse opens because something drew too much."),
+    ),
+    Why(
+        id="why_whole_fuse",
+        question=later("A fuse is whole. Why is its circuit not proved sound by that?"),
+        reason=later("A break or a poor contact draws less, and opens none"),
+        because=later(
+            "It opens for too much current only, and says nothing of what lies behind."
+        ),
+    ),
+    Why(
+        id="why_rating",
+        question=later("Why has a fuse the rating of the sheet, and no larger one?"),
+        reason=later("The wire behind it would else be the first thing to burn"),
+        because=later(
+            "The fuse is chosen for the wire, to open before that gets too hot."
+        ),
+    ),
+)
+_TESTS = (
+    Why(
+        id="why_no_ohms",
+        question=later(
+            "The circuit is dead. Why does an ohmmeter miss a poor connection in the "
+            "load's path all the same?"
+        ),
+        reason=later("It has hardly more ohms than the meter's own leads"),
+        because=later(
+            "10 A through 0.1 Ω lose a volt; the leads of the meter have as many ohms."
+        ),
+    ),
+    Why(
+        id="why_zero",
+        question=later(
+            "Why is a clamp zeroed with its jaw closed and empty before each reading?"
+        ),
+        reason=later("What it shows without current would be in the number"),
+        because=later("The zero of the probe is added to the current, and it creeps."),
+    ),
+    Why(
+        id="why_dead",
+        question=later("Why is a circuit made dead before its ohms are measured?"),
+        reason=later("Any current but the meter's own would falsify them"),
+        because=later(
+            "The meter drives a small current of its own and takes all that it sees "
+            "for that one."
+        ),
+    ),
+    Why(
+        id="why_bridge",
+        question=later(
+            "With 30 and 87 bridged by a fused jumper the load runs. Why is the relay "
+            "not proved bad by that?"
+        ),
+        reason=later("Everything that commands it was left out as well"),
+        because=later(
+            "Fuse, wires and module of the control circuit are still suspect."
+        ),
+    ),
+)
+TURN_OFF = (
+    Why(
+        id="why_suppression",
+        question=later("Why must something lie across the coil of a relay?"),
+        reason=later("The driver would else have to take all of its energy"),
+        because=later(
+            "The energy of the coil has to go somewhere: without suppression it goes "
+            "through the driver."
+        ),
+    ),
+    Why(
+        id="why_same_current",
+        question=later(
+            "Why does suppression hardly change the current of the circuit while the "
+            "coil is on?"
+        ),
+        reason=later("A diode blocks then, and a resistor takes very little"),
+        because=later("A resistor across a coil has several times its ohms."),
+    ),
+    Why(
+        id="why_late",
+        question=later(
+            "Why does a relay with a diode across its coil drop out later than one "
+            "with a resistor?"
+        ),
+        reason=later("Against so low a voltage its current dies away slowly"),
+        because=later(
+            "Under a volt stands across the diode, tens of volts across the resistor: "
+            "the higher the voltage, the faster the current falls."
+        ),
+    ),
+    Why(
+        id="why_scope",
+        question=later("Why does a voltmeter not show the spike of a coil?"),
+        reason=later("It is over long before a number can stand there"),
+        because=later(
+            "The spike lasts a few thousandths of a second at most, a display some "
+            "tenths for each number."
+        ),
+    ),
+)
+GROUPS = (_RELAY, _FUSES, _TESTS)
+"""One question of each is asked in an exercise; `TURN_OFF` is asked with a scope."""
 
 
 def reason_questions(stream: Stream) -> Iterator[Question]:
-    """Draw some of the catalogue."""
-    yield from map(_spoken, stream.shuffled(REASONS)[:_ASKED])
+    """Draw one question of each group."""
+    for group in stream.shuffled(GROUPS):
+        yield reason_question(group, stream)
 
 
-def _spoken(question: Question) -> Question:
-    """Translate a question, whose right option is the first."""
-    options = tuple(
-        replace(option, label=_(option.label), text=_(option.text))
-        for option in question.options
+def reason_question(group: tuple[Why, ...], stream: Stream) -> Question:
+    """Draw one question of a group, with all reasons of it."""
+    asked = stream.choice(group)
+    because = _(asked.because)
+    told = _("That answers another question: {question} Here it is so: {because}")
+    return choice_of(
+        asked.id,
+        _(asked.question),
+        (_(asked.reason), because),
+        [
+            wrong(
+                _(other.reason),
+                told.format(question=_(other.question), because=because),
+            )
+            for other in group
+            if other is not asked
+        ],
     )
-    label = _(question.label)
-    return replace(question, label=label, options=options, right=options[:1])

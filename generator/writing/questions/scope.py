@@ -13,6 +13,7 @@ from generator.model.turn_off import SPIKE_LIMIT_V
 from generator.model.turn_off_trace import turn_off_trace
 from generator.writing.predictions import plain_number
 from generator.writing.questions.question import Question, choice_of, number_of, wrong
+from generator.writing.questions.reasons import TURN_OFF, reason_question
 from generator.writing.turn_off import TurnOff
 from generator.writing.wording import short_text
 from workbook.texts import _, later
@@ -20,7 +21,6 @@ from workbook.texts import _, later
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from generator.model.circuit import RelayCircuit
     from generator.writing.exercise import Exercise
     from generator.writing.predictions import Prediction
     from generator.writing.stream import Stream
@@ -28,14 +28,11 @@ if TYPE_CHECKING:
 __all__ = ["scope_questions"]
 
 _MARGIN_FRAC = 0.1
+_RESISTOR, _DIODE = later("a resistor"), later("a diode")
 # What lies across the coil, and what a scope shows of it.
 _SHAPES = {
-    later("a resistor"): later(
-        "With a resistor the spike is some times the supply, and short."
-    ),
-    later("a diode"): later(
-        "With a diode the terminal passes the supply by less than a volt."
-    ),
+    _RESISTOR: later("With a resistor the spike is some times the supply, and short."),
+    _DIODE: later("With a diode the terminal passes the supply by less than a volt."),
     later("nothing"): later(
         "With nothing across it the coil drives the terminal to hundreds of volts."
     ),
@@ -43,25 +40,26 @@ _SHAPES = {
 
 
 def scope_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
-    """Show a turn-off of this relay, or of one without suppression, and ask of it."""
-    circuit = exercise.specification.nominal
-    if stream.integer(2):
-        circuit = replace(circuit, suppression_ohm=math.inf, has_diode=False)
+    """Show a turn-off of this relay with something across it, or nothing, and ask."""
+    nominal, family = exercise.specification.nominal, exercise.specification.family
+    # A diode would conduct where its relay is fed at 85.
+    fitting = [one for one in _SHAPES if one != _DIODE or not nominal.is_fed_at_85]
+    across = stream.choice(fitting)
+    resistor_ohm = stream.choice(family.ranges.suppression_ohm)
+    circuit = replace(
+        nominal,
+        has_diode=across == _DIODE,
+        suppression_ohm=resistor_ohm if across == _RESISTOR else math.inf,
+    )
     probe = "86" if circuit.is_high_side else "85"
     height_v = float(np.ptp(turn_off_trace(circuit, probe).voltage_v))
     shown_v = SCOPE.shown(height_v, Errors())
     names = exercise.specification.names
     shown = TurnOff(circuit=circuit, names=names, shown_v=shown_v, is_asked=True)
     yield replace(number_of(_height(shown_v)), turn_off=shown)
-    yield _across(_fitted(circuit))
+    yield _across(across)
     yield _allowed(shown_v)
-    yield _reason()
-
-
-def _fitted(circuit: RelayCircuit) -> str:
-    if circuit.has_diode:
-        return "a diode"
-    return "a resistor" if math.isfinite(circuit.suppression_ohm) else "nothing"
+    yield reason_question(TURN_OFF, stream)
 
 
 def _height(shown_v: float) -> Prediction:
@@ -110,32 +108,4 @@ def _allowed(shown_v: float) -> Question:
         _("Is this turn-off as the sheet allows?"),
         (right, told),
         [wrong(other, told)],
-    )
-
-
-def _reason() -> Question:
-    return choice_of(
-        "why_suppression",
-        _("Why does it matter what lies across the coil?"),
-        (
-            _("The driver in the module takes the spike, and so do its neighbours"),
-            _(
-                "The energy of the coil has to go somewhere: without suppression it "
-                "goes through the driver."
-            ),
-        ),
-        [
-            wrong(
-                _("Without it the coil draws too much while it is on"),
-                _("While the coil is on, less lies beside it and it draws no more."),
-            ),
-            wrong(
-                _("Without it the relay does not pull in"),
-                _("Pulling in needs the coil's current, which flows without it too."),
-            ),
-            wrong(
-                _("It does not matter as long as the relay switches"),
-                _("It switches, and wears out the driver with each turn-off."),
-            ),
-        ],
     )
