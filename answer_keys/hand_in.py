@@ -159,6 +159,8 @@ def _header(first: _Line) -> HandInHeader:
             "This is not a hand-in file (its first line is not JSON); allowed is the "
             "file that “Download my hand-in” saves, as it is."
         ) from error
+    except RefusedError as error:
+        raise RefusedError(f"Line {first.number}: {error.reason}.") from error
     kind = found.get("kind")
     if kind == "journal":
         raise RefusedError(

@@ -2,7 +2,7 @@ import json
 from datetime import UTC, datetime
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from answer_keys.errors import RefusedError
@@ -251,6 +251,7 @@ def refusal_of(data):
     return ""
 
 
+@example(b'""')
 @given(st.binary(max_size=300))
 def test_any_bytes_are_read_or_refused(data):
     """Whatever bytes follow the headers, the reader ends in one of two ways."""
