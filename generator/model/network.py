@@ -115,16 +115,14 @@ class Solution:
 class _Step:
     """A node to be taken out, while ``links`` join it to ``others``.
 
-    Each pair of the others is joined instead, by the links ``new``: by the share that
-    ``one`` has in the node's links, the node's link to ``two`` passes on to it.
+    ``pairs`` of the others are joined instead, each by a new link: its number, and the
+    places of both in ``others``.
     """
 
     node: int
     others: list[int]
     links: list[int]
-    new: list[int]
-    one: list[int]
-    two: list[int]
+    pairs: list[tuple[int, int, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,48 +151,51 @@ class _Elimination:
         return cls(link_of=link_of, n_links=len(links), steps=steps)
 
     def voltages(
-        self, conductance: Floats, drive_a: Floats
+        self, conductance: Floats, drive_a: dict[int, Floats]
     ) -> tuple[Floats, NDArray[np.bool_]]:
         """Find the voltage of each node, and whether it floats.
 
         The last node of an island has no link left when its turn comes: it counts as
-        zero volts for the island, which floats with it.
+        zero volts for the island, of which no share comes from ground.
 
         Parameters
         ----------
         conductance : array, shape (n_branches, n_cases)
             [S]; 0 is an open.
-        drive_a : array, shape (n_nodes, n_cases)
-            Current that sources drive into each node [A].
+        drive_a : mapping of arrays, shape (n_cases,)
+            Current that sources drive into a node [A], by its number.
 
         Returns
         -------
         tuple of arrays, shape (n_nodes, n_cases)
         """
-        drive_a, link = drive_a.copy(), self._links(conductance)
-        voltage, floats = np.zeros_like(drive_a), np.zeros(drive_a.shape, dtype=bool)
-        shares = list[Floats]()
-        for step in self.steps:
-            own = link[step.links]
-            total = sum(own, np.zeros(own.shape[1]))
-            floats[step.node] = total == 0
-            total[floats[step.node]] = np.inf
-            share = own / total
-            link[step.new] += share[step.one] * own[step.two]
-            drive_a[step.others] += share * drive_a[step.node]
-            voltage[step.node] = drive_a[step.node] / total
-            shares.append(share)
-        for step, share in zip(self.steps[::-1], shares[::-1], strict=True):
-            voltage[step.node] += sum(share * voltage[step.others])
-            floats[step.node] |= ((share > 0) & floats[step.others]).any(axis=0)
-        return voltage, floats
-
-    def _links(self, conductance: Floats) -> Floats:
-        """Add up what lies side by side."""
-        link = np.zeros((self.n_links, conductance.shape[1]))
+        nothing = np.zeros(conductance.shape[1])
+        link = [nothing.copy() for _ in range(self.n_links)]
         for number, branch in zip(self.link_of, conductance, strict=True):
             link[number] += branch
-        return link
+        passed, own_v = list[list[Floats]](), dict[int, Floats]()
+        for step in self.steps:
+            own = [link[number] for number in step.links]
+            total = sum(own, nothing)
+            total = total + (total == 0)
+            shares = [each / total for each in own]
+            for new, one, two in step.pairs:
+                link[new] += shares[one] * own[two]
+            if step.node in drive_a:
+                amps = drive_a[step.node]
+                own_v[step.node] = amps / total
+                for other, share in zip(step.others, shares, strict=True):
+                    drive_a[other] = drive_a.get(other, nothing) + share * amps
+            passed.append(shares)
+        # Voltage, and the share of ground in it: in all of it, or in none.
+        state = {0: np.array([nothing, nothing + 1])}
+        for step, shares in zip(self.steps[::-1], passed[::-1], strict=True):
+            parts = [s * state[n] for s, n in zip(shares, step.others, strict=True)]
+            state[step.node] = sum(parts, np.zeros_like(state[0]))
+            if step.node in own_v:
+                state[step.node][0] += own_v[step.node]
+        voltage, grounded = np.swapaxes([state[n] for n in range(len(state))], 0, 1)
+        return voltage, grounded == 0
 
 
 class _Links(dict[frozenset[int], int]):
@@ -223,9 +224,7 @@ def _steps_of(links: _Links, n_nodes: int) -> tuple[_Step, ...]:
                 node=node,
                 others=others,
                 links=[links[node, other] for other in others],
-                new=[links[others[one], others[two]] for one, two in pairs],
-                one=[one for one, _ in pairs],
-                two=[two for _, two in pairs],
+                pairs=[(links[others[a], others[b]], a, b) for a, b in pairs],
             )
         )
     return tuple(steps)
@@ -247,7 +246,7 @@ class Topology:
     branches: tuple[str, ...]
     nodes: tuple[str, ...]
     incidence: Floats = field(repr=False)
-    _ends: tuple[tuple[int, int], ...] = field(repr=False)
+    _ends: NDArray[np.intp] = field(repr=False)
     _elimination: _Elimination = field(repr=False)
 
     @classmethod
@@ -256,7 +255,7 @@ class Topology:
         names = [node for _, *pair in ends for node in pair]
         nodes = tuple(dict.fromkeys([ground, *names]))
         index = {node: i for i, node in enumerate(nodes)}
-        joins = tuple((index[start], index[end]) for _, start, end in ends)
+        joins = [(index[start], index[end]) for _, start, end in ends]
         incidence = np.zeros((len(ends), len(nodes)))
         for row, (start, end) in enumerate(joins):
             incidence[row, start] += 1.0
@@ -266,7 +265,7 @@ class Topology:
             branches=tuple(name for name, *_ in ends),
             nodes=nodes,
             incidence=incidence,
-            _ends=joins,
+            _ends=np.array(joins, dtype=np.intp).T,
             _elimination=_Elimination.of(joins, len(nodes)),
         )
 
@@ -335,14 +334,15 @@ def _solve_plain(
     """Solve cases in which every branch has resistance or is open."""
     resistance, emf = (np.ascontiguousarray(each.T) for each in (resistance_ohm, emf_v))
     conductance = 1 / resistance
-    drive_a = np.zeros((len(topology.nodes), resistance.shape[1]))
+    drive_a = dict[int, Floats]()
     for branch in np.flatnonzero(emf.any(axis=1)):
-        start, end = topology._ends[branch]
         amps = conductance[branch] * emf[branch]
-        drive_a[start] -= amps
-        drive_a[end] += amps
+        for node, into_a in zip(
+            topology._ends[:, branch].tolist(), (-amps, amps), strict=True
+        ):
+            drive_a[node] = drive_a.get(node, 0.0) + into_a
     voltage, floats = topology._elimination.voltages(conductance, drive_a)
-    start, end = np.array(topology._ends).T
+    start, end = topology._ends
     current = conductance * (voltage[start] - voltage[end] + emf)
     return BatchSolution(
         voltage_v=np.where(floats, np.nan, voltage).T, current_a=current.T
@@ -361,9 +361,9 @@ def _solve_ideal(
     """
     ideal = np.flatnonzero(is_ideal).tolist()
     merged, rise_v = _merged(topology, ideal, emf)
-    ends = [(merged[start], merged[end]) for start, end in topology._ends]
+    ends = [(merged[start], merged[end]) for start, end in topology._ends.T]
     small = Topology.of([("", str(start), str(end)) for start, end in ends])
-    start, end = np.array(topology._ends).T
+    start, end = topology._ends
     solution = solve_batch(
         small,
         np.where(is_ideal, np.inf, resistance),
@@ -388,7 +388,7 @@ def _merged(
     merged = list(range(len(topology.nodes)))
     rise_v = np.zeros((len(emf), len(merged)))
     for branch in ideal:
-        start, end = topology._ends[branch]
+        start, end = topology._ends[:, branch]
         step_v = rise_v[:, start] + emf[:, branch] - rise_v[:, end]
         kept, gone = merged[start], merged[end]
         if kept == gone:
@@ -409,14 +409,18 @@ def _with_ideal(topology: Topology, ideal: Sequence[int], current: Floats) -> Fl
     (Kirchhoff's first law).
     """
     into = np.zeros((len(topology.nodes), len(current)))
-    for (start, end), amps in zip(topology._ends, current.T, strict=True):
+    for (start, end), amps in zip(topology._ends.T, current.T, strict=True):
         into[start] -= amps
         into[end] += amps
     left = list(ideal)
     while left:
-        times = Counter(node for branch in left for node in topology._ends[branch])
-        branch = next(b for b in left if 1 in map(times.__getitem__, topology._ends[b]))
-        start, end = topology._ends[branch]
+        times = Counter(topology._ends[:, left].ravel().tolist())
+        branch = next(
+            b
+            for b in left
+            if 1 in [times[node] for node in topology._ends[:, b].tolist()]
+        )
+        start, end = topology._ends[:, branch].tolist()
         outer, inner, sign = (start, end, 1) if times[start] == 1 else (end, start, -1)
         current[:, branch] = sign * into[outer]
         into[inner] += into[outer]

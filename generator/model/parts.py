@@ -204,17 +204,18 @@ def working_resistance(
     IEEE Trans. Education 54, 2011: filament current goes with about the 0.55th power
     of voltage, so resistance with about the 0.45th (from memory).
     """
-    cold, rise = value["load_ohm"] / value["duty_frac"], value["hot_frac"] - 1
+    cold, hot = value["load_ohm"] / value["duty_frac"], value["hot_frac"]
+    rise = hot - 1
     rated_w = value["rated_v"] * value["load_rated_a"]
     is_lamp = value["lamp_exponent"] > 0
     exponent = value["lamp_exponent"][is_lamp]
-    resistance = cold * value["hot_frac"]
+    resistance = cold * hot
     for _ in range(_WARMING_STEPS):
         voltage = source_v * resistance / (series_ohm + resistance)
         power_frac = np.minimum(voltage**2 / resistance / rated_w, _MOST_HEAT_FRAC)
-        glow = np.ones_like(voltage)
-        glow[is_lamp] = _raised((voltage / value["rated_v"])[is_lamp], exponent)
-        filament = np.maximum(cold, cold * value["hot_frac"] * glow)
-        target = np.where(is_lamp, filament, cold * (1 + rise * power_frac))
+        target = cold * (1 + rise * power_frac)
+        if exponent.size:
+            glow = _raised((voltage / value["rated_v"])[is_lamp], exponent)
+            target[is_lamp] = cold[is_lamp] * np.maximum(1.0, hot[is_lamp] * glow)
         resistance = (resistance + target) / 2
     return np.asarray(resistance)

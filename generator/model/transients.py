@@ -57,6 +57,7 @@ _POINTS = 400
 _POINTS_PER_RADIAN = 12
 _MOST_POINTS = 60_000
 _CORNER_V = 1e-9
+_SHARES = [place / (_POINTS - 1) for place in range(_POINTS)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -410,7 +411,7 @@ def _grid(piece: _Piece, span_s: float) -> Floats:
         np.concatenate(
             [
                 np.linspace(0.0, span_s, int(min(wanted, _MOST_POINTS))),
-                [first * (span_s / first) ** (n / _POINTS) for n in range(_POINTS + 1)],
+                [first * (span_s / first) ** share for share in _SHARES],
                 [turn] if turn is not None and 0 < turn < span_s else [],
             ]
         ).clip(0.0, span_s)
