@@ -110,8 +110,13 @@ def write_class_set(
 def _drop_abandoned(parent: Path) -> None:
     """Remove what runs that were killed left here: they hold class secret and names."""
     for draft in abandoned(parent):
-        if {path.name for path in draft.iterdir()} <= _OWN:
+        if all(_is_ours(path.name) for path in draft.iterdir()):
             shutil.rmtree(draft, ignore_errors=True)
+
+
+def _is_ours(name: str) -> bool:
+    """Whether a set has a file or folder of this name, whole or half written."""
+    return name in _OWN or name.startswith(f".{_SET_FILE}.")
 
 
 def _write_workbooks(

@@ -7,7 +7,7 @@ from tests.browser import page as student
 def typed(value, unit, factor=1.0):
     """A number as a student with a decimal comma types it."""
     value *= factor
-    text = f"{value * 1000:.1f} m{unit}" if value < 1 else f"{value:.1f} {unit}"
+    text = f"{value * 1000:.4g} m{unit}" if value < 1 else f"{value:.4g} {unit}"
     return text.replace(".", ",")
 
 

@@ -7,13 +7,11 @@ import pytest
 from generator.writing.font import FONT_FAMILY, FONT_WEIGHTS, font_data
 from tests.absent import stop
 from tests.browser.conftest import served
-from tests.browser.firefox import asked_by_pages, firefox, program
+from tests.browser.firefox import firefox, program
 from tests.writing.pictures import diagrams, screens
 from workbook.texts import LANGUAGES
 
 ALL, MANY, SOME = 1, 5, 101  # of 3072
-# What it would ask for otherwise, once it runs for a minute.
-NO_PLUGINS = {"media.gmp-manager.updateEnabled": False}
 # One picture at a time: a page with thousands of them takes a browser minutes. Half a
 # pixel is what browsers may round; a font of other widths differs by more.
 PAGE = """<!DOCTYPE html>
@@ -93,11 +91,10 @@ def in_firefox(others, tmp_path, step, *, has_font):
     count = write(tmp_path, step, has_font=has_font)
     with (
         served(tmp_path) as address,
-        firefox(tmp_path / "profile", tmp_path, others, **NO_PLUGINS) as page,
+        firefox(tmp_path / "profile", tmp_path, others) as page,
     ):
         page.open(f"{address}/pictures.html")
         found = page.text("#found")
-    assert asked_by_pages(others) == []
     assert json.loads(found) == [count, []]
 
 
