@@ -2,6 +2,8 @@
 
 import os
 
+import pytest
+
 from generator.writing.class_set import open_key, read_class_set
 from generator.writing.request import Request
 from generator.writing.roster import Student
@@ -32,6 +34,7 @@ def killed_in(folder, at):
     return next(folder.glob(f".{made.name}.part-*"), None)
 
 
+@pytest.mark.nightly
 def test_next_set_removes_what_killed_runs_left(tmp_path):
     """No secret and no class list stays hidden; a draft in work and others' do."""
     place, first = tmp_path / "place", tmp_path / "first"

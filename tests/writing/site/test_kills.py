@@ -47,6 +47,7 @@ def shared(tmp_path):
     return tmp_path
 
 
+@pytest.mark.nightly
 def test_site_is_whole_whenever_its_writing_is_killed(
     class_set, shared, tmp_path, monkeypatch
 ):
