@@ -5,9 +5,12 @@ from tests.browser import page as student
 
 
 def typed(value, unit, factor=1.0):
-    """A number as a student with a decimal comma types it."""
+    """A number as a student with a decimal comma types it.
+
+    With two decimals: three could be thousands.
+    """
     value *= factor
-    text = f"{value * 1000:.4g} m{unit}" if value < 1 else f"{value:.4g} {unit}"
+    text = f"{value * 1000:.2f} m{unit}" if value < 1 else f"{value:.2f} {unit}"
     return text.replace(".", ",")
 
 
