@@ -3,6 +3,7 @@
 import pytest
 
 from tests.absent import library, stop
+from tests.answer_keys.pictures import drawn_once
 from tests.answer_keys.postgres import postgres_server, programs
 
 
@@ -22,3 +23,10 @@ def place(request, tmp_path):
     if request.param == "sqlite":
         return tmp_path / "gradebook.sqlite"
     return request.getfixturevalue("postgres").new_database()
+
+
+@pytest.fixture(scope="module", autouse=True)
+def pictures_once():
+    """Draw no picture of a report twice."""
+    with drawn_once():
+        yield

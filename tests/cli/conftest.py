@@ -5,8 +5,10 @@ import shutil
 import pytest
 
 from generator.writing import set_writing
+from tests.answer_keys.pictures import drawn_once
 from tests.cli.command import run
 from tests.writing.drawn import OTHER_SECRET, SECRET
+from tests.writing.kept import kept_folder
 
 
 def _generated(folder, secret, *arguments):
@@ -14,23 +16,27 @@ def _generated(folder, secret, *arguments):
         patch.delenv("CLAMPBOOK_PASSPHRASE", raising=False)
         patch.setattr(set_writing, "new_class_secret", lambda: secret)
         run("generate", "--out", folder, *arguments)
-    return folder
 
 
 @pytest.fixture(scope="session")
 def graded_set(tmp_path_factory):
     """A graded set of two students with two exercises each, handed in."""
-    folder = tmp_path_factory.mktemp("graded") / "week-3"
-    _generated(folder, SECRET, "--students=2", "--exercises=2", "--mode=graded")
-    run("simulate", folder, "--kinds=novice")
-    return folder
+
+    def fill(folder):
+        _generated(folder, SECRET, "--students=2", "--exercises=2", "--mode=graded")
+        run("simulate", folder, "--kinds=novice")
+
+    return kept_folder("week-3", fill, tmp_path_factory.mktemp("graded"))
 
 
 @pytest.fixture(scope="session")
 def practice_set(tmp_path_factory):
     """A practice set of another secret: one student with three exercises."""
-    folder = tmp_path_factory.mktemp("practice") / "week-1"
-    return _generated(folder, OTHER_SECRET, "--students=1", "--exercises=3")
+
+    def fill(folder):
+        _generated(folder, OTHER_SECRET, "--students=1", "--exercises=3")
+
+    return kept_folder("week-1", fill, tmp_path_factory.mktemp("practice"))
 
 
 @pytest.fixture
@@ -42,15 +48,46 @@ def own(graded_set, tmp_path):
 @pytest.fixture(scope="session")
 def graded_once(graded_set, tmp_path_factory):
     """The graded set, its hand-ins graded."""
-    folder = shutil.copytree(graded_set, tmp_path_factory.mktemp("once") / "week-3")
-    run("grade", folder, env={"CLAMPBOOK_PASSPHRASE": None})
-    return folder
+
+    def fill(folder):
+        shutil.copytree(graded_set, folder)
+        run("grade", folder, env={"CLAMPBOOK_PASSPHRASE": None})
+
+    return kept_folder("week-3-graded", fill, tmp_path_factory.mktemp("once"))
 
 
 @pytest.fixture
 def graded(graded_once, tmp_path):
     """A copy of it to work in."""
     return shutil.copytree(graded_once, tmp_path / "graded")
+
+
+@pytest.fixture(scope="module", autouse=True)
+def pictures_once():
+    """Draw no picture of a report twice."""
+    with drawn_once():
+        yield
+
+
+@pytest.fixture
+def readers():
+    """Let other processes read what was handed in, as grading does."""
+
+
+@pytest.fixture(autouse=True)
+def read_here(request):
+    """Read what was handed in in this process: each other one takes a second.
+
+    That both give the same, `tests/test_marking_processes.py` shows.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        if "readers" not in request.fixturenames:
+            patch.setattr("generator.commands.grade.mark_in_processes", _marked_here)
+        yield
+
+
+def _marked_here(marker, folder, *, workers):  # noqa: ARG001 - of the others
+    return marker.marked_in(folder)
 
 
 @pytest.fixture(autouse=True)

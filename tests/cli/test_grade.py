@@ -33,6 +33,7 @@ def gradings(own):
     return rows
 
 
+@pytest.mark.usefixtures("readers")
 def test_class_is_graded_and_the_report_named(own):
     """Words name the report; JSON accounts for files, students and what was written."""
     result = run("grade", own, "--json")
@@ -84,6 +85,7 @@ def put_bad_files(own):
     return {*files, "huge.jsonl", "link.jsonl"}
 
 
+@pytest.mark.usefixtures("readers")
 def test_every_file_is_accounted_for_and_the_class_graded(own):
     """Whatever lies beside them, good hand-ins get the marks that they get alone."""
     alone = json_of("grade", own)["students"]
@@ -209,6 +211,7 @@ def totals(summary):
     return {one["id"]: one["total"] for one in summary["students"]}
 
 
+@pytest.mark.usefixtures("readers")
 def test_more_workers_give_the_same_marks(own):
     """How many processes mark changes nothing."""
     one = json_of("grade", own)

@@ -18,8 +18,6 @@ from tests.absent import library, stop
 from tests.answer_keys.postgres import postgres_server, programs
 from tests.cli.command import error_of, files_below, json_of, run
 
-COMMAND = [sys.executable, "-c", "from generator.cli import main; main()"]
-
 
 def place_of(own):
     """The gradebook of a set."""
@@ -59,19 +57,32 @@ def test_locked_gradebook_is_called_locked(graded, monkeypatch):
     run("report", graded)
 
 
-@pytest.mark.parametrize("name", ["q?x", "%41", "per%20cent", "a#b", "a&b=c", "ä b"])
-def test_gradebook_lies_in_its_set_whatever_the_folder_is_called(own, name):
+ODD_NAMES = ("q?x", "%41", "per%20cent", "a#b", "a&b=c", "ä b")
+
+
+def test_gradebook_lies_in_its_set_whatever_the_folder_is_called(graded):
     """No sign of a path is taken for a part of an address."""
-    odd = own.with_name(name) / "week 3"
-    shutil.copytree(own, odd)
-    before = {path.name for path in own.parent.iterdir()}
-    graded = json_of("grade", odd)
+    for name in ODD_NAMES:
+        odd = graded.with_name(name) / "week 3"
+        shutil.copytree(graded, odd)
+        before = {path.name for path in graded.parent.iterdir()}
+        # What is there already, found again: another place would hold nothing yet.
+        assert json_of("grade", odd)["gradings_added"] == 0
+        assert {path.name for path in graded.parent.iterdir()} == before
+        place_of(odd).unlink()
+        assert "no gradebook yet" in error_of("report", odd)
+    odd = own_folder(graded, "".join(ODD_NAMES))
+    assert totals(json_of("grade", odd)) == totals(json_of("grade", graded))
     assert place_of(odd).is_file()
-    assert {path.name for path in own.parent.iterdir()} == before
-    assert totals(graded) == {
-        one["id"]: one["total"] for one in json_of("grade", own)["students"]
-    }
     run("report", odd)
+
+
+def own_folder(graded, name):
+    """A copy of a set, without its results, in a folder of such a name."""
+    odd = graded.with_name(name) / "week 3"
+    shutil.copytree(graded, odd)
+    shutil.rmtree(odd / "results")
+    return odd
 
 
 def test_misnamed_gradebook_is_not_begun_by_a_report(graded, tmp_path):
@@ -315,69 +326,77 @@ def _lines(path):
     return path.read_text("utf-8-sig").splitlines()
 
 
-def in_small_folder(own, room_kb, *arguments, code=COMMAND[-1]):
-    """Run a command on a copy of a set on a disk of its own that is soon full."""
+# Mounts a small disk for each command in turn and fills it; what each one says.
+ON_SMALL_DISKS = """
+import json, os, shutil, subprocess, sys
+from pathlib import Path
+from click.testing import CliRunner
+import generator.writing.site.build as build
+from generator.cli import main
+own, shared, cases = sys.argv[1], sys.argv[2], json.loads(sys.argv[3])
+build.shared_part = lambda _: Path(shared)
+told = []
+for number, (kb, arguments) in enumerate(cases):
+    disk = Path(own).with_name(f"disk-{number}")
+    disk.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", f"size={kb}k", "tmpfs", str(disk)]
+    if subprocess.run(mount).returncode:
+        sys.exit(77)
+    shutil.copytree(own, disk / "set")
+    os.chdir(disk)
+    result = CliRunner().invoke(main, arguments)
+    if not isinstance(result.exception, SystemExit | None):
+        raise result.exception
+    told.append((result.exit_code, result.stderr))
+print(json.dumps(told))
+"""
+
+
+def on_small_disks(own, shared, cases):
+    """Run commands on copies of a set, each on a disk of its own that is soon full."""
     if shutil.which("unshare") is None:
         stop("no unshare on this computer, to mount a small disk with")
     kb = sum((path.stat().st_size + 4095) // 4096 * 4 + 4 for path in own.rglob("*"))
-    disk = own.with_name("disk")
-    disk.mkdir()
-    script = (
-        'mount -t tmpfs -o size="$1"k tmpfs "$2" || exit 77; cp -a "$3" "$2/set"; '
-        'cd "$2"; shift 3; exec "$@"'
-    )
-    words = [kb + room_kb, disk, own, *COMMAND[:-1], code, *arguments]
+    sized = json.dumps([(kb + room_kb, arguments) for room_kb, arguments in cases])
     user = ["unshare", "-m"] if os.geteuid() == 0 else ["unshare", "-rm"]
-    done = subprocess.run(
-        [*user, "sh", "-c", script, "sh", *map(str, words)],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    code = [sys.executable, "-c", ON_SMALL_DISKS, str(own), str(shared), sized]
+    done = subprocess.run([*user, *code], capture_output=True, text=True, check=False)
     if done.returncode == 77 or "unshare failed" in done.stderr:
         stop("this user may not mount a small disk")
-    return done.returncode, done.stderr
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
 
 
-@pytest.mark.parametrize(
-    ("room_kb", "arguments"),
-    [
-        (0, ["grade", "set"]),
-        (40, ["grade", "set"]),
-        (120, ["grade", "set"]),
-        (300, ["grade", "set"]),
-        (20, ["generate", "--students=1", "--exercises=1", "--out=more"]),
-        (12, ["handouts", "set"]),
-    ],
-)
-def test_full_disk_is_told_with_the_file(own, room_kb, arguments):
+SMALL = ("--students=1", "--exercises=1", "--lessons=two-circuits")
+# How much room each has left beside the set [kB], and the file it cannot write.
+FULL = [
+    (0, ["grade", "set"], "set/"),
+    (40, ["grade", "set"], "set/"),
+    (120, ["grade", "set"], "set/"),
+    (300, ["grade", "set"], "set/"),
+    (0, ["generate", *SMALL, "--out=more"], (".more.part", "more/")),
+    (12, ["handouts", "set"], "set/"),
+    # While what all students share is copied, and while theirs is written.
+    (200, ["site", "set"], "set/.site.part-"),
+    (420, ["site", "set"], "set/.site.part-"),
+]
+
+
+def test_full_disk_is_told_with_the_file(own, tmp_path):
     """One sentence names what could not be written, and calls nothing damaged."""
     shutil.rmtree(own / "results")
-    code, said = in_small_folder(own, room_kb, *arguments)
-    assert code == 1, said
-    assert is_calm(said)
-    error = said.partition("Error: ")[2]
-    assert "the disk is full" in error
-    assert error.startswith(("set/", "more/", ".more.part"))
-
-
-@pytest.mark.parametrize("room_kb", [200, 420])
-def test_site_that_fills_the_disk_is_told(own, tmp_path, room_kb):
-    """While what all students share is copied, and while theirs is written."""
     shared = tmp_path / "shared"
     for part in ("files", "api/contents"):
         (shared / part).mkdir(parents=True)
     (shared / "python.wasm").write_bytes(bytes(400_000))
-    code = (
-        "from pathlib import Path; import generator.writing.site.build as build; "
-        f"build.shared_part = lambda _: Path({str(shared)!r}); {COMMAND[-1]}"
-    )
-    code, said = in_small_folder(own, room_kb, "site", "set", code=code)
-    assert code == 1, said
-    assert "Traceback" not in said
-    error = said.partition("Error: ")[2]
-    assert error.startswith("set/.site.part-")
-    assert "the disk is full" in error
+    cases = [(room_kb, arguments) for room_kb, arguments, _ in FULL]
+    told = on_small_disks(own, shared, cases)
+    for (code, said), (_, arguments, place) in zip(told, FULL, strict=True):
+        assert code == 1, (arguments, said)
+        assert is_calm(said)
+        error = said.partition("Error: ")[2]
+        assert "the disk is full" in error
+        assert error.startswith(place)
 
 
 @pytest.fixture

@@ -2,13 +2,19 @@
 
 import os
 import pickle
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from types import MappingProxyType
 
 from generator.model.catalogue import TESTS
 from generator.model.faults import FAULTS
 from generator.model.wrong_state import WRONG_STATES
+
+try:
+    import fcntl
+except ModuleNotFoundError:  # Windows
+    fcntl = None
 
 FOLDER = "CLAMPBOOK_TESTS_KEPT"
 """Names the folder of a run, where several processes share its tests."""
@@ -46,3 +52,35 @@ def kept(name, draw):
         _Pickler(file, pickle.HIGHEST_PROTOCOL).dump(drawn)
     own.replace(path)  # others see all of it, or nothing
     return drawn
+
+
+def kept_folder(name, fill, own):
+    """Take the folder that was filled under a name, or fill it; nobody changes it.
+
+    Parameters
+    ----------
+    name : str
+        Under which it is kept for the other processes of the run.
+    fill : function
+        Makes the folder that it is given.
+    own : pathlib.Path
+        An empty folder, for where there are no other processes.
+    """
+    if FOLDER not in os.environ or fcntl is None:
+        fill(own / name)
+        return own / name
+    path = Path(os.environ[FOLDER], name)
+    with _alone_at(path):
+        if not path.exists():
+            with TemporaryDirectory(dir=path.parent) as draft:
+                fill(Path(draft, name))
+                Path(draft, name).rename(path)
+    return path
+
+
+@contextmanager
+def _alone_at(path):
+    """Let others wait meanwhile: they would only fill the same folder."""
+    with path.with_name(f"{path.name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
