@@ -23,7 +23,8 @@ def graded_set(tmp_path_factory):
     """A graded set of two students with two exercises each, handed in."""
 
     def fill(folder):
-        _generated(folder, SECRET, "--students=2", "--exercises=2", "--mode=graded")
+        asked = "--students=2", "--exercises=2", "--mode=graded"
+        _generated(folder, SECRET, *asked, "--lessons=control-side,mixed-diagnosis")
         run("simulate", folder, "--kinds=novice")
 
     return kept_folder("week-3", fill, tmp_path_factory.mktemp("graded"))
@@ -34,7 +35,8 @@ def practice_set(tmp_path_factory):
     """A practice set of another secret: one student with three exercises."""
 
     def fill(folder):
-        _generated(folder, OTHER_SECRET, "--students=1", "--exercises=3")
+        asked = "--students=1", "--exercises=3"
+        _generated(folder, OTHER_SECRET, *asked, "--lessons=turn-off,mixed-diagnosis")
 
     return kept_folder("week-1", fill, tmp_path_factory.mktemp("practice"))
 

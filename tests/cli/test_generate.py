@@ -10,7 +10,7 @@ from lessons.loader import LESSONS_FOLDER
 from tests.cli.command import error_of, files_below, json_of, run
 from tests.writing.drawn import SECRET
 
-SMALL = ("--students=1", "--exercises=1")
+SMALL = ("--students=1", "--exercises=1", "--lessons=two-circuits")
 
 
 @pytest.fixture(autouse=True)
@@ -50,7 +50,7 @@ def test_class_list_gives_ids_to_files_and_names_to_nobody(tmp_path):
     (tmp_path / "roster.csv").write_text(
         "\ufeffName;ID\nÜrsula Dörr;a.b\n", encoding="utf-8"
     )
-    run("generate", "--students=roster.csv", "--exercises=1", "--out=set")
+    run("generate", *SMALL, "--students=roster.csv", "--out=set")
     given_out = files_below(tmp_path / "set" / "for-students")
     assert [name.split("/")[0] for name in given_out] == ["a.b"]
     assert all("rsula" not in data.decode() for data in given_out.values())

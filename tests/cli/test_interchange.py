@@ -22,6 +22,7 @@ def school(tmp_path_factory):
     folder = tmp_path_factory.mktemp("school")
     bundle, made = write_bundle(folder / "bundle"), folder / "week-3"
     asked = f"--students={bundle}", "--class=class-a", "--exercises=1"
+    asked += ("--lessons=mixed-diagnosis",)
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("CLAMPBOOK_PASSPHRASE", raising=False)
         patch.setattr(set_writing, "new_class_secret", lambda: SECRET)

@@ -30,7 +30,8 @@ def open_handed():
 def test_names_and_marks_are_for_their_owner_alone(tmp_path):
     """Whatever the umask; what students get stays open to all."""
     week = tmp_path / "week"
-    run("generate", "--students=1", "--exercises=1", "--out", week)
+    asked = "--students=1", "--exercises=1", "--lessons=control-side"
+    run("generate", *asked, "--out", week)
     run("simulate", week)
     exported = tmp_path / "s01.json"
     run("grade", week)

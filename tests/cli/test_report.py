@@ -154,15 +154,19 @@ def test_sheets_are_printed_where_that_is_asked_for(graded, monkeypatch):
     ]
 
 
-def test_printed_sheet_says_what_its_page_says_inside_the_paper(graded):
+def test_printed_sheet_says_what_its_page_says_inside_the_paper(tmp_path):
     """By the real printer: every word of the page, no other, and nothing cut off.
 
     A4 by ISO 216 (from memory), with 5 mm for a printer's edge (common practice).
     """
     library("weasyprint")
     pdfium = library("pypdfium2")
-    run("report", graded, "--pdf")
-    page = graded / "results/sheets/sheet-s01.html"
+    small, asked = tmp_path / "set", ("--students=1", "--exercises=1")
+    run("generate", *asked, "--lessons=mixed-diagnosis", "--out", small)
+    run("simulate", small, "--kinds=novice")
+    run("grade", small)
+    run("report", small, "--pdf")
+    page = small / "results/sheets/sheet-s01.html"
     pdf = pdfium.PdfDocument(page.with_suffix(".pdf"))
     sheets = [pdf[number] for number in range(len(pdf))]
     printed = "\n".join(one.get_textpage().get_text_range() for one in sheets)
