@@ -9,9 +9,9 @@ import pytest
 ROOT = Path(__file__).parents[1]
 # How each is called, as small as it goes, and a line of its last figure.
 BENCHES = {
-    "tests.bench": ((), "1000 exercises / one: time"),
-    "tests.bench.grading": ((40, 2, 4), "every exercise done anew:"),
-    "tests.bench.large_class": ((8,), "a worker at most"),
+    "tests.bench": ((10,), "10 exercises / one: time"),
+    "tests.bench.grading": ((8, 2, 2), "every exercise done anew:"),
+    "tests.bench.large_class": ((2,), "a worker at most"),
     "tests.bench.site": ((1,), "JupyterLab"),
 }
 

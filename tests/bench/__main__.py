@@ -1,10 +1,12 @@
-"""Print how fast the solver and the plan are: python -m tests.bench.
+"""Print how fast the solver and the plan are: python -m tests.bench [EXERCISES].
 
 Machines differ and are shared, so every figure but those of the plan is a ratio of two
-times of one run, and every time that of the processor.
+times of one run, and every time that of the processor. EXERCISES is the most that
+readings are taken of at a time, and classes grow with it.
 """
 
 import resource
+import sys
 import time
 
 import numpy as np
@@ -93,8 +95,8 @@ def solver_against_ngspice():
     print(f"ngspice / batch solver, {count} cases: {theirs / ours:.0f}")
 
 
-def readings_growth():
-    """How all tests of all faults grow from 1 to 1,000 exercises, and in memory.
+def readings_growth(most):
+    """How all tests of all faults grow from 1 exercise to the most, and in memory.
 
     An exercise is a circuit broken in every way. A batch holds a few of them: more at
     once would be no faster, and memory would grow with it.
@@ -114,7 +116,7 @@ def readings_growth():
     work(BATCH)
     print(f"readings of {len(broken.faults)} faults x {len(tests)} tests:")
     one, memory = None, {}
-    for count in (1, 10, 100, 1000):
+    for count in [count for count in (1, 10, 100, 1000) if count <= most]:
         start = time.process_time()
         work(count)
         spent = time.process_time() - start
@@ -127,11 +129,15 @@ def readings_growth():
         )
 
 
-if __name__ == "__main__":
+def main(most=1000):
     solver_against_lapack()
     solver_against_ngspice()
     plan_times()
     plan_growth()
-    plan_share()
-    report_times()
-    readings_growth()
+    plan_share(most)
+    report_times(most)
+    readings_growth(most)
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:]))

@@ -1,7 +1,7 @@
 """How much memory grading a large class takes, report and sheets with it.
 
-``python -m tests.bench.large_class [STUDENTS] ...``: forty invented students work a
-graded set of eight exercises each; key and hand-ins are copied under other ids until
+``python -m tests.bench.large_class [STUDENTS] ...``: forty invented students, or
+as many as the largest class has, work a graded set of eight exercises each; key and hand-ins are copied under other ids until
 the class is large enough, and graded as by ``clampbook grade``. The ids of copies
 differ, and with them the packed records, so that nothing is shared that a real class
 would not share.
@@ -39,7 +39,8 @@ def grown(made, count, folder):
     large.handed_in.mkdir()
     packed = {}
     for number in range(count):
-        model, student = list(key.students)[number % DRAWN], f"n{number:04}"
+        drawn = list(key.students)
+        model, student = drawn[number % len(drawn)], f"n{number:04}"
         packed[student] = pack(
             [record | {"student": student} for record in key.content_of(model)]
         )
@@ -87,7 +88,7 @@ def graded(folder):
 def main(*sizes):
     with TemporaryDirectory() as place:
         work = Path(place)
-        made = worked_set(work / "set", DRAWN)
+        made = worked_set(work / "set", min(DRAWN, max(sizes or SIZES)))
         for count in sizes or SIZES:
             large = grown(made, count, work / f"{count}")
             told, worker_mb = alone(graded, large.folder)

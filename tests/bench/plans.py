@@ -85,12 +85,16 @@ def plan_growth():
     print(f"exact plan by causes, against 10 causes: {growth}")
 
 
-def plan_share():
-    """Share of plans in drawing a practice set, whose pages hold every test's cost."""
+def plan_share(most):
+    """Share of plans in drawing a practice set, whose pages hold every test's cost.
+
+    The class is as large as so many exercises allow, 30 students at most.
+    """
+    students = max(1, min(STUDENTS, most // EXERCISES))
     books = [read_lesson("mixed-diagnosis")]
     request = Request(
         lessons=(books[0].lesson.id,),
-        students=invented_roster(STUDENTS),
+        students=invented_roster(students),
         exercises=EXERCISES,
         mode="practice",
     )
@@ -102,7 +106,7 @@ def plan_share():
     planning = spent_on(lambda: [planned(each) for each in drawn])
     plans = key_record._plan.cache_info()
     print(
-        f"plans / drawing {STUDENTS} x {EXERCISES} practice exercises: "
+        f"plans / drawing {students} x {EXERCISES} practice exercises: "
         f"{planning / total:.2f}, {plans.misses} plans searched"
     )
 

@@ -145,6 +145,7 @@ def test_command_in_a_message_can_be_typed_as_it_stands(tmp_path):
     command = re.search(r"'(\S+clampbook) generate' has written", done.stderr)[1]
     typed = subprocess.run(
         [command, "show", "--help"],
+        cwd=tmp_path,
         env=os.environ | {"PATH": nowhere},
         capture_output=True,
         check=True,
