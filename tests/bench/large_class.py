@@ -1,10 +1,10 @@
 """How much memory grading a large class takes, report and sheets with it.
 
-``python -m tests.bench.large_class [STUDENTS] ...``: forty invented students, or
-as many as the largest class has, work a graded set of eight exercises each; key and hand-ins are copied under other ids until
-the class is large enough, and graded as by ``clampbook grade``. The ids of copies
-differ, and with them the packed records, so that nothing is shared that a real class
-would not share.
+``python -m tests.bench.large_class [STUDENTS] ...``: forty invented students, or as
+many as the largest class has, work a graded set of eight exercises each; key and
+hand-ins are copied under other ids until the class is large enough, and graded as by
+``clampbook grade``. The ids of copies differ, and with them the packed records, so that
+nothing is shared that a real class would not share.
 """
 
 import multiprocessing
