@@ -35,7 +35,7 @@ def report_times(most):
 
     Students beyond the first few are copies: marks differ no less for that.
     """
-    worked = _worked(min(WORKED, most))
+    worked = _worked(min(WORKED, 1 + most // 80))
     print(f"class report, {EXERCISES} exercises a student (limits: 10 s, 5 MB):")
     print("  students  figures s  page s  one sheet s  page MB")
     for count in [count for count in CLASSES if count <= most]:
