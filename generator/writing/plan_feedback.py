@@ -105,4 +105,6 @@ def _waste(plan: Plan, left: list[int], wasted: list[float]) -> list[int]:
 
 
 def _tenths(minutes: float) -> int:
-    return round(round(minutes, 1) * 10)
+    # A half goes one way, whatever sums of the same numbers have left in last digits:
+    # those hang on what the search was asked for before.
+    return round(round(round(minutes, 6), 1) * 10)
