@@ -149,6 +149,10 @@ class Plan:
         """Give all tests with more than one outcome under the candidates."""
         return self._search.splitting(self._checked(candidates))
 
+    def ways(self, candidates: Iterable[int]) -> list[int]:
+        """Give the first test of each way to split the candidates, in their order."""
+        return self._search.ways(self._checked(candidates))
+
     def best_tests(self, candidates: Iterable[int]) -> tuple[int, ...]:
         """Give all next tests that reach the least expected minutes, in their order."""
         return self._search.best_tests(self._checked(candidates), SAME_MINUTES)

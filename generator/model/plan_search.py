@@ -92,9 +92,12 @@ class Search:
 
     def least(self, mask: int) -> float:
         """Find the least cost of a set."""
+        return self._least(mask, self.by_cost)
+
+    def _least(self, mask: int, tests: Sequence[int]) -> float:
         # A floor of nothing is the least cost itself.
-        if self._floor_of[mask] and mask not in self._found:
-            self._search(mask, self.by_cost, math.inf)
+        if mask not in self._found and self._floor_of[mask]:
+            self._search(mask, tests, math.inf)
         return self._found[mask]
 
     def cost_of(self, mask: int, test: int) -> float:
@@ -105,9 +108,18 @@ class Search:
     def costs(self, mask: int) -> tuple[float, ...]:
         """Find the cost of every test that comes next, and keep them."""
         if mask not in self._costs:
-            tests = range(len(self.cost))
-            self._costs[mask] = tuple([self.cost_of(mask, test) for test in tests])
+            self._costs[mask] = tuple(self._new_costs(mask))
         return self._costs[mask]
+
+    def _new_costs(self, mask: int) -> Iterator[float]:
+        """Give the cost of each test; what tests with the same parts leave, once."""
+        weight, after = self.weight_of[mask], dict[tuple[int, ...], float]()
+        splitting = [test for _, test, _, _ in self._choices(mask, self.by_cost)]
+        for minutes, classes in zip(self.cost, self.classes, strict=True):
+            parts = tuple([part for one in classes if (part := mask & one)])
+            if parts not in after:
+                after[parts] = sum([self._least(part, splitting) for part in parts])
+            yield minutes * weight + after[parts]
 
     def splitting(self, mask: int) -> tuple[int, ...]:
         """Find all tests that split a set, and keep them."""
@@ -117,6 +129,10 @@ class Search:
                 [test for test in tests if len(self.parts(mask, test)) > 1]
             )
         return self._splitting[mask]
+
+    def ways(self, mask: int) -> list[int]:
+        """Find the first test of each way to split a set."""
+        return [test for _, test, _, _ in self._choices(mask, range(len(self.cost)))]
 
     def best_tests(self, mask: int, slack: float) -> tuple[int, ...]:
         """Find all tests that the plan may go on with, up to some expected minutes.

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from generator.model.diagnostics import choices_of
 from generator.model.plan import SAME_MINUTES, Plan
+from generator.model.plan_search import bits_of
 from workbook.texts import later
 
 if TYPE_CHECKING:
@@ -84,24 +85,13 @@ def _rows(plan: Plan, masks: Iterable[int]) -> dict[str, list[int]]:
     rows = {}
     # Small sets first: the search of a larger one builds on what it may leave.
     for mask in sorted(masks, key=int.bit_count):
-        left = [c for c in range(len(plan.outcome)) if mask >> c & 1]
+        left = tuple(bits_of(mask))
         value, costs = plan.value(left), plan.costs(left)
         planned = [t for t, cost in enumerate(costs) if cost - value < SAME_MINUTES]
         if planned:
-            waste = _waste(plan, left, [cost - value for cost in costs])
+            waste = [_tenths(costs[test] - value) for test in plan.ways(left)]
             rows[f"{mask:x}"] = [_tenths(value), planned[0], *waste]
     return rows
-
-
-def _waste(plan: Plan, left: list[int], wasted: list[float]) -> list[int]:
-    """Give the tenths of a minute wasted by the first test of each way to split."""
-    found = dict[tuple[int, ...], int]()
-    columns = zip(*[plan.outcome[cause] for cause in left], strict=True)
-    for shown, minutes in zip(columns, wasted, strict=True):
-        split = tuple(map(shown.index, shown))
-        if any(split) and split not in found:
-            found[split] = _tenths(minutes)
-    return list(found.values())
 
 
 def _tenths(minutes: float) -> int:
