@@ -79,7 +79,10 @@ def settle(
     shape = np.broadcast_shapes(*(np.shape(c) for c in columns.values()))
 
     def whole(some: Columns) -> Columns:
-        return {name: np.broadcast_to(c, shape) for name, c in some.items()}
+        return {
+            name: c if np.shape(c) == shape else np.broadcast_to(c, shape)
+            for name, c in some.items()
+        }
 
     calm, new, strained = whole(columns), whole(sound), whole(stressed or columns)
     # A voltmeter moves no state: each state is found once for all its probes.
