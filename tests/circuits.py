@@ -158,6 +158,12 @@ def current(circuit, branch, setup=None, sound=None):
     return float(settled(circuit, setup, sound).current(branch)[0, 0, 0])
 
 
+def currents(circuits, branch):
+    """Current of one branch of each of some circuits, settled at once [A]."""
+    columns = columns_of(circuits)
+    return settle(columns, columns, [Setup()]).current(branch)[:, 0, 0].tolist()
+
+
 def faults_of(kind, circuit):
     """Names of the faults that a kind of load can have in a circuit."""
     return [

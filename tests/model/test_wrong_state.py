@@ -36,12 +36,19 @@ UNIT_SI = {"mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3}
 
 def read(name, sound, fault=None, errors=None):
     """True value of a test done in a wrong state, and what the student sees."""
+    [found] = read_all([name], sound, fault, errors)
+    return found
+
+
+def read_all(names, sound, fault=None, errors=None):
+    """As ``read`` for some tests at once."""
     pair = broken_pair(sound, fault) if fault else (sound, sound)
-    test = BY_ID[name].test
-    done = readings([pair], sound, [test])
-    value = float(done.value[0, 0, 0])
-    network = network_of(done.settled, (0, 0, 0))
-    return value, misread(test, value, network, errors or Errors())
+    tests = [BY_ID[name].test for name in names]
+    done = readings([pair], sound, tests)
+    for number, test in enumerate(tests):
+        value = float(done.value[0, number, 0])
+        network = network_of(done.settled, (0, number, 0))
+        yield value, misread(test, value, network, errors or Errors())
 
 
 def amount(display):
@@ -230,9 +237,9 @@ def test_wrong_state_is_offered_only_beside_its_proper_test():
 @pytest.mark.parametrize("sound", LOADS.values(), ids=LOADS)
 def test_every_display_is_one_of_a_meter(sound):
     """A number with its unit, or OL, also where the circuit is open."""
-    for name in BY_ID:
-        for fault in (None, "load_open", "load_wire_open", "coil_open"):
-            _, shown = read(name, sound, fault)
+    for fault in (None, "load_open", "load_wire_open", "coil_open"):
+        done = read_all(BY_ID, sound, fault)
+        for name, (_, shown) in zip(BY_ID, done, strict=True):
             assert shown == "OL" or math.isfinite(amount(shown)), (name, fault)
 
 

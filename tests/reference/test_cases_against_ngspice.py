@@ -15,14 +15,21 @@ import pytest
 
 from generator.model import catalogue
 from generator.model.catalogue import TESTS
-from generator.model.circuit import ENDS, PROBES, RelayCircuit, network_of
-from generator.model.diagnostics import readings
+from generator.model.circuit import (
+    ENDS,
+    PROBES,
+    RelayCircuit,
+    columns_of,
+    network_of,
+)
 from generator.model.faults import FAULTS, Fault
 from generator.model.measure import DiagnosticTest
 from generator.model.network import Branch, Network
-from tests.circuits import LOADS, broken_pair
+from generator.model.settling import settle
+from generator.model.symptoms import as_found
+from tests.circuits import LOADS
 from tests.reference import ngspice
-from tests.writing.drawn import RADICALS, key
+from tests.writing.drawn import EACH_FAULT, for_every_exercise, key
 
 CASES = 240
 MODEL_CASES = 420  # each fault in each load that can have it, once
@@ -44,7 +51,7 @@ def cases():
     """Tests that measure a current or a voltage, with what ngspice makes of them."""
     every = [
         test
-        for radical in RADICALS
+        for radical in EACH_FAULT
         for test in key(radical)["tests"]
         if test["measures"]["kind"] in ("current", "voltage")
         and test["setup"]["branches"]
@@ -83,9 +90,10 @@ def test_true_values_agree_with_ngspice(cases):
         )
 
 
-def test_sound_circuits_agree_with_ngspice():
+@for_every_exercise
+def test_sound_circuits_agree_with_ngspice(radicals):
     """Every circuit before it broke draws in ngspice what the page expects of it."""
-    records = [key(radical) for radical in RADICALS]
+    records = [key(radical) for radical in radicals]
     answers = ngspice.solve_with_ngspice(
         [network_of_record(record["circuit"]) for record in records]
     )
@@ -136,6 +144,16 @@ def kept_node(test):
     return (PROBES if test.measure.kind == "voltage" else ENDS)[target][1]
 
 
+@dataclass(frozen=True)
+class Drawn:
+    """A fault of some size in a circuit, and a test of it."""
+
+    sound: RelayCircuit
+    fault: Fault
+    severity: float
+    test: DiagnosticTest
+
+
 def random_case(rng, kind, fault, build):
     """A random circuit with a fault, and a random electrical test of it."""
     factors = {
@@ -148,15 +166,41 @@ def random_case(rng, kind, fault, build):
         if test.measure.kind in ("current", "voltage")
     ]
     test = tests[rng.integers(len(tests))]
-    pair = broken_pair(sound, fault.id, float(rng.uniform(*fault.severity)))
-    read = readings([pair], sound, [test])
-    return Case(
-        sound=sound,
-        fault=fault,
-        test=test,
-        value=float(read.value[0, 0, 0]),
-        network=network_of(read.settled, (0, 0, 0), kept_node(test)),
-    )
+    severity = float(rng.uniform(*fault.severity))
+    return Drawn(sound=sound, fault=fault, severity=severity, test=test)
+
+
+def settled_cases(drawn):
+    """Cases broken, and those of one test settled all at once."""
+    found = as_found([one.fault.as_calm(one.sound, one.severity) for one in drawn])
+    of_test = {}
+    for one, calm in zip(drawn, found, strict=True):
+        of_test.setdefault(one.test.id, []).append((one, calm))
+    for name, own in of_test.items():
+        test, calm = TESTS[name], [calm for _, calm in own]
+        moved = [
+            one.fault.edit(one.sound, one.severity)
+            if one.fault.is_intermittent
+            else calm
+            for one, calm in own
+        ]
+        state = settle(
+            columns_of(calm),
+            columns_of([one.sound for one, _ in own]),
+            [test.setup],
+            columns_of(moved),
+        )
+        is_current = test.measure.kind == "current"
+        read = state.current if is_current else state.meter_voltage
+        values = read(test.measure.target)[:, 0, 0].tolist()
+        for number, ((one, _), value) in enumerate(zip(own, values, strict=True)):
+            yield Case(
+                sound=one.sound,
+                fault=one.fault,
+                test=test,
+                value=value,
+                network=network_of(state, (number, 0, 0), kept_node(test)),
+            )
 
 
 @pytest.fixture(
@@ -168,12 +212,12 @@ def model_cases(request):
     rng = np.random.default_rng(20261125)
     builds = cycle([BUILDS[i] for i in rng.permutation(len(BUILDS))])
     wanted = cycle(product(FAULTS.values(), LOADS))
-    cases = []
-    while len(cases) < request.param:
+    drawn = []
+    while len(drawn) < request.param:
         (fault, kind), build = next(wanted), next(builds)
         if kind in fault.kinds and fault.applies(replace(LOADS[kind], **build)):
-            cases.append(random_case(rng, kind, fault, build))
-    return cases
+            drawn.append(random_case(rng, kind, fault, build))
+    return [*settled_cases(drawn)]
 
 
 def test_model_cases_hold_every_variant_fault_and_test(model_cases):

@@ -80,15 +80,24 @@ def offered(circuit):
     return tests, scales(circuit, tests, STEPS)
 
 
-@cache
 def words_of(sound, fault_id):
     """What every test shows on a reference circuit under a fault, by test."""
-    circuit = fit_for(fault_id, sound)
+    return words_on(fit_for(fault_id, sound), sound)[fault_id]
+
+
+@cache
+def words_on(circuit, sound):
+    """By fault what every test shows, under all that need this build of a circuit."""
     tests, on = offered(circuit)
-    pair = broken_pair(circuit, fault_id)
-    value = readings([pair], circuit, tests).value[..., 0]
-    words = outcomes(value, on, [pair[0]], tests)[0]
-    return dict(zip([test.id for test in tests], words, strict=True))
+    faults = [name for name in singles(sound) if fit_for(name, sound) == circuit]
+    pairs = [broken_pair(circuit, name) for name in faults]
+    value = readings(pairs, circuit, tests).value[..., 0]
+    rows = outcomes(value, on, [calm for calm, _ in pairs], tests)
+    ids = [test.id for test in tests]
+    return {
+        name: dict(zip(ids, row, strict=True))
+        for name, row in zip(faults, rows, strict=True)
+    }
 
 
 def showing(sound, test, *words):

@@ -62,15 +62,44 @@ RADICALS = tuple(
 """Every fault of every family that an operator notices; at times, of one family."""
 
 
+def each_fault():
+    """One radical of each fault, the families in turn."""
+    of_fault = {}
+    for radical in RADICALS:
+        of_fault.setdefault(radical.fault, []).append(radical)
+    return tuple(own[n % len(own)] for n, own in enumerate(of_fault.values()))
+
+
+EACH_FAULT = each_fault()
+"""What every run looks at; the other families of a fault have their turn at night."""
+OTHERS = tuple(radical for radical in RADICALS if radical not in EACH_FAULT)
+
+
+def at_night(radical):
+    """A radical as a parameter: of the other ones, for the nightly run alone."""
+    marks = [pytest.mark.nightly] if radical in OTHERS else []
+    return pytest.param(radical, marks=marks, id=f"{radical.family}-{radical.fault}")
+
+
 def for_each_radical(test):
-    """Let a test hold for every radical, one run a family.
+    """Let a test hold for every radical, one run a family, most of them at night.
 
     A run for each of the hundred would take longer to report than to check.
     """
+    families = [family.id for family in BOOK.families]
 
-    @pytest.mark.parametrize("family", [family.id for family in BOOK.families])
-    def run(family):
-        for radical in RADICALS:
+    @pytest.mark.parametrize(
+        ("family", "radicals"),
+        [
+            *[pytest.param(one, EACH_FAULT, id=one) for one in families],
+            *[
+                pytest.param(one, OTHERS, id=f"{one}-others", marks=pytest.mark.nightly)
+                for one in families
+            ],
+        ],
+    )
+    def run(family, radicals):
+        for radical in radicals:
             if radical.family == family:
                 test(radical)
 
@@ -96,8 +125,18 @@ def faded(radical, tests):
 
 @cache
 def every_exercise():
-    """One exercise of each radical."""
-    return tuple(exercise(radical) for radical in RADICALS)
+    """One exercise of each fault."""
+    return tuple(exercise(radical) for radical in EACH_FAULT)
+
+
+for_every_exercise = pytest.mark.parametrize(
+    "radicals",
+    [
+        pytest.param(EACH_FAULT, id="each"),
+        pytest.param(OTHERS, id="others", marks=pytest.mark.nightly),
+    ],
+)
+"""Gives a test the radicals whose exercises it looks at, at night the other ones."""
 
 
 @cache

@@ -16,9 +16,9 @@ from tests.writing.drawn import (
     BOOK,
     RADICALS,
     SECRET,
-    every_exercise,
     exercise,
     for_each_radical,
+    for_every_exercise,
     key,
 )
 
@@ -136,23 +136,26 @@ def test_sound_vehicles_show_what_is_promised(family):
         assert sum(word != promised for word in column) < 10
 
 
-def test_sound_outcomes_hold_nothing_amiss():
+@for_every_exercise
+def test_sound_outcomes_hold_nothing_amiss(radicals):
     """A sound circuit shows no low, no high and no open."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         assert not set(drawn.sound_outcome) & {"low", "high", "open", "over limit"}
         assert "present" not in drawn.sound_outcome
 
 
-def test_load_without_mechanism_has_no_test_of_one():
+@for_every_exercise
+def test_load_without_mechanism_has_no_test_of_one(radicals):
     """Nobody is asked to move a heater by hand."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         offered = {"move_by_hand", "load_check"} & {test.id for test in drawn.tests}
         assert bool(offered) == (drawn.specification.family.kind != "heater")
 
 
-def test_complaint_leaves_several_repairs():
+@for_every_exercise
+def test_complaint_leaves_several_repairs(radicals):
     """No complaint gives its repair away."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         assert len({fault.repair for fault in drawn.candidates}) > 1
 
 

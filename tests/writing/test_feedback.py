@@ -9,7 +9,16 @@ import pytest
 
 from generator.writing.feedback import feedback_of
 from generator.writing.records import codes_of
-from tests.writing.drawn import BOOK, RADICALS, every_exercise, exercise, page
+from tests.writing.drawn import (
+    BOOK,
+    EACH_FAULT,
+    RADICALS,
+    at_night,
+    exercise,
+    for_each_radical,
+    for_every_exercise,
+    page,
+)
 
 FAMILIES = [family.id for family in BOOK.families]
 UNFIT = re.compile(r"[{}]|\b(?:None|nan|inf|Infinity|True|False)\b|\bcontrol_|  |\.\.")
@@ -25,7 +34,7 @@ def amounts_in(text):
 @cache
 def drawn(family):
     """One exercise of a family."""
-    return exercise(next(r for r in RADICALS if r.family == family))
+    return exercise(next(r for r in EACH_FAULT if r.family == family))
 
 
 def reading_as(made, turn):
@@ -68,7 +77,7 @@ def test_every_cause_of_a_complaint_gets_its_conclusion(family):
         assert said["causes"] == same
 
 
-@pytest.mark.parametrize("radical", RADICALS, ids=lambda r: f"{r.family}-{r.fault}")
+@pytest.mark.parametrize("radical", [at_night(one) for one in RADICALS])
 def test_texts_are_whole_sentences(radical):
     """No text has an unfilled name, a value that is none, or doubled marks."""
     texts = texts_in(page(radical, "practice"))
@@ -76,10 +85,11 @@ def test_texts_are_whole_sentences(radical):
     assert [text for text in texts if UNFIT.search(text) and " " in text] == []
 
 
-def test_amounts_agree_with_the_display():
+@for_every_exercise
+def test_amounts_agree_with_the_display(radicals):
     """What a clamp's display is turned into is that display over the scale."""
     turned = 0
-    for made in every_exercise():
+    for made in map(exercise, radicals):
         said = feedback_of(made, codes_of(made))["tests"]
         for test, reading in zip(made.tests, made.readings, strict=True):
             match = re.match(r"(.+) ÷ (\d+) mV/A is (.+?)\. ", said[test.id]["text"])
@@ -92,9 +102,10 @@ def test_amounts_agree_with_the_display():
     assert turned > 100
 
 
-def test_clamp_reading_is_turned_into_amperes_where_current_flows():
+@for_every_exercise
+def test_clamp_reading_is_turned_into_amperes_where_current_flows(radicals):
     """Every current test with a display above nothing says how many amperes it is."""
-    for made in every_exercise():
+    for made in map(exercise, radicals):
         said = feedback_of(made, codes_of(made))["tests"]
         for test, word in zip(made.tests, made.actual_outcome, strict=True):
             if test.mistake:
@@ -116,20 +127,21 @@ def test_sound_text_gives_the_band_that_the_outcome_is_judged_by():
                 assert any(value == pytest.approx(end, rel=0.006) for end in ends)
 
 
-def test_fits_hold_the_right_cause_and_not_all():
+@for_every_exercise
+def test_fits_hold_the_right_cause_and_not_all(radicals):
     """Each reading fits the fault itself, and most workbooks have one that decides."""
-    for made in every_exercise():
+    for made in map(exercise, radicals):
         codes = codes_of(made)
         tests = feedback_of(made, codes)["tests"].values()
         assert all(codes[made.fault.id] in said["fits"] for said in tests)
         assert any(len(said["fits"]) < len(made.candidates) for said in tests)
 
 
-def test_page_alone_leads_to_the_right_repair():
+@for_each_radical
+def test_page_alone_leads_to_the_right_repair(radical):
     """Causes that fit every reading of the page share the one right correction."""
-    for radical in RADICALS:
-        feedback = json.loads(json.dumps(page(radical, "practice")))["feedback"]
-        fits = [set(said["fits"]) for said in feedback["tests"].values()]
-        left = set.intersection(*fits)
-        assert left
-        assert left <= set(feedback["conclusion"]["causes"])
+    feedback = json.loads(json.dumps(page(radical, "practice")))["feedback"]
+    fits = [set(said["fits"]) for said in feedback["tests"].values()]
+    left = set.intersection(*fits)
+    assert left
+    assert left <= set(feedback["conclusion"]["causes"])

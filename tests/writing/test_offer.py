@@ -11,7 +11,7 @@ from generator.writing.cohort import hand_in_of
 from generator.writing.kinds import InventedStudent
 from generator.writing.stream import Stream
 from tests.writing.drawn import (
-    RADICALS,
+    EACH_FAULT,
     SECRET,
     every_exercise,
     exercise,
@@ -98,7 +98,7 @@ def test_graded_page_does_not_tell_which_tests_mislead(radical):
 
 def test_only_an_unzeroed_clamp_is_not_called_zeroed():
     """What the page says of the instrument is true, before and after."""
-    for radical in RADICALS[::7]:
+    for radical in EACH_FAULT[::3]:
         for test in page(radical, "graded")["tests"]:
             if "clamp probe" in test["instrument"]:
                 is_zeroed = test["instrument"].endswith("zeroed")
@@ -110,7 +110,7 @@ def chosen_by(kind, slip_frac):
     student = InventedStudent(id="s01", kind=kind, slip_frac=slip_frac)
     records = [
         {**key(radical), "exercise": number, "student": "s01"}
-        for number, radical in enumerate(RADICALS[::5], start=1)
+        for number, radical in enumerate(EACH_FAULT[::2], start=1)
     ]
     _, data = hand_in_of(student, records, HEADER, Stream(SECRET.value, "offer"))
     entries = [json.loads(line) for line in data.decode().splitlines()[2:]]

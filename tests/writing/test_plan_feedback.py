@@ -10,14 +10,14 @@ from answer_keys.choice_marks import choices
 from answer_keys.key_record import plan_of
 from answer_keys.wording import minutes_text
 from answer_keys.work import work_of
-from tests.writing.drawn import RADICALS, key, page
+from tests.writing.drawn import EACH_FAULT, key, page
 from workbook.choice_feedback import judge_choice
 from workbook.hints import hints
 from workbook.payload import exercises_from_payload
 from workbook.planned import next_tests, parts, planned_way, possible_causes
 from workbook.progress import ExerciseProgress, TestDone
 
-SOME = RADICALS[:: len(RADICALS) // 8]
+SOME = EACH_FAULT[:: len(EACH_FAULT) // 8]
 MAX_BYTES = 100_000
 # What page and marks both say where it is so.
 SAID = re.compile(

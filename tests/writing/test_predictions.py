@@ -4,7 +4,7 @@ import pytest
 
 from generator.writing.predictions import Prediction
 from generator.writing.wrong_rules import WrongNumber, wrong_numbers
-from tests.writing.drawn import every_exercise
+from tests.writing.drawn import exercise, for_every_exercise
 
 
 def asked(drawn):
@@ -17,9 +17,10 @@ def rules(prediction):
     return {m.id: m.value for m in prediction.misconceptions}
 
 
-def test_control_current_is_volts_over_the_ohms_of_the_sheet():
+@for_every_exercise
+def test_control_current_is_volts_over_the_ohms_of_the_sheet(radicals):
     """What the help text tells to do lands in the right band."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         sheet = {row.quantity: row.value for row in drawn.specification.sheet}
         amps = drawn.specification.nominal.supply_v
         amps /= sheet["Resistance between terminals 85 and 86"]
@@ -27,18 +28,20 @@ def test_control_current_is_volts_over_the_ohms_of_the_sheet():
         assert low < amps < high
 
 
-def test_load_current_is_the_rating_scaled_to_the_supply():
+@for_every_exercise
+def test_load_current_is_the_rating_scaled_to_the_supply(radicals):
     """A heater or valve by the ratio of the voltages; a fan lies in its band too."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         nominal = drawn.specification.nominal
         amps = nominal.load_rated_a * nominal.supply_v / 13.5
         low, high = asked(drawn)["load_current"].band
         assert low < amps < high
 
 
-def test_displays_are_currents_times_their_scales():
+@for_every_exercise
+def test_displays_are_currents_times_their_scales(radicals):
     """100 mV/A at the control fuse, 10 mV/A at the load fuse."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         by_id = asked(drawn)
         for display, current, scale in (
             ("control_display", "coil_current", 0.1),
@@ -48,9 +51,10 @@ def test_displays_are_currents_times_their_scales():
             assert by_id[display].value == pytest.approx(by_id[current].value * scale)
 
 
-def test_wrong_rules_of_the_control_current():
+@for_every_exercise
+def test_wrong_rules_of_the_control_current(radicals):
     """Upside down, multiplied, the other circuit, a limit, a resistor too many."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         by_id, nominal = asked(drawn), drawn.specification.nominal
         ohms = nominal.coil_ohm * nominal.suppression_ohm
         ohms /= nominal.coil_ohm + nominal.suppression_ohm
@@ -67,9 +71,10 @@ def test_wrong_rules_of_the_control_current():
         assert {name: found[name] for name in expected} == pytest.approx(expected)
 
 
-def test_wrong_rules_of_the_load_current():
+@for_every_exercise
+def test_wrong_rules_of_the_load_current(radicals):
     """The coil's ohms, the fuse's rating, and watts instead of amperes."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         by_id, nominal = asked(drawn), drawn.specification.nominal
         found = rules(by_id["load_current"])
         expected = {
@@ -80,9 +85,10 @@ def test_wrong_rules_of_the_load_current():
         assert {name: found[name] for name in expected} == pytest.approx(expected)
 
 
-def test_cold_ohms_are_a_wrong_rule_for_motors_only():
+@for_every_exercise
+def test_cold_ohms_are_a_wrong_rule_for_motors_only(radicals):
     """A winding or mat follows its ohms, a motor that turns does not."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         nominal, by_id = drawn.specification.nominal, asked(drawn)
         found = rules(by_id["load_current"])
         if drawn.specification.family.kind == "fan motor":
@@ -94,18 +100,20 @@ def test_cold_ohms_are_a_wrong_rule_for_motors_only():
             assert "cold_motor" not in found
 
 
-def test_twelve_volts_are_a_wrong_rule_where_their_number_is_not_right():
+@for_every_exercise
+def test_twelve_volts_are_a_wrong_rule_where_their_number_is_not_right(radicals):
     """On a charging supply 12 V gives too little, if the band does not reach there."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         for prediction in asked(drawn).values():
             for wrong in prediction.misconceptions:
                 if wrong.id == "nominal_supply":
                     assert wrong.band[1] < prediction.band[0]
 
 
-def test_bands_of_wrong_rules_are_those_of_rounding_or_of_the_right_one():
+@for_every_exercise
+def test_bands_of_wrong_rules_are_those_of_rounding_or_of_the_right_one(radicals):
     """Three in a hundred about a sum of its own; a slip moves the whole right band."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         for prediction in asked(drawn).values():
             share = prediction.band[1] / prediction.value
             for wrong in prediction.misconceptions:
@@ -142,9 +150,10 @@ def test_slip_that_a_thought_explains_too_is_left_out():
     assert [wrong.id for wrong in found] == [*thought, "tenth"]
 
 
-def test_answers_are_told_in_the_circuits_own_numbers():
+@for_every_exercise
+def test_answers_are_told_in_the_circuits_own_numbers(radicals):
     """Right and wrong both name the expected value with its unit."""
-    for drawn in every_exercise():
+    for drawn in map(exercise, radicals):
         for prediction in asked(drawn).values():
             for text in (prediction.right, prediction.wrong):
                 assert any(unit in text for unit in (" mA", " A", " mV"))
