@@ -150,44 +150,49 @@ def leaks_in_page(page: str, forbidden: Forbidden) -> list[str]:
 
 
 def _found(value: Any, where: str, names: Mapping[str, str]) -> set[str]:  # noqa: ANN401 - JSON
-    # A page keeps a number with its unit by a blank of another kind.
-    places = [
-        (place, text.replace("\u00a0", " ").casefold())
-        for place, text in _strings(value, where)
-    ]
+    places: list[tuple[str, str]] = []
+    _gather(value, where, places)
     # One search of all texts at once: places matter only where there is a leak.
-    everything = "\n".join(text for _, text in places)
+    everything = _plain("\n".join([text for _, text in places]))
     leaked = {needle: name for needle, name in names.items() if needle in everything}
+    if not leaked:
+        return set()
     return {
         f"{place}: {name}"
-        for place, text in places
+        for place, text in [(place, _plain(text)) for place, text in places]
         for needle, name in leaked.items()
         if needle in text
     }
 
 
-def _strings(value: Any, where: str) -> Iterator[tuple[str, str]]:  # noqa: ANN401 - JSON
-    """Every string of a JSON value with its place; names, numbers and data decoded."""
+def _plain(text: str) -> str:
+    # A page keeps a number with its unit by a blank of another kind.
+    return text.replace("\u00a0", " ").casefold()
+
+
+def _gather(value: Any, where: str, places: list[tuple[str, str]]) -> None:  # noqa: ANN401 - JSON
+    """Add every string of a JSON value with its place; names, numbers, data decoded."""
     if isinstance(value, dict):
         for name, inner in value.items():
-            yield f"{where}.{name} (name)", name
-            yield from _strings(inner, f"{where}.{name}")
+            places.append((f"{where}.{name} (name)", name))
+            _gather(inner, f"{where}.{name}", places)
     elif isinstance(value, list):
         for place, inner in enumerate(value):
-            yield from _strings(inner, f"{where}[{place}]")
+            _gather(inner, f"{where}[{place}]", places)
         if all(isinstance(line, str) for line in value):
             # A notebook keeps long texts as lists of their lines.
-            yield from _strings("".join(value), where)
+            _gather("".join(value), where, places)
     elif isinstance(value, str):
-        yield where, value
+        places.append((where, value))
         for match in _DATA_URI.finditer(value):
             data = match[2]
             packed = match[1].endswith(";base64")
-            yield f"{where} (decoded)", _decoded(data) if packed else _unquoted(data)
+            text = _decoded(data) if packed else _unquoted(data)
+            places.append((f"{where} (decoded)", text))
         if any(place in where for place in _BASE64_PLACES):
-            yield f"{where} (decoded)", _decoded(value)
+            places.append((f"{where} (decoded)", _decoded(value)))
     elif isinstance(value, int | float):
-        yield where, repr(value)
+        places.append((where, repr(value)))
 
 
 def _decoded(text: str) -> str:
