@@ -70,7 +70,7 @@ def test_labels_of_some_diagrams_and_screens_stand_apart():
 
 @pytest.mark.nightly
 def test_labels_of_many_diagrams_stand_apart():
-    """A hundred diagrams and more."""
-    svgs = diagrams(29)
-    assert len(svgs) > 90
+    """More than 400 diagrams."""
+    svgs = diagrams(7)
+    assert len(svgs) > 400
     assert [*troubles(svgs)] == []
