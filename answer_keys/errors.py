@@ -20,30 +20,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
-__all__ = [
-    "AnswerKeysError",
-    "ChoiceError",
-    "ExportError",
-    "GradebookError",
-    "KeyContentError",
-    "OtherSetError",
-    "OverridesError",
-    "PassphraseNeededError",
-    "RefusedError",
-    "RubricError",
-    "RubricFault",
-    "SealError",
-    "SecretError",
-    "WrongPassphraseError",
-    "WrongSecretError",
-]
+from pathlib import Path
 
 
 class AnswerKeysError(Exception):

@@ -8,16 +8,12 @@ source.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from answer_keys.wrong_findings import WRONG_FINDINGS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-
-__all__ = ["MISCONCEPTIONS", "Kind", "Misconception"]
 
 Kind = Literal["number", "choice", "finding", "conclusion"]
 

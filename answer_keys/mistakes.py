@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-__all__ = ["MISTAKES"]
-
 MISTAKES = MappingProxyType(
     {
         "control_current_from_case": "clamp_not_zeroed",

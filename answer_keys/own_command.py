@@ -8,8 +8,6 @@ import shutil
 import sys
 from pathlib import Path
 
-__all__ = ["extra_hint", "typed"]
-
 _NAME = "clampbook"
 
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import unicodedata
 
-__all__ = ["has_hidden_signs", "name_text", "visible"]
-
 # Control, format (bidi and zero-width), surrogate, private, unassigned, separators.
 _HIDDEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 _JOINERS = "\u200c\u200d"

@@ -7,22 +7,10 @@ an account on the same machine.
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import partial
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
-
-__all__ = [
-    "PRIVATE",
-    "naming",
-    "new_private_folder",
-    "write_private",
-    "write_text",
-    "write_whole",
-]
+from pathlib import Path
 
 PRIVATE = 0o600
 """Rights of a file that its owner alone may read and write."""

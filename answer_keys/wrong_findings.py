@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["WRONG_FINDINGS"]
-
 # id, title, how it is recognised, explanation, cure
 WRONG_FINDINGS = (
     (

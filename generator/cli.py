@@ -17,10 +17,8 @@ import click
 
 from answer_keys.errors import AnswerKeysError, PassphraseNeededError
 from answer_keys.own_command import typed
-from generator.writing.errors import WritingError
+from generator.errors import WritingError
 from lessons.errors import LessonError
-
-__all__ = ["main"]
 
 _CONTENT_ERRORS = (AnswerKeysError, LessonError, WritingError)
 _FULL = {errno.ENOSPC, errno.EDQUOT}

@@ -3,12 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-__all__ = ["LessonError", "Problem"]
+from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

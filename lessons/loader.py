@@ -11,17 +11,8 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from lessons.errors import LessonError, Problem
-from lessons.fault_text import fault_text, is_only_following
-from lessons.positions import line_of, lines_of
+from lessons.faults_of_files import fault_text, is_only_following, line_of, lines_of
 from lessons.schema import Family, Lesson
-
-__all__ = [
-    "LESSONS_FOLDER",
-    "LessonBook",
-    "lesson_ids",
-    "read_lesson",
-    "read_part",
-]
 
 LESSONS_FOLDER = Path(__file__).parent
 _PARTS = LESSONS_FOLDER / "parts"

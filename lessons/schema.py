@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal, Self, TypeVar
+from collections.abc import Iterable
+from typing import Annotated, Literal, Self, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -19,21 +20,6 @@ from generator.model.catalogue import TESTS
 from generator.model.faults import FAULTS
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
 from generator.model.symptoms import Symptom
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-__all__ = [
-    "Complaints",
-    "Example",
-    "ExerciseKind",
-    "Family",
-    "Lesson",
-    "Names",
-    "Ranges",
-    "Rubric",
-    "Tolerances",
-]
 
 
 def _ordered(pair: tuple[float, float]) -> tuple[float, float]:

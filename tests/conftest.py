@@ -7,7 +7,7 @@ from hypothesis import settings
 from xdist.scheduler import LoadGroupScheduling
 
 import generator  # noqa: F401 - sets NumPy's threads before any test imports it
-from tests.writing.kept import FOLDER
+from tests.kept import FOLDER
 
 # Same examples on every run and machine; FAST=1 draws fewer of them.
 settings.register_profile(

@@ -12,7 +12,7 @@ from pathlib import Path
 from fontTools import subset
 from fontTools.ttLib import TTFont
 
-from generator.writing.font import FONT_FAMILY, FONT_WEIGHTS, WIDTHS_FILE, font_file
+from generator.pictures.font import FONT_FAMILY, FONT_WEIGHTS, WIDTHS_FILE, font_file
 
 STYLES = {400: "Regular", 700: "Bold"}
 # Latin-1 and Latin Extended-A, in which all of Europe that writes Latin letters has its

@@ -1,6 +1,6 @@
 """Writes the hashes of what a site is built of: ``python -m tests.pins``.
 
-Change versions in ``generator/writing/site/pinned/`` first. All that is needed has to
+Change versions in ``generator/site/pinned/`` first. All that is needed has to
 be named there, since pip looks for nothing else, and has to be pure Python.
 """
 
@@ -12,8 +12,8 @@ import zipfile
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from generator.writing.site.pins import BROWSER, BUILD, CORE, CORE_PYTHON
-from generator.writing.site.tools import integrity_of
+from generator.site.pins import BROWSER, BUILD, CORE, CORE_PYTHON
+from generator.site.tools import integrity_of
 
 KIND = ("--implementation", "py", "--abi", "none", "--platform", "any")
 NO_OTHERS = ("--no-deps", "--only-binary=:all:", "--python-version", CORE_PYTHON)

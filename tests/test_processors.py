@@ -20,9 +20,9 @@ print(np.linalg.solve(matrix, matrix[0]).tobytes().hex())
 print(*np.show_config(mode="dicts")["SIMD Extensions"].get("found", []))
 """
 COMMAND = """
-from answer_keys.class_secret import ClassSecret
+from answer_keys.keys.class_secret import ClassSecret
 from generator.cli import main
-from generator.writing import set_writing
+from generator.sets import set_writing
 set_writing.new_class_secret = lambda: ClassSecret(value=bytes(range(32)))
 main()
 """

@@ -59,7 +59,7 @@ def test_scripts_say_what_the_catalogue_says(language):
 
 def test_no_text_of_a_script_is_left_untranslated():
     """What has a capital or a blank is read by somebody, and so stands in ``_()``."""
-    scripts = [*(translations.ROOT / "generator/writing/site").rglob("*.js")]
+    scripts = [*(translations.ROOT / "generator/site").rglob("*.js")]
     found = [each for path in scripts for each in STRING.findall(_code(path))]
     assert [text for call, _, text in found if WORDS.match(text) and not call] == []
     assert sum(bool(call) for call, _, _ in found) > 20

@@ -6,21 +6,20 @@ from types import SimpleNamespace
 from typing import get_args
 
 from answer_keys.misconceptions import MISCONCEPTIONS
+from generator import questions
+from generator.drawing.vehicle import _SEEN
 from generator.model.catalogue import TESTS, as_done_on
 from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.faults import FAULTS
 from generator.model.parts import LoadKind
-from generator.model.repairs import repair_text
-from generator.model.sections import _SECTIONS, Branch
+from generator.model.repairs import _SECTIONS, Branch, repair_text
 from generator.model.symptoms import COMPLAINTS
 from generator.model.wrong_state import WRONG_STATES
-from generator.writing import questions
-from generator.writing.feedback import _MEANS
-from generator.writing.questions.asked import KIND_TITLES
-from generator.writing.vehicle import _SEEN
+from generator.questions.asked import KIND_TITLES
+from generator.workbooks.feedback import _MEANS
 from lessons.loader import lesson_ids, read_lesson
 from workbook.cautions import CAUTIONS
-from workbook.statements import State
+from workbook.judging.statements import State
 from workbook.texts import sentences
 
 
@@ -33,7 +32,7 @@ def data_texts():
 def _sources():
     model = "generator/model"
     yield "workbook/cautions.py", CAUTIONS
-    yield "workbook/statements.py", get_args(State)
+    yield "workbook/judging/statements.py", get_args(State)
     yield f"{model}/sections.py", get_args(Branch)
     yield f"{model}/sections.py", [section.label for section in _SECTIONS.values()]
     yield f"{model}/parts.py", get_args(LoadKind)
@@ -49,11 +48,11 @@ def _sources():
         f"{model}/repairs.py",
         dict.fromkeys(repair_text(f.repair) for f in FAULTS.values()),
     )
-    yield "generator/writing/exercise.py", _SEEN.values()
-    yield "generator/writing/feedback.py", _in_sentences(_MEANS.values())
-    yield "generator/writing/questions/asked.py", KIND_TITLES.values()
-    yield "generator/writing/schematic_labels.py", ("engine running", "engine off")
-    yield "generator/writing/schematic_labels.py", ("resistor", "diode")
+    yield "generator/drawing/exercise.py", _SEEN.values()
+    yield "generator/workbooks/feedback.py", _in_sentences(_MEANS.values())
+    yield "generator/questions/asked.py", KIND_TITLES.values()
+    yield "generator/pictures/labels.py", ("engine running", "engine off")
+    yield "generator/pictures/labels.py", ("resistor", "diode")
     yield "answer_keys/misconceptions.py", _of_misconceptions()
     for name in lesson_ids():
         yield from _of_lesson(name)

@@ -16,12 +16,12 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
-from generator.writing.site.shared import EXTENSIONS
+from generator.site.shared import EXTENSIONS
 from tests.translated_data import data_texts
 from workbook.texts import DOMAIN, ENGLISH, LANGUAGES, LOCALE
 
 ROOT = Path(__file__).parents[1]
-FOLDERS = ("workbook", "generator/writing")
+FOLDERS = ("workbook", "generator")
 METHODS = [
     ("**.py", "python"),
     ("**/site/**.js", "javascript"),

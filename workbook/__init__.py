@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from workbook.version import __version__
 
 if TYPE_CHECKING:
-    from workbook.form import Form
+    from workbook.page.form import Form
 
 __all__ = ["__version__", "exercise"]
 
@@ -30,6 +30,6 @@ def exercise(number: int) -> Form:
     Form
         The exercise, or a panel that says what is wrong.
     """
-    from workbook.form import open_form
+    from workbook.page.form import open_form
 
     return open_form(number)

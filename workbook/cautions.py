@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["CAUTIONS"]
-
 CAUTIONS = (
     "Use fused jumpers and fused leads only, with a fuse never larger than that of the "
     "circuit. Never bridge a load.",

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["keep_units"]
-
 _UNITS = (
     r"%|°C|[mkMG]?Ω|[µm]?[VAWFHs]|mV/A|A/s|[cmk]?m|mm²|min|kHz|Hz|Nm|bar|rpm|[1U]/min"
     r"|minutes?|Minuten?"

@@ -8,12 +8,9 @@ from __future__ import annotations
 
 import gettext
 import re
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 DOMAIN = "clampbook"
 LOCALE = Path(__file__).parent / "locale"

@@ -9,15 +9,10 @@ from __future__ import annotations
 
 import codecs
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from answer_keys.errors import ExportError
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-__all__ = ["Filled", "filled_column"]
 
 _DELIMITERS = ",;\t|"
 # Those with a mark at their beginning, else UTF-8 or what Windows wrote before it.

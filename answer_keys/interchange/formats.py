@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
+from pathlib import Path
 
 from answer_keys.errors import ExportError
+from answer_keys.gradebook.results import ClassResult
 from answer_keys.interchange.column import filled_column
-from answer_keys.interchange.marks_csv import Decimal, mark_text, marks_csv
-from answer_keys.interchange.marks_xlsx import marks_xlsx
+from answer_keys.interchange.marks_files import (
+    Decimal,
+    mark_text,
+    marks_csv,
+    marks_xlsx,
+)
 from answer_keys.interchange.oneroster import OneRosterClass, oneroster_results
 from answer_keys.interchange.xapi import Accounts, xapi_lines
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-    from datetime import date
-    from pathlib import Path
-
-    from answer_keys.results import ClassResult
-
-__all__ = ["FORMATS", "Export", "Wishes"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import uuid
 
-__all__ = ["stable_id"]
-
 _OURS = uuid.uuid5(uuid.NAMESPACE_URL, "urn:x-clampbook:interchange")
 
 

@@ -14,19 +14,13 @@ from __future__ import annotations
 import csv
 import io
 import zipfile
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
 
 from answer_keys.errors import ExportError
+from answer_keys.gradebook.results import ClassResult, StudentResult
 from answer_keys.interchange.ids import stable_id
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-    from datetime import date
-
-    from answer_keys.results import ClassResult, StudentResult
-
-__all__ = ["DATA_FILES", "OneRosterClass", "oneroster_results"]
 
 DATA_FILES = (
     "academicSessions",

@@ -10,21 +10,16 @@ here away; from memory. Verbs and types of activities: the ADL vocabulary.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from urllib.parse import quote, urlsplit
 
+from answer_keys.gradebook.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.interchange.ids import stable_id
+from answer_keys.marking.marks import StepMark
 from answer_keys.visible_text import name_text, visible
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from answer_keys.marks import StepMark
-    from answer_keys.results import ClassResult, GradedExercise, StudentResult
-
-__all__ = ["Accounts", "is_home_page", "xapi_lines"]
 
 _VERBS = "http://adlnet.gov/expapi/verbs/"
 _TYPES = "http://adlnet.gov/expapi/activities/"

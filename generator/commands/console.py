@@ -3,27 +3,14 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
-__all__ = [
-    "PLAIN",
-    "gradebook_option",
-    "json_option",
-    "passphrase_option",
-    "print_json",
-    "progress",
-    "say",
-    "set_argument",
-]
 
 # Names of files and vehicles are printed as they are, whatever brackets they hold.
 PLAIN: dict[str, Any] = {"markup": False, "emoji": False, "highlight": False}

@@ -3,26 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
-from answer_keys.marking import ClassDesk, grade_class
+from answer_keys.marking.rubric import read_rubric
 from answer_keys.own_command import typed
-from answer_keys.rubric import read_rubric
 from generator.commands.console import json_option, print_json, progress, say
+from generator.drawing.request import Request
+from generator.grading.class_grading import ClassDesk, grade_class
+from generator.invented.kinds import KINDS
+from generator.invented.simulation import simulate_class
 from generator.serving.jupyter import open_jupyter
-from generator.writing.class_set import open_key
-from generator.writing.kinds import KINDS
-from generator.writing.request import Request
-from generator.writing.roster import invented_roster
-from generator.writing.set_writing import write_class_set
-from generator.writing.simulation import simulate_class
-
-if TYPE_CHECKING:
-    from generator.writing.class_set import ClassSet
-
-__all__ = ["demo"]
+from generator.sets.class_set import ClassSet, open_key
+from generator.sets.roster import invented_roster
+from generator.sets.set_writing import write_class_set
 
 _DEMO_LESSON = "mixed-diagnosis"
 

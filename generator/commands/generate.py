@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
-from answer_keys.draw_needs import Needs, needs_after
+from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.reports.draw_needs import Needs, needs_after
 from generator.commands.console import (
     gradebook_option,
     json_option,
@@ -17,20 +18,15 @@ from generator.commands.console import (
     progress,
     say,
 )
-from generator.writing.class_set import ClassSet, open_key, read_class_set
-from generator.writing.difficulty import ClassDifficulty, class_difficulty
-from generator.writing.graded_set import class_result
-from generator.writing.oneroster import is_oneroster, read_oneroster
-from generator.writing.request import Request
-from generator.writing.roster import Student, invented_roster, read_roster
-from generator.writing.set_writing import write_class_set
+from generator.drawing.difficulty import ClassDifficulty, class_difficulty
+from generator.drawing.request import Request
+from generator.sets.class_set import ClassSet, open_key, read_class_set
+from generator.sets.graded_set import class_result
+from generator.sets.oneroster_roster import is_oneroster, read_oneroster
+from generator.sets.roster import Student, invented_roster, read_roster
+from generator.sets.set_writing import write_class_set
 from lessons.loader import lesson_ids
 from workbook.texts import ENGLISH, LANGUAGES
-
-if TYPE_CHECKING:
-    from answer_keys.interchange.oneroster import OneRosterClass
-
-__all__ = ["generate"]
 
 _STUDENTS = 12
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50

@@ -5,19 +5,20 @@ from __future__ import annotations
 import html
 import json
 import shlex
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
-from answer_keys.gradebook_persons import mentions
-from answer_keys.marking import ClassDesk, grade_class
-from answer_keys.overrides import read_overrides
+from answer_keys.gradebook.gradebook_persons import mentions
+from answer_keys.gradebook.overrides import read_overrides
+from answer_keys.gradebook.remarks import GRADE
+from answer_keys.gradebook.standings import Override
+from answer_keys.marking.rubric import read_rubric
 from answer_keys.own_command import typed
-from answer_keys.remarks import GRADE
-from answer_keys.reporting import PAGES, drafts_below, sheet_names
-from answer_keys.rubric import read_rubric
+from answer_keys.reports.report import PAGES, drafts_below, sheet_names
 from answer_keys.written_files import write_private
 from generator.commands.console import (
     gradebook_option,
@@ -28,17 +29,11 @@ from generator.commands.console import (
     say,
     set_argument,
 )
-from generator.marking_processes import mark_in_processes
-from generator.writing.class_set import ClassSet, open_key, read_class_set
-from generator.writing.errors import ClassSetError
-from generator.writing.graded_set import open_gradebook
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from answer_keys.standings import Override
-
-__all__ = ["grade"]
+from generator.errors import ClassSetError
+from generator.grading.class_grading import ClassDesk, grade_class
+from generator.grading.processes import mark_in_processes
+from generator.sets.class_set import ClassSet, open_key, read_class_set
+from generator.sets.graded_set import open_gradebook
 
 _MAX_WORKERS = 64
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
-from answer_keys.typed_table import empty_table
+from answer_keys.hand_ins.typed_table import empty_table
 from answer_keys.written_files import write_private, write_whole
 from generator.commands.console import (
     json_option,
@@ -18,19 +18,13 @@ from generator.commands.console import (
     set_argument,
 )
 from generator.commands.pdf import NO_PDF, print_pages
-from generator.writing.class_set import ClassSet, open_key, read_class_set
-from generator.writing.handouts import ORDERS, handout_text
-from generator.writing.printing import can_print
-from generator.writing.reading_codes import reading_codes
-from generator.writing.reading_slips import Slip, slips_of, slips_text
-from generator.writing.set_writing import read_workbooks
-from generator.writing.teachers_guide import guide_text
+from generator.paper.guide import guide_text
+from generator.paper.handouts import ORDERS, handout_text
+from generator.paper.printing import can_print
+from generator.paper.slips import Slip, reading_codes, slips_of, slips_text
+from generator.sets.class_set import ClassSet, open_key, read_class_set
+from generator.sets.set_writing import read_workbooks
 from workbook.texts import speaking
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-__all__ = ["handouts"]
 
 Progress = Callable[[str, int, int], None]
 

@@ -9,10 +9,8 @@ import click
 
 from answer_keys.own_command import typed
 from generator.commands.console import json_option, print_json, say
-from generator.writing.authoring import Checked, check_lesson, check_part, new_lesson
+from generator.workbooks.own_lesson import Checked, check_lesson, check_part, new_lesson
 from lessons.loader import lesson_ids, read_lesson
-
-__all__ = ["lessons"]
 
 
 @click.group(invoke_without_command=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
@@ -10,14 +10,9 @@ from generator.commands.console import (
     passphrase_option,
     set_argument,
 )
-from generator.writing.class_set import open_key, read_class_set
-from generator.writing.errors import ClassSetError
-from generator.writing.spice import SpiceError, netlist_text
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-__all__ = ["netlist"]
+from generator.errors import ClassSetError
+from generator.exports.spice import SpiceError, netlist_text
+from generator.sets.class_set import open_key, read_class_set
 
 
 @click.command()

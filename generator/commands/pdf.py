@@ -5,16 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from multiprocessing import get_context
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from answer_keys.own_command import extra_hint
 from answer_keys.written_files import PRIVATE, write_private, write_whole
-from generator.writing.printing import pdf_bytes
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-__all__ = ["NO_PDF", "print_pages"]
+from generator.paper.printing import pdf_bytes
 
 NO_PDF = (
     "No PDF was written: WeasyPrint, or Pango, which it needs, is not there. Print the "

@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
+from answer_keys.gradebook.results import ClassResult
 from answer_keys.interchange.formats import FORMATS, Export, Wishes
 from answer_keys.interchange.xapi import Accounts, is_home_page
-from answer_keys.report import Report, new_report, report_figures
-from answer_keys.reporting import class_results, write_reports
-from answer_keys.rubric import read_rubric
+from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.marking.rubric import read_rubric
+from answer_keys.reports.report import (
+    Report,
+    class_results,
+    new_report,
+    report_figures,
+    write_reports,
+)
 from answer_keys.written_files import write_private
 from generator.commands.console import (
     gradebook_option,
@@ -24,17 +32,10 @@ from generator.commands.console import (
     set_argument,
 )
 from generator.commands.pdf import NO_PDF, print_pages
-from generator.writing.class_set import ClassSet, open_key, read_class_set
-from generator.writing.graded_set import open_gradebook
-from generator.writing.printing import can_print
-from generator.writing.stream import Stream
-
-if TYPE_CHECKING:
-    from answer_keys.answer_key import AnswerKey
-    from answer_keys.class_secret import ClassSecret
-    from answer_keys.results import ClassResult
-
-__all__ = ["report"]
+from generator.drawing.stream import Stream
+from generator.paper.printing import can_print
+from generator.sets.class_set import ClassSet, open_key, read_class_set
+from generator.sets.graded_set import open_gradebook
 
 
 class _FormatAndFile(click.ParamType[tuple[str, Path]]):

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 from rich.console import Console
 from rich.table import Table
 
-from answer_keys.reading_path import planned_tests
-from answer_keys.wording import minutes_text
+from answer_keys.keys.key_record import KeyRecord
+from answer_keys.keys.wording import minutes_text
+from answer_keys.marking.visits import planned_tests
 from generator.commands.console import (
     PLAIN,
     json_option,
@@ -19,15 +20,10 @@ from generator.commands.console import (
     say,
     set_argument,
 )
-from generator.writing.class_set import open_key, read_class_set
-from generator.writing.qti import qti_package
-from generator.writing.set_writing import read_workbooks
+from generator.exports.qti import qti_package
+from generator.sets.class_set import open_key, read_class_set
+from generator.sets.set_writing import read_workbooks
 from workbook.texts import speaking
-
-if TYPE_CHECKING:
-    from answer_keys.key_record import KeyRecord
-
-__all__ = ["show"]
 
 
 @click.command()

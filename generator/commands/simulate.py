@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
@@ -14,14 +14,9 @@ from generator.commands.console import (
     say,
     set_argument,
 )
-from generator.writing.class_set import open_key, read_class_set
-from generator.writing.kinds import KINDS
-from generator.writing.simulation import simulate_class
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-__all__ = ["simulate"]
+from generator.invented.kinds import KINDS
+from generator.invented.simulation import simulate_class
+from generator.sets.class_set import open_key, read_class_set
 
 
 def _known_kinds(

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
+from answer_keys.keys.class_secret import ClassSecret
 from generator.commands.console import (
     json_option,
     passphrase_option,
@@ -16,16 +16,10 @@ from generator.commands.console import (
     set_argument,
 )
 from generator.serving.jupyter import open_jupyter
-from generator.writing.class_set import ClassSet, open_key, read_class_set
-from generator.writing.site.build import default_folder, write_site
-from generator.writing.site.links import write_links
-
-if TYPE_CHECKING:
-    from answer_keys.class_secret import ClassSecret
-    from generator.writing.site.links import Link
-    from generator.writing.site.students import PrivateLink
-
-__all__ = ["serve", "site"]
+from generator.sets.class_set import ClassSet, open_key, read_class_set
+from generator.site.build import default_folder, write_site
+from generator.site.links import Link, write_links
+from generator.site.students import PrivateLink
 
 _LOOPBACK = "127.0.0.1"
 _Pair = tuple[Path, Path]

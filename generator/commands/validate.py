@@ -7,6 +7,8 @@ from pathlib import Path
 
 import click
 
+from generator.checking.paper_check import PaperCheck
+from generator.checking.validation import junit_text, validate_set
 from generator.commands.console import (
     json_option,
     passphrase_option,
@@ -15,13 +17,8 @@ from generator.commands.console import (
     say,
     set_argument,
 )
-from generator.writing.class_set import open_key, read_class_set
-from generator.writing.junit import junit_text
-from generator.writing.paper_check import PaperCheck
-from generator.writing.set_writing import rewritten
-from generator.writing.validation import validate_set
-
-__all__ = ["validate"]
+from generator.sets.class_set import open_key, read_class_set
+from generator.sets.set_writing import rewritten
 
 _LABELS = {
     "workbooks": "workbooks",

@@ -6,20 +6,14 @@ no source).
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from operator import attrgetter
 from types import MappingProxyType
-from typing import TYPE_CHECKING
 
+from generator.model.circuit import RelayCircuit
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.measure import DiagnosticTest, Measure, Setup
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
-
-    from generator.model.circuit import RelayCircuit
-
-__all__ = ["TESTS", "as_done_on", "tests_for"]
 
 _STRESS_MINUTES = 3
 

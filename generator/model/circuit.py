@@ -9,29 +9,14 @@ share one fuse.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.model.network import Branch, Network, Topology
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-__all__ = [
-    "AT",
-    "ENDS",
-    "METER_OHM",
-    "PROBES",
-    "TOPOLOGY",
-    "Mechanism",
-    "RelayCircuit",
-    "Settled",
-    "columns_of",
-    "network_of",
-]
 
 Floats = NDArray[np.float64]
 Mechanism = Literal["normal effort", "stuck", "heavy", "free", "wide gap"]

@@ -8,8 +8,8 @@ uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,23 +23,6 @@ from generator.model.circuit import (
 from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.settling import settle
 from generator.model.turn_off import SPIKE_LIMIT_V, peak_to_peak_v
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-__all__ = [
-    "COVERAGE",
-    "DROP_LIMITS_V",
-    "PROVES_NOTHING",
-    "Pair",
-    "Readings",
-    "Scale",
-    "choices_of",
-    "outcomes",
-    "readings",
-    "scales",
-    "standard_uncertainty",
-]
 
 Floats = NDArray[np.float64]
 Band = tuple[float, float]

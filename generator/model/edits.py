@@ -3,36 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from generator.model.circuit import RelayCircuit
 
-    from generator.model.circuit import RelayCircuit
-
-    Edit = Callable[[RelayCircuit, float], RelayCircuit]
-
-__all__ = [
-    "add_load_resistance",
-    "bind",
-    "double_fuse",
-    "fit_diode_relay",
-    "fit_plain_relay",
-    "fit_wrong_relay",
-    "leak_behind_large_fuse",
-    "let_spin",
-    "lift_module",
-    "resist_control_feed",
-    "set_values",
-    "short_coil_turns",
-    "short_load_turns",
-    "short_turns_behind_large_fuse",
-    "strong_load_behind_large_fuse",
-    "widen_gap",
-]
+Edit = Callable[[RelayCircuit, float], RelayCircuit]
 
 
 def set_values(**changes: object) -> Edit:

@@ -6,22 +6,17 @@ relative frequencies from the trade (common practice, no source).
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from operator import attrgetter
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import Literal, get_args
 
 import numpy as np
 
 from generator.model import edits
+from generator.model.circuit import RelayCircuit
 from generator.model.parts import LoadKind
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-
-    from generator.model.circuit import RelayCircuit
-
-__all__ = ["FAULTS", "Fault"]
 
 Side = Literal["control side", "load side", "mechanics"]
 

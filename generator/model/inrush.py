@@ -14,27 +14,14 @@ OpenStax, "University Physics Volume 2", section 14.4: the current of an RL circ
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.model.parts import running_emf
 from generator.model.transients import Trace
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-__all__ = [
-    "Filament",
-    "Motor",
-    "Source",
-    "heater_inrush",
-    "lamp_inrush",
-    "motor_start",
-    "winding_rise",
-]
 
 Floats = NDArray[np.float64]
 

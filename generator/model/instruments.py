@@ -15,20 +15,6 @@ import math
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
-__all__ = [
-    "CLAMP_1",
-    "CLAMP_10",
-    "CLAMP_100",
-    "OHMMETER",
-    "SCOPE",
-    "VOLTMETER",
-    "Clamp",
-    "Errors",
-    "Meter",
-    "Range",
-    "Scope",
-]
-
 _SQRT3 = math.sqrt(3.0)
 
 

@@ -7,12 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from generator.model.network import Topology
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-
-    from generator.model.network import Topology
-
-__all__ = ["island_roots"]
 
 
 def island_roots(topology: Topology, closed: NDArray[np.bool_]) -> NDArray[np.intp]:

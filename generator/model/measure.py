@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from generator.model.circuit import RelayCircuit
-    from generator.model.instruments import Clamp
-
-__all__ = ["Command", "DiagnosticTest", "Measure", "Setup"]
+from generator.model.circuit import RelayCircuit
+from generator.model.instruments import Clamp
 
 Command = Literal["normal", "output test", "off"]
 Kind = Literal["current", "voltage", "resistance", "spike", "state"]

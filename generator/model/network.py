@@ -19,27 +19,12 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
-__all__ = [
-    "BatchSolution",
-    "Branch",
-    "Network",
-    "NetworkError",
-    "Solution",
-    "Topology",
-    "resistance_between",
-    "solve",
-    "solve_batch",
-]
 
 Floats = NDArray[np.float64]
 

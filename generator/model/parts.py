@@ -10,29 +10,12 @@ permanent-magnet motor, V = R·I + k·ω and T = k·I (from memory).
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-__all__ = [
-    "BLADE_FUSES_A",
-    "COPPER_OHM_MM2_PER_M",
-    "COPPER_PER_K",
-    "FUSE_GATES",
-    "LIMITER_OHM",
-    "RATED_V",
-    "LoadKind",
-    "fuse_for",
-    "fuse_gate",
-    "running_emf",
-    "wire_resistance",
-    "working_resistance",
-]
 
 Floats = NDArray[np.float64]
 LoadKind = Literal[

@@ -25,15 +25,6 @@ from generator.model.plan_search import Search, bits_of, new_search
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-__all__ = [
-    "SAME_MINUTES",
-    "Plan",
-    "PlannedTest",
-    "PlannedTrial",
-    "Proved",
-    "Tree",
-    "least_cost",
-]
 
 Label = Hashable
 

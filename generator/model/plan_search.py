@@ -12,17 +12,14 @@ search", Communications of the ACM 21(12), 1978: best first with floors (from me
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
-
     from numpy.typing import NDArray
-
-__all__ = ["Search", "bits_of", "new_search"]
 
 
 # A test that splits a set: a floor under its cost, the test, its own cost, the parts.

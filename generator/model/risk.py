@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from generator.model.diagnostics import Scale
-
-__all__ = ["risks"]
+from generator.model.diagnostics import Scale
 
 Floats = NDArray[np.float64]
 

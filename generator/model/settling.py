@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,12 +22,8 @@ from generator.model.circuit import (
     Settled,
 )
 from generator.model.islands import island_roots
+from generator.model.measure import Setup
 from generator.model.network import BatchSolution, solve_batch
-
-if TYPE_CHECKING:
-    from generator.model.measure import Setup
-
-__all__ = ["settle"]
 
 Floats = NDArray[np.float64]
 Rows = NDArray[np.intp]

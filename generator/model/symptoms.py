@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -13,11 +14,8 @@ from generator.model.parts import fuse_gate
 from generator.model.settling import settle
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
-__all__ = ["COMPLAINTS", "Symptom", "as_found", "symptoms"]
 
 Symptom = Literal[
     "does nothing",

@@ -19,27 +19,11 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-__all__ = [
-    "LEAST_CLAMP_OVER_SUPPLY_V",
-    "RELAY_INDUCTANCE_H",
-    "RELAY_LOSS_OHM",
-    "RELAY_STRAY_F",
-    "CoilCircuit",
-    "Suppression",
-    "Trace",
-    "Winding",
-    "coil_turn_off",
-    "solenoid_inductance",
-]
 
 Floats = NDArray[np.float64]
 

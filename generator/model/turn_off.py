@@ -1,35 +1,28 @@
-"""The turn-off of a circuit's coil, as a scope behind the coil sees it.
-
-``transients`` follows one coil through time; here its spike stands in closed form for
-a whole batch, so that every circuit and every tolerance of a proof can be read.
-
-Drivers of these circuits do not clamp: one that does would take the energy of the coil
-itself, and hide from a scope that the suppression is missing.
-"""
+"""The turn-off of one circuit's coil through time, as a scope behind it draws it."""
 
 from __future__ import annotations
 
 import cmath
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.model.circuit import RelayCircuit, Settled, columns_of
+from generator.model.measure import Setup
+from generator.model.settling import settle
 from generator.model.transients import (
     RELAY_INDUCTANCE_H,
     RELAY_LOSS_OHM,
     RELAY_STRAY_F,
+    CoilCircuit,
     Suppression,
+    Trace,
     Winding,
+    coil_turn_off,
 )
-
-if TYPE_CHECKING:
-    from generator.model.circuit import RelayCircuit, Settled
-
-__all__ = ["NO_CURRENT_A", "SPIKE_LIMIT_V", "Coil", "coil_of", "peak_to_peak_v"]
 
 Floats = NDArray[np.float64]
 Columns = Mapping[str, Floats]
@@ -159,3 +152,45 @@ def _fast_rate(half: float, determinant: float) -> complex:
     # Critical damping has one rate only: a millionth beside it has two.
     least = 1e-6 * abs(half)
     return half - (least if abs(root) < least else root)
+
+
+_STEP_S = 0.01
+
+
+def turn_off_trace(circuit: RelayCircuit, probe: str) -> Trace:
+    """Follow the voltage at a terminal of the coil from when the driver opens.
+
+    Parameters
+    ----------
+    circuit : RelayCircuit
+    probe : str
+        The terminal on the driver's side, one of ``circuit.PROBES``.
+
+    Returns
+    -------
+    Trace
+        Flat where the driver changes nothing, a step where no current is cut off.
+    """
+    columns = columns_of([circuit])
+    setups = [Setup(probe=probe), Setup(command="off", probe=probe)]
+    settled = settle(columns, columns, setups)
+    on_v, off_v = settled.meter_voltage(probe)[0, :, 0].tolist()
+    on_a, off_a = settled.current("coil")[0, :, 0].tolist()
+    if not on_a - off_a > NO_CURRENT_A:
+        return Trace(
+            time_s=np.array([0.0, 0.0, _STEP_S]),
+            current_a=np.array([on_a, off_a, off_a]),
+            voltage_v=np.array([on_v, off_v, off_v]),
+            final_a=off_a,
+        )
+    coil, source_v = coil_of(circuit), (on_a - off_a) * circuit.coil_ohm
+    # The coil on a source that gives it just the current that is cut off.
+    alone = coil_turn_off(
+        CoilCircuit(
+            supply_v=source_v, winding=coil.winding, suppression=coil.suppression
+        )
+    )
+    away_v = alone.voltage_v - source_v
+    voltage_v = off_v - away_v if circuit.is_high_side else off_v + away_v
+    voltage_v[0] = on_v
+    return replace(alone, voltage_v=voltage_v)

@@ -14,12 +14,13 @@ How much an open jaw catches and an offset leaves is common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from generator.model.catalogue import TESTS, as_done_on
-from generator.model.circuit import PROBES
+from generator.model.circuit import PROBES, RelayCircuit
 from generator.model.instruments import (
     CLAMP_1,
     CLAMP_10,
@@ -30,14 +31,7 @@ from generator.model.instruments import (
 )
 from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.network import Network, resistance_between, solve
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
-
-    from generator.model.circuit import RelayCircuit
-    from generator.model.symptoms import Symptom
-
-__all__ = ["LIKE", "WRONG_STATES", "WrongState", "misread", "wrong_states_for"]
+from generator.model.symptoms import Symptom
 
 _FROM_CASE_10 = replace(CLAMP_10, left_over_a=2.6)
 _FROM_CASE_100 = replace(CLAMP_100, left_over_a=0.085)

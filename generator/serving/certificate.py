@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import ipaddress
+import socket
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from cryptography import x509
 from cryptography.exceptions import InvalidSignature
@@ -14,14 +16,34 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from answer_keys.written_files import write_private
-from generator.serving.reach import names_of
-from generator.writing.errors import SiteError
+from generator.errors import SiteError
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
+_ALL = ("0.0.0.0", "::")  # noqa: S104 - compared, never bound
+# From a block that is only for examples (RFC 5737).
+_ELSEWHERE = ("192.0.2.1", 9)
 
-__all__ = ["SelfMade", "self_made_certificate"]
+
+def reached_at(host: str) -> str:
+    """Return what others open, for a server that is bound to ``host``."""
+    if host not in _ALL:
+        return host
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            # Sends nothing: it asks this machine which way leads out.
+            probe.connect(_ELSEWHERE)
+            return str(probe.getsockname()[0])
+        except OSError:
+            return socket.gethostname()
+
+
+def names_of(host: str) -> tuple[str, ...]:
+    """Return the names and addresses of a server that is bound to ``host``.
+
+    They are what its links say, this machine's own name, and the loopback ones.
+    """
+    own = ("localhost", "127.0.0.1", socket.gethostname(), reached_at(host))
+    return tuple(dict.fromkeys(name.lower() for name in own))
+
 
 _DAYS = 365
 _PEM = serialization.Encoding.PEM

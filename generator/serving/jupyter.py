@@ -14,10 +14,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from answer_keys.written_files import write_private
-from generator.writing.site.shared import EXTENSIONS
-from generator.writing.surroundings import plain_environment
-
-__all__ = ["SETTINGS", "open_jupyter"]
+from generator.site.shared import EXTENSIONS
+from generator.surroundings import plain_environment
 
 # No news, updates or extensions are asked of other hosts.
 SETTINGS = Path(__file__).parent / "settings"

@@ -13,10 +13,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from generator.serving.reach import names_of, reached_at
-from generator.writing.errors import SiteError
-
-__all__ = ["Place", "address_of", "new_server"]
+from generator.errors import SiteError
+from generator.serving.certificate import names_of, reached_at
 
 # Windows takes types from its registry, where programs leave what they like.
 _TYPES = {

@@ -6,7 +6,7 @@ from functools import cache, wraps
 
 import pytest
 
-from answer_keys import figures, report
+from answer_keys.reports import figures, report
 
 NAMES = figures.__all__
 

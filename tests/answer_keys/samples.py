@@ -6,12 +6,12 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from answer_keys.answer_key import AnswerKey, answer_key_from_content
-from answer_keys.grading import grade_exercise
-from answer_keys.hand_in import journal_rows, read_hand_in
-from answer_keys.key_record import KeyRecord
-from answer_keys.rubric import default_rubric_text, rubric_from_text
-from workbook.progress import Answer, ExerciseProgress, TestDone, replay
+from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
+from answer_keys.keys.answer_key import AnswerKey, answer_key_from_content
+from answer_keys.keys.key_record import KeyRecord
+from answer_keys.marking.exercise_marks import grade_exercise
+from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from workbook.record.progress import Answer, ExerciseProgress, TestDone, replay
 
 SET_ID = "k7m2q"
 ROSTER = (("s01", "Mira Aldeen"), ("s02", "Jonas Ferrant"), ("s03", "Ilse Okafor"))

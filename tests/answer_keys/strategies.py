@@ -2,9 +2,9 @@
 
 from hypothesis import strategies as st
 
-from answer_keys.rubric import STEPS, Rubric
+from answer_keys.marking.rubric import STEPS, Rubric
 from tests.answer_keys.samples import IDS, sample_record
-from workbook.progress import Answer, ExerciseProgress, TestDone
+from workbook.record.progress import Answer, ExerciseProgress, TestDone
 
 
 @st.composite

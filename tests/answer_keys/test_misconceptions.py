@@ -6,14 +6,14 @@ from itertools import cycle, permutations, product
 
 import pytest
 
-from answer_keys.answer_key import answer_key_from_content
-from answer_keys.grading import grade_exercise
+from answer_keys.keys.answer_key import answer_key_from_content
+from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
+from generator.drawing.exercise import new_exercise
+from generator.drawing.radical import Radical
 from generator.model.wrong_state import WRONG_STATES
-from generator.writing.exercise import new_exercise
-from generator.writing.radical import Radical
-from generator.writing.statement_rules import RULES, rules_at
+from generator.workbooks.statement_rules import RULES, rules_at
 from lessons.loader import read_lesson
 from tests.answer_keys.samples import (
     IDS,
@@ -23,7 +23,7 @@ from tests.answer_keys.samples import (
     record_content,
     worked,
 )
-from tests.writing.drawn import SECRET
+from tests.drawn import SECRET
 
 FAMILIES = ("radiator-fan", "oil-heater", "tiller-lights", "tiller-lock")
 

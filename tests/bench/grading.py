@@ -18,14 +18,14 @@ from collections import deque
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from answer_keys.gradebook import Gradebook
-from answer_keys.marker import Marker
-from answer_keys.marking import grade_into
-from answer_keys.rubric import read_rubric
-from generator.marking_processes import mark_in_processes
-from generator.writing.class_set import open_key, read_class_set
-from generator.writing.kinds import KINDS
-from generator.writing.simulation import simulate_class
+from answer_keys.gradebook.gradebook import Gradebook
+from answer_keys.marking.marker import Marker
+from answer_keys.marking.rubric import read_rubric
+from generator.grading.class_grading import grade_into
+from generator.grading.processes import mark_in_processes
+from generator.invented.kinds import KINDS
+from generator.invented.simulation import simulate_class
+from generator.sets.class_set import open_key, read_class_set
 from tests.bench.worked_class import EXERCISES, alone, copied, peak_mb, worked_set
 
 _SAMPLED = 100  # files after which the memory of the workers is looked at

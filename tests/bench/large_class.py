@@ -15,12 +15,12 @@ from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from answer_keys.answer_key import pack
-from answer_keys.marking import ClassDesk, grade_class
-from answer_keys.rubric import read_rubric
-from answer_keys.sealing import write_sealed_key
-from generator.marking_processes import mark_in_processes
-from generator.writing.class_set import open_key, read_class_set
+from answer_keys.keys.answer_key import pack
+from answer_keys.keys.sealing import write_sealed_key
+from answer_keys.marking.rubric import read_rubric
+from generator.grading.class_grading import ClassDesk, grade_class
+from generator.grading.processes import mark_in_processes
+from generator.sets.class_set import open_key, read_class_set
 from tests.bench.worked_class import alone, copied, peak_mb, worked_set
 
 DRAWN = 40

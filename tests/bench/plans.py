@@ -5,19 +5,19 @@ from statistics import median
 
 import numpy as np
 
-from answer_keys import key_record
-from answer_keys.class_secret import ClassSecret
-from answer_keys.key_record import plan_of
+from answer_keys.keys import key_record
+from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.keys.key_record import plan_of
+from generator.drawing.course import Course
+from generator.drawing.reasoning import exercise_plan, reasoning_table
+from generator.drawing.request import Request
 from generator.model.plan import least_cost
-from generator.writing import records
-from generator.writing.course import Course
-from generator.writing.plan_feedback import plan_feedback
-from generator.writing.reasoning import exercise_plan, reasoning_table
-from generator.writing.request import Request
-from generator.writing.roster import invented_roster
-from generator.writing.workbooks import new_workbooks
+from generator.sets.roster import invented_roster
+from generator.workbooks import records
+from generator.workbooks.feedback import plan_feedback
+from generator.workbooks.workbooks import new_workbooks
 from lessons.loader import read_lesson
-from tests.writing.drawn import RADICALS, exercise
+from tests.drawn import RADICALS, exercise
 
 RUNS = 5
 STUDENTS, EXERCISES = 30, 8

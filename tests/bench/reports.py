@@ -5,23 +5,22 @@ from __future__ import annotations
 import json
 import time
 
-from answer_keys.answer_key import answer_key_from_content
-from answer_keys.graded import graded_exercise
-from answer_keys.grading import grade_exercise
-from answer_keys.report import class_report, new_report
-from answer_keys.results import ClassResult, StudentResult
-from answer_keys.rubric import default_rubric_text, rubric_from_text
-from answer_keys.sheet import student_sheet
-from generator.writing.cohort import work
-from generator.writing.course import read_course
-from generator.writing.kinds import KINDS, invented_students
-from generator.writing.planting import with_misconceptions
-from generator.writing.request import Request
-from generator.writing.roster import invented_roster
-from generator.writing.stream import Stream
-from generator.writing.workbooks import new_workbooks, records_of
-from tests.writing.drawn import SECRET
-from workbook.progress import replay
+from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
+from answer_keys.keys.answer_key import answer_key_from_content
+from answer_keys.marking.exercise_marks import grade_exercise
+from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.reports.report import class_report, new_report
+from answer_keys.reports.sheet import student_sheet
+from generator.drawing.course import read_course
+from generator.drawing.request import Request
+from generator.drawing.stream import Stream
+from generator.invented.cohort import work
+from generator.invented.kinds import KINDS, invented_students
+from generator.invented.simulation import with_misconceptions
+from generator.sets.roster import invented_roster
+from generator.workbooks.workbooks import new_workbooks, records_of
+from tests.drawn import SECRET
+from workbook.record.progress import replay
 
 __all__ = ["report_times"]
 

@@ -17,11 +17,11 @@ from tempfile import TemporaryDirectory
 
 from playwright.sync_api import sync_playwright
 
-from generator.writing.class_set import open_key
-from generator.writing.request import Request
-from generator.writing.roster import Student
-from generator.writing.set_writing import write_class_set
-from generator.writing.site.build import write_site
+from generator.drawing.request import Request
+from generator.sets.class_set import open_key
+from generator.sets.roster import Student
+from generator.sets.set_writing import write_class_set
+from generator.site.build import write_site
 from tests.browser import page as student
 from tests.browser.conftest import FLAGS, chromium, served
 from tests.browser.server import jupyter_server

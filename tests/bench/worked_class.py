@@ -6,12 +6,12 @@ import multiprocessing
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-from generator.writing.class_set import open_key
-from generator.writing.kinds import KINDS
-from generator.writing.request import Request
-from generator.writing.roster import invented_roster
-from generator.writing.set_writing import write_class_set
-from generator.writing.simulation import simulate_class
+from generator.drawing.request import Request
+from generator.invented.kinds import KINDS
+from generator.invented.simulation import simulate_class
+from generator.sets.class_set import open_key
+from generator.sets.roster import invented_roster
+from generator.sets.set_writing import write_class_set
 
 __all__ = ["EXERCISES", "alone", "copied", "peak_mb", "worked_set"]
 

@@ -1,7 +1,7 @@
 """Look for what keeps people out, with axe-core, a well-kept checker of pages."""
 
-from generator.writing.errors import SiteError
-from generator.writing.site.tools import cache_folder, fetch_package, once
+from generator.errors import SiteError
+from generator.site.tools import cache_folder, fetch_package, once
 from tests.absent import stop
 
 # Fetched once by npm, for tests alone; licence MPL-2.0.

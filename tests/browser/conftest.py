@@ -10,13 +10,13 @@ from itertools import count
 
 import pytest
 
+from generator.drawing.request import Request
+from generator.errors import SiteError
 from generator.serving.web import Place, address_of, new_server
-from generator.writing.class_set import open_key
-from generator.writing.errors import SiteError
-from generator.writing.request import Request
-from generator.writing.roster import Student
-from generator.writing.set_writing import write_class_set
-from generator.writing.site.build import write_site
+from generator.sets.class_set import open_key
+from generator.sets.roster import Student
+from generator.sets.set_writing import write_class_set
+from generator.site.build import write_site
 from tests.absent import stop
 from tests.browser.others import HERE, NAME, Others
 from tests.workbook.sample import write_workbook

@@ -1,6 +1,6 @@
 """Works an exercise by its key record, as a student who knows what to do."""
 
-from answer_keys.key_record import plan_of
+from answer_keys.keys.key_record import plan_of
 from tests.browser import page as student
 
 

@@ -13,10 +13,10 @@ from click.testing import CliRunner
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
-from answer_keys.key_record import plan_of
+from answer_keys.keys.key_record import plan_of
 from generator.cli import main
-from generator.writing.class_set import open_key, read_class_set
-from generator.writing.wording import short_text
+from generator.drawing.wording import short_text
+from generator.sets.class_set import open_key, read_class_set
 from tests.browser import page as student
 from tests.browser.conftest import FLAGS
 from tests.browser.server import jupyter_server

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from generator.serving.jupyter import SETTINGS
-from generator.writing.site.shared import EXTENSIONS
+from generator.site.shared import EXTENSIONS
 
 PROJECT = Path(__file__).parents[2]
 START_S = 60.0

@@ -11,9 +11,9 @@ import shutil
 import pytest
 from playwright.sync_api import expect
 
-from generator.writing.request import Request
-from generator.writing.roster import Student
-from generator.writing.set_writing import write_class_set
+from generator.drawing.request import Request
+from generator.sets.roster import Student
+from generator.sets.set_writing import write_class_set
 from lessons.loader import LESSONS_FOLDER
 from tests.browser import axe
 from tests.browser.conftest import served, site_links

@@ -8,13 +8,12 @@ from dataclasses import replace
 import openpyxl
 import pytest
 
-from answer_keys.answer_key import answer_key_from_content
-from answer_keys.gradebook import Gradebook
-from answer_keys.interchange.marks_csv import marks_csv
-from answer_keys.interchange.marks_xlsx import marks_xlsx
-from answer_keys.marking import ClassDesk, grade_class
-from answer_keys.reporting import class_in
-from answer_keys.standings import Override
+from answer_keys.gradebook.gradebook import Gradebook
+from answer_keys.gradebook.standings import Override
+from answer_keys.interchange.marks_files import marks_csv, marks_xlsx
+from answer_keys.keys.answer_key import answer_key_from_content
+from answer_keys.reports.report import class_in
+from generator.grading.class_grading import ClassDesk, grade_class
 from tests.answer_keys.samples import (
     RUBRIC,
     SET_ID,

@@ -13,9 +13,9 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from generator.writing.request import Request
-from generator.writing.roster import Student
-from generator.writing.set_writing import write_class_set
+from generator.drawing.request import Request
+from generator.sets.roster import Student
+from generator.sets.set_writing import write_class_set
 from tests.absent import stop
 from tests.browser import page as student
 from tests.browser.conftest import ADA as STUDENT

@@ -4,11 +4,11 @@ import json
 
 import pytest
 
-from generator.writing.font import FONT_FAMILY, FONT_WEIGHTS, font_data
+from generator.pictures.font import FONT_FAMILY, FONT_WEIGHTS, font_data
 from tests.absent import stop
 from tests.browser.conftest import served
 from tests.browser.firefox import firefox, program
-from tests.writing.pictures import diagrams, screens
+from tests.pictures.pictures import diagrams, screens
 from workbook.texts import LANGUAGES
 
 ALL, MANY, SOME = 1, 5, 101  # of 3072

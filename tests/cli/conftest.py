@@ -4,11 +4,11 @@ import shutil
 
 import pytest
 
-from generator.writing import set_writing
+from generator.sets import set_writing
 from tests.answer_keys.pictures import drawn_once
 from tests.cli.command import run
-from tests.writing.drawn import OTHER_SECRET, SECRET
-from tests.writing.kept import kept_folder
+from tests.drawn import OTHER_SECRET, SECRET
+from tests.kept import kept_folder
 
 
 def _generated(folder, secret, *arguments):
@@ -80,7 +80,7 @@ def readers():
 def read_here(request):
     """Read what was handed in in this process: each other one takes a second.
 
-    That both give the same, `tests/test_marking_processes.py` shows.
+    That both give the same, `tests/grading/test_processes.py` shows.
     """
     with pytest.MonkeyPatch.context() as patch:
         if "readers" not in request.fixturenames:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from generator.commands import demo
-from generator.writing.roster import invented_roster
+from generator.sets.roster import invented_roster
 from tests.cli.command import error_of, run
 
 

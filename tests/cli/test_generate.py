@@ -5,10 +5,10 @@ import shutil
 
 import pytest
 
-from generator.writing import set_writing
+from generator.sets import set_writing
 from lessons.loader import LESSONS_FOLDER
 from tests.cli.command import error_of, files_below, json_of, run
-from tests.writing.drawn import SECRET
+from tests.drawn import SECRET
 
 SMALL = ("--students=1", "--exercises=1", "--lessons=two-circuits")
 

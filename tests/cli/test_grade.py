@@ -332,7 +332,7 @@ def test_no_byte_of_a_forgotten_student_is_left(own):
 
 def test_gradebook_that_another_program_reads_is_not_called_clean(graded, monkeypatch):
     """Bytes that cannot be overwritten now are told, and forgetting again ends it."""
-    monkeypatch.setattr("answer_keys.gradebook_engine.PATIENCE_S", 0.1)
+    monkeypatch.setattr("answer_keys.gradebook.gradebook_engine.PATIENCE_S", 0.1)
     with sqlite3.connect(graded / "results" / "gradebook.sqlite") as reader:
         reader.execute("begin")
         reader.execute("select count(*) from grading").fetchall()

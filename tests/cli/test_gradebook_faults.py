@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from answer_keys.gradebook import Gradebook
+from answer_keys.gradebook.gradebook import Gradebook
 from tests.absent import library, stop
 from tests.answer_keys.postgres import postgres_server, programs
 from tests.cli.command import error_of, files_below, json_of, run
@@ -45,7 +45,7 @@ def is_calm(said):
 
 def test_locked_gradebook_is_called_locked(graded, monkeypatch):
     """Another program's lock is waited for, told, and gone when it ends."""
-    monkeypatch.setattr("answer_keys.gradebook_engine.PATIENCE_S", 0.05)
+    monkeypatch.setattr("answer_keys.gradebook.gradebook_engine.PATIENCE_S", 0.05)
     other = sqlite3.connect(place_of(graded), isolation_level=None)
     other.execute("begin immediate")
     for command in ("grade", "report"):
@@ -293,7 +293,7 @@ def test_two_rubrics_at_once_never_mix(own, monkeypatch, moment):
     shutil.rmtree(other_results, ignore_errors=True)
     other_results.symlink_to(own / "results", target_is_directory=True)
     (own / "results").mkdir()
-    monkeypatch.setattr("answer_keys.marking._BATCH", 1)
+    monkeypatch.setattr("generator.grading.class_grading._BATCH", 1)
     calls = []
 
     def between(wrapped):
@@ -306,7 +306,7 @@ def test_two_rubrics_at_once_never_mix(own, monkeypatch, moment):
         return wrapper
 
     if moment == "written":
-        from answer_keys import marking
+        from generator.grading import class_grading as marking
 
         monkeypatch.setattr(marking, "write_reports", between(marking.write_reports))
     else:
@@ -331,7 +331,7 @@ ON_SMALL_DISKS = """
 import json, os, shutil, subprocess, sys
 from pathlib import Path
 from click.testing import CliRunner
-import generator.writing.site.build as build
+import generator.site.build as build
 from generator.cli import main
 own, shared, cases = sys.argv[1], sys.argv[2], json.loads(sys.argv[3])
 build.shared_part = lambda _: Path(shared)
@@ -413,7 +413,7 @@ def server():
 def test_server_that_stops_in_mid_grading_is_told(own, server, monkeypatch):
     """What was recorded stands, nothing is called damaged, and then all is right."""
     address = server.new_database()
-    monkeypatch.setattr("answer_keys.marking._BATCH", 1)
+    monkeypatch.setattr("generator.grading.class_grading._BATCH", 1)
     record, calls = Gradebook.record, []
 
     def stopping(*arguments):
@@ -440,7 +440,7 @@ def test_lock_of_a_server_is_waited_for_only_so_long(own, server, monkeypatch):
     """A table that another program holds is told after some seconds."""
     address = server.new_database()
     run("grade", own, "--gradebook", address)
-    monkeypatch.setattr("answer_keys.gradebook_engine.PATIENCE_S", 0.2)
+    monkeypatch.setattr("answer_keys.gradebook.gradebook_engine.PATIENCE_S", 0.2)
     engine = sa.create_engine(address)
     with engine.begin() as other:
         for held in LOCKS:

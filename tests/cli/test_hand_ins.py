@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from answer_keys import listing
+from answer_keys.hand_ins import listing
 from tests.absent import stop
 from tests.bench.worked_class import copied
 from tests.cli.command import error_of, json_of, run

@@ -5,7 +5,7 @@ import shutil
 
 import pytest
 
-from generator.writing.printing import pdf_bytes
+from generator.paper.printing import pdf_bytes
 from tests.absent import library
 from tests.cli.command import json_of, run
 

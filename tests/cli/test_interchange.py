@@ -10,10 +10,10 @@ import zipfile
 
 import pytest
 
-from generator.writing import set_writing
+from generator.sets import set_writing
 from tests.cli.command import error_of, json_of, run
-from tests.writing.drawn import SECRET
-from tests.writing.test_oneroster import GUIDS, write_bundle
+from tests.drawn import SECRET
+from tests.sets.test_oneroster_roster import GUIDS, write_bundle
 
 
 @pytest.fixture(scope="module")

@@ -5,8 +5,8 @@ import csv
 import pytest
 
 from generator.commands import site as commands
-from generator.writing.errors import SiteError
-from generator.writing.site import build
+from generator.errors import SiteError
+from generator.site import build
 from tests.cli.command import error_of, json_of, run
 
 

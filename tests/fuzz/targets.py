@@ -5,18 +5,18 @@ import json
 import unicodedata
 import zipfile
 
-from answer_keys.belonging import check_belongs
-from answer_keys.continuation import goes_on_from, heads_of
 from answer_keys.errors import RefusedError
-from answer_keys.grading import grade_exercise
-from answer_keys.hand_in import journal_rows, read_hand_in
-from answer_keys.marked import packed_rows, unpacked_rows
-from answer_keys.rubric import default_rubric_text, rubric_from_text
-from answer_keys.senders import Senders
-from answer_keys.typed_answers import typed_hand_ins
-from answer_keys.typed_table import COLUMNS
+from answer_keys.gradebook.senders import Senders
+from answer_keys.hand_ins.belonging import check_belongs
+from answer_keys.hand_ins.continuation import goes_on_from, heads_of
+from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
+from answer_keys.hand_ins.typed_answers import typed_hand_ins
+from answer_keys.hand_ins.typed_table import COLUMNS
+from answer_keys.hand_ins.zip_members import Budget, members_of
+from answer_keys.marking.exercise_marks import grade_exercise
+from answer_keys.marking.marked import packed_rows, unpacked_rows
+from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from answer_keys.visible_text import visible
-from answer_keys.zip_members import Budget, members_of
 from tests.answer_keys.samples import (
     ROSTER,
     SET_ID,
@@ -26,8 +26,8 @@ from tests.answer_keys.samples import (
     work_through,
 )
 from workbook.errors import QuantityError
-from workbook.progress import replay
 from workbook.quantities import Ambiguous, quantity_text, read_quantity
+from workbook.record.progress import replay
 
 KEY = sample_key()
 RUBRIC = rubric_from_text(default_rubric_text())

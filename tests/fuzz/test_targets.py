@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from answer_keys.errors import RefusedError
-from answer_keys.hand_in import read_hand_in
+from answer_keys.hand_ins.hand_in import read_hand_in
 from tests.fuzz import targets
 
 SEEDS = tuple(targets.seeds())

@@ -4,12 +4,12 @@ import shutil
 
 import pytest
 
-from generator.writing.specification import new_specification
-from generator.writing.stream import Stream
-from generator.writing.variant import Variant
+from generator.drawing.radical import Variant
+from generator.drawing.specification import new_specification
+from generator.drawing.stream import Stream
 from lessons.errors import LessonError
+from lessons.faults_of_files import line_of, lines_of
 from lessons.loader import LESSONS_FOLDER, lesson_ids, read_lesson
-from lessons.positions import line_of, lines_of
 
 LESSON, _, EXAMPLES = (
     (LESSONS_FOLDER / "mixed-diagnosis" / "lesson.toml")

@@ -14,7 +14,7 @@ from generator.model.diagnostics import readings
 from generator.model.measure import Setup
 from generator.model.settling import settle
 from generator.model.turn_off import SPIKE_LIMIT_V, coil_of, peak_to_peak_v
-from generator.model.turn_off_trace import turn_off_trace as trace_of
+from generator.model.turn_off import turn_off_trace as trace_of
 from tests.circuits import HEATER, HIGH, WITH_DIODE, broken, calm_pairs, current
 
 BARE = replace(HEATER, suppression_ohm=math.inf)

@@ -28,8 +28,8 @@ from generator.model.network import Branch, Network
 from generator.model.settling import settle
 from generator.model.symptoms import as_found
 from tests.circuits import LOADS
+from tests.drawn import EACH_FAULT, for_every_exercise, key
 from tests.reference import ngspice
-from tests.writing.drawn import EACH_FAULT, for_every_exercise, key
 
 CASES = 240
 MODEL_CASES = 420  # each fault in each load that can have it, once

@@ -16,15 +16,15 @@ from functools import cache
 import numpy as np
 import pytest
 
-from answer_keys.item_statistics import (
+from answer_keys.reports.statistics import (
     cronbach_alpha,
+    fit_rasch,
     item_rest,
     length_factor,
     proportion,
     reliability,
     spread,
 )
-from answer_keys.rasch import fit_rasch
 
 PATTERNS = {
     "00000": 3, "00001": 6, "00010": 2, "00011": 11, "00100": 1, "00101": 1,

@@ -21,7 +21,7 @@ from tests.circuits import (
     current,
     currents,
 )
-from tests.writing.drawn import BOOK, every_exercise
+from tests.drawn import BOOK, every_exercise
 
 
 @pytest.fixture(scope="module")

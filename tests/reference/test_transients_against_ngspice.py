@@ -13,6 +13,11 @@ from dataclasses import asdict, dataclass
 import numpy as np
 import pytest
 
+from generator.exports.spice_transients import (
+    motor_start_netlist_text,
+    turn_off_netlist_text,
+)
+from generator.exports.transients_of import coil_circuit_of
 from generator.model.catalogue import tests_for as offered_for
 from generator.model.circuit import network_of
 from generator.model.diagnostics import readings
@@ -25,11 +30,6 @@ from generator.model.transients import (
     coil_turn_off,
 )
 from generator.model.turn_off import coil_of
-from generator.writing.spice_transients import (
-    motor_start_netlist_text,
-    turn_off_netlist_text,
-)
-from generator.writing.transients_of import coil_circuit_of
 from tests.circuits import HEATER, HIGH, SHARED, WITH_DIODE, broken
 from tests.reference.ngspice import ngspice_or_skip
 

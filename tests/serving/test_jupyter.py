@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from generator.writing.request import Request
-from generator.writing.roster import Student
-from generator.writing.set_writing import write_class_set
+from generator.drawing.request import Request
+from generator.sets.roster import Student
+from generator.sets.set_writing import write_class_set
 from tests.browser.server import Server, free_port, running
 
 COMMAND = "from generator.cli import main; main()"

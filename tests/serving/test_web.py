@@ -10,9 +10,9 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from generator.serving.reach import reached_at
+from generator.errors import SiteError
+from generator.serving.certificate import reached_at
 from generator.serving.web import Place, address_of, new_server
-from generator.writing.errors import SiteError
 
 LOOPBACK = "127.0.0.1"
 

@@ -4,9 +4,9 @@ import comm
 import pytest
 
 from tests.workbook.sample import write_workbook
-from workbook.desk import Desk
-from workbook.finder import find_notebook
-from workbook.session import KernelSession
+from workbook.page.desk import Desk
+from workbook.page.finder import find_notebook
+from workbook.page.session import KernelSession
 
 
 class FakeComm(comm.DummyComm):

@@ -2,7 +2,7 @@
 
 import json
 
-from workbook.sealed import seal
+from workbook.record.sealed import seal
 
 SET_ID = "sample-set"
 STUDENT = "s01"

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from answer_keys.graded import graded_exercise
-from answer_keys.marks import ExerciseMarks, StepMark
-from answer_keys.results import ClassResult, StudentResult
+from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
+from answer_keys.marking.marks import ExerciseMarks, StepMark
 from tests.answer_keys.samples import SET_ID, sample_record
 
 GRADED_AT = datetime(2026, 11, 27, 9, 30, tzinfo=UTC)

@@ -8,8 +8,7 @@ import io
 import openpyxl
 import pytest
 
-from answer_keys.interchange.marks_csv import marks_csv
-from answer_keys.interchange.marks_xlsx import marks_xlsx
+from answer_keys.interchange.marks_files import marks_csv, marks_xlsx
 from tests.answer_keys.interchange.classes import (
     HOSTILE,
     class_of,

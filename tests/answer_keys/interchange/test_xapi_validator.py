@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from generator.writing.errors import SiteError
-from generator.writing.site.tools import cache_folder, once, run
+from generator.errors import SiteError
+from generator.site.tools import cache_folder, once, run
 from tests.absent import stop
 from tests.answer_keys.interchange.classes import HOSTILE, class_of, graded, step
 from tests.answer_keys.interchange.classes import student as student_of

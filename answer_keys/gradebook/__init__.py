@@ -1,0 +1,1 @@
+"""Every grading kept, which of them counts, and what a class has."""

@@ -1,0 +1,58 @@
+"""Which hand-ins the instructor takes, as typed: a student, and a code or ``none``."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+
+from answer_keys.errors import ChoiceError
+from answer_keys.marking.marked import Known
+from answer_keys.visible_text import visible
+
+NONE = "none"
+"""Typed in place of a code, it takes an earlier choice back."""
+
+
+def choices_from(
+    asked: Iterable[tuple[str, str]], known: Collection[Known]
+) -> dict[str, tuple[str, ...]]:
+    """Find the hand-ins that are meant.
+
+    Parameters
+    ----------
+    asked : iterable of (student, code)
+        A code is the beginning of a hand-in's SHA-256.
+    known : collection of Known
+        Every hand-in that was graded.
+
+    Returns
+    -------
+    dict of str to tuple of str
+        By student the SHA-256 of those taken; none where a choice is taken back.
+
+    Raises
+    ------
+    ChoiceError
+        Where a code stands for no hand-in of the student, or for several.
+    """
+    found = defaultdict[str, set[str]](set)
+    for student, code in asked:
+        found[student] |= set() if code == NONE else {_meant(student, code, known)}
+    return {student: tuple(sorted(some)) for student, some in found.items()}
+
+
+def _meant(student: str, code: str, known: Collection[Known]) -> str:
+    own = {one.sha256: one.file for one in known if one.student == student}
+    meant = [sha256 for sha256 in own if code and sha256.startswith(code.lower())]
+    if len(meant) == 1:
+        return meant[0]
+    if not own:
+        raise ChoiceError(
+            f"Nothing of student “{visible(student, 60)}” was graded yet."
+        )
+    which = "several hand-ins" if meant else "no hand-in"
+    codes = ", ".join(f"{sha256[:12]} ({file})" for sha256, file in own.items())
+    raise ChoiceError(
+        f"“{visible(code, 80)}” is the code of {which} of {student}; take one of "
+        f"{codes}, or {NONE} to go by the rule again."
+    )

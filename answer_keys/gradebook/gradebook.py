@@ -1,0 +1,413 @@
+"""The gradebook: every grading that was ever made, never overwritten."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import sqlalchemy as sa
+
+from answer_keys.errors import GradebookError
+from answer_keys.gradebook import gradebook_persons as persons
+from answer_keys.gradebook import gradebook_rows as rows
+from answer_keys.gradebook.gradebook_engine import new_engine
+from answer_keys.gradebook.gradebook_faults import is_sqlite, shown
+from answer_keys.gradebook.gradebook_schema import (
+    CHOICES,
+    GRADINGS,
+    OVERRIDES,
+    RECEIPTS,
+    STANDINGS,
+    bring_up_to_date,
+    take_turn,
+)
+from answer_keys.gradebook.standings import Override, Receipt, Standing, with_overrides
+from answer_keys.marking.marked import Counted, Grading, Known, MarkedWork, Source
+from answer_keys.visible_text import visible
+
+_SHOWN_CHANGES = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forgotten:
+    """What was forgotten of a student.
+
+    Attributes
+    ----------
+    rows : dict of str to int
+        How many were deleted, by table.
+    blanked : list of dict
+        Of what each row of another student is whose free text mentioned this one.
+    """
+
+    rows: dict[str, int]
+    blanked: list[dict[str, Any]]
+
+
+class Gradebook:
+    """A gradebook in a database; use it as a context manager.
+
+    Parameters
+    ----------
+    place : pathlib.Path or str
+        A file for SQLite, or the address of a database, such as
+        ``postgresql+psycopg://user@host/name``.
+
+    Raises
+    ------
+    GradebookError
+        Where it cannot be opened. All that its methods do raises it too, where the
+        database is locked, full, away or damaged: one sentence with its remedy.
+
+    Notes
+    -----
+    Several graders may write at once: they take turns, a transaction each, and what a
+    killed one had not finished is not there. A grading that equals the newest one of
+    its hand-in in rubric, software and marks adds nothing; any other is a new row.
+    """
+
+    def __init__(self, place: Path | str) -> None:
+        self._engine = new_engine(place)
+        try:
+            with self._engine.begin() as connection:
+                bring_up_to_date(connection)
+        except GradebookError:
+            self.close()
+            raise
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine.dispose()
+
+    @contextmanager
+    def _turn(self) -> Iterator[sa.Connection]:
+        """Write alone: all of it stands at the end, or nothing."""
+        with self._engine.begin() as connection:
+            take_turn(connection)
+            yield connection
+
+    def record(self, works: Sequence[MarkedWork], source: Source, at: datetime) -> int:
+        """Record hand-ins with their marks, all or none.
+
+        Parameters
+        ----------
+        works : sequence of MarkedWork
+            A hand-in that was received before keeps its first date.
+        source : Source
+        at : datetime.datetime
+            When they were graded.
+
+        Returns
+        -------
+        int
+            How many gradings are new.
+        """
+        by_sha = {work.sha256: work for work in works}
+        marks_of = {sha: rows.fingerprint_of(w.marks) for sha, w in by_sha.items()}
+        with self._turn() as connection:
+            rows.receive(connection, by_sha, at)
+            newest = rows.newest_gradings(connection, by_sha)
+            new = [
+                work
+                for sha, work in by_sha.items()
+                if newest.get(sha)
+                != (source.rubric_sha256, marks_of[sha], source.software)
+            ]
+            if new:
+                gradings = [
+                    rows.grading_row(w, marks_of[w.sha256], source, at) for w in new
+                ]
+                connection.execute(GRADINGS.insert(), gradings)
+        return len(new)
+
+    def gradings(self, set_id: str, student: str) -> tuple[Grading, ...]:
+        """Give all gradings of a student, of every hand-in, the newest last."""
+        query = (
+            sa.select(GRADINGS)
+            .where(GRADINGS.c.set_id == set_id)
+            .where(GRADINGS.c.student == student)
+            .order_by(GRADINGS.c.id)
+        )
+        with self._engine.connect() as connection:
+            return tuple(rows.read_rows(connection, query, rows.grading_of))
+
+    def counted(self, set_id: str) -> dict[str, Counted]:
+        """Give the marks that count of every graded student, by student id.
+
+        What is set by hand is in them as steps of their own.
+
+        Raises
+        ------
+        GradebookError
+            Where marks are no longer those that were recorded: whose, and of which
+            file.
+        """
+        newest = rows.newest_standings(set_id)
+        by_hand = self.overrides(set_id)
+        with self._engine.connect() as connection:
+            found = dict(rows.read_rows(connection, newest, rows.counted_of))
+        changed = {who: one for who, one in found.items() if isinstance(one, str)}
+        if changed:
+            raise self._changed_marks(changed)
+        return {
+            student: replace(
+                one,
+                exercises=with_overrides(one.exercises, by_hand.get(student, ())),
+            )
+            for student, one in found.items()
+            if not isinstance(one, str)
+        }
+
+    def _changed_marks(self, files: dict[str, str]) -> GradebookError:
+        """Say whose marks something else than grading has changed."""
+        named = [f"{visible(who)} ({visible(file)})" for who, file in files.items()]
+        more = len(named) - _SHOWN_CHANGES
+        also = [f"{more} more"] if more > 0 else []
+        return GradebookError(
+            f"{shown(self._engine.url)}: something else than grading has changed the "
+            f"marks of {', '.join(named[:_SHOWN_CHANGES] + also)}, so they count for "
+            "nothing. Grade the set again: the marks are made anew from the journal "
+            "kept beside them. Where none is kept, put the returned file into "
+            "handed-in/ first"
+        )
+
+    def changed(self, set_id: str) -> tuple[MarkedWork, ...]:
+        """Give the hand-ins whose newest marks are not those that were recorded.
+
+        Those of a gradebook's first versions have no journal to be marked from, and
+        are left out.
+        """
+        query = rows.marks_of_set(set_id)
+        with self._engine.connect() as connection:
+            found = list(rows.read_rows(connection, query, rows.changed_in))
+        return tuple(self.work(sha256) for sha256 in found if sha256 is not None)
+
+    def state(self, set_id: str) -> tuple[Any, ...]:
+        """Give what is another as soon as anything that counts is decided anew."""
+        with self._engine.connect() as connection:
+            newest = [
+                connection.execute(
+                    sa.select(sa.func.max(table.c.id)).where(table.c.set_id == set_id)
+                ).scalar()
+                for table in (STANDINGS, OVERRIDES)
+            ]
+        return (*newest, self.receipts(set_id))
+
+    def account(self, set_id: str, receipts: Sequence[Receipt]) -> None:
+        """Note what became of every returned file, in place of what was noted."""
+        noted = [
+            {"set_id": set_id, "position": position, **asdict(receipt)}
+            for position, receipt in enumerate(receipts)
+        ]
+        with self._turn() as connection:
+            connection.execute(RECEIPTS.delete().where(RECEIPTS.c.set_id == set_id))
+            if noted:
+                connection.execute(RECEIPTS.insert(), noted)
+
+    def receipts(self, set_id: str) -> tuple[Receipt, ...]:
+        """Give what became of every file that was returned for the last grading."""
+        query = (
+            sa.select(*(RECEIPTS.c[name] for name in Receipt.__dataclass_fields__))
+            .where(RECEIPTS.c.set_id == set_id)
+            .order_by(RECEIPTS.c.position)
+        )
+        with self._engine.connect() as connection:
+            return tuple(rows.read_rows(connection, query, rows.receipt_of))
+
+    def work(self, sha256: str) -> MarkedWork:
+        """Give a hand-in with the marks of its newest grading.
+
+        Raises
+        ------
+        KeyError
+            Where no such hand-in was graded.
+        """
+        query = rows.newest_of_hand_in(sha256)
+        with self._engine.connect() as connection:
+            found = list(rows.read_rows(connection, query, rows.work_of))
+        if not found:
+            raise KeyError(sha256)
+        return found[0]
+
+    def known(self, set_id: str) -> dict[str, Known]:
+        """Give every hand-in that was ever graded, by its SHA-256."""
+        with self._engine.connect() as connection:
+            return rows.known_in(connection, set_id)
+
+    def choose(
+        self, set_id: str, choices: Mapping[str, tuple[str, ...]], at: datetime
+    ) -> int:
+        """Take hand-ins of students by hand; what holds already adds nothing.
+
+        Parameters
+        ----------
+        set_id : str
+        choices : mapping of str to tuple of str
+            By student the SHA-256 of those taken; several count as one, and none
+            takes an earlier choice back.
+        at : datetime.datetime
+            When that was chosen.
+        """
+        with self._turn() as connection:
+            held = rows.choices_of(connection, set_id)
+            new = [
+                rows.choice_row(set_id, student, hand_ins, at)
+                for student, hand_ins in choices.items()
+                if held.get(student, ()) != hand_ins
+            ]
+            if new:
+                connection.execute(CHOICES.insert(), new)
+        return len(new)
+
+    def choices(self, set_id: str) -> dict[str, tuple[str, ...]]:
+        """Give by student which hand-ins the instructor takes now."""
+        with self._engine.connect() as connection:
+            found = rows.choices_of(connection, set_id)
+        return {student: hand_ins for student, hand_ins in found.items() if hand_ins}
+
+    def override(self, set_id: str, overrides: Iterable[Override], at: datetime) -> int:
+        """Set marks by hand; one that says the same as the newest adds nothing."""
+        added = 0
+        with self._turn() as connection:
+            known = rows.overrides_of(connection, set_id)
+            for one in overrides:
+                place = one.student, one.exercise, one.step
+                if known.get(place) != one:
+                    known[place] = one
+                    row = rows.override_row(set_id, one, at)
+                    connection.execute(OVERRIDES.insert().values(row))
+                    added += 1
+        return added
+
+    def overrides(self, set_id: str) -> dict[str, tuple[Override, ...]]:
+        """Give by student what is set by hand now."""
+        with self._engine.connect() as connection:
+            found = rows.overrides_of(connection, set_id)
+        by_student: defaultdict[str, list[Override]] = defaultdict(list)
+        for one in found.values():
+            by_student[one.student].append(one)
+        return {student: tuple(some) for student, some in by_student.items()}
+
+    def settle(
+        self,
+        set_id: str,
+        standings: Sequence[Standing],
+        source: Source,
+        at: datetime,
+    ) -> int:
+        """Record which hand-in counts for each student; what holds adds nothing.
+
+        A standing is of the grading that its own source has made: another grader may
+        have marked the same hand-in since, by another rubric.
+        """
+        with self._turn() as connection:
+            newest = rows.newest_standings(set_id)
+            held = {row.student: row for row in connection.execute(newest)}
+            gradings = rows.grading_ids_by(connection, set_id, source)
+            gone = [s for s in standings if s.hand_in_sha256 not in gradings]
+            if gone:
+                raise GradebookError(
+                    f"{shown(self._engine.url)}: the marks of {gone[0].student} were "
+                    "deleted while this grading ran; grade again"
+                )
+            wanted = [
+                rows.standing_row(set_id, one, gradings[one.hand_in_sha256])
+                for one in standings
+            ]
+            new = [
+                row | {"decided_at": rows.utc_text(at)}
+                for row in wanted
+                if not rows.is_held(row, held.get(row["student"]))
+            ]
+            if new:
+                connection.execute(STANDINGS.insert(), new)
+        return len(new)
+
+    def standings(self, set_id: str) -> tuple[Standing, ...]:
+        """Give the standing of each student that holds now, in the order of ids."""
+        with self._engine.connect() as connection:
+            newest = rows.newest_standings(set_id)
+            return tuple(rows.read_rows(connection, newest, rows.standing_of))
+
+    def everything_of(
+        self, set_id: str, student: str, name: str = ""
+    ) -> dict[str, list[dict[str, Any]]]:
+        """Give every row about a student, by table, as JSON can hold it.
+
+        Those of refused files are in it that mention the student, by id or name.
+        """
+        with self._engine.connect() as connection:
+            about = persons.abouts(connection, set_id, student, name)
+            queries = {
+                table: sa.select(table).where(own).order_by(*table.primary_key.columns)
+                for table, own in about.items()
+            }
+            return {
+                table.name: list(rows.read_rows(connection, query, persons.plain_row))
+                for table, query in queries.items()
+            }
+
+    @property
+    def is_file(self) -> bool:
+        """Whether it is a file, and not in a server that keeps files of its own."""
+        return is_sqlite(self._engine.url)
+
+    def forget(self, set_id: str, student: str, name: str = "") -> Forgotten:
+        """Delete what `everything_of` gives, and blank what others' rows say of it.
+
+        Raises
+        ------
+        GradebookError
+            Where another program keeps bytes of it in the file; none is left of the
+            rows all the same.
+        """
+        with self._turn() as connection:
+            about = persons.abouts(connection, set_id, student, name)
+            counts = {
+                table.name: connection.execute(sa.delete(table).where(own)).rowcount
+                for table, own in about.items()
+            }
+            blanked = persons.blank_mentions(connection, set_id, student, name)
+        if self.is_file:
+            self._write_anew()
+        return Forgotten(rows=counts, blanked=blanked)
+
+    def _write_anew(self) -> None:
+        """Write the file again without what was ever deleted in it, and empty its log.
+
+        Deleting only lets go of a place, and earlier gradings have done so too.
+        """
+        engine = self._engine.execution_options(isolation_level="AUTOCOMMIT")
+        try:
+            with engine.connect() as connection:
+                connection.execute(sa.text("PRAGMA secure_delete=ON"))
+                connection.execute(sa.text("VACUUM"))
+                emptied = connection.execute(sa.text("PRAGMA wal_checkpoint(TRUNCATE)"))
+                is_busy = emptied.scalar_one() != 0
+        except GradebookError as error:
+            raise GradebookError(
+                f"The rows are deleted, but their bytes may still be there. {error}"
+            ) from error
+        if is_busy:
+            raise GradebookError(
+                "The rows are deleted, but another program has the gradebook open, so "
+                "its file may still hold their bytes; close that program, then forget "
+                "the student again."
+            )

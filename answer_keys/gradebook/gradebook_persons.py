@@ -1,0 +1,108 @@
+"""What a gradebook holds of one student: to be given out, or forgotten."""
+
+from __future__ import annotations
+
+import json
+import re
+import unicodedata
+from typing import Any
+
+import sqlalchemy as sa
+
+from answer_keys.gradebook.gradebook_schema import (
+    CHOICES,
+    GRADINGS,
+    HAND_INS,
+    OVERRIDES,
+    RECEIPTS,
+    STANDINGS,
+)
+from answer_keys.marking.marked import unpacked_rows
+
+# What a person, or grading, may have written of one student beside another's work, and
+# what stands there once it is forgotten.
+_FREE_TEXTS = (
+    (OVERRIDES.c.reason, "The reason named a student whose data were deleted."),
+    (RECEIPTS.c.reason, ""),
+    (HAND_INS.c.notices, "[]"),
+)
+_TOLD = ("student", "exercise", "step")
+
+
+def _is_of(table: sa.Table, set_id: str, student: str) -> sa.ColumnElement[bool]:
+    """Whether a row is about a student."""
+    return sa.and_(table.c.set_id == set_id, table.c.student == student)
+
+
+def abouts(
+    connection: sa.Connection, set_id: str, student: str, name: str
+) -> dict[sa.Table, sa.ColumnElement[bool]]:
+    """Whether a row is about a student, for each table, in the order to delete in.
+
+    A refused file is nobody's; it is about whom its name or its reason mentions, and so
+    is a remark on another's.
+    """
+    tables = (STANDINGS, GRADINGS, HAND_INS, OVERRIDES, CHOICES)
+    about = {table: _is_of(table, set_id, student) for table in tables}
+    noted = sa.select(RECEIPTS).where(RECEIPTS.c.set_id == set_id)
+    positions = [
+        row.position
+        for row in connection.execute(noted)
+        if mentions(f"{row.name} {row.reason}", student, name)
+    ]
+    own, among = RECEIPTS.c.student == student, RECEIPTS.c.position.in_(positions)
+    about[RECEIPTS] = sa.and_(RECEIPTS.c.set_id == set_id, sa.or_(own, among))
+    return about
+
+
+def blank_mentions(
+    connection: sa.Connection, set_id: str, student: str, name: str
+) -> list[dict[str, Any]]:
+    """Blank the free texts of others' rows that mention a student.
+
+    The row itself is another's, and stays: a mark set by hand goes on counting. Gives
+    of what each row is.
+    """
+    blanked = []
+    for column, blank in _FREE_TEXTS:
+        table = column.table
+        query = sa.select(table).where(table.c.set_id == set_id)
+        for row in connection.execute(query).mappings().all():
+            if mentions(row[column.name] or "", student, name):
+                place = [key == row[key.name] for key in table.primary_key.columns]
+                connection.execute(
+                    sa.update(table).where(*place).values({column.name: blank})
+                )
+                told = {what: row[what] for what in _TOLD if row.get(what) is not None}
+                blanked.append({"table": table.name, **told})
+    return blanked
+
+
+def mentions(text: str, student: str, name: str) -> bool:
+    """Tell whether a text speaks of a student, by id or by all words of the name.
+
+    Examples
+    --------
+    >>> mentions("week 3/ALDEEN_mira.txt", "s01", "Mira Aldeen")
+    True
+    >>> mentions("hand-in-k7m2q-s011.jsonl", "s01", "Mira Aldeen")
+    False
+    """
+    there, named = _words(text), _words(name)
+    has_id = f" {' '.join(_words(student))} " in f" {' '.join(there)} "
+    has_name = set(named) <= set(there) or "".join(named) in "".join(there)
+    return has_id or (bool(named) and has_name)
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"[^\W_]+", unicodedata.normalize("NFKC", text).casefold())
+
+
+def plain_row(row: sa.Row[Any]) -> dict[str, Any]:
+    """A row as JSON can hold it, with its journal and its marks unpacked."""
+    plain = {str(name): value for name, value in row._mapping.items()}
+    if plain.get("journal") is not None:
+        plain["journal"] = unpacked_rows(plain["journal"])
+    if "marks" in plain:
+        plain["marks"] = json.loads(plain["marks"])
+    return plain

@@ -1,0 +1,400 @@
+"""Rows of the gradebook: records put into them, and read back."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import zlib
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
+from datetime import UTC, datetime
+from functools import partial
+from typing import Annotated, Any, TypeVar
+
+import msgspec
+import sqlalchemy as sa
+
+from answer_keys.gradebook.gradebook_faults import damaged
+from answer_keys.gradebook.gradebook_schema import (
+    CHOICES,
+    GRADINGS,
+    HAND_INS,
+    OVERRIDES,
+    STANDINGS,
+)
+from answer_keys.gradebook.standings import Override, Receipt, Standing
+from answer_keys.hand_ins.continuation import Heads
+from answer_keys.marking.marked import (
+    Counted,
+    Grading,
+    Known,
+    MarkedWork,
+    Source,
+    Span,
+    packed_rows,
+    spans_of,
+    unpacked_rows,
+)
+from answer_keys.marking.marks import marks_from_text
+
+_AT_A_TIME = 100
+_Read = TypeVar("_Read")
+_Moment = Annotated[datetime, msgspec.Meta(tz=True)]
+# What reading a row raises where its content is not what was written.
+_NOT_WRITTEN_SO = (
+    AttributeError,
+    LookupError,
+    TypeError,
+    ValueError,
+    msgspec.MsgspecError,
+    zlib.error,
+)
+
+
+def read_rows(
+    connection: sa.Connection,
+    query: sa.Select[Any],
+    read: Callable[[sa.Row[Any]], _Read],
+) -> Iterator[_Read]:
+    """Read each row that a query finds.
+
+    Raises
+    ------
+    GradebookError
+        Where a row holds what was never written so. SQLite keeps any value in any
+        column.
+    """
+    for row in connection.execute(query):
+        try:
+            yield read(row)
+        except _NOT_WRITTEN_SO as error:
+            about = row._mapping.get("student") or "a file"
+            what = f"in a row about {about}: {error}"
+            raise damaged(connection.engine.url, what) from error
+
+
+def _values(row: sa.Row[Any]) -> dict[str, Any]:
+    """Give what a row holds under names that are plain text."""
+    return {str(name): value for name, value in row._mapping.items()}
+
+
+def moment_of(text: str) -> datetime:
+    """Read a moment that the gradebook has written, which has a time zone."""
+    moment: datetime = msgspec.convert(text, _Moment)
+    return moment
+
+
+def utc_text(at: datetime) -> str:
+    """A moment as the gradebook writes it."""
+    return at.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def fingerprint_of(marks: str) -> str:
+    """Fingerprint of all marks and reasons."""
+    return hashlib.sha256(marks.encode()).hexdigest()
+
+
+def receive(
+    connection: sa.Connection, works: Mapping[str, MarkedWork], at: datetime
+) -> None:
+    """Note the hand-ins that were not received before."""
+    query = sa.select(HAND_INS.c.sha256).where(HAND_INS.c.sha256.in_(works))
+    known = set(connection.execute(query).scalars())
+    rows = [
+        {
+            "sha256": work.sha256,
+            "set_id": work.set_id,
+            "student": work.student,
+            "edition": work.edition,
+            "file_name": work.name,
+            "newest_entry": work.newest.isoformat(),
+            "received_at": utc_text(work.received_at),
+            "notices": json.dumps(work.notices, ensure_ascii=False),
+            "entries": work.entries,
+            "journal": work.journal,
+            "seen_at": at.astimezone(UTC).isoformat(),
+            "heads": msgspec.json.encode(work.heads).decode(),
+        }
+        for work in works.values()
+        if work.sha256 not in known
+    ]
+    if rows:
+        connection.execute(HAND_INS.insert(), rows)
+
+
+def newest_gradings(
+    connection: sa.Connection, works: Iterable[str]
+) -> dict[str, tuple[str, str, str]]:
+    """What the newest grading of each hand-in was made of, and its marks as they are.
+
+    The marks are those that stand there now, not what was noted of them.
+    """
+    newest = (
+        sa.select(sa.func.max(GRADINGS.c.id))
+        .where(GRADINGS.c.hand_in.in_(works))
+        .group_by(GRADINGS.c.hand_in)
+    )
+    query = sa.select(GRADINGS).where(GRADINGS.c.id.in_(newest))
+    return dict(read_rows(connection, query, _made_of))
+
+
+def _made_of(row: sa.Row[Any]) -> tuple[str, tuple[str, str, str]]:
+    return row.hand_in, (row.rubric_sha256, fingerprint_of(row.marks), row.software)
+
+
+def grading_ids_by(
+    connection: sa.Connection, set_id: str, source: Source
+) -> dict[str, int]:
+    """Give the newest grading of each hand-in of a set that was made by one source."""
+    query = (
+        sa.select(GRADINGS.c.hand_in, sa.func.max(GRADINGS.c.id))
+        .where(GRADINGS.c.set_id == set_id)
+        .where(GRADINGS.c.rubric_sha256 == source.rubric_sha256)
+        .where(GRADINGS.c.software == source.software)
+        .group_by(GRADINGS.c.hand_in)
+    )
+    return {row[0]: row[1] for row in connection.execute(query)}
+
+
+def newest_of_hand_in(sha256: str) -> sa.Select[Any]:
+    """A hand-in with the marks of its newest grading."""
+    return (
+        sa.select(HAND_INS, GRADINGS.c.marks, GRADINGS.c.mark, GRADINGS.c.out_of)
+        .join(GRADINGS, GRADINGS.c.hand_in == HAND_INS.c.sha256)
+        .where(HAND_INS.c.sha256 == sha256)
+        .order_by(GRADINGS.c.id.desc())
+        .limit(1)
+    )
+
+
+def marks_of_set(set_id: str) -> sa.Select[Any]:
+    """The newest marks of each hand-in of a set that can be marked from its journal."""
+    newest = (
+        sa.select(sa.func.max(GRADINGS.c.id))
+        .where(GRADINGS.c.set_id == set_id)
+        .group_by(GRADINGS.c.hand_in)
+    )
+    columns = (GRADINGS.c[name] for name in ("hand_in", "marks", "marks_sha256"))
+    return (
+        sa.select(*columns)
+        .join(HAND_INS, HAND_INS.c.sha256 == GRADINGS.c.hand_in)
+        .where(GRADINGS.c.id.in_(newest), HAND_INS.c.journal.is_not(None))
+        # Those of a large class are more than a memory should have to hold.
+        .execution_options(yield_per=_AT_A_TIME)
+    )
+
+
+def changed_in(row: sa.Row[Any]) -> str | None:
+    """Tell of which hand-in a row of `marks_of_set` is, if its marks are changed."""
+    return row.hand_in if is_changed(row) else None
+
+
+def is_changed(row: sa.Row[Any]) -> bool:
+    """Tell whether the marks of a grading are not those that were recorded."""
+    recorded: str = row.marks_sha256
+    return fingerprint_of(row.marks) != recorded
+
+
+def grading_row(
+    work: MarkedWork, fingerprint: str, source: Source, at: datetime
+) -> dict[str, Any]:
+    """A grading, as a row."""
+    return {
+        "set_id": work.set_id,
+        "student": work.student,
+        "hand_in": work.sha256,
+        "rubric_sha256": source.rubric_sha256,
+        "marks_sha256": fingerprint,
+        "software": source.software,
+        "graded_at": utc_text(at),
+        "mark": work.mark,
+        "out_of": work.out_of,
+        "marks": work.marks,
+    }
+
+
+def grading_of(row: sa.Row[Any]) -> Grading:
+    """Read one grading."""
+    return Grading(
+        set_id=row.set_id,
+        student=row.student,
+        hand_in_sha256=row.hand_in,
+        rubric_sha256=row.rubric_sha256,
+        software=row.software,
+        graded_at=moment_of(row.graded_at),
+        exercises=marks_from_text(row.marks),
+    )
+
+
+def work_of(row: sa.Row[Any]) -> MarkedWork:
+    """Read one hand-in."""
+    return MarkedWork(
+        name=row.file_name,
+        sha256=row.sha256,
+        set_id=row.set_id,
+        student=row.student,
+        edition=row.edition,
+        newest=moment_of(row.newest_entry),
+        received_at=moment_of(row.received_at),
+        notices=tuple(json.loads(row.notices or "[]")),
+        entries=row.entries or 0,
+        journal=row.journal or packed_rows([]),
+        marks=row.marks,
+        mark=row.mark,
+        out_of=row.out_of,
+        heads=_heads_in(row),
+    )
+
+
+def known_in(connection: sa.Connection, set_id: str) -> dict[str, Known]:
+    """Every hand-in of a set that was ever graded, by its hash."""
+    counted = (
+        sa.select(GRADINGS.c.hand_in)
+        .join(STANDINGS, STANDINGS.c.grading == GRADINGS.c.id)
+        .where(STANDINGS.c.set_id == set_id)
+    )
+    columns = "sha256", "student", "file_name", "received_at", "seen_at", "heads"
+    query = sa.select(*(HAND_INS.c[name] for name in columns))
+    ever = set(connection.execute(counted).scalars())
+    own = query.where(HAND_INS.c.set_id == set_id)
+    found = read_rows(connection, own, partial(_known_of, ever=ever))
+    return {one.sha256: one for one in found}
+
+
+def _known_of(row: sa.Row[Any], ever: Set[str]) -> Known:
+    return Known(
+        sha256=row.sha256,
+        student=row.student,
+        file=row.file_name,
+        received_at=moment_of(row.received_at),
+        seen_at=moment_of(row.seen_at),
+        heads=_heads_in(row),
+        has_counted=row.sha256 in ever,
+    )
+
+
+def _heads_in(row: sa.Row[Any]) -> Heads:
+    return msgspec.json.decode(row.heads or "{}", type=Heads)
+
+
+def choices_of(connection: sa.Connection, set_id: str) -> dict[str, tuple[str, ...]]:
+    """The newest of each student."""
+    query = sa.select(CHOICES).where(CHOICES.c.set_id == set_id)
+    return dict(read_rows(connection, query.order_by(CHOICES.c.id), _choice_of))
+
+
+def _choice_of(row: sa.Row[Any]) -> tuple[str, tuple[str, ...]]:
+    return row.student, tuple(row.hand_ins.split())
+
+
+def choice_row(
+    set_id: str, student: str, hand_ins: Iterable[str], at: datetime
+) -> dict[str, Any]:
+    """Which hand-ins the instructor takes, as a row."""
+    return {
+        "set_id": set_id,
+        "student": student,
+        "hand_ins": " ".join(hand_ins),
+        "made_at": utc_text(at),
+    }
+
+
+def overrides_of(
+    connection: sa.Connection, set_id: str
+) -> dict[tuple[str, int, str], Override]:
+    """The newest of each place."""
+    query = sa.select(OVERRIDES).where(OVERRIDES.c.set_id == set_id)
+    return {
+        (one.student, one.exercise, one.step): one
+        for one in read_rows(connection, query.order_by(OVERRIDES.c.id), _override_of)
+    }
+
+
+def _override_of(row: sa.Row[Any]) -> Override:
+    return msgspec.convert(_values(row), Override)
+
+
+def override_row(set_id: str, one: Override, at: datetime) -> dict[str, Any]:
+    """What was set by hand, as a row."""
+    row = {name: getattr(one, name) for name in Override.__dataclass_fields__}
+    return row | {"set_id": set_id, "made_at": utc_text(at)}
+
+
+def standing_of(row: sa.Row[Any]) -> Standing:
+    """Read one row of `newest_standings`."""
+    values = _values(row) | {"hand_in_sha256": row.hand_in}
+    return msgspec.convert(values, Standing)
+
+
+def counted_of(row: sa.Row[Any]) -> tuple[str, Counted | str]:
+    """Read by a row of `newest_standings` whose marks count: if changed, their file."""
+    standing = standing_of(row)
+    if is_changed(row):
+        return standing.student, row.file_name
+    return standing.student, Counted(
+        file=row.file_name,
+        graded_at=moment_of(row.graded_at),
+        spans=_spans_in(row),
+        exercises=marks_from_text(row.marks),
+        late_days=standing.late_days,
+        deducted_percent=standing.deducted_percent,
+    )
+
+
+def receipt_of(row: sa.Row[Any]) -> Receipt:
+    """Read what became of a returned file."""
+    return msgspec.convert(_values(row), Receipt)
+
+
+def newest_standings(set_id: str) -> sa.Select[Any]:
+    """Newest standing of each student, with the hand-in that its grading is of."""
+    newest = (
+        sa.select(sa.func.max(STANDINGS.c.id))
+        .where(STANDINGS.c.set_id == set_id)
+        .group_by(STANDINGS.c.student)
+    )
+    return (
+        sa.select(
+            STANDINGS,
+            GRADINGS.c.hand_in,
+            GRADINGS.c.graded_at,
+            GRADINGS.c.marks,
+            GRADINGS.c.marks_sha256,
+            HAND_INS.c.file_name,
+            HAND_INS.c.newest_entry,
+            HAND_INS.c.journal,
+        )
+        .join(GRADINGS, GRADINGS.c.id == STANDINGS.c.grading)
+        .join(HAND_INS, HAND_INS.c.sha256 == GRADINGS.c.hand_in)
+        .where(STANDINGS.c.id.in_(newest))
+        .order_by(STANDINGS.c.student)
+    )
+
+
+def _spans_in(row: sa.Row[Any]) -> dict[int, Span]:
+    """Times of each exercise, by a row of `newest_standings`.
+
+    There are none of an older gradebook, nor of what was typed in from paper.
+    """
+    has_times = moment_of(row.newest_entry).year > datetime.min.year
+    return spans_of(unpacked_rows(row.journal)) if row.journal and has_times else {}
+
+
+def standing_row(set_id: str, one: Standing, grading: int) -> dict[str, Any]:
+    """A standing, as a row."""
+    return {
+        "set_id": set_id,
+        "student": one.student,
+        "grading": grading,
+        "counts": one.counts,
+        "late_days": one.late_days,
+        "deducted_percent": one.deducted_percent,
+        "mark": one.mark,
+        "out_of": one.out_of,
+    }
+
+
+def is_held(row: Mapping[str, Any], held: sa.Row[Any] | None) -> bool:
+    """Tell whether a standing says what the one that holds says."""
+    return held is not None and all(
+        getattr(held, name) == value for name, value in row.items()
+    )

@@ -1,0 +1,170 @@
+"""What the instructor is told of a hand-in: what does not fit, and how to decide."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from answer_keys.gradebook.contenders import Contender, Decision
+from answer_keys.gradebook.senders import Sign
+from answer_keys.hand_ins.continuation import lacking
+from answer_keys.marking.marked import MarkedWork
+from answer_keys.marking.policy import HandInPolicy
+from answer_keys.visible_text import visible
+
+GRADE = "clampbook grade SET"
+"""The command that grades, as remarks say it."""
+
+# A clock that shows the time of another zone as UTC is at most 14 hours ahead. Times in
+# archives have no zone at all.
+_ZONES = timedelta(days=1)
+# Clocks that are set by hand differ by minutes.
+_CLOCKS = timedelta(minutes=10)
+_NAMED = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Times:
+    """The times of a hand-in, each by another clock.
+
+    Attributes
+    ----------
+    newest : datetime.datetime
+        Of its newest entry, by the student's clock.
+    filed : datetime.datetime
+        Of its file or of the place in an archive, as the class set goes by.
+    came : datetime.datetime
+        When it came by all that is known.
+    seen : datetime.datetime
+        When it was graded first.
+    """
+
+    newest: datetime
+    filed: datetime
+    came: datetime
+    seen: datetime
+
+    @property
+    def is_ahead(self) -> bool:
+        """Whether it is dated in the future, beyond what a wrong zone explains."""
+        return self.newest - self.seen > _ZONES
+
+    def remarks(self, policy: HandInPolicy) -> Iterator[str]:
+        """Say which of them do not fit together."""
+        newest = f"Its newest entry is dated {_moment(self.newest)}"
+        apart = _ZONES if policy.clock == "archive" else _CLOCKS
+        if self.is_ahead:
+            yield (
+                f"{newest}, yet it was here on {_moment(self.seen)}: a clock was "
+                "wrong, or the dates were set."
+            )
+        elif policy.clock != "student" and self.newest - self.filed > apart:
+            yield (
+                f"{newest}, after the time of its file, {_moment(self.filed)}: a clock "
+                "or a zone was wrong, or the file's time was set."
+            )
+        due = policy.deadline
+        if due is not None and self.came <= due and self.newest - due > _CLOCKS:
+            yield f"{newest}, after the deadline, and yet it counts as in time."
+
+
+def on_sign(work: MarkedWork, sign: Sign) -> str:
+    """Say that somebody else is named where a hand-in lies."""
+    return (
+        f"It says that {work.student} wrote it, and “{visible(sign.part, 80)}” names "
+        f"{sign.student}: ask whose work it is."
+    )
+
+
+def on_counting(decision: Decision, one: Contender) -> str:
+    """Say of a hand-in that counts what the instructor should know."""
+    remarks, standing = list(one.notices), one.standing
+    others = [each.name for each in decision.counting if each is not one]
+    if others:
+        remarks.append(f"Counts together with {_listed(others)}, as you chose.")
+    elif decision.is_chosen:
+        remarks.append("Counts as you chose.")
+    if standing.late_days:
+        remarks.append(
+            f"Late, in day {standing.late_days} after the deadline: minus "
+            f"{standing.deducted_percent:g} %."
+        )
+    tried = {each.sha256 for each in decision.among}
+    if standing.counts == "best" and len(tried) > 1:
+        remarks.append(f"The best of {len(tried):,} hand-ins.")
+    return " ".join([*remarks, *_open_questions(decision, one)])
+
+
+def _open_questions(decision: Decision, one: Contender) -> Iterator[str]:
+    student = one.standing.student
+    if decision.apart:
+        names = [each.name for each in decision.apart]
+        yield (
+            f"Until you choose, this one counts for {student} and not "
+            f"{_listed(names)}, which may be somebody else's or from another computer."
+        )
+    typed = [each.name for each in decision.rest if each.size and not each.heads]
+    if typed and not decision.is_chosen:
+        yield f"Set aside for it is {_listed(typed)}, typed in from paper."
+    if decision.gone is not None:
+        yield (
+            f"“{decision.gone.file}”, which counted before, is not in handed-in/ any "
+            "more, and this one does not go on from it. If that is right, "
+            f"{_command(student, one)}."
+        )
+    if decision.is_choice_gone:
+        yield "What you chose is not in handed-in/ any more."
+
+
+def on_set_aside(decision: Decision, one: Contender) -> str:
+    """Say why a hand-in does not count, and how it can."""
+    counting, student = decision.counting[0], one.standing.student
+    if one in decision.apart:
+        gap = lacking(one.trail, counting.trail)
+        first = f"Lacks {gap:,} of the {counting.size:,} entries of" if gap else "Not"
+        return " ".join(
+            [
+                *one.notices,
+                f"{first} {counting.name}, which counts until you choose.",
+                f"To take this one, {_command(student, one)}.",
+                f"To take both as one work, {_command(student, counting, one)}.",
+            ]
+        )
+    why = _why(decision, counting, one)
+    if one in decision.rest and one.size and one.sha256 != counting.sha256:
+        why += f" To take this one, {_command(student, one)}."
+    return f"{one.notices[-1]} {why}" if one.is_elsewhere else why
+
+
+def _why(decision: Decision, counting: Contender, one: Contender) -> str:
+    if one.sha256 == counting.sha256:
+        return f"The same bytes as {counting.name}."
+    if one in decision.rest:
+        if decision.is_chosen:
+            return f"Set aside, because you chose {counting.name}."
+        return f"Without times, so set aside for {counting.name}."
+    if counting.standing.counts == "best":
+        return f"Not better than {counting.name}."
+    if one.is_late and not counting.is_late:
+        return f"Came after the deadline, unlike {counting.name}."
+    word = "Newer" if counting.standing.counts == "first" else "Older"
+    return f"{word} than {counting.name}."
+
+
+def _command(student: str, *some: Contender) -> str:
+    """Give the command by codes: a name that a student gave may be one of a shell's."""
+    takes = " ".join(f"--take {shlex.quote(student)} {one.code}" for one in some)
+    return f"type: {GRADE} {takes}"
+
+
+def _listed(names: Iterable[str]) -> str:
+    some = [f"“{name}”" for name in sorted(names)]
+    more = len(some) - _NAMED
+    return ", ".join(some[:_NAMED]) + (f" and {more:,} more" if more > 0 else "")
+
+
+def _moment(at: datetime) -> str:
+    plain = at.astimezone(UTC).replace(tzinfo=None)
+    return f"{plain.isoformat(' ', timespec='minutes')} UTC"

@@ -1,0 +1,1 @@
+"""What comes back from students, read as strict data."""

@@ -1,0 +1,103 @@
+"""List what lies below a folder, whatever stands in the way of it."""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections import Counter
+from dataclasses import dataclass, field
+from itertools import islice
+from pathlib import Path
+
+from answer_keys.hand_ins.limits import MAX_FILES, MAX_FOLDER_DEPTH, MAX_LISTED_FILES
+from answer_keys.hand_ins.typed_answers import is_typed
+from answer_keys.hand_ins.zip_members import is_zip
+
+_HEAD_BYTES = 1_000  # of a file, in which a hand-in says what it is
+
+
+@dataclass(slots=True, kw_only=True)
+class Listing:
+    """What lies below a folder.
+
+    Attributes
+    ----------
+    files : list of pathlib.Path
+        To be read, in the order of their names.
+    left : list of pathlib.Path
+        Those that are too many to be read.
+    uncounted : int
+        How many more there are of these.
+    closed : list of (pathlib.Path, str)
+        Folders that cannot be listed, each with its reason.
+    """
+
+    files: list[Path] = field(default_factory=list)
+    left: list[Path] = field(default_factory=list)
+    uncounted: int = 0
+    closed: list[tuple[Path, str]] = field(default_factory=list)
+
+    @property
+    def files_left(self) -> int:
+        """How many files are too many to be read."""
+        return len(self.left) + self.uncounted
+
+
+def listing_of(folder: Path) -> Listing:
+    """List every file below a folder; a folder that cannot be listed costs itself.
+
+    Raises
+    ------
+    OSError
+        Where the folder itself cannot be listed.
+    """
+    listing = Listing()
+    _list(folder, MAX_FOLDER_DEPTH, listing)
+    if len(listing.files) > MAX_FILES:
+        _choose(listing)
+    return listing
+
+
+def _list(folder: Path, depth: int, listing: Listing) -> None:
+    room = MAX_LISTED_FILES - len(listing.files)
+    with os.scandir(folder) as entries:
+        found = sorted(islice(entries, max(room, 0)), key=lambda entry: entry.name)
+        listing.uncounted += sum(1 for _ in entries)
+    for entry in found:
+        path = Path(entry.path)
+        if not (depth and entry.is_dir(follow_symlinks=False)):
+            listing.files.append(path)
+            continue
+        try:
+            _list(path, depth - 1, listing)
+        except OSError as error:
+            listing.closed.append((path, error.strerror or str(error)))
+
+
+def _choose(listing: Listing) -> None:
+    """Leave over what looks least like a hand-in, and most what lies in a crowd.
+
+    Every folder has its turn, so that none starves the others.
+    """
+    in_folder: Counter[tuple[bool, Path]] = Counter()
+    turns = []
+    for place, path in enumerate(listing.files):
+        kind = not _is_likely(path), path.parent
+        in_folder[kind] += 1
+        turns.append((kind[0], in_folder[kind], place))
+    read = {place for _, _, place in sorted(turns)[:MAX_FILES]}
+    files = list(enumerate(listing.files))
+    listing.files = [path for place, path in files if place in read]
+    listing.left = [path for place, path in files if place not in read]
+
+
+def _is_likely(path: Path) -> bool:
+    """Tell by its first bytes whether a file may be one that students hand in."""
+    try:
+        if not stat.S_ISREG(path.lstat().st_mode):
+            return False
+        with path.open("rb") as file:
+            head = file.read(_HEAD_BYTES)
+    except OSError:
+        return False
+    return is_zip(head) or b'"hand-in"' in head or (is_typed(path.name) and bool(head))

@@ -1,0 +1,301 @@
+"""What one row of typed answers says: the fields of a journal's entry."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import msgspec
+
+from answer_keys.errors import RefusedError
+from answer_keys.hand_ins.hand_in import NEVER, HandIn
+from answer_keys.hand_ins.hand_in_lines import Entry, entry_from
+from answer_keys.hand_ins.typed_table import Row, rows_of
+from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.keys.key_record import KeyRecord, NumberKey, QuestionKey, TestKey
+from answer_keys.keys.wording import letter_of
+from answer_keys.visible_text import visible
+from workbook.errors import QuantityError
+from workbook.quantities import Ambiguous, read_quantity
+from workbook.record.progress import MAX_LINE_LENGTH, ExerciseProgress, after
+from workbook.texts import LANGUAGES, _, speaking
+
+SOFTWARE = "typed answers"
+_MOST_FAULTS = 50
+# Paper has no clock: rows keep their order by number, and hand-ins are newer.
+_TIME = "2000-01-01T00:00:00Z"
+
+
+def is_typed(name: str) -> bool:
+    """Tell whether a returned file is to be read as typed answers."""
+    return name.lower().endswith(".csv")
+
+
+def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]:
+    """Read a table of typed answers, as one hand-in a student.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file; each hand-in is called ``name/student``.
+    data : bytes
+        CSV in UTF-8, with commas or semicolons between.
+    key : AnswerKey
+
+    Returns
+    -------
+    tuple of HandIn
+        In the order in which the students first come up.
+
+    Raises
+    ------
+    RefusedError
+        With every fault of the file, each with its row and what is allowed.
+    """
+    rows, faults = rows_of(data)
+    reader = _Reader(key=key, faults=faults)
+    for row in rows:
+        reader.take(row)
+    if reader.faults:
+        raise RefusedError(_listed(reader.faults))
+    if not reader.entries:
+        raise RefusedError("The table holds no answer; allowed is one or more.")
+    return tuple(
+        HandIn(
+            name=visible(f"{name}/{student}"),
+            sha256=_digest(student, entries),
+            set_id=key.set_id,
+            student=student,
+            edition=key.edition,
+            mode=key.mode,
+            software=SOFTWARE,
+            entries=tuple((SOFTWARE, entry) for entry in entries),
+            notices=(),
+            is_unbroken=True,
+            newest=NEVER,
+            trail={},
+        )
+        for student, entries in reader.entries.items()
+    )
+
+
+def _digest(student: str, entries: Sequence[Entry]) -> str:
+    """Hash one student's answers: the rows of others change nothing."""
+    return hashlib.sha256(msgspec.json.encode([student, entries])).hexdigest()
+
+
+def _listed(faults: Sequence[str]) -> str:
+    more = len(faults) - _MOST_FAULTS
+    tail = [f"And {more} more."] if more > 0 else []
+    return "\n".join([*faults[:_MOST_FAULTS], *tail])
+
+
+class _Reader:
+    """Takes rows one by one, and keeps what each student has done so far."""
+
+    def __init__(self, *, key: AnswerKey, faults: list[str]) -> None:
+        self.key = key
+        self.faults = faults
+        self.entries: defaultdict[str, list[Entry]] = defaultdict(list)
+        self._progress: dict[tuple[str, int], ExerciseProgress] = {}
+
+    def take(self, row: Row) -> None:
+        """Take one row; one without any answer was left empty."""
+        if not (row.answer or row.second_answer):
+            return
+        try:
+            self._add(row)
+        except RowError as error:
+            self.faults.append(f"Row {row.number}: {error}.")
+
+    def _add(self, row: Row) -> None:
+        record = self._record(row)
+        fields = fields_of(row, record)
+        entries = self.entries[record.student]
+        common = {"seq": len(entries) + 1, "time": _TIME, "prev": "-"}
+        entry = entry_from({**common, "exercise": record.exercise, **fields})
+        place = record.student, record.exercise
+        before = self._progress.get(place, record.start)
+        progress = after(before, msgspec.to_builtins(entry))
+        if progress is before:
+            raise RowError(
+                f"the {entry.kind} is not due here; allowed are predictions before the "
+                "first test, each test once with its finding after it, then one "
+                "conclusion and one verification, without what the handout has done "
+                "already; or each question once"
+            )
+        self._progress[place] = progress
+        entries.append(entry)
+
+    def _record(self, row: Row) -> KeyRecord:
+        one_of("set", row.set, [self.key.set_id])
+        one_of("student", row.student, sorted(self.key.students))
+        records = self.key.of_student(row.student)
+        number = one_of("exercise", row.exercise, [str(n) for n in sorted(records)])
+        return records[int(number)]
+
+
+class RowError(Exception):
+    """What is wrong with one row, and what is allowed."""
+
+
+def fields_of(row: Row, record: KeyRecord) -> dict[str, Any]:
+    """Read the step of a row, and what the entry of a journal holds of it.
+
+    Parameters
+    ----------
+    row : Row
+    record : KeyRecord
+        Of the row's student and exercise.
+
+    Raises
+    ------
+    RowError
+        Where step, item or an answer is none of those allowed.
+    """
+    steps = {"answer": _answer} if record.questions else _DIAGNOSIS
+    step = one_of("step", row.step.lower(), list(steps))
+    return {"kind": step, **steps[step](row, record)}
+
+
+def one_of(column: str, found: str, allowed: Sequence[str]) -> str:
+    """Give what was found in a column, or say what is allowed there."""
+    if found not in allowed:
+        shown = ", ".join(allowed[:30]) + (" ..." if len(allowed) > 30 else "")
+        raise RowError(f"{column} is “{visible(found, 60)}”; allowed: {shown}")
+    return found
+
+
+def _numbers(count: int) -> list[str]:
+    return [str(number) for number in range(1, count + 1)]
+
+
+def _without_second(row: Row) -> None:
+    if row.second_answer:
+        one_of("second_answer", row.second_answer, ["nothing"])
+
+
+def _number(row: Row, asked: NumberKey) -> dict[str, Any]:
+    _without_second(row)
+    try:
+        read = read_quantity(row.answer, asked.unit)
+    except QuantityError as error:
+        raise RowError(f"answer: {str(error).rstrip('.')}") from error
+    if isinstance(read, Ambiguous):
+        raise RowError(
+            f"answer “{read.raw}” can be read in two ways; allowed: "
+            f"{' or '.join(read.readings)}"
+        )
+    return {
+        "item": asked.id,
+        "raw": read.raw,
+        "value": read.value,
+        "unit": read.unit,
+    }
+
+
+def _prediction(row: Row, record: KeyRecord) -> dict[str, Any]:
+    number = one_of("item", row.item, _numbers(len(record.predictions)))
+    return _number(row, record.predictions[int(number) - 1])
+
+
+def _verification(row: Row, record: KeyRecord) -> dict[str, Any]:
+    if row.item:
+        one_of("item", row.item, ["nothing"])
+    return _number(row, record.verification)
+
+
+def _test_of(row: Row, record: KeyRecord) -> TestKey:
+    number = one_of("item", row.item, _numbers(len(record.tests)))
+    return record.tests[int(number) - 1]
+
+
+def _test(row: Row, record: KeyRecord) -> dict[str, Any]:
+    test = _test_of(row, record)
+    _without_second(row)
+    return {"item": test.id, "expected": _outcome(row, test)}
+
+
+def _outcome(row: Row, test: TestKey) -> str:
+    """Take the word of an outcome, in any language that a handout can be in."""
+    words = {word: word for word in test.outcomes}
+    for spoken in LANGUAGES:
+        with speaking(spoken):
+            words |= {_(word).lower(): word for word in test.outcomes}
+    typed = row.answer.lower()
+    return words.get(typed) or one_of("answer", typed, test.outcomes)
+
+
+def _finding(row: Row, record: KeyRecord) -> dict[str, Any]:
+    test = _test_of(row, record)
+    return {
+        "item": test.id,
+        "outcome": _outcome(row, test),
+        "statement": one_of(
+            "second_answer",
+            row.second_answer.lower(),
+            [statement.id for statement in test.statements],
+        ),
+    }
+
+
+def _conclusion(row: Row, record: KeyRecord) -> dict[str, Any]:
+    if row.item:
+        one_of("item", row.item, ["nothing"])
+    causes = [cause.id for cause in record.causes]
+    corrections = [option.id for option in record.corrections]
+    return {
+        "item": "conclusion",
+        "cause": one_of("answer", row.answer.lower(), causes),
+        "correction": one_of("second_answer", row.second_answer.lower(), corrections),
+    }
+
+
+def _answer(row: Row, record: KeyRecord) -> dict[str, Any]:
+    """Take the answer to a question by its number."""
+    number = one_of("item", row.item, _numbers(len(record.questions)))
+    question = record.questions[int(number) - 1]
+    if question.number is not None:
+        return {**_number(row, question.number), "item": question.id}
+    _without_second(row)
+    if question.kind == "lines":
+        return {"item": question.id, "lines": _lines(row.answer, question)}
+    return {"item": question.id, **_lettered(row.answer.lower(), question)}
+
+
+def _lines(answer: str, question: QuestionKey) -> list[str]:
+    lines = [line.strip() for line in answer.split("|")]
+    labels = [one.label for one in question.lines]
+    is_short = all(0 < len(line) <= MAX_LINE_LENGTH for line in lines)
+    if len(lines) != len(labels) or not is_short:
+        raise RowError(
+            f"answer has {len(lines)} lines; allowed: {' | '.join(labels)}, each of 1 "
+            f"to {MAX_LINE_LENGTH} characters"
+        )
+    return lines
+
+
+def _lettered(answer: str, question: QuestionKey) -> dict[str, Any]:
+    """Read a letter, or all letters in their order, whatever stands between them."""
+    ids = {letter_of(n): one.id for n, one in enumerate(question.options, start=1)}
+    if question.kind == "choice":
+        return {"choice": ids[one_of("answer", answer, list(ids))]}
+    letters = re.findall(r"\w", answer)
+    if sorted(letters) != list(ids):
+        raise RowError(
+            f"answer is “{visible(answer, 60)}”; allowed: each of {' '.join(ids)} "
+            "once, in the student's order"
+        )
+    return {"order": [ids[letter] for letter in letters]}
+
+
+_DIAGNOSIS: Mapping[str, Callable[[Row, KeyRecord], dict[str, Any]]] = {
+    "prediction": _prediction,
+    "test": _test,
+    "finding": _finding,
+    "conclusion": _conclusion,
+    "verification": _verification,
+}

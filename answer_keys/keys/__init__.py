@@ -1,0 +1,1 @@
+"""The class secret, the sealed key, and what stands in it."""

@@ -1,0 +1,501 @@
+"""What grading reads of the answer key: one record a student and exercise."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any, Literal
+
+from msgspec import DecodeError, convert, json
+
+from answer_keys.errors import KeyContentError
+from answer_keys.misconceptions import MISCONCEPTIONS
+from generator.model.plan import Plan, least_cost
+from workbook.record.progress import ExerciseProgress, begin
+
+Band = tuple[float, float]
+
+
+def _derived() -> Any:  # noqa: ANN401 - as `field` itself
+    """A field that is worked out from the others, once: it is read again and again.
+
+    It has a default, because the decoder asks for every field that has none.
+    """
+    return field(default=None, init=False, repr=False, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrongRule:
+    """A misconception: a wrong rule with the numbers that it yields.
+
+    Attributes
+    ----------
+    id : str
+    band : tuple of float
+        Lowest and highest number that the rule explains.
+    text : str
+        What was done, in this circuit's words.
+    """
+
+    id: str
+    band: Band
+    text: str
+
+    def __post_init__(self) -> None:
+        _check_misconception(self.id)
+
+
+def _check_misconception(id_: str) -> None:
+    if id_ and id_ not in MISCONCEPTIONS:
+        raise ValueError(f"the catalogue has no misconception {id_!r}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberKey:
+    """The answer to a number that is asked for.
+
+    Attributes
+    ----------
+    id, label, unit : str
+    value : float
+        In `unit`.
+    band : tuple of float
+        Lowest and highest number that is right.
+    misconceptions : tuple of WrongRule
+    """
+
+    id: str
+    label: str
+    unit: str
+    value: float
+    band: Band
+    misconceptions: tuple[WrongRule, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OptionKey:
+    """An option of a question, or a line to be written.
+
+    ``text`` says what is right or wrong with it, ``misconception`` is the id of the
+    wrong rule that chooses it.
+    """
+
+    id: str
+    label: str
+    text: str = ""
+    misconception: str = ""
+
+    def __post_init__(self) -> None:
+        _check_misconception(self.misconception)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuestionKey:
+    """A question with its answer, by its kind.
+
+    Attributes
+    ----------
+    kind : {"number", "choice", "order", "lines"}
+    number : NumberKey or None
+    options : tuple of OptionKey
+    right : tuple of str
+        Of a choice the one option, of an order all of them.
+    text : str
+        Why an order is as it is.
+    lines : tuple of OptionKey
+        Their texts are a model answer; nothing grades it.
+    checklist : tuple of str
+        What the instructor reads lines for.
+    """
+
+    id: str
+    kind: Literal["number", "choice", "order", "lines"]
+    label: str
+    number: NumberKey | None = None
+    options: tuple[OptionKey, ...] = ()
+    right: tuple[str, ...] = ()
+    text: str = ""
+    lines: tuple[OptionKey, ...] = ()
+    checklist: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        ids = {option.id for option in self.options}
+        if not ids.issuperset(self.right) or (self.options and not self.right):
+            raise ValueError(f"the right answer to {self.id} is not among its options")
+        if (self.kind == "number") != (self.number is not None):
+            raise ValueError(f"question {self.id} is a number, or has none")
+
+    @property
+    def unit(self) -> str:
+        """Unit of the number that is asked for."""
+        return self.number.unit if self.number else ""
+
+    def option(self, wanted: str) -> OptionKey:
+        """Find one of its options."""
+        return next(option for option in self.options if option.id == wanted)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionKey:
+    """A section of the circuit."""
+
+    id: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatementKey:
+    """Something that a reading could prove.
+
+    Attributes
+    ----------
+    id, text : str
+    cleared, suspect : tuple of str
+        Ids of sections.
+    outcomes : tuple of str
+        The outcomes that prove it by themselves.
+    misconception : str
+        Id of the one that says it at the real outcome; empty where none does.
+    """
+
+    id: str
+    text: str
+    cleared: tuple[str, ...]
+    suspect: tuple[str, ...]
+    outcomes: tuple[str, ...]
+    misconception: str
+
+    def __post_init__(self) -> None:
+        _check_misconception(self.misconception)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestKey:
+    """A test on offer with what it really shows.
+
+    Attributes
+    ----------
+    id, title, display : str
+        `display` is what the instrument showed.
+    minutes : float
+    outcome, sound_outcome : str
+        The reading in words, and what a sound circuit would give.
+    outcomes : tuple of str
+        The words on offer.
+    statement : str
+        Id of what the reading proves by itself.
+    statements : tuple of StatementKey
+        The statements on offer.
+    mistake : str
+        Of a test done in a wrong state, why it misleads or hurts; empty otherwise.
+    """
+
+    __test__ = False  # not a test of pytest's
+
+    id: str
+    title: str
+    minutes: float
+    display: str
+    outcome: str
+    sound_outcome: str
+    outcomes: tuple[str, ...]
+    statement: str
+    statements: tuple[StatementKey, ...]
+    mistake: str = ""
+
+    def stated(self, id_: str) -> StatementKey:
+        """Find a statement on offer."""
+        for statement in self.statements:
+            if statement.id == id_:
+                return statement
+        raise ValueError(f"{self.id} has no statement {id_!r}")
+
+    def proved_by(self, outcome: str | None) -> str:
+        """Id of what an outcome would prove; empty where no cause gives it."""
+        ids = (one.id for one in self.statements if outcome in one.outcomes)
+        return next(ids, "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CauseOption:
+    """A cause on offer and the fault that it names."""
+
+    id: str
+    label: str
+    fault: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CorrectionOption:
+    """A correction on offer and the repair that it names."""
+
+    id: str
+    label: str
+    repair: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaultChance:
+    """A fault with its prior, the repair that cures it and where it lies."""
+
+    id: str
+    prior: float
+    repair: str
+    sections: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reasoning:
+    """Which outcome every test has under every fault, and what everything takes.
+
+    Attributes
+    ----------
+    faults : tuple of FaultChance
+    tests : tuple of str
+    minutes : tuple of float
+        One a test.
+    outcomes : tuple of tuple of str
+        One row a fault, one word a test.
+    repair_minutes : mapping of str to float
+        What is lost on each repair where it is the wrong one.
+    columns : tuple of tuple of str
+        The outcomes again: one row a test, one word a fault.
+    """
+
+    faults: tuple[FaultChance, ...]
+    tests: tuple[str, ...]
+    minutes: tuple[float, ...]
+    outcomes: tuple[tuple[str, ...], ...]
+    repair_minutes: Mapping[str, float]
+    columns: tuple[tuple[str, ...], ...] = _derived()
+    _hash: int = _derived()
+
+    def __post_init__(self) -> None:
+        # Worked out once: its plan is looked up by it again and again. A mapping has
+        # no hash, but tables that differ in it are still unequal.
+        parts = (self.faults, self.tests, self.minutes, self.outcomes)
+        object.__setattr__(self, "_hash", hash(parts))
+        object.__setattr__(self, "columns", tuple(zip(*self.outcomes, strict=True)))
+        if len(self.faults) != len(self.outcomes):
+            raise ValueError("reasoning needs one row of outcomes a fault")
+        if not self.repair_minutes.keys() >= {fault.repair for fault in self.faults}:
+            raise ValueError("reasoning needs the minutes of every repair")
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    def column(self, test: int, candidates: Iterable[int]) -> list[str]:
+        """Outcomes of a test under some faults, both by number."""
+        column = self.columns[test]
+        return [column[candidate] for candidate in candidates]
+
+    @property
+    def plan(self) -> Plan:
+        """The least-cost plan; equal tables are searched once."""
+        return _plan(self)
+
+    @property
+    def first_tests(self) -> tuple[str, ...]:
+        """Every test with which a plan of the least minutes can begin."""
+        best = self.plan.best_tests(range(len(self.faults)))
+        return tuple(self.tests[number] for number in best)
+
+
+@lru_cache(maxsize=64)  # a megabyte or two each
+def _plan(reasoning: Reasoning) -> Plan:
+    return least_cost(
+        [fault.prior for fault in reasoning.faults],
+        reasoning.outcomes,
+        reasoning.minutes,
+        [fault.repair for fault in reasoning.faults],
+        reasoning.repair_minutes,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlantedFault:
+    """The fault of the circuit and the repair that cures it."""
+
+    id: str
+    repair: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyRecord:
+    """The answer key of one exercise of one student.
+
+    Attributes
+    ----------
+    student : str
+    exercise : int
+    lesson, vehicle, complaint : str
+    fault : PlantedFault
+    predictions : tuple of NumberKey
+    verification : NumberKey
+    sections : tuple of SectionKey
+        In the order of the current's path.
+    tests : tuple of TestKey
+        In the order of ``reasoning.tests``.
+    causes : tuple of CauseOption
+    corrections : tuple of CorrectionOption
+    reasoning : Reasoning
+    kind : str
+        ``diagnosis``, or what is asked of the circuit instead.
+    questions : tuple of QuestionKey
+        What is asked instead; the student then got no tests and no causes.
+    family : str
+        Id of the component family; empty in the keys of older sets.
+    planned : tuple of str
+        Ids of the planned tests along what this vehicle shows; empty in such keys, and
+        where nothing is left to be told.
+    given : tuple of dict
+        What was done for the student beforehand, as entries of the journal.
+    """
+
+    student: str
+    exercise: int
+    lesson: str
+    vehicle: str
+    complaint: str
+    fault: PlantedFault
+    predictions: tuple[NumberKey, ...]
+    verification: NumberKey
+    sections: tuple[SectionKey, ...]
+    tests: tuple[TestKey, ...]
+    causes: tuple[CauseOption, ...]
+    corrections: tuple[CorrectionOption, ...]
+    reasoning: Reasoning
+    kind: str = "diagnosis"
+    questions: tuple[QuestionKey, ...] = ()
+    family: str = ""
+    planned: tuple[str, ...] = ()
+    given: tuple[dict[str, Any], ...] = field(default=(), hash=False)
+    everything: tuple[int, ...] = _derived()  # candidates before any reading
+    _numbers: Mapping[str, int] = _derived()
+    _causes: Mapping[str, CauseOption] = _derived()
+    _corrections: Mapping[str, CorrectionOption] = _derived()
+    _faults: Mapping[str, FaultChance] = _derived()
+    _fault_labels: Mapping[str, str] = _derived()
+    _repair_labels: Mapping[str, str] = _derived()
+
+    def __post_init__(self) -> None:
+        if tuple(test.id for test in self.tests) != self.reasoning.tests:
+            raise ValueError("tests and reasoning.tests name different tests")
+        table = self.reasoning
+        ids = [fault.id for fault in table.faults]
+        rows = dict(zip(ids, table.outcomes, strict=True))
+        if rows.get(self.fault.id) != tuple(test.outcome for test in self.tests):
+            raise ValueError("the fault's row in reasoning differs from the outcomes")
+        for test in self.tests:
+            if test.outcome not in test.stated(test.statement).outcomes:
+                raise ValueError(f"the outcome of {test.id} proves another statement")
+        if not rows.keys() >= {cause.fault for cause in self.causes}:
+            raise ValueError("a cause names a fault that reasoning does not hold")
+        asked, tests = {p.id for p in self.predictions}, set(table.tests)
+        known = {"prediction": asked, "test": tests, "finding": tests}
+        if any(step["item"] not in known[step["kind"]] for step in self.given):
+            raise ValueError("given names a step that is neither prediction nor test")
+        self._derive()
+
+    def _derive(self) -> None:
+        table, causes, corrections = self.reasoning, self.causes, self.corrections
+        derived: dict[str, object] = {
+            "everything": tuple(range(len(table.faults))),
+            "_numbers": {id_: number for number, id_ in enumerate(table.tests)},
+            "_causes": {one.id: one for one in causes},
+            "_corrections": {one.id: one for one in corrections},
+            "_faults": {one.id: one for one in table.faults},
+            "_fault_labels": {one.fault: one.label for one in reversed(causes)},
+            "_repair_labels": {one.repair: one.label for one in reversed(corrections)},
+        }
+        for name, value in derived.items():
+            object.__setattr__(self, name, value)
+
+    @property
+    def plan(self) -> Plan:
+        """The least-cost plan of this circuit."""
+        return self.reasoning.plan
+
+    @property
+    def start(self) -> ExerciseProgress:
+        """Where the student began."""
+        return begin(self.given)
+
+    def test_number(self, test_id: str) -> int:
+        """Give the column of a test in the reasoning."""
+        return self._numbers[test_id]
+
+    def test(self, test_id: str) -> TestKey | None:
+        """Find a test on offer, if it is one."""
+        number = self._numbers.get(test_id)
+        return None if number is None else self.tests[number]
+
+    def cause(self, cause_id: str) -> CauseOption:
+        """Find a cause on offer."""
+        return self._causes[cause_id]
+
+    def correction(self, correction_id: str) -> CorrectionOption:
+        """Find a correction on offer."""
+        return self._corrections[correction_id]
+
+    def sections_of(self, candidates: Iterable[int]) -> frozenset[str]:
+        """Give the sections in which any of some candidates lies."""
+        faults = self.reasoning.faults
+        return frozenset().union(*[faults[one].sections for one in candidates])
+
+    def labels_of_sections(self, ids: Collection[str]) -> list[str]:
+        """Name sections, in the order of the current's path."""
+        return [section.label for section in self.sections if section.id in ids]
+
+    def label_of_fault(self, fault_id: str) -> str:
+        """Give the words in which the causes on offer name a fault."""
+        return self._fault_labels.get(fault_id) or fault_id.replace("_", " ")
+
+    def label_of_repair(self, repair_id: str) -> str:
+        """Give the words in which the corrections on offer name a repair."""
+        return self._repair_labels.get(repair_id) or repair_id.replace("_", " ")
+
+    def repair_of(self, fault_id: str) -> str:
+        """Give the repair that cures a fault."""
+        return self._faults[fault_id].repair
+
+
+_RECORDS = json.Decoder(tuple[KeyRecord, ...])
+
+
+def records_from_json(text: bytes) -> tuple[KeyRecord, ...]:
+    """Read a list of records; what grading does not use is left out.
+
+    Raises
+    ------
+    KeyContentError
+        Where something is missing or does not fit together.
+    """
+    try:
+        return _RECORDS.decode(text)
+    except DecodeError as error:
+        raise content_error(error) from error
+
+
+def content_error(error: DecodeError) -> KeyContentError:
+    """Say what a decoder has found wrong with a key, the place first."""
+    what, _, place = str(error).partition(" - at ")
+    where = f" at {place.strip('`')}" if place else ""
+    return KeyContentError(f"The answer key's content{where}: {what}.")
+
+
+def plan_of(table: Mapping[str, Any]) -> Plan:
+    """Find the plan of a reasoning table as JSON holds it.
+
+    Parameters
+    ----------
+    table : mapping
+        The ``reasoning`` of a record.
+
+    Returns
+    -------
+    Plan
+        The same one for equal tables.
+    """
+    return convert(table, Reasoning).plan

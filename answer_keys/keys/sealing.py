@@ -1,0 +1,226 @@
+"""Seal the answer key: authenticated encryption under the class secret.
+
+Three small parts: `KeyCipher` (the algorithm), `Envelope` (the readable text around
+the sealed bytes), and `write_sealed_key` / `read_sealed_key` (the file).
+
+References
+----------
+RFC 8439 (ChaCha20 and Poly1305), RFC 5869 (HKDF).
+"""
+
+from __future__ import annotations
+
+import hmac
+import json
+import secrets
+import zlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import msgspec
+from cryptography.exceptions import InvalidTag
+from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
+from cryptography.hazmat.primitives.hashes import SHA256
+from cryptography.hazmat.primitives.kdf.hkdf import HKDF
+
+from answer_keys.errors import OtherSetError, SealError, WrongSecretError
+from answer_keys.keys.answer_key import (
+    AnswerKey,
+    answer_key_from_json,
+    answer_key_from_packed,
+)
+from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.written_files import write_private
+
+_KIND = "sealed-answer-key"
+_WHOLE, _BY_STUDENT = 1, 2
+_NONCE_BYTES = 12
+_ABOUT = "Sealed answer key. It opens only with the class secret of its set."
+
+
+class _Head(msgspec.Struct, frozen=True):
+    kind: str = ""
+    format: Any = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Envelope:
+    """The readable text around a sealed answer key.
+
+    Attributes
+    ----------
+    format : int
+        How the key was written before it was sealed: 1 as one compressed table, 2 with
+        the records of each student packed by themselves.
+    set_id : str
+        The class set that the key belongs to.
+    secret_mark : str
+        Tells whether a class secret is the right one, and nothing else about it.
+    nonce, sealed : bytes
+    """
+
+    format: int
+    set_id: str
+    secret_mark: str
+    nonce: bytes
+    sealed: bytes
+
+    def writes(self) -> bytes:
+        """Write the envelope as JSON, its bytes in base64."""
+        body = {
+            "about": _ABOUT,
+            "kind": _KIND,
+            "format": self.format,
+            "set_id": self.set_id,
+            "secret_mark": self.secret_mark,
+            "nonce": self.nonce,
+            "sealed": self.sealed,
+        }
+        return msgspec.json.format(msgspec.json.encode(body), indent=2) + b"\n"
+
+    @classmethod
+    def reads(cls, text: bytes) -> Envelope:
+        """Read an envelope from JSON; raise `SealError` where it is none."""
+        try:
+            head = msgspec.json.decode(text, type=_Head)
+        except msgspec.ValidationError as error:
+            raise SealError("This is not a sealed answer key.") from error
+        except msgspec.DecodeError as error:
+            raise SealError("The answer key is damaged: not JSON.") from error
+        if head.kind != _KIND:
+            raise SealError("This is not a sealed answer key.")
+        if head.format not in (_WHOLE, _BY_STUDENT):
+            raise SealError(
+                f"The answer key has format {head.format!r}; only formats {_WHOLE} and "
+                f"{_BY_STUDENT} are known here."
+            )
+        try:
+            return msgspec.json.decode(text, type=cls)
+        except msgspec.ValidationError as error:
+            raise SealError(f"The answer key is damaged: {error}.") from error
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyCipher:
+    """The algorithm: ChaCha20-Poly1305 under an HKDF-SHA256 key of the secret.
+
+    Attributes
+    ----------
+    secret : ClassSecret
+    set_id : str
+    format : int
+        Authenticated with the content, as is the set.
+    """
+
+    secret: ClassSecret
+    set_id: str
+    format: int
+
+    def encrypt(self, nonce: bytes, content: bytes) -> bytes:
+        """Encrypt and authenticate."""
+        return self._cipher().encrypt(nonce, content, self._bound_to())
+
+    def decrypt(self, nonce: bytes, sealed: bytes) -> bytes:
+        """Check and decrypt; raise `SealError` where a byte was changed."""
+        try:
+            return self._cipher().decrypt(nonce, sealed, self._bound_to())
+        except (InvalidTag, ValueError) as error:
+            raise SealError(
+                "The answer key is damaged: it was changed after it was sealed."
+            ) from error
+
+    def mark(self) -> str:
+        """Give a mark of the secret, by which a wrong one is told from damage."""
+        return self._derived(b"answer key: secret mark", 8).hex()
+
+    def _cipher(self) -> ChaCha20Poly1305:
+        return ChaCha20Poly1305(self._derived(b"answer key: encryption", 32))
+
+    def _bound_to(self) -> bytes:
+        return json.dumps([self.format, self.set_id]).encode("ascii")
+
+    def _derived(self, purpose: bytes, length: int) -> bytes:
+        derivation = HKDF(
+            algorithm=SHA256(),
+            length=length,
+            salt=self.set_id.encode("utf-8"),
+            info=purpose,
+        )
+        return derivation.derive(self.secret.value)
+
+
+def seal(secret: ClassSecret, key: AnswerKey) -> bytes:
+    """Seal an answer key.
+
+    Parameters
+    ----------
+    secret : ClassSecret
+    key : AnswerKey
+
+    Returns
+    -------
+    bytes
+        The envelope, as JSON.
+    """
+    cipher = KeyCipher(secret=secret, set_id=key.set_id, format=_BY_STUDENT)
+    nonce = secrets.token_bytes(_NONCE_BYTES)
+    return Envelope(
+        format=_BY_STUDENT,
+        set_id=key.set_id,
+        secret_mark=cipher.mark(),
+        nonce=nonce,
+        sealed=cipher.encrypt(nonce, key.writes()),
+    ).writes()
+
+
+def unseal(secret: ClassSecret, set_id: str, text: bytes) -> AnswerKey:
+    """Open a sealed answer key.
+
+    Parameters
+    ----------
+    secret : ClassSecret
+    set_id : str
+        The class set whose key this must be.
+    text : bytes
+        The envelope.
+
+    Returns
+    -------
+    AnswerKey
+        Never a part of one whose check failed.
+
+    Raises
+    ------
+    OtherSetError, WrongSecretError, SealError
+        Key of another set; other class secret; damaged or of an unknown format.
+    KeyContentError
+        Where what was sealed is no answer key.
+    """
+    envelope = Envelope.reads(text)
+    if envelope.set_id != set_id:
+        raise OtherSetError(set_id, envelope.set_id)
+    cipher = KeyCipher(secret=secret, set_id=set_id, format=envelope.format)
+    if not hmac.compare_digest(cipher.mark().encode(), envelope.secret_mark.encode()):
+        raise WrongSecretError(
+            "This class secret does not open this answer key: it was sealed with "
+            "another one."
+        )
+    opened = cipher.decrypt(envelope.nonce, envelope.sealed)
+    if envelope.format == _WHOLE:
+        return answer_key_from_json(zlib.decompress(opened))
+    return answer_key_from_packed(opened)
+
+
+def write_sealed_key(path: Path, secret: ClassSecret, key: AnswerKey) -> None:
+    """Seal an answer key into a file that appears whole or not at all."""
+    write_private(path, seal(secret, key))
+
+
+def read_sealed_key(path: Path, secret: ClassSecret, set_id: str) -> AnswerKey:
+    """Open the sealed answer key of a file; raises as `unseal` does."""
+    try:
+        text = path.read_bytes()
+    except FileNotFoundError as error:
+        raise SealError(f"There is no answer key at {path}.") from error
+    return unseal(secret, set_id, text)

@@ -1,0 +1,95 @@
+"""Numbers and short lists as a student reads them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from string import ascii_letters, ascii_lowercase
+
+from answer_keys.keys.key_record import Band
+from workbook.quantities import quantity_text
+from workbook.record.progress import Answer
+
+_UNITS = f"{ascii_letters}µΩ"
+_MANY_MINUTES = 99.95  # from here on a tenth is lost on a reader
+
+
+@lru_cache(maxsize=4096)  # a class reads and writes the same values again and again
+def value_text(value: float, unit: str) -> str:
+    """Write a value to four digits.
+
+    Examples
+    --------
+    >>> value_text(0.16512, "A")
+    '165.1 mA'
+    """
+    return quantity_text(float(f"{value:.4g}"), unit)
+
+
+def band_text(band: Band, unit: str) -> str:
+    """Write a band.
+
+    Examples
+    --------
+    >>> band_text((0.15, 0.18), "A")
+    '150 mA to 180 mA'
+    """
+    low, high = value_text(band[0], unit), value_text(band[1], unit)
+    return low if low == high else f"{low} to {high}"
+
+
+def answer_text(answer: Answer) -> str:
+    """Quote what was typed, with how it was read where that looks different."""
+    read = value_text(answer.value, answer.unit)
+    quoted = f"“{answer.raw.strip()}”"
+    return quoted if _is_same(answer.raw, read) else f"{quoted} (read as {read})"
+
+
+def _is_same(raw: str, read: str) -> bool:
+    """Tell whether two texts differ by spaces and closing zeros at most."""
+    return raw == read or _plain(raw) == _plain(read)
+
+
+def _plain(text: str) -> str:
+    """Leave out spaces, and zeros that close a number after its point."""
+    text = "".join(text.split())
+    number = text.rstrip(_UNITS)
+    unit = text[len(number) :]
+    return (number.rstrip("0").rstrip(".") if "." in number else number) + unit
+
+
+def minutes_text(minutes: float) -> str:
+    """Write minutes to a tenth, or from 100 on to whole ones.
+
+    Examples
+    --------
+    >>> minutes_text(8.0), minutes_text(4.25), minutes_text(844.7)
+    ('8 min', '4.2 min', '845 min')
+    """
+    digits = 1 if minutes < _MANY_MINUTES else 0
+    return f"{minutes:.{digits}f}".removesuffix(".0") + " min"
+
+
+def letter_of(number: int) -> str:
+    """Letter of an option on paper, by its place from 1.
+
+    Examples
+    --------
+    >>> letter_of(1), letter_of(4)
+    ('a', 'd')
+    """
+    return ascii_lowercase[number - 1]
+
+
+def listed(words: Sequence[str], limit: int = 3) -> str:
+    """List a few and count the rest.
+
+    Examples
+    --------
+    >>> listed(["a", "b", "c", "d", "e"])
+    '“a”, “b”, “c” and 2 more'
+    """
+    quoted = [f"“{word}”" for word in words]
+    if len(quoted) > limit:
+        return f"{', '.join(quoted[:limit])} and {len(quoted) - limit} more"
+    return " and ".join(", ".join(quoted).rsplit(", ", 1))

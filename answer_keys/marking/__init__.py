@@ -1,0 +1,1 @@
+"""Rubric and policy, the marks of each step, one returned file marked."""

@@ -1,0 +1,134 @@
+"""Marks for the questions of an exercise that is no diagnosis."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise, zip_longest
+
+from msgspec.structs import replace
+
+from answer_keys.keys.key_record import Band, NumberKey, QuestionKey, WrongRule
+from answer_keys.keys.wording import answer_text, band_text
+from answer_keys.marking.marks import Share
+from workbook.record.progress import Answer, Reply
+
+
+def graded_number(key: NumberKey, answer: Answer | None) -> Share:
+    """Grade a number by its band, and name the wrong rule that explains it."""
+    right = f"right is {band_text(key.band, key.unit)}"
+    if answer is None:
+        reason = f"Not answered; {right}."
+        return Share(item=key.id, title=key.label, share=0.0, reason=reason)
+    wrote, misconception = f"You wrote {answer_text(answer)}", ""
+    is_right = answer.unit == key.unit and _is_inside(answer.value, key.band)
+    reason = f"{wrote}; {right}."
+    if answer.unit != key.unit:
+        reason = f"{wrote}, but this is asked in {key.unit}."
+    elif not is_right and (rule := _rule(key, answer.value)) is not None:
+        reason, misconception = f"{reason} {rule.text}", rule.id
+    return Share(
+        item=key.id,
+        title=key.label,
+        share=float(is_right),
+        reason=reason,
+        misconception=misconception,
+        answer=answer.raw.strip(),
+    )
+
+
+def _rule(key: NumberKey, value: float) -> WrongRule | None:
+    """Find the wrong rule that explains a number."""
+    for rule in key.misconceptions:
+        if _is_inside(value, rule.band):
+            return rule
+    return None
+
+
+def _is_inside(value: float, band: Band) -> bool:
+    # The last bits of a number on the edge hang on how it was typed (350 mA, 0.35 A).
+    low, high = band
+    slack = 1e-9 * max(abs(low), abs(high))
+    return low - slack <= value <= high + slack
+
+
+def graded_questions(
+    questions: Sequence[QuestionKey], replies: Mapping[str, Reply]
+) -> Iterator[Share]:
+    """Grade each question; lines, which a person reads, weigh nothing.
+
+    Parameters
+    ----------
+    questions : sequence of QuestionKey
+    replies : mapping of str to Reply
+        By question id.
+
+    Yields
+    ------
+    Share
+    """
+    for question in questions:
+        reply = replies.get(question.id)
+        if question.number is not None:
+            yield graded_number(question.number, reply.number if reply else None)
+        elif question.kind == "choice":
+            yield _choice(question, reply)
+        elif question.kind == "order":
+            yield _order(question, reply)
+        else:
+            yield from _lines(question, reply)
+
+
+def _choice(question: QuestionKey, reply: Reply | None) -> Share:
+    right = question.option(question.right[0])
+    told = f"right is “{right.label}”."
+    if reply is None:
+        return _share(question, 0.0, f"Not answered; {told}")
+    said = question.option(reply.choice)
+    if said is right:
+        reason = f"You chose “{said.label}”, which is right."
+        return replace(_share(question, 1.0, reason), answer=said.label)
+    reason = f"You chose “{said.label}”; {told} {said.text}".rstrip()
+    return replace(
+        _share(question, 0.0, reason),
+        misconception=said.misconception,
+        answer=said.label,
+    )
+
+
+def _order(question: QuestionKey, reply: Reply | None) -> Share:
+    """Give an order the share of its neighbours that stand the right way round."""
+    right = question.right
+    told = f"right is {_listed(question, right)}. {question.text}".rstrip()
+    if reply is None:
+        return _share(question, 0.0, f"Not answered; {told}")
+    order = _listed(question, reply.order)
+    if reply.order == right:
+        return replace(_share(question, 1.0, "Your order is right."), answer=order)
+    places = [right.index(one) for one in reply.order]
+    pairs = list(pairwise(places))
+    share = sum(first < second for first, second in pairs) / len(pairs)
+    # A whole order turned by one place is no half of an answer.
+    said = _share(question, share / 2, f"You ordered {order}; {told}")
+    return replace(said, answer=order)
+
+
+def _lines(question: QuestionKey, reply: Reply | None) -> Iterator[Share]:
+    """Keep what was written, for a person to read: it weighs nothing."""
+    written = reply.lines if reply else ()
+    for line, text in zip_longest(question.lines, written[: len(question.lines)]):
+        yield Share(
+            item=f"{question.id}.{line.id}",
+            title=line.label,
+            share=0.0,
+            reason=f"One way to write it: “{line.text}”",
+            answer=text or "",
+            weight=0.0,
+        )
+
+
+def _listed(question: QuestionKey, ids: Sequence[str]) -> str:
+    return ", then ".join(question.option(id_).label for id_ in ids)
+
+
+def _share(question: QuestionKey, share: float, reason: str) -> Share:
+    return Share(item=question.id, title=question.label, share=share, reason=reason)

@@ -1,0 +1,238 @@
+"""Marks for choosing: what each test wastes against the plan, and why."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from answer_keys.keys.key_record import KeyRecord, TestKey
+from answer_keys.keys.wording import listed, minutes_text
+from answer_keys.marking.marks import Share, no_test
+from answer_keys.marking.visits import Visit, Work, tests_to_proof
+from answer_keys.mistakes import MISTAKES
+from workbook.record.progress import hint_cost
+
+MINUTES_TO_A_THIRD = 5.0
+"""Wasted minutes that leave 1/e, about a third, of a choice's mark."""
+
+# A test that fits a new part to see whether it helps.
+_PART_SWAP = "load_current_new_relay"
+_DROPS = "drop_"
+
+
+def choices(work: Work) -> Iterator[Share]:
+    """Judge each test that the student chose, and when the student stopped.
+
+    Each is judged from the causes that the real readings before had left, whatever
+    the student took from them: a misread outcome costs its finding and nothing here.
+    """
+    given = work.progress.given_tests
+    if len(work.path) == given:
+        yield no_test("choices", "Choice of tests")
+        return
+    for place in range(given, len(work.path)):
+        yield _choice(_Choice(work.record, work.path, place))
+    yield _stop(work)
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """One test that was chosen, by its place on the path."""
+
+    record: KeyRecord
+    path: tuple[Visit, ...]
+    place: int
+
+    @property
+    def visit(self) -> Visit:
+        """The test itself."""
+        return self.path[self.place]
+
+    @property
+    def earlier(self) -> tuple[Visit, ...]:
+        """The tests done before."""
+        return self.path[: self.place]
+
+
+def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
+    """Whether the outcome of one test fixes that of another."""
+    return len(set(zip(known, asked, strict=True))) == len(set(known))
+
+
+def _choice(chosen: _Choice) -> Share:
+    visit = chosen.visit
+    share = math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD)
+    if visit.test.mistake:
+        share, reason = 0.0, visit.test.mistake
+        misconception = MISTAKES.get(visit.test.id, "")
+    elif not visit.minutes_wasted:
+        reason = "A good choice: no other test leads to the cause in fewer minutes."
+        misconception = ""
+    else:
+        reason, misconception = _why_wasted(chosen)
+        reason += _misread(chosen.earlier)
+    hints = visit.done.hints
+    return Share(
+        item=visit.test.id,
+        title=visit.test.title,
+        share=share * (1 - hint_cost(hints)),
+        reason=reason + (_hint_reason(hints) if share else ""),
+        misconception=misconception,
+        minutes_wasted=visit.minutes_wasted,
+        hints=hints,
+    )
+
+
+def _why_wasted(chosen: _Choice) -> tuple[str, str]:
+    """Say why a choice wastes minutes, and name the misconception that it shows."""
+    visit, planned = chosen.visit, chosen.visit.planned
+    lost = minutes_text(visit.minutes_wasted)
+    if planned is None:
+        return (
+            f"The cause was proved already; this test took another {lost}.",
+            "measured_after_proof",
+        )
+    better = f"“{planned.title}” ({minutes_text(planned.minutes)})"
+    if visit.number not in chosen.record.plan.splitting(visit.before):
+        reason, misconception = _why_nothing(chosen)
+        return f"{reason}; {better} would have told more.", misconception
+    reason, misconception = _why_dear(chosen)
+    return (
+        f"{reason} From here this way takes {lost} more, on average, than starting "
+        f"with {better}.",
+        misconception,
+    )
+
+
+def _why_nothing(chosen: _Choice) -> tuple[str, str]:
+    """Say why a test told nothing."""
+    test, count = chosen.visit.test, len(chosen.visit.before)
+    told = (
+        f"{'Both' if count == 2 else f'All {count}'} causes that were still possible "
+        "give the same reading here, so it told nothing"
+    )
+    if test.id.startswith(_DROPS) and test.outcome == "none":
+        return f"{told}: without current nothing drops", "drop_without_current"
+    columns = chosen.record.reasoning.columns
+    asked = columns[chosen.visit.number]
+    for earlier in chosen.earlier:
+        if _follows(columns[earlier.number], asked):
+            before = f"“{earlier.test.title}” had told it before"
+            return f"{told}: {before}", "same_thing_again"
+    return told, "nothing_to_tell"
+
+
+def _why_dear(chosen: _Choice) -> tuple[str, str]:
+    """Say why a test that tells something wastes minutes all the same."""
+    test, before = chosen.visit.test, chosen.visit.before
+    column = chosen.record.reasoning.column(chosen.visit.number, before)
+    count = len(before)
+    stay = max(column.count(word) for word in set(column))
+    split = f"It may leave {stay} of the {count} causes that were still possible."
+    if test.id == _PART_SWAP:
+        return f"A new part came before the proof. {split}", "part_before_proof"
+    cheaper = _cheapest_alike(chosen, column)
+    if cheaper is not None:
+        return (
+            f"“{cheaper.title}” would have told the same in "
+            f"{minutes_text(cheaper.minutes)}.",
+            "dear_for_cheap",
+        )
+    if _is_worst(chosen):
+        return (
+            f"Of all tests on offer it splits the {count} causes that were still "
+            f"possible worst: it may leave {stay} of them.",
+            "least_telling_first",
+        )
+    return split, ""
+
+
+def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
+    """Find the cheapest test that tells all that the chosen one tells."""
+    before, minutes = chosen.visit.before, chosen.visit.test.minutes
+    record, found = chosen.record, None
+    for number in record.plan.splitting(before):
+        test = record.tests[number]
+        if test.minutes < minutes:
+            column = record.reasoning.column(number, before)
+            if _follows(column, asked):
+                found, minutes = test, test.minutes
+    return found
+
+
+def _is_worst(chosen: _Choice) -> bool:
+    """Whether no test that tells anything leaves more minutes to the proof."""
+    plan, before = chosen.record.plan, chosen.visit.before
+    minutes, splitting = chosen.record.reasoning.minutes, plan.splitting(before)
+
+    def after(test: int) -> float:
+        return plan.cost_of(before, test) - minutes[test]
+
+    # One that leaves more is soon found, and finding all costs takes long.
+    own = after(chosen.visit.number)
+    return len(splitting) > 2 and all(after(test) <= own for test in splitting)
+
+
+def _misread(earlier: tuple[Visit, ...]) -> str:
+    """Recall the last reading that was taken for another outcome than it shows."""
+    for visit in reversed(earlier):
+        said, read = visit.done.outcome, visit.test.outcome
+        if said not in (None, read):
+            return (
+                f" This is judged from what “{visit.test.title}” really read, "
+                f"“{read}”, not from your “{said}”."
+            )
+    return ""
+
+
+def _hint_reason(hints: int) -> str:
+    """Say what the hints for a choice cost; nothing where none was taken."""
+    if not hints:
+        return ""
+    taken = "the hint" if hints == 1 else f"the {hints} hints"
+    cost = f"{100 * hint_cost(hints):.0f} %"
+    return f" Minus {cost} for {taken} you took for this choice."
+
+
+def _stop(work: Work) -> Share:
+    """Judge when the student stopped; it weighs as much as the tests left out."""
+    share, reason, misconception = 0.0, "You drew no conclusion.", ""
+    if work.progress.cause is not None:
+        share, reason, misconception = _stop_judged(work.record, work.left)
+    hints = work.progress.hints
+    return Share(
+        item="stop",
+        title="When to stop",
+        share=share * (1 - hint_cost(hints)),
+        reason=reason + (_hint_reason(hints) if share else ""),
+        misconception=misconception,
+        hints=hints,
+        weight=max(1, len(tests_to_proof(work.record, work.left))),
+    )
+
+
+def _stop_judged(record: KeyRecord, left: tuple[int, ...]) -> tuple[float, str, str]:
+    if len(left) == 1:
+        return 1.0, "You stopped when one cause was left.", ""
+    faults = [record.reasoning.faults[candidate] for candidate in left]
+    labels = listed([record.label_of_fault(fault.id) for fault in faults])
+    if record.plan.is_settled(left):
+        return (
+            1.0,
+            f"You stopped when the {len(faults)} causes left all need the same repair: "
+            f"{labels}.",
+            "",
+        )
+    if record.plan.best_test(left) is None:
+        return (
+            1.0,
+            f"You stopped when no test on offer tells the {len(faults)} causes left "
+            f"apart: {labels}.",
+            "",
+        )
+    return (
+        0.0,
+        f"You concluded while {len(faults)} causes were still possible: {labels}.",
+        "named_before_proof",
+    )

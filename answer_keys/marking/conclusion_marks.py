@@ -1,0 +1,138 @@
+"""Marks for the conclusion: the cause, and the correction that follows from it."""
+
+from __future__ import annotations
+
+from answer_keys.keys.key_record import CauseOption
+from answer_keys.marking.marks import Share
+from answer_keys.marking.visits import Visit, Work
+
+# Misconception of a part replaced although readings had cleared it, by repair.
+_THOUGH_CLEARED = {
+    "replace_relay": "relay_though_cleared",
+    "replace_module": "module_though_cleared",
+    "replace_load": "load_though_cleared",
+}
+# The look that a blown fuse is found by, by repair.
+_LOOKS = {
+    "replace_control_fuse": "look_control_fuse",
+    "replace_load_fuse": "look_load_fuse",
+}
+
+
+def cause(work: Work) -> Share:
+    """Judge the cause: the fault itself, or one that no reading done tells from it."""
+    share, reason, misconception = _cause_judged(work)
+    named = work.progress.cause or ""
+    return Share(
+        item="cause",
+        title="Cause",
+        share=share,
+        reason=reason,
+        misconception=misconception,
+        answer=named and work.record.cause(named).label,
+    )
+
+
+def _cause_judged(work: Work) -> tuple[float, str, str]:
+    record, planted = work.record, work.record.fault
+    real = record.label_of_fault(planted.id)
+    if work.progress.cause is None:
+        return 0.0, f"You named no cause; it was “{real}”.", ""
+    said = record.cause(work.progress.cause)
+    if said.fault == planted.id:
+        return 1.0, f"“{real}” was the cause.", ""
+    ruled_out_by = _ruled_out_by(work, said.fault)
+    if ruled_out_by is None and record.repair_of(said.fault) == planted.repair:
+        return (
+            1.0,
+            f"The cause was “{real}”. Your readings do not tell “{said.label}” from it "
+            "and the repair is the same, so it counts in full.",
+            "",
+        )
+    if ruled_out_by is None:
+        reason = "was still possible, but your readings had not proved it."
+    else:
+        reason = (
+            f"was ruled out by “{ruled_out_by.test.title}”, which read "
+            f"“{ruled_out_by.test.display}”."
+        )
+    reason = f"The cause was “{real}”. “{said.label}” {reason}"
+    return 0.0, reason, _why_wrong(work, said, is_ruled_out=ruled_out_by is not None)
+
+
+def _ruled_out_by(work: Work, fault_id: str) -> Visit | None:
+    """Find the first reading that a fault does not fit."""
+    ids = [fault.id for fault in work.record.reasoning.faults]
+    number = ids.index(fault_id)
+    return next((visit for visit in work.path if number not in visit.after), None)
+
+
+def _why_wrong(work: Work, said: CauseOption, *, is_ruled_out: bool) -> str:
+    """Name the misconception that a wrong cause shows."""
+    repair = work.record.repair_of(said.fault)
+    if _is_blown(work, repair):
+        return "fuse_without_reason"
+    faults = work.record.reasoning.faults
+    if repair in _THOUGH_CLEARED and repair not in {
+        faults[c].repair for c in work.left
+    }:
+        return _THOUGH_CLEARED[repair]
+    if is_ruled_out:
+        return "ruled_out_cause"
+    no_current = any(
+        "current" in visit.test.id and visit.test.outcome == "none"
+        for visit in work.path
+    )
+    if repair == "replace_relay" and no_current:
+        return "none_blames_relay"
+    return "named_before_proof"
+
+
+def _is_blown(work: Work, repair: str) -> bool:
+    """Whether a repair is that of a fuse which is open, though not of itself."""
+    tests = work.record.tests
+    looked = (test for test in tests if test.id == _LOOKS.get(repair))
+    return any(test.outcome != test.sound_outcome for test in looked)
+
+
+def correction(work: Work) -> Share:
+    """Judge the correction: it counts only with the cause that it follows from."""
+    record, right = work.record, work.record.fault.repair
+    label = record.label_of_repair(right)
+    share, misconception, named = 0.0, "", work.progress.correction or ""
+    if not named:
+        reason = f"You named no correction; it is “{label}”."
+    elif record.correction(named).repair != right:
+        said = record.correction(named).label
+        reason = f"“{said}” does not cure it; “{label}” does."
+        misconception = _why_not_cured(work)
+    elif _cause_judged(work)[0]:
+        share, reason = 1.0, f"“{label}” cures it."
+    else:
+        reason = (
+            f"“{label}” cures it, but a correction counts only with the cause that it "
+            "follows from."
+        )
+    return Share(
+        item="correction",
+        title="Correction",
+        share=share,
+        reason=reason,
+        misconception=misconception,
+        answer=named and record.correction(named).label,
+    )
+
+
+def _why_not_cured(work: Work) -> str:
+    """Name what a wrong correction shows, where the cause does not show it already."""
+    record, progress = work.record, work.progress
+    if progress.cause is None or progress.correction is None:
+        return ""
+    needed = record.repair_of(record.cause(progress.cause).fault)
+    chosen = record.correction(progress.correction).repair
+    return "" if chosen == needed else "repair_beside_cause"
+
+
+def is_corrected(work: Work) -> bool:
+    """Whether the correction counts, so that the reading after it can."""
+    return bool(correction(work).share)

@@ -1,0 +1,130 @@
+"""Grade one exercise: pure, from the answer key's record and a student's progress."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from msgspec.structs import replace
+
+from answer_keys.keys.key_record import KeyRecord
+from answer_keys.marking.answer_marks import graded_number, graded_questions
+from answer_keys.marking.choice_marks import choices
+from answer_keys.marking.conclusion_marks import cause, correction, is_corrected
+from answer_keys.marking.finding_marks import judged_findings
+from answer_keys.marking.marks import ExerciseMarks, Share, StepMark, no_test
+from answer_keys.marking.rubric import QUESTIONS, Rubric
+from answer_keys.marking.visits import Visit, Work, work_of
+from workbook.record.progress import ExerciseProgress
+
+
+def grade_exercise(
+    record: KeyRecord, progress: ExerciseProgress, rubric: Rubric
+) -> ExerciseMarks:
+    """Grade one exercise.
+
+    Parameters
+    ----------
+    record : KeyRecord
+    progress : ExerciseProgress
+        Names only what the record holds: `check_belongs` sees to that.
+    rubric : Rubric
+
+    Returns
+    -------
+    ExerciseMarks
+        Every step with its mark and its reason. What was done for the student is no
+        step: where all of a rubric's step was, the others share its weight.
+    """
+    if record.questions:
+        steps = list(_of_questions(record, progress, rubric))
+        return ExerciseMarks(exercise=record.exercise, steps=tuple(steps))
+    shares = _by_step(work_of(record, progress))
+    asked = math.fsum(rubric.weights[step] for step in shares)
+    # Under a rubric that counts nothing else, what is left carries no marks.
+    scale = rubric.total / asked if asked else 0.0
+    steps = [
+        mark
+        for step, own in shares.items()
+        for mark in _split(step, scale * rubric.weights[step], own)
+    ]
+    return ExerciseMarks(exercise=record.exercise, steps=tuple(steps))
+
+
+def _by_step(work: Work) -> dict[str, list[Share]]:
+    """Judge the student's own items of each step of the rubric, where there are any."""
+    shares = {
+        "predictions": list(_predictions(work)),
+        "choices": list(choices(work)),
+        "findings": list(_findings(work)),
+        "cause": [cause(work)],
+        "correction": [correction(work)],
+        "verification": [_verification(work)],
+    }
+    return {step: own for step, own in shares.items() if own}
+
+
+def _of_questions(
+    record: KeyRecord, progress: ExerciseProgress, rubric: Rubric
+) -> Iterator[StepMark]:
+    """Share all marks of an exercise evenly over its questions."""
+    shares = list(graded_questions(record.questions, progress.replies))
+    return _split(QUESTIONS, rubric.total, shares)
+
+
+def _split(step: str, weight: float, shares: Sequence[Share]) -> Iterator[StepMark]:
+    """Split the weight of a step over its items."""
+    # Where a person reads all that was asked there is nothing to share out.
+    whole = math.fsum(one.weight for one in shares) or 1.0
+    for one in shares:
+        out_of = weight * one.weight / whole
+        yield StepMark(
+            step=step,
+            item=one.item,
+            title=one.title,
+            mark=out_of * one.share,
+            out_of=out_of,
+            reason=one.reason,
+            misconception=one.misconception,
+            minutes_wasted=one.minutes_wasted or 0,
+            answer=one.answer,
+            hints=one.hints,
+        )
+
+
+def _predictions(work: Work) -> Iterator[Share]:
+    for key in work.record.predictions:
+        if key.id in work.progress.given_predictions:
+            continue
+        yield graded_number(key, work.progress.predictions.get(key.id))
+
+
+def _verification(work: Work) -> Share:
+    share = graded_number(work.record.verification, work.progress.verification)
+    if not share.share or is_corrected(work):
+        return share
+    reason = f"{share.reason} It counts only with the right correction."
+    return replace(share, share=0.0, reason=reason)
+
+
+def _findings(work: Work) -> Iterator[Share]:
+    if not work.own_path:
+        yield no_test("findings", "Findings")
+    for visit, judged in judged_findings(work.record, work.path):
+        if visit.is_given:
+            continue
+        yield Share(
+            item=visit.test.id,
+            title=visit.test.title,
+            share=judged.share,
+            reason=judged.reason,
+            misconception=judged.misconception,
+            answer=_found(visit),
+        )
+
+
+def _found(visit: Visit) -> str:
+    """Say in words what was taken from a reading."""
+    if visit.done.statement is None:
+        return ""
+    return f"{visit.done.outcome}: {visit.test.stated(visit.done.statement).text}"

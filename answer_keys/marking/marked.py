@@ -1,0 +1,218 @@
+"""One returned file once it was read, checked and graded, small enough to be kept."""
+
+from __future__ import annotations
+
+import base64
+import zlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from msgspec import Struct, json
+
+from answer_keys.hand_ins.continuation import Heads, Trail
+from answer_keys.marking.marks import ExerciseMarks, marks_from_text
+
+Span = tuple[datetime, datetime]
+"""From when to when."""
+
+
+class MarkedWork(Struct, frozen=True, kw_only=True):
+    """A hand-in that belongs to the class set, with its marks.
+
+    Attributes
+    ----------
+    name : str
+        Of the file, hidden signs written out.
+    sha256, set_id, student : str
+    edition : int
+    newest : datetime.datetime
+        Time of the newest entry, by the student's clock.
+    received_at : datetime.datetime
+        When it came, by the clock that the class set goes by.
+    notices : tuple of str
+        What the instructor should know; none of it costs a mark.
+    entries : int
+        How many there are.
+    journal : str
+        The entries in order of time, packed by `packed_rows`.
+    marks : str
+        Those of all exercises, as `marks_text` writes them.
+    mark, out_of : float
+        Of all exercises.
+    heads : dict of str to (int, str)
+        Where each session of the workbook ends, as `heads_of` gives it; none of
+        typed answers.
+    """
+
+    name: str
+    sha256: str
+    set_id: str
+    student: str
+    edition: int
+    newest: datetime
+    received_at: datetime
+    notices: tuple[str, ...]
+    entries: int
+    journal: str
+    marks: str
+    mark: float
+    out_of: float
+    heads: Heads = {}
+
+    @property
+    def exercises(self) -> tuple[ExerciseMarks, ...]:
+        """The marks, exercise by exercise."""
+        return marks_from_text(self.marks)
+
+    @property
+    def rows(self) -> list[dict[str, Any]]:
+        """The entries in order of time."""
+        return unpacked_rows(self.journal)
+
+
+class Marked(Struct, frozen=True, kw_only=True):
+    """What came of one returned file or member of an archive.
+
+    Attributes
+    ----------
+    name : str
+    work : MarkedWork or None
+    refusal : str
+        Why there is no work; empty where there is.
+    is_unread : bool
+        Whether something was not even looked at.
+    trail : dict of str to bytes
+        What tells the entries of the work.
+    modified : datetime.datetime or None
+        Time of the file.
+    """
+
+    name: str
+    work: MarkedWork | None = None
+    refusal: str = ""
+    is_unread: bool = False
+    trail: Trail = {}
+    modified: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """What marks were computed by.
+
+    Attributes
+    ----------
+    rubric_sha256, software : str
+    """
+
+    rubric_sha256: str
+    software: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """A hand-in that the gradebook has seen.
+
+    Attributes
+    ----------
+    sha256, student : str
+    file : str
+        As it was called first.
+    received_at : datetime.datetime
+        When it came, by the clock that the class set went by.
+    seen_at : datetime.datetime
+        When it was graded first.
+    heads : dict of str to (int, str)
+        Where each session of it ends; none where that is not known.
+    has_counted : bool
+        Whether it ever counted for its student.
+    """
+
+    sha256: str
+    student: str
+    file: str
+    received_at: datetime
+    seen_at: datetime
+    heads: Heads
+    has_counted: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grading:
+    """The marks of one hand-in under one rubric.
+
+    Attributes
+    ----------
+    set_id, student, hand_in_sha256, rubric_sha256, software : str
+    graded_at : datetime.datetime
+    exercises : tuple of ExerciseMarks
+    """
+
+    set_id: str
+    student: str
+    hand_in_sha256: str
+    rubric_sha256: str
+    software: str
+    graded_at: datetime
+    exercises: tuple[ExerciseMarks, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counted:
+    """The marks of a student that count.
+
+    Attributes
+    ----------
+    file : str
+        The returned file that they are of.
+    graded_at : datetime.datetime
+    spans : mapping of int to (datetime.datetime, datetime.datetime)
+        From when to when each exercise was worked on, as `spans_of` finds it.
+    exercises : tuple of ExerciseMarks
+    late_days : int
+        Days begun since the deadline.
+    deducted_percent : float
+        Of all marks, for being late.
+    """
+
+    file: str
+    graded_at: datetime
+    spans: Mapping[int, Span]
+    exercises: tuple[ExerciseMarks, ...]
+    late_days: int = 0
+    deducted_percent: float = 0.0
+
+
+def packed_rows(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Pack the entries of a journal: base64 of zlib of JSON."""
+    return base64.b64encode(zlib.compress(json.encode(rows), level=1)).decode("ascii")
+
+
+def unpacked_rows(journal: str) -> list[dict[str, Any]]:
+    """Unpack the entries of a journal that `packed_rows` has packed.
+
+    Examples
+    --------
+    >>> unpacked_rows(packed_rows([{"exercise": 1}]))
+    [{'exercise': 1}]
+    """
+    rows: list[dict[str, Any]] = json.decode(zlib.decompress(base64.b64decode(journal)))
+    return rows
+
+
+def spans_of(rows: Iterable[Mapping[str, Any]]) -> dict[int, Span]:
+    """Find the first and the last entry of each exercise, by the student's clock.
+
+    Examples
+    --------
+    >>> begun, ended = "2026-11-25T07:40:00Z", "2026-11-25T08:10:00Z"
+    >>> spans = spans_of({"exercise": 1, "time": time} for time in (begun, ended))
+    >>> str(spans[1][1] - spans[1][0])
+    '0:30:00'
+    """
+    times: dict[int, list[datetime]] = {}
+    for row in rows:
+        moment = datetime.fromisoformat(row["time"])
+        times.setdefault(row["exercise"], []).append(moment)
+    return {exercise: (min(all_), max(all_)) for exercise, all_ in times.items()}

@@ -1,0 +1,185 @@
+"""Read, check and grade what came back, file by file; pure but for reading."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from msgspec.structs import replace
+
+from answer_keys.errors import KeyContentError, RefusedError
+from answer_keys.hand_ins.belonging import check_belongs
+from answer_keys.hand_ins.continuation import heads_of
+from answer_keys.hand_ins.hand_in import HandIn, journal_rows
+from answer_keys.hand_ins.returned_files import Found, found_at, returned_paths
+from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.keys.key_record import KeyRecord
+from answer_keys.marking.exercise_marks import grade_exercise
+from answer_keys.marking.marked import Marked, MarkedWork, packed_rows
+from answer_keys.marking.marks import ExerciseMarks, marks_text, total_of
+from answer_keys.marking.rubric import Rubric
+from workbook.record.progress import ExerciseProgress, replay
+
+
+@dataclass(slots=True)
+class _Before:
+    """The newest work of the student whose hand-in was marked last, by exercise.
+
+    Who hands in again has changed an exercise or two; the marks of the others stand.
+    """
+
+    student: str = ""
+    marked: dict[int, tuple[ExerciseProgress, ExerciseMarks]] = field(
+        default_factory=dict
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marker:
+    """Marks what came back for one class set.
+
+    Attributes
+    ----------
+    key : AnswerKey
+    rubric : Rubric
+    students : frozenset of str
+        Ids of the roster.
+    """
+
+    key: AnswerKey
+    rubric: Rubric
+    students: frozenset[str]
+    _before: _Before = field(default_factory=_Before, repr=False, compare=False)
+
+    def marked_in(self, folder: Path) -> Iterator[Marked]:
+        """Mark every file below a folder, in the order of their names."""
+        paths, unread = returned_paths(folder)
+        for path in paths:
+            yield from self.marked_at(folder, path)
+        yield from map(self.marked, unread)
+
+    def marked_at(self, folder: Path, path: Path) -> Iterator[Marked]:
+        """Mark one file below a folder: one hand-in, or all of an archive."""
+        return map(self.marked, found_at(folder, path, self.key))
+
+    def marked(self, found: Found) -> Marked:
+        """Check and grade what was found; never raises."""
+        if found.hand_in is None:
+            return Marked(
+                name=found.name,
+                refusal=found.refusal or "",
+                is_unread=found.is_unread,
+            )
+        try:
+            check_belongs(found.hand_in, self.key, self.students)
+            return Marked(
+                name=found.name,
+                work=self._work(found.hand_in, found),
+                trail=found.hand_in.trail,
+                modified=found.modified,
+            )
+        except RefusedError as error:
+            return Marked(name=found.name, refusal=error.reason)
+        except KeyContentError as error:
+            return Marked(name=found.name, refusal=str(error))
+        except Exception as error:
+            # A fault of ours, and yet the files of the others must be graded.
+            kind = type(error).__name__
+            reason = f"Grading failed on this file ({kind}). Please report it."
+            return Marked(name=found.name, refusal=reason)
+
+    def together(self, works: Sequence[MarkedWork]) -> MarkedWork:
+        """Mark several hand-ins of one student as one: all their entries by time.
+
+        Parameters
+        ----------
+        works : sequence of MarkedWork
+            In any order: the same ones give the same work.
+        """
+        ordered = sorted(works, key=lambda one: one.sha256)
+        # What is in several is the same entry.
+        rows = {packed_rows([row]): row for one in ordered for row in one.rows}
+        by_time = sorted(
+            rows.values(),
+            key=lambda row: (datetime.fromisoformat(row["time"]), row["seq"]),
+        )
+        hashes = "".join(one.sha256 for one in ordered)
+        exercises = self._exercises(ordered[0].student, by_time)
+        mark, out_of = total_of(exercises)
+        return replace(
+            ordered[0],
+            name=" + ".join(one.name for one in ordered),
+            sha256=hashlib.sha256(hashes.encode()).hexdigest(),
+            newest=max(one.newest for one in ordered),
+            received_at=max(one.received_at for one in ordered),
+            notices=tuple(dict.fromkeys(n for one in ordered for n in one.notices)),
+            entries=len(by_time),
+            journal=packed_rows(by_time),
+            marks=marks_text(exercises),
+            mark=mark,
+            out_of=out_of,
+            heads={},
+        )
+
+    def marked_again(self, work: MarkedWork) -> MarkedWork | None:
+        """Mark a hand-in from its journal; None where that journal was changed too."""
+        try:
+            exercises = self._exercises(work.student, work.rows)
+        except Exception:  # whatever is made of what nobody has checked
+            return None
+        mark, out_of = total_of(exercises)
+        return replace(work, marks=marks_text(exercises), mark=mark, out_of=out_of)
+
+    def _work(self, hand_in: HandIn, found: Found) -> MarkedWork:
+        rows = journal_rows(hand_in)
+        exercises = self._exercises(hand_in.student, rows)
+        mark, out_of = total_of(exercises)
+        return MarkedWork(
+            name=hand_in.name,
+            sha256=hand_in.sha256,
+            set_id=hand_in.set_id,
+            student=hand_in.student,
+            edition=hand_in.edition,
+            newest=hand_in.newest,
+            received_at=self._received_at(found, hand_in),
+            notices=hand_in.notices,
+            entries=len(rows),
+            journal=packed_rows(rows),
+            marks=marks_text(exercises),
+            mark=mark,
+            out_of=out_of,
+            heads=heads_of(hand_in.trail),
+        )
+
+    def _exercises(
+        self, student: str, rows: Iterable[Mapping[str, Any]]
+    ) -> list[ExerciseMarks]:
+        """Mark all exercises of a student, by entries in order of time."""
+        records: Mapping[int, KeyRecord] = self.key.of_student(student)
+        starts = {number: record.start for number, record in records.items()}
+        by_exercise = replay(rows, starts)
+        if self._before.student != student:
+            self._before.student, self._before.marked = student, {}
+        return [
+            self._graded(record, by_exercise[number])
+            for number, record in sorted(records.items())
+        ]
+
+    def _graded(self, record: KeyRecord, progress: ExerciseProgress) -> ExerciseMarks:
+        known, marks = self._before.marked.get(record.exercise, (None, None))
+        if marks is None or known != progress:
+            marks = grade_exercise(record, progress, self.rubric)
+            self._before.marked[record.exercise] = progress, marks
+        return marks
+
+    def _received_at(self, found: Found, hand_in: HandIn) -> datetime:
+        match self.rubric.policy.clock:
+            case "student":
+                return hand_in.newest
+            case "archive":
+                return found.archived or found.modified
+        return found.modified

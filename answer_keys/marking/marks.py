@@ -1,0 +1,139 @@
+"""Marks: the share that was earned, one record a graded step, one an exercise."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from sys import intern
+
+from msgspec import Struct, json
+from msgspec.structs import replace
+
+
+class Share(Struct, frozen=True, kw_only=True):
+    """The share of an item's mark that was earned, with the reason.
+
+    ``weight`` is the item's part of its step beside the other items.
+    """
+
+    item: str
+    title: str
+    share: float
+    reason: str
+    misconception: str = ""
+    minutes_wasted: float = 0.0
+    answer: str = ""
+    hints: int = 0
+    weight: float = 1.0
+
+
+def no_test(step: str, title: str) -> Share:
+    """Give nothing for a step that needs tests where none was done."""
+    return Share(item=step, title=title, share=0.0, reason="No test was done.")
+
+
+class StepMark(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """The mark of one thing that a student did.
+
+    Attributes
+    ----------
+    step : str
+        The step of the rubric.
+    item : str
+        Id of the prediction, test, or the step itself.
+    title : str
+        The item in words.
+    mark, out_of : float
+    reason : str
+        Why, as a plain sentence for the student.
+    misconception : str
+        Id of the wrong rule that explains the number, or empty.
+    minutes_wasted : float
+        Of a test choice, against the plan.
+    answer : str
+        What the student answered, in words or as typed; empty where nothing was, or
+        where the item is the answer.
+    hints : int
+        Hints taken for a choice.
+    """
+
+    step: str
+    item: str
+    title: str
+    mark: float
+    out_of: float
+    reason: str
+    misconception: str = ""
+    # Left out by identity: a whole nought is one object, a real one need not be.
+    minutes_wasted: float = 0
+    answer: str = ""
+    hints: int = 0
+
+
+class ExerciseMarks(Struct, frozen=True, kw_only=True):
+    """The marks of one exercise.
+
+    Attributes
+    ----------
+    exercise : int
+    steps : tuple of StepMark
+        In the order of the rubric's steps.
+    """
+
+    exercise: int
+    steps: tuple[StepMark, ...]
+
+    @property
+    def mark(self) -> float:
+        """Marks of the whole exercise."""
+        return math.fsum(step.mark for step in self.steps)
+
+    @property
+    def out_of(self) -> float:
+        """Marks that the exercise carries."""
+        return math.fsum(step.out_of for step in self.steps)
+
+
+_MARKS = json.Decoder(tuple[ExerciseMarks, ...])
+
+
+def marks_text(exercises: Sequence[ExerciseMarks]) -> str:
+    """Write marks as JSON text; what a step has not is left out."""
+    return json.encode(exercises).decode()
+
+
+def marks_from_text(text: str) -> tuple[ExerciseMarks, ...]:
+    """Read marks that `marks_text` has written.
+
+    Raises
+    ------
+    msgspec.DecodeError
+        Where the text is anything else.
+
+    Examples
+    --------
+    >>> marks_from_text('[{"exercise":1,"steps":[]}]')
+    (ExerciseMarks(exercise=1, steps=()),)
+    """
+    return tuple(map(_shared, _MARKS.decode(text)))
+
+
+def _shared(marks: ExerciseMarks) -> ExerciseMarks:
+    """Keep each name once: a whole class has the same steps, items and titles."""
+    steps = (
+        replace(
+            one,
+            step=intern(one.step),
+            item=intern(one.item),
+            title=intern(one.title),
+            misconception=intern(one.misconception),
+        )
+        for one in marks.steps
+    )
+    return replace(marks, steps=tuple(steps))
+
+
+def total_of(exercises: Iterable[ExerciseMarks]) -> tuple[float, float]:
+    """Add up the marks of exercises, and what they carry."""
+    steps = [step for one in exercises for step in one.steps]
+    return math.fsum(s.mark for s in steps), math.fsum(s.out_of for s in steps)

@@ -1,0 +1,129 @@
+"""What one student did in one exercise beside its key."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import compress
+
+from msgspec import Struct
+
+from answer_keys.keys.key_record import KeyRecord, TestKey
+from workbook.record.progress import ExerciseProgress, TestDone
+
+# Less than this is written as no minutes.
+_AS_PLANNED_MINUTES = 0.05
+
+
+class Visit(Struct, frozen=True, kw_only=True):
+    """One test that a student did, or that was done for the student.
+
+    Attributes
+    ----------
+    test : TestKey
+    number : int
+        Of the test, in the order of the key.
+    done : TestDone
+        What the student expected and found.
+    before, after : tuple of int
+        Candidates before and after the real reading.
+    planned : TestKey or None
+        The planned test for the candidates before; None where the cause was proved.
+    minutes_wasted : float
+        Expected minutes that the choice adds to the plan; 0 for a planned one.
+    is_given : bool
+        Whether it was done for the student beforehand.
+    """
+
+    test: TestKey
+    number: int
+    done: TestDone
+    before: tuple[int, ...]
+    after: tuple[int, ...]
+    planned: TestKey | None
+    minutes_wasted: float
+    is_given: bool
+
+
+def visits(record: KeyRecord, progress: ExerciseProgress) -> tuple[Visit, ...]:
+    """Follow a student's tests along the real readings."""
+    return tuple(_visits(record, progress))
+
+
+def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
+    plan, before = record.plan, record.everything
+    for place, done in enumerate(progress.tests):
+        number = record.test_number(done.item)
+        test = record.tests[number]
+        after = plan.after(before, number, test.outcome)
+        best, wasted = plan.beside(before, number)
+        yield Visit(
+            test=test,
+            number=number,
+            done=done,
+            before=before,
+            after=after,
+            planned=None if best is None else record.tests[best],
+            minutes_wasted=wasted if wasted >= _AS_PLANNED_MINUTES else 0.0,
+            is_given=place < progress.given_tests,
+        )
+        before = after
+
+
+def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
+    """Give the planned tests along the outcomes of the planted fault."""
+    if record.planned:
+        return tuple(record.tests[record.test_number(id_)] for id_ in record.planned)
+    return tests_to_proof(record, record.everything)
+
+
+def tests_to_proof(
+    record: KeyRecord, candidates: tuple[int, ...]
+) -> tuple[TestKey, ...]:
+    """Give the planned tests from some candidates on, along the real outcomes."""
+    plan, tests = record.plan, list[TestKey]()
+    while (best := plan.best_test(candidates)) is not None:
+        tests.append(record.tests[best])
+        candidates = plan.after(candidates, best, record.tests[best].outcome)
+    return tuple(tests)
+
+
+def causes_left(record: KeyRecord, tests: Iterable[TestKey]) -> tuple[int, ...]:
+    """Count the causes that fit after each of some tests; no plan is searched."""
+    left, counts = record.everything, list[int]()
+    for test in tests:
+        shown = record.reasoning.column(record.test_number(test.id), left)
+        fits = (outcome == test.outcome for outcome in shown)
+        left = tuple(compress(left, fits))
+        counts.append(len(left))
+    return tuple(counts)
+
+
+def minutes_of(tests: Iterable[TestKey]) -> float:
+    """Add up the minutes of tests."""
+    return math.fsum(test.minutes for test in tests)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """What one student did in one exercise, beside its key."""
+
+    record: KeyRecord
+    progress: ExerciseProgress
+    path: tuple[Visit, ...]
+
+    @property
+    def own_path(self) -> tuple[Visit, ...]:
+        """The tests that the student did, without those done beforehand."""
+        return tuple(visit for visit in self.path if not visit.is_given)
+
+    @property
+    def left(self) -> tuple[int, ...]:
+        """Candidates that fit every real reading so far."""
+        return self.path[-1].after if self.path else self.record.everything
+
+
+def work_of(record: KeyRecord, progress: ExerciseProgress) -> Work:
+    """Lay a student's progress beside the key."""
+    return Work(record=record, progress=progress, path=visits(record, progress))

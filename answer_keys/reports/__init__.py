@@ -1,0 +1,1 @@
+"""Figures, the class report, sheets for students, what to practise next."""

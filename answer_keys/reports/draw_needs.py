@@ -1,0 +1,118 @@
+"""What the set after this one should practise: weak faults and skills first; pure."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from answer_keys.gradebook.results import ClassResult, GradedExercise
+from answer_keys.reports.skills import SKILLS, history_of, mastery_of
+
+_GOOD_FRAC = 0.8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Need:
+    """What somebody should practise.
+
+    Attributes
+    ----------
+    faults : tuple of str
+        Planted faults that were not found or lost marks, the weakest first.
+    kinds : tuple of str
+        Kinds of questions for skills that are not mastered, the weakest first.
+    known : tuple of str
+        Planted faults that went well, to come again now and then.
+    """
+
+    faults: tuple[str, ...] = ()
+    kinds: tuple[str, ...] = ()
+    known: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """What a class should practise after a set.
+
+    Attributes
+    ----------
+    after : str
+        Id of that set; empty where there was none.
+    students : mapping of str to Need
+        Only students whose work was graded.
+    whole : Need
+        Of the class, for graded sets and for students without work.
+    history : mapping
+        The last tries by student and skill.
+    """
+
+    after: str = ""
+    students: Mapping[str, Need] = field(default_factory=dict)
+    whole: Need = Need()
+    history: Mapping[str, Mapping[str, tuple[bool, ...]]] = field(default_factory=dict)
+
+    def of(self, student: str) -> Need:
+        """Give what a student should practise."""
+        return self.students.get(student, self.whole)
+
+
+def needs_after(result: ClassResult) -> Needs:
+    """Tell what a class should practise after a set that was graded."""
+    mastery = {
+        student.id: mastery_of(student, result.history.get(student.id, {}))
+        for student in result.graded
+    }
+    shares: defaultdict[str, list[float]] = defaultdict(list)
+    for one in mastery.values():
+        for skill, each in one.items():
+            if not each.is_mastered:
+                shares[skill].append(each.percent or 0.0)
+    return Needs(
+        after=result.set_id,
+        students={
+            student.id: _need(
+                student.exercises,
+                {
+                    skill: one.percent or 0.0
+                    for skill, one in mastery[student.id].items()
+                    if not one.is_mastered
+                },
+            )
+            for student in result.graded
+        },
+        whole=_need(
+            [one for student in result.graded for one in student.exercises],
+            {
+                skill: sum(some) / len(some)
+                for skill, some in shares.items()
+                # Practised by all where half of the class has need of it.
+                if 2 * len(some) >= len(mastery)
+            },
+        ),
+        history={id_: history_of(one) for id_, one in mastery.items()},
+    )
+
+
+def _need(
+    exercises: Iterable[GradedExercise], open_skills: Mapping[str, float]
+) -> Need:
+    found: defaultdict[str, list[float]] = defaultdict(list)
+    for one in exercises:
+        if not one.outline.has_questions:
+            share = one.marks.mark / one.marks.out_of if one.marks.out_of else 0.0
+            found[one.outline.fault].append(share if one.is_cause_right else 0.0)
+    means = {fault: sum(some) / len(some) for fault, some in found.items()}
+    ordered = sorted(means, key=lambda fault: (means[fault], fault))
+    weakest = sorted(open_skills, key=lambda skill: open_skills[skill])
+    return Need(
+        faults=tuple(fault for fault in ordered if means[fault] < _GOOD_FRAC),
+        kinds=_question_kinds(weakest),
+        known=tuple(fault for fault in ordered if means[fault] >= _GOOD_FRAC),
+    )
+
+
+def _question_kinds(skills: Sequence[str]) -> tuple[str, ...]:
+    """Give the kinds of questions that practise skills, in their order."""
+    kinds = (SKILLS[skill].kinds[0] for skill in skills)
+    return tuple(dict.fromkeys(kind for kind in kinds if kind != "diagnosis"))

@@ -1,0 +1,57 @@
+"""Names of tests and faults that hold for every vehicle of a class; pure."""
+
+from __future__ import annotations
+
+import re
+
+from generator.model.catalogue import TESTS
+from generator.model.faults import FAULTS
+from generator.model.wrong_state import WRONG_STATES
+
+_TITLES = {test.id: test.title for test in TESTS.values()} | {
+    wrong.test.id: wrong.test.title for wrong in WRONG_STATES
+}
+_WORDS = {
+    "load": "load",
+    "mechanism": "mechanism",
+    "coil_supply": "86",
+    "coil_return": "85",
+    "upstream": "switch or relay before it",
+}
+
+
+def fault_name(id_: str, given: str) -> str:
+    """Name a fault without the designations of one vehicle.
+
+    Parameters
+    ----------
+    id_ : str
+    given : str
+        Its name in one exercise, for a fault that is not in the catalogue.
+
+    Examples
+    --------
+    >>> fault_name("contacts_open", ""), fault_name("load_open", "")
+    ('The contacts of the relay do not close', 'The load is open inside')
+    """
+    return _general(FAULTS[id_].title) if id_ in FAULTS else given
+
+
+def test_name(id_: str, given: str) -> str:
+    """Name a test without the designations of one vehicle.
+
+    Examples
+    --------
+    >>> test_name("look_load_fuse", "")
+    'Look at load fuse'
+    """
+    return _general(_TITLES[id_]) if id_ in _TITLES else given
+
+
+test_name.__test__ = False  # type: ignore[attr-defined] # not a test of pytest's
+
+
+def _general(title: str) -> str:
+    title = title.replace("relay {relay}", "the relay").replace(" at {relay}", "")
+    title = re.sub(r" \{(control_fuse|load_fuse|load_connector|module)\}", "", title)
+    return title.format_map(_WORDS)

@@ -1,0 +1,55 @@
+"""Pages for the instructor and for students: offline HTML without active content.
+
+Nothing of a student is ever rendered as HTML: every value is escaped by the template
+engine, and the page forbids scripts and anything from outside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from answer_keys.keys.wording import minutes_text
+from answer_keys.visible_text import name_text
+from workbook.cautions import CAUTIONS
+from workbook.no_break import keep_units
+
+
+def written_page(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
+    """Fill a template; the same values give the same text."""
+    page = _environment().get_template(template)
+    return keep_units(page.render(cautions=CAUTIONS, **values))
+
+
+@cache
+def _environment() -> Environment:
+    """Build the template engine once: it keeps the compiled templates."""
+    return new_environment(
+        "answer_keys.reports",
+        {
+            "minutes": minutes_text,
+            "person": name_text,
+            "number": lambda mark: f"{mark:.1f}".removesuffix(".0"),
+            "whole": lambda share: f"{share:.0f}",
+            "two": lambda value: f"{value:.2f}".replace("-", "−"),
+        },
+    )
+
+
+def new_environment(
+    package: str, filters: Mapping[str, Callable[[Any], object]]
+) -> Environment:
+    """Build an engine for the templates of a package, which escapes every value."""
+    environment = Environment(
+        loader=PackageLoader(package),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters |= filters
+    return environment

@@ -1,0 +1,1 @@
+"""Whether a class set is sound."""

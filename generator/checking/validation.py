@@ -1,0 +1,272 @@
+"""Checks a class set: every workbook sound, every exercise proved again."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from xml.etree.ElementTree import Element, SubElement, indent, tostring
+
+from nbformat.validator import iter_validate
+
+from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.visible_text import visible
+from generator.checking.agreement import first_difference
+from generator.checking.exercise_check import problems_of_exercise
+from generator.checking.leaks import Forbidden, forbidden_strings, leaks_in
+from generator.checking.paper_check import PaperCheck
+from generator.checking.running import Runner
+from generator.drawing.difficulty import (
+    LARGEST_SPREAD_FRAC,
+    ClassDifficulty,
+    class_difficulty,
+    difficulty_of,
+)
+from generator.sets.class_set import ClassSet
+from generator.sets.set_writing import Written
+from generator.workbooks.workbooks import Workbook
+from workbook.errors import SealError
+from workbook.record.sealed import unseal
+
+
+def junit_text(groups: Mapping[str, Mapping[str, Sequence[str]]]) -> str:
+    """Write the report: one case an exercise and one a file, failures with their text.
+
+    Times are left out, so that the same set gives the same report.
+
+    Parameters
+    ----------
+    groups : mapping
+        What was checked, by group and by what it is: its problems, none where sound.
+    """
+    suites = Element("testsuites", name="clampbook validate")
+    for name, cases in groups.items():
+        if cases:
+            suites.append(_suite(name, cases))
+    indent(suites)
+    return str(tostring(suites, encoding="unicode", xml_declaration=False)) + "\n"
+
+
+def _suite(name: str, cases: Mapping[str, Sequence[str]]) -> Element:
+    failures = sum(1 for problems in cases.values() if problems)
+    suite = Element(
+        "testsuite",
+        name=name,
+        tests=str(len(cases)),
+        failures=str(failures),
+        errors="0",
+    )
+    for place, problems in cases.items():
+        case = SubElement(suite, "testcase", name=visible(place), classname=name)
+        if problems:
+            # Signs that do not show are not allowed in XML at all.
+            texts = [visible(problem) for problem in problems]
+            failure = SubElement(case, "failure", type="unsound", message=texts[0])
+            failure.text = "\n".join(texts)
+    return suite
+
+
+Progress = Callable[[str, int, int], None]
+Record = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Validation:
+    """What was checked, and what is wrong with it; an empty list is sound.
+
+    Attributes
+    ----------
+    workbooks : dict of str to list of str
+        By file: all that students get or should get.
+    paper : dict of str to list of str
+        By file: handouts and reading slips, where they were written.
+    exercises : dict of str to list of str
+        By student and number.
+    whole : dict of str to list of str
+        What holds for the class as a whole.
+    """
+
+    workbooks: dict[str, list[str]] = field(default_factory=dict)
+    paper: dict[str, list[str]] = field(default_factory=dict)
+    exercises: dict[str, list[str]] = field(default_factory=dict)
+    whole: dict[str, list[str]] = field(default_factory=dict)
+
+    @property
+    def groups(self) -> dict[str, dict[str, list[str]]]:
+        """Everything that was checked, by what it is."""
+        return {
+            "workbooks": self.workbooks,
+            "paper": self.paper,
+            "exercises": self.exercises,
+            "class": self.whole,
+        }
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether nothing is wrong."""
+        return not any(self.lines())
+
+    def lines(self) -> Iterator[str]:
+        """Give one line for each workbook and exercise that is not sound."""
+        for group in self.groups.values():
+            for name, problems in group.items():
+                if problems:
+                    yield f"{name}: {'; '.join(problems)}"
+
+
+def validate_set(
+    class_set: ClassSet,
+    opened: tuple[ClassSecret, AnswerKey],
+    again: Iterable[Written],
+    paper: PaperCheck,
+    progress: Progress = lambda *_: None,
+) -> Validation:
+    """Find everything that is wrong with a class set.
+
+    Parameters
+    ----------
+    class_set : ClassSet
+    opened : pair of ClassSecret and AnswerKey
+        The secret and the answer key.
+    again : iterable of Written
+        Its workbooks, drawn and written again.
+    paper : PaperCheck
+    progress : callable
+    """
+    secret, key = opened
+    left = {(r["student"], r["exercise"]) for r in key.content}
+    made, count = Validation(), len(class_set.request.students)
+    hard: list[tuple[str, float]] = []
+    with Runner() as runner:
+        for number, written in enumerate(again, 1):
+            workbook = written.workbook
+            path = class_set.workbook_file(workbook.student)
+            own = key.content_of(workbook.student)
+            forbidden = forbidden_strings(secret.value, own)
+            problems = _problems_of_file(path, written, forbidden)
+            # What has been changed is not run.
+            made.workbooks[_name(class_set, path)] = problems or runner.problems_of(
+                path, written.titles
+            )
+            paper.take(written.read, forbidden)
+            made.exercises.update(_proved_again(workbook, own))
+            left -= {(workbook.student, n + 1) for n in range(len(workbook.exercises))}
+            hard += [(workbook.student, difficulty_of(e)) for e in workbook.exercises]
+            progress("validating workbooks", number, count)
+    paper.finish()
+    made.paper.update((_name(class_set, p), why) for p, why in paper.problems.items())
+    made.workbooks.update(_strays(class_set, {*made.workbooks, *made.paper}))
+    made.exercises.update({_place(*at): [_UNKNOWN] for at in sorted(left)})
+    if class_set.request.mode == "graded":
+        made.whole["difficulty"] = _unfair(class_difficulty(hard))
+    return made
+
+
+def _unfair(found: ClassDifficulty) -> list[str]:
+    """Whether the set is equally hard for all students of a class."""
+    allowed = f"allowed is {100 * LARGEST_SPREAD_FRAC:g} %"
+    return [] if found.is_fair else [f"{found.text}; {allowed}"]
+
+
+_UNKNOWN = "is in the answer key, but in no workbook"
+
+
+def _proved_again(
+    workbook: Workbook, records: Iterable[Record]
+) -> Iterator[tuple[str, list[str]]]:
+    """Give the problems of each exercise of a workbook, by its key records."""
+    by_number = {record["exercise"]: record for record in records}
+    for number, exercise in enumerate(workbook.exercises, start=1):
+        record = by_number.get(number)
+        yield (
+            _place(workbook.student, number),
+            ["is not in the answer key"]
+            if record is None
+            else problems_of_exercise(record, exercise),
+        )
+
+
+def _place(student: str, number: int) -> str:
+    return f"{student} exercise {number}"
+
+
+def _name(class_set: ClassSet, path: Path) -> str:
+    return path.relative_to(class_set.folder).as_posix()
+
+
+def _strays(class_set: ClassSet, known: Container[str]) -> dict[str, list[str]]:
+    """Files that would be given out with the workbooks, and are none of them."""
+    below = sorted((class_set.folder / "for-students").rglob("*"))
+    names = [_name(class_set, p) for p in below if p.is_symlink() or not p.is_dir()]
+    return {
+        name: ["is no file of this set: remove it before you give the folder out"]
+        for name in names
+        if name not in known
+    }
+
+
+def _problems_of_file(path: Path, written: Written, forbidden: Forbidden) -> list[str]:
+    """What is wrong with a workbook as it lies on the disk."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return ["is missing"]
+    except (OSError, UnicodeDecodeError) as error:
+        return [f"cannot be read ({error})"]
+    try:
+        notebook = _valid(text)
+    except ValueError as error:
+        return [f"is no valid notebook: {str(error).splitlines()[0]}"]
+    problems = _unfit_cells(notebook)
+    if not _agree(text, written.text):
+        problems.append(
+            "is not what its secret gives: the file, the lesson or the software "
+            "has changed since it was written"
+        )
+    return [*problems, *leaks_in(text, forbidden, written.workbook.mode)]
+
+
+def _valid(text: str) -> dict[str, Any]:
+    """Read a notebook, or raise why it is none."""
+    try:
+        content = json.loads(text)
+    except RecursionError as error:
+        raise ValueError("it is nested too deep") from error
+    if not isinstance(content, dict):
+        raise ValueError("it does not hold a table")
+    fault = next(iter_validate(content, version=4, version_minor=5), None)
+    if fault is not None:
+        raise ValueError(str(fault))
+    return content
+
+
+def _agree(text: str, again: str) -> bool:
+    """Whether a workbook is what its secret gives, its sealed numbers but for rounding.
+
+    Also, not every release of the library that seals packs into the same bytes.
+    """
+    try:
+        own, right = (
+            json.loads(each)["metadata"]["clampbook"]["sealed"]
+            for each in (text, again)
+        )
+        is_rounded = first_difference(unseal(own), unseal(right)) is None
+    except (KeyError, TypeError, SealError):
+        return False
+    return is_rounded and text.replace(own, right) == again
+
+
+def _unfit_cells(notebook: Mapping[str, Any]) -> list[str]:
+    """What a workbook's cells must not have, and do."""
+    problems = []
+    for cell in notebook["cells"]:
+        if cell.get("outputs") or cell.get("execution_count"):
+            problems.append(f"cell {cell['id']} has outputs; allowed are none")
+        if any(cell["metadata"].get(lock, True) for lock in ("editable", "deletable")):
+            problems.append(f"cell {cell['id']} is not locked")
+    if "widgets" in notebook["metadata"]:
+        problems.append("holds stored widget state; allowed is none")
+    return problems

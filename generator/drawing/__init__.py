@@ -1,0 +1,1 @@
+"""A lesson and a secret become an exercise: circuit, fault, tests and proof."""

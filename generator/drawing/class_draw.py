@@ -1,0 +1,172 @@
+"""Draws the exercises of a class: in a graded set equally hard for every student."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import TypeVar
+
+from answer_keys.reports.draw_needs import Needs
+from generator.drawing.class_radicals import another_radical, radicals_of_class
+from generator.drawing.course import Course
+from generator.drawing.difficulty import difficulty_of, is_near
+from generator.drawing.exercise import Exercise, new_exercise
+from generator.drawing.radical import Radical
+from generator.drawing.stream import Stream
+from generator.errors import ClassDrawError, DrawError
+from lessons.loader import LessonBook
+
+_LEVEL_DRAWS = 5
+# Causes tried in one place of a workbook before its lesson is given up.
+_CAUSES = 10
+# Draws of an exercise that has to be as hard as those of the rest of the class.
+_PATIENCE = 5000
+_Drawn = TypeVar("_Drawn")
+
+
+def exercises_of_class(
+    course: Course,
+    mode: str,
+    secret: bytes,
+    students: Sequence[str],
+    count: int,
+    needs: Needs | None = None,
+) -> Iterator[tuple[str, tuple[Exercise, ...]]]:
+    """Draw the exercises of one student after the other, with the student's id.
+
+    What one student gets does not hang on who else is in the class.
+
+    Parameters
+    ----------
+    course : Course
+    mode : str
+        ``graded`` or ``practice``.
+    secret : bytes
+        The class secret.
+    students : sequence of str
+    count : int
+        Exercises a student.
+    needs : Needs or None
+        What to practise after an earlier set.
+
+    Raises
+    ------
+    ClassDrawError
+        Where nothing can be drawn of a lesson.
+    """
+    radicals = radicals_of_class(course, mode, secret, students, count, needs)
+    if mode == "practice":
+        for student in students:
+            yield student, _freely_drawn(course, student, radicals[student], secret)
+        return
+    levels = _levels(course, radicals[students[0]], secret)
+    for student in students:
+        places = enumerate(radicals[student], start=1)
+        yield (
+            student,
+            tuple(
+                _as_hard(course, levels[radical], secret, (student, number))
+                for number, radical in places
+            ),
+        )
+
+
+def _freely_drawn(
+    course: Course, student: str, radicals: Sequence[Radical], secret: bytes
+) -> tuple[Exercise, ...]:
+    """Draw the exercises of one student, as hard as they come."""
+
+    def drawn(number: int) -> Exercise:
+        radical, labels = radicals[number - 1], (student, number)
+        others = (*radicals[: number - 1], *radicals[number:])
+        _, made = _drawable(
+            (course, secret, labels),
+            (radical, others),
+            lambda one, again: new_exercise(
+                course.book(one.lesson), one, secret, (*labels, *again)
+            ),
+        )
+        return made
+
+    return tuple(drawn(number) for number in range(1, 1 + len(radicals)))
+
+
+def _levels(
+    course: Course, radicals: Sequence[Radical], secret: bytes
+) -> dict[Radical, tuple[Radical, float]]:
+    """Give what is drawn for each radical of a class, and how hard it usually is."""
+    shared = sorted(set(radicals), key=repr)
+    return {
+        radical: _drawable(
+            (course, secret, ("level", repr(radical))),
+            (radical, [other for other in shared if other != radical]),
+            lambda one, again: _level(course.book(one.lesson), one, secret, again),
+        )
+        for radical in shared
+    }
+
+
+def _drawable(
+    use: tuple[Course, bytes, tuple[str | int, ...]],
+    wanted: tuple[Radical, Sequence[Radical]],
+    draw: Callable[[Radical, tuple[int, ...]], _Drawn],
+) -> tuple[Radical, _Drawn]:
+    """Draw a radical, or another of its lesson where no draw of it passes.
+
+    Parameters
+    ----------
+    use : tuple of Course, bytes, tuple
+        The secret, and the labels of what takes a radical's place.
+    wanted : pair of Radical and sequence of Radical
+        With the rest of the workbook.
+    draw : callable
+        Takes the radical, and what sets this try apart from those before.
+    """
+    (course, secret, labels), (radical, others) = use, wanted
+    failed: list[Radical] = []
+    while True:
+        try:
+            return radical, draw(radical, (len(failed),) if failed else ())
+        except DrawError as error:
+            failed.append(radical)
+            if len(failed) == _CAUSES:
+                raise ClassDrawError(radical.lesson, error) from error
+        stream = Stream(secret, "instead", *labels, len(failed))
+        radical = another_radical(course, failed, others, stream)
+
+
+def _level(
+    book: LessonBook, radical: Radical, secret: bytes, again: tuple[int, ...]
+) -> float:
+    """How hard a radical usually is, by some draws that no student gets.
+
+    It is the one with the most others near it, so that draws near it come often.
+    """
+    kind = (radical.family, radical.fault, str(radical.symptom), radical.variant.text)
+    labels = ("level", *kind)
+    draws = [
+        difficulty_of(new_exercise(book, radical, secret, (*labels, number, *again)))
+        for number in range(_LEVEL_DRAWS)
+    ]
+    return max(draws, key=lambda level: sum(is_near(each, level) for each in draws))
+
+
+def _as_hard(
+    course: Course,
+    levelled: tuple[Radical, float],
+    secret: bytes,
+    labels: tuple[str, int],
+) -> Exercise:
+    """Draw an exercise until one is as hard as its level.
+
+    The whole class has its radical, so that no other can take its place.
+    """
+    radical, level = levelled
+
+    def is_wanted(exercise: Exercise) -> bool:
+        return is_near(difficulty_of(exercise), level)
+
+    book = course.book(radical.lesson)
+    try:
+        return new_exercise(book, radical, secret, labels, is_wanted, _PATIENCE)
+    except DrawError as error:
+        raise ClassDrawError(radical.lesson, error) from error

@@ -1,0 +1,282 @@
+"""Which faults a workbook draws: what decides how hard the whole is.
+
+In a graded set every student has the same radicals in an order of their own; in a
+practice set each student draws freely.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+
+from answer_keys.reports.draw_needs import Need, Needs
+from generator.drawing.course import Course
+from generator.drawing.goals import Goal, new_goals
+from generator.drawing.proof import break_circuit
+from generator.drawing.radical import Radical, Variant
+from generator.drawing.specification import new_specification, new_variant
+from generator.drawing.stream import Stream
+from generator.model.faults import FAULTS
+from generator.model.symptoms import COMPLAINTS, Symptom
+from lessons.errors import LessonError, Problem
+from lessons.loader import LessonBook
+
+Kind = tuple[LessonBook, str, Variant]
+
+# A complaint with fewer causes is half guessed.
+_CAUSES = 4
+_VEHICLES = 4
+
+
+def radicals_of_class(
+    course: Course,
+    mode: str,
+    secret: bytes,
+    students: Sequence[str],
+    count: int,
+    needs: Needs | None = None,
+) -> dict[str, tuple[Radical, ...]]:
+    """Draw the radicals of every student, by student id.
+
+    Parameters
+    ----------
+    course : Course
+    mode : str
+        ``graded`` or ``practice``.
+    secret : bytes
+        The class secret.
+    students : sequence of str
+    count : int
+        Exercises a student.
+    needs : Needs or None
+        What to practise after an earlier set: in a practice set each student's own, in
+        a graded set the class's.
+    """
+    needs = needs or Needs()
+    if mode == "practice":
+        return {
+            student: _faded(
+                course,
+                _drawn_for(
+                    (course, needs.of(student)),
+                    Stream(secret, "radicals", student),
+                    count,
+                ),
+            )
+            for student in students
+        }
+    shared = _drawn_for((course, needs.whole), Stream(secret, "radicals"), count)
+    return {
+        student: Stream(secret, "order", student).shuffled(shared)
+        for student in students
+    }
+
+
+def _drawn_for(
+    wanted: tuple[Course, Need], stream: Stream, count: int
+) -> tuple[Radical, ...]:
+    return new_radicals(new_goals(*wanted, count, stream), stream)
+
+
+def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
+    """Do part of the first diagnoses of each lesson for the student.
+
+    Full ones follow: at most half of what a student gets of a lesson is partly done
+    (example, faded example, problem: Renkl and Atkinson, Educational Psychologist 38,
+    2003, from memory).
+    """
+    diagnoses = defaultdict[str, list[int]](list)
+    for number, radical in enumerate(drawn):
+        if radical.kind == "diagnosis":
+            diagnoses[radical.lesson].append(number)
+    made = list(drawn)
+    for lesson, numbers in diagnoses.items():
+        steps = course.book(lesson).lesson.given_tests[: len(numbers) // 2]
+        for number, given in zip(numbers, steps, strict=False):
+            made[number] = replace(drawn[number], given_tests=given)
+    return tuple(made)
+
+
+def another_radical(
+    course: Course, failed: Sequence[Radical], others: Sequence[Radical], stream: Stream
+) -> Radical:
+    """Draw what takes the place of radicals that cannot be drawn.
+
+    Parameters
+    ----------
+    course : Course
+    failed : sequence of Radical
+        What was tried in this place; the new one is of the same lesson and kind.
+    others : sequence of Radical
+        The rest of the workbook.
+    stream : Stream
+    """
+    last = failed[-1]
+    goal = Goal(book=course.book(last.lesson), kind=last.kind)
+    *_, made = new_radicals((goal,), stream, (*others, *failed))
+    return replace(made, given_tests=last.given_tests)
+
+
+def new_radicals(
+    goals: Sequence[Goal], stream: Stream, before: Sequence[Radical] = ()
+) -> tuple[Radical, ...]:
+    """Draw radicals for one workbook, one for each goal in turn.
+
+    A fault that is wanted is drawn wherever one of some vehicles can have it. What came
+    ``before`` counts as drawn, and stands before the others in what is given back.
+
+    No fault comes again while another has come less often, and neighbours ask for
+    different repairs where that can be had, so that look-alikes are mixed.
+
+    Raises
+    ------
+    LessonError
+        Where a lesson has no fault for any complaint that it wants drawn.
+    """
+    drawn = list(before)
+    for goal in goals:
+        book, vehicle = goal.book, _vehicle(goal, drawn, stream)
+        symptom, fault = _fault(vehicle, drawn, stream, goal.fault)
+        turn = sum(radical.lesson == book.lesson.id for radical in drawn)
+        drawn.append(
+            Radical(
+                lesson=book.lesson.id,
+                family=vehicle[1],
+                fault=fault,
+                variant=vehicle[2],
+                symptom=symptom,
+                causes=min(_CAUSES, len(_pool(*vehicle)[symptom])),
+                kind=goal.kind or book.lesson.kinds[turn % len(book.lesson.kinds)],
+            )
+        )
+    return tuple(drawn)
+
+
+def _vehicle(goal: Goal, drawn: Sequence[Radical], stream: Stream) -> Kind:
+    """Draw a family and how it is built, so that it can have the fault wanted."""
+    book = goal.book
+    families = stream.shuffled(book.families)
+    used = {radical.family for radical in drawn[-len(families) + 1 :]}
+    fresh = [family for family in families if family.id not in used]
+    family = (fresh or families)[0]
+    first = (book, family.id, new_variant(book.lesson.variants, stream))
+    if not goal.fault or goal.fault in _faults_of(first):
+        return first
+    for other in (*fresh, *families):
+        kind = (book, other.id, new_variant(book.lesson.variants, stream))
+        if goal.fault in _faults_of(kind):
+            return kind
+    return first
+
+
+def _fault(
+    kind: Kind, drawn: Sequence[Radical], stream: Stream, wanted: str = ""
+) -> tuple[Symptom, str]:
+    """Draw a complaint by the lesson's weights, then a fault of it by its prior."""
+    weights = kind[0].lesson.symptoms.model_dump()
+    pools = _pools_asked(kind)
+    if not pools:
+        raise _nothing_to_draw(*kind)
+    pools = _kept(pools, lambda fault: fault == wanted) or _next_best(pools, drawn)
+    symptom = stream.weighted(
+        list(pools), [weights[each.replace(" ", "_")] for each in pools]
+    )
+    choices = pools[symptom]
+    fault = stream.weighted(choices, [FAULTS[fault].prior for fault in choices])
+    return symptom, fault
+
+
+def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
+    """Give the faults that a lesson can ask for on a vehicle, by complaint.
+
+    Where too few faults bring a complaint here and enough do on another vehicle of the
+    lesson, it is asked there.
+    """
+    book = kind[0]
+    weights = book.lesson.symptoms.model_dump()
+    pools = {
+        symptom: pool
+        for symptom, pool in _pool(*kind).items()
+        if _is_a_question(pool) and weights[symptom.replace(" ", "_")] > 0
+    }
+    enough = {
+        symptom: pool
+        for symptom, pool in pools.items()
+        if len(pool) >= min(_CAUSES, _most_causes(book)[symptom])
+    }
+    return enough or pools
+
+
+@lru_cache(maxsize=64)
+def _most_causes(book: LessonBook) -> dict[Symptom, int]:
+    """Most faults that bring each complaint on some typical vehicles of a lesson."""
+    stream = Stream(bytes(32), "vehicles", book.lesson.id)
+    variants = {new_variant(book.lesson.variants, stream) for _ in range(_VEHICLES)}
+    pools = [
+        _pool(book, family.id, variant)
+        for family in book.families
+        for variant in sorted(variants, key=repr)
+    ]
+    return {symptom: max(len(pool[symptom]) for pool in pools) for symptom in pools[0]}
+
+
+def _faults_of(kind: Kind) -> set[str]:
+    return {fault for pool in _pools_asked(kind).values() for fault in pool}
+
+
+def _is_a_question(pool: Sequence[str]) -> bool:
+    """Whether the causes of a complaint do not all have the same repair."""
+    return len({FAULTS[fault].repair for fault in pool}) > 1
+
+
+def _next_best(
+    pools: Mapping[Symptom, tuple[str, ...]], drawn: Sequence[Radical]
+) -> dict[Symptom, tuple[str, ...]]:
+    """Keep the faults that came least often, and of these unlike the one before."""
+    times = Counter(radical.fault for radical in drawn)
+    least = min(times[fault] for pool in pools.values() for fault in pool)
+    before = FAULTS[drawn[-1].fault].repair if drawn else ""
+    fresh = _kept(pools, lambda fault: times[fault] == least)
+    mixed = _kept(fresh, lambda fault: FAULTS[fault].repair != before)
+    return mixed or fresh
+
+
+def _kept(
+    pools: Mapping[Symptom, tuple[str, ...]], wanted: Callable[[str], bool]
+) -> dict[Symptom, tuple[str, ...]]:
+    kept = {symptom: tuple(filter(wanted, pool)) for symptom, pool in pools.items()}
+    return {symptom: pool for symptom, pool in kept.items() if pool}
+
+
+def _nothing_to_draw(book: LessonBook, family_id: str, variant: Variant) -> LessonError:
+    pools = _pool(book, family_id, variant)
+    found = {s: ", ".join(pool) or "none" for s, pool in pools.items()}
+    said = "; ".join(f"{symptom}: {pool}" for symptom, pool in found.items())
+    message = (
+        f"symptoms: no complaint of a {family_id} with a weight above 0 has faults of "
+        f"the lesson with different repairs; its faults by complaint are {said}"
+    )
+    path = Path(book.lesson.id) / "lesson.toml"
+    return LessonError([Problem(path=path, line=1, message=message)])
+
+
+@lru_cache(maxsize=1024)
+def _pool(
+    book: LessonBook, family_id: str, variant: Variant
+) -> dict[Symptom, tuple[str, ...]]:
+    """Faults of a family by the complaint that they bring on a typical circuit."""
+    family = next(f for f in book.families if f.id == family_id)
+    stream = Stream(bytes(32), "typical", family_id)
+    specification = new_specification(book.lesson, family, variant, stream)
+    broken = break_circuit(book.lesson, specification, stream)
+    return {
+        symptom: tuple(
+            fault.id
+            for fault, each in zip(broken.faults, broken.felt, strict=True)
+            if each == symptom
+        )
+        for symptom in COMPLAINTS
+    }

@@ -1,0 +1,73 @@
+"""The lessons of a set, and whose turn it is: new ones, and some that came before."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from generator.drawing.stream import Stream
+from lessons.loader import LessonBook, lesson_ids, read_lesson
+
+# One exercise in four comes from an earlier lesson: what is practised again after a
+# while is kept (Latimier et al., Educational Psychology Review 33, 2021, from memory).
+REVIEW_EVERY = 4
+"""One exercise in so many repeats what came before: the second, the sixth and so on."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """The lessons that a set is made for, and those that came before the first."""
+
+    lessons: tuple[LessonBook, ...]
+    earlier: tuple[LessonBook, ...] = ()
+
+    def book(self, lesson_id: str) -> LessonBook:
+        """Find a lesson by its id."""
+        return next(
+            b for b in (*self.lessons, *self.earlier) if b.lesson.id == lesson_id
+        )
+
+    @staticmethod
+    def repeats(number: int) -> bool:
+        """Whether an exercise, counted from nought, repeats what came before."""
+        return number % REVIEW_EVERY == 1
+
+    def turns(self, count: int, stream: Stream) -> tuple[LessonBook, ...]:
+        """Choose the lesson of each exercise: in turn, each fourth an earlier one.
+
+        Where there are more lessons than turns, they are spread over the course from
+        a start of chance.
+        """
+        turns, asked = list[LessonBook](), 0
+        step = max(1, len(self.lessons) // count)
+        start = stream.integer(len(self.lessons)) if step > 1 else 0
+        for number in range(count):
+            if self.earlier and self.repeats(number):
+                turns.append(stream.choice(self.earlier))
+            else:
+                place = start + asked * step
+                turns.append(self.lessons[place % len(self.lessons)])
+                asked += 1
+        return tuple(turns)
+
+
+def read_course(names: Sequence[str]) -> Course:
+    """Read lessons by name or folder, and all of ours that come before them.
+
+    Raises
+    ------
+    LessonError
+        Where a lesson is at fault.
+    """
+    lessons = tuple(read_lesson(name) for name in names)
+    first = min(book.lesson.number for book in lessons)
+    ours = (read_lesson(name) for name in lesson_ids())
+    earlier = tuple(_in_whole(b) for b in ours if b.lesson.number < first)
+    return Course(lessons=lessons, earlier=earlier)
+
+
+def _in_whole(book: LessonBook) -> LessonBook:
+    """Practise a lesson again by whole diagnoses alone: they need all that it asks."""
+    whole = {"kinds": ("diagnosis",), "given_tests": ()}
+    lesson = book.lesson.model_copy(update=whole)
+    return replace(book, lesson=lesson)

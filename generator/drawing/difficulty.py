@@ -1,0 +1,187 @@
+"""How hard an exercise will be, told from its plan before anybody has worked it.
+
+The scale is the part of the marks, in percent, that a careful novice is expected to
+lose. What is counted of an exercise is weighted by constants that were fitted to
+simulated novices; ``calibration.py`` tells how, and prints them again. An exercise that
+asks questions instead of a diagnosis is taken to be as hard as the diagnosis would be.
+"""
+
+from __future__ import annotations
+
+import math
+import statistics
+from collections.abc import Iterable, Mapping
+from dataclasses import astuple, dataclass
+
+from generator.drawing.exercise import Exercise
+from generator.drawing.radical import Variant
+from generator.drawing.reasoning import exercise_plan, given_tests
+from generator.model.plan import PlannedTest, Tree
+
+LARGEST_SPREAD_FRAC = 0.03
+"""Largest standard deviation over a class, as a fraction of the mean difficulty."""
+# Two values that lie within r of a third have a standard deviation of at most
+# r / sqrt(1 - r^2) of their mean, whatever the class: a little more than r.
+_LARGEST_STRAY_FRAC = 0.029
+
+
+# Percent of the marks for each feature, in their order, as ``calibration.py`` prints
+# them: non-negative least squares on 220 exercises of all lessons, 60 novices each.
+# They explain half of the variance between exercises (R² 0.45, on others 0.49). Tests,
+# minutes and entropy say nearly the same, so that one takes most of the weight of all
+# three; nearly every exercise has five unit steps, so that these carry what all have in
+# common.
+_WEIGHTS = (0.53, 0.01, 2.42, 0.07, 1.27, 0.12)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Features:
+    """What makes an exercise hard, from where the student begins.
+
+    Attributes
+    ----------
+    expected_tests, expected_minutes : float
+        Of the plan, over all causes by their probability.
+    entropy_bits : float
+        How open the question is at the start: of the causes' probabilities.
+    look_alikes : int
+        Causes left on this vehicle after the student's first planned test.
+    unit_steps : int
+        Clamp scales and prefixes to be reckoned with in the numbers asked for.
+    complications : int
+        Ways in which the circuit is built other than the plainest.
+    """
+
+    expected_tests: float
+    expected_minutes: float
+    entropy_bits: float
+    look_alikes: int
+    unit_steps: int
+    complications: int
+
+
+def features_of(exercise: Exercise) -> Features:
+    """Count what makes an exercise hard."""
+    plan, tree = exercise_plan(exercise), _begun(exercise)
+    left = tree.candidates
+    chance = dict(zip(left, plan.posterior(left), strict=True))
+    is_given = exercise.radical.given_tests is not None
+    asked = (*(() if is_given else exercise.predictions), exercise.verification)
+    return Features(
+        expected_tests=_tests(tree, chance),
+        expected_minutes=plan.value(left),
+        entropy_bits=-math.fsum(p * math.log2(p) for p in chance.values()),
+        look_alikes=len(_after(tree, exercise).candidates),
+        unit_steps=sum(unit_steps(each.value, each.unit) for each in asked),
+        complications=_complications(exercise),
+    )
+
+
+def _begun(exercise: Exercise) -> Tree:
+    """Give what is left of the plan after the tests that are done for the student."""
+    tree = exercise_plan(exercise).tree
+    for _ in given_tests(exercise):
+        tree = _after(tree, exercise)
+    return tree
+
+
+def _after(tree: Tree, exercise: Exercise) -> Tree:
+    """Go on by what the planned test shows on this vehicle, where there is one."""
+    if not isinstance(tree, PlannedTest):
+        return tree
+    return dict(tree.branches)[exercise.actual_outcome[tree.test]]
+
+
+def _tests(tree: Tree, chance: Mapping[int, float]) -> float:
+    """Expected number of tests of a plan."""
+    if not isinstance(tree, PlannedTest):
+        return 0.0
+    here = math.fsum(chance[candidate] for candidate in tree.candidates)
+    return here + math.fsum(_tests(part, chance) for _, part in tree.branches)
+
+
+def unit_steps(value: float, unit: str) -> int:
+    """Steps besides Ohm's law to a number: a clamp's scale, and a prefix.
+
+    Examples
+    --------
+    >>> unit_steps(0.18, "A"), unit_steps(12.0, "A"), unit_steps(0.018, "V")
+    (1, 0, 2)
+    """
+    return (unit == "V") + (abs(value) < 1)
+
+
+def _complications(exercise: Exercise) -> int:
+    variant, plainest = astuple(exercise.radical.variant), astuple(Variant())
+    unlike = sum(own != plain for own, plain in zip(variant, plainest, strict=True))
+    is_pulsed: bool = exercise.specification.nominal.duty_frac < 1
+    return int(unlike + is_pulsed)
+
+
+def predicted_loss_percent(features: Features) -> float:
+    """Predict the part of the marks that a careful novice loses [%]."""
+    return math.fsum(
+        weight * count
+        for weight, count in zip(_WEIGHTS, astuple(features), strict=True)
+    )
+
+
+def difficulty_of(exercise: Exercise) -> float:
+    """Predict the difficulty of an exercise [% of its marks]."""
+    return predicted_loss_percent(features_of(exercise))
+
+
+def is_near(percent: float, wanted_percent: float) -> bool:
+    """Whether an exercise is about as hard as is wanted.
+
+    Where every exercise of a class is, `LARGEST_SPREAD_FRAC` holds for the class.
+    """
+    return abs(percent - wanted_percent) <= _LARGEST_STRAY_FRAC * wanted_percent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassDifficulty:
+    """Predicted difficulty of a class set.
+
+    Attributes
+    ----------
+    mean_percent : float
+        Of the students' workbooks, each the mean of its exercises.
+    spread_frac : float
+        Standard deviation over the class, as a fraction of the mean.
+    """
+
+    mean_percent: float
+    spread_frac: float
+
+    @property
+    def is_fair(self) -> bool:
+        """Whether all students have it about equally hard."""
+        return self.spread_frac <= LARGEST_SPREAD_FRAC
+
+    @property
+    def text(self) -> str:
+        """Both in words."""
+        return (
+            f"predicted difficulty: careful novices lose {self.mean_percent:.1f} % of "
+            f"the marks; students differ by {100 * self.spread_frac:.1f} % of that "
+            "(standard deviation)"
+        )
+
+
+def class_difficulty(exercises: Iterable[tuple[str, float]]) -> ClassDifficulty:
+    """Sum up the predicted difficulty of all exercises of a class.
+
+    Parameters
+    ----------
+    exercises : iterable of (str, float)
+        Whose exercise it is, and how hard [%].
+    """
+    by_student: dict[str, list[float]] = {}
+    for student, percent in exercises:
+        by_student.setdefault(student, []).append(percent)
+    means = [statistics.fmean(own) for own in by_student.values()]
+    mean = statistics.fmean(means)
+    return ClassDifficulty(
+        mean_percent=mean, spread_frac=statistics.pstdev(means) / mean
+    )

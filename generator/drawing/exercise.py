@@ -1,0 +1,220 @@
+"""One exercise: drawn from a lesson and the secret stream, kept when its proof holds.
+
+A draw is *radical* in what decides difficulty (family and fault) and *incidental* in
+the rest (values, names, severities). The proof asks that the readings decide: every
+outcome is sure within the tolerances, causes with different repairs differ in some
+safe test, ratings and meter ranges hold, and wrong rules give numbers of their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from generator.drawing.offer import with_wrong_states
+from generator.drawing.predictions import (
+    Prediction,
+    new_predictions,
+    new_verification,
+)
+from generator.drawing.proof import (
+    Broken,
+    Judged,
+    Unproved,
+    break_circuit,
+    broken_pair,
+    judge,
+    unsure_tests,
+)
+from generator.drawing.radical import Radical
+from generator.drawing.specification import Specification, new_specification
+from generator.drawing.stream import Stream
+from generator.drawing.vehicle import Reading, Vehicle, sound_network
+from generator.errors import DrawError
+from generator.model.circuit import RelayCircuit
+from generator.model.diagnostics import Scale, outcomes, readings
+from generator.model.faults import FAULTS, Fault
+from generator.model.instruments import Errors
+from generator.model.measure import DiagnosticTest
+from generator.model.network import Network
+from generator.model.repairs import sections_of
+from generator.model.symptoms import Symptom
+from generator.model.turn_off import Coil, coil_of
+from lessons.loader import LessonBook
+from workbook.texts import _
+
+_ATTEMPTS = 120
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exercise:
+    """A broken circuit with everything a student is asked about it.
+
+    Attributes
+    ----------
+    candidates : tuple of Fault, length n_faults
+        Causes that can produce the complaint, in the order of the catalogue.
+    outcome : tuple, shape (n_faults, n_tests)
+        What each test shows under each candidate.
+    sound_outcome, readings : tuple, length n_tests
+        Of the sound circuit, and of the vehicle as it is.
+    sound_network, sound_coil : Network, Coil
+        The vehicle before it broke, commanded on.
+    question_key : bytes
+        Drawn with it, and decides what is drawn for its questions.
+    """
+
+    radical: Radical
+    specification: Specification
+    complaint: str
+    symptom: Symptom
+    fault: Fault
+    tests: tuple[DiagnosticTest, ...]
+    scales: tuple[Scale, ...]
+    candidates: tuple[Fault, ...]
+    outcome: tuple[tuple[str, ...], ...]
+    sound_outcome: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    sound_network: Network
+    sound_coil: Coil
+    predictions: tuple[Prediction, ...]
+    verification: Prediction
+    question_key: bytes
+
+    @property
+    def actual_outcome(self) -> tuple[str, ...]:
+        """What each test shows on this vehicle."""
+        return self.outcome[self.candidates.index(self.fault)]
+
+    @property
+    def places(self) -> tuple[frozenset[str], ...]:
+        """Ids of the sections in which each candidate lies."""
+        nominal = self.specification.nominal
+        return tuple(sections_of(fault, nominal) for fault in self.candidates)
+
+
+def new_exercise(
+    book: LessonBook,
+    radical: Radical,
+    secret: bytes,
+    labels: Sequence[str | int],
+    is_wanted: Callable[[Exercise], bool] = lambda _: True,
+    attempts: int | None = None,
+) -> Exercise:
+    """Draw an exercise until its proof holds and it is wanted.
+
+    Parameters
+    ----------
+    book : LessonBook
+    radical : Radical
+        A family and a fault of the lesson.
+    secret : bytes
+        The class secret.
+    labels : sequence of str or int
+        What sets this draw apart from all others of the class.
+    is_wanted : callable
+        Whether a draw that is proved may be kept.
+    attempts : int, optional
+        Draws before it is given up; left out, as many as nearly every radical needs.
+
+    Raises
+    ------
+    DrawError
+        When no draw passes.
+    """
+    reason, most = "", attempts or _ATTEMPTS
+    for attempt in range(most):
+        try:
+            stream = Stream(secret, "exercise", *labels, attempt)
+            made = _drawn(book, radical, stream)
+            if is_wanted(made):
+                return made
+            reason = "it is harder or easier than is wanted"
+        except Unproved as failed:
+            reason = str(failed)
+    raise DrawError(radical.family, radical.fault, most, reason)
+
+
+def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
+    """Draw once, or raise what the proof fails on."""
+    family = next(f for f in book.families if f.id == radical.family)
+    fault = FAULTS[radical.fault]
+    specification = new_specification(book.lesson, family, radical.variant, stream)
+    broken = break_circuit(book.lesson, specification, stream)
+    if radical.symptom not in (None, broken.felt[broken.faults.index(fault)]):
+        raise Unproved("the fault brings another complaint on this draw")
+    judged = judge(book.lesson, broken, fault)
+    if len(judged.candidates) < radical.causes:
+        raise Unproved("fewer causes bring the complaint than are asked for")
+    built = specification.built(stream)
+    judged = with_wrong_states(judged, specification.nominal, stream)
+    asked, sound_outcome = _sound(specification, judged)
+    vehicle = _read_vehicle(broken, judged, (fault, built), stream)
+    complaints = family.complaint
+    return Exercise(
+        radical=radical,
+        specification=specification,
+        complaint=_(
+            stream.choice(getattr(complaints, judged.symptom.replace(" ", "_")))
+        ),
+        symptom=judged.symptom,
+        fault=fault,
+        tests=judged.tests,
+        scales=judged.scales,
+        candidates=judged.candidates,
+        outcome=judged.outcome,
+        sound_outcome=sound_outcome,
+        readings=vehicle,
+        sound_network=sound_network(built),
+        sound_coil=coil_of(built),
+        predictions=asked[:-1],
+        verification=asked[-1],
+        question_key=stream.integer(1 << 64).to_bytes(8),
+    )
+
+
+def _sound(
+    specification: Specification, judged: Judged
+) -> tuple[tuple[Prediction, ...], tuple[str, ...]]:
+    """Questions on the sound circuit, and the outcome of each test on it."""
+    nominal, tests, on = specification.nominal, judged.tests, judged.scales
+    value = readings([(nominal, nominal)], nominal, tests).value[..., 0]
+    by_id = {
+        test.id: (float(amount), scale)
+        for test, amount, scale in zip(tests, value[0], on, strict=True)
+    }
+    control, load = by_id["control_current"], by_id["load_current"]
+    asked = (
+        *new_predictions(nominal, control, load),
+        new_verification(nominal, load, control[0]),
+    )
+    if not all(prediction.is_clear for prediction in asked):
+        raise Unproved("a wrong rule gives a number near another")
+    return asked, outcomes(value, on, [nominal], tests)[0]
+
+
+def _read_vehicle(
+    broken: Broken, judged: Judged, case: tuple[Fault, RelayCircuit], stream: Stream
+) -> tuple[Reading, ...]:
+    """Break the vehicle that was built, and read every test on it."""
+    fault, built = case
+    severity = broken.severity[broken.faults.index(fault)]
+    vehicle = broken_pair(fault, built, severity)
+    read = readings([vehicle], built, judged.tests)
+    calm = vehicle[0]
+    shown = outcomes(read.value[..., 0], judged.scales, [calm], judged.tests)[0]
+    if shown != judged.outcome[judged.candidates.index(fault)]:
+        raise Unproved("this vehicle shows another outcome than its cause should")
+    if unsure := unsure_tests(read.value, judged.tests, judged.scales):
+        raise Unproved(f"the reading of {unsure[0]} lies near a band edge")
+    errors = Errors(**{n: stream.uniform(-1, 1) for n in ("gain", "counts", "zero")})
+    # Gain and zero stay what they are for a whole vehicle; noise does not.
+    at_once = [replace(errors, noise=stream.uniform(-1, 1)) for _ in judged.tests]
+    return Vehicle(
+        circuit=calm,
+        names=broken.specification.names,
+        tests=judged.tests,
+        settled=read.settled,
+        value=tuple(read.value[0, :, 0].tolist()),
+        word=shown,
+    ).read(at_once)

@@ -1,0 +1,341 @@
+"""What a student predicts, the band that counts as right, and known wrong rules."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+from generator.drawing.wording import short_text
+from generator.drawing.wrong_rules import (
+    WrongNumber,
+    wrong_control_currents,
+    wrong_load_currents,
+    wrong_numbers,
+)
+from generator.model.circuit import RelayCircuit
+from generator.model.diagnostics import Scale
+from generator.model.instruments import CLAMP_10, CLAMP_100
+from workbook.texts import _, later
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prediction:
+    """A number asked of the student, in the base unit, with its expected band."""
+
+    id: str
+    label: str
+    help: str
+    unit: str
+    value: float
+    band: tuple[float, float]
+    misconceptions: tuple[WrongNumber, ...]
+    right: str
+    wrong: str
+
+    @property
+    def is_clear(self) -> bool:
+        """Whether no wrong rule comes near the right band or another wrong rule."""
+        bands = sorted([self.band, *(m.band for m in self.misconceptions)])
+        return all(low[1] < high[0] for low, high in pairwise(bands))
+
+
+def judgement_of(prediction: Prediction) -> dict[str, object]:
+    """Say what is right for a number, and what to say to it."""
+    return {
+        "low": prediction.band[0],
+        "high": prediction.band[1],
+        "right": prediction.right,
+        "wrong": prediction.wrong,
+        "misconceptions": [
+            {"low": m.band[0], "high": m.band[1], "text": f"{_(m.text)} {_(m.cure)}"}
+            for m in prediction.misconceptions
+        ],
+    }
+
+
+def _amperes(value: float) -> str:
+    return short_text(value, "A")
+
+
+def _band_text(band: tuple[float, float], unit: str = "A") -> str:
+    low, high = (short_text(end, unit) for end in band)
+    return _("{low} to {high}").format(low=low, high=high)
+
+
+# Slips in a current that was reckoned rightly, by the factor they bring in.
+_CURRENT_SLIPS = {"milliamperes_as_amperes": 1000.0, "ten_times": 10.0, "tenth": 0.1}
+# Slips in turning a current into a display on the 100 mV/A and the 10 mV/A scale.
+_SLIPS_AT_100 = {
+    "clamp_scale_1": 0.01,
+    "clamp_scale_10": 0.1,
+    "clamp_scale_1000": 10.0,
+    "millivolts_as_volts": 1000.0,
+}
+_SLIPS_AT_10 = {
+    "clamp_scale_1": 0.1,
+    "clamp_scale_100": 10.0,
+    "millivolts_as_volts": 1000.0,
+}
+
+
+def plain_number(
+    id_: str,
+    texts: tuple[str, str],
+    right: tuple[float, str, float],
+    told: str,
+) -> Prediction:
+    """Ask for a number that a single sum gives.
+
+    Parameters
+    ----------
+    id_ : str
+    texts : pair of str
+        Label and help.
+    right : float, str, float
+        The number, its unit, and how far from it is still right, as a fraction.
+    told : str
+        The sum.
+    """
+    value, unit, margin = right
+    band = (value * (1 - margin), value * (1 + margin))
+    slips = _CURRENT_SLIPS if unit == "A" else {"ten_times": 10.0, "tenth": 0.1}
+    return Prediction(
+        id=id_,
+        label=texts[0],
+        help=texts[1],
+        unit=unit,
+        value=value,
+        band=band,
+        misconceptions=wrong_numbers((value, band), {}, slips),
+        right=told,
+        wrong=told,
+    )
+
+
+def new_predictions(
+    nominal: RelayCircuit, control: tuple[float, Scale], load: tuple[float, Scale]
+) -> tuple[Prediction, ...]:
+    """Ask for both currents and for the clamp's display at the control fuse.
+
+    Parameters
+    ----------
+    nominal : RelayCircuit
+        The sound circuit.
+    control, load : pair of float and Scale
+        Current of the sound circuit at each fuse [A] and the scale of its test.
+    """
+    return (
+        _control_current(nominal, control, load[0]),
+        _load_current(nominal, load, control[0]),
+        _control_display(nominal, control, load[0]),
+    )
+
+
+def _control_current(
+    nominal: RelayCircuit, control: tuple[float, Scale], load_a: float
+) -> Prediction:
+    value, band = control[0], _band_of(control)
+    supply = nominal.supply_v
+    together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
+    wrong = wrong_control_currents(nominal, load_a)
+    label = (
+        _("Control current in the wire to the coil with the relay commanded on")
+        if nominal.is_fuse_shared
+        else _("Control current at its fuse with the relay commanded on")
+    )
+    numbers = {
+        "volts": f"{supply:.1f} V",
+        "ohms": f"{together:.0f} Ω",
+        "amperes": _amperes(value),
+        "band": _band_text(band),
+    }
+    return Prediction(
+        id="coil_current",
+        label=label,
+        help=_("Supply voltage and the resistance between terminals 85 and 86."),
+        unit="A",
+        value=value,
+        band=band,
+        misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
+        right=_(
+            "{volts} ÷ {ohms} is about {amperes}; with its tolerances a sound circuit "
+            "reads {band}."
+        ).format(**numbers),
+        wrong=_(
+            "Current is volts divided by ohms: {volts} ÷ {ohms} is about {amperes}; a "
+            "sound circuit reads {band}."
+        ).format(**numbers),
+    )
+
+
+def _load_current(
+    nominal: RelayCircuit, load: tuple[float, Scale], control_a: float
+) -> Prediction:
+    value, band = load[0], _band_of(load)
+    supply = nominal.supply_v
+    wrong = wrong_load_currents(nominal, control_a)
+    rated = f"{nominal.load_rated_a:g} A", f"{nominal.rated_v:g} V"
+    numbers = {
+        "rated": _("{amperes} at {volts}").format(amperes=rated[0], volts=rated[1]),
+        "volts": f"{supply:.1f} V",
+        "amperes": _amperes(value),
+        "band": _band_text(band),
+    }
+    words = _said(_WITH_CONTROL if nominal.is_fuse_shared else _LOAD_ALONE)
+    return Prediction(
+        id="load_current",
+        label=words["label"],
+        help=words["help"],
+        unit="A",
+        value=value,
+        band=band,
+        misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
+        right=words["right"].format(**numbers),
+        wrong=words["wrong"].format(**numbers),
+    )
+
+
+_LOAD_ALONE = {
+    "label": later("Load current at its fuse with the load running"),
+    "help": later(
+        "The rated current on the specification sheet, at this supply voltage."
+    ),
+    "right": later(
+        "{rated} is about {amperes} at the fuse; with its tolerances a sound circuit "
+        "reads {band}."
+    ),
+    "wrong": later(
+        "The sheet gives {rated}; at {volts}, less the drop in the wires, that is "
+        "about {amperes}. A sound circuit reads {band}."
+    ),
+}
+_WITH_CONTROL = {
+    "label": later("Both currents at the fuse with the load running"),
+    "help": later(
+        "The rated current on the specification sheet, at this supply voltage plus the "
+        "control current."
+    ),
+    "right": later(
+        "{rated} plus the control current is about {amperes} at the fuse; with its "
+        "tolerances a sound circuit reads {band}."
+    ),
+    "wrong": later(
+        "The sheet gives {rated}; at {volts}, less the drop in the wires plus the "
+        "control current, that is about {amperes}. A sound circuit reads {band}."
+    ),
+}
+
+
+def _control_display(
+    nominal: RelayCircuit, control: tuple[float, Scale], load_a: float
+) -> Prediction:
+    current, (low, high) = control[0], _band_of(control)
+    label = (
+        _("Meter display behind the clamp in the wire to the coil, 100 mV/A scale")
+        if nominal.is_fuse_shared
+        else _("Meter display behind the clamp at the control fuse, 100 mV/A scale")
+    )
+    scale = CLAMP_100.scale_v_per_a
+    value, band = current * scale, (low * scale, high * scale)
+    wrong = {"load_current_for_coil": load_a * scale}
+    numbers = _numbers_of_display(current, value, band)
+    return Prediction(
+        id="control_display",
+        label=label,
+        help=_("Control current times the scale; on 100 mV/A, 10 mA is 1 mV."),
+        unit="V",
+        value=value,
+        band=band,
+        misconceptions=wrong_numbers((value, band), wrong, _SLIPS_AT_100),
+        right=_("{amperes} × 100 mV/A is {display}.").format(**numbers),
+        wrong=_(
+            "{amperes} × 100 mV/A is {display}; a sound circuit shows {band}."
+        ).format(**numbers),
+    )
+
+
+def new_verification(
+    nominal: RelayCircuit, load: tuple[float, Scale], control_a: float
+) -> Prediction:
+    """Ask what the meter will show at the fuse of the load after the repair.
+
+    Parameters
+    ----------
+    nominal : RelayCircuit
+        The sound circuit.
+    load : pair of float and Scale
+        Its current at that fuse [A], of both circuits where they share it, and the
+        scale of the test.
+    control_a : float
+        Control current of the sound circuit [A].
+    """
+    current, (low, high) = load[0], _band_of(load)
+    scale = CLAMP_10.scale_v_per_a
+    value, band = current * scale, (low * scale, high * scale)
+    wrong = {
+        name: amperes * scale
+        for name, amperes in wrong_load_currents(nominal, control_a).items()
+    }
+    words = _said(_AT_SHARED_FUSE if nominal.is_fuse_shared else _AT_LOAD_FUSE)
+    numbers = _numbers_of_display(current, value, band)
+    return Prediction(
+        id="load_display_after_repair",
+        label=words["label"],
+        help=words["help"],
+        unit="V",
+        value=value,
+        band=band,
+        misconceptions=wrong_numbers((value, band), wrong, _SLIPS_AT_10),
+        right=_(
+            "{amperes} × 10 mV/A is {display}, and that reading proves the repair."
+        ).format(**numbers),
+        wrong=words["wrong"].format(**numbers),
+    )
+
+
+_AT_LOAD_FUSE = {
+    "label": later(
+        "Meter display behind the clamp at the load fuse after the repair, 10 mV/A "
+        "scale"
+    ),
+    "help": later("Load current of the sound circuit times the scale."),
+    "wrong": later(
+        "After the repair the load draws {amperes} again: × 10 mV/A is {display}, "
+        "anything from {band}."
+    ),
+}
+_AT_SHARED_FUSE = {
+    "label": later(
+        "Meter display behind the clamp at the shared fuse after the repair, 10 mV/A "
+        "scale"
+    ),
+    "help": later(
+        "Load current plus control current of the sound circuit times the scale."
+    ),
+    "wrong": later(
+        "After the repair load and coil together draw {amperes} again: × 10 mV/A is "
+        "{display}, anything from {band}."
+    ),
+}
+
+
+def _said(words: Mapping[str, str]) -> dict[str, str]:
+    return {name: _(text) for name, text in words.items()}
+
+
+def _numbers_of_display(
+    current_a: float, display_v: float, band_v: tuple[float, float]
+) -> dict[str, str]:
+    return {
+        "amperes": _amperes(current_a),
+        "display": short_text(display_v, "V"),
+        "band": _band_text(band_v, "V"),
+    }
+
+
+def _band_of(pair: tuple[float, Scale]) -> tuple[float, float]:
+    band = pair[1].band
+    if band is None:
+        raise ValueError("a current test always has an expected band")
+    return band

@@ -1,0 +1,186 @@
+"""The proof of an exercise: a circuit broken in every allowed way, read by every test.
+
+Only what holds within the tolerances is kept: every outcome is sure, the relay never
+sits near pull-in, and causes with different repairs differ in some safe test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.drawing.specification import Specification
+from generator.drawing.stream import Stream
+from generator.model.catalogue import tests_for
+from generator.model.circuit import RelayCircuit
+from generator.model.diagnostics import (
+    Pair,
+    Readings,
+    Scale,
+    outcomes,
+    readings,
+    scales,
+    standard_uncertainty,
+)
+from generator.model.faults import FAULTS, Fault
+from generator.model.measure import DiagnosticTest
+from generator.model.risk import risks
+from generator.model.symptoms import COMPLAINTS, Symptom, as_found, symptoms
+from lessons.schema import Lesson
+
+Floats = NDArray[np.float64]
+
+# Largest probability that tolerances turn an outcome into another.
+_RISK = 0.01
+# Coil current must stay this far from pull-in, as a fraction of it.
+_PULL_IN_GAP = 0.15
+
+
+class Unproved(Exception):  # noqa: N818 - no error of the user: the draw is repeated
+    """A draw that does not pass the proof, and why."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Broken:
+    """One specification broken in every way that a lesson allows.
+
+    ``severity``, ``pairs`` and ``felt`` go with ``faults``: its size, the circuit calm
+    and while its harness is wiggled and warm, and what the operator notices.
+    """
+
+    specification: Specification
+    faults: tuple[Fault, ...]
+    severity: tuple[float, ...]
+    pairs: tuple[Pair, ...]
+    felt: tuple[Symptom, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """Causes that can produce one complaint, and what every test shows under each.
+
+    ``scales`` go with ``tests``; ``outcome`` has the shape (n_candidates, n_tests).
+    """
+
+    symptom: Symptom
+    candidates: tuple[Fault, ...]
+    tests: tuple[DiagnosticTest, ...]
+    scales: tuple[Scale, ...]
+    outcome: tuple[tuple[str, ...], ...]
+
+
+def broken_pair(fault: Fault, circuit: RelayCircuit, severity: float) -> Pair:
+    """Break a circuit: as it comes in, and while its harness is wiggled and warm."""
+    (calm,) = as_found([fault.as_calm(circuit, severity)])
+    return calm, fault.edit(circuit, severity) if fault.is_intermittent else calm
+
+
+def break_circuit(
+    lesson: Lesson, specification: Specification, stream: Stream
+) -> Broken:
+    """Break the nominal circuit in every way, each with a severity of its own."""
+    family, nominal = specification.family, specification.nominal
+    faults = tuple(
+        fault
+        for fault in FAULTS.values()
+        if fault.id in lesson.faults
+        and family.kind in fault.kinds
+        and fault.applies(nominal)
+    )
+    severity = tuple(stream.uniform(*fault.severity) for fault in faults)
+    pairs = _broken_pairs(faults, nominal, severity)
+    return Broken(
+        specification=specification,
+        faults=faults,
+        severity=severity,
+        pairs=pairs,
+        felt=symptoms(pairs, nominal),
+    )
+
+
+def _broken_pairs(
+    faults: Sequence[Fault], nominal: RelayCircuit, severity: Sequence[float]
+) -> tuple[Pair, ...]:
+    """As ``broken_pair`` for many faults, their fuses found in one batch."""
+    sized = list(zip(faults, severity, strict=True))
+    calm = as_found([fault.as_calm(nominal, size) for fault, size in sized])
+    return tuple(
+        (found, fault.edit(nominal, size) if fault.is_intermittent else found)
+        for (fault, size), found in zip(sized, calm, strict=True)
+    )
+
+
+def judge(lesson: Lesson, broken: Broken, fault: Fault) -> Judged:
+    """Sort out which causes share a fault's complaint, and what the tests show.
+
+    Raises
+    ------
+    Unproved
+        When the fault has no symptom, an outcome is not sure, two causes with
+        different repairs look alike in every test, or all causes have one repair.
+    """
+    specification, nominal = broken.specification, broken.specification.nominal
+    symptom = broken.felt[broken.faults.index(fault)]
+    if symptom not in COMPLAINTS:
+        raise Unproved("the fault has no complaint to begin from")
+    tests = tests_for(nominal, lesson.tests, is_stressed=symptom == "comes and goes")
+    on_scales = scales(nominal, tests, specification.steps)
+    kept = [number for number, each in enumerate(broken.felt) if each == symptom]
+    pairs = [broken.pairs[number] for number in kept]
+    read = readings(pairs, nominal, tests, specification.steps)
+    _check_sure(read, tests, on_scales)
+    calm = [pair[0] for pair in pairs]
+    outcome = outcomes(read.value[..., 0], on_scales, calm, tests)
+    candidates = tuple(broken.faults[number] for number in kept)
+    _check_distinct(candidates, outcome)
+    return Judged(
+        symptom=symptom,
+        candidates=candidates,
+        tests=tests,
+        scales=on_scales,
+        outcome=outcome,
+    )
+
+
+def _check_sure(
+    read: Readings, tests: Sequence[DiagnosticTest], on_scales: Sequence[Scale]
+) -> None:
+    if (np.abs(read.settled.coil_frac - 1) < _PULL_IN_GAP).any():
+        raise Unproved("a coil current lies near pull-in")
+    if unsure := unsure_tests(read.value, tests, on_scales):
+        raise Unproved(f"an outcome of {unsure[0]} lies near a band edge")
+
+
+def unsure_tests(
+    value: Floats, tests: Sequence[DiagnosticTest], on_scales: Sequence[Scale]
+) -> tuple[str, ...]:
+    """Tests of which an outcome is not sure, by id.
+
+    Parameters
+    ----------
+    value : array, shape (n_circuits, n_tests, n_variants)
+        Readings; with one variant only the instrument's own error is counted.
+    tests : sequence of DiagnosticTest, length n_tests
+    on_scales : sequence of Scale, length n_tests
+    """
+    uncertainty = standard_uncertainty(value, tests)
+    worst = risks(value[..., 0], uncertainty, on_scales).max(axis=0)
+    return tuple(
+        test.id
+        for test, risk in zip(tests, worst, strict=True)
+        if risk > _RISK and not test.mistake
+    )
+
+
+def _check_distinct(
+    candidates: Sequence[Fault], outcome: Sequence[tuple[str, ...]]
+) -> None:
+    repairs: dict[tuple[str, ...], str] = {}
+    for fault, row in zip(candidates, outcome, strict=True):
+        if repairs.setdefault(row, fault.repair) != fault.repair:
+            raise Unproved(f"{fault.id} looks like another cause in every test")
+    if len(set(repairs.values())) == 1:
+        raise Unproved("whatever the cause, the repair is the same: nothing is asked")

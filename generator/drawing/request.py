@@ -1,0 +1,32 @@
+"""What an instructor asks for when a class set is drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.reports.draw_needs import Needs
+from generator.sets.roster import Student
+from workbook.texts import ENGLISH
+
+Mode = Literal["practice", "graded"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """What the instructor asks for.
+
+    ``needs`` are what the class should practise after an earlier set.
+    ``school_class`` is the class that the students were read from, where a school's
+    information system gave it.
+    """
+
+    lessons: tuple[str, ...]
+    students: tuple[Student, ...]
+    exercises: int
+    mode: Mode
+    edition: int = 1
+    school_class: OneRosterClass | None = None
+    language: str = ENGLISH
+    needs: Needs | None = None

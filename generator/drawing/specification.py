@@ -1,0 +1,385 @@
+"""What a circuit should be: drawn names, nominal values and the specification sheet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from generator.drawing.radical import Variant
+from generator.drawing.stream import Stream
+from generator.model.circuit import RelayCircuit
+from generator.model.diagnostics import DROP_LIMITS_V
+from generator.model.parts import RATED_V, fuse_for, wire_resistance
+from generator.model.turn_off import SPIKE_LIMIT_V
+from lessons.schema import Family, Lesson, Tolerances, Variants
+from workbook.texts import _, later, translated
+
+# Battery alone, in a 12 V vehicle (common practice, no source).
+BATTERY_V = (12.3, 12.7)
+_UPSTREAM_OHM = {"bus bar": 0.0002, "ignition switch": 0.008, "main relay": 0.004}
+_SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
+# A new connector: its contact pair with both crimps, or a ground point (from
+# memory of trade pages: 2 to 5 mΩ new, 50 to 200 mΩ corroded).
+_JOINT_OHM = (0.002, 0.005)
+_LAMP_EXPONENT = 0.45
+_WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
+# A fuse drops about this much at its rating (common practice, no source).
+_FUSE_DROP_V = 0.09
+_COLOURS = ("RD", "BK", "BU", "GN", "YE", "WH", "VT", "OG", "GY", "BN")
+_DROPS = (
+    (later("Drop supply to 30, at most"), "supply-30"),
+    (later("Drop 30 to 87, at most"), "30-87"),
+    (later("Drop 87 to load, at most"), "87-load"),
+    (later("of that, across the connector"), "load connector"),
+    (later("Drop load to ground, at most"), "load-ground"),
+)
+_SQRT3 = math.sqrt(3.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """What the parts of one circuit are called, on the diagram and in every text."""
+
+    vehicle: str
+    load: str
+    work: str
+    mechanism: str
+    control_fuse: str
+    load_fuse: str
+    relay: str
+    load_connector: str
+    module: str
+    upstream: str
+    coil_supply: str
+    coil_return: str
+    enable: tuple[str, ...]
+    colours: Mapping[str, str]
+
+    def fill(self, text: str) -> str:
+        """Translate a text, and put the names into it that it has in braces."""
+        return self.put(translated(text))
+
+    def put(self, text: str) -> str:
+        """Put the names into a text that has them in braces."""
+        return text.format(
+            load=self.load,
+            work=self.work,
+            mechanism=self.mechanism,
+            control_fuse=self.control_fuse,
+            load_fuse=self.load_fuse,
+            relay=self.relay,
+            load_connector=self.load_connector,
+            module=self.module,
+            upstream=self.upstream,
+            coil_supply=self.coil_supply,
+            coil_return=self.coil_return,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetRow:
+    """One line of the specification sheet; ``tolerance_percent`` 0 is a limit."""
+
+    quantity: str
+    value: float
+    unit: str
+    tolerance_percent: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Specification:
+    """A sound circuit: nominal values, names, sheet and how far values may be off.
+
+    ``tolerance_frac`` gives the limits of each value of the circuit as a fraction of
+    it; ``control_fuse_a``, ``area_mm2`` are what is printed on the diagram.
+    """
+
+    family: Family
+    names: Named
+    variant: Variant
+    nominal: RelayCircuit
+    tolerance_frac: Mapping[str, float]
+    sheet: tuple[SheetRow, ...]
+    control_fuse_a: float
+    area_mm2: float
+
+    @property
+    def steps(self) -> dict[str, float]:
+        """Standard uncertainty of each value as a fraction: limits over √3.
+
+        Left out is what moves no reading by a thousandth: a share of the few
+        milliohms beside a coil or in a charged battery.
+        """
+        return {
+            name: frac / _SQRT3
+            for name, frac in self.tolerance_frac.items()
+            if name not in _WITHOUT_EFFECT
+        }
+
+    def built(self, stream: Stream) -> RelayCircuit:
+        """Draw the circuit of one vehicle within the tolerances."""
+        values = {
+            name: getattr(self.nominal, name) * (1 + stream.uniform(-frac, frac))
+            for name, frac in self.tolerance_frac.items()
+        }
+        return replace(self.nominal, **values)
+
+
+def new_variant(allowed: Variants, stream: Stream) -> Variant:
+    """Draw how a circuit is built, from what a lesson allows."""
+    return Variant(
+        fuses=stream.choice(allowed.fuses),
+        drive=stream.choice(allowed.drive),
+        coil_supply=stream.choice(allowed.coil_supply),
+        terminals=stream.choice(allowed.terminals),
+        upstream=stream.choice(allowed.upstream),
+        supply=stream.choice(allowed.supply),
+        overload=stream.choice(allowed.overload),
+    )
+
+
+def new_specification(
+    lesson: Lesson, family: Family, variant: Variant, stream: Stream
+) -> Specification:
+    """Draw the specification of one circuit from a lesson's and a family's ranges."""
+    names = _names(family, variant, stream)
+    nominal = _nominal(lesson, family, variant, stream)
+    return Specification(
+        family=family,
+        names=names,
+        variant=variant,
+        nominal=nominal,
+        tolerance_frac=_tolerances(family),
+        sheet=_sheet(nominal, family, variant),
+        control_fuse_a=5.0,
+        area_mm2=family.ranges.wire_area_mm2[0],
+    )
+
+
+def _names(family: Family, variant: Variant, stream: Stream) -> Named:
+    names = family.names
+    feeds = stream.shuffled(_COLOURS)
+    is_86 = variant.coil_supply == "86"
+    load_fuse = stream.choice(names.load_fuse)
+    control_fuse = stream.choice(names.control_fuse)
+    return Named(
+        vehicle=_(stream.choice(names.vehicle)),
+        load=_(family.load),
+        work=_(family.work),
+        mechanism=_(family.mechanism or family.load),
+        control_fuse=load_fuse if variant.fuses == "shared" else control_fuse,
+        load_fuse=load_fuse,
+        relay=stream.choice(names.relay),
+        load_connector=stream.choice(names.load_connector),
+        module=stream.choice(names.module),
+        upstream=_upstream(variant),
+        coil_supply="86" if is_86 else "85",
+        coil_return="85" if is_86 else "86",
+        enable=tuple(_(each) for each in family.enable),
+        colours={
+            "control_feed": f"RD/{feeds[0]}" if feeds[0] != "RD" else "RD",
+            "control_return": f"{feeds[1]}/{feeds[2]}",
+            "load_feed": "RD",
+            "load_wire": f"{feeds[3]}/{feeds[4]}",
+            "load_ground": "BN",
+            "module_ground": "BN",
+        },
+    )
+
+
+def _upstream(variant: Variant) -> str:
+    """Name what feeds the fuses."""
+    names = {
+        "bus bar": _("bus bar"),
+        "ignition switch": _("ignition switch"),
+        "main relay": _("main relay K1"),
+    }
+    return names[variant.upstream]
+
+
+def _rounded(value: float, digits: int) -> float:
+    """Round to significant digits, as a sheet prints it."""
+    return float(f"{value:.{digits}g}")
+
+
+def _supply_v(
+    lesson: Lesson, family: Family, variant: Variant, stream: Stream
+) -> float:
+    volts = lesson.supply_v if variant.supply == "charging" else BATTERY_V
+    return round(stream.uniform(*volts) * family.system_v / 12, 1)
+
+
+def _nominal(
+    lesson: Lesson, family: Family, variant: Variant, stream: Stream
+) -> RelayCircuit:
+    ranges = family.ranges
+    supply = _supply_v(lesson, family, variant, stream)
+    rated = _rounded(stream.uniform(*ranges.rated_a), 2)
+    coil = _rounded(stream.uniform(*ranges.coil_ohm), 2)
+    # A diode conducts where its relay is fed at 85: such a circuit has a resistor.
+    is_diode = stream.choice(ranges.suppression) == "diode"
+    has_diode = is_diode and variant.coil_supply == "86"
+    suppression = stream.choice(ranges.suppression_ohm)
+    fuse_a = ranges.fuse_a or fuse_for(rated)
+    area = ranges.wire_area_mm2[0]
+    thin = [wire_resistance(stream.uniform(1.0, 3.0), 0.75) for _ in range(3)]
+    wires = [
+        wire_resistance(stream.uniform(*ranges.wire_length_m), area) for _ in range(3)
+    ]
+    socket, connector, ground_point = (stream.uniform(*_JOINT_OHM) for _ in range(3))
+    circuit = RelayCircuit(
+        supply_v=supply,
+        supply_ohm=stream.uniform(*_SUPPLY_OHM[variant.supply]),
+        upstream_ohm=_UPSTREAM_OHM[variant.upstream],
+        control_fuse_ohm=_FUSE_DROP_V / 5.0,
+        control_feed_ohm=thin[0],
+        coil_ohm=coil,
+        suppression_ohm=math.inf if has_diode else suppression,
+        has_diode=has_diode,
+        is_fed_at_85=variant.coil_supply == "85",
+        pull_in_a=stream.uniform(0.52, 0.60) * family.system_v / coil,
+        control_return_ohm=thin[1],
+        driver_ohm=stream.uniform(0.4, 1.0),
+        driver_limit_a=1.0,
+        module_ground_ohm=thin[2],
+        load_fuse_ohm=_FUSE_DROP_V / fuse_a,
+        load_fuse_rating_a=fuse_a,
+        load_feed_ohm=wires[0],
+        socket_ohm=socket,
+        contacts_ohm=stream.uniform(0.003, 0.006),
+        load_wire_ohm=wires[1],
+        load_connector_ohm=connector,
+        rated_v=RATED_V * family.system_v / 12,
+        load_rated_a=rated,
+        load_ohm=1.0,
+        hot_frac=stream.uniform(*ranges.hot_frac),
+        motor_constant_vs=0.0,
+        fan_nms2=0.0,
+        friction_nm=0.0,
+        load_ground_ohm=wires[2] + ground_point,
+        is_fuse_shared=variant.fuses == "shared",
+        is_high_side=variant.drive == "high side",
+        has_break_contact=variant.terminals == 5,
+        does_driver_shut_off=variant.overload == "shuts off",
+        has_mechanism=family.mechanism is not None,
+    )
+    return _with_load(circuit, family, stream)
+
+
+def _with_load(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCircuit:
+    """Give the circuit the load of its family."""
+    if family.kind in ("fan motor", "pump motor"):
+        return _with_motor(circuit, family, stream)
+    duty = stream.uniform(*family.ranges.duty_frac)
+    hot = circuit.rated_v / circuit.load_rated_a * duty
+    return replace(
+        circuit,
+        load_ohm=hot / circuit.hot_frac,
+        duty_frac=duty,
+        lamp_exponent=_LAMP_EXPONENT if family.kind == "lamp bank" else 0.0,
+    )
+
+
+def _with_motor(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCircuit:
+    """Give a motor its armature and constant, and a fan's drag or a pump's torque."""
+    ranges = family.ranges
+    rated, drop = circuit.load_rated_a, stream.uniform(*ranges.armature_frac)
+    speed = stream.uniform(*ranges.speed_rad_s)
+    constant = circuit.rated_v * (1 - drop) / speed
+    torque = constant * rated
+    is_pump = family.kind == "pump motor"
+    friction = torque * (1.0 if is_pump else stream.uniform(*ranges.friction_frac))
+    return replace(
+        circuit,
+        load_ohm=circuit.rated_v * drop / rated / circuit.hot_frac,
+        motor_constant_vs=constant,
+        fan_nms2=(torque - friction) / speed**2,
+        friction_nm=friction,
+    )
+
+
+def _tolerances(family: Family) -> dict[str, float]:
+    percent = family.tolerance_percent
+    tolerances = {
+        "supply_v": 0.01,
+        "supply_ohm": 0.3,
+        "coil_ohm": percent.coil / 100,
+        "suppression_ohm": 0.05,
+        "driver_ohm": 0.3,
+        "control_feed_ohm": 0.2,
+        "control_return_ohm": 0.2,
+        "load_feed_ohm": 0.2,
+        "load_wire_ohm": 0.2,
+        "load_ground_ohm": 0.2,
+        "contacts_ohm": 0.3,
+        "socket_ohm": 0.3,
+        "load_connector_ohm": 0.3,
+    }
+    if family.kind == "fan motor":
+        # The fan's drag sets the current: it rises with the cube of the constant.
+        return tolerances | {
+            "fan_nms2": percent.rated / 100,
+            "motor_constant_vs": percent.rated / 400,
+            "load_ohm": percent.resistance / 100,
+        }
+    if family.kind == "pump motor":
+        # A pump's torque sets the current, whatever the supply.
+        return tolerances | {
+            "friction_nm": percent.rated / 100,
+            "motor_constant_vs": percent.rated / 400,
+            "load_ohm": percent.resistance / 100,
+        }
+    return tolerances | {"load_ohm": percent.rated / 100}
+
+
+def _sheet(
+    nominal: RelayCircuit, family: Family, variant: Variant
+) -> tuple[SheetRow, ...]:
+    supply = {
+        "charging": _("Supply voltage, engine running"),
+        "battery only": _("Supply voltage, engine off"),
+    }
+    driver = {
+        "limits": _("Driver limits at about"),
+        "shuts off": _("Driver shuts off at about"),
+    }
+    percent = family.tolerance_percent
+    return (
+        _row(supply[variant.supply], nominal.supply_v, "V", 1.0),
+        *_coil_rows(nominal, percent.coil),
+        *_load_rows(nominal, percent),
+        _row(driver[variant.overload], nominal.driver_limit_a, "A"),
+        _row(_("Coil turn-off, peak to peak, at most"), SPIKE_LIMIT_V, "V"),
+        *(_row(_(text), DROP_LIMITS_V[at], "V") for text, at in _DROPS),
+    )
+
+
+def _row(quantity: str, value: float, unit: str, percent: float = 0.0) -> SheetRow:
+    return SheetRow(
+        quantity=quantity,
+        value=_rounded(value, 3),
+        unit=unit,
+        tolerance_percent=percent,
+    )
+
+
+def _coil_rows(nominal: RelayCircuit, percent: float) -> Iterator[SheetRow]:
+    together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
+    yield _row(_("Resistance between terminals 85 and 86"), together, "Ω", percent)
+    if not math.isinf(nominal.suppression_ohm):
+        yield _row(
+            _("Resistor in parallel to the coil"), nominal.suppression_ohm, "Ω", 5.0
+        )
+
+
+def _load_rows(nominal: RelayCircuit, percent: Tolerances) -> Iterator[SheetRow]:
+    rated = _("Load current at {volts} V").format(volts=f"{nominal.rated_v:g}")
+    yield _row(rated, nominal.load_rated_a, "A", percent.rated)
+    if nominal.duty_frac < 1:
+        yield _row(
+            _("Share of the time that the load is on"), 100 * nominal.duty_frac, "%"
+        )
+    winding = percent.resistance if nominal.motor_constant_vs else percent.rated
+    yield _row(_("Resistance of the load, cold"), nominal.load_ohm, "Ω", winding)
+    yield _row(_("Load fuse"), nominal.load_fuse_rating_a, "A")

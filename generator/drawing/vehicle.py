@@ -1,0 +1,192 @@
+"""What tests read on a vehicle: true values, displays, and the networks measured on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from generator.drawing.specification import Named
+from generator.model.circuit import (
+    ENDS,
+    PROBES,
+    RelayCircuit,
+    Settled,
+    columns_of,
+    network_of,
+)
+from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
+from generator.model.measure import DiagnosticTest, Setup
+from generator.model.network import Branch, Network
+from generator.model.settling import settle
+from generator.model.wrong_state import misread
+from workbook.texts import _, later
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurnOff:
+    """What a scope on the driver's side of a coil looks at.
+
+    Attributes
+    ----------
+    circuit : RelayCircuit
+    names : Named
+    shown_v : float
+        What the scope shows from peak to peak [V]: its error is in the trace's height.
+    is_asked : bool
+        Whether the student is to read that height.
+    """
+
+    circuit: RelayCircuit
+    names: Named
+    shown_v: float
+    is_asked: bool = False
+
+
+# A hand's length of wire.
+_PIECE_OHM = 0.001
+# What there is to see or feel, by what is looked at and the outcome.
+_SEEN = {
+    ("control_fuse", "intact"): "The element of the fuse is whole",
+    ("control_fuse", "open"): "The element of the fuse has parted",
+    ("load_fuse", "intact"): "The element of the fuse is whole",
+    ("load_fuse", "open"): "The element of the fuse has parted",
+    ("load_fuse", "too large"): "Whole, but of a higher rating than the sheet gives",
+    ("enable", "yes"): "Every enable input is present",
+    ("enable", "no"): "One enable input is not present",
+    ("mechanism", "normal effort"): "It moves with the usual effort and comes to rest",
+    ("mechanism", "stuck"): "It does not move at all",
+    ("mechanism", "heavy"): "It moves, but drags and stops at once",
+    ("mechanism", "free"): "It moves with no effort and drives nothing",
+    ("mechanism", "wide gap"): "The gap is wider than the sheet allows",
+    ("work", "yes"): "The work is done as it should be",
+    ("work", "no"): "The work is not done as it should be",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What one test gives on the vehicle: true value, display, and its network.
+
+    ``value`` is in the base unit, or the number of its word for a state. A reading of
+    a scope has the turn-off that it looks at.
+    """
+
+    value: float
+    display: str
+    network: Network
+    turn_off: TurnOff | None = None
+
+    @property
+    def said(self) -> str:
+        """What is read, in the language of the page where it is in words."""
+        if self.turn_off is None:
+            return _(self.display)
+        peak = _("Peak to peak {volts}")
+        return peak.format(volts=self.display.removeprefix("Peak to peak "))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vehicle:
+    """A broken vehicle with all tests set up on it.
+
+    Attributes
+    ----------
+    circuit : RelayCircuit
+        As it comes in.
+    names : Named
+    tests : tuple of DiagnosticTest, length n_tests
+    settled : Settled
+        Its operating points, shape (1, n_tests, 1, ...).
+    value : tuple of float, length n_tests
+        What each test truly measures [A, V or Ω].
+    word : tuple of str, length n_tests
+        The outcome of each.
+    """
+
+    circuit: RelayCircuit
+    names: Named
+    tests: tuple[DiagnosticTest, ...]
+    settled: Settled
+    value: tuple[float, ...]
+    word: tuple[str, ...]
+
+    def read(self, errors: Sequence[Errors]) -> tuple[Reading, ...]:
+        """Read every test, each with the errors of its instrument."""
+        return tuple(_reading(self, number, each) for number, each in enumerate(errors))
+
+
+def _reading(vehicle: Vehicle, number: int, errors: Errors) -> Reading:
+    test, value = vehicle.tests[number], vehicle.value[number]
+    network = _network(vehicle, number)
+    if test.mistake:
+        display = misread(test, value, network, errors)
+    else:
+        display = _display(test, value, vehicle.word[number], errors)
+    turn_off = None
+    if test.measure.kind == "spike":
+        turn_off = TurnOff(
+            circuit=vehicle.circuit,
+            names=vehicle.names,
+            shown_v=SCOPE.shown(value, errors),
+        )
+    return Reading(value=value, display=display, network=network, turn_off=turn_off)
+
+
+def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> str:
+    """What the student sees: a display, or in words what there is to see."""
+    measure = test.measure
+    if measure.kind == "state":
+        return _SEEN[measure.target, word]
+    if test.sorting == "work":
+        return _SEEN["work", word]
+    if word == "over limit" and measure.clamp:
+        return later("The fuse of the test lead opened at once")
+    if measure.clamp:
+        return measure.clamp.display(value, errors)
+    if measure.kind == "spike":
+        return SCOPE.display(value, errors)
+    meter = OHMMETER if measure.kind == "resistance" else VOLTMETER
+    return meter.display(value, errors)
+
+
+def _network(vehicle: Vehicle, number: int) -> Network:
+    """The network that a test measures on, open branches left out."""
+    measure, settled = vehicle.tests[number].measure, vehicle.settled
+    if measure.kind == "state":
+        return Network(branches=())
+    if measure.true_kind in ("voltage", "spike"):
+        return network_of(settled, (0, number, 0), PROBES[measure.target][1])
+    if measure.true_kind == "current":
+        return _clamped(measure.target, settled, number)
+    parts = (
+        [("load", "load+", "load-", vehicle.circuit.load_ohm)]
+        if measure.target == "load"
+        else [
+            ("coil", "86", "85", vehicle.circuit.coil_ohm),
+            ("suppression", "86", "85", vehicle.circuit.suppression_ohm),
+        ]
+    )
+    ground = parts[0][2]
+    branches = tuple(Branch(*part) for part in parts if math.isfinite(part[3]))
+    return Network(branches=branches, ground=ground)
+
+
+def _clamped(wire: str, settled: Settled, number: int) -> Network:
+    """The network around a wire in the jaw of a clamp.
+
+    Of a wire that is open the piece in the jaw is there, and ends at the break.
+    """
+    end = ENDS[wire][1]
+    network = network_of(settled, (0, number, 0), end)
+    if wire in {branch.name for branch in network.branches}:
+        return network
+    piece = Branch(wire, "break", end, _PIECE_OHM)
+    return replace(network, branches=(*network.branches, piece))
+
+
+def sound_network(built: RelayCircuit) -> Network:
+    """The network of a circuit that is not broken, commanded on."""
+    columns = columns_of([built])
+    whole = settle(columns, columns, [Setup(command="normal")])
+    return network_of(whole, (0, 0, 0))

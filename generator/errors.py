@@ -1,0 +1,61 @@
+"""Errors of what is written for a class, in words for the instructor.
+
+::
+
+    WritingError
+    ├── RosterError     faults of a class list, all of them
+    ├── DrawError       an exercise that cannot be drawn
+    ├── ClassDrawError  a lesson of which nothing can be drawn for a class
+    ├── ClassSetError   a folder that cannot be used as a class set
+    └── SiteError       a site that cannot be built or served
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+class WritingError(Exception):
+    """Something that cannot be written or read, and what is allowed."""
+
+
+class RosterError(WritingError):
+    """Faults of a class list, all of them, each with its line."""
+
+    def __init__(self, path: Path, problems: list[str]) -> None:
+        self.path, self.problems = path, tuple(problems)
+        super().__init__("\n".join(f"{path}, {problem}" for problem in problems))
+
+
+class DrawError(WritingError):
+    """A fault of a family for which no draw passed the proof."""
+
+    def __init__(self, family: str, fault: str, attempts: int, reason: str) -> None:
+        self.family, self.fault, self.reason = family, fault, reason
+        super().__init__(
+            f"{family} with {fault}: {attempts} draws failed, the last because {reason}"
+        )
+
+
+class ClassDrawError(WritingError):
+    """A lesson whose causes were tried one after the other, and none can be drawn."""
+
+    def __init__(self, lesson: str, last: DrawError) -> None:
+        self.lesson, self.last = lesson, last
+        super().__init__(
+            f"lesson {lesson}: no circuit with one of its faults can be drawn so that "
+            f"tests prove the cause ({last}); give its lesson.toml more faults, tests "
+            "or component families, or leave the lesson out"
+        )
+
+
+class ClassSetError(WritingError):
+    """A folder that cannot be used as a class set, and what is allowed."""
+
+    def __init__(self, folder: Path, message: str) -> None:
+        self.folder = folder
+        super().__init__(f"{folder}: {message}")
+
+
+class SiteError(WritingError):
+    """A site that cannot be built or served: what is missing and what to do."""

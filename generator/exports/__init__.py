@@ -1,0 +1,1 @@
+"""One exercise in the files of other programs."""

@@ -1,0 +1,228 @@
+"""Netlists: one test of an exercise as a file for the circuit simulator ngspice.
+
+``ngspice -b FILE`` solves it, prints what the test measures as ``reading``, and ends
+with exit code 0. So an instructor can check any number of an answer key with another
+and much older program, and change values to see what happens.
+
+References
+----------
+L. W. Nagel, "SPICE2: a computer program to simulate semiconductor circuits", memorandum
+ERL-M520, University of California, Berkeley, 1975.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from generator.exports.spice_transients import (
+    motor_start_netlist_text,
+    turn_off_netlist_text,
+)
+from generator.exports.transients_of import (
+    NothingMovesError,
+    coil_circuit_of,
+    motor_start_of,
+)
+from generator.model.inrush import motor_start
+from generator.model.transients import Trace, coil_turn_off
+
+TRANSIENTS: Mapping[str, str] = {
+    "coil_turn_off": "The coil of the sound circuit is switched off",
+    "motor_start": "The motor of the sound circuit starts from standstill",
+}
+"""Transients of a sound circuit that have a netlist besides the tests."""
+
+_UNITS = {"current": "A", "voltage": "V", "resistance": "ohm"}
+
+
+class SpiceError(ValueError):
+    """A test that has no netlist, and what is allowed.
+
+    Attributes
+    ----------
+    test_id : str
+    allowed : tuple of str
+        Ids of this exercise that have a netlist.
+    """
+
+    def __init__(self, test_id: str, reason: str, allowed: Sequence[str]) -> None:
+        self.test_id = test_id
+        self.allowed = tuple(allowed)
+        super().__init__(f"{test_id!r} {reason}; allowed are {', '.join(allowed)}")
+
+
+def netlist_text(record: Mapping[str, Any], test_id: str) -> str:
+    """Write one test of an exercise as a netlist that ngspice runs as it is.
+
+    Parameters
+    ----------
+    record : mapping
+        An exercise of the answer key, as ``records.key_record`` gives it.
+    test_id : str
+        One of the exercise's tests that measure, or one of ``TRANSIENTS``.
+
+    Returns
+    -------
+    str
+        ``ngspice -b`` prints ``reading`` in A, V or Ω; a transient prints its peak
+        and its time constant.
+
+    Raises
+    ------
+    SpiceError
+        Where the exercise has no such test, or the test solves no circuit.
+    """
+    tests = {test["id"]: test for test in record["tests"]}
+    measures = tests[test_id]["measures"] if test_id in tests else {}
+    if measures.get("kind") in _UNITS:
+        return "\n".join(_lines(record, tests[test_id])) + "\n"
+    if "coil" in tests.get(test_id, {}):
+        return _turn_off_text(record, tests[test_id])
+    if test_id in tests:
+        raise SpiceError(
+            test_id, "looks at a thing and measures none", _allowed(record)
+        )
+    if test_id not in TRANSIENTS:
+        raise SpiceError(test_id, "is no test of this exercise", _allowed(record))
+    return _transient_text(record, test_id)
+
+
+def _transient_text(record: Mapping[str, Any], test_id: str) -> str:
+    heading = _heading(record, TRANSIENTS[test_id])
+    try:
+        if test_id == "coil_turn_off":
+            circuit = coil_circuit_of(record["circuit"], record["circuit"]["coil"])
+            heading.append(_found(coil_turn_off(circuit), "peak_v"))
+            return turn_off_netlist_text(circuit, heading)
+        source, motor = motor_start_of(record["circuit"])
+        heading.append(_found(motor_start(source, motor), "peak_a"))
+        return motor_start_netlist_text(source, motor, heading)
+    except NothingMovesError as error:
+        reason = f"has nothing to simulate: {error}"
+        raise SpiceError(test_id, reason, _allowed(record)) from error
+
+
+def _turn_off_text(record: Mapping[str, Any], test: Mapping[str, Any]) -> str:
+    """The coil of the vehicle as it is, switched off under a scope."""
+    what = f"{test['title']} (test {test['id']})"
+    try:
+        circuit = coil_circuit_of(test["setup"], test["coil"])
+    except NothingMovesError as error:
+        reason = f"has nothing to simulate: {error}"
+        others = [name for name in _allowed(record) if name != test["id"]]
+        raise SpiceError(test["id"], reason, others) from error
+    heading = [
+        *_heading(record, what),
+        f"* to be found: reading = {test['peak_to_peak_v']:.4g} V, peak to peak",
+        f"* shown by the instrument: {test['display']}",
+    ]
+    return turn_off_netlist_text(circuit, heading)
+
+
+def _found(trace: Trace, peak: str) -> str:
+    """Comment line with what our own solution of a transient gives."""
+    found = f"{peak} = {getattr(trace, peak):.4g}"
+    return f"* to be found: {found}, time_constant_s = {trace.time_constant_s:.4g}"
+
+
+def _allowed(record: Mapping[str, Any]) -> list[str]:
+    measured = [
+        test["id"]
+        for test in record["tests"]
+        if test["measures"]["kind"] in _UNITS or "coil" in test
+    ]
+    return [*measured, *(name for name in TRANSIENTS if name not in measured)]
+
+
+def _heading(record: Mapping[str, Any], what: str) -> list[str]:
+    """Comment lines that say where a netlist comes from."""
+    place = f"set {record['set_id']}, student {record['student']}"
+    lines = [
+        record["title"],
+        f"{place}, exercise {record['exercise']}, vehicle {record['vehicle']}",
+        what,
+    ]
+    # A line break in a name must not start a line of its own.
+    return [f"* {' '.join(str(line).split())}" for line in lines]
+
+
+def _lines(record: Mapping[str, Any], test: Mapping[str, Any]) -> Iterator[str]:
+    network = _Network(test["setup"])
+    meter, reading = _meter(network, test)
+    unit = _UNITS[test["measures"]["kind"]]
+    if test["true_value"] is None:
+        unit = "A at 1 V, for an endless resistance"
+    yield from _heading(record, f"{test['title']} (test {test['id']})")
+    yield f"* to be found: reading = {test['true_value'] or 0:.9g} {unit}"
+    yield f"* shown by the instrument: {' '.join(test['display'].split())}"
+    yield from network.legend()
+    yield from network.elements(test["measures"].get("branch"))
+    yield from meter
+    yield from (".control", "set numdgt=9", "op", f"let reading = {reading}")
+    yield from ("print reading", "quit 0", ".endc", ".end")
+
+
+def _meter(network: _Network, test: Mapping[str, Any]) -> tuple[list[str], str]:
+    """What measures, and the expression of its reading."""
+    measures = test["measures"]
+    if measures["kind"] == "current":
+        return [network.ammeter(measures["branch"])], "i(V_meter)"
+    plus, minus = (network.node(measures[f"node_{end}"]) for end in ("plus", "minus"))
+    if test["true_value"] is None:
+        return [f"V_meter {plus} {minus} DC 1"], "-i(V_meter)"
+    reading = f"v({plus})" if minus == "0" else f"v({plus})-v({minus})"
+    if measures["kind"] == "voltage":
+        return [], reading
+    return [f"I_meter {minus} {plus} DC 1"], reading
+
+
+class _Network:
+    """A network of the key with names that SPICE takes."""
+
+    def __init__(self, network: Mapping[str, Any]) -> None:
+        self._branches = {b["name"]: b for b in network["branches"]}
+        self._ground = network["ground"]
+
+    def node(self, name: str) -> str:
+        """Name of a node: letters, digits and _ only."""
+        if name == self._ground:
+            return "0"
+        return _plain(f"t{name}" if name.isdigit() else name)
+
+    def legend(self) -> Iterator[str]:
+        """Comment line for nodes that are called otherwise on the diagram."""
+        ends = [b[e] for b in self._branches.values() for e in ("node_from", "node_to")]
+        renamed = [n for n in dict.fromkeys(ends) if self.node(n) != n]
+        if renamed:
+            pairs = (f"{self.node(name)} is {name}" for name in renamed)
+            yield f"* nodes: {', '.join(pairs)}"
+
+    def ammeter(self, name: str) -> str:
+        """Put a meter before a branch."""
+        return f"V_meter {self.node(self._branches[name]['node_from'])} meter DC 0"
+
+    def elements(self, measured: str | None) -> Iterator[str]:
+        """Resistors and sources of every branch, the measured one behind its meter."""
+        for name, branch in self._branches.items():
+            plain, end = _plain(name), self.node(branch["node_to"])
+            ohm, emf_v = branch["resistance_ohm"], branch["emf_v"]
+            start = "meter" if name == measured else self.node(branch["node_from"])
+            middle = f"e_{plain}" if ohm else end
+            if emf_v or not ohm:
+                # Its plus pole is where the current leaves it.
+                yield f"V_{plain} {middle} {start} DC {emf_v:.12g}"
+                start = middle
+            if ohm:
+                yield f"R_{plain} {start} {end} {ohm:.12g}"
+
+
+def _plain(name: str) -> str:
+    """Letters, digits and _ only.
+
+    >>> _plain("load+"), _plain("meter 30-87")
+    ('load_p', 'meter_30_87')
+    """
+    worded = re.sub(r"\+$", "_p", re.sub(r"-$", "_n", name))
+    return re.sub(r"[^A-Za-z0-9_]", "_", worded).lower()

@@ -1,0 +1,125 @@
+"""The transients that an exercise's circuit shows: its network as coil or motor.
+
+A key record holds what flows steadily. What only a transient shows, such as inductance
+and inertia, is that of ordinary parts (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from generator.model.inrush import Motor, Source
+from generator.model.network import Branch, Network, Solution, solve
+from generator.model.transients import CoilCircuit, Suppression, Winding
+
+# A cooler fan of 12 V: speed at work, inertia of rotor and blades, armature.
+_SPEED_RAD_S = 270.0
+_INERTIA_KGM2 = 2e-3
+_ARMATURE_H = 2e-4
+_FRICTION_FRAC = 0.1
+_NO_CURRENT_A = 1e-3
+# What the coil current flows through before the coil and behind it; one of the two
+# drivers is a track of the module.
+_FEED = ("control_fuse", "control_tap", "high_driver", "control_feed")
+_RETURN = ("control_return", "low_driver", "module_ground")
+
+
+class NothingMovesError(ValueError):
+    """A network in which nothing is switched off or starts."""
+
+
+def coil_circuit_of(
+    network: Mapping[str, Any], coil: Mapping[str, Any], clamp_v: float = math.inf
+) -> CoilCircuit:
+    """Give the control circuit of a network as a coil that can be switched off.
+
+    A high-side driver is told as a low-side one: the coil gives the same spike, at its
+    other terminal and below ground.
+
+    Parameters
+    ----------
+    network : mapping
+        ``circuit`` or ``tests[].setup`` of a key record, commanded on.
+    coil : mapping
+        ``coil`` of the same record: what only a transient shows, its diode with it.
+    clamp_v : float
+        Where the driver clamps [V]; ``inf`` for an ideal switch.
+
+    Raises
+    ------
+    NothingMovesError
+        Where no coil current flows, or where it does not stop at the driver.
+    """
+    ohms = {b["name"]: b["resistance_ohm"] for b in network["branches"]}
+    driver = max(("low_driver", "high_driver"), key=lambda name: ohms.get(name, 0.0))
+    before, after = _solved(network), _solved(network, without=driver)
+    if not before.current_a.get("coil", 0.0) > _NO_CURRENT_A:
+        raise NothingMovesError("no current flows in the coil")
+    if abs(after.current_a.get("coil", 0.0)) > _NO_CURRENT_A:
+        raise NothingMovesError("the coil stays on when the driver opens")
+    # Seen from the driver, a high-side circuit is the low-side one mirrored: what lies
+    # between the driver and the coil is its feed.
+    far, near = (_RETURN, _FEED) if driver == "high_driver" else (_FEED, _RETURN)
+    diode = {"diode_v": coil["diode_v"], "diode_ohm": coil["diode_ohm"]}
+    return CoilCircuit(
+        supply_v=before.voltage_v["supply"],
+        winding=Winding(
+            resistance_ohm=ohms["coil"],
+            inductance_h=coil["inductance_h"],
+            loss_ohm=coil["loss_ohm"],
+            stray_f=coil["stray_f"],
+        ),
+        suppression=Suppression(
+            resistor_ohm=ohms.get("suppression", math.inf),
+            **({} if diode["diode_ohm"] is None else diode),
+        ),
+        feed_ohm=sum(ohms.get(name, 0.0) for name in far),
+        return_ohm=sum(ohms.get(name, 0.0) for name in near),
+        clamp_v=clamp_v,
+    )
+
+
+def motor_start_of(network: Mapping[str, Any]) -> tuple[Source, Motor]:
+    """Give the load circuit of a network as a motor on a source, contacts closing.
+
+    The motor runs, in the end, at the operating point of the network.
+
+    Raises
+    ------
+    NothingMovesError
+        Where the load has no back-EMF: it is no motor, or it stands.
+    """
+    load = next((b for b in network["branches"] if b["name"] == "load"), None)
+    if load is None or not load["emf_v"] < 0:
+        raise NothingMovesError("the load is no motor that turns")
+    running, without = _solved(network), _solved(network, without="load")
+    current = running.current_a["load"]
+    open_v, closed_v = (_between(s, load) for s in (without, running))
+    constant = -load["emf_v"] / _SPEED_RAD_S
+    torque = constant * current
+    motor = Motor(
+        armature_ohm=load["resistance_ohm"],
+        inductance_h=_ARMATURE_H,
+        constant_vs=constant,
+        inertia_kgm2=_INERTIA_KGM2,
+        fan_nms2=torque * (1 - _FRICTION_FRAC) / _SPEED_RAD_S**2,
+        friction_nm=torque * _FRICTION_FRAC,
+    )
+    return Source(emf_v=open_v, resistance_ohm=(open_v - closed_v) / current), motor
+
+
+def _solved(network: Mapping[str, Any], without: str | None = None) -> Solution:
+    branches = (Branch(**branch) for branch in network["branches"])
+    opened = (
+        replace(b, resistance_ohm=math.inf) if b.name == without else b
+        for b in branches
+    )
+    return solve(Network(branches=tuple(opened), ground=network["ground"]))
+
+
+def _between(solution: Solution, load: Mapping[str, Any]) -> float:
+    volts = solution.voltage_v
+    return volts[load["node_from"]] - volts[load["node_to"]]

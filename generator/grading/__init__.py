@@ -1,0 +1,1 @@
+"""A class graded on this machine, in processes of their own."""

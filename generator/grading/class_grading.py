@@ -1,0 +1,229 @@
+"""Grade a class: from the folder of returned files to gradebook, report and sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from answer_keys.gradebook.choices import choices_from
+from answer_keys.gradebook.gradebook import Gradebook
+from answer_keys.gradebook.inbox import Inbox
+from answer_keys.gradebook.mending import mark_again, standings_again
+from answer_keys.gradebook.results import StudentResult
+from answer_keys.gradebook.senders import Senders
+from answer_keys.gradebook.standings import Override
+from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.marking.marked import Marked, MarkedWork, Source
+from answer_keys.marking.marker import Marker
+from answer_keys.marking.rubric import Rubric
+from answer_keys.reports.report import class_results, new_report, write_reports
+from answer_keys.written_files import new_private_folder
+
+SOFTWARE = "answer_keys 0.2.0"
+_BATCH = 100  # files that are recorded together
+
+Progress = Callable[[str, int, int], None]
+"""Told what is being done, how much of it is done, and of how much."""
+
+Mark = Callable[[Marker, "Path"], Iterator[Marked]]
+"""Marks every file of a folder: in this process, or in others."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassDesk:
+    """Where the files of a class are, and how they are graded.
+
+    Attributes
+    ----------
+    handed_in : pathlib.Path
+        Read only.
+    results : pathlib.Path
+        Made where it is missing.
+    gradebook : pathlib.Path or str
+        File or address of the gradebook.
+    mark : callable
+        Marks every file of a folder: in this process, or in others.
+    overrides : sequence of Override
+        Marks that are set by hand now.
+    taken : sequence of (student, code)
+        Hand-ins that are chosen by hand now, as `choices_from` reads them.
+    at : datetime.datetime or None
+        When the class is graded; None is now.
+    """
+
+    handed_in: Path
+    results: Path
+    gradebook: Path | str
+    mark: Mark = Marker.marked_in
+    overrides: Sequence[Override] = ()
+    taken: Sequence[tuple[str, str]] = ()
+    at: datetime | None = None
+
+    @property
+    def now(self) -> datetime:
+        """When the class is graded."""
+        return self.at or datetime.now(UTC)
+
+
+def grade_class(
+    key: AnswerKey,
+    roster: Sequence[tuple[str, str]],
+    rubric: Rubric,
+    desk: ClassDesk,
+    progress: Progress = lambda *_: None,
+) -> dict[str, Any]:
+    """Grade every returned file and write gradebook, report, sheets and table.
+
+    Parameters
+    ----------
+    key : AnswerKey
+    roster : sequence of (id, name)
+    rubric : Rubric
+    desk : ClassDesk
+    progress : callable
+        Told what is being done, how much is done and of how much.
+
+    Returns
+    -------
+    dict
+        As JSON can hold it: ``files`` accounts for every returned file by name,
+        ``students`` gives the totals, ``marked_again`` names the hand-ins whose marks
+        something else had changed in the gradebook, ``written`` the files written.
+
+    Raises
+    ------
+    GradebookError
+        Where the gradebook cannot be opened.
+    ChoiceError
+        Where what is taken is no hand-in; nothing is graded then.
+    """
+    at = desk.now
+    new_private_folder(desk.results)
+    with Gradebook(desk.gradebook) as gradebook:
+        chosen = choices_from(desk.taken, gradebook.known(key.set_id).values())
+        gradebook.choose(key.set_id, chosen, at)
+        gradebook.override(key.set_id, desk.overrides, at)
+
+        def mark(marker: Marker, folder: Path) -> Iterator[Marked]:
+            return _told(desk.mark(marker, folder), progress)
+
+        graded = grade_into(
+            gradebook, key, dict(roster), rubric, desk.handed_in, mark, at
+        )
+        for result in class_results(gradebook, key, roster):
+            report = new_report(result)
+            written = write_reports(report, key, desk.results, progress)
+    return {
+        "set_id": key.set_id,
+        "files": [asdict(one) for one in result.receipts],
+        "students": [_student_summary(one) for one in result.students],
+        "gradings_added": graded.added,
+        "marked_again": [
+            {"student": one.student, "name": one.name} for one in graded.marked_again
+        ],
+        "written": written,
+    }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Graded:
+    """What a grading has done.
+
+    Attributes
+    ----------
+    added : int
+        Gradings that are new.
+    marked_again : tuple of MarkedWork
+        Hand-ins whose marks something else had changed.
+    """
+
+    added: int
+    marked_again: tuple[MarkedWork, ...]
+
+
+def grade_into(
+    gradebook: Gradebook,
+    key: AnswerKey,
+    roster: Mapping[str, str],
+    rubric: Rubric,
+    handed_in: Path,
+    mark: Mark = Marker.marked_in,
+    at: datetime | None = None,
+) -> Graded:
+    """Grade every returned file into a gradebook.
+
+    Files are recorded in batches as they are marked, so that memory stays flat, and
+    what a grader that is killed had recorded stands.
+
+    Parameters
+    ----------
+    gradebook : Gradebook
+    key : AnswerKey
+    roster : mapping of str to str
+        Names by id.
+    rubric : Rubric
+    handed_in : pathlib.Path
+    mark : callable
+        Marks every file of a folder.
+    at : datetime.datetime or None
+        When the class is graded; None is now.
+
+    Returns
+    -------
+    Graded
+    """
+    at = at or datetime.now(UTC)
+    inbox = Inbox(
+        policy=rubric.policy,
+        senders=Senders(roster),
+        at=at,
+        overrides=gradebook.overrides(key.set_id),
+        known=gradebook.known(key.set_id),
+        choices=gradebook.choices(key.set_id),
+    )
+    marker = Marker(key=key, rubric=rubric, students=frozenset(roster))
+    marked = mark(marker, handed_in)
+    source, added = Source(rubric_sha256=rubric.sha256, software=SOFTWARE), 0
+    again = mark_again(gradebook, marker, source)
+    while batch := list(islice(marked, _BATCH)):
+        works = [one.work for one in batch if one.work is not None]
+        added += gradebook.record(works, source, at) if works else 0
+        for one in batch:
+            inbox.take(one)
+    decisions = inbox.decisions()
+    together = {
+        student: marker.together([gradebook.work(one.sha256) for one in own.counting])
+        for student, own in decisions.items()
+        if len(own.counting) > 1
+    }
+    if together:
+        added += gradebook.record(list(together.values()), source, at)
+    standings = [
+        *inbox.standings(decisions, together),
+        *standings_again(gradebook, marker, again, frozenset(decisions)),
+    ]
+    gradebook.settle(key.set_id, standings, source, at)
+    gradebook.account(key.set_id, inbox.receipts(decisions))
+    return Graded(added=added, marked_again=again)
+
+
+def _told(marked: Iterable[Marked], progress: Progress) -> Iterator[Marked]:
+    """Tell of each file as it is marked; how many there are is not known before."""
+    for number, one in enumerate(marked, 1):
+        progress("grading", number, 0)
+        yield one
+
+
+def _student_summary(student: StudentResult) -> dict[str, Any]:
+    is_graded = student.file is not None
+    return {
+        "id": student.id,
+        "name": student.name,
+        "status": "graded" if is_graded else "no hand-in",
+        "total": round(student.total, 2) if is_graded else None,
+        "out_of": round(student.out_of, 2) if is_graded else None,
+    }

@@ -1,0 +1,1 @@
+"""Invented students: how they think, what they do, what they hand in."""

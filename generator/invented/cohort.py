@@ -1,0 +1,241 @@
+"""Invented students of several kinds: they work a class set, and hand in.
+
+Each works as a student does, through the same journal and the same number grammar;
+what they know of the circuit they take from the key, and slip as often as their kind
+does. How often that is, and how much harder a complicated circuit makes it, are
+assumptions: no class has been measured.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Generator, Iterator, Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from answer_keys.keys.key_record import plan_of
+from answer_keys.mistakes import MISTAKES
+from generator.drawing.difficulty import unit_steps
+from generator.drawing.stream import Stream
+from generator.drawing.wording import short_text
+from generator.invented.kinds import (
+    KINDS,
+    NEW_RELAY,
+    RELAY_HABIT,
+    Bench,
+    InventedStudent,
+    new_bench,
+)
+from workbook.quantities import Quantity, read_quantity
+from workbook.record.journal import (
+    Journal,
+    Owner,
+    hand_in_bytes,
+    hand_in_name,
+)
+from workbook.record.journal_reading import read_journals
+from workbook.record.progress import MAX_LINE_LENGTH, begin
+
+Record = Mapping[str, Any]
+Entry = dict[str, Any]
+# One in so many slips after a test ends the search too early.
+_GIVES_UP = 3
+# Complications of a circuit that are one more step in saying what it should read.
+_COMPLICATIONS_A_STEP = 3
+
+
+def hand_in_of(
+    student: InventedStudent,
+    records: Sequence[Record],
+    header: Mapping[str, Any],
+    stream: Stream,
+) -> tuple[str, bytes]:
+    """Work all exercises of one student and give name and bytes of the hand-in.
+
+    Parameters
+    ----------
+    student : InventedStudent
+    records : sequence of mapping
+        The student's key records, in order.
+    header : mapping
+        ``set_id``, ``edition`` and ``mode``.
+    stream : Stream
+        Decides what goes right.
+    """
+    owner = Owner(
+        set_id=header["set_id"], student=student.id, edition=header["edition"]
+    )
+    ticks = itertools.count()
+    # Clocks show parts of a second, and their entries are read by the shorter way.
+    began = datetime(2026, 1, 12, 8, 0, microsecond=250_000, tzinfo=UTC)
+    with TemporaryDirectory() as folder:
+        journal = Journal(
+            Path(folder), owner, lambda: began + timedelta(seconds=37.02 * next(ticks))
+        )
+        for record in records:
+            for entry in work(record, student, stream):
+                journal.append(entry)
+        lines = read_journals(Path(folder), owner).lines
+        return hand_in_name(owner), hand_in_bytes(owner, header["mode"], lines)
+
+
+def work(record: Record, student: InventedStudent, stream: Stream) -> Iterator[Entry]:
+    """Work one exercise: predictions, tests with findings, conclusion, verification.
+
+    Gives the entries of the journal, without what the journal adds.
+    """
+    number = record["exercise"]
+    if record["questions"]:
+        for question in record["questions"]:
+            yield _replied(number, question, student, stream)
+        return
+    given = begin(record["given"]).given_predictions
+    for answer in record["predictions"]:
+        if answer["id"] not in given:
+            yield _number(number, "prediction", answer, student, stream)
+    left = yield from _tested(record, student, stream)
+    yield _concluded(record, left, student, stream)
+    yield _number(number, "verification", record["verification"], student, stream)
+
+
+def _number(
+    exercise: int,
+    kind: str,
+    answer: Record,
+    student: InventedStudent,
+    stream: Stream,
+) -> Entry:
+    """Type a number: the right one, or after a slip any that a rule gives."""
+    value, unit = answer["value"], answer["unit"]
+    rules = {rule["id"]: rule["value"] for rule in answer["misconceptions"]}
+    shown = student.shows(rules, stream)
+    if shown is not None:
+        value = rules[shown]
+    elif student.slips(stream, 1 + unit_steps(value, unit)):
+        value = stream.choice([value, *rules.values()])
+    raw = short_text(value, unit)
+    if stream.integer(2):
+        raw = raw.replace(".", ",")
+    read = read_quantity(raw, unit)
+    amount = read.value if isinstance(read, Quantity) else value
+    return {
+        "exercise": exercise,
+        "kind": kind,
+        "item": answer["id"],
+        "raw": raw,
+        "value": amount,
+        "unit": unit,
+    }
+
+
+def _replied(
+    exercise: int, question: Record, student: InventedStudent, stream: Stream
+) -> Entry:
+    """Answer a question rightly, or as one who guesses."""
+    if question["number"]:
+        return _number(exercise, "answer", question["number"], student, stream)
+    entry = {"exercise": exercise, "kind": "answer", "item": question["id"]}
+    is_right = not student.slips(stream)
+    ids = [option["id"] for option in question["options"]]
+    if question["kind"] == "choice":
+        choice = question["right"][0] if is_right else stream.choice(ids)
+        return {
+            **entry,
+            "choice": _shown(question["options"], student, stream) or choice,
+        }
+    if question["kind"] == "order":
+        return {**entry, "order": question["right"] if is_right else ids}
+    model = [line["text"][:MAX_LINE_LENGTH] for line in question["lines"]]
+    return {**entry, "lines": model if is_right else ["Not sure."] * len(model)}
+
+
+def _shown(
+    offered: Sequence[Record], student: InventedStudent, stream: Stream
+) -> str | None:
+    """Take the one on offer that a misconception of the student's takes."""
+    ids = {each["misconception"]: str(each["id"]) for each in offered}
+    shown = student.shows(ids, stream)
+    return None if shown is None else ids[shown]
+
+
+def _mistaken(bench: Bench, student: InventedStudent, stream: Stream) -> list[int]:
+    """Begin with the tests that the student's misconceptions begin with."""
+    names = bench.record["reasoning"]["tests"]
+    wrong = {MISTAKES[n]: place for place, n in enumerate(names) if n in MISTAKES}
+    if NEW_RELAY in names:
+        wrong[RELAY_HABIT] = names.index(NEW_RELAY)
+    shown = (
+        student.shows({one} & wrong.keys(), stream) for one in student.misconceptions
+    )
+    return [wrong[one] for one in shown if one is not None]
+
+
+def _tested(
+    record: Record, student: InventedStudent, stream: Stream
+) -> Generator[Entry, None, tuple[int, ...]]:
+    """Choose tests until the cause seems proved or patience ends."""
+    plan, tests = plan_of(record["reasoning"]), record["tests"]
+    choose = KINDS[student.kind].choose
+    bench = new_bench(record, plan)
+    mistaken = _mistaken(bench, student, stream)
+    while (chosen := choose(bench, stream)) is not None:
+        if mistaken:
+            chosen = mistaken.pop(0)
+        elif student.slips(stream):
+            chosen = stream.choice(bench.open_tests)
+        yield from _read(record, tests[chosen], student, stream)
+        bench = bench.after(chosen)
+        if student.slips(stream) and not stream.integer(_GIVES_UP):
+            break
+    return bench.left
+
+
+def _read(
+    record: Record, test: Record, student: InventedStudent, stream: Stream
+) -> Iterator[Entry]:
+    steps = 1 + record["difficulty"]["complications"] / _COMPLICATIONS_A_STEP
+    wrong = student.slips(stream, steps)
+    expected = stream.choice(test["outcomes"]) if wrong else test["sound_outcome"]
+    yield {
+        "exercise": record["exercise"],
+        "kind": "test",
+        "item": test["id"],
+        "expected": expected,
+    }
+    wrong = student.slips(stream)
+    yield {
+        "exercise": record["exercise"],
+        "kind": "finding",
+        "item": test["id"],
+        "outcome": stream.choice(test["outcomes"]) if wrong else test["outcome"],
+        "statement": _stated(test, student, stream),
+    }
+
+
+def _stated(test: Record, student: InventedStudent, stream: Stream) -> str:
+    """Say what a reading proves, or what any of the statements on offer says."""
+    shown = _shown(test["statements"], student, stream)
+    if shown is None and student.slips(stream):
+        return str(stream.choice(test["statements"])["id"])
+    return shown or str(test["statement"])
+
+
+def _concluded(
+    record: Record, left: tuple[int, ...], student: InventedStudent, stream: Stream
+) -> Entry:
+    """Name a cause that still fits and what cures it; after a slip, any."""
+    causes, corrections = record["causes"], record["corrections"]
+    fault = record["reasoning"]["faults"][stream.choice(left)]
+    cause = next(c for c in causes if c["fault"] == fault["id"])
+    correction = next(c for c in corrections if c["repair"] == fault["repair"])
+    if student.slips(stream):
+        cause, correction = stream.choice(causes), stream.choice(corrections)
+    return {
+        "exercise": record["exercise"],
+        "kind": "conclusion",
+        "item": "conclusion",
+        "cause": cause["id"],
+        "correction": correction["id"],
+    }

@@ -1,0 +1,149 @@
+"""A class of invented students works a class set and hands in."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import asdict, replace
+from typing import Any
+
+from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.keys.key_record import plan_of
+from answer_keys.misconceptions import MISCONCEPTIONS
+from answer_keys.mistakes import MISTAKES
+from answer_keys.written_files import write_private
+from generator.drawing.stream import Stream
+from generator.errors import ClassSetError
+from generator.invented.cohort import hand_in_of
+from generator.invented.kinds import (
+    KINDS,
+    RELAY_HABIT,
+    InventedStudent,
+    invented_students,
+    new_bench,
+)
+from generator.sets.class_set import ClassSet
+
+_ENOUGH = 3
+
+Record = Mapping[str, Any]
+
+
+def with_misconceptions(
+    student: InventedStudent, records: Sequence[Record], stream: Stream
+) -> InventedStudent:
+    """Let a student hold as many misconceptions as the kind may, of several sorts.
+
+    Parameters
+    ----------
+    student : InventedStudent
+    records : sequence of mapping
+        The student's key records.
+    stream : Stream
+    """
+    chances = chances_of(student.kind, records, stream)
+    could = [id_ for id_, count in chances.items() if count >= _ENOUGH]
+    held = list[str]()
+    for _ in range(KINDS[student.kind].misconceptions):
+        # Two rules for the same number would hide each other.
+        sorts = {MISCONCEPTIONS[id_].kind for id_ in held}
+        left = [id_ for id_ in could if MISCONCEPTIONS[id_].kind not in sorts]
+        if left:
+            held.append(stream.choice(left))
+    if student.kind == "relay-replacer" and chances[RELAY_HABIT] >= _ENOUGH:
+        held.append(RELAY_HABIT)
+    return replace(student, misconceptions=tuple(held))
+
+
+def chances_of(kind: str, records: Sequence[Record], stream: Stream) -> Counter[str]:
+    """Count how often each misconception can show in some exercises, at the least."""
+    return Counter(
+        id_ for record in records for id_ in sorted(_chances(kind, record, stream))
+    )
+
+
+def _chances(kind: str, record: Record, stream: Stream) -> set[str]:
+    found = set(_in_questions(record["questions"]))
+    if not record["questions"]:
+        for asked in (*record["predictions"], record["verification"]):
+            found |= {rule["id"] for rule in asked["misconceptions"]}
+        found |= set(_in_tests(kind, record, stream))
+    return found - {""}
+
+
+def _in_questions(questions: Sequence[Record]) -> Iterator[str]:
+    for question in questions:
+        yield from (option["misconception"] for option in question["options"])
+        if question["number"]:
+            yield from (rule["id"] for rule in question["number"]["misconceptions"])
+
+
+def _in_tests(kind: str, record: Record, stream: Stream) -> Iterator[str]:
+    """Of findings count those of the first test: later readings may clear them."""
+    plan, names = plan_of(record["reasoning"]), record["reasoning"]["tests"]
+    yield from (MISTAKES[name] for name in names if name in MISTAKES)
+    bench = new_bench(record, plan)
+    first = KINDS[kind].choose(bench, stream)
+    if first is not None:
+        test = record["tests"][first]
+        yield from (each["misconception"] for each in test["statements"])
+        if kind == "relay-replacer" and plan.best_test(bench.left) != first:
+            yield RELAY_HABIT
+
+
+Progress = Callable[[str, int, int], None]
+
+
+def simulate_class(
+    class_set: ClassSet,
+    kinds: Sequence[str],
+    opened: tuple[ClassSecret, AnswerKey],
+    progress: Progress = lambda *_: None,
+) -> list[str]:
+    """Let a class of several kinds of students work a set; give the hand-ins' names.
+
+    Who is of which kind and holds which misconceptions is written to the instructor's
+    part.
+
+    Parameters
+    ----------
+    class_set : ClassSet
+    kinds : sequence of str
+        Names of `KINDS`, dealt out in turn.
+    opened : pair of ClassSecret and AnswerKey
+        The secret and the answer key.
+    progress : callable
+
+    Raises
+    ------
+    ClassSetError
+        Where somebody has handed in already.
+    """
+    # Programs that pack or sync folders tend to drop empty ones.
+    class_set.handed_in.mkdir(exist_ok=True)
+    if any(class_set.handed_in.iterdir()):
+        raise ClassSetError(
+            class_set.folder,
+            "handed-in/ holds files already; allowed is an empty folder, so that no "
+            "student's work is mixed with invented work",
+        )
+    secret, key = opened
+    stream = Stream(secret.value, "cohort")
+    ids = [student.id for student in class_set.request.students]
+    cohort = [
+        with_misconceptions(student, key.content_of(student.id), stream)
+        for student in invented_students(ids, kinds, stream)
+    ]
+    text = json.dumps({"students": [asdict(student) for student in cohort]}, indent=2)
+    write_private(class_set.invented_file, f"{text}\n".encode())
+    header = {"set_id": key.set_id, "edition": key.edition, "mode": key.mode}
+    written = []
+    for number, student in enumerate(cohort, 1):
+        own = key.content_of(student.id)
+        name, data = hand_in_of(student, own, header, stream)
+        write_private(class_set.handed_in / name, data)
+        written.append(name)
+        progress("working exercises", number, len(ids))
+    return written

@@ -1,0 +1,1 @@
+"""Handouts, reading slips and the teacher's guide, printed."""

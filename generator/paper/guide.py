@@ -1,0 +1,251 @@
+"""The teacher's guide: for each exercise what it is, how it is found, what to ask."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.keys.key_record import (
+    KeyRecord,
+    NumberKey,
+    OptionKey,
+    QuestionKey,
+    TestKey,
+)
+from answer_keys.keys.wording import (
+    band_text,
+    letter_of,
+    listed,
+    minutes_text,
+    value_text,
+)
+from answer_keys.marking.visits import causes_left, minutes_of, planned_tests
+from answer_keys.misconceptions import MISCONCEPTIONS
+from generator.paper.printing import page_text
+
+_DISCUSSED = 4
+
+
+def told_question(question: QuestionKey) -> dict[str, Any]:
+    """Give all that a guide says of one question.
+
+    Returns
+    -------
+    dict
+        ``label``, ``right``, ``why``, pairs in ``wrong`` (an answer, what is behind
+        it), pairs in ``lines`` (label, model answer) and ``checklist``.
+    """
+    letters = {one.id: letter_of(n) for n, one in enumerate(question.options, start=1)}
+    is_choice = question.kind == "choice"
+    told = {
+        "label": question.label,
+        "right": [
+            f"{letters[id_]} {question.option(id_).label}" for id_ in question.right
+        ],
+        "why": question.option(question.right[0]).text if is_choice else question.text,
+        "wrong": [
+            (f"{letters[one.id]} {one.label}", _behind(one))
+            for one in (_wrong_options(question) if is_choice else ())
+        ],
+        "lines": [(one.label, one.text) for one in question.lines],
+        "checklist": question.checklist,
+    }
+    if question.number is None:
+        return told
+    number = question.number
+    right = band_text(number.band, number.unit)
+    return {**told, "right": [right], "wrong": wrong_numbers(number)}
+
+
+def wrong_numbers(asked: NumberKey) -> list[tuple[str, str]]:
+    """Give the numbers of wrong rules, each with what was done."""
+    return [
+        (
+            value_text(sum(rule.band) / 2, asked.unit),
+            MISCONCEPTIONS[rule.id].title,
+        )
+        for rule in asked.misconceptions
+    ]
+
+
+def _wrong_options(question: QuestionKey) -> list[OptionKey]:
+    return [one for one in question.options if one.id not in question.right]
+
+
+def _behind(option: OptionKey) -> str:
+    if not option.misconception:
+        return option.text
+    return f"{MISCONCEPTIONS[option.misconception].title}. {option.text}"
+
+
+def discussed(questions: Sequence[QuestionKey]) -> list[tuple[str, str]]:
+    """Give a few questions to discuss with their answers: known wrong rules first."""
+    found = [pair for question in questions for pair in _discussed(question)]
+    found.sort(key=lambda pair: not pair[0])
+    return [(asked, answer) for _, asked, answer in found[:_DISCUSSED]]
+
+
+def _discussed(question: QuestionKey) -> Iterator[tuple[bool, str, str]]:
+    """Whether a wrong rule is known, what to ask, and the answer."""
+    if question.number is not None:
+        unit = question.number.unit
+        for rule in question.number.misconceptions[:1]:
+            number = value_text(sum(rule.band) / 2, unit)
+            cure = MISCONCEPTIONS[rule.id].cure
+            asked = f"{question.label}: how does somebody get {number}?"
+            yield True, asked, f"{rule.text} {cure}"
+    if question.kind == "choice":
+        for option in _wrong_options(question)[:2]:
+            asked = f"{question.label} Why not “{option.label}”?"
+            yield bool(option.misconception), asked, option.text
+    if question.kind == "order" and question.text:
+        yield True, f"{question.label}: why in this order?", question.text
+
+
+def guide_text(
+    key: AnswerKey, titles: Mapping[tuple[str, int], str], names: Mapping[str, str]
+) -> str:
+    """Write the guide to all exercises of a class, student by student.
+
+    Parameters
+    ----------
+    key : AnswerKey
+    titles : mapping of (student, exercise) to str
+    names : mapping of str to str
+        Names of the students by id, in the order of the roster.
+    """
+    students = [
+        {
+            "id": id_,
+            "name": name,
+            "exercises": [
+                {
+                    "number": number,
+                    "title": titles[id_, number],
+                    "complaint": record.complaint,
+                    **(_asked(record) if record.questions else _diagnosis(record)),
+                }
+                for number, record in sorted(key.of_student(id_).items())
+            ],
+        }
+        for id_, name in names.items()
+    ]
+    return page_text(
+        "guide.html.j2", set_id=key.set_id, mode=key.mode, students=students
+    )
+
+
+def _asked(record: KeyRecord) -> dict[str, Any]:
+    return {
+        "asked": [told_question(question) for question in record.questions],
+        "to_discuss": discussed(record.questions),
+    }
+
+
+def _diagnosis(record: KeyRecord) -> dict[str, Any]:
+    planned = planned_tests(record)
+    return {
+        "asked": [],
+        "cause": record.label_of_fault(record.fault.id),
+        "correction": record.label_of_repair(record.fault.repair),
+        "expected": minutes_text(record.plan.expected_cost),
+        "path": list(zip(planned, causes_left(record, planned), strict=True)),
+        "given": record.start.given_tests,
+        "path_minutes": minutes_of(planned),
+        "numbers": [
+            {
+                "label": asked.label,
+                "right": band_text(asked.band, asked.unit),
+                "wrong": wrong_numbers(asked),
+            }
+            for asked in (*record.predictions, record.verification)
+        ],
+        "outcomes": _outcomes(record),
+        "to_discuss": list(_questions(record, planned)),
+    }
+
+
+def _proper(record: KeyRecord) -> list[int]:
+    """The tests that are done right: of the others every cause gives the same."""
+    return [n for n, test in enumerate(record.tests) if not test.mistake]
+
+
+def _outcomes(record: KeyRecord) -> dict[str, Any]:
+    """Causes by tests; a cell is empty where the cause reads as a sound circuit.
+
+    Tests that read so under every cause are left out.
+    """
+    table = record.reasoning
+    shown = [
+        n
+        for n in _proper(record)
+        if any(row[n] != record.tests[n].sound_outcome for row in table.outcomes)
+    ]
+    return {
+        "tests": [(n + 1, record.tests[n].title) for n in shown],
+        "rows": [
+            (
+                record.label_of_fault(fault.id),
+                fault.id == record.fault.id,
+                [
+                    "" if row[n] == record.tests[n].sound_outcome else row[n]
+                    for n in shown
+                ],
+            )
+            for fault, row in zip(table.faults, table.outcomes, strict=True)
+        ],
+    }
+
+
+def _questions(
+    record: KeyRecord, planned: Sequence[TestKey]
+) -> Iterator[tuple[str, str]]:
+    """Questions to discuss with their answers, from this circuit's own figures."""
+    yield from _tempting(record)
+    wrong = next((test for test in record.tests if test.mistake), None)
+    if wrong is not None:
+        yield f"What is wrong with this: {wrong.title}?", wrong.mistake
+    if planned:
+        yield _after_first(record, planned)
+
+
+def _tempting(record: KeyRecord) -> Iterator[tuple[str, str]]:
+    """The cheapest test that costs more than it tells, before any reading."""
+    plan, everything = record.plan, record.everything
+    best = plan.best_test(everything)
+    wasted = {
+        n: plan.cost_of(everything, n) - plan.value(everything)
+        for n in _proper(record)
+        if n != best
+    }
+    poor = [n for n, minutes in wasted.items() if minutes >= 1.0]
+    if best is None or not poor:
+        return
+    worst = min(poor, key=lambda n: (record.tests[n].minutes, -wasted[n]))
+    test = record.tests[worst]
+    words = {row[worst] for row in record.reasoning.outcomes}
+    tells = (
+        f"Every cause gives “{next(iter(words))}”: it tells nothing."
+        if len(words) == 1
+        else f"It parts {len(everything)} causes into {len(words)} groups, and costs "
+        f"{minutes_text(wasted[worst])} more on average than the plan, which begins "
+        f"with “{record.tests[best].title}”."
+    )
+    yield (
+        f"“{test.title}” takes only {minutes_text(test.minutes)}. Why not begin "
+        "with it?",
+        tells,
+    )
+
+
+def _after_first(record: KeyRecord, planned: Sequence[TestKey]) -> tuple[str, str]:
+    first = planned[0]
+    number = record.test_number(first.id)
+    left = record.plan.after(record.everything, number, first.outcome)
+    labels = [record.label_of_fault(record.reasoning.faults[n].id) for n in left]
+    then = f" The plan goes on with “{planned[1].title}”." if planned[1:] else ""
+    return (
+        f"“{first.title}” reads {first.display}: which causes are left, and what next?",
+        f"That is “{first.outcome}” and leaves {listed(labels, 6)}.{then}",
+    )

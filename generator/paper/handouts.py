@@ -1,0 +1,143 @@
+"""A student's handout: every exercise on paper, with an order form for readings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from string import ascii_uppercase
+from typing import Any
+
+from generator.drawing.exercise import Exercise
+from generator.drawing.wording import with_marks
+from generator.paper.printing import page_text
+from generator.paper.slips import Place
+from generator.pictures.circuit_text import diagram_of, sheet_rows
+from generator.workbooks.records import page_record, tells_complaint
+from generator.workbooks.workbooks import Workbook
+from workbook.record.progress import begin
+from workbook.texts import _
+
+ORDERS = 8
+"""Lines of the order form."""
+
+
+def handout_text(workbook: Workbook, codes: Mapping[Place, str]) -> str:
+    """Write the handout of one student as one HTML page, in the language spoken.
+
+    It holds no reading but those of tests that are done for the student.
+
+    Parameters
+    ----------
+    workbook : Workbook
+    codes : mapping
+        As `reading_codes` gives them.
+    """
+    return page_text(
+        "handout.html.j2",
+        workbook=workbook,
+        aims=[("–", aim) for aim in workbook.aims],
+        exercises=with_marks(
+            [
+                _exercise(exercise, number, workbook.student, codes)
+                for number, exercise in enumerate(workbook.exercises, start=1)
+            ]
+        ),
+        orders=range(ORDERS),
+    )
+
+
+def _exercise(
+    exercise: Exercise, number: int, student: str, codes: Mapping[Place, str]
+) -> dict[str, Any]:
+    # A graded page has no feedback, and with it no answers.
+    page = page_record(exercise, number, "graded")
+    diagram = diagram_of(exercise.specification)
+    given = {
+        "number": number,
+        "title": page["title"],
+        "complaint": exercise.complaint if tells_complaint(exercise) else "",
+        "diagram": diagram.svg,
+        "circuit": diagram.rows,
+        "sheet": sheet_rows(exercise.specification),
+        "questions": page["questions"],
+    }
+    if page["questions"]:
+        return given
+    clamps = [test.measure.clamp for test in exercise.tests]
+    scales = [clamp.scale_text if clamp else "" for clamp in clamps]
+    # What is said to a wrong number tells the whole way to the right one.
+    hows = [each.wrong for each in exercise.predictions]
+    return {
+        **given,
+        **_diagnosis(page, scales, student, codes),
+        **_done(page, hows),
+    }
+
+
+def _diagnosis(
+    page: Mapping[str, Any],
+    scales: Sequence[str],
+    student: str,
+    codes: Mapping[Place, str],
+) -> dict[str, Any]:
+    """Everything to choose from; what many tests share is printed once."""
+    hazards = list(dict.fromkeys(h for test in page["tests"] for h in test["hazards"]))
+    letters = {
+        section["id"]: letter
+        for section, letter in zip(page["sections"], ascii_uppercase, strict=False)
+    }
+    return {
+        "hazards": [(f"H{n}", hazard) for n, hazard in enumerate(hazards, start=1)],
+        "sections": [(letters[s["id"]], s["label"]) for s in page["sections"]],
+        "tests": [
+            {
+                **{name: test[name] for name in _ON_PAPER},
+                "outcomes": [_(outcome) for outcome in test["outcomes"]],
+                "scale": scale,
+                "code": codes[student, page["number"], test["id"]],
+                "hazards": [hazards.index(h) + 1 for h in test["hazards"]],
+                "statements": [
+                    (said["id"], _short(said, letters)) for said in test["statements"]
+                ],
+            }
+            for test, scale in zip(page["tests"], scales, strict=True)
+        ],
+        "causes": [(cause["id"], cause["label"]) for cause in page["causes"]],
+        "corrections": [(one["id"], one["label"]) for one in page["corrections"]],
+        "verification": page["verification"],
+    }
+
+
+def _done(page: Mapping[str, Any], hows: Sequence[str]) -> dict[str, Any]:
+    """Fill in what is done for the student; ``hows`` say how each number comes."""
+    start = begin(page["given"])
+    numbers = [
+        {**asked, "given": start.predictions.get(asked["id"]), "how": how}
+        for asked, how in zip(page["predictions"], hows, strict=True)
+    ]
+    places = {test["id"]: place for place, test in enumerate(page["tests"], start=1)}
+    orders = [
+        {
+            "number": places[done.item],
+            "expected": _(done.expected),
+            "display": page["tests"][places[done.item] - 1]["display"],
+            "outcome": _(done.outcome) if done.outcome else "",
+            "statement": done.statement,
+        }
+        for done in start.tests
+    ]
+    return {"predictions": numbers, "orders": orders}
+
+
+def _short(said: Mapping[str, Any], letters: Mapping[str, str]) -> str:
+    """A statement by the letters of its sections, from its shorter side."""
+    cleared, suspect = (
+        " ".join(letters[id_] for id_ in said[side]) for side in ("cleared", "suspect")
+    )
+    if not cleared:
+        return _("nothing yet")
+    if len(suspect) <= len(cleared):
+        return _("fault in {parts}").format(parts=suspect)
+    return _("clears {parts}").format(parts=cleared)
+
+
+_ON_PAPER = ("title", "how", "before", "minutes")

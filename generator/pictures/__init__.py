@@ -1,0 +1,1 @@
+"""Wiring diagrams and scope screens, as pictures and in words."""

@@ -1,0 +1,55 @@
+"""What is asked in an exercise of each kind."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from generator.drawing.exercise import Exercise
+from generator.drawing.stream import Stream
+from generator.questions.branches import branch_questions
+from generator.questions.drops import drop_questions
+from generator.questions.numbers import current_questions, display_questions
+from generator.questions.question import Question, mixed
+from generator.questions.reasons import reason_questions
+from generator.questions.waveforms import scope_questions
+from generator.questions.write_up import write_up_questions
+
+KIND_TITLES: Mapping[str, str] = {
+    "branches": "fuses and branches",
+    "currents": "what current to expect",
+    "display": "from display to amperes",
+    "drops": "voltage drops under load",
+    "scope": "a turn-off on the scope",
+    "reasons": "say why",
+    "write-up": "complaint, cause, correction",
+}
+"""Every kind of exercise but the diagnosis, and how its heading ends."""
+
+_QUESTIONS: Mapping[str, Callable[[Exercise, Stream], Iterable[Question]]] = {
+    "branches": branch_questions,
+    "currents": lambda exercise, _: current_questions(exercise),
+    "display": display_questions,
+    "drops": lambda exercise, _: drop_questions(exercise),
+    "scope": scope_questions,
+    "reasons": lambda _, stream: reason_questions(stream),
+    "write-up": write_up_questions,
+}
+
+
+def questions_of(exercise: Exercise) -> tuple[Question, ...]:
+    """Derive the questions of an exercise from its drawn circuit.
+
+    Parameters
+    ----------
+    exercise : Exercise
+
+    Returns
+    -------
+    tuple of Question
+        None for a diagnosis; the same for the same exercise.
+    """
+    if exercise.radical.kind == "diagnosis":
+        return ()
+    stream = Stream(exercise.question_key, "questions")
+    asked = _QUESTIONS[exercise.radical.kind](exercise, stream)
+    return tuple(mixed(question, stream) for question in asked)

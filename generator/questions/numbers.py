@@ -1,0 +1,143 @@
+"""Currents with their band, and displays of a clamp turned into amperes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from generator.drawing.exercise import Exercise
+from generator.drawing.predictions import Prediction, plain_number
+from generator.drawing.stream import Stream
+from generator.drawing.wording import short_text
+from generator.model.instruments import (
+    CLAMP_1,
+    CLAMP_10,
+    CLAMP_100,
+    VOLTMETER,
+    Clamp,
+    Errors,
+)
+from generator.questions.question import (
+    Option,
+    Question,
+    choice_of,
+    number_of,
+    wrong,
+)
+from workbook.texts import _, later
+
+# A display is turned into amperes exactly; this leaves room for rounding.
+_ROUNDING_FRAC = 0.02
+# Between these a current may be read on either scale.
+_EITHER_A = (8.0, CLAMP_100.range_a)
+_CLAMPS = (CLAMP_100, CLAMP_10, CLAMP_1)
+# Both ends of the load's tolerance: id, label, sign.
+_EDGES = (
+    (
+        "lowest_load_current",
+        later("The lowest current that the load's own tolerance allows"),
+        -1,
+    ),
+    (
+        "highest_load_current",
+        later("The highest current that the load's own tolerance allows"),
+        1,
+    ),
+)
+
+
+def current_questions(exercise: Exercise) -> Iterator[Question]:
+    """Ask for both currents, and for the ends of what the sheet allows the load."""
+    control, load = exercise.predictions[:2]
+    yield number_of(control)
+    yield number_of(load)
+    percent = exercise.specification.family.tolerance_percent.rated
+    for id_, label, sign in _EDGES:
+        yield _edge(load, (id_, _(label)), percent * sign)
+
+
+def _edge(load: Prediction, asked: tuple[str, str], percent: float) -> Question:
+    """Ask for one end of the load's tolerance; the number without it is wrong."""
+    id_, label = asked
+    edge = 1 + percent / 100
+    help_ = _(
+        "The load current from above, with the ± {percent} % of the sheet. Right is "
+        "what lies within {half} % of it."
+    ).format(percent=f"{abs(percent):g}", half=f"{abs(percent) / 2:g}")
+    told = _("{amperes} × {factor} is {product}.").format(
+        amperes=short_text(load.value, load.unit),
+        factor=f"{edge:g}",
+        product=short_text(load.value * edge, load.unit),
+    )
+    right = load.value * edge, load.unit, abs(percent) / 200
+    return number_of(plain_number(id_, (label, help_), right, told))
+
+
+def display_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
+    """Ask for amperes from a display, a display from amperes, and the right scale."""
+    load, display = exercise.predictions[1:3]
+    yield number_of(_amperes(load.value * stream.uniform(0.6, 1.3)))
+    yield number_of(display)
+    control_a = exercise.predictions[0].value
+    question = _("On which scale is the control current read best?")
+    yield _scale("control_scale", question, control_a)
+    if not _EITHER_A[0] <= load.value <= _EITHER_A[1]:
+        question = _("On which scale is the load current read best?")
+        yield _scale("load_scale", question, load.value)
+    other_a = float(f"{stream.choice(_CLAMPS).range_a * stream.uniform(0.3, 0.75):.2g}")
+    question = _("On which scale is a current of {amperes} read best?")
+    text = question.format(amperes=short_text(other_a, "A"))
+    yield _scale("other_scale", text, other_a)
+
+
+def _amperes(current_a: float) -> Prediction:
+    """Ask what current stands behind a display on the 10 mV/A scale."""
+    text = VOLTMETER.display(current_a * CLAMP_10.scale_v_per_a, Errors())
+    number, unit = text.split(" ")
+    shown_v = float(number) * (1e-3 if unit == "mV" else 1.0)
+    amperes = round(shown_v / CLAMP_10.scale_v_per_a, 6)
+    label = _("Amperes behind a display of {display}, clamp on its 10 mV/A scale")
+    told = _("{display} ÷ 10 mV/A is {amperes}.")
+    return plain_number(
+        "amperes_of_display",
+        (label.format(display=text), _("Display divided by the scale.")),
+        (amperes, "A", _ROUNDING_FRAC),
+        told.format(display=text, amperes=short_text(amperes, "A")),
+    )
+
+
+def _scale(id_: str, label: str, current_a: float) -> Question:
+    """Ask for the scale on which a current gives most digits and is in range."""
+    right = next(clamp for clamp in _CLAMPS if current_a <= clamp.range_a)
+    told = _("{amperes} is in its range, and it gives the most millivolts.")
+    return choice_of(
+        id_,
+        label,
+        (_scale_text(right), told.format(amperes=short_text(current_a, "A"))),
+        [
+            _other_scale(clamp, current_a, is_coarse=clamp.range_a > right.range_a)
+            for clamp in _CLAMPS
+            if clamp is not right
+        ],
+    )
+
+
+def _scale_text(clamp: Clamp) -> str:
+    """Give a scale with its range: all of them as long."""
+    text = _("{scale} up to {most} A")
+    return text.format(scale=clamp.scale_text, most=f"{clamp.range_a:g}")
+
+
+def _other_scale(clamp: Clamp, current_a: float, *, is_coarse: bool) -> Option:
+    """Say why a current is not read best on a scale."""
+    amperes = short_text(current_a, "A")
+    if is_coarse:
+        text = _(
+            "Of {amperes} it makes {display}, with fewer digits above the probe's "
+            "noise."
+        )
+        display = short_text(current_a * clamp.scale_v_per_a, "V")
+        told = text.format(amperes=amperes, display=display)
+        return wrong(_scale_text(clamp), told, "scale_too_coarse")
+    text = _("It follows {most} A at most: {amperes} is OL.")
+    most = f"{clamp.range_a:g}"
+    return wrong(_scale_text(clamp), text.format(most=most, amperes=amperes))

@@ -1,0 +1,109 @@
+"""Readings of the planned way, to be concluded from and written up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from generator.drawing.exercise import Exercise
+from generator.drawing.reasoning import exercise_plan
+from generator.drawing.stream import Stream
+from generator.model.repairs import repair_text
+from generator.questions.question import (
+    Line,
+    Question,
+    choice_of,
+    wrong,
+)
+from workbook.texts import _, later
+
+_OTHERS = 3
+_CHECKLIST = (
+    later("The complaint is what the operator noticed, not what you think is broken"),
+    later("The cause names one part and what is wrong with it"),
+    later("A reading with its unit stands behind the cause"),
+    later("The correction mends that cause, and names the part"),
+    later("The reading after the repair is there to prove it"),
+)
+
+
+def write_up_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
+    """Give the readings, ask what they prove, and have three lines written of it."""
+    given = _("Readings taken: {readings}").format(readings=_readings(exercise))
+    names, fault = exercise.specification.names, exercise.fault
+    others = [f for f in exercise.candidates if f.repair != fault.repair]
+    some = stream.shuffled(others)[:_OTHERS]
+    if some:
+        question = choice_of(
+            "proved_cause",
+            _("Which cause do these readings prove?"),
+            (
+                names.fill(fault.title),
+                _("Every reading fits it, and no other repair's."),
+            ),
+            [
+                wrong(
+                    names.fill(each.title),
+                    _("One of the readings cannot come from it."),
+                    "ruled_out_cause",
+                )
+                for each in some
+            ],
+        )
+        yield replace(question, help=given)
+        repairs = dict.fromkeys(each.repair for each in some)
+        yield choice_of(
+            "right_correction",
+            _("Which correction does that cause need?"),
+            (names.fill(repair_text(fault.repair)), _("It mends what is broken.")),
+            [
+                wrong(
+                    names.fill(repair_text(repair)),
+                    _("It mends another part."),
+                    "repair_beside_cause",
+                )
+                for repair in repairs
+            ],
+        )
+    kept = _("These lines are kept for your instructor to read.")
+    yield Question(
+        id="three_lines",
+        kind="lines",
+        label=_("Write it up in three lines"),
+        help=f"{given} {kept}",
+        lines=_lines(exercise),
+        checklist=tuple(map(_, _CHECKLIST)),
+    )
+
+
+def _lines(exercise: Exercise) -> tuple[Line, ...]:
+    fill = exercise.specification.names.fill
+    correction = fill(repair_text(exercise.fault.repair))
+    proved = _("{correction}. Proved: {proof}")
+    return (
+        Line(id="complaint", label=_("Complaint"), model=exercise.complaint),
+        Line(id="cause", label=_("Cause"), model=f"{fill(exercise.fault.title)}."),
+        Line(
+            id="correction",
+            label=_("Correction"),
+            model=proved.format(
+                correction=correction, proof=exercise.verification.right
+            ),
+        ),
+    )
+
+
+def _readings(exercise: Exercise) -> str:
+    """Follow the plan along what this vehicle shows."""
+    plan = exercise_plan(exercise)
+    left: tuple[int, ...] = tuple(range(len(exercise.candidates)))
+    taken = list[int]()
+    while (best := plan.best_test(left)) is not None:
+        taken.append(best)
+        left = plan.after(left, best, exercise.actual_outcome[best])
+    fill = exercise.specification.names.fill
+    said = (
+        f"{fill(exercise.tests[place].title)}: {exercise.readings[place].said}"
+        for place in taken or (0,)
+    )
+    return "; ".join(said) + "."

@@ -1,0 +1,235 @@
+"""A class set as it lies on disk: its files, what was asked for, its opened key."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, Field, TypeAdapter, ValidationError
+
+from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.keys.class_secret import ClassSecret, read_class_secret
+from answer_keys.keys.sealing import read_sealed_key
+from answer_keys.own_command import typed
+from answer_keys.reports.draw_needs import Needs
+from answer_keys.written_files import write_private
+from generator.drawing.request import Mode, Request
+from generator.errors import ClassSetError
+from generator.sets.roster import read_roster
+from workbook.texts import ENGLISH, LANGUAGES
+
+NEEDS_NAME = "practises.json"
+
+_NEEDS = TypeAdapter(Needs)
+
+
+def write_needs(path: Path, needs: Needs) -> None:
+    """Write needs as JSON: the set is drawn again from them and its secret."""
+    text = json.dumps(asdict(needs), indent=1, sort_keys=True)
+    write_private(path, f"{text}\n".encode())
+
+
+def read_needs(path: Path) -> Needs | None:
+    """Read needs; None where a set came after no other.
+
+    Raises
+    ------
+    ClassSetError
+        Where the file was changed into something else.
+    """
+    if not path.is_file():
+        return None
+    try:
+        return _NEEDS.validate_json(path.read_bytes())
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        where = ".".join(map(str, first["loc"]))
+        raise ClassSetError(
+            path,
+            f"cannot be used: $.{where}: {first['msg']}; put back the file as "
+            f"'{typed('generate --after')}' has written it",
+        ) from error
+
+
+FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassSet:
+    """A class set as it lies on disk."""
+
+    folder: Path
+    set_id: str
+    request: Request
+
+    @property
+    def secret_file(self) -> Path:
+        """The class secret."""
+        return self.folder / "for-instructor" / "class-secret.txt"
+
+    @property
+    def key_file(self) -> Path:
+        """The sealed answer key."""
+        return self.folder / "for-instructor" / "answer-key.sealed"
+
+    @property
+    def rubric_file(self) -> Path:
+        """The weights of the steps, for the instructor to change."""
+        return self.folder / "for-instructor" / "rubric.toml"
+
+    @property
+    def invented_file(self) -> Path:
+        """Of which kind each invented student is, once a set was simulated."""
+        return self.folder / "for-instructor" / "invented-students.json"
+
+    @property
+    def needs_file(self) -> Path:
+        """What the set practises after an earlier one."""
+        return self.folder / "for-instructor" / NEEDS_NAME
+
+    def handout_file(self, student: str) -> Path:
+        """One student's exercises on paper."""
+        return self.folder / "for-students" / student / "handout.html"
+
+    @property
+    def slips_file(self) -> Path:
+        """The readings of a class by their codes."""
+        return self.folder / "for-instructor" / "reading-slips.html"
+
+    @property
+    def handed_in(self) -> Path:
+        """Where returned files are put."""
+        return self.folder / "handed-in"
+
+    @property
+    def results(self) -> Path:
+        """Where gradebook and reports are written."""
+        return self.folder / "results"
+
+    @property
+    def gradebook_file(self) -> Path:
+        """Every grading, once a set was graded."""
+        return self.results / "gradebook.sqlite"
+
+    def workbook_file(self, student: str) -> Path:
+        """One student's workbook, in a folder of its own."""
+        name = f"clampbook-{self.set_id}-{student}.ipynb"
+        return self.folder / "for-students" / student / name
+
+    @property
+    def roster(self) -> list[tuple[str, str]]:
+        """Id and name of every student."""
+        return [(student.id, student.name) for student in self.request.students]
+
+    @property
+    def summary(self) -> dict[str, Any]:
+        """What was written, as JSON for a program."""
+        request = self.request
+        return {
+            "set_id": self.set_id,
+            "folder": str(self.folder),
+            "mode": request.mode,
+            "language": request.language,
+            "lessons": list(request.lessons),
+            "exercises": request.exercises,
+            "after": request.needs.after if request.needs else None,
+            "students": [
+                {
+                    "id": student.id,
+                    "workbook": str(
+                        self.workbook_file(student.id).relative_to(self.folder)
+                    ),
+                }
+                for student in request.students
+            ],
+        }
+
+
+def read_class_set(folder: Path) -> ClassSet:
+    """Read what was asked for of a class set.
+
+    Raises
+    ------
+    ClassSetError
+        Where the folder is no class set.
+    RosterError
+        Where its class list is at fault.
+    """
+    try:
+        text = (folder / "set.toml").read_text(encoding="utf-8")
+        read = _SetFile.model_validate(tomllib.loads(text))
+        table, its = read.set, read.school_class
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise ClassSetError(
+            folder,
+            "is no class set: it has no set.toml; name a folder that "
+            f"'{typed('generate')}' has written",
+        ) from error
+    except ValidationError as error:
+        faults = "; ".join(
+            f"{'.'.join(map(str, fault['loc']))}: {fault['msg']}"
+            for fault in error.errors()
+        )
+        raise ClassSetError(folder, f"set.toml cannot be used: {faults}") from error
+    except (OSError, ValueError) as error:
+        raise ClassSetError(folder, f"set.toml cannot be read: {error}") from error
+    request = Request(
+        lessons=table.lessons,
+        students=read_roster(folder / "for-instructor" / "roster.csv"),
+        exercises=table.exercises,
+        mode=table.mode,
+        edition=table.edition,
+        school_class=its,
+        language=table.language,
+        needs=read_needs(folder / "for-instructor" / NEEDS_NAME),
+    )
+    return ClassSet(folder=folder, set_id=table.set_id, request=request)
+
+
+class _SetTable(BaseModel):
+    """What ``set.toml`` says of a set."""
+
+    format: Literal[1]
+    set_id: Annotated[str, Field(pattern=r"^[a-z0-9]{4,20}$")]
+    edition: Annotated[int, Field(ge=1)]
+    mode: Mode
+    language: Annotated[str, Field(pattern=rf"^({'|'.join(LANGUAGES)})$")] = ENGLISH
+    lessons: Annotated[tuple[str, ...], Field(min_length=1)]
+    students: Annotated[int, Field(ge=1)]
+    exercises: Annotated[int, Field(ge=1)]
+
+
+class _SetFile(BaseModel):
+    set: _SetTable
+    school_class: Annotated[OneRosterClass | None, Field(alias="class")] = None
+
+
+def open_key(
+    class_set: ClassSet, passphrase: str | None = None
+) -> tuple[ClassSecret, AnswerKey]:
+    """Open secret and answer key of a class set; raises as the seals do.
+
+    Raises
+    ------
+    ClassSetError
+        Where ``set.toml`` says another edition or mode than the key, which is sealed.
+    """
+    secret = read_class_secret(class_set.secret_file, passphrase)
+    key = read_sealed_key(class_set.key_file, secret, class_set.set_id)
+    request = class_set.request
+    for name, told, sealed in (
+        ("edition", request.edition, key.edition),
+        ("mode", request.mode, key.mode),
+    ):
+        if told != sealed:
+            raise ClassSetError(
+                class_set.folder / "set.toml",
+                f"says {name} {told}, but the answer key of this set is of {name} "
+                f"{sealed}; write {sealed} there, or put back the key that belongs to "
+                "it",
+            )
+    return secret, key

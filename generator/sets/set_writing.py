@@ -1,0 +1,252 @@
+"""Writes a class set to disk, whole or not at all, and draws one again."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+
+from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.keys.answer_key import AnswerKey, pack
+from answer_keys.keys.class_secret import (
+    ClassSecret,
+    new_class_secret,
+    write_class_secret,
+)
+from answer_keys.keys.sealing import write_sealed_key
+from answer_keys.marking.policy import POLICY_TEXT
+from answer_keys.written_files import new_private_folder, write_private, write_text
+from generator.drawing.course import Course, read_course
+from generator.drawing.request import Request
+from generator.errors import ClassSetError
+from generator.sets.class_set import FORMAT, ClassSet, write_needs
+from generator.sets.drafts import abandoned, draft_of
+from generator.workbooks.notebook import notebook_text
+from generator.workbooks.records import title_of
+from generator.workbooks.workbooks import Workbook, new_workbooks, records_of, set_id_of
+from lessons.loader import LessonBook, lesson_ids
+from workbook.texts import ENGLISH, speaking
+
+_OPEN_FOLDERS = ("for-students", "handed-in")
+_PRIVATE_FOLDERS = ("for-instructor", "results")
+_SET_FILE = "set.toml"
+_OWN = {*_OPEN_FOLDERS, *_PRIVATE_FOLDERS, _SET_FILE}
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """A workbook as the key knows it, in English, and as its student reads it.
+
+    ``workbook`` is the one and ``read`` the other, whose notebook is ``text`` and whose
+    exercises have ``titles``.
+    """
+
+    workbook: Workbook
+    read: Workbook
+    text: str
+    titles: tuple[str, ...]
+
+
+def write_class_set(
+    folder: Path,
+    request: Request,
+    passphrase: str | None = None,
+    progress: Progress = lambda *_: None,
+) -> ClassSet:
+    """Draw and write a new class set into a folder that does not exist yet.
+
+    It appears whole under its name or not at all.
+
+    Raises
+    ------
+    ClassSetError
+        Where the folder exists or cannot be written.
+    LessonError
+        Where a lesson is at fault.
+    ClassDrawError
+        Where nothing can be drawn of a lesson.
+    """
+    if folder.exists():
+        raise ClassSetError(
+            folder,
+            "exists already and is never overwritten; allowed is a new name",
+        )
+    course = read_course(request.lessons)
+    ids = [book.lesson.id for book in course.lessons]
+    if len(set(ids)) < len(ids):
+        raise ClassSetError(
+            folder, f"lessons {', '.join(ids)}; allowed is each lesson id once"
+        )
+    secret = new_class_secret()
+    _drop_abandoned(folder.parent)
+    draft = draft_of(folder)
+    try:
+        draft.mkdir(parents=True)
+    except OSError as error:
+        raise ClassSetError(
+            folder, f"cannot be written here ({error.strerror})"
+        ) from error
+    made = ClassSet(folder=draft, set_id=set_id_of(secret), request=request)
+    try:
+        _write_frame(made, course.lessons[0], secret, passphrase)
+        _write_workbooks(made, course, secret, progress)
+        draft.rename(folder)
+    except BaseException:
+        shutil.rmtree(draft, ignore_errors=True)
+        raise
+    return replace(made, folder=folder)
+
+
+def _drop_abandoned(parent: Path) -> None:
+    """Remove what runs that were killed left here: they hold class secret and names."""
+    for draft in abandoned(parent):
+        if all(_is_ours(path.name) for path in draft.iterdir()):
+            shutil.rmtree(draft, ignore_errors=True)
+
+
+def _is_ours(name: str) -> bool:
+    """Whether a set has a file or folder of this name, whole or half written."""
+    return name in _OWN or name.startswith(f".{_SET_FILE}.")
+
+
+def _write_workbooks(
+    made: ClassSet,
+    course: Course,
+    secret: ClassSecret,
+    progress: Progress,
+) -> None:
+    request, packed = made.request, dict[str, bytes]()
+    for number, written in enumerate(_written(course, request, secret), start=1):
+        path = made.workbook_file(written.workbook.student)
+        path.parent.mkdir(parents=True)
+        write_text(path, written.text)
+        packed[written.workbook.student] = pack(records_of(written.workbook))
+        progress("drawing workbooks", number, len(request.students))
+    key = AnswerKey(
+        set_id=made.set_id,
+        edition=request.edition,
+        mode=request.mode,
+        packed=packed,
+        history=request.needs.history if request.needs else {},
+    )
+    write_sealed_key(made.key_file, secret, key)
+
+
+def _written(
+    course: Course, request: Request, secret: ClassSecret
+) -> Iterator[Written]:
+    """Draw each workbook; in another language than English it is drawn once more."""
+    if request.language == ENGLISH:
+        for workbook in new_workbooks(course, request, secret):
+            yield _as_read(workbook, workbook)
+        return
+    read = new_workbooks(course, request, secret)
+    for workbook in new_workbooks(course, request, secret):
+        with speaking(request.language):
+            written = _as_read(workbook, next(read))
+        yield written
+
+
+def _as_read(workbook: Workbook, read: Workbook) -> Written:
+    titles = tuple(title_of(exercise) for exercise in read.exercises)
+    text = notebook_text(read)
+    return Written(workbook=workbook, read=read, text=text, titles=titles)
+
+
+def _write_frame(
+    made: ClassSet,
+    first: LessonBook,
+    secret: ClassSecret,
+    passphrase: str | None,
+) -> None:
+    """Write all of a set but its workbooks and its key."""
+    for name in _OPEN_FOLDERS:
+        (made.folder / name).mkdir()
+    for name in _PRIVATE_FOLDERS:
+        new_private_folder(made.folder / name)
+    write_private(made.folder / _SET_FILE, _set_toml(made).encode())
+    write_class_secret(made.secret_file, secret, passphrase)
+    write_text(made.rubric_file, _rubric_toml(first))
+    if made.request.needs is not None:
+        write_needs(made.needs_file, made.request.needs)
+    rows = "".join(f"{s.id},{_quoted(s.name)}\n" for s in made.request.students)
+    roster = made.folder / "for-instructor" / "roster.csv"
+    write_private(roster, f"id,name\n{rows}".encode())
+    # Whatever becomes of this folder, the secret and the key stay out of a repository.
+    write_text(made.folder / "for-instructor" / ".gitignore", "*\n")
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace('"', '""') + '"'
+
+
+def _toml_text(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _set_toml(made: ClassSet) -> str:
+    request = made.request
+    lessons = ", ".join(_toml_text(_lasting(name)) for name in request.lessons)
+    return (
+        "# What was asked for. Give out only the folder for-students.\n\n"
+        "[set]\n"
+        f"format = {FORMAT}\n"
+        f'set_id = "{made.set_id}"\n'
+        f"edition = {request.edition}\n"
+        f'mode = "{request.mode}"\n'
+        f'language = "{request.language}"\n'
+        f"lessons = [{lessons}]\n"
+        f"students = {len(request.students)}\n"
+        f"exercises = {request.exercises}\n"
+        f"{_class_toml(request.school_class)}"
+    )
+
+
+def _class_toml(its: OneRosterClass | None) -> str:
+    if its is None:
+        return ""
+    ids = "".join(f"{key} = {_toml_text(id_)}\n" for key, id_ in asdict(its).items())
+    return f"\n# Ids of the class in the school's information system.\n[class]\n{ids}"
+
+
+def _lasting(name: str) -> str:
+    """Name of a lesson of ours, or where one of the instructor's own lies for good."""
+    return name if name in lesson_ids() else str(Path(name).resolve())
+
+
+def _rubric_toml(book: LessonBook) -> str:
+    weights = book.lesson.rubric.model_dump()
+    lines = "".join(f"{step} = {weight:g}\n" for step, weight in weights.items())
+    return (
+        "# Marks of each step of an exercise. Change the numbers as you like; they\n"
+        "# need not add up to 100. Grading again under changed numbers adds new marks\n"
+        "# to the gradebook and keeps the old ones.\n#\n"
+        "# A correction counts only with its cause, and the reading after the repair\n"
+        "# only with the right correction: a wrong cause gets the marks of\n"
+        "# predictions, choices and findings at most.\n\n"
+        f"[rubric]\n{lines}\n{POLICY_TEXT}"
+    )
+
+
+def rebuilt_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
+    """Draw the workbooks of a set again from its secret, in the language spoken."""
+    request = class_set.request
+    return new_workbooks(read_course(request.lessons), request, secret)
+
+
+def read_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
+    """Draw the workbooks of a set again, in the language of their students."""
+    workbooks = rebuilt_workbooks(class_set, secret)
+    for _ in class_set.request.students:
+        with speaking(class_set.request.language):
+            workbook = next(workbooks)
+        yield workbook
+
+
+def rewritten(class_set: ClassSet, secret: ClassSecret) -> Iterator[Written]:
+    """Draw and write the workbooks of a set again, as their students read them."""
+    request = class_set.request
+    return _written(read_course(request.lessons), request, secret)

@@ -1,0 +1,1 @@
+"""An exercise becomes what its page and its key hold, and a notebook."""

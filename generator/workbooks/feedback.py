@@ -1,0 +1,303 @@
+"""What the plan says of every set of causes that a practice workbook can come to.
+
+On one vehicle each test has one outcome, so the causes left after some tests are the
+intersection of what fits each of them. There are hundreds of such sets at most; the
+page gets for each of them what every next test would cost, and needs no plan itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from answer_keys.misconceptions import MISCONCEPTIONS
+from generator.drawing.exercise import Exercise
+from generator.drawing.predictions import judgement_of
+from generator.drawing.wording import short_text
+from generator.model.diagnostics import Scale, choices_of
+from generator.model.measure import DiagnosticTest
+from generator.model.plan import SAME_MINUTES, Plan
+from generator.model.plan_search import bits_of
+from generator.model.repairs import repair_text
+from generator.workbooks.statements import Statement, statements_in
+from workbook.quantities import Quantity, read_quantity
+from workbook.texts import _, later, translated
+
+# What an outcome says, by how the test is sorted; names of the parts in braces.
+_MEANS: Mapping[tuple[str, str], str] = {
+    ("control current", "none"): "No current flows in the control circuit: it is open "
+    "somewhere, or nothing commands it.",
+    ("control current", "low"): "The control circuit draws too little: resistance "
+    "where none should be, or the coil is not what it should be.",
+    ("control current", "expected"): "With the lead in place of its fuse, the control "
+    "circuit draws what it should from supply to ground.",
+    ("control current", "high"): "The control circuit draws too much: the coil has "
+    "lost turns, and the driver limits the current.",
+    ("load current", "none"): "No current flows in the load circuit: it is open "
+    "somewhere, or the contacts do not close.",
+    ("load current", "low"): "The load circuit draws too little: resistance in the "
+    "path, current that takes another way, or a load with less work than it should "
+    "have.",
+    ("load current", "expected"): "With the lead in place of its fuse, the load "
+    "circuit draws what it should.",
+    ("load current", "high"): "The load circuit draws too much: the load has lost "
+    "turns, or its work is too heavy.",
+    ("load current", "over limit"): "The current is far above what the fuse carries: "
+    "a path to ground, a standing motor, or a load with few turns left.",
+    ("presence", "none"): "Nothing flows here in this state, as it should be.",
+    ("presence", "present"): "Current flows where none should: something holds this "
+    "circuit on.",
+    ("drop", "none"): "No voltage is lost here. Without current there is no drop, so "
+    "that proves the path only if you know that current flows.",
+    ("drop", "expected"): "Current flows, and this section loses no more than it may.",
+    ("drop", "high"): "This section takes voltage that belongs to the load: high "
+    "resistance lies between the two probes.",
+    ("drop", "supply voltage"): "The whole supply stands across this section: the "
+    "path is open between the two probes, and closed on both sides of them.",
+    ("feed voltage", "none"): "No supply reaches this point.",
+    ("feed voltage", "low"): "Part of the supply is lost before this point.",
+    ("feed voltage", "supply voltage"): "This point has its supply.",
+    ("pulled down", "expected"): "This point is near ground: the path from here to "
+    "ground is closed, or nothing feeds it.",
+    ("pulled down", "high"): "The driver does not bring this point to ground: it "
+    "limits the current.",
+    ("pulled down", "supply voltage"): "This point is at the supply: the path is open "
+    "between here and ground.",
+    ("turn-off", "none"): "The terminal stays where it is: the driver switches nothing "
+    "here, or no path leads to this point.",
+    ("turn-off", "expected"): "The driver switches this point, and what the coil gives "
+    "back is held below the limit of the sheet.",
+    ("turn-off", "high"): "Nothing takes the energy of the coil: the relay has no "
+    "suppression, or not the one that it should have.",
+    ("resistance", "low"): "Fewer ohms than the sheet allows: turns are shorted.",
+    ("resistance", "expected"): "The part has the ohms of its sheet.",
+    ("resistance", "high"): "More ohms than the sheet allows: the winding is open or "
+    "it is not the specified part.",
+    ("resistance", "over limit"): "No path at all between the two pins.",
+    ("work", "yes"): "Fed past the relay, the {load} does its work.",
+    ("work", "no"): "Even fed past the relay, the {load} does not do its work.",
+    ("state", "intact"): "The fuse is whole.",
+    ("state", "open"): "The fuse is open. That is a finding, not yet a cause: what "
+    "opened it?",
+    ("state", "too large"): "The fuse is larger than the sheet gives: it protects "
+    "neither wire nor load.",
+    ("state", "wide gap"): "The gap is too wide: the current may be right, the force "
+    "is not.",
+    ("state", "yes"): "The module has every reason to command.",
+    ("state", "no"): "Without this input the module does not command.",
+    ("state", "normal effort"): "The {mechanism} moves as it should.",
+    ("state", "stuck"): "The {mechanism} does not move.",
+    ("state", "heavy"): "The {mechanism} binds.",
+    ("state", "free"): "The {mechanism} no longer drives its work.",
+}
+
+
+_UNITS = {"current": "A", "voltage": "V", "spike": "V", "resistance": "Ω"}
+
+
+def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+    """Everything that a practice workbook says; graded workbooks have none of it.
+
+    Parameters
+    ----------
+    exercise : Exercise
+    codes : mapping of str to str
+        Code of each cause and correction on the page, by fault and by repair.
+    """
+    tests = {
+        test.id: _test_feedback(exercise, number, codes)
+        | _proof(statements, exercise.actual_outcome[number])
+        for number, (test, statements) in enumerate(
+            zip(exercise.tests, statements_in(exercise), strict=True)
+        )
+    }
+    return {
+        "predictions": {p.id: judgement_of(p) for p in exercise.predictions},
+        "verification": judgement_of(exercise.verification),
+        "tests": tests,
+        "conclusion": _conclusion(exercise, codes),
+        "sections_of": {
+            codes[fault.id]: sorted(places)
+            for fault, places in zip(exercise.candidates, exercise.places, strict=True)
+        },
+    }
+
+
+def _test_feedback(
+    exercise: Exercise, number: int, codes: Mapping[str, str]
+) -> dict[str, object]:
+    test, outcome = exercise.tests[number], exercise.actual_outcome[number]
+    names = exercise.specification.names
+    return {
+        "sound": exercise.sound_outcome[number],
+        "sound_text": _sound_text(test, exercise.scales[number]),
+        "outcome": outcome,
+        "text": names.put(_text(test, outcome, exercise.readings[number].display)),
+        "caution": names.fill(test.mistake),
+        "fits": [
+            codes[fault.id]
+            for fault, row in zip(exercise.candidates, exercise.outcome, strict=True)
+            if row[number] == outcome
+        ],
+    }
+
+
+def _proof(statements: Sequence[Statement], outcome: str) -> dict[str, object]:
+    """What each outcome would prove, and which statements are misconceptions here."""
+    told = {one.id: one.misconception_at(outcome) for one in statements}
+    return {
+        "proved_by": {word: one.id for one in statements for word in one.outcomes},
+        "misconceptions": {
+            id_: _(MISCONCEPTIONS[name].explanation)
+            for id_, name in told.items()
+            if name
+        },
+    }
+
+
+def _text(test: DiagnosticTest, outcome: str, display: str) -> str:
+    """Say what a reading means; the names of the parts are still in braces."""
+    if test.mistake:
+        text = _(
+            "Whatever the display says, here {display}: done like this it misleads."
+        )
+        return text.format(display=_(display))
+    means = translated(_MEANS[test.sorting, outcome])
+    return _amount_text(test, outcome, display) + means
+
+
+def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
+    """Say what the word for a sound circuit means in numbers, where it has any."""
+    if scale.band is None or test.is_by_eye or test.mistake:
+        return ""
+    unit = _UNITS[test.measure.kind]
+    low, high = (short_text(end, unit) for end in scale.band)
+    if test.sorting == "presence":
+        return _("Anything below {high} counts as none.").format(high=high)
+    if test.sorting in ("drop", "pulled down"):
+        text = _("Anything up to {high} is as expected, as long as current flows.")
+        return text.format(high=high)
+    if test.sorting == "turn-off":
+        text = _("Anything from {low} to {high} is as expected.")
+        return text.format(low=low, high=high)
+    if test.measure.clamp is None:
+        return _("That is {low} to {high}.").format(low=low, high=high)
+    least, most = (
+        short_text(end * test.measure.clamp.scale_v_per_a, "V") for end in scale.band
+    )
+    text = _("Expected is {low} to {high}: {least} to {most} on this scale.")
+    return text.format(low=low, high=high, least=least, most=most)
+
+
+def _amount_text(test: DiagnosticTest, outcome: str, display: str) -> str:
+    """Turn the display of a clamp into amperes, in words."""
+    clamp = test.measure.clamp
+    if clamp is None or outcome in ("none", "over limit"):
+        return ""
+    shown = read_quantity(display, "V")
+    if not isinstance(shown, Quantity):
+        return ""
+    amount = short_text(shown.value / clamp.scale_v_per_a, "A")
+    text = _("{display} ÷ {scale} is {amperes}. ")
+    return text.format(display=display, scale=clamp.scale_text, amperes=amount)
+
+
+def _conclusion(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+    fill, fault = exercise.specification.names.fill, exercise.fault
+    said = {
+        "cause": fill(fault.title),
+        "correction": fill(repair_text(fault.repair)),
+    }
+    return {
+        "causes": [
+            codes[f.id] for f in exercise.candidates if f.repair == fault.repair
+        ],
+        "correction": codes[fault.repair],
+        "right": _("Cause: {cause}. Correction: {correction}.").format(**said),
+        "wrong_cause": _("The cause is another one: {cause}.").format(**said),
+        "wrong_correction": _("The correction that cures it: {correction}.").format(
+            **said
+        ),
+        "unproved": _(
+            "More than one cause still fitted your readings: the next test would have "
+            "proved it."
+        ),
+    }
+
+
+# Where the causes of a side lie, in the words of the page.
+_PLACES = {
+    "control side": later("in the control circuit"),
+    "load side": later("in the load circuit"),
+    "mechanics": later("in the mechanics"),
+}
+
+
+def plan_feedback(
+    exercise: Exercise, codes: Mapping[str, str], plan: Plan
+) -> dict[str, object]:
+    """Tell for each set of causes left what the next tests cost.
+
+    Parameters
+    ----------
+    exercise : Exercise
+    codes : mapping of str to str
+        Code of each cause on the page, by fault.
+    plan : Plan
+        Of this exercise.
+
+    Returns
+    -------
+    dict
+        ``places``: where each cause lies, by its code. ``outcomes``: by test one digit
+        a cause, the place of its outcome among the test's words. ``sets``: by the bit
+        mask of the causes left, in hexadecimal, a row of whole numbers: the expected
+        tenths of a minute to a proved cause, the number of the planned test, and for
+        each way to split the set the expected tenths that its first test wastes, in
+        the order of these tests. Tests that split it the same way differ by their
+        minutes. A set that needs no more test, or that none splits, has no row.
+    """
+    return {
+        "places": {codes[f.id]: _PLACES[f.side] for f in exercise.candidates},
+        "outcomes": {
+            test.id: "".join(
+                str(choices_of(test, scale).index(row[n])) for row in plan.outcome
+            )
+            for n, (test, scale) in enumerate(
+                zip(exercise.tests, exercise.scales, strict=True)
+            )
+        },
+        "sets": _rows(plan, _reachable(exercise)),
+    }
+
+
+def _reachable(exercise: Exercise) -> Iterable[int]:
+    """Sets that any tests can leave on this vehicle, all causes first."""
+    actual = exercise.actual_outcome
+    everything = (1 << len(exercise.candidates)) - 1
+    fits = {
+        sum(1 << c for c, row in enumerate(exercise.outcome) if row[test] == word)
+        for test, word in enumerate(actual)
+    }
+    found = {everything: None}
+    for fit in sorted(fits):
+        found |= {mask & fit: None for mask in tuple(found)}
+    return found
+
+
+def _rows(plan: Plan, masks: Iterable[int]) -> dict[str, list[int]]:
+    rows = {}
+    # Small sets first: the search of a larger one builds on what it may leave.
+    for mask in sorted(masks, key=int.bit_count):
+        left = tuple(bits_of(mask))
+        value, costs = plan.value(left), plan.costs(left)
+        planned = [t for t, cost in enumerate(costs) if cost - value < SAME_MINUTES]
+        if planned:
+            waste = [_tenths(costs[test] - value) for test in plan.ways(left)]
+            rows[f"{mask:x}"] = [_tenths(value), planned[0], *waste]
+    return rows
+
+
+def _tenths(minutes: float) -> int:
+    # A half goes one way, whatever sums of the same numbers have left in last digits:
+    # those hang on what the search was asked for before.
+    return round(round(round(minutes, 6), 1) * 10)

@@ -1,0 +1,158 @@
+"""A lesson's text for the reader: its template filled with what the model computes.
+
+Nobody types a result into a lesson. The text asks the lesson's examples for every
+number, so that it stays right whatever changes in the model.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+from pathlib import Path
+
+from jinja2 import StrictUndefined, TemplateError
+from jinja2.sandbox import SandboxedEnvironment
+
+from generator.drawing.exercise import new_exercise
+from generator.drawing.radical import Radical, Variant
+from generator.drawing.specification import BATTERY_V
+from generator.drawing.wording import short_text
+from generator.errors import DrawError
+from generator.model.diagnostics import DROP_LIMITS_V, readings
+from generator.model.instruments import CLAMP_10, CLAMP_100
+from generator.model.turn_off import SPIKE_LIMIT_V
+from generator.workbooks.examples import WorkedExample
+from lessons.errors import LessonError, Problem
+from lessons.loader import LessonBook
+from lessons.schema import Example
+from workbook.texts import ENGLISH, _, decimal, speaking
+
+# Everybody sees an example.
+_NO_SECRET = bytes(32)
+_FAULTS = (TemplateError, TypeError, ValueError, KeyError)
+_PLACE = re.compile(r"\{\{.*?\}\}", re.DOTALL)
+_NO_ATTRIBUTE = re.compile(r"WorkedExample object' has no attribute '(.*)'")
+
+
+def _in_unit(unit: str) -> Callable[[float], str]:
+    return lambda value: short_text(value, unit)
+
+
+# What a shop can state without a circuit at hand.
+_RULES = {
+    "drop_limit": {place: short_text(v, "V") for place, v in DROP_LIMITS_V.items()},
+    "spike_limit": short_text(SPIKE_LIMIT_V, "V"),
+    "fine_clamp": CLAMP_100.scale_text,
+    "coarse_clamp": CLAMP_10.scale_text,
+}
+
+
+def _environment() -> SandboxedEnvironment:
+    # The text becomes Markdown, which knows no HTML escapes.
+    environment = SandboxedEnvironment(
+        undefined=StrictUndefined, autoescape=False, trim_blocks=True
+    )
+    units = {"A": "A", "V": "V", "ohm": "Ω", "W": "W", "s": "s"}
+    environment.filters.update({name: _in_unit(u) for name, u in units.items()})
+    environment.globals.update(_RULES)
+    low, high = (short_text(volts, "V") for volts in BATTERY_V)
+    battery = _("{low} to {high}").format(low=low, high=high)
+    environment.globals["battery"] = battery
+    return environment
+
+
+@lru_cache(maxsize=64)
+def lesson_text(book: LessonBook, spoken: str = ENGLISH) -> str:
+    """Fill a lesson's text in one of its languages with its examples.
+
+    In the text, each example goes by its name: ``{{ tracks.reading("load_current") }}``
+    is what the meter shows on it, ``{{ (tracks.circuit.supply_v) | V }}`` a number with
+    its unit. See `WorkedExample` for all there is to ask.
+
+    Raises
+    ------
+    LessonError
+        Where the text asks for what is not there, or an example cannot be drawn.
+    """
+    with speaking(spoken):
+        return decimal(_filled(book, spoken))
+
+
+def _filled(book: LessonBook, spoken: str) -> str:
+    folder = Path(book.lesson.id)
+    texts = {ENGLISH: ("lesson.md", book.text)}
+    texts |= {name: (f"lesson.{name}.md", text) for name, text in book.translations}
+    file, text = texts[spoken]
+    try:
+        examples = {
+            example.name: new_example(book, example) for example in book.lesson.examples
+        }
+    except DrawError as error:
+        problem = Problem(path=folder / "lesson.toml", line=1, message=str(error))
+        raise LessonError([problem]) from error
+    try:
+        return _environment().from_string(text).render(**examples)
+    except _FAULTS as error:
+        problems = _problems(folder / file, text, examples, error)
+        raise LessonError(problems) from error
+
+
+def new_example(book: LessonBook, example: Example) -> WorkedExample:
+    """Solve one example of a lesson.
+
+    Raises
+    ------
+    DrawError
+        Where no draw passes the proof.
+    """
+    radical = Radical(
+        lesson=book.lesson.id,
+        family=example.family,
+        fault=example.fault,
+        variant=Variant(**example.variant.model_dump()),
+        symptom=example.symptom,
+    )
+    labels = ("example", book.lesson.id, example.name)
+    exercise = new_exercise(book, radical, _NO_SECRET, labels)
+    nominal, tests = exercise.specification.nominal, exercise.tests
+    values = readings([(nominal, nominal)], nominal, tests).value[0, :, 0]
+    by_id = {test.id: float(v) for test, v in zip(tests, values, strict=True)}
+    return WorkedExample(exercise=exercise, sound_value=by_id)
+
+
+def _problems(
+    path: Path, text: str, examples: Mapping[str, WorkedExample], first: Exception
+) -> list[Problem]:
+    """List every place that cannot be filled, each tried by itself.
+
+    Inside of blocks a place may need what stands around it: there only the first
+    fault is sure.
+    """
+    found = list[Problem]()
+    for place in _PLACE.finditer("" if "{%" in text else text):
+        try:
+            _environment().from_string(place[0]).render(**examples)
+        except _FAULTS as error:
+            line = text.count("\n", 0, place.start()) + 1
+            found.append(_problem(path, line, error))
+    return found or [_problem(path, _line_of(first), first)]
+
+
+def _problem(path: Path, line: int, error: Exception) -> Problem:
+    said = str(error)
+    unknown = _NO_ATTRIBUTE.search(said)
+    if unknown is not None:
+        allowed = [name for name in dir(WorkedExample) if not name.startswith("_")]
+        said = f"an example has no {unknown[1]!r}; allowed are {', '.join(allowed)}"
+    return Problem(path=path, line=line, message=f"the text cannot be filled: {said}")
+
+
+def _line_of(error: BaseException) -> int:
+    """Line of the template that an error came from."""
+    line, trace = getattr(error, "lineno", None), error.__traceback__
+    while trace is not None:
+        if trace.tb_frame.f_code.co_filename == "<template>":
+            line = trace.tb_lineno
+        trace = trace.tb_next
+    return line or 1

@@ -1,0 +1,182 @@
+"""One student's workbook: a notebook without outputs, byte for byte repeatable."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from html import escape
+from typing import Any
+
+from generator.drawing.exercise import Exercise
+from generator.drawing.wording import with_marks
+from generator.pictures.circuit_text import circuit_markdown, sheet_markdown
+from generator.workbooks.records import page_record, tells_complaint, title_of
+from generator.workbooks.workbooks import LessonText, Workbook
+from workbook.cautions import CAUTIONS
+from workbook.no_break import keep_units
+from workbook.record.sealed import seal
+from workbook.texts import _, decimal, language, later
+
+_FORMAT = 1
+_LOCKED = {"editable": False, "deletable": False}
+
+
+def notebook_text(workbook: Workbook) -> str:
+    """Write the notebook as nbformat 4.5 JSON, the same bytes for the same workbook."""
+    # Half of what the command would take to start, and needed only here.
+    import nbformat
+
+    cells = [_markdown("start", _start(workbook))]
+    cells += [
+        _markdown(f"lesson-{number}", text)
+        for number, text in enumerate(_lessons(workbook.texts), start=1)
+    ]
+    for number, exercise in enumerate(workbook.exercises, start=1):
+        cells += _exercise_cells(number, exercise)
+    cells.append(_markdown("end", _end()))
+    document = {
+        "cells": cells,
+        "metadata": _metadata(workbook),
+        "nbformat": 4,
+        "nbformat_minor": 5,
+    }
+    notebook = nbformat.from_dict(document)
+    nbformat.validate(notebook)
+    return str(nbformat.writes(notebook, version=4)) + "\n"
+
+
+def _lessons(texts: Sequence[LessonText]) -> Iterator[str]:
+    """Show the text of a lesson, or fold several, so that the exercises are near."""
+    for one in texts:
+        told = _marked(one)
+        if len(texts) == 1:
+            yield told
+        else:
+            lesson = _("Lesson: {title}").format(title=escape(one.title))
+            head = f"<summary><b>{lesson}</b></summary>"
+            yield f"<details>\n{head}\n\n{told}\n\n</details>"
+
+
+def _marked(lesson: LessonText) -> str:
+    """Mark what is not in the language of the page, so that it is read out as it is."""
+    if lesson.language == language():
+        return lesson.text
+    return f'<div lang="{lesson.language}">\n\n{lesson.text}\n\n</div>'
+
+
+def _metadata(workbook: Workbook) -> dict[str, Any]:
+    pages = [
+        with_marks(page_record(exercise, number, workbook.mode))
+        for number, exercise in enumerate(workbook.exercises, start=1)
+    ]
+    return {
+        "kernelspec": {
+            "name": "python3",
+            "display_name": "Python 3",
+            "language": "python",
+        },
+        "language_info": {"name": "python"},
+        "clampbook": {
+            "format": _FORMAT,
+            "set_id": workbook.set_id,
+            "student": workbook.student,
+            "edition": workbook.edition,
+            "mode": workbook.mode,
+            "language": language(),
+            "title": workbook.title,
+            "sealed": seal({"format": _FORMAT, "exercises": pages}),
+        },
+    }
+
+
+def _markdown(cell_id: str, source: str) -> dict[str, Any]:
+    return {
+        "cell_type": "markdown",
+        "id": cell_id,
+        "metadata": dict(_LOCKED),
+        "source": keep_units(source),
+    }
+
+
+def _code(number: int) -> dict[str, Any]:
+    return {
+        "cell_type": "code",
+        "id": f"exercise-{number}",
+        "metadata": {**_LOCKED, "jupyter": {"source_hidden": True}},
+        "source": f"import workbook; workbook.exercise({number})",
+        "execution_count": None,
+        "outputs": [],
+    }
+
+
+_KINDS = {
+    "practice": later(
+        "This is a **practice set**: after each step the page says what was right, "
+        "what was not, and why."
+    ),
+    "graded": later(
+        "This is a **graded set**: the page gives you readings and records what you "
+        "do; marks come from your instructor."
+    ),
+}
+
+
+def _start(workbook: Workbook) -> str:
+    owner = _("Workbook of **{student}**, set {set_id}, edition {edition}.").format(
+        student=workbook.student, set_id=workbook.set_id, edition=workbook.edition
+    )
+    begin = _(
+        "**How to begin.** A form appears by itself below every exercise. Where none "
+        "does, reload the page; if there is a menu *Run* above it, choose *Run All "
+        "Cells* there. What you record is kept when you close the page: open it again "
+        "to go on."
+    )
+    return "\n\n".join(
+        [
+            f"# {workbook.title}",
+            owner,
+            _(_KINDS[workbook.mode]),
+            begin,
+            _cautions(),
+            _aims(workbook),
+        ]
+    )
+
+
+def _aims(workbook: Workbook) -> str:
+    """List what is learned, folded where the aims of several lessons come together."""
+    heading = _("You will learn to")
+    aims = "\n".join(f"- {aim}" for aim in workbook.aims)
+    if len(workbook.texts) == 1:
+        return f"{heading}\n\n{aims}"
+    head = f"<summary><b>{heading}</b></summary>"
+    return f"<details>\n{head}\n\n{aims}\n\n</details>"
+
+
+def _cautions() -> str:
+    cautions = "\n".join(f"> - {_(caution)}" for caution in CAUTIONS)
+    heading = _("Cautions for the shop")
+    return f"> **{heading}**\n>\n{cautions}"
+
+
+def _end() -> str:
+    text = _(
+        "Press **Download my hand-in** below any exercise and give the one file that "
+        "is saved to your instructor. You can hand in again: the newest file counts."
+    )
+    heading = _("Hand in")
+    return f"## {heading}\n\n{text}"
+
+
+def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
+    heading, sheet = _("Exercise {number}. {title}"), _("Specification")
+    parts = [f"## {heading.format(number=number, title=title_of(exercise))}"]
+    if tells_complaint(exercise):
+        label = _("Complaint.")
+        parts.append(f"**{label}** {exercise.complaint}")
+    parts += [
+        circuit_markdown(exercise.specification),
+        f"### {sheet}",
+        sheet_markdown(exercise.specification),
+    ]
+    text = decimal("\n\n".join(parts))
+    return [_markdown(f"circuit-{number}", text), _code(number)]

@@ -1,0 +1,104 @@
+"""The workbooks of a class, drawn from its secret."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from answer_keys.keys.class_secret import ClassSecret
+from generator.drawing.class_draw import exercises_of_class
+from generator.drawing.course import Course
+from generator.drawing.exercise import Exercise
+from generator.drawing.request import Request
+from generator.drawing.stream import Stream
+from generator.workbooks.lesson_text import lesson_text
+from generator.workbooks.records import key_record
+from lessons.loader import LessonBook
+from workbook.texts import ENGLISH, _, language
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LessonText:
+    """A lesson to be read; its text may be in another language than its title."""
+
+    title: str
+    text: str
+    language: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workbook:
+    """What one student gets: who, which set, and the exercises in their order.
+
+    ``texts`` are its lessons.
+    """
+
+    set_id: str
+    student: str
+    edition: int
+    mode: str
+    title: str
+    aims: tuple[str, ...]
+    texts: tuple[LessonText, ...]
+    exercises: tuple[Exercise, ...]
+
+
+def set_id_of(secret: ClassSecret) -> str:
+    """Public name of a set: drawn from its secret, of which it tells nothing."""
+    stream = Stream(secret.value, "set id")
+    return "".join(stream.choice("abcdefghjkmnpqrstuvwxyz23456789") for _ in range(8))
+
+
+def new_workbooks(
+    course: Course, request: Request, secret: ClassSecret
+) -> Iterator[Workbook]:
+    """Draw the workbooks of a class, one student after the other."""
+    students = [student.id for student in request.students]
+    books = course.lessons
+    drawn = exercises_of_class(
+        course,
+        request.mode,
+        secret.value,
+        students,
+        request.exercises,
+        request.needs,
+    )
+    for student, exercises in drawn:
+        yield Workbook(
+            set_id=set_id_of(secret),
+            student=student,
+            edition=request.edition,
+            mode=request.mode,
+            title=_title(books),
+            aims=tuple(_(aim) for book in books for aim in book.lesson.aims),
+            texts=tuple(_lesson(book) for book in books),
+            exercises=exercises,
+        )
+
+
+def _title(books: Sequence[LessonBook]) -> str:
+    return _(books[0].lesson.title) if len(books) == 1 else _("Relay circuits")
+
+
+def _lesson(book: LessonBook) -> LessonText:
+    """Title and text of a lesson, in English where it has no other."""
+    told = language() if language() in dict(book.translations) else ENGLISH
+    text = lesson_text(book, told)
+    return LessonText(title=_(book.lesson.title), text=text, language=told)
+
+
+def records_of(workbook: Workbook) -> list[dict[str, Any]]:
+    """What the key holds of a workbook, one record an exercise."""
+    return [
+        key_record(
+            exercise,
+            number,
+            {
+                "set_id": workbook.set_id,
+                "student": workbook.student,
+                "lesson": exercise.radical.lesson,
+            },
+        )
+        for number, exercise in enumerate(workbook.exercises, start=1)
+    ]

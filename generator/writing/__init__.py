@@ -1,1 +1,0 @@
-"""Exercises drawn, checked and written: from lesson and secret to class set."""

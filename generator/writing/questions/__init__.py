@@ -1,1 +1,0 @@
-"""Questions about a drawn circuit, for exercises that are no diagnosis."""

@@ -1,1 +1,0 @@
-"""The static site: every workbook of a set in any browser, Python included."""

@@ -1,0 +1,46 @@
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from answer_keys.errors import RefusedError
+from answer_keys.hand_ins.hand_in_lines import NotJsonError, object_from_line
+
+values = st.none() | st.booleans() | st.integers(-(10**14), 10**14) | st.text()
+
+
+@given(st.dictionaries(st.text(), values | st.floats(allow_nan=False, width=32)))
+def test_honest_objects_come_back(content):
+    """Strictness does not change what is plain JSON."""
+    numbers = [one for one in content.values() if isinstance(one, float)]
+    if all(abs(one) < float("inf") for one in numbers):
+        line = json.dumps(content).encode()
+        assert object_from_line(line) == content
+
+
+@pytest.mark.parametrize("sign", ["[", '{"a":'])
+def test_nesting_of_any_depth_is_refused_before_parsing(sign):
+    """A hundred thousand levels end in a refusal, not in a full stack."""
+    with pytest.raises(RefusedError, match="nested deeper than 4"):
+        object_from_line(sign.encode() * 100_000)
+
+
+def test_brackets_in_texts_are_no_nesting():
+    """Brackets and escaped quotes inside a text do not count."""
+    line = json.dumps({"raw": '[[[[[[[["]]]]'}).encode()
+    assert object_from_line(line)["raw"].startswith("[")
+    assert object_from_line(b'{"a":[[1],[2]]}') == {"a": [[1], [2]]}
+
+
+def test_huge_whole_number_is_refused():
+    """A number of a million digits is never converted."""
+    with pytest.raises(RefusedError, match="more than 15 digits"):
+        object_from_line(b'{"a":' + b"9" * 1_000_000 + b"}")
+
+
+@pytest.mark.parametrize("line", [b"\xff", b"{", b'{"a":1}x'])
+def test_what_is_no_json_has_an_error_of_its_own(line):
+    """A torn line can be told from a forbidden one."""
+    with pytest.raises(NotJsonError):
+        object_from_line(line)

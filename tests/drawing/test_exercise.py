@@ -1,0 +1,214 @@
+"""The proof of every exercise holds, for every fault of every family."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from answer_keys.keys.key_record import plan_of
+from generator.drawing import exercise as exercise_module
+from generator.drawing.exercise import new_exercise
+from generator.drawing.radical import Radical
+from generator.drawing.stream import Stream
+from generator.errors import DrawError
+from generator.model.diagnostics import outcomes, readings
+from tests.drawn import (
+    BOOK,
+    RADICALS,
+    SECRET,
+    exercise,
+    for_each_radical,
+    for_every_exercise,
+    key,
+)
+
+UNIT_SI = {"mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3}
+
+
+def shown_value(test, reading):
+    """What a student reads off: the display, behind a clamp over its scale."""
+    *_, number, unit = reading.display.split()
+    clamp = test.measure.clamp
+    return float(number) * UNIT_SI[unit] / (clamp.scale_v_per_a if clamp else 1.0)
+
+
+@for_each_radical
+def test_exercise_is_what_was_asked_for(radical):
+    """Fault, family and a complaint that the fault can cause."""
+    drawn = exercise(radical)
+    assert drawn.fault.id == radical.fault
+    assert drawn.specification.family.id == radical.family
+    assert drawn.fault in drawn.candidates
+    complaints = drawn.specification.family.complaint
+    assert drawn.complaint in getattr(complaints, drawn.symptom.replace(" ", "_"))
+
+
+@for_each_radical
+def test_outcomes_leave_one_repair(radical):
+    """All readings together prove what to do."""
+    drawn = exercise(radical)
+    fitting = {
+        fault.repair
+        for fault, row in zip(drawn.candidates, drawn.outcome, strict=True)
+        if row == drawn.actual_outcome
+    }
+    assert fitting == {drawn.fault.repair}
+
+
+@for_each_radical
+def test_plan_leads_to_the_cause(radical):
+    """Who follows the plan ends at the right repair, within the number of tests."""
+    drawn = exercise(radical)
+    plan, left = plan_of(key(radical)["reasoning"]), tuple(range(len(drawn.candidates)))
+    for _ in drawn.tests:
+        if (test := plan.best_test(left)) is None:
+            break
+        left = plan.after(left, test, drawn.actual_outcome[test])
+    assert {drawn.candidates[i].repair for i in left} == {drawn.fault.repair}
+    assert drawn.candidates.index(drawn.fault) in left
+
+
+@for_each_radical
+def test_display_says_the_outcome(radical):
+    """Who reads the meter with its errors sorts it as the true value is sorted."""
+    drawn = exercise(radical)
+    for test, scale, reading, word in zip(
+        drawn.tests, drawn.scales, drawn.readings, drawn.actual_outcome, strict=True
+    ):
+        if test.is_by_eye or test.mistake:
+            continue
+        if reading.display == "OL" or "opened" in reading.display:
+            assert word == "over limit"
+        else:
+            assert scale.word(shown_value(test, reading)) == word, test.id
+
+
+@for_each_radical
+def test_clamp_display_lies_within_its_limits(radical):
+    """Probe of 1 %, zero and noise, meter of 0.5 % + 3 counts, and half a count."""
+    drawn = exercise(radical)
+    for test, reading in zip(drawn.tests, drawn.readings, strict=True):
+        clamp = test.measure.clamp
+        if clamp is None or test.mistake or "opened" in reading.display:
+            continue
+        volts = abs(reading.value) * clamp.scale_v_per_a
+        meter_v = 0.006 * volts + 3.5 * (1e-5 if volts < 0.059 else 1e-4)
+        off = abs(shown_value(test, reading) - reading.value)
+        limit = clamp.limit(reading.value) + clamp.noise_a
+        assert off <= limit + meter_v / clamp.scale_v_per_a
+
+
+@for_each_radical
+def test_currents_stay_inside_the_ratings(radical):
+    """A clamp never overloads unless the lead's fuse went first; no volts read OL."""
+    drawn = exercise(radical)
+    for test, reading in zip(drawn.tests, drawn.readings, strict=True):
+        if test.measure.kind in ("current", "voltage"):
+            assert reading.display != "OL"
+    nominal = drawn.specification.nominal
+    assert nominal.load_rated_a < nominal.load_fuse_rating_a
+    assert nominal.supply_v / nominal.coil_ohm < nominal.driver_limit_a
+
+
+@for_each_radical
+def test_predictions_are_told_from_wrong_rules(radical):
+    """No wrong rule falls into the right band or another rule's."""
+    drawn = exercise(radical)
+    for asked in (*drawn.predictions, drawn.verification):
+        assert asked.band[0] < asked.value < asked.band[1]
+        bands = sorted([asked.band, *(m.band for m in asked.misconceptions)])
+        assert all(a[1] < b[0] for a, b in pairwise(bands))
+        assert asked.is_clear
+
+
+@pytest.mark.parametrize("family", ["cooler-fan", "wiper-heater", "tiller-lock"])
+def test_sound_vehicles_show_what_is_promised(family):
+    """Of vehicles built to the sheet fewer than 1 % show another outcome in a test."""
+    drawn = exercise(Radical(lesson=BOOK.lesson.id, family=family, fault="coil_open"))
+    stream = Stream(SECRET.value, "sound vehicles", family)
+    built = [drawn.specification.built(stream) for _ in range(1000)]
+    pairs = [(circuit, circuit) for circuit in built]
+    value = readings(pairs, drawn.specification.nominal, drawn.tests).value[..., 0]
+    shown = outcomes(value, drawn.scales, built, drawn.tests)
+    for column, promised in zip(
+        zip(*shown, strict=True), drawn.sound_outcome, strict=True
+    ):
+        assert sum(word != promised for word in column) < 10
+
+
+@for_every_exercise
+def test_sound_outcomes_hold_nothing_amiss(radicals):
+    """A sound circuit shows no low, no high and no open."""
+    for drawn in map(exercise, radicals):
+        assert not set(drawn.sound_outcome) & {"low", "high", "open", "over limit"}
+        assert "present" not in drawn.sound_outcome
+
+
+@for_every_exercise
+def test_load_without_mechanism_has_no_test_of_one(radicals):
+    """Nobody is asked to move a heater by hand."""
+    for drawn in map(exercise, radicals):
+        offered = {"move_by_hand", "load_check"} & {test.id for test in drawn.tests}
+        assert bool(offered) == (drawn.specification.family.kind != "heater")
+
+
+@for_every_exercise
+def test_complaint_leaves_several_repairs(radicals):
+    """No complaint gives its repair away."""
+    for drawn in map(exercise, radicals):
+        assert len({fault.repair for fault in drawn.candidates}) > 1
+
+
+def test_same_secret_and_labels_draw_the_same_exercise():
+    """Nothing else decides, and either of them changes everything."""
+    radical = RADICALS[0]
+    one = new_exercise(BOOK, radical, SECRET.value, ("s01", 0))
+    assert one == exercise(radical)
+    other = new_exercise(BOOK, radical, SECRET.value, ("s02", 0))
+    assert other.specification.nominal != one.specification.nominal
+    assert other.fault == one.fault
+
+
+def book_with(**changes):
+    """Our lesson with some of it changed."""
+    lesson = BOOK.lesson.model_copy(update=changes)
+    return replace(BOOK, lesson=lesson)
+
+
+def test_look_alike_causes_are_not_drawn(monkeypatch):
+    """With two tests only, an open feed cannot be told from other opens."""
+    monkeypatch.setattr(exercise_module, "_ATTEMPTS", 2)
+    book = book_with(tests=("control_current", "load_current"))
+    radical = Radical(lesson="x", family="wiper-heater", fault="load_feed_open")
+    with pytest.raises(DrawError, match="wiper-heater with load_feed_open") as caught:
+        new_exercise(book, radical, SECRET.value, ("s01", 1))
+    assert "looks like another cause in every test" in caught.value.reason
+    assert (caught.value.family, caught.value.fault) == (radical.family, radical.fault)
+
+
+def test_fault_without_symptom_is_not_drawn(monkeypatch):
+    """Where nothing is noticed there is nothing to diagnose."""
+    monkeypatch.setattr(exercise_module, "_ATTEMPTS", 2)
+    monkeypatch.setattr(
+        "generator.drawing.proof.symptoms", lambda pairs, _: ("none",) * len(pairs)
+    )
+    radical = Radical(lesson="x", family="wiper-heater", fault="coil_open")
+    with pytest.raises(DrawError, match="the fault has no complaint"):
+        new_exercise(BOOK, radical, SECRET.value, ("s01", 1))
+
+
+def test_complaint_with_one_repair_is_not_drawn(monkeypatch):
+    """Where whatever it is needs the same repair, no test would tell anything."""
+    monkeypatch.setattr(exercise_module, "_ATTEMPTS", 2)
+    book = book_with(faults=("coil_open", "contacts_open"))
+    radical = Radical(lesson="x", family="wiper-heater", fault="coil_open")
+    with pytest.raises(DrawError, match="the repair is the same: nothing is asked"):
+        new_exercise(book, radical, SECRET.value, ("s01", 1))
+
+
+def test_draw_with_fewer_causes_than_are_asked_for_is_not_kept(monkeypatch):
+    """However many its complaint has on a typical circuit."""
+    monkeypatch.setattr(exercise_module, "_ATTEMPTS", 2)
+    radical = replace(RADICALS[0], causes=99)
+    with pytest.raises(DrawError, match="fewer causes bring the complaint"):
+        new_exercise(BOOK, radical, SECRET.value, ("s01", 1))

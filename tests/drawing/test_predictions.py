@@ -1,0 +1,159 @@
+"""Wrong rules give the numbers that a student with that idea would write down."""
+
+import pytest
+
+from generator.drawing.predictions import Prediction
+from generator.drawing.wrong_rules import WrongNumber, wrong_numbers
+from tests.drawn import exercise, for_every_exercise
+
+
+def asked(drawn):
+    """Questions of an exercise by id."""
+    return {p.id: p for p in (*drawn.predictions, drawn.verification)}
+
+
+def rules(prediction):
+    """Values of the wrong rules by id."""
+    return {m.id: m.value for m in prediction.misconceptions}
+
+
+@for_every_exercise
+def test_control_current_is_volts_over_the_ohms_of_the_sheet(radicals):
+    """What the help text tells to do lands in the right band."""
+    for drawn in map(exercise, radicals):
+        sheet = {row.quantity: row.value for row in drawn.specification.sheet}
+        amps = drawn.specification.nominal.supply_v
+        amps /= sheet["Resistance between terminals 85 and 86"]
+        low, high = asked(drawn)["coil_current"].band
+        assert low < amps < high
+
+
+@for_every_exercise
+def test_load_current_is_the_rating_scaled_to_the_supply(radicals):
+    """A heater or valve by the ratio of the voltages; a fan lies in its band too."""
+    for drawn in map(exercise, radicals):
+        nominal = drawn.specification.nominal
+        amps = nominal.load_rated_a * nominal.supply_v / 13.5
+        low, high = asked(drawn)["load_current"].band
+        assert low < amps < high
+
+
+@for_every_exercise
+def test_displays_are_currents_times_their_scales(radicals):
+    """100 mV/A at the control fuse, 10 mV/A at the load fuse."""
+    for drawn in map(exercise, radicals):
+        by_id = asked(drawn)
+        for display, current, scale in (
+            ("control_display", "coil_current", 0.1),
+            ("load_display_after_repair", "load_current", 0.01),
+        ):
+            assert by_id[display].unit == "V"
+            assert by_id[display].value == pytest.approx(by_id[current].value * scale)
+
+
+@for_every_exercise
+def test_wrong_rules_of_the_control_current(radicals):
+    """Upside down, multiplied, the other circuit, a limit, a resistor too many."""
+    for drawn in map(exercise, radicals):
+        by_id, nominal = asked(drawn), drawn.specification.nominal
+        ohms = nominal.coil_ohm * nominal.suppression_ohm
+        ohms /= nominal.coil_ohm + nominal.suppression_ohm
+        found = rules(by_id["coil_current"])
+        expected = {
+            "load_current_for_coil": by_id["load_current"].value,
+            "ohms_over_volts": ohms / nominal.supply_v,
+            "volts_times_ohms": ohms * nominal.supply_v,
+            "driver_limit_as_current": nominal.driver_limit_a,
+            "suppression_in_series": nominal.supply_v
+            / (ohms + nominal.suppression_ohm),
+            "milliamperes_as_amperes": by_id["coil_current"].value * 1000,
+        }
+        assert {name: found[name] for name in expected} == pytest.approx(expected)
+
+
+@for_every_exercise
+def test_wrong_rules_of_the_load_current(radicals):
+    """The coil's ohms, the fuse's rating, and watts instead of amperes."""
+    for drawn in map(exercise, radicals):
+        by_id, nominal = asked(drawn), drawn.specification.nominal
+        found = rules(by_id["load_current"])
+        expected = {
+            "coil_ohms_for_load": by_id["coil_current"].value,
+            "fuse_rating_as_current": nominal.load_fuse_rating_a,
+            "power_for_current": nominal.supply_v * nominal.load_rated_a,
+        }
+        assert {name: found[name] for name in expected} == pytest.approx(expected)
+
+
+@for_every_exercise
+def test_cold_ohms_are_a_wrong_rule_for_motors_only(radicals):
+    """A winding or mat follows its ohms, a motor that turns does not."""
+    for drawn in map(exercise, radicals):
+        nominal, by_id = drawn.specification.nominal, asked(drawn)
+        found = rules(by_id["load_current"])
+        if drawn.specification.family.kind == "fan motor":
+            cold_a = nominal.supply_v / nominal.load_ohm
+            assert found["cold_motor"] == pytest.approx(cold_a)
+            shown = rules(by_id["load_display_after_repair"])
+            assert shown["cold_motor"] == pytest.approx(cold_a * 0.01)
+        else:
+            assert "cold_motor" not in found
+
+
+@for_every_exercise
+def test_twelve_volts_are_a_wrong_rule_where_their_number_is_not_right(radicals):
+    """On a charging supply 12 V gives too little, if the band does not reach there."""
+    for drawn in map(exercise, radicals):
+        for prediction in asked(drawn).values():
+            for wrong in prediction.misconceptions:
+                if wrong.id == "nominal_supply":
+                    assert wrong.band[1] < prediction.band[0]
+
+
+@for_every_exercise
+def test_bands_of_wrong_rules_are_those_of_rounding_or_of_the_right_one(radicals):
+    """Three in a hundred about a sum of its own; a slip moves the whole right band."""
+    for drawn in map(exercise, radicals):
+        for prediction in asked(drawn).values():
+            share = prediction.band[1] / prediction.value
+            for wrong in prediction.misconceptions:
+                reach = wrong.band[1] / wrong.value
+                assert reach in (pytest.approx(1.03), pytest.approx(share))
+                assert wrong.text.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "is_clear"),
+    [(1.2, 1.3, True), (1.05, 1.2, False), (0.5, 2.0, False)],
+)
+def test_prediction_is_clear_where_no_band_meets_another(low, high, is_clear):
+    """Bands that touch or hold each other are not clear."""
+    wrong = WrongNumber(id="tenth", value=(low + high) / 2, band=(low, high))
+    prediction = Prediction(
+        id="p",
+        label="",
+        help="",
+        unit="A",
+        value=1.0,
+        band=(0.9, 1.1),
+        misconceptions=(wrong,),
+        right="",
+        wrong="",
+    )
+    assert prediction.is_clear is is_clear
+
+
+def test_slip_that_a_thought_explains_too_is_left_out():
+    """A rule of thought comes first where both give one number."""
+    thought = {"fuse_rating_as_current": 10.2, "clamp_scale_1": 0.5}
+    found = wrong_numbers((1.0, (0.9, 1.1)), thought, {"ten_times": 10.0, "tenth": 0.1})
+    assert [wrong.id for wrong in found] == [*thought, "tenth"]
+
+
+@for_every_exercise
+def test_answers_are_told_in_the_circuits_own_numbers(radicals):
+    """Right and wrong both name the expected value with its unit."""
+    for drawn in map(exercise, radicals):
+        for prediction in asked(drawn).values():
+            for text in (prediction.right, prediction.wrong):
+                assert any(unit in text for unit in (" mA", " A", " mV"))

@@ -1,0 +1,172 @@
+"""A specification is a circuit that could be built, and says what it promises."""
+
+from dataclasses import fields, replace
+
+import pytest
+
+from generator.drawing.radical import Variant
+from generator.drawing.specification import new_specification
+from generator.drawing.stream import Stream
+from generator.model.measure import Setup
+from generator.model.parts import RATED_V, wire_resistance
+from tests.circuits import NOTHING_IN_SERIES, current, settled
+from tests.drawn import BOOK, SECRET
+
+FAMILIES = {family.id: family for family in BOOK.families}
+DRAWS = range(12)
+
+
+def drawn(family, label=0, **built):
+    """One specification of a family, in the plainest variant or one given."""
+    stream = Stream(SECRET.value, "specification test", family, label)
+    variant = Variant(**built)
+    return new_specification(BOOK.lesson, FAMILIES[family], variant, stream)
+
+
+def at_rated_voltage(nominal):
+    """A circuit with nothing between a source of 13.5 V and its load."""
+    return replace(nominal, supply_v=RATED_V, **NOTHING_IN_SERIES)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_load_draws_its_rated_current_at_its_rated_voltage(family):
+    """What the sheet says of the load is what its model draws."""
+    for label in DRAWS:
+        nominal = drawn(family, label).nominal
+        found = current(at_rated_voltage(nominal), "load")
+        assert found == pytest.approx(nominal.load_rated_a, rel=1e-6)
+
+
+def test_motor_turns_at_a_speed_of_its_family():
+    """Back-EMF over constant is a speed in the range of the family's file."""
+    low, high = FAMILIES["cooler-fan"].ranges.speed_rad_s
+    for label in DRAWS:
+        nominal = drawn("cooler-fan", label).nominal
+        back_v = -settled(at_rated_voltage(nominal)).emf("load")[0, 0, 0]
+        assert low <= back_v / nominal.motor_constant_vs <= high
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_nominal_values_lie_in_the_ranges_of_the_family(family):
+    """Rated current, coil and supply come from the files."""
+    ranges = FAMILIES[family].ranges
+    for label in DRAWS:
+        nominal = drawn(family, label).nominal
+        assert ranges.rated_a[0] <= nominal.load_rated_a <= ranges.rated_a[1]
+        assert ranges.coil_ohm[0] <= nominal.coil_ohm <= ranges.coil_ohm[1]
+        assert nominal.suppression_ohm in ranges.suppression_ohm
+        assert ranges.hot_frac[0] <= nominal.hot_frac <= ranges.hot_frac[1]
+        assert BOOK.lesson.supply_v[0] <= nominal.supply_v <= BOOK.lesson.supply_v[1]
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_wires_are_copper_of_the_stated_area(family):
+    """Each load wire has the ohms of its length, and a few milliohms of terminals."""
+    area = FAMILIES[family].ranges.wire_area_mm2[0]
+    shortest, longest = FAMILIES[family].ranges.wire_length_m
+    specification = drawn(family)
+    assert specification.area_mm2 == area
+    for name in ("load_feed_ohm", "load_wire_ohm", "load_ground_ohm"):
+        ohms = getattr(specification.nominal, name)
+        assert wire_resistance(shortest, area) < ohms
+        assert ohms < wire_resistance(longest, area) + 0.010
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_built_circuit_keeps_its_tolerances(family):
+    """Each value with a tolerance varies within it; every other one is nominal."""
+    specification = drawn(family)
+    stream = Stream(SECRET.value, "built")
+    built = [specification.built(stream) for _ in range(50)]
+    for field in fields(specification.nominal):
+        nominal = getattr(specification.nominal, field.name)
+        values = [getattr(circuit, field.name) for circuit in built]
+        limit = specification.tolerance_frac.get(field.name)
+        if limit is None:
+            assert set(values) == {nominal}
+        else:
+            assert max(abs(v / nominal - 1) for v in values) <= limit
+            assert max(values) > nominal > min(values)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_steps_are_rectangles_of_the_tolerances(family):
+    """A limit over √3, each."""
+    specification = drawn(family)
+    for name, step in specification.steps.items():
+        assert step == pytest.approx(specification.tolerance_frac[name] / 1.7320508)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_sheet_says_what_the_circuit_is(family):
+    """Supply, coil with its suppression, rated current and cold ohms."""
+    specification = drawn(family)
+    nominal = specification.nominal
+    coil = nominal.coil_ohm * nominal.suppression_ohm
+    coil /= nominal.coil_ohm + nominal.suppression_ohm
+    values = {row.quantity: row.value for row in specification.sheet}
+    expected = {
+        "Supply voltage, engine running": nominal.supply_v,
+        "Resistance between terminals 85 and 86": coil,
+        "Load current at 13.5 V": nominal.load_rated_a,
+        "Resistance of the load, cold": nominal.load_ohm,
+        "Load fuse": nominal.load_fuse_rating_a,
+    }
+    for quantity, value in expected.items():
+        assert values[quantity] == pytest.approx(value, rel=5e-3)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_sheet_states_the_tolerances_of_the_family(family):
+    """Numbers with a tolerance say it; limits have none."""
+    percent = FAMILIES[family].tolerance_percent
+    stated = {row.quantity: row.tolerance_percent for row in drawn(family).sheet}
+    assert stated["Load current at 13.5 V"] == percent.rated
+    assert stated["Resistance between terminals 85 and 86"] == percent.coil
+    assert all(not limit for name, limit in stated.items() if "at most" in name)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_sound_sections_keep_the_limits_of_the_sheet(family):
+    """At rated load every section drops less than its stated limit."""
+    specification = drawn(family)
+    limits = {
+        r.quantity: r.value for r in specification.sheet if r.quantity[:5] == "Drop "
+    }
+    assert len(limits) == 4
+    for text, probe in (
+        ("supply to 30", "supply-30"),
+        ("30 to 87", "30-87"),
+        ("87 to load", "87-load"),
+        ("load to ground", "load-ground"),
+    ):
+        state = settled(specification.nominal, Setup(probe=probe))
+        drop = state.meter_voltage(probe)[0, 0, 0]
+        assert 0 < drop < limits[f"Drop {text}, at most"]
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_names_fill_every_text(family):
+    """No brace is left, and each part has a designation of its family."""
+    names = drawn(family).names
+    text = "{load} {work} {mechanism} {control_fuse} {load_fuse} {relay} {module}"
+    assert "{" not in names.fill(text)
+    assert names.relay in FAMILIES[family].names.relay
+    assert names.control_fuse in FAMILIES[family].names.control_fuse
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_wires_that_a_student_tells_apart_have_colours_of_their_own(family):
+    """Feed, return and load wire of one circuit never look the same."""
+    for label in DRAWS:
+        colours = drawn(family, label).names.colours
+        told_apart = [
+            colours[n] for n in ("control_feed", "control_return", "load_wire")
+        ]
+        assert len(set(told_apart)) == 3
+
+
+def test_same_stream_draws_the_same_specification():
+    """Nothing but the stream decides."""
+    assert drawn("cooler-fan", 5) == drawn("cooler-fan", 5)
+    assert drawn("cooler-fan", 5) != drawn("cooler-fan", 6)

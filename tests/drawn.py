@@ -1,0 +1,176 @@
+"""Exercises and class sets, drawn once a run: each takes a tenth of a second."""
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from answer_keys.keys.class_secret import ClassSecret
+from generator.drawing.course import read_course
+from generator.drawing.exercise import new_exercise
+from generator.drawing.proof import break_circuit
+from generator.drawing.radical import Radical, Variant
+from generator.drawing.request import Request
+from generator.drawing.specification import new_specification
+from generator.drawing.stream import Stream
+from generator.model.faults import FAULTS
+from generator.model.symptoms import COMPLAINTS
+from generator.sets.roster import invented_roster
+from generator.workbooks.records import key_record, page_record
+from generator.workbooks.workbooks import new_workbooks
+from lessons.loader import read_lesson
+from tests.kept import kept
+from workbook.texts import speaking
+
+SECRET = ClassSecret(value=bytes(range(32)))
+OTHER_SECRET = ClassSecret(value=bytes(range(1, 33)))
+BOOK = read_lesson("mixed-diagnosis")
+IDENTITY = {"set_id": "abcd2345", "student": "s01", "lesson": "mixed-diagnosis"}
+PLAIN = Variant()
+# Where a fault cannot happen in the plainest circuit, the one that has its part.
+VARIANT_OF = {
+    "control_feed_to_power": Variant(drive="high side"),
+    "upstream_open": Variant(upstream="main relay"),
+}
+
+
+def noticed(family, variant):
+    """Faults that bring a complaint on a typical circuit, by id."""
+    stream = Stream(bytes(32), "noticed", family.id)
+    specification = new_specification(BOOK.lesson, family, variant, stream)
+    broken = break_circuit(BOOK.lesson, specification, stream)
+    felt = zip(broken.faults, broken.felt, strict=True)
+    return [fault.id for fault, symptom in felt if symptom in COMPLAINTS]
+
+
+AT_TIMES = [name for name, fault in FAULTS.items() if fault.is_intermittent]
+
+
+def is_drawn(place, fault):
+    """Whether a family has a fault drawn: of those that come and go each a third."""
+    return fault not in AT_TIMES or AT_TIMES.index(fault) % 3 == place
+
+
+RADICALS = tuple(
+    Radical(lesson="mixed-diagnosis", family=family.id, fault=fault, variant=variant)
+    for place, family in enumerate(BOOK.families)
+    for variant in (PLAIN, *VARIANT_OF.values())
+    for fault in noticed(family, variant)
+    if VARIANT_OF.get(fault, PLAIN) == variant and is_drawn(place, fault)
+)
+"""Every fault of every family that an operator notices; at times, of one family."""
+
+
+def each_fault():
+    """One radical of each fault, the families in turn."""
+    of_fault = {}
+    for radical in RADICALS:
+        of_fault.setdefault(radical.fault, []).append(radical)
+    return tuple(own[n % len(own)] for n, own in enumerate(of_fault.values()))
+
+
+EACH_FAULT = each_fault()
+"""What every run looks at; the other families of a fault have their turn at night."""
+OTHERS = tuple(radical for radical in RADICALS if radical not in EACH_FAULT)
+
+
+def at_night(radical):
+    """A radical as a parameter: of the other ones, for the nightly run alone."""
+    marks = [pytest.mark.nightly] if radical in OTHERS else []
+    return pytest.param(radical, marks=marks, id=f"{radical.family}-{radical.fault}")
+
+
+def for_each_radical(test):
+    """Let a test hold for every radical, one run a family, most of them at night.
+
+    A run for each of the hundred would take longer to report than to check.
+    """
+    families = [family.id for family in BOOK.families]
+
+    @pytest.mark.parametrize(
+        ("family", "radicals"),
+        [
+            *[pytest.param(one, EACH_FAULT, id=one) for one in families],
+            *[
+                pytest.param(one, OTHERS, id=f"{one}-others", marks=pytest.mark.nightly)
+                for one in families
+            ],
+        ],
+    )
+    def run(family, radicals):
+        for radical in radicals:
+            if radical.family == family:
+                test(radical)
+
+    run.__name__, run.__doc__ = test.__name__, test.__doc__
+    return run
+
+
+@cache
+def exercise(radical):
+    """One exercise of a radical, always the same."""
+    number = RADICALS.index(radical)
+    return kept(
+        f"exercise-{number}",
+        lambda: new_exercise(BOOK, radical, SECRET.value, ("s01", number)),
+    )
+
+
+def faded(radical, tests):
+    """The same exercise with the predictions and some tests done for the student."""
+    made = exercise(radical)
+    return replace(made, radical=replace(radical, given_tests=tests))
+
+
+@cache
+def every_exercise():
+    """One exercise of each fault."""
+    return tuple(exercise(radical) for radical in EACH_FAULT)
+
+
+for_every_exercise = pytest.mark.parametrize(
+    "radicals",
+    [
+        pytest.param(EACH_FAULT, id="each"),
+        pytest.param(OTHERS, id="others", marks=pytest.mark.nightly),
+    ],
+)
+"""Gives a test the radicals whose exercises it looks at, at night the other ones."""
+
+
+@cache
+def key(radical):
+    """The answer key record of an exercise."""
+    number = RADICALS.index(radical)
+    return kept(f"key-{number}", lambda: key_record(exercise(radical), 3, IDENTITY))
+
+
+@cache
+def page(radical, mode):
+    """What the student's page gets of an exercise."""
+    number = RADICALS.index(radical)
+    return kept(
+        f"page-{mode}-{number}", lambda: page_record(exercise(radical), 3, mode)
+    )
+
+
+def request(mode, count=3, exercises=3):
+    """A small class set."""
+    return Request(
+        lessons=("mixed-diagnosis",),
+        students=invented_roster(count),
+        exercises=exercises,
+        mode=mode,
+    )
+
+
+@cache
+def workbooks(mode, secret=SECRET, count=3, language="en"):
+    """The workbooks of a small class, as they are read in a language."""
+
+    def drawn():
+        course = read_course(("mixed-diagnosis",))
+        with speaking(language):
+            return tuple(new_workbooks(course, request(mode, count), secret))
+
+    return kept(f"{mode}-{secret.value.hex()}-{count}-{language}", drawn)

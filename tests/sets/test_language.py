@@ -1,0 +1,100 @@
+"""A class set in German: what students read, and what stays as it is."""
+
+import json
+import re
+
+import pytest
+from click.testing import CliRunner
+
+from generator.cli import main
+from generator.sets.class_set import open_key, read_class_set
+from workbook.record.sealed import unseal
+
+
+@pytest.fixture(scope="module")
+def german(tmp_path_factory):
+    """A practice set for one student, written by the command."""
+    out = tmp_path_factory.mktemp("german") / "SET"
+    arguments = ["generate", "--language", "de", "--students", "1", "--out", str(out)]
+    result = CliRunner().invoke(main, [*arguments, "--exercises", "3"])
+    assert result.exit_code == 0, result.output
+    return read_class_set(out)
+
+
+@pytest.fixture(scope="module")
+def notebook(german):
+    """The student's notebook."""
+    (student,) = german.request.students
+    return json.loads(german.workbook_file(student.id).read_text("utf-8"))
+
+
+def test_language_is_recorded_in_set_and_notebook(german, notebook):
+    """The set keeps it to be written again, the notebook for its form."""
+    assert german.request.language == "de"
+    assert notebook["metadata"]["clampbook"]["language"] == "de"
+
+
+def test_frame_of_the_notebook_is_german(notebook):
+    """Headings, cautions and how to begin are, and the texts of lessons besides."""
+    text = "".join("".join(cell["source"]) for cell in notebook["cells"])
+    for said in ("Vorsicht in der Werkstatt", "So beginnst du.", "### Datenblatt"):
+        assert said in text
+    assert "Specification" not in text.split("## Übung 1")[1]
+    assert '<div lang="en">' not in text
+
+
+ENGLISH_WORDS = re.compile(r"\b(the|with|is|of|from|you|wire|load|fuse|ground)\b", re.I)
+IDS = {
+    *("id", "kind", "branch", "outcomes", "outcome", "sound", "plan", "sections_of"),
+    *("cleared", "suspect"),
+}
+
+
+def strings(value):
+    """Every text of a page's record, those in a picture too, but not its ids."""
+    if isinstance(value, str):
+        yield from re.findall(">([^<]+)<", value) if "<svg" in value else [value]
+    elif isinstance(value, dict):
+        for key, each in value.items():
+            if key not in IDS:
+                yield from strings(each)
+    elif isinstance(value, list):
+        for each in value:
+            yield from strings(each)
+
+
+def test_exercises_are_german(german, notebook):
+    """Complaint, diagram, sheet, tests, questions and feedback hold no English."""
+    pages = unseal(_sealed(german))["exercises"]
+    said = [text for page in pages for text in strings(page)]
+    cells = [c for c in notebook["cells"] if c["id"].startswith("circuit")]
+    said += [re.sub('src="[^"]*"', "", "".join(cell["source"])) for cell in cells]
+    assert len(said) > 100
+    assert [text for text in said if ENGLISH_WORDS.search(text)] == []
+    assert not [text for text in said if re.search(r"[0-9]\.[0-9]", text)]
+
+
+def test_answer_key_stays_english(german):
+    """Grading and reports read the same key, whatever students read."""
+    records = list(open_key(german)[1].content)
+    page = unseal(_sealed(german))["exercises"]
+    for record, shown in zip(records, page, strict=True):
+        if shown["kind"] != "diagnosis":
+            continue
+        assert [t["id"] for t in record["tests"]] == [t["id"] for t in shown["tests"]]
+        assert [t["outcomes"] for t in record["tests"]] == [
+            t["outcomes"] for t in shown["tests"]
+        ]
+        assert record["causes"][0]["label"].isascii()
+
+
+def _sealed(german):
+    (student,) = german.request.students
+    text = german.workbook_file(student.id).read_text("utf-8")
+    return json.loads(text)["metadata"]["clampbook"]["sealed"]
+
+
+def test_german_set_is_sound(german):
+    """Written again it is the same, it runs, and every proof holds."""
+    result = CliRunner().invoke(main, ["validate", str(german.folder), "--json"])
+    assert json.loads(result.stdout)["sound"], result.output

@@ -1,0 +1,155 @@
+"""Class lists as spreadsheets write them, and every fault of one at once."""
+
+import pytest
+
+from generator.errors import RosterError
+from generator.sets.roster import Student, invented_roster, read_roster
+
+ADA, BRUNO = Student(id="s01", name="Ada Almer"), Student(id="s02", name="Bruno Dorn")
+
+
+@pytest.fixture
+def write(tmp_path):
+    """Write a class list and give its path."""
+
+    def written(content):
+        path = tmp_path / "roster.csv"
+        raw = content if isinstance(content, bytes) else content.encode()
+        path.write_bytes(raw)
+        return path
+
+    return written
+
+
+def problems_of(path):
+    """What is wrong with a class list."""
+    with pytest.raises(RosterError) as caught:
+        read_roster(path)
+    assert caught.value.path == path
+    return caught.value.problems
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "id,name\ns01,Ada Almer\ns02,Bruno Dorn\n",
+        "name;id\nAda Almer;s01\nBruno Dorn;s02",
+        "ID\tName\tyear\ns01\tAda Almer\t2\ns02\tBruno Dorn\t3\n",
+        'id,name\r\ns01,"Ada Almer"\r\n\r\n s02 , Bruno Dorn \r\n,\r\n',
+        "\ufeffid,name\ns01,Ada Almer\ns02,Bruno Dorn\n",
+    ],
+    ids=["commas", "semicolons", "tabs", "quotes and blanks", "byte order mark"],
+)
+def test_roster_is_read_as_spreadsheets_write_it(write, text):
+    """Separators, order of columns, blank lines and marks make no difference."""
+    assert read_roster(write(text)) == (ADA, BRUNO)
+
+
+def test_name_may_be_missing_or_long(write):
+    """Without a name the id stands in; a name may hold anything."""
+    read = read_roster(write('id,name\ns01,\ns02,"Ñandú, ""N."" de la Ω"\n'))
+    assert [student.name for student in read] == ["s01", 'Ñandú, "N." de la Ω']
+
+
+@pytest.mark.parametrize(
+    "student_id", ["a", "7", "a.b@c.org", "A_b-c+d", "x" * 40, "console", "com10"]
+)
+def test_usual_ids_are_allowed(write, student_id):
+    """Numbers, mail addresses and names of one word."""
+    assert read_roster(write(f"id,name\n{student_id},N\n"))[0].id == student_id
+
+
+@pytest.mark.parametrize(
+    "student_id",
+    [
+        "-a",
+        ".a",
+        "a.",
+        "a b",
+        "ä",
+        "a/b",
+        "..",
+        "a\\b",
+        "a:b",
+        "x" * 41,
+        "=1+1",
+        "a\u202eb",
+        "a\x00b",
+        "٣",
+    ],
+)
+def test_id_that_is_no_file_name_is_refused(write, student_id):
+    """Ids stand in names of files and folders on every system."""
+    [problem] = problems_of(write(f"id,name\n{student_id},N\n"))
+    assert problem.startswith("line 2: id ")
+    assert "allowed are 1 to 40 letters and digits" in problem
+
+
+@pytest.mark.parametrize("student_id", ["con", "NUL", "com1", "Lpt9.txt", "aux.b"])
+def test_id_that_names_a_device_is_refused(write, student_id):
+    """Some systems keep these names, with any ending."""
+    [problem] = problems_of(write(f"id,name\n{student_id},N\n"))
+    assert "keep for a device" in problem
+
+
+@pytest.mark.parametrize("again", ["s01", "S01"])
+def test_id_twice_is_refused(write, again):
+    """Two students never share a folder, on no system."""
+    [problem] = problems_of(write(f"id,name\ns01,A\n{again},B\n"))
+    assert problem.startswith("line 3")
+    assert "twice" in problem
+
+
+def test_every_fault_is_told_with_its_line(write):
+    """Nothing hides behind the first fault."""
+    path = write("id,name\na b,A\ns01,B\ncon,C\ns01,D\n")
+    assert [p.partition(":")[0] for p in problems_of(path)] == [
+        "line 2",
+        "line 4",
+        "line 5",
+    ]
+    with pytest.raises(
+        RosterError, match=r"(?s)roster.csv, line 2.*roster.csv, line 5"
+    ):
+        read_roster(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "missing"),
+    [("", "id and name"), ("ids,name\n", "id"), ("id;surname\n", "name"), ("\n", "id")],
+)
+def test_missing_column_is_told(write, text, missing):
+    """What a first line must hold is said."""
+    [problem] = problems_of(write(text))
+    assert problem.startswith(f"line 1: no column called {missing}")
+
+
+@pytest.mark.parametrize("text", ["id,name\n", "id,name\n,\n  ,  \n"])
+def test_roster_without_students_is_refused(write, text):
+    """An empty class needs no class set."""
+    assert problems_of(write(text)) == (
+        "line 2: there is no student; allowed are 1 and more",
+    )
+
+
+def test_other_encoding_is_told(write):
+    """A list that is no UTF-8 is not guessed at."""
+    [problem] = problems_of(write("id,name\ns01,Jürg\n".encode("latin-1")))
+    assert "cannot be read as UTF-8 text" in problem
+
+
+def test_missing_file_is_told(tmp_path):
+    """A wrong path is a fault like another."""
+    [problem] = problems_of(tmp_path / "none.csv")
+    assert "cannot be read" in problem
+
+
+@pytest.mark.parametrize(("count", "last"), [(1, "s01"), (12, "s12"), (120, "s120")])
+def test_invented_class_has_ids_and_names_of_its_own(count, last):
+    """No two share an id, all ids are as long, and each has two names."""
+    students = invented_roster(count)
+    ids = [student.id for student in students]
+    assert ids[-1] == last
+    assert len(set(ids)) == count
+    assert len({len(one) for one in ids}) == 1
+    assert all(len(student.name.split()) == 2 for student in students)

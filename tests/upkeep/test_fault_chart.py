@@ -1,0 +1,37 @@
+"""The fault chart: computed, complete, and the copy in the lessons up to date."""
+
+from generator.drawing.radical import Variant
+from generator.model.faults import FAULTS
+from lessons.loader import LESSONS_FOLDER, read_lesson
+from tests.upkeep.fault_chart import chart_text
+
+# A driver before the coil, a main relay, a diode, a supply at 85: not in the chart's.
+OF_OTHER_CIRCUITS = {
+    *("control_feed_to_power", "upstream_open", "suppression_open", "diode_reversed"),
+}
+BOOK = read_lesson("mixed-diagnosis")
+
+
+def test_chart_in_the_lessons_is_what_the_model_says():
+    """Whoever changes the model prints the chart again."""
+    copy = (LESSONS_FOLDER / "fault-chart.md").read_text(encoding="utf-8")
+    assert chart_text(BOOK, "cooler-fan", Variant()) == copy
+
+
+def test_chart_has_every_fault_that_can_happen_to_the_circuit():
+    """Intermittent, double and advanced faults too."""
+    text = chart_text(BOOK, "cooler-fan", Variant())
+    lines = [line for line in text.splitlines() if line.startswith("- **")]
+    possible = [
+        fault
+        for fault in FAULTS.values()
+        if "fan motor" in fault.kinds and fault.id not in OF_OTHER_CIRCUITS
+    ]
+    assert len(lines) == len(possible)
+
+
+def test_chart_of_another_variant_names_its_own_terminals():
+    """With the supply at 85 the coil's supply is measured there."""
+    text = chart_text(BOOK, "wiper-heater", Variant(coil_supply="85", fuses="shared"))
+    assert "Voltage at terminal 85 | supply voltage" in text
+    assert "Both currents at the fuse" in text

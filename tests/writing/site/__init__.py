@@ -1,1 +1,0 @@
-"""Tests of the static site that need no browser."""

@@ -1,0 +1,1 @@
+"""What a step is worth to a student: statements, plan, feedback, hints, answers."""

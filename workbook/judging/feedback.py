@@ -1,0 +1,178 @@
+"""What a practice set says to each step; pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from workbook.judging.planned import possible_causes
+from workbook.judging.statements import Stated, judge_statements, listed
+from workbook.record.payload import Exercise, Feedback, Judgement, ReadingFeedback
+from workbook.record.progress import ExerciseProgress, TestDone
+from workbook.texts import _, later, ngettext
+
+Tone = Literal["right", "wrong", "news", "caution"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """One thing said to a step.
+
+    Parameters
+    ----------
+    tone : str
+        How it is drawn; the label says the same in words.
+    label, text : str
+        What is said.
+    """
+
+    tone: Tone
+    label: str
+    text: str
+
+
+def judge_number(judgement: Judgement, value: float) -> Remark:
+    """Say whether a number is right, and which wrong rule gives it if one does."""
+    if judgement.low <= value <= judgement.high:
+        return Remark(tone="right", label=_("Right."), text=judgement.right)
+    for known in judgement.misconceptions:
+        if known.low <= value <= known.high:
+            return Remark(tone="wrong", label=_("Not right."), text=known.text)
+    return Remark(tone="wrong", label=_("Not right."), text=judgement.wrong)
+
+
+def judge_expectation(feedback: ReadingFeedback, expected: str) -> Remark:
+    """Say whether the outcome expected matches a sound circuit."""
+    sound = _("A sound circuit reads “{outcome}” here.")
+    if feedback.caution:
+        sound = _("Done like this, the test proves nothing on a sound circuit either.")
+    text = f"{sound.format(outcome=_(feedback.sound))} {feedback.sound_text}"
+    if expected == feedback.sound:
+        return Remark(tone="right", label=_("Your expectation is right."), text=text)
+    return Remark(tone="wrong", label=_("Your expectation is not right."), text=text)
+
+
+def judge_finding(feedback: ReadingFeedback, outcome: str) -> Remark:
+    """Say whether the finding is what the reading shows, and what it proves."""
+    if outcome == feedback.outcome:
+        label = _("Your finding is right.")
+        return Remark(tone="right", label=label, text=feedback.text)
+    shown = "" if feedback.caution else _("The reading shows “{outcome}”. ")
+    return Remark(
+        tone="wrong",
+        label=_("Your finding is not right."),
+        text=shown.format(outcome=_(feedback.outcome)) + feedback.text,
+    )
+
+
+def count_causes(
+    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
+) -> Remark:
+    """Say how many causes still fit, and how many the last test ruled out."""
+    before = possible_causes(exercise, feedback, tests[:-1])
+    now = possible_causes(exercise, feedback, tests)
+    still = ngettext(
+        "{count} of {total} causes still fits.",
+        "{count} of {total} causes still fit.",
+        len(now),
+    )
+    gone = len(before) - len(now)
+    out = _("This test ruled out {count}.") if gone else _("This test ruled out none.")
+    return Remark(
+        tone="news",
+        label=still.format(count=len(now), total=len(exercise.causes)),
+        text=out.format(count=gone),
+    )
+
+
+_NOT_WRONG = {
+    "follows": later("Your statement follows from your finding."),
+    "repeated": later(
+        "Your statement repeats an earlier mistake, and makes no new one."
+    ),
+    "true": later(
+        "Your statement clears nothing wrongly, but is not what this proves."
+    ),
+}
+
+
+def judge_proof(
+    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
+) -> Remark:
+    """Say whether the last statement is what its reading proves, and why."""
+    path = list(_stated(exercise, feedback, tests))
+    judged = list(judge_statements(path))[-1]
+    if judged.verdict == "right":
+        return Remark(
+            tone="right",
+            label=_("Your statement is right."),
+            text=_("That is what this reading proves by itself."),
+        )
+    test, known = exercise.test(tests[-1].item), feedback.tests[tests[-1].item]
+    right = test.statement(path[-1].right.id).text
+    proves = _("By itself this reading proves: “{statement}”.").format(statement=right)
+    if judged.verdict != "wrong":
+        return Remark(tone="caution", label=_(_NOT_WRONG[judged.verdict]), text=proves)
+    why = known.misconceptions.get(path[-1].said.id, "")
+    may = [each.label for each in exercise.sections if each.id in judged.wrongly]
+    still = _("The fault may still lie in {sections}.").format(sections=any_of(may))
+    text = f"{still} {proves} {why}".strip()
+    return Remark(tone="wrong", label=_("Your statement is not right."), text=text)
+
+
+def any_of(labels: Iterable[str]) -> str:
+    """Name sections of the circuit of which one may be meant."""
+    the = _("the {section}")
+    return listed([the.format(section=label) for label in labels], _("or"))
+
+
+def _stated(
+    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
+) -> Iterator[Stated]:
+    """Pair each statement with what its reading proves and what is really open."""
+    for number, done in enumerate(tests, start=1):
+        test, known = exercise.test(done.item), feedback.tests[done.item]
+        causes = possible_causes(exercise, feedback, tests[:number])
+        yield Stated(
+            said=test.statement(str(done.statement)),
+            right=test.statement(known.proved_by[known.outcome]),
+            found=known.proved_by.get(str(done.outcome), ""),
+            open=frozenset().union(*(feedback.sections_of[cause] for cause in causes)),
+        )
+
+
+def judge_conclusion(
+    exercise: Exercise, progress: ExerciseProgress
+) -> tuple[Remark, ...]:
+    """Say whether cause and correction are right, and proved by the tests done."""
+    if exercise.feedback is None:
+        return ()
+    known = exercise.feedback.conclusion
+    possible = possible_causes(exercise, exercise.feedback, progress.tests)
+    remarks = []
+    # A cause that the same repair cures is right as long as no reading rules it out.
+    if progress.cause not in known.causes & possible:
+        remarks.append(
+            Remark(
+                tone="wrong",
+                label=_("The cause is not right."),
+                text=known.wrong_cause,
+            )
+        )
+    if progress.correction != known.correction:
+        remarks.append(
+            Remark(
+                tone="wrong",
+                label=_("The correction is not right."),
+                text=known.wrong_correction,
+            )
+        )
+    if remarks:
+        return tuple(remarks)
+    label = _("Cause and correction are right.")
+    right = Remark(tone="right", label=label, text=known.right)
+    if possible <= known.causes:
+        return (right,)
+    unproved = Remark(tone="caution", label=_("Not yet proved."), text=known.unproved)
+    return right, unproved

@@ -1,0 +1,113 @@
+"""Three hints for each choice of a test, each telling more; practice sets, pure."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from workbook.judging.feedback import any_of
+from workbook.judging.planned import (
+    NextTests,
+    all_causes,
+    is_proved,
+    next_tests,
+    parts,
+    possible_causes,
+    title_with_minutes,
+)
+from workbook.judging.statements import listed
+from workbook.record.payload import Exercise, Feedback
+from workbook.record.progress import TestDone
+from workbook.texts import _, figure, ngettext
+
+_FEW = 3
+
+
+def hints(exercise: Exercise, tests: tuple[TestDone, ...]) -> tuple[str, ...]:
+    """Return the hints for the choice that follows some tests.
+
+    Parameters
+    ----------
+    exercise : Exercise
+        A graded one has no hints.
+    tests : tuple of TestDone
+        What was done so far.
+
+    Returns
+    -------
+    tuple of str
+        Where to look; which two tests tell most; which is planned and what it would
+        leave. Where no test is needed any more, the second says so and is the last.
+    """
+    feedback = exercise.feedback
+    if feedback is None:
+        return ()
+    left = possible_causes(exercise, feedback, tests)
+    choices = next_tests(exercise, feedback, left)
+    where = _where(exercise, feedback, left)
+    if choices is None:
+        return where, _no_test(feedback, left)
+    return (
+        where,
+        _best_two(exercise, choices),
+        _planned(exercise, feedback, choices, left),
+    )
+
+
+def _where(exercise: Exercise, feedback: Feedback, left: frozenset[str]) -> str:
+    """Say on which side of the circuit the causes left lie, or in which sections."""
+    places = Counter(feedback.plan.places[cause] for cause in sorted(left))
+    if len(left) == 1:
+        text = _("The one cause left lies {place}.")
+        return text.format(place=_(next(iter(places))))
+    if len(places) == 1:
+        held = frozenset().union(*(feedback.sections_of[cause] for cause in left))
+        labels = [one.label for one in exercise.sections if one.id in held]
+        # One section alone would name the repair.
+        is_short = 1 < len(labels) <= _FEW
+        text = (
+            _("{all} left lie {place}: in {sections}.")
+            if is_short
+            else _("{all} left lie {place}.")
+        )
+        return text.format(
+            all=all_causes(len(left)),
+            place=_(next(iter(places))),
+            sections=any_of(labels) if is_short else "",
+        )
+    counts = [f"{count} {_(place)}" for place, count in places.most_common()]
+    where = _("Where the {count} causes left lie: {counts}.")
+    return where.format(count=len(left), counts=listed(counts, _("and")))
+
+
+def _no_test(feedback: Feedback, left: frozenset[str]) -> str:
+    if is_proved(feedback, left):
+        return _("No test is needed any more: one correction cures what is left.")
+    return _("No test on offer tells the causes left apart.")
+
+
+def _best_two(exercise: Exercise, choices: NextTests) -> str:
+    """Name the planned test and the next best, in the order of the page."""
+    wasted = choices.wasted_min
+    ranked = sorted(wasted, key=lambda id_: (id_ != choices.planned.id, wasted[id_]))
+    best = [test for test in exercise.tests if test.id in ranked[:2]]
+    text = ngettext(
+        "One test tells the causes left apart in the fewest minutes: {tests}. From "
+        "here the planned way takes {minutes} min on average.",
+        "Two tests tell the causes left apart in the fewest minutes: {tests}. From "
+        "here the planned way takes {minutes} min on average.",
+        len(best),
+    )
+    named = listed(map(title_with_minutes, best), _("and"))
+    return text.format(tests=named, minutes=figure(choices.minutes_left))
+
+
+def _planned(
+    exercise: Exercise, feedback: Feedback, choices: NextTests, left: frozenset[str]
+) -> str:
+    """Name the planned test, and how many causes each of its outcomes would leave."""
+    counts = parts(exercise, feedback, choices.planned, left)
+    at = _("{count} at “{outcome}”")
+    each = [at.format(count=n, outcome=_(word)) for word, n in counts.items()]
+    text = _("The planned test is {test}. It would leave {counts}.")
+    named = title_with_minutes(choices.planned)
+    return text.format(test=named, counts=listed(each, _("and")))

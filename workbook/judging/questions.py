@@ -1,0 +1,119 @@
+"""Questions about a circuit: what an answer may be, and what practice says to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Protocol
+
+from workbook.errors import RefusedError
+from workbook.judging.feedback import Remark, judge_number
+from workbook.record.payload import Question
+from workbook.record.progress import MAX_LINE_LENGTH, Reply
+from workbook.texts import _
+
+
+class Named(Protocol):
+    """An option or a line."""
+
+    @property
+    def id(self) -> str: ...  # noqa: D102
+
+
+def answer_fields(question: Question, message: Mapping[str, Any]) -> dict[str, Any]:
+    """Take from a page's message what the journal holds of an answer.
+
+    Parameters
+    ----------
+    question : Question
+        Of any kind but ``number``.
+    message : mapping
+        ``choice``; or ``place-1`` and so on; or ``line-`` and the id of each line.
+
+    Raises
+    ------
+    RefusedError
+        For an order that names one thing twice, or a line that is too long.
+    """
+    if question.kind == "choice":
+        return {"choice": str(message["choice"])}
+    if question.kind == "order":
+        places = range(1, len(question.options) + 1)
+        order = [str(message[f"place-{place}"]) for place in places]
+        if len(set(order)) < len(order):
+            raise RefusedError(
+                _("Each may stand in one place only: look for a double.")
+            )
+        return {"order": order}
+    lines = [str(message[f"line-{line.id}"]).strip() for line in question.lines]
+    if any(len(line) > MAX_LINE_LENGTH for line in lines):
+        most = _("A line has at most {count} characters.")
+        raise RefusedError(most.format(count=MAX_LINE_LENGTH))
+    return {"lines": lines}
+
+
+class Asked(Protocol):
+    """What decides the form of an answer, on the page and in the key alike."""
+
+    @property
+    def kind(self) -> str: ...  # noqa: D102
+    @property
+    def unit(self) -> str: ...  # noqa: D102
+    @property
+    def options(self) -> Sequence[Named]: ...  # noqa: D102
+    @property
+    def lines(self) -> Sequence[Named]: ...  # noqa: D102
+
+
+def is_answer(question: Asked, entry: Mapping[str, Any]) -> bool:
+    """Tell whether an entry answers a question in the question's own words."""
+    ids = [option.id for option in question.options]
+    if question.kind == "number":
+        return entry.get("unit") == question.unit
+    if question.kind == "choice":
+        return entry.get("choice") in ids
+    if question.kind == "order":
+        return sorted(entry.get("order") or ()) == sorted(ids)
+    lines = entry.get("lines") or ()
+    return len(lines) == len(question.lines) and all(lines)
+
+
+def judge_reply(question: Question, reply: Reply) -> tuple[Remark, ...]:
+    """Say what a practice set says to an answer; nothing in a graded set."""
+    told = question.told
+    if told is None:
+        return ()
+    if told.judgement is not None and reply.number is not None:
+        return (judge_number(told.judgement, reply.number.value),)
+    if question.kind == "choice":
+        remark = _remark(is_right=reply.choice == told.right, text="")
+        said = told.texts[reply.choice]
+        if reply.choice != told.right:
+            right = _("Right is “{answer}”.")
+            said = f"{said} {right.format(answer=label_of(question, told.right))}"
+        return (Remark(tone=remark.tone, label=remark.label, text=said.strip()),)
+    if question.kind == "order":
+        return (_remark(is_right=reply.order == told.order, text=told.text),)
+    model = zip(question.lines, told.model, strict=True)
+    one_way = _("{line}, one way to write it.")
+    return tuple(
+        Remark(tone="news", label=one_way.format(line=line.label), text=text)
+        for line, text in model
+    )
+
+
+def _remark(*, is_right: bool, text: str) -> Remark:
+    if is_right:
+        return Remark(tone="right", label=_("Right."), text=text)
+    return Remark(tone="wrong", label=_("Not right."), text=text)
+
+
+def label_of(question: Question, option: str) -> str:
+    """Give the words of an option."""
+    labels = (each.label for each in question.options if each.id == option)
+    return next(labels, option)
+
+
+def labels_of(question: Question, options: Iterable[str]) -> str:
+    """Write options as a numbered line."""
+    labels = (label_of(question, option) for option in options)
+    return "; ".join(f"{place}. {label}" for place, label in enumerate(labels, 1))

@@ -1,0 +1,157 @@
+"""Statements of what readings prove: judged along a student's path, and as a picture.
+
+The form and the grading use this one judgement and this one fold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+State = Literal["cleared", "suspect", "not told yet"]
+Verdict = Literal["right", "follows", "repeated", "true", "wrong"]
+
+
+class Claim(Protocol):
+    """What a statement says: the sections that it clears and those it suspects."""
+
+    @property
+    def id(self) -> str:
+        """Its name within the test."""
+
+    @property
+    def cleared(self) -> tuple[str, ...]:
+        """Ids of sections."""
+
+    @property
+    def suspect(self) -> tuple[str, ...]:
+        """Ids of sections."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stated:
+    """One finding of a path.
+
+    Parameters
+    ----------
+    said : Claim
+        What the student stated.
+    right : Claim
+        What the reading proves.
+    found : str
+        Id of the statement that the outcome which the student found would prove;
+        empty where no cause gives that outcome.
+    open : frozenset of str
+        Sections in which the fault may still lie after the real readings.
+    """
+
+    said: Claim
+    right: Claim
+    found: str
+    open: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """What a statement is worth.
+
+    Parameters
+    ----------
+    verdict : str
+        ``right``: what the reading proves. ``follows``: what the outcome that was
+        found would prove, so that the mistake is in the outcome. ``repeated``: an
+        earlier mistake again, and else what the reading proves. ``true``: it makes no
+        new mistake, but is not what the reading proves. ``wrong``: it clears sections
+        in which the fault may still lie.
+    wrongly : frozenset of str
+        Those sections, without any cleared wrongly before.
+    """
+
+    verdict: Verdict
+    wrongly: frozenset[str] = frozenset()
+
+
+_RIGHT, _FOLLOWS = Judged(verdict="right"), Judged(verdict="follows")
+_REPEATED, _TRUE = Judged(verdict="repeated"), Judged(verdict="true")
+
+
+def judge_statements(path: Iterable[Stated]) -> Iterator[Judged]:
+    """Judge the statements of a path, a mistake only where it is first made.
+
+    A section that an earlier statement has cleared wrongly is set aside in all later
+    ones, as long as it is really open.
+    """
+    aside: frozenset[str] = frozenset()
+    for step in path:
+        yield _judged(step, aside & step.open)
+        aside |= step.open.intersection(step.said.cleared)
+
+
+def _judged(step: Stated, aside: frozenset[str]) -> Judged:
+    said = frozenset(step.said.cleared)
+    if step.said.id == step.right.id:
+        return _RIGHT
+    if step.said.id == step.found:
+        return _FOLLOWS
+    if wrongly := said & step.open - aside:
+        return Judged(verdict="wrong", wrongly=wrongly)
+    is_same = said - aside == frozenset(step.right.cleared)
+    return _REPEATED if is_same else _TRUE
+
+
+def listed(labels: Iterable[str], word: str) -> str:
+    """List names, with a word before the last.
+
+    Examples
+    --------
+    >>> listed(["the fuse", "the wire", "the coil"], "or")
+    'the fuse, the wire or the coil'
+    """
+    *most, last = labels
+    return f"{', '.join(most)} {word} {last}" if most else last
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatedCircuit:
+    """The circuit as a student has stated it.
+
+    Parameters
+    ----------
+    states : dict of str to str
+        By section.
+    is_contradicted : bool
+        Whether the last statement suspects nothing but what was cleared before.
+    """
+
+    states: Mapping[str, State]
+    is_contradicted: bool = False
+
+
+def circuit_as_stated(
+    sections: Iterable[str], stated: Iterable[Claim]
+) -> StatedCircuit:
+    """Fold statements, in order, into a picture of the circuit.
+
+    What is cleared stays cleared, until a statement leaves no other section for the
+    fault: then what it suspects is suspect again.
+
+    Examples
+    --------
+    >>> circuit_as_stated(["fuse", "wire"], []).states
+    {'fuse': 'not told yet', 'wire': 'not told yet'}
+    """
+    now = StatedCircuit(states=dict.fromkeys(sections, "not told yet"))
+    for claim in stated:
+        now = _after(now, claim)
+    return now
+
+
+def _after(before: StatedCircuit, claim: Claim) -> StatedCircuit:
+    left = [s for s in claim.suspect if before.states[s] != "cleared"]
+    suspect: dict[str, State] = dict.fromkeys(left or claim.suspect, "suspect")
+    cleared: dict[str, State] = dict.fromkeys(claim.cleared, "cleared")
+    return StatedCircuit(
+        states={**before.states, **cleared, **suspect},
+        is_contradicted=bool(claim.suspect) and not left,
+    )

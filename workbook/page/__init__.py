@@ -1,0 +1,1 @@
+"""The form in the page: widget, session, script and style."""

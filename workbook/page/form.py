@@ -1,0 +1,152 @@
+"""The exercise on the page: one widget that draws what a view describes."""
+
+from __future__ import annotations
+
+import logging
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import traitlets
+
+from workbook.errors import WorkbookError
+from workbook.page.desk import Desk
+from workbook.page.finder import current_notebook
+from workbook.page.page_texts import page_texts
+from workbook.page.session import KernelSession
+from workbook.texts import _
+from workbook.views.view import trouble_view
+
+_log = logging.getLogger(__name__)
+_HERE = Path(__file__).parent
+_desks: dict[Path, tuple[Desk, dict[int, Form]]] = {}
+
+
+def _text(*names: str) -> str:
+    """Return files beside this module as one text, since a widget takes only one."""
+    return "\n".join((_HERE / name).read_text(encoding="utf-8") for name in names)
+
+
+class Form(anywidget.AnyWidget):
+    """One exercise's form.
+
+    Parameters
+    ----------
+    number : int
+        Exercise number.
+    desk : Desk or None
+        Who answers the page; None where there is only trouble to show.
+
+    Attributes
+    ----------
+    view : dict
+        What the page draws.
+    hand_in : dict
+        What the page says beside its hand-in button.
+    texts : dict
+        What the page says by itself, in the student's language.
+    """
+
+    _esm = _text("form_parts.js", "form.js")
+    _css = _text("colours.css", "form.css")
+    view = traitlets.Dict().tag(sync=True)
+    hand_in = traitlets.Dict().tag(sync=True)
+    texts = traitlets.Dict().tag(sync=True)
+
+    def __init__(self, number: int, desk: Desk | None = None, **traits: Any) -> None:  # noqa: ANN401 - any trait
+        super().__init__(texts=page_texts(), **traits)
+        self.number = number
+        self.desk = desk
+        self.on_msg(self._on_message)
+
+    def refresh(self) -> None:
+        """Bring the page up to date; what has not changed is not sent."""
+        if self.desk is None:
+            return
+        self.hand_in = self.desk.session.hand_in_state()
+        try:
+            self.view = self.desk.view(self.number)
+        except Exception as error:
+            # Whatever the mistake here is, the reply to the page must still go out.
+            _log.exception("Exercise %s could not be drawn", self.number)
+            self.view = _broken_view(self.number, error)
+
+    def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:  # noqa: ANN401 - from the page
+        """Answer one message, the page first: a reply tells that it is up to date."""
+        if self.desk is None or not isinstance(content, dict):
+            return
+        reply = self.desk.answer(self.number, content)
+        if tail := reply.content.pop("tail", None):
+            # The page has its copy before it shows the step as recorded.
+            self.send({"tail": tail})
+        if reply.content["status"] not in {"echo", "lines"}:
+            _refresh_all()
+        self.send(reply.content, list(reply.buffers))
+        if reply.content["status"] == "lines":
+            # The page asks for these once it is drawn: there is time before the first
+            # number is typed.
+            self.desk.prepare()
+
+    def __repr__(self) -> str:
+        """Return what is shown where no widget can be."""
+        title = self.view.get("title") or _("not opened")
+        text = _("Exercise {number}: {title} (run this cell in Jupyter to open it)")
+        return text.format(number=self.number, title=title)
+
+
+def open_form(number: int) -> Form:
+    """Return the form of one exercise of this kernel's workbook.
+
+    Parameters
+    ----------
+    number : int
+        Exercise number.
+
+    Returns
+    -------
+    Form
+        The same one every time; or one that says what is wrong. Never an exception.
+    """
+    try:
+        return _opened(number)
+    except WorkbookError as error:
+        message = str(error)
+    except Exception as error:
+        # A student can do nothing with a traceback, the instructor can with this.
+        _log.exception("Exercise %s could not be opened", number)
+        return Form(number, view=_broken_view(number, error))
+    return Form(number, view=trouble_view(number, message))
+
+
+def _broken_view(number: int, error: Exception) -> dict[str, Any]:
+    """Describe a page after a mistake of our own."""
+    text = _(
+        "Something went wrong ({error}). Your recorded answers are kept. Reload the "
+        "page, or restart the kernel and run this cell again; if that does not help, "
+        "show this text to your instructor."
+    )
+    return trouble_view(number, text.format(error=f"{type(error).__name__}: {error}"))
+
+
+def _opened(number: int) -> Form:
+    """Return the form, on the desk of the notebook as it is on disk now."""
+    notebook = current_notebook()
+    desk, forms = _desks.get(Path.cwd(), (None, {}))
+    if desk is None or desk.session.notebook != notebook:
+        desk, forms = Desk(KernelSession(notebook, Path.cwd())), {}
+        _desks[Path.cwd()] = desk, forms
+    desk.session.exercise(number)
+    if number in forms:
+        desk.session.look_again()
+        _refresh_all()
+    else:
+        forms[number] = Form(number, desk)
+        forms[number].refresh()
+    return forms[number]
+
+
+def _refresh_all() -> None:
+    """Bring every form up to date, since they share one journal and one hand-in."""
+    for desk_and_forms in _desks.values():
+        for form in desk_and_forms[1].values():
+            form.refresh()

@@ -1,0 +1,216 @@
+"""One kernel session's work on a workbook: what is recorded, and what may be next."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from workbook.errors import JournalError, RefusedError
+from workbook.judging.hints import hints
+from workbook.judging.questions import is_answer
+from workbook.page.finder import Notebook
+from workbook.record.journal import (
+    Journal,
+    Owner,
+    check_writable,
+    hand_in_bytes,
+    hand_in_header,
+    hand_in_name,
+)
+from workbook.record.journal_reading import FileRead, Journals, read_journals
+from workbook.record.payload import Exercise
+from workbook.record.progress import ExerciseProgress, after, replay
+from workbook.texts import _
+
+
+class KernelSession:
+    """The journals of one workbook, and this session's own among them.
+
+    Parameters
+    ----------
+    notebook : Notebook
+        The workbook.
+    folder : Path
+        Where journals are kept: the kernel's working directory.
+    """
+
+    def __init__(self, notebook: Notebook, folder: Path) -> None:
+        self.notebook = notebook
+        self.folder = folder
+        self.owner = Owner(
+            set_id=notebook.set_id, student=notebook.student, edition=notebook.edition
+        )
+        self.journal = Journal(folder, self.owner)
+        self.journals = Journals()
+        self._read: dict[str, FileRead] = {}
+        self.trouble = ""
+        self._progress: dict[int, ExerciseProgress] = {}
+        self._handed_in = self._lines_on_disk()
+        self.look_again()
+
+    def look_again(self) -> None:
+        """Read what is on disk, and whether the folder can be written."""
+        try:
+            check_writable(self.folder)
+            self.trouble = ""
+        except JournalError as error:
+            self.trouble = str(error)
+        self._replay()
+
+    def _replay(self) -> None:
+        """Fold all journals: another window may have written meanwhile."""
+        self.journals = read_journals(self.folder, self.owner, self._read)
+        starts = {n: each.start for n, each in self.notebook.exercises.items()}
+        self._progress = replay(self.journals.entries, starts)
+
+    def exercise(self, number: int) -> Exercise:
+        """Return one exercise of the workbook."""
+        exercises = self.notebook.exercises
+        if number not in exercises:
+            known = ", ".join(str(each) for each in sorted(exercises))
+            no = _("There is no exercise {number} in this workbook; it has {known}.")
+            raise RefusedError(no.format(number=number, known=known))
+        return exercises[number]
+
+    def progress(self, number: int) -> ExerciseProgress:
+        """Return how far one exercise has come."""
+        return self._progress.get(number, ExerciseProgress())
+
+    def record(self, entry: dict[str, Any]) -> dict[str, Any]:
+        """Record one entry.
+
+        Parameters
+        ----------
+        entry : dict
+            ``exercise``, ``kind``, ``item`` and the fields of that kind.
+
+        Returns
+        -------
+        dict
+            The entry as written, after it is safely on disk.
+
+        Raises
+        ------
+        RefusedError
+            When it is not due; nothing is written.
+        JournalError
+            When it cannot be written.
+        """
+        self._replay()
+        number = entry["exercise"]
+        reason = refusal(self.exercise(number), self.progress(number), entry)
+        if reason:
+            raise RefusedError(reason)
+        entries = self.journals.entries
+        newest = entries[-1]["time"] if entries else ""
+        try:
+            written = self.journal.append(entry, not_before=newest)
+        except JournalError as error:
+            self.trouble = str(error)
+            raise
+        self.trouble = ""
+        self._replay()
+        return written
+
+    def lines(self) -> dict[str, list[str]]:
+        """Return the lines of all journals by file name, for the page's own copy."""
+        return {file.name: list(file.lines) for file in self.journals.files}
+
+    def hand_in(self) -> bytes:
+        """Return the hand-in, and leave a copy of it beside the notebook."""
+        self._replay()
+        data = hand_in_bytes(self.owner, self.notebook.mode, self.journals.lines)
+        self._handed_in = frozenset(data.decode().splitlines())
+        # The copy is a convenience: the page gets the bytes in any case.
+        with suppress(OSError):
+            part = self._hand_in_path.with_suffix(".part")
+            part.write_bytes(data)
+            part.replace(self._hand_in_path)
+        return data
+
+    def hand_in_state(self) -> dict[str, Any]:
+        """Return what the page says beside its hand-in button."""
+        recorded = [line for file in self.journals.files for line in file.lines[1:]]
+        return {
+            "name": hand_in_name(self.owner),
+            "header": hand_in_header(self.owner, self.notebook.mode),
+            "recorded": len(recorded),
+            "not_handed_in": sum(line not in self._handed_in for line in recorded),
+        }
+
+    @property
+    def _hand_in_path(self) -> Path:
+        return self.folder / hand_in_name(self.owner)
+
+    def _lines_on_disk(self) -> frozenset[str]:
+        """Return the lines of the last hand-in, if its copy is there."""
+        try:
+            return frozenset(self._hand_in_path.read_text("utf-8").split("\n"))
+        except (OSError, UnicodeError):
+            return frozenset()
+
+
+def refusal(
+    exercise: Exercise, progress: ExerciseProgress, entry: dict[str, Any]
+) -> str:
+    """Say why an entry is not due; an empty text if it is.
+
+    Parameters
+    ----------
+    exercise : Exercise
+        What is asked.
+    progress : ExerciseProgress
+        What is recorded.
+    entry : dict
+        What is to be recorded next.
+
+    Returns
+    -------
+    str
+        A sentence for the student.
+    """
+    kind = entry["kind"]
+    if not _is_known(exercise, entry):
+        return _("The page asked for something that this exercise does not have.")
+    is_early = len(progress.predictions) < len(exercise.predictions)
+    if is_early and kind in {"test", "hint"}:
+        return _("Record all your predictions before the first test.")
+    if progress.finding_due and kind in {"test", "hint", "conclusion"}:
+        return _("Record what the last reading shows first.")
+    if kind == "hint" and entry["step"] > len(hints(exercise, progress.tests)):
+        return _("There is no further hint here.")
+    # What the fold would ignore is never written.
+    if after(progress, {**entry, "time": ""}) is progress:
+        return _(
+            "This is recorded already, or its turn has passed. Nothing was changed."
+        )
+    return ""
+
+
+def _is_known(exercise: Exercise, entry: dict[str, Any]) -> bool:
+    """Tell whether the exercise has the item and the words of an entry."""
+    kind, item = entry["kind"], entry["item"]
+    if kind == "answer":
+        question = exercise.question(item)
+        return question is not None and is_answer(question, entry)
+    if kind == "prediction":
+        return any(asked.id == item for asked in exercise.predictions)
+    if kind == "verification":
+        asked = exercise.verification
+        return bool(asked is not None and item == asked.id)
+    if kind == "hint":
+        # A bool is an int too, but not one that the journal takes.
+        return bool(item == "choice" and type(entry["step"]) is int)
+    if kind == "conclusion":
+        return any(cause.id == entry["cause"] for cause in exercise.causes) and any(
+            each.id == entry["correction"] for each in exercise.corrections
+        )
+    tests = [test for test in exercise.tests if test.id == item]
+    if kind == "test":
+        return any(entry["expected"] in test.outcomes for test in tests)
+    return any(
+        entry["outcome"] in test.outcomes
+        and any(each.id == entry["statement"] for each in test.statements)
+        for test in tests
+    )

@@ -1,0 +1,1 @@
+"""What is stored of an exercise: journal, progress, and the data of its page."""

@@ -1,0 +1,439 @@
+"""The exercises inside a workbook's sealed text, as records."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from workbook.errors import SealError
+from workbook.record.progress import ExerciseProgress, begin
+from workbook.texts import _
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberAsked:
+    """A number that the student predicts, before the tests or after the repair."""
+
+    id: str
+    label: str
+    unit: str
+    help: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """What a screen shows: SVG text, and the same in words."""
+
+    svg: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A section of the circuit, in the control circuit, the load circuit or both."""
+
+    id: str
+    label: str
+    branch: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """Something that a reading could prove: sections cleared, and still suspect."""
+
+    id: str
+    text: str
+    cleared: tuple[str, ...]
+    suspect: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiagnosticTest:
+    """A test on offer, with what its instrument displays in this circuit.
+
+    ``before`` is what must be true before it is done. Only an instrument with a screen
+    has a ``picture``.
+    """
+
+    id: str
+    title: str
+    how: str
+    before: str
+    minutes: float
+    hazards: tuple[str, ...]
+    outcomes: tuple[str, ...]
+    display: str
+    instrument: str
+    statements: tuple[Statement, ...]
+    picture: Picture | None = None
+
+    def statement(self, wanted: str) -> Statement:
+        """Find one of its statements."""
+        return next(each for each in self.statements if each.id == wanted)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A cause or a correction to choose from."""
+
+    id: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Misconception:
+    """A wrong rule, known by the band of numbers that it gives."""
+
+    low: float
+    high: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """What is right for a number, and what to say to it; practice sets only."""
+
+    low: float
+    high: float
+    right: str
+    wrong: str
+    misconceptions: tuple[Misconception, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingFeedback:
+    """What a test shows and proves; practice sets only.
+
+    ``proved_by`` gives for each outcome the statement that it proves,
+    ``misconceptions`` for each statement what is wrong with the rule that says it.
+    ``caution`` says what is wrong with a test done in a wrong state.
+    """
+
+    sound: str
+    sound_text: str
+    outcome: str
+    text: str
+    caution: str
+    fits: frozenset[str]
+    proved_by: Mapping[str, str]
+    misconceptions: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConclusionFeedback:
+    """What is right to conclude, and what to say; practice sets only.
+
+    ``causes`` are all that the right correction cures.
+    """
+
+    causes: frozenset[str]
+    correction: str
+    right: str
+    wrong_cause: str
+    wrong_correction: str
+    unproved: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanFeedback:
+    """What the plan says, as `workbook.judging.planned` reads it; practice sets only.
+
+    Parameters
+    ----------
+    places : dict of str to str
+        Where each cause lies, by its id.
+    outcomes : dict of str to str
+        By test, one digit a cause: the place of its outcome among the test's words.
+    sets : dict of str to list of int
+        By the bit mask of the causes left, in hexadecimal: tenths of a minute left,
+        the number of the planned test, tenths wasted by the first test of each way to
+        split the set.
+    """
+
+    places: Mapping[str, str]
+    outcomes: Mapping[str, str]
+    sets: Mapping[str, list[int]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feedback:
+    """All feedback of an exercise; practice sets only.
+
+    ``sections_of`` gives for each cause the sections in which it lies.
+    """
+
+    predictions: Mapping[str, Judgement]
+    tests: Mapping[str, ReadingFeedback]
+    conclusion: ConclusionFeedback
+    verification: Judgement
+    plan: PlanFeedback
+    sections_of: Mapping[str, frozenset[str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What a practice set says to one question.
+
+    A number has a ``judgement``; a choice its ``right`` option and a text for each; an
+    order all ids in the ``order`` that is right; lines a ``model`` answer a line.
+    """
+
+    text: str = ""
+    judgement: Judgement | None = None
+    right: str = ""
+    texts: Mapping[str, str] = field(default_factory=dict)
+    order: tuple[str, ...] = ()
+    model: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """Something asked of a circuit without a test.
+
+    ``kind`` is ``number``, ``choice``, ``order`` or ``lines``: a number has a ``unit``,
+    choice and order have ``options``, lines have a label each and a checklist. ``told``
+    is there in practice sets only.
+    """
+
+    id: str
+    kind: str
+    label: str
+    help: str
+    unit: str = ""
+    options: tuple[Choice, ...] = ()
+    lines: tuple[Choice, ...] = ()
+    checklist: tuple[str, ...] = ()
+    picture: Picture | None = None
+    told: Told | None = None
+
+    @property
+    def number(self) -> NumberAsked:
+        """The number that it asks for."""
+        return NumberAsked(id=self.id, label=self.label, unit=self.unit, help=self.help)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exercise:
+    """One exercise as the page needs it; `feedback` is None in a graded set.
+
+    An exercise that is no diagnosis has ``questions`` and nothing else to do. ``start``
+    is what was done for the student beforehand.
+    """
+
+    number: int
+    title: str
+    predictions: tuple[NumberAsked, ...]
+    sections: tuple[Section, ...]
+    tests: tuple[DiagnosticTest, ...]
+    causes: tuple[Choice, ...]
+    corrections: tuple[Choice, ...]
+    verification: NumberAsked | None
+    feedback: Feedback | None
+    questions: tuple[Question, ...] = ()
+    start: ExerciseProgress = field(default_factory=ExerciseProgress)
+
+    @property
+    def numbers(self) -> tuple[NumberAsked, ...]:
+        """Every number that is asked for."""
+        asked = (each.number for each in self.questions if each.kind == "number")
+        last = () if self.verification is None else (self.verification,)
+        return (*self.predictions, *last, *asked)
+
+    def question(self, wanted: str) -> Question | None:
+        """Find one of its questions."""
+        return next((each for each in self.questions if each.id == wanted), None)
+
+    def test(self, wanted: str) -> DiagnosticTest:
+        """Find one of its tests."""
+        return next(each for each in self.tests if each.id == wanted)
+
+    def __post_init__(self) -> None:
+        """Check that all is there: the page must not find that out later."""
+        sections = {section.id for section in self.sections}
+        said = (each for test in self.tests for each in test.statements)
+        if not all(sections.issuperset(each.cleared + each.suspect) for each in said):
+            raise ValueError(f"sections of exercise {self.number}")
+        numbers, tests = {p.id for p in self.predictions}, {t.id for t in self.tests}
+        done = {test.item for test in self.start.tests}
+        if not (self.start.given_predictions <= numbers and done <= tests):
+            raise ValueError(f"what is done for the student in exercise {self.number}")
+        if self.feedback is None:
+            return
+        feedback, causes = self.feedback, {each.id for each in self.causes}
+        asked = numbers, tests, tests, causes
+        told = feedback.predictions, feedback.tests, feedback.plan.outcomes
+        if asked != (*map(set, told), set(feedback.plan.places)):
+            raise ValueError(f"feedback to every step of exercise {self.number}")
+
+
+def exercises_from_payload(payload: Mapping[str, Any]) -> dict[int, Exercise]:
+    """Build the records.
+
+    Parameters
+    ----------
+    payload : mapping
+        As `workbook.record.sealed.unseal` returns it.
+
+    Returns
+    -------
+    dict of int to Exercise
+        By exercise number.
+
+    Raises
+    ------
+    SealError
+        When something is missing or of the wrong shape.
+    """
+    try:
+        exercises = [_exercise(item) for item in payload["exercises"]]
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        text = _("The sealed text lacks something it needs: {reason}.")
+        raise SealError(text.format(reason=error)) from error
+    return {exercise.number: exercise for exercise in exercises}
+
+
+def _exercise(item: Mapping[str, Any]) -> Exercise:
+    told = item["feedback"]
+    asked = item.get("questions", [])
+    questions = tuple(
+        _question(each, told and told["questions"][each["id"]]) for each in asked
+    )
+    return Exercise(
+        number=int(item["number"]),
+        title=item["title"],
+        predictions=tuple(_number(asked) for asked in item["predictions"]),
+        sections=tuple(_section(section) for section in item["sections"]),
+        tests=tuple(_test(test) for test in item["tests"]),
+        causes=_choices(item["causes"]),
+        corrections=_choices(item["corrections"]),
+        verification=_number(item["verification"]) if item["verification"] else None,
+        feedback=None if not told or questions else _feedback(told),
+        questions=questions,
+        start=begin(item.get("given", ())),
+    )
+
+
+def _question(item: Mapping[str, Any], told: Mapping[str, Any] | None) -> Question:
+    return Question(
+        id=item["id"],
+        kind=item["kind"],
+        label=item["label"],
+        help=item["help"],
+        unit=item.get("unit", ""),
+        options=_choices(item.get("options", [])),
+        lines=_choices(item.get("lines", [])),
+        checklist=tuple(item.get("checklist", ())),
+        picture=_picture(item.get("picture")),
+        told=None if told is None else _told(told),
+    )
+
+
+def _told(item: Mapping[str, Any]) -> Told:
+    return Told(
+        text=item.get("text", ""),
+        judgement=_judgement(item) if "low" in item else None,
+        right=item.get("right", ""),
+        texts=dict(item.get("texts", {})),
+        order=tuple(item.get("order", ())),
+        model=tuple(item.get("model", ())),
+    )
+
+
+def _number(item: Mapping[str, Any]) -> NumberAsked:
+    return NumberAsked(
+        id=item["id"],
+        label=item["label"],
+        unit=item["unit"],
+        help=item.get("help", ""),
+    )
+
+
+def _section(item: Mapping[str, Any]) -> Section:
+    return Section(id=item["id"], label=item["label"], branch=item["branch"])
+
+
+def _statement(item: Mapping[str, Any]) -> Statement:
+    return Statement(
+        id=item["id"],
+        text=item["text"],
+        cleared=tuple(item["cleared"]),
+        suspect=tuple(item["suspect"]),
+    )
+
+
+def _test(item: Mapping[str, Any]) -> DiagnosticTest:
+    return DiagnosticTest(
+        id=item["id"],
+        title=item["title"],
+        how=item["how"],
+        before=item["before"],
+        minutes=item["minutes"],
+        hazards=tuple(item["hazards"]),
+        outcomes=tuple(item["outcomes"]),
+        display=item["display"],
+        instrument=item["instrument"],
+        statements=tuple(_statement(each) for each in item["statements"]),
+        picture=_picture(item.get("picture")),
+    )
+
+
+def _picture(item: Mapping[str, Any] | None) -> Picture | None:
+    return None if item is None else Picture(svg=item["svg"], alt=item["alt"])
+
+
+def _choices(items: list[Mapping[str, Any]]) -> tuple[Choice, ...]:
+    return tuple(Choice(id=item["id"], label=item["label"]) for item in items)
+
+
+def _feedback(item: Mapping[str, Any]) -> Feedback:
+    conclusion = item["conclusion"]
+    return Feedback(
+        predictions={
+            key: _judgement(value) for key, value in item["predictions"].items()
+        },
+        tests={key: _reading_feedback(value) for key, value in item["tests"].items()},
+        conclusion=ConclusionFeedback(
+            causes=frozenset(conclusion["causes"]),
+            correction=conclusion["correction"],
+            right=conclusion["right"],
+            wrong_cause=conclusion["wrong_cause"],
+            wrong_correction=conclusion["wrong_correction"],
+            unproved=conclusion["unproved"],
+        ),
+        verification=_judgement(item["verification"]),
+        plan=PlanFeedback(
+            places=dict(item["plan"]["places"]),
+            outcomes=dict(item["plan"]["outcomes"]),
+            sets=dict(item["plan"]["sets"]),
+        ),
+        sections_of={
+            key: frozenset(value) for key, value in item["sections_of"].items()
+        },
+    )
+
+
+def _judgement(item: Mapping[str, Any]) -> Judgement:
+    return Judgement(
+        low=item["low"],
+        high=item["high"],
+        right=item["right"],
+        wrong=item["wrong"],
+        misconceptions=tuple(
+            Misconception(low=known["low"], high=known["high"], text=known["text"])
+            for known in item["misconceptions"]
+        ),
+    )
+
+
+def _reading_feedback(item: Mapping[str, Any]) -> ReadingFeedback:
+    return ReadingFeedback(
+        sound=item["sound"],
+        sound_text=item["sound_text"],
+        outcome=item["outcome"],
+        text=item["text"],
+        caution=item["caution"],
+        fits=frozenset(item["fits"]),
+        proved_by=dict(item["proved_by"]),
+        misconceptions=dict(item["misconceptions"]),
+    )
