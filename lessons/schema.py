@@ -17,9 +17,9 @@ from pydantic import (
 )
 
 from generator.model.catalogue import TESTS
+from generator.model.complaints import Symptom
 from generator.model.faults import FAULTS
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
-from generator.model.symptoms import Symptom
 
 
 def _ordered(pair: tuple[float, float]) -> tuple[float, float]:

@@ -6,10 +6,10 @@ from typing import get_args
 
 from hypothesis import strategies as st
 
-from generator.model.circuit import PROBES
 from generator.model.faults import FAULTS
 from generator.model.measure import Command, Setup
 from generator.model.network import Branch, Network
+from generator.model.topology import PROBES
 from tests.circuits import LOADS, faults_of
 
 SUPPRESSION = (560.0, 680.0, math.inf)

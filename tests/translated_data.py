@@ -9,11 +9,11 @@ from answer_keys.misconceptions import MISCONCEPTIONS
 from generator import questions
 from generator.drawing.vehicle import _SEEN
 from generator.model.catalogue import TESTS, as_done_on
+from generator.model.complaints import COMPLAINTS
 from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.faults import FAULTS
 from generator.model.parts import LoadKind
 from generator.model.repairs import _SECTIONS, Branch, repair_text
-from generator.model.symptoms import COMPLAINTS
 from generator.model.wrong_state import WRONG_STATES
 from generator.questions.asked import KIND_TITLES
 from generator.workbooks.feedback import _MEANS

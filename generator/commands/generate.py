@@ -9,7 +9,8 @@ from typing import Any
 import click
 
 from answer_keys.interchange.oneroster import OneRosterClass
-from answer_keys.reports.draw_needs import Needs, needs_after
+from answer_keys.needs import Needs
+from answer_keys.reports.draw_needs import needs_after
 from generator.commands.console import (
     gradebook_option,
     json_option,
@@ -19,11 +20,11 @@ from generator.commands.console import (
     say,
 )
 from generator.drawing.difficulty import ClassDifficulty, class_difficulty
-from generator.drawing.request import Request
+from generator.drawing.request import Request, Student
 from generator.sets.class_set import ClassSet, open_key, read_class_set
 from generator.sets.graded_set import class_result
 from generator.sets.oneroster_roster import is_oneroster, read_oneroster
-from generator.sets.roster import Student, invented_roster, read_roster
+from generator.sets.roster import invented_roster, read_roster
 from generator.sets.set_writing import write_class_set
 from lessons.loader import lesson_ids
 from workbook.texts import ENGLISH, LANGUAGES

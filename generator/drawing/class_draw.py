@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
-from answer_keys.reports.draw_needs import Needs
+from answer_keys.needs import Needs
 from generator.drawing.class_radicals import another_radical, radicals_of_class
 from generator.drawing.course import Course
 from generator.drawing.difficulty import difficulty_of, is_near

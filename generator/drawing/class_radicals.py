@@ -12,15 +12,16 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
-from answer_keys.reports.draw_needs import Need, Needs
+from answer_keys.needs import Need, Needs
 from generator.drawing.course import Course
 from generator.drawing.goals import Goal, new_goals
 from generator.drawing.proof import break_circuit
-from generator.drawing.radical import Radical, Variant
+from generator.drawing.radical import Radical
 from generator.drawing.specification import new_specification, new_variant
 from generator.drawing.stream import Stream
+from generator.model.complaints import COMPLAINTS, Symptom
 from generator.model.faults import FAULTS
-from generator.model.symptoms import COMPLAINTS, Symptom
+from generator.model.variant import Variant
 from lessons.errors import LessonError, Problem
 from lessons.loader import LessonBook
 

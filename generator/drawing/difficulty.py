@@ -14,9 +14,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import astuple, dataclass
 
 from generator.drawing.exercise import Exercise
-from generator.drawing.radical import Variant
 from generator.drawing.reasoning import exercise_plan, given_tests
 from generator.model.plan import PlannedTest, Tree
+from generator.model.variant import Variant
 
 LARGEST_SPREAD_FRAC = 0.03
 """Largest standard deviation over a class, as a fraction of the mean difficulty."""

@@ -32,13 +32,14 @@ from generator.drawing.stream import Stream
 from generator.drawing.vehicle import Reading, Vehicle, sound_network
 from generator.errors import DrawError
 from generator.model.circuit import RelayCircuit
-from generator.model.diagnostics import Scale, outcomes, readings
+from generator.model.complaints import Symptom
+from generator.model.diagnostics import outcomes, readings
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import Errors
 from generator.model.measure import DiagnosticTest
 from generator.model.network import Network
 from generator.model.repairs import sections_of
-from generator.model.symptoms import Symptom
+from generator.model.scales import Scale
 from generator.model.turn_off import Coil, coil_of
 from lessons.loader import LessonBook
 from workbook.texts import _

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from answer_keys.reports.draw_needs import Need
+from answer_keys.needs import Need
 from generator.drawing.course import Course
 from generator.drawing.stream import Stream
 from lessons.loader import LessonBook

@@ -14,8 +14,8 @@ from generator.drawing.wrong_rules import (
     wrong_numbers,
 )
 from generator.model.circuit import RelayCircuit
-from generator.model.diagnostics import Scale
 from generator.model.instruments import CLAMP_10, CLAMP_100
+from generator.model.scales import Scale
 from workbook.texts import _, later
 
 

@@ -16,10 +16,10 @@ from generator.drawing.specification import Specification
 from generator.drawing.stream import Stream
 from generator.model.catalogue import tests_for
 from generator.model.circuit import RelayCircuit
+from generator.model.complaints import COMPLAINTS, Symptom
 from generator.model.diagnostics import (
     Pair,
     Readings,
-    Scale,
     outcomes,
     readings,
     scales,
@@ -28,7 +28,8 @@ from generator.model.diagnostics import (
 from generator.model.faults import FAULTS, Fault
 from generator.model.measure import DiagnosticTest
 from generator.model.risk import risks
-from generator.model.symptoms import COMPLAINTS, Symptom, as_found, symptoms
+from generator.model.scales import Scale
+from generator.model.symptoms import as_found, symptoms
 from lessons.schema import Lesson
 
 Floats = NDArray[np.float64]

@@ -6,9 +6,17 @@ from dataclasses import dataclass
 from typing import Literal
 
 from answer_keys.interchange.oneroster import OneRosterClass
-from answer_keys.reports.draw_needs import Needs
-from generator.sets.roster import Student
+from answer_keys.needs import Needs
 from workbook.texts import ENGLISH
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Student:
+    """One student: the id that stands in files, and the name that does not."""
+
+    id: str
+    name: str
+
 
 Mode = Literal["practice", "graded"]
 

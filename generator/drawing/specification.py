@@ -6,14 +6,14 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from generator.drawing.radical import Variant
+from generator.drawing.names import Named
 from generator.drawing.stream import Stream
 from generator.model.circuit import RelayCircuit
-from generator.model.diagnostics import DROP_LIMITS_V
 from generator.model.parts import RATED_V, fuse_for, wire_resistance
-from generator.model.turn_off import SPIKE_LIMIT_V
+from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
+from generator.model.variant import Variant
 from lessons.schema import Family, Lesson, Tolerances, Variants
-from workbook.texts import _, later, translated
+from workbook.texts import _, later
 
 # Battery alone, in a 12 V vehicle (common practice, no source).
 BATTERY_V = (12.3, 12.7)
@@ -35,46 +35,6 @@ _DROPS = (
     (later("Drop load to ground, at most"), "load-ground"),
 )
 _SQRT3 = math.sqrt(3.0)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Named:
-    """What the parts of one circuit are called, on the diagram and in every text."""
-
-    vehicle: str
-    load: str
-    work: str
-    mechanism: str
-    control_fuse: str
-    load_fuse: str
-    relay: str
-    load_connector: str
-    module: str
-    upstream: str
-    coil_supply: str
-    coil_return: str
-    enable: tuple[str, ...]
-    colours: Mapping[str, str]
-
-    def fill(self, text: str) -> str:
-        """Translate a text, and put the names into it that it has in braces."""
-        return self.put(translated(text))
-
-    def put(self, text: str) -> str:
-        """Put the names into a text that has them in braces."""
-        return text.format(
-            load=self.load,
-            work=self.work,
-            mechanism=self.mechanism,
-            control_fuse=self.control_fuse,
-            load_fuse=self.load_fuse,
-            relay=self.relay,
-            load_connector=self.load_connector,
-            module=self.module,
-            upstream=self.upstream,
-            coil_supply=self.coil_supply,
-            coil_return=self.coil_return,
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

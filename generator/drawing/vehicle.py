@@ -6,42 +6,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from generator.drawing.specification import Named
-from generator.model.circuit import (
-    ENDS,
-    PROBES,
-    RelayCircuit,
-    Settled,
-    columns_of,
-    network_of,
-)
+from generator.drawing.names import Named
+from generator.drawing.turn_off import TurnOff
+from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
 from generator.model.measure import DiagnosticTest, Setup
 from generator.model.network import Branch, Network
 from generator.model.settling import settle
+from generator.model.topology import ENDS, PROBES, Settled, network_of
 from generator.model.wrong_state import misread
 from workbook.texts import _, later
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TurnOff:
-    """What a scope on the driver's side of a coil looks at.
-
-    Attributes
-    ----------
-    circuit : RelayCircuit
-    names : Named
-    shown_v : float
-        What the scope shows from peak to peak [V]: its error is in the trace's height.
-    is_asked : bool
-        Whether the student is to read that height.
-    """
-
-    circuit: RelayCircuit
-    names: Named
-    shown_v: float
-    is_asked: bool = False
-
 
 # A hand's length of wire.
 _PIECE_OHM = 0.001

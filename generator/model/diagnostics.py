@@ -15,14 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.model import instruments
-from generator.model.circuit import (
-    RelayCircuit,
-    Settled,
-    columns_of,
-)
+from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.measure import DiagnosticTest, Measure, Setup
+from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
 from generator.model.settling import settle
-from generator.model.turn_off import SPIKE_LIMIT_V, peak_to_peak_v
+from generator.model.topology import Settled
+from generator.model.turn_off import peak_to_peak_v
 
 Floats = NDArray[np.float64]
 Band = tuple[float, float]
@@ -34,15 +32,6 @@ PROVES_NOTHING = "proves nothing"
 # uncertainties hold practically every sound circuit; the fourth leaves room for the
 # supply, which sags less when a fault keeps the load from running.
 COVERAGE = 4.0
-# Voltage drop that counts as sound at rated current [V] (common practice, no source:
-# limits in use differ, so the specification sheet states them).
-DROP_LIMITS_V: Mapping[str, float] = {
-    "supply-30": 0.4,
-    "30-87": 0.3,
-    "87-load": 0.4,
-    "load connector": 0.2,
-    "load-ground": 0.3,
-}
 _NO_CURRENT_DROP_V = 0.0005
 _PULLED_DOWN_V = 1.0
 _NO_FEED_V = 0.5
@@ -71,27 +60,6 @@ class Readings:
 
     value: Floats
     settled: Settled
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scale:
-    """Outcome words of a test, and the edges between them in ascending order.
-
-    ``band`` is the expected band of the quantity where the test has one.
-    """
-
-    words: tuple[str, ...]
-    edges: tuple[float, ...]
-    band: tuple[float, float] | None = None
-
-    def word(self, value: float) -> str:
-        """Outcome word of a value."""
-        return self.words[int(np.searchsorted(self.edges, value, side="right"))]
-
-    @property
-    def choices(self) -> tuple[str, ...]:
-        """The words that can be chosen, each once."""
-        return tuple(dict.fromkeys(self.words))
 
 
 def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:

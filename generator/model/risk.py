@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.model.diagnostics import Scale
+from generator.model.scales import Scale
 
 Floats = NDArray[np.float64]
 

@@ -13,17 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.model import parts
-from generator.model.circuit import (
-    AT,
-    ENDS,
-    METER_OHM,
-    PROBES,
-    TOPOLOGY,
-    Settled,
-)
 from generator.model.islands import island_roots
 from generator.model.measure import Setup
 from generator.model.network import BatchSolution, solve_batch
+from generator.model.topology import AT, ENDS, METER_OHM, PROBES, TOPOLOGY, Settled
 
 Floats = NDArray[np.float64]
 Rows = NDArray[np.intp]

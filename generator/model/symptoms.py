@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,26 +15,8 @@ from generator.model.settling import settle
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+from generator.model.complaints import Symptom
 
-
-Symptom = Literal[
-    "does nothing",
-    "works weakly",
-    "never stops",
-    "comes and goes",
-    "runs hot",
-    "upsets the module",
-    "none",
-]
-# What an operator complains of; the rest is noticed by no one, or later.
-COMPLAINTS: tuple[Symptom, ...] = (
-    "does nothing",
-    "works weakly",
-    "never stops",
-    "comes and goes",
-    "runs hot",
-    "upsets the module",
-)
 # A fuse that opens within this time at the latest has opened when the vehicle comes in.
 _TIME_TO_OPEN_S = 600.0
 # Share of the sound work below which a load stands, works weakly, and runs on.

@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.model.circuit import RelayCircuit, Settled, columns_of
+from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.measure import Setup
 from generator.model.settling import settle
+from generator.model.topology import Settled
 from generator.model.transients import (
     RELAY_INDUCTANCE_H,
     RELAY_LOSS_OHM,
@@ -27,9 +28,6 @@ from generator.model.transients import (
 Floats = NDArray[np.float64]
 Columns = Mapping[str, Floats]
 
-# Largest voltage behind a coil that counts as suppressed, peak to peak [V] (common
-# practice, no source: resistors leave about a hundred volts, the bare coil hundreds).
-SPIKE_LIMIT_V = 180.0
 # The relay whose inductance and core loss `transients` gives pulls in at this current.
 _PULL_IN_A = 0.080
 _DIODE_V, _DIODE_OHM = 0.7, 0.2

@@ -20,7 +20,8 @@ from types import MappingProxyType
 from typing import Any
 
 from generator.model.catalogue import TESTS, as_done_on
-from generator.model.circuit import PROBES, RelayCircuit
+from generator.model.circuit import RelayCircuit
+from generator.model.complaints import Symptom
 from generator.model.instruments import (
     CLAMP_1,
     CLAMP_10,
@@ -31,7 +32,7 @@ from generator.model.instruments import (
 )
 from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.network import Network, resistance_between, solve
-from generator.model.symptoms import Symptom
+from generator.model.topology import PROBES
 
 _FROM_CASE_10 = replace(CLAMP_10, left_over_a=2.6)
 _FROM_CASE_100 = replace(CLAMP_100, left_over_a=0.085)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from generator.drawing.radical import Variant
 from generator.model.parts import LoadKind
+from generator.model.variant import Variant
 
 Suppression = Literal["resistor", "diode"]
 

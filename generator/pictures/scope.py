@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.drawing.vehicle import TurnOff
+from generator.drawing.turn_off import TurnOff
 from generator.drawing.wording import short_text
 from generator.model.transients import Trace
 from generator.model.turn_off import turn_off_trace

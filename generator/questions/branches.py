@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from generator.drawing.exercise import Exercise
-from generator.drawing.specification import Named
+from generator.drawing.names import Named
 from generator.drawing.stream import Stream
 from generator.questions.question import Question, choice_of, wrong
 from workbook.texts import _, later

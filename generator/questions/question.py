@@ -9,7 +9,7 @@ from typing import Literal
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.predictions import Prediction
 from generator.drawing.stream import Stream
-from generator.drawing.vehicle import TurnOff
+from generator.drawing.turn_off import TurnOff
 from workbook.texts import _
 
 

@@ -11,10 +11,11 @@ import numpy as np
 from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction, plain_number
 from generator.drawing.stream import Stream
-from generator.drawing.vehicle import TurnOff
+from generator.drawing.turn_off import TurnOff
 from generator.drawing.wording import short_text
 from generator.model.instruments import SCOPE, Errors
-from generator.model.turn_off import SPIKE_LIMIT_V, turn_off_trace
+from generator.model.scales import SPIKE_LIMIT_V
+from generator.model.turn_off import turn_off_trace
 from generator.questions.question import Question, choice_of, number_of, wrong
 from generator.questions.reasons import TURN_OFF, reason_question
 from workbook.texts import _, later

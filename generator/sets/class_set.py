@@ -14,8 +14,8 @@ from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret, read_class_secret
 from answer_keys.keys.sealing import read_sealed_key
+from answer_keys.needs import Needs
 from answer_keys.own_command import typed
-from answer_keys.reports.draw_needs import Needs
 from answer_keys.written_files import write_private
 from generator.drawing.request import Mode, Request
 from generator.errors import ClassSetError

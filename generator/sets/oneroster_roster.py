@@ -20,8 +20,9 @@ from pathlib import Path
 
 from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.visible_text import name_text
+from generator.drawing.request import Student
 from generator.errors import RosterError
-from generator.sets.roster import Student, id_problem
+from generator.sets.roster import id_problem
 
 _MAX_BYTES = 50_000_000
 _BROKEN_ZIP = (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, ValueError)

@@ -6,9 +6,9 @@ import csv
 import io
 import re
 from collections.abc import Container, Iterable
-from dataclasses import dataclass
 from pathlib import Path
 
+from generator.drawing.request import Student
 from generator.errors import RosterError
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._@+-]{0,39}")
@@ -18,14 +18,6 @@ _RESERVED = {"con", "prn", "aux", "nul"} | {
 }
 _GIVEN = ("Ada", "Bruno", "Carla", "Dario", "Edda", "Finn", "Greta", "Hanno")
 _FAMILY = ("Almer", "Brunner", "Colm", "Dorn", "Egger", "Falk", "Gasser")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Student:
-    """One student: the id that stands in files, and the name that does not."""
-
-    id: str
-    name: str
 
 
 def invented_roster(count: int) -> tuple[Student, ...]:

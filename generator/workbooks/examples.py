@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from generator.drawing.exercise import Exercise
+from generator.drawing.names import Named
 from generator.drawing.reasoning import exercise_plan
-from generator.drawing.specification import Named
 from generator.drawing.wording import short_text
 from generator.model.circuit import RelayCircuit
 from generator.model.inrush import (

@@ -13,11 +13,12 @@ from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import judgement_of
 from generator.drawing.wording import short_text
-from generator.model.diagnostics import Scale, choices_of
+from generator.model.diagnostics import choices_of
 from generator.model.measure import DiagnosticTest
 from generator.model.plan import SAME_MINUTES, Plan
 from generator.model.plan_search import bits_of
 from generator.model.repairs import repair_text
+from generator.model.scales import Scale
 from generator.workbooks.statements import Statement, statements_in
 from workbook.quantities import Quantity, read_quantity
 from workbook.texts import _, later, translated

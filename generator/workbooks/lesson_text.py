@@ -15,13 +15,14 @@ from jinja2 import StrictUndefined, TemplateError
 from jinja2.sandbox import SandboxedEnvironment
 
 from generator.drawing.exercise import new_exercise
-from generator.drawing.radical import Radical, Variant
+from generator.drawing.radical import Radical
 from generator.drawing.specification import BATTERY_V
 from generator.drawing.wording import short_text
 from generator.errors import DrawError
-from generator.model.diagnostics import DROP_LIMITS_V, readings
+from generator.model.diagnostics import readings
 from generator.model.instruments import CLAMP_10, CLAMP_100
-from generator.model.turn_off import SPIKE_LIMIT_V
+from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
+from generator.model.variant import Variant
 from generator.workbooks.examples import WorkedExample
 from lessons.errors import LessonError, Problem
 from lessons.loader import LessonBook

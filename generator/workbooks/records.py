@@ -12,12 +12,12 @@ from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction
 from generator.drawing.reasoning import exercise_plan, reasoning_table
 from generator.drawing.vehicle import Reading
-from generator.model.circuit import PROBES
 from generator.model.diagnostics import choices_of
 from generator.model.faults import FAULTS
 from generator.model.measure import DiagnosticTest
 from generator.model.network import Network
 from generator.model.repairs import repair_text
+from generator.model.topology import PROBES
 from generator.model.turn_off import Coil, coil_of
 from generator.pictures.scope import turn_off_picture
 from generator.questions.asked import KIND_TITLES, questions_of

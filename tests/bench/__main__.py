@@ -12,13 +12,13 @@ import time
 import numpy as np
 
 from generator.drawing.proof import break_circuit
-from generator.drawing.radical import Variant
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
 from generator.model.catalogue import tests_for
-from generator.model.circuit import TOPOLOGY
 from generator.model.diagnostics import readings
 from generator.model.network import Branch, Network, solve_batch
+from generator.model.topology import TOPOLOGY
+from generator.model.variant import Variant
 from lessons.loader import read_lesson
 from tests.bench.plans import plan_growth, plan_share, plan_times
 from tests.bench.reports import report_times

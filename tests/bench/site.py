@@ -17,9 +17,8 @@ from tempfile import TemporaryDirectory
 
 from playwright.sync_api import sync_playwright
 
-from generator.drawing.request import Request
+from generator.drawing.request import Request, Student
 from generator.sets.class_set import open_key
-from generator.sets.roster import Student
 from generator.sets.set_writing import write_class_set
 from generator.site.build import write_site
 from tests.browser import page as student

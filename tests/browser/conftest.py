@@ -10,11 +10,10 @@ from itertools import count
 
 import pytest
 
-from generator.drawing.request import Request
+from generator.drawing.request import Request, Student
 from generator.errors import SiteError
 from generator.serving.web import Place, address_of, new_server
 from generator.sets.class_set import open_key
-from generator.sets.roster import Student
 from generator.sets.set_writing import write_class_set
 from generator.site.build import write_site
 from tests.absent import stop

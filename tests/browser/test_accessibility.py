@@ -13,9 +13,8 @@ import signal
 import pytest
 from playwright.sync_api import expect
 
-from generator.drawing.request import Request
+from generator.drawing.request import Request, Student
 from generator.sets.class_set import open_key
-from generator.sets.roster import Student
 from generator.sets.set_writing import write_class_set
 from tests.browser import axe, key_work
 from tests.browser import page as student

@@ -11,8 +11,7 @@ import shutil
 import pytest
 from playwright.sync_api import expect
 
-from generator.drawing.request import Request
-from generator.sets.roster import Student
+from generator.drawing.request import Request, Student
 from generator.sets.set_writing import write_class_set
 from lessons.loader import LESSONS_FOLDER
 from tests.browser import axe

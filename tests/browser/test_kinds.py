@@ -12,9 +12,8 @@ from playwright.sync_api import expect
 import lessons
 from answer_keys.gradebook.gradebook import Gradebook
 from generator.cli import main
-from generator.drawing.request import Request
+from generator.drawing.request import Request, Student
 from generator.sets.class_set import open_key
-from generator.sets.roster import Student
 from generator.sets.set_writing import write_class_set
 from tests.browser import key_work
 from tests.browser import page as student

@@ -13,8 +13,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from generator.drawing.request import Request
-from generator.sets.roster import Student
+from generator.drawing.request import Request, Student
 from generator.sets.set_writing import write_class_set
 from tests.absent import stop
 from tests.browser import page as student

@@ -9,7 +9,8 @@ import pytest
 
 from generator.checking.exercise_check import least_minutes, problems_of_exercise
 from generator.drawing.exercise import new_exercise
-from generator.drawing.radical import Radical, Variant
+from generator.drawing.radical import Radical
+from generator.model.variant import Variant
 from generator.workbooks.records import key_record
 from lessons.loader import read_lesson
 from tests.drawn import EACH_FAULT, RADICALS, exercise, key

@@ -17,9 +17,9 @@ from generator.drawing.difficulty import (
     is_near,
     predicted_loss_percent,
 )
-from generator.drawing.radical import Variant
 from generator.drawing.reasoning import reasoning_table
 from generator.drawing.stream import Stream
+from generator.model.variant import Variant
 from tests.drawn import EACH_FAULT, exercise
 from tests.upkeep.calibration import Sample, fit, losses_of, new_sample
 

@@ -6,7 +6,7 @@ import itertools
 
 import pytest
 
-from answer_keys.reports.draw_needs import Need, Needs
+from answer_keys.needs import Need, Needs
 from generator.drawing.class_radicals import radicals_of_class
 from generator.drawing.course import REVIEW_EVERY, Course, read_course
 from generator.drawing.goals import new_goals

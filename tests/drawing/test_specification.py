@@ -4,11 +4,11 @@ from dataclasses import fields, replace
 
 import pytest
 
-from generator.drawing.radical import Variant
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
 from generator.model.measure import Setup
 from generator.model.parts import RATED_V, wire_resistance
+from generator.model.variant import Variant
 from tests.circuits import NOTHING_IN_SERIES, current, settled
 from tests.drawn import BOOK, SECRET
 

@@ -4,8 +4,9 @@ import pytest
 
 from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.exercise import new_exercise
-from generator.drawing.radical import Radical, Variant
+from generator.drawing.radical import Radical
 from generator.model.measure import Setup
+from generator.model.variant import Variant
 from generator.workbooks.records import key_record
 from lessons.loader import read_lesson
 from tests.circuits import settled

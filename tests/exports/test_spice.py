@@ -7,7 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from generator.exports.spice import TRANSIENTS, SpiceError, netlist_text
-from generator.model.circuit import TOPOLOGY
+from generator.model.topology import TOPOLOGY
 from tests.drawn import RADICALS, key
 from tests.reference.ngspice import ngspice_or_skip
 

@@ -6,9 +6,10 @@ from typing import get_args
 import pytest
 
 from generator.drawing.exercise import new_exercise
-from generator.drawing.radical import Radical, Variant
+from generator.drawing.radical import Radical
 from generator.model.instruments import CLAMP_10
 from generator.model.parts import LoadKind
+from generator.model.variant import Variant
 from lessons.loader import LESSONS_FOLDER, read_lesson
 
 BOOK = read_lesson("whole-circuit")

@@ -4,9 +4,9 @@ import shutil
 
 import pytest
 
-from generator.drawing.radical import Variant
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
+from generator.model.variant import Variant
 from lessons.errors import LessonError
 from lessons.faults_of_files import line_of, lines_of
 from lessons.loader import LESSONS_FOLDER, lesson_ids, read_lesson

@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.model.circuit import METER_OHM, PROBES, TOPOLOGY, columns_of, network_of
+from generator.model.circuit import columns_of
 from generator.model.measure import Setup
 from generator.model.network import solve
 from generator.model.settling import settle
+from generator.model.topology import METER_OHM, PROBES, TOPOLOGY, network_of
 from tests.circuits import (
     CONTROL_OHM,
     FAN,

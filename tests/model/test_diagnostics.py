@@ -10,17 +10,11 @@ from hypothesis import strategies as st
 from uncertainties import ufloat, umath
 
 from generator.model.catalogue import TESTS
-from generator.model.circuit import METER_OHM, PROBES, TOPOLOGY
-from generator.model.diagnostics import (
-    COVERAGE,
-    DROP_LIMITS_V,
-    Scale,
-    readings,
-    scales,
-    standard_uncertainty,
-)
+from generator.model.diagnostics import COVERAGE, readings, scales, standard_uncertainty
 from generator.model.instruments import CLAMP_10, CLAMP_100, OHMMETER, VOLTMETER
 from generator.model.risk import risks
+from generator.model.scales import DROP_LIMITS_V, Scale
+from generator.model.topology import METER_OHM, PROBES, TOPOLOGY
 from tests.circuits import (
     FAN,
     HEATER,

@@ -12,8 +12,9 @@ from generator.model.catalogue import tests_for as offered_for
 from generator.model.circuit import columns_of
 from generator.model.diagnostics import readings
 from generator.model.measure import Setup
+from generator.model.scales import SPIKE_LIMIT_V
 from generator.model.settling import settle
-from generator.model.turn_off import SPIKE_LIMIT_V, coil_of, peak_to_peak_v
+from generator.model.turn_off import coil_of, peak_to_peak_v
 from generator.model.turn_off import turn_off_trace as trace_of
 from tests.circuits import HEATER, HIGH, WITH_DIODE, broken, calm_pairs, current
 

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.model.circuit import AT, TOPOLOGY, RelayCircuit, columns_of
+from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.measure import Setup
 from generator.model.settling import settle
+from generator.model.topology import AT, TOPOLOGY
 from tests.circuits import LOADS, STEADY, broken_pair, current, settled
 from tests.strategies import broken_circuits, relay_circuits, setups
 

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given, settings
 
 from generator.model.catalogue import TESTS
-from generator.model.circuit import network_of
 from generator.model.diagnostics import (
     PROVES_NOTHING,
     choices_of,
@@ -17,6 +16,7 @@ from generator.model.diagnostics import (
 )
 from generator.model.faults import FAULTS
 from generator.model.instruments import CLAMP_1, CLAMP_10, CLAMP_100, Errors
+from generator.model.topology import network_of
 from generator.model.wrong_state import WRONG_STATES, misread, wrong_states_for
 from tests.circuits import (
     FAN,

@@ -2,9 +2,9 @@
 
 from itertools import product
 
-from generator.drawing.radical import Variant
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
+from generator.model.variant import Variant
 from generator.paper.slips import slips_of
 from generator.pictures.circuit_text import diagram_of
 from lessons.loader import LESSONS_FOLDER, read_part

@@ -11,8 +11,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from generator.drawing.radical import Variant
 from generator.model.parts import LoadKind
+from generator.model.variant import Variant
 from generator.pictures.canvas import (
     LINE_HEIGHT,
     SHEET_WIDTH,

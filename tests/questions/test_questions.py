@@ -20,11 +20,11 @@ from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.exercise import new_exercise
-from generator.drawing.radical import Variant
 from generator.drawing.stream import Stream
 from generator.invented.cohort import hand_in_of
 from generator.invented.kinds import InventedStudent
 from generator.model.network import solve
+from generator.model.variant import Variant
 from generator.questions.asked import KIND_TITLES, questions_of
 from generator.questions.question import choice_of, mixed, wrong
 from generator.questions.reasons import GROUPS, TURN_OFF, reason_question

@@ -15,18 +15,13 @@ import pytest
 
 from generator.model import catalogue
 from generator.model.catalogue import TESTS
-from generator.model.circuit import (
-    ENDS,
-    PROBES,
-    RelayCircuit,
-    columns_of,
-    network_of,
-)
+from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.faults import FAULTS, Fault
 from generator.model.measure import DiagnosticTest
 from generator.model.network import Branch, Network
 from generator.model.settling import settle
 from generator.model.symptoms import as_found
+from generator.model.topology import ENDS, PROBES, network_of
 from tests.circuits import LOADS
 from tests.drawn import EACH_FAULT, for_every_exercise, key
 from tests.reference import ngspice

@@ -12,9 +12,9 @@ import subprocess
 import numpy as np
 import pytest
 
-from generator.model.circuit import TOPOLOGY
 from generator.model.measure import Setup
 from generator.model.parts import running_emf, working_resistance
+from generator.model.topology import TOPOLOGY
 from tests.circuits import FAN, LOADS, PUMP, broken, settled
 from tests.reference.ngspice import ngspice_or_skip, values_from_raw_file
 

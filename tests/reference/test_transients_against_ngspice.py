@@ -19,9 +19,9 @@ from generator.exports.spice_transients import (
 )
 from generator.exports.transients_of import coil_circuit_of
 from generator.model.catalogue import tests_for as offered_for
-from generator.model.circuit import network_of
 from generator.model.diagnostics import readings
 from generator.model.inrush import Motor, Source, motor_start, winding_rise
+from generator.model.topology import network_of
 from generator.model.transients import (
     CoilCircuit,
     Suppression,

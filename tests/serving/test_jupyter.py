@@ -11,8 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from generator.drawing.request import Request
-from generator.sets.roster import Student
+from generator.drawing.request import Request, Student
 from generator.sets.set_writing import write_class_set
 from tests.browser.server import Server, free_port, running
 

@@ -11,10 +11,10 @@ import pytest
 from answer_keys.errors import AnswerKeysError
 from answer_keys.keys.class_secret import read_class_secret
 from generator.drawing.course import read_course
+from generator.drawing.request import Student
 from generator.errors import ClassSetError, DrawError
 from generator.sets import set_writing
 from generator.sets.class_set import open_key, read_class_set
-from generator.sets.roster import Student
 from generator.sets.set_writing import rebuilt_workbooks, write_class_set
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbooks import new_workbooks

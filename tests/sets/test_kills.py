@@ -4,9 +4,8 @@ import os
 
 import pytest
 
-from generator.drawing.request import Request
+from generator.drawing.request import Request, Student
 from generator.sets.class_set import open_key, read_class_set
-from generator.sets.roster import Student
 from generator.sets.set_writing import write_class_set
 from tests.killed import changes_of, kill, places
 

@@ -6,10 +6,10 @@ import zipfile
 
 import pytest
 
+from generator.drawing.request import Student
 from generator.errors import RosterError
 from generator.sets import oneroster_roster as oneroster
 from generator.sets.oneroster_roster import is_oneroster, read_oneroster
-from generator.sets.roster import Student
 
 GUIDS = (
     "0b8e8a7e-5b0c-4d0f-9f5a-2f6a8f1f0001",

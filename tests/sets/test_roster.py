@@ -2,8 +2,9 @@
 
 import pytest
 
+from generator.drawing.request import Student
 from generator.errors import RosterError
-from generator.sets.roster import Student, invented_roster, read_roster
+from generator.sets.roster import invented_roster, read_roster
 
 ADA, BRUNO = Student(id="s01", name="Ada Almer"), Student(id="s02", name="Bruno Dorn")
 

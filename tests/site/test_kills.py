@@ -4,10 +4,9 @@ import shutil
 
 import pytest
 
-from generator.drawing.request import Request
+from generator.drawing.request import Request, Student
 from generator.errors import SiteError
 from generator.sets.class_set import open_key
-from generator.sets.roster import Student
 from generator.sets.set_writing import write_class_set
 from generator.site import build
 from generator.site.build import write_site

@@ -10,15 +10,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from generator.drawing.proof import break_circuit
-from generator.drawing.radical import Variant
 from generator.drawing.specification import Specification, new_specification
 from generator.drawing.stream import Stream
 from generator.model.catalogue import TESTS, tests_for
-from generator.model.circuit import network_of
 from generator.model.diagnostics import Pair, outcomes, readings, scales
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import Errors
 from generator.model.measure import DiagnosticTest
+from generator.model.topology import network_of
+from generator.model.variant import Variant
 from generator.model.wrong_state import misread, wrong_states_for
 from lessons.loader import LessonBook, read_lesson
 

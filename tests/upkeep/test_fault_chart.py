@@ -1,7 +1,7 @@
 """The fault chart: computed, complete, and the copy in the lessons up to date."""
 
-from generator.drawing.radical import Variant
 from generator.model.faults import FAULTS
+from generator.model.variant import Variant
 from lessons.loader import LESSONS_FOLDER, read_lesson
 from tests.upkeep.fault_chart import chart_text
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import nbformat
 import pytest
 
-from generator.drawing.radical import Variant
+from generator.model.variant import Variant
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.records import page_record
 from tests.drawn import workbooks

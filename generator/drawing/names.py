@@ -1,0 +1,48 @@
+"""What the parts of one circuit are called."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from workbook.texts import translated
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """What the parts of one circuit are called, on the diagram and in every text."""
+
+    vehicle: str
+    load: str
+    work: str
+    mechanism: str
+    control_fuse: str
+    load_fuse: str
+    relay: str
+    load_connector: str
+    module: str
+    upstream: str
+    coil_supply: str
+    coil_return: str
+    enable: tuple[str, ...]
+    colours: Mapping[str, str]
+
+    def fill(self, text: str) -> str:
+        """Translate a text, and put the names into it that it has in braces."""
+        return self.put(translated(text))
+
+    def put(self, text: str) -> str:
+        """Put the names into a text that has them in braces."""
+        return text.format(
+            load=self.load,
+            work=self.work,
+            mechanism=self.mechanism,
+            control_fuse=self.control_fuse,
+            load_fuse=self.load_fuse,
+            relay=self.relay,
+            load_connector=self.load_connector,
+            module=self.module,
+            upstream=self.upstream,
+            coil_supply=self.coil_supply,
+            coil_return=self.coil_return,
+        )

@@ -1,0 +1,30 @@
+"""What an operator can notice of a circuit, and complain of."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    pass
+
+
+Symptom = Literal[
+    "does nothing",
+    "works weakly",
+    "never stops",
+    "comes and goes",
+    "runs hot",
+    "upsets the module",
+    "none",
+]
+
+
+# What an operator complains of; the rest is noticed by no one, or later.
+COMPLAINTS: tuple[Symptom, ...] = (
+    "does nothing",
+    "works weakly",
+    "never stops",
+    "comes and goes",
+    "runs hot",
+    "upsets the module",
+)
