@@ -17,8 +17,8 @@ from generator.model.complaints import COMPLAINTS
 from generator.model.faults import FAULTS
 from generator.model.variant import Variant
 from generator.sets.roster import invented_roster
+from generator.workbooks.class_workbooks import new_workbooks
 from generator.workbooks.records import key_record, page_record
-from generator.workbooks.workbooks import new_workbooks
 from lessons.loader import read_lesson
 from tests.kept import kept
 from workbook.texts import speaking

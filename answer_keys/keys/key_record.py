@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Any, Literal
 
 from msgspec import DecodeError, convert, json
 
 from answer_keys.errors import KeyContentError
 from answer_keys.misconceptions import MISCONCEPTIONS
-from generator.model.plan import Plan, least_cost
+from generator.model.plan import Plan
+from generator.model.reasoning import FaultChance, Reasoning
 from workbook.record.progress import ExerciseProgress, begin
 
 Band = tuple[float, float]
@@ -233,84 +233,6 @@ class CorrectionOption:
     id: str
     label: str
     repair: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FaultChance:
-    """A fault with its prior, the repair that cures it and where it lies."""
-
-    id: str
-    prior: float
-    repair: str
-    sections: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reasoning:
-    """Which outcome every test has under every fault, and what everything takes.
-
-    Attributes
-    ----------
-    faults : tuple of FaultChance
-    tests : tuple of str
-    minutes : tuple of float
-        One a test.
-    outcomes : tuple of tuple of str
-        One row a fault, one word a test.
-    repair_minutes : mapping of str to float
-        What is lost on each repair where it is the wrong one.
-    columns : tuple of tuple of str
-        The outcomes again: one row a test, one word a fault.
-    """
-
-    faults: tuple[FaultChance, ...]
-    tests: tuple[str, ...]
-    minutes: tuple[float, ...]
-    outcomes: tuple[tuple[str, ...], ...]
-    repair_minutes: Mapping[str, float]
-    columns: tuple[tuple[str, ...], ...] = _derived()
-    _hash: int = _derived()
-
-    def __post_init__(self) -> None:
-        # Worked out once: its plan is looked up by it again and again. A mapping has
-        # no hash, but tables that differ in it are still unequal.
-        parts = (self.faults, self.tests, self.minutes, self.outcomes)
-        object.__setattr__(self, "_hash", hash(parts))
-        object.__setattr__(self, "columns", tuple(zip(*self.outcomes, strict=True)))
-        if len(self.faults) != len(self.outcomes):
-            raise ValueError("reasoning needs one row of outcomes a fault")
-        if not self.repair_minutes.keys() >= {fault.repair for fault in self.faults}:
-            raise ValueError("reasoning needs the minutes of every repair")
-
-    def __hash__(self) -> int:
-        return self._hash
-
-    def column(self, test: int, candidates: Iterable[int]) -> list[str]:
-        """Outcomes of a test under some faults, both by number."""
-        column = self.columns[test]
-        return [column[candidate] for candidate in candidates]
-
-    @property
-    def plan(self) -> Plan:
-        """The least-cost plan; equal tables are searched once."""
-        return _plan(self)
-
-    @property
-    def first_tests(self) -> tuple[str, ...]:
-        """Every test with which a plan of the least minutes can begin."""
-        best = self.plan.best_tests(range(len(self.faults)))
-        return tuple(self.tests[number] for number in best)
-
-
-@lru_cache(maxsize=64)  # a megabyte or two each
-def _plan(reasoning: Reasoning) -> Plan:
-    return least_cost(
-        [fault.prior for fault in reasoning.faults],
-        reasoning.outcomes,
-        reasoning.minutes,
-        [fault.repair for fault in reasoning.faults],
-        reasoning.repair_minutes,
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

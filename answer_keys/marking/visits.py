@@ -82,11 +82,9 @@ def tests_to_proof(
     record: KeyRecord, candidates: tuple[int, ...]
 ) -> tuple[TestKey, ...]:
     """Give the planned tests from some candidates on, along the real outcomes."""
-    plan, tests = record.plan, list[TestKey]()
-    while (best := plan.best_test(candidates)) is not None:
-        tests.append(record.tests[best])
-        candidates = plan.after(candidates, best, record.tests[best].outcome)
-    return tuple(tests)
+    outcomes = [test.outcome for test in record.tests]
+    way = record.plan.way(candidates, outcomes)
+    return tuple(record.tests[test] for test, _left in way)
 
 
 def causes_left(record: KeyRecord, tests: Iterable[TestKey]) -> tuple[int, ...]:

@@ -83,8 +83,8 @@ def _unsolved(record: Record, plan: Plan) -> Iterator[str]:
     table = record["reasoning"]
     faults = [fault["id"] for fault in table["faults"]]
     left: tuple[int, ...] = tuple(range(len(faults)))
-    while (test := plan.best_test(left)) is not None:
-        left = plan.after(left, test, record["tests"][test]["outcome"])
+    for _test, rest in plan.way(left, [test["outcome"] for test in record["tests"]]):
+        left = rest
     if faults.index(record["fault"]["id"]) not in left:
         yield "its own readings rule its fault out"
     elif {table["faults"][n]["repair"] for n in left} != {record["fault"]["repair"]}:

@@ -15,7 +15,7 @@ from generator.checking.leaks import Forbidden, forbidden_strings, leaks_in_page
 from generator.paper.handouts import handout_text
 from generator.paper.slips import Slip, reading_codes, slips_of, slips_text
 from generator.sets.class_set import ClassSet
-from generator.workbooks.workbooks import Workbook
+from generator.workbooks.workbook import Workbook
 from workbook.texts import speaking
 
 _UNSEEN = re.compile(r"<style>.*?</style>|<!--.*?-->|<[^>]*>", re.DOTALL)

@@ -27,7 +27,7 @@ from generator.drawing.difficulty import (
 )
 from generator.sets.class_set import ClassSet
 from generator.sets.set_writing import Written
-from generator.workbooks.workbooks import Workbook
+from generator.workbooks.workbook import Workbook
 from workbook.errors import SealError
 from workbook.record.sealed import unseal
 

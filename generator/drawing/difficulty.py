@@ -14,7 +14,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import astuple, dataclass
 
 from generator.drawing.exercise import Exercise
-from generator.drawing.reasoning import exercise_plan, given_tests
 from generator.model.plan import PlannedTest, Tree
 from generator.model.variant import Variant
 
@@ -62,7 +61,7 @@ class Features:
 
 def features_of(exercise: Exercise) -> Features:
     """Count what makes an exercise hard."""
-    plan, tree = exercise_plan(exercise), _begun(exercise)
+    plan, tree = exercise.plan, _begun(exercise)
     left = tree.candidates
     chance = dict(zip(left, plan.posterior(left), strict=True))
     is_given = exercise.radical.given_tests is not None
@@ -79,8 +78,8 @@ def features_of(exercise: Exercise) -> Features:
 
 def _begun(exercise: Exercise) -> Tree:
     """Give what is left of the plan after the tests that are done for the student."""
-    tree = exercise_plan(exercise).tree
-    for _ in given_tests(exercise):
+    tree = exercise.plan.tree
+    for _ in exercise.given_tests:
         tree = _after(tree, exercise)
     return tree
 

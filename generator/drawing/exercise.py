@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
-from generator.drawing.offer import with_wrong_states
 from generator.drawing.predictions import (
     Prediction,
     new_predictions,
@@ -33,18 +33,24 @@ from generator.drawing.vehicle import Reading, Vehicle, sound_network
 from generator.errors import DrawError
 from generator.model.circuit import RelayCircuit
 from generator.model.complaints import Symptom
-from generator.model.diagnostics import outcomes, readings
+from generator.model.diagnostics import PROVES_NOTHING, outcomes, readings
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import Errors
 from generator.model.measure import DiagnosticTest
 from generator.model.network import Network
-from generator.model.repairs import sections_of
+from generator.model.plan import Plan
+from generator.model.reasoning import FaultChance, Reasoning
+from generator.model.repairs import sections_of, wrong_repair_minutes
 from generator.model.scales import Scale
 from generator.model.turn_off import Coil, coil_of
+from generator.model.wrong_state import WrongState, wrong_states_for
 from lessons.loader import LessonBook
 from workbook.texts import _
 
+_T = TypeVar("_T")
 _ATTEMPTS = 120
+# So many tests done in a wrong state are on offer.
+_FEWEST, _MOST = 3, 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +98,47 @@ class Exercise:
         """Ids of the sections in which each candidate lies."""
         nominal = self.specification.nominal
         return tuple(sections_of(fault, nominal) for fault in self.candidates)
+
+    @property
+    def reasoning(self) -> Reasoning:
+        """Priors, outcomes, minutes and repairs: all that decides the plan."""
+        faults = tuple(
+            FaultChance(
+                id=fault.id,
+                prior=fault.prior,
+                repair=fault.repair,
+                sections=tuple(sorted(where)),
+            )
+            for fault, where in zip(self.candidates, self.places, strict=True)
+        )
+        repairs = dict.fromkeys(fault.repair for fault in faults)
+        return Reasoning(
+            faults=faults,
+            tests=tuple(test.id for test in self.tests),
+            minutes=tuple(test.minutes for test in self.tests),
+            outcomes=self.outcome,
+            repair_minutes={each: wrong_repair_minutes(each) for each in repairs},
+        )
+
+    @property
+    def plan(self) -> Plan:
+        """The least-cost plan, the very one that grading follows."""
+        return self.reasoning.plan
+
+    @property
+    def way(self) -> tuple[tuple[int, tuple[int, ...]], ...]:
+        """The planned tests on this vehicle, each with the candidates left after it."""
+        everything = range(len(self.candidates))
+        return tuple(self.plan.way(everything, self.actual_outcome))
+
+    @property
+    def given_tests(self) -> tuple[int, ...]:
+        """Numbers of the planned tests that are done for the student.
+
+        The last test of the plan is always the student's own.
+        """
+        planned = [test for test, _left in self.way]
+        return tuple(planned[:-1][: self.radical.given_tests or 0])
 
 
 def new_exercise(
@@ -219,3 +266,42 @@ def _read_vehicle(
         value=tuple(read.value[0, :, 0].tolist()),
         word=shown,
     ).read(at_once)
+
+
+def with_wrong_states(judged: Judged, circuit: RelayCircuit, stream: Stream) -> Judged:
+    """Put three or four tests done in a wrong state among the proper ones.
+
+    Each stands beside the test that it passes for, before or after it as drawn, so
+    that no place gives it away. The proof has been made without them.
+
+    Parameters
+    ----------
+    judged : Judged
+        With proper tests alone.
+    circuit : RelayCircuit
+        Tells its variant.
+    stream : Stream
+        Of the exercise.
+    """
+    suitable = wrong_states_for(
+        circuit, [test.id for test in judged.tests], judged.symptom
+    )
+    count = _FEWEST + stream.integer(_MOST - _FEWEST + 1)
+    for wrong in stream.shuffled(suitable)[:count]:
+        judged = _placed(judged, wrong, stream.integer(2))
+    return judged
+
+
+def _placed(judged: Judged, wrong: WrongState, steps_behind: int) -> Judged:
+    like = [test.id for test in judged.tests].index(wrong.like)
+    place = like + steps_behind
+    return replace(
+        judged,
+        tests=_inserted(judged.tests, place, wrong.test),
+        scales=_inserted(judged.scales, place, judged.scales[like]),
+        outcome=tuple(_inserted(row, place, PROVES_NOTHING) for row in judged.outcome),
+    )
+
+
+def _inserted(items: Sequence[_T], place: int, item: _T) -> tuple[_T, ...]:
+    return (*items[:place], item, *items[place:])

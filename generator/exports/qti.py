@@ -27,7 +27,7 @@ from generator.pictures.scope import turn_off_picture
 from generator.questions.asked import questions_of
 from generator.questions.question import Question, number_of
 from generator.workbooks.records import tells_complaint, title_of
-from generator.workbooks.workbooks import Workbook
+from generator.workbooks.workbook import Workbook
 from workbook.cautions import CAUTIONS
 from workbook.texts import _, decimal, language, later
 

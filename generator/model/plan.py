@@ -14,7 +14,7 @@ Cybernetics 20(4), 1990: the test sequencing problem (from memory).
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -161,6 +161,28 @@ class Plan:
         """Candidates left once a test has shown an outcome."""
         rows = self.outcome
         return tuple([c for c in candidates if rows[c][test] == outcome])
+
+    def way(
+        self, candidates: Iterable[int], outcomes: Sequence[Label]
+    ) -> Iterator[tuple[int, tuple[int, ...]]]:
+        """Follow the plan along what the tests of one circuit show.
+
+        Parameters
+        ----------
+        candidates : iterable of int
+            Where the way begins.
+        outcomes : sequence, length n_tests
+            What each test shows on that circuit.
+
+        Yields
+        ------
+        tuple of int and tuple of int
+            A planned test, and the candidates that are left after it.
+        """
+        left = tuple(candidates)
+        while (test := self.best_test(left)) is not None:
+            left = self.after(left, test, outcomes[test])
+            yield test, left
 
     def posterior(self, candidates: Iterable[int]) -> tuple[float, ...]:
         """Give the probability of each candidate, in their order: Bayes' rule.

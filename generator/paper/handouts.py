@@ -12,7 +12,7 @@ from generator.paper.printing import page_text
 from generator.paper.slips import Place
 from generator.pictures.circuit_text import diagram_of, sheet_rows
 from generator.workbooks.records import page_record, tells_complaint
-from generator.workbooks.workbooks import Workbook
+from generator.workbooks.workbook import Workbook
 from workbook.record.progress import begin
 from workbook.texts import _
 

@@ -9,7 +9,7 @@ from typing import Any
 from generator.drawing.stream import Stream
 from generator.paper.printing import page_text
 from generator.pictures.scope import ScopePicture, turn_off_picture
-from generator.workbooks.workbooks import Workbook
+from generator.workbooks.workbook import Workbook
 from workbook.texts import decimal
 
 # Without signs that look alike in a bad print.

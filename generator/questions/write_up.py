@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from generator.drawing.exercise import Exercise
-from generator.drawing.reasoning import exercise_plan
 from generator.drawing.stream import Stream
 from generator.model.repairs import repair_text
 from generator.questions.question import (
@@ -95,12 +94,7 @@ def _lines(exercise: Exercise) -> tuple[Line, ...]:
 
 def _readings(exercise: Exercise) -> str:
     """Follow the plan along what this vehicle shows."""
-    plan = exercise_plan(exercise)
-    left: tuple[int, ...] = tuple(range(len(exercise.candidates)))
-    taken = list[int]()
-    while (best := plan.best_test(left)) is not None:
-        taken.append(best)
-        left = plan.after(left, best, exercise.actual_outcome[best])
+    taken = [test for test, _left in exercise.way]
     fill = exercise.specification.names.fill
     said = (
         f"{fill(exercise.tests[place].title)}: {exercise.readings[place].said}"

@@ -22,9 +22,10 @@ from generator.drawing.request import Request
 from generator.errors import ClassSetError
 from generator.sets.class_set import FORMAT, ClassSet, write_needs
 from generator.sets.drafts import abandoned, draft_of
+from generator.workbooks.class_workbooks import new_workbooks, records_of, set_id_of
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.records import title_of
-from generator.workbooks.workbooks import Workbook, new_workbooks, records_of, set_id_of
+from generator.workbooks.workbook import Workbook
 from lessons.loader import LessonBook, lesson_ids
 from workbook.texts import ENGLISH, speaking
 

@@ -12,9 +12,9 @@ from email.parser import HeaderParser
 from pathlib import Path
 from typing import Any
 
-import workbook
+from workbook import version
 
-_OWN = Path(workbook.__file__).parent
+_OWN = Path(version.__file__).parent
 _NAME = "clampbook_workbook"
 _KINDS = (".py", ".js", ".css", ".mo")
 _DATE = (1980, 1, 1, 0, 0, 0)
@@ -38,8 +38,8 @@ def write_workbook_wheel(folder: Path) -> Path:
     digest = hashlib.sha256()
     for name, data in members.items():
         digest.update(f"{name} {len(data)} ".encode() + data)
-    version = f"{workbook.__version__}+{digest.hexdigest()[:8]}"
-    return write_wheel(folder, (_NAME, version), members, ("anywidget", "pint"))
+    full = f"{version.__version__}+{digest.hexdigest()[:8]}"
+    return write_wheel(folder, (_NAME, full), members, ("anywidget", "pint"))
 
 
 def write_wheel(

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 from generator.drawing.exercise import Exercise
 from generator.drawing.names import Named
-from generator.drawing.reasoning import exercise_plan
 from generator.drawing.wording import short_text
 from generator.model.circuit import RelayCircuit
 from generator.model.inrush import (
@@ -297,21 +296,17 @@ class WorkedExample:
     @property
     def path(self) -> tuple[Step, ...]:
         """The planned tests to the proved cause."""
-        exercise, plan = self.exercise, exercise_plan(self.exercise)
-        left, steps = tuple(range(len(exercise.candidates))), list[Step]()
-        while (best := plan.best_test(left)) is not None:
-            outcome = exercise.actual_outcome[best]
-            left = plan.after(left, best, outcome)
-            steps.append(
-                Step(
-                    title=self.names.fill(exercise.tests[best].title),
-                    minutes=exercise.tests[best].minutes,
-                    display=exercise.readings[best].said,
-                    outcome=_(outcome),
-                    left=len(left),
-                )
+        exercise = self.exercise
+        return tuple(
+            Step(
+                title=self.names.fill(exercise.tests[test].title),
+                minutes=exercise.tests[test].minutes,
+                display=exercise.readings[test].said,
+                outcome=_(exercise.actual_outcome[test]),
+                left=len(left),
             )
-        return tuple(steps)
+            for test, left in exercise.way
+        )
 
     def _amount(self, test: str, value: float) -> str:
         return short_text(value, _UNITS[self._test(test).measure.kind])

@@ -7,7 +7,6 @@ from typing import Any
 
 from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction
-from generator.drawing.reasoning import given_tests
 from generator.drawing.wording import short_text
 from generator.workbooks.statements import proof_record, statements_in
 from workbook.quantities import Quantity, read_quantity
@@ -43,7 +42,7 @@ def _predicted(asked: Prediction) -> Entry:
 
 def _tested(exercise: Exercise) -> Iterator[Entry]:
     statements = statements_in(exercise)
-    for place in given_tests(exercise):
+    for place in exercise.given_tests:
         item, outcome = exercise.tests[place].id, exercise.actual_outcome[place]
         expected = exercise.sound_outcome[place]
         yield {"kind": "test", "item": item, "expected": expected}

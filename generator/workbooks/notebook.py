@@ -10,7 +10,7 @@ from generator.drawing.exercise import Exercise
 from generator.drawing.wording import with_marks
 from generator.pictures.circuit_text import circuit_markdown, sheet_markdown
 from generator.workbooks.records import page_record, tells_complaint, title_of
-from generator.workbooks.workbooks import LessonText, Workbook
+from generator.workbooks.workbook import LessonText, Workbook
 from workbook.cautions import CAUTIONS
 from workbook.no_break import keep_units
 from workbook.record.sealed import seal

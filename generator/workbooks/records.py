@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from generator.drawing.difficulty import features_of, predicted_loss_percent
 from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction
-from generator.drawing.reasoning import exercise_plan, reasoning_table
 from generator.drawing.vehicle import Reading
 from generator.model.diagnostics import choices_of
 from generator.model.faults import FAULTS
@@ -148,7 +147,7 @@ def _feedback(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]
     # The very plan that grading follows, so that page and marks judge alike.
     return {
         **feedback_of(exercise, codes),
-        "plan": plan_feedback(exercise, codes, exercise_plan(exercise)),
+        "plan": plan_feedback(exercise, codes, exercise.plan),
     }
 
 
@@ -248,18 +247,9 @@ def key_record(
             }
             for repair in _repairs(exercise)
         ],
-        "reasoning": reasoning_table(exercise),
-        "planned": list(_planned(exercise)),
+        "reasoning": asdict(exercise.reasoning),
+        "planned": [exercise.tests[test].id for test, _left in exercise.way],
     }
-
-
-def _planned(exercise: Exercise) -> Iterator[str]:
-    """Follow the plan along what this vehicle shows."""
-    plan = exercise_plan(exercise)
-    left: tuple[int, ...] = tuple(range(len(exercise.candidates)))
-    while (best := plan.best_test(left)) is not None:
-        yield exercise.tests[best].id
-        left = plan.after(left, best, exercise.actual_outcome[best])
 
 
 def _difficulty(exercise: Exercise) -> dict[str, float]:

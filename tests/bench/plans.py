@@ -1,6 +1,7 @@
 """How long the exact plan takes: processor time of one core."""
 
 import time
+from dataclasses import asdict
 from statistics import median
 
 import numpy as np
@@ -9,13 +10,12 @@ from answer_keys.keys import key_record
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.keys.key_record import plan_of
 from generator.drawing.course import Course
-from generator.drawing.reasoning import exercise_plan, reasoning_table
 from generator.drawing.request import Request
 from generator.model.plan import least_cost
 from generator.sets.roster import invented_roster
 from generator.workbooks import records
+from generator.workbooks.class_workbooks import new_workbooks
 from generator.workbooks.feedback import plan_feedback
-from generator.workbooks.workbooks import new_workbooks
 from lessons.loader import read_lesson
 from tests.drawn import RADICALS, exercise
 
@@ -51,7 +51,7 @@ def plan_times():
     """Time of plans of real exercises, one of each complaint, and of random tables."""
     tables = {}
     for radical in RADICALS[::3]:
-        table = reasoning_table(exercise(radical))
+        table = asdict(exercise(radical).reasoning)
         tables[str(table)] = table
     real = [
         min(spent_on(lambda table=table: new_plan(table)) for _ in range(RUNS))
@@ -121,4 +121,4 @@ def draw(books, request, secret):
 
 def planned(drawn):
     """Find the plan of an exercise anew, and what its page says of every choice."""
-    return plan_feedback(drawn, records.codes_of(drawn), exercise_plan(drawn))
+    return plan_feedback(drawn, records.codes_of(drawn), drawn.plan)

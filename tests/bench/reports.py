@@ -18,7 +18,7 @@ from generator.invented.cohort import work
 from generator.invented.kinds import KINDS, invented_students
 from generator.invented.simulation import with_misconceptions
 from generator.sets.roster import invented_roster
-from generator.workbooks.workbooks import new_workbooks, records_of
+from generator.workbooks.class_workbooks import new_workbooks, records_of
 from tests.drawn import SECRET
 from workbook.record.progress import replay
 

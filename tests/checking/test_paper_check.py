@@ -11,7 +11,7 @@ from generator.checking.leaks import forbidden_strings
 from generator.checking.paper_check import PaperCheck, problems_of_pdf
 from generator.paper.handouts import handout_text
 from generator.paper.slips import reading_codes, slips_of, slips_text
-from generator.workbooks.workbooks import records_of
+from generator.workbooks.class_workbooks import records_of
 from tests.absent import library
 from tests.drawn import SECRET, request, workbooks
 from tests.paper.paper import paper

@@ -8,7 +8,6 @@ from statistics import fmean
 import numpy as np
 import pytest
 
-from answer_keys.keys.key_record import plan_of
 from generator.drawing.difficulty import (
     LARGEST_SPREAD_FRAC,
     Features,
@@ -17,7 +16,6 @@ from generator.drawing.difficulty import (
     is_near,
     predicted_loss_percent,
 )
-from generator.drawing.reasoning import reasoning_table
 from generator.drawing.stream import Stream
 from generator.model.variant import Variant
 from tests.drawn import EACH_FAULT, exercise
@@ -48,7 +46,7 @@ def extremes():
 def test_features_are_those_of_the_plan(radical):
     """Expected tests by walking the plan for each cause; entropy by its formula."""
     made, found = exercise(radical), features_of(exercise(radical))
-    plan = plan_of(reasoning_table(made))
+    plan = made.plan
     chance = plan.posterior(range(len(made.candidates)))
     lengths = [len(walked(plan, cause)) for cause in range(len(made.candidates))]
     expected = sum(p * n for p, n in zip(chance, lengths, strict=True))

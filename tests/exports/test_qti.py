@@ -18,7 +18,7 @@ from lxml import etree
 
 from generator.exports.qti import qti_package
 from generator.questions.asked import questions_of
-from generator.workbooks.workbooks import Workbook
+from generator.workbooks.workbook import Workbook
 from tests.questions.test_questions import KINDS, of_kind
 from workbook.cautions import CAUTIONS
 

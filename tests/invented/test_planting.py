@@ -24,7 +24,7 @@ from generator.invented.kinds import (
 )
 from generator.invented.simulation import chances_of, with_misconceptions
 from generator.sets.roster import invented_roster
-from generator.workbooks.workbooks import new_workbooks, records_of
+from generator.workbooks.class_workbooks import new_workbooks, records_of
 from tests.drawn import SECRET
 from workbook.record.progress import replay
 

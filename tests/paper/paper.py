@@ -6,7 +6,8 @@ from typing import Any
 
 from generator.paper.handouts import handout_text
 from generator.paper.slips import reading_codes, slips_of, slips_text
-from generator.workbooks.workbooks import Workbook, records_of
+from generator.workbooks.class_workbooks import records_of
+from generator.workbooks.workbook import Workbook
 from tests.drawn import SECRET, workbooks
 
 

@@ -13,12 +13,11 @@ import pytest
 from answer_keys.hand_ins.typed_table import COLUMNS, empty_table
 from answer_keys.keys.answer_key import answer_key_from_content
 from generator.checking.leaks import forbidden_strings, leaks_in_page
-from generator.drawing.reasoning import given_tests
 from generator.paper.guide import guide_text
 from generator.paper.handouts import ORDERS, handout_text
 from generator.paper.slips import reading_codes, slips_of, slips_text
+from generator.workbooks.class_workbooks import records_of
 from generator.workbooks.statements import statements_in
-from generator.workbooks.workbooks import records_of
 from tests.drawn import OTHER_SECRET, SECRET, workbooks
 from tests.paper.paper import paper
 
@@ -63,7 +62,7 @@ def test_handout_is_the_same_whatever_the_readings_are():
         replace(
             one,
             readings=tuple(
-                r if number in given_tests(one) else replace(r, display="XX")
+                r if number in one.given_tests else replace(r, display="XX")
                 for number, r in enumerate(one.readings)
             ),
         )
@@ -82,7 +81,7 @@ def test_handout_shows_what_is_done_for_the_student():
     assert all(escape(asked.wrong) in page for asked in first.predictions)
     done = [
         (first.tests[place].id, first.readings[place].display)
-        for place in given_tests(first)
+        for place in first.given_tests
     ]
     assert page.count("<td>done for you</td>") == len(done) > 0
     for test, display in done:

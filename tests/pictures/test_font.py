@@ -9,7 +9,7 @@ from fontTools.ttLib import TTFont
 from generator.paper.handouts import handout_text
 from generator.paper.slips import reading_codes, slips_of, slips_text
 from generator.pictures.font import FONT_FAMILY, FONT_WEIGHTS, font_file, width_em
-from generator.workbooks.workbooks import records_of
+from generator.workbooks.class_workbooks import records_of
 from tests import fonts
 from tests.drawn import SECRET, workbooks
 from tests.pictures.pictures import diagrams, screens

@@ -16,8 +16,8 @@ from generator.errors import ClassSetError, DrawError
 from generator.sets import set_writing
 from generator.sets.class_set import open_key, read_class_set
 from generator.sets.set_writing import rebuilt_workbooks, write_class_set
+from generator.workbooks.class_workbooks import new_workbooks
 from generator.workbooks.notebook import notebook_text
-from generator.workbooks.workbooks import new_workbooks
 from lessons.errors import LessonError
 from tests.drawn import OTHER_SECRET, SECRET, request, workbooks
 from workbook.record.sealed import unseal

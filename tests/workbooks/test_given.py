@@ -15,7 +15,6 @@ from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.class_radicals import radicals_of_class
 from generator.drawing.course import Course
 from generator.drawing.difficulty import features_of
-from generator.drawing.reasoning import given_tests
 from generator.drawing.stream import Stream
 from generator.invented.cohort import work
 from generator.invented.kinds import InventedStudent
@@ -149,7 +148,7 @@ def test_page_shows_no_more_readings_than_are_done():
     made = faded(EACH_FAULT[0], 1)
     page = json.loads(json.dumps(page_record(made, 3, "practice")))
     [loaded] = exercises_from_payload({"format": 1, "exercises": [page]}).values()
-    tests = [made.tests[number].id for number in given_tests(made)]
+    tests = [made.tests[number].id for number in made.given_tests]
     assert [test.item for test in loaded.start.tests] == tests
     assert set(loaded.start.predictions) == {each.id for each in made.predictions}
     assert given_steps(exercise(EACH_FAULT[0])) == []
@@ -158,7 +157,7 @@ def test_page_shows_no_more_readings_than_are_done():
 def test_partly_done_exercise_is_easier():
     """Predictions and tests that are done make nothing hard."""
     made = next(
-        faded(radical, 1) for radical in EACH_FAULT if given_tests(faded(radical, 1))
+        faded(radical, 1) for radical in EACH_FAULT if faded(radical, 1).given_tests
     )
     whole = features_of(exercise(whole_of(made)))
     left, no_test = features_of(made), features_of(faded(whole_of(made), 0))
@@ -186,8 +185,8 @@ def test_wrong_given_step_is_found(place, change, problem):
     made = next(
         faded(radical, 1)
         for radical in EACH_FAULT
-        if given_tests(faded(radical, 1))
-        and exercise(radical).sound_outcome[given_tests(faded(radical, 1))[0]] != "none"
+        if faded(radical, 1).given_tests
+        and exercise(radical).sound_outcome[faded(radical, 1).given_tests[0]] != "none"
     )
     record = record_of(made)
     record["given"][place] |= change
@@ -197,7 +196,7 @@ def test_wrong_given_step_is_found(place, change, problem):
 def test_given_test_that_is_not_planned_or_proves_all_is_found():
     """Only tests of the plan are done for the student, and never the last one."""
     made = next(
-        faded(radical, 1) for radical in EACH_FAULT if given_tests(faded(radical, 1))
+        faded(radical, 1) for radical in EACH_FAULT if faded(radical, 1).given_tests
     )
     record = record_of(made)
     other = next(t for t in record["tests"] if t["id"] != record["given"][3]["item"])

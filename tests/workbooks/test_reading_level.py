@@ -14,8 +14,8 @@ import readability
 
 from generator.paper.handouts import handout_text
 from generator.paper.slips import reading_codes
+from generator.workbooks.class_workbooks import records_of
 from generator.workbooks.lesson_text import lesson_text
-from generator.workbooks.workbooks import records_of
 from lessons.loader import lesson_ids, read_lesson
 from tests.drawn import SECRET, workbooks
 

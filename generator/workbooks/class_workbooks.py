@@ -3,45 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from answer_keys.keys.class_secret import ClassSecret
 from generator.drawing.class_draw import exercises_of_class
 from generator.drawing.course import Course
-from generator.drawing.exercise import Exercise
 from generator.drawing.request import Request
 from generator.drawing.stream import Stream
 from generator.workbooks.lesson_text import lesson_text
 from generator.workbooks.records import key_record
+from generator.workbooks.workbook import LessonText, Workbook
 from lessons.loader import LessonBook
 from workbook.texts import ENGLISH, _, language
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LessonText:
-    """A lesson to be read; its text may be in another language than its title."""
-
-    title: str
-    text: str
-    language: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Workbook:
-    """What one student gets: who, which set, and the exercises in their order.
-
-    ``texts`` are its lessons.
-    """
-
-    set_id: str
-    student: str
-    edition: int
-    mode: str
-    title: str
-    aims: tuple[str, ...]
-    texts: tuple[LessonText, ...]
-    exercises: tuple[Exercise, ...]
 
 
 def set_id_of(secret: ClassSecret) -> str:
