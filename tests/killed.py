@@ -7,7 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-PROJECT = Path(__file__).parents[2]
+PROJECT = Path(__file__).parents[1]
 # How many kills a test makes besides those at the places that it names.
 KILLS = int(os.environ.get("KILLS", "2"))
 _WATCH = """

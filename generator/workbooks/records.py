@@ -15,6 +15,7 @@ from generator.model.diagnostics import choices_of
 from generator.model.faults import FAULTS
 from generator.model.measure import DiagnosticTest
 from generator.model.network import Network
+from generator.model.reasoning import Reasoning
 from generator.model.repairs import repair_text
 from generator.model.topology import PROBES
 from generator.model.turn_off import Coil, coil_of
@@ -247,8 +248,21 @@ def key_record(
             }
             for repair in _repairs(exercise)
         ],
-        "reasoning": asdict(exercise.reasoning),
+        "reasoning": _reasoning(exercise.reasoning),
         "planned": [exercise.tests[test].id for test, _left in exercise.way],
+    }
+
+
+def _reasoning(table: Reasoning) -> dict[str, Any]:
+    return {
+        "faults": [
+            {**asdict(fault), "sections": list(fault.sections)}
+            for fault in table.faults
+        ],
+        "tests": list(table.tests),
+        "minutes": list(table.minutes),
+        "outcomes": [list(row) for row in table.outcomes],
+        "repair_minutes": dict(table.repair_minutes),
     }
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from tests.workbook.sample import write_workbook
 
-PROJECT = Path(__file__).parents[2]
+PROJECT = Path(__file__).parents[3]
 # Ours first: it keeps the checker of notebooks from loading what takes seconds.
 RUN = """
 import sys, generator, nbformat
