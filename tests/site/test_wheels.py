@@ -27,7 +27,12 @@ def test_workbook_wheel_holds_the_package_and_is_repeatable(tmp_path):
     assert (first.name, first.read_bytes()) == (again.name, again.read_bytes())
     with zipfile.ZipFile(first) as wheel:
         names = set(wheel.namelist())
-    kinds = ("form.js", "form.css", "form.py", "locale/de/LC_MESSAGES/clampbook.mo")
+    kinds = (
+        "page/form.js",
+        "page/form.css",
+        "page/form.py",
+        "locale/de/LC_MESSAGES/clampbook.mo",
+    )
     assert {f"workbook/{kind}" for kind in kinds} <= names
     own = [name for name in names if name.startswith("workbook/")]
     assert len(own) == len(own_files())
