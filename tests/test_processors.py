@@ -34,13 +34,12 @@ BY_PROCESSOR = {
 }
 MATRIX_PRODUCT = "@"
 # Counts of branches; powers of complex numbers, for which NumPy asks the C library;
-# pictures of lessons in whole points; constants that are printed to be copied.
+# pictures of lessons in whole points.
 ALLOWED = {
     ("islands", MATRIX_PRODUCT),
     ("transients", "exp"),
     ("inrush", "expm1"),
     ("inrush", "geomspace"),
-    ("calibration", MATRIX_PRODUCT),
 }
 ROOT = Path(__file__).parents[1]
 ASKED = ("--students=1", "--exercises=2", "--lessons=turn-off,mixed-diagnosis")
