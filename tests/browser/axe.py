@@ -37,7 +37,7 @@ WIDTHS_PX = (1280, 320)
 
 
 # Jupyter gives its panels their new width some time after the window has its own.
-_FOLLOWED = """() => {
+FOLLOWED = """() => {
   const panel = document.querySelector(".jp-NotebookPanel");
   return !panel || Math.abs(innerWidth - panel.getBoundingClientRect().right) < 60;
 }"""
@@ -54,7 +54,7 @@ def faults_at(page, widths, *places):
     found = []
     for width in widths:
         page.set_viewport_size({"width": width, "height": height})
-        page.wait_for_function(_FOLLOWED)
+        page.wait_for_function(FOLLOWED)
         found += [f"{width} px: {fault}" for fault in faults(page, *places)]
     return found
 

@@ -17,13 +17,16 @@ from generator.sets.class_set import open_key
 from generator.sets.set_writing import write_class_set
 from generator.site.build import write_site
 from tests.absent import stop
+from tests.browser.every_kind import write_every_kind
 from tests.browser.others import HERE, NAME, Others
 from tests.workbook.sample import write_workbook
 
 KILLS = int(os.environ.get("KILLS", "2"))
-ADA, BRUNO = "ada", "bruno"
+ADA, BRUNO, CARLA = "ada", "bruno", "carla"
 MANY = tuple(f"many-{number}" for number in range(1 + KILLS // 2))  # for kills
 SAVES = 6  # exercises of the sample workbook
+WIDE = {"width": 1280, "height": 900}
+NARROW = {"width": 320, "height": 900}
 MANY_SAVES = 20
 
 # For whatever is waited for: no test takes longer for it, and a busy machine may.
@@ -43,6 +46,11 @@ FLAGS = (
 
 
 GROUPS = {"server": "jupyter", "links": "site"}
+
+
+def is_night(config):
+    """Whether a run has nightly tests, which need more than the others."""
+    return "nightly" in config.option.markexpr.replace("not nightly", "")
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -130,6 +138,23 @@ def fresh_page(window):
         yield page
 
 
+# A page that goes on to another workbook spares half of what a new one takes: Jupyter's
+# scripts are compiled already.
+@pytest.fixture(scope="session")
+def notebook_tab(window):
+    """A page in which Notebook 7 goes from one workbook to the next."""
+    with window.new_page() as page:
+        yield page
+
+
+@pytest.fixture(scope="session")
+def lab_tab(window):
+    """A page in which JupyterLab goes from one workbook to the next."""
+    with window.new_page() as page:
+        page.set_viewport_size(WIDE)
+        yield page
+
+
 @pytest.fixture(scope="session")
 def server(browser, tmp_path_factory):  # noqa: ARG001 - no server without a browser
     """A JupyterLab that serves a folder of its own."""
@@ -141,16 +166,19 @@ def server(browser, tmp_path_factory):  # noqa: ARG001 - no server without a bro
 
 
 @pytest.fixture(scope="session")
-def class_set(tmp_path_factory):
+def class_set(tmp_path_factory, pytestconfig):
     """A graded set of which all but the first student have the sample workbook."""
-    request = Request(
+    samples = {CARLA: 1}
+    if is_night(pytestconfig):
+        samples |= {BRUNO: SAVES} | dict.fromkeys(MANY, MANY_SAVES)
+    drawn = Request(
         lessons=("mixed-diagnosis",),
-        students=tuple(Student(id=name, name=name) for name in (ADA, BRUNO, *MANY)),
+        students=tuple(Student(id=name, name=name) for name in (ADA, *samples)),
         exercises=2,
         mode="graded",
     )
-    made = write_class_set(tmp_path_factory.mktemp("site") / "SET", request)
-    for name, count_ in ((BRUNO, SAVES), *((name, MANY_SAVES) for name in MANY)):
+    made = write_class_set(tmp_path_factory.mktemp("site") / "SET", drawn)
+    for name, count_ in samples.items():
         sample = write_workbook(made.workbook_file(name).parent, count=count_)
         sample.replace(made.workbook_file(name))
     return made
@@ -222,12 +250,11 @@ def profile(playwright, others, tmp_path):
     return start
 
 
-@pytest.fixture(scope="module")
-def shared_page(window):
-    """A page for all tests of a module, to spare opening JupyterLab."""
-    with window.new_page() as page:
-        page.set_viewport_size({"width": 1280, "height": 900})
-        yield page
+@pytest.fixture(scope="session")
+def every_kind(server, pytestconfig):
+    """A practice set that asks everything, for one student, and one more at night."""
+    students = (ADA, BRUNO) if is_night(pytestconfig) else (ADA,)
+    return write_every_kind(server.folder, students)
 
 
 @pytest.fixture(scope="session")

@@ -4,6 +4,7 @@ import json
 import re
 import time
 from pathlib import Path
+from urllib.parse import unquote, urlsplit
 
 from playwright.sync_api import expect
 
@@ -32,6 +33,12 @@ def open_workbook(page, server, path, app="lab/tree"):
     """
     page.goto(server.address(path, app))
     wait_for_kernel(page, server, path)
+
+
+def show_workbook(page, server, path, app="lab/tree"):
+    """Open a workbook, unless the page has it already."""
+    if not unquote(urlsplit(page.url).path).endswith(f"/{app}/{path}"):
+        open_workbook(page, server, path, app)
 
 
 def wait_for_kernel(page, server, path):
@@ -208,6 +215,10 @@ def download_hand_in(page, form):
     """
     with page.expect_download() as waiting:
         form.get_by_role("button", name="Download my hand-in").click()
-    file = waiting.value
+    return read_hand_in(waiting.value)
+
+
+def read_hand_in(file):
+    """The suggested name of a downloaded hand-in, and its lines."""
     text = Path(file.path()).read_text(encoding="utf-8")
     return file.suggested_filename, [json.loads(line) for line in text.splitlines()]

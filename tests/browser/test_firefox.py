@@ -5,7 +5,7 @@ import json
 import pytest
 
 from tests.absent import stop
-from tests.browser.conftest import BRUNO
+from tests.browser.conftest import CARLA
 from tests.browser.firefox import ENTER, firefox, program
 
 FIELD = ".cb-root input[type=text]"
@@ -16,7 +16,7 @@ def test_firefox_keeps_answers_and_hands_in(links, own_address, others, tmp_path
     if program() is None:
         stop("no Firefox on this computer")
     with firefox(tmp_path / "profile", tmp_path, others) as page:
-        page.open(links[BRUNO].at(own_address).address)
+        page.open(links[CARLA].at(own_address).address)
         assert "keeps what you do" in page.text("#checks .right")
         page.click("button[type=submit]")
         page.type(FIELD, "148 mA")
@@ -43,7 +43,7 @@ def test_firefox_tells_what_becomes_of_a_private_window(
         stop("no Firefox on this computer")
     private = {"browser__privatebrowsing__autostart": True}
     with firefox(tmp_path / "profile", tmp_path, others, **private) as page:
-        page.open(links[BRUNO].at(address).address)
+        page.open(links[CARLA].at(address).address)
         assert "A private window forgets" in page.text("#checks .right")
         page.click("button[type=submit]")
         assert "closing a private window" in page.text(".clampbook-caution")

@@ -18,6 +18,9 @@ from tests.browser import axe
 from tests.browser.conftest import served, site_links
 from tests.browser.site import READY_MS
 
+# The shared part of a site is built by one process of a run.
+pytestmark = pytest.mark.xdist_group("site")
+
 # A phone, and what is left of 1280 pixels at a zoom of 200 %.
 WIDTHS_PX = (320, 640)
 LINES_PX = 60  # two lines of the bar
@@ -82,13 +85,16 @@ def test_what_is_not_german_is_marked_as_english(opened):
     assert opened.evaluate(_ENGLISH) == []
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize(
+    "theme", ["light", pytest.param("dark", marks=pytest.mark.nightly)]
+)
 def test_workbook_keeps_nobody_out_in_the_theme_of_the_computer(opened, theme):
     """Text, diagram and form are as light or dark as all else, and as easy to read."""
     opened.emulate_media(color_scheme=theme)
     is_light = str(theme == "light").lower()
     opened.locator(f"body[data-jp-theme-light={is_light}]").wait_for(state="attached")
-    assert axe.faults_at_all_widths(opened, ".jp-RenderedMarkdown", ".cb-root") == []
+    opened.set_viewport_size({"width": WIDTHS_PX[0], "height": 640})
+    assert axe.faults(opened, ".jp-RenderedMarkdown", ".cb-root") == []
 
 
 _NEARLY_FULL = (
@@ -107,7 +113,9 @@ def second(opened):
         yield page
 
 
-@pytest.mark.parametrize("width", WIDTHS_PX)
+@pytest.mark.parametrize(
+    "width", [WIDTHS_PX[0], pytest.param(WIDTHS_PX[1], marks=pytest.mark.nightly)]
+)
 def test_bar_is_short_until_more_is_asked_for(second, width):
     """The gravest stands there in a few words, all of it behind one button."""
     second.set_viewport_size({"width": width, "height": 640})

@@ -1,56 +1,33 @@
-"""Each kind of exercise in JupyterLab, and one that is partly done: to the marks."""
+"""Each kind of exercise in Notebook 7, and one that is partly done: to the marks."""
 
 import json
-import re
-import shutil
-from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 from playwright.sync_api import expect
 
-import lessons
-from answer_keys.gradebook.gradebook import Gradebook
+from answer_keys.gradebook import Gradebook
 from generator.cli import main
-from generator.drawing.request import Request, Student
-from generator.sets.class_set import open_key
-from generator.sets.set_writing import write_class_set
+from generator.writing.class_set import open_key
 from tests.browser import key_work
 from tests.browser import page as student
+from tests.browser.conftest import ADA
+from tests.browser.every_kind import GIVEN, KINDS, SECOND
 
-ADA = "ada"
-KINDS = ("branches", "currents", "display", "drops", "scope", "reasons", "write-up")
 WRITTEN = "Fan stands still. 0 V at 86; wire to the module open."
-STARTS_FROM = "low-load-current"
 
 
 @pytest.fixture(scope="module")
-def class_set(server):
-    """A practice set of a lesson that asks everything, for one student."""
-    folder = server.folder / "every-kind"
-    shutil.copytree(Path(lessons.__file__).parent / STARTS_FROM, folder)
-    text = (folder / "lesson.toml").read_text(encoding="utf-8")
-    kinds = json.dumps(["diagnosis", *KINDS, "diagnosis"])
-    for line, new in (
-        (r"id = .*", 'id = "every-kind"'),
-        (r"number = .*", "number = 1"),  # nothing comes before it
-        (r"kinds = .*", f"kinds = {kinds}"),
-    ):
-        text = re.sub(f"(?m)^{line}$", new, text, count=1)
-    (folder / "lesson.toml").write_text(text, encoding="utf-8")
-    request = Request(
-        lessons=(str(folder),),
-        students=(Student(id=ADA, name="Ada"),),
-        exercises=len(KINDS) + 2,
-        mode="practice",
-    )
-    return write_class_set(server.folder / "KINDS", request)
+def class_set(every_kind):
+    """The set, of which Ada works."""
+    return every_kind
 
 
 @pytest.fixture(scope="module")
 def records(class_set):
-    """Key records by exercise number."""
-    return {r["exercise"]: r for r in open_key(class_set)[1].content}
+    """Her key records by exercise number."""
+    content = open_key(class_set)[1].content
+    return {r["exercise"]: r for r in content if r["student"] == ADA}
 
 
 @pytest.fixture(scope="module")
@@ -59,11 +36,11 @@ def path(server, class_set):
     return class_set.workbook_file(ADA).relative_to(server.folder)
 
 
-@pytest.fixture(scope="module")
-def page(shared_page, server, path):
-    """The workbook in JupyterLab."""
-    student.open_workbook(shared_page, server, path)
-    return shared_page
+@pytest.fixture
+def page(notebook_tab, server, path):
+    """The workbook in Notebook 7."""
+    student.show_workbook(notebook_tab, server, path, "notebooks")
+    return notebook_tab
 
 
 def answer(form, question):
@@ -120,8 +97,8 @@ def test_every_kind_of_question_is_answered(page, records):
 
 def test_partly_done_exercise_is_completed(page, records):
     """The student reads what is done, and goes on to the proved cause."""
-    record = records[1]
-    form = student.exercise(page, 1)
+    record = records[GIVEN]
+    form = student.exercise(page, GIVEN)
     done = [step["item"] for step in record["given"] if step["kind"] == "test"]
     readings = form.locator(".cb-reading")
     expect(readings).to_have_count(len(done))
@@ -141,8 +118,8 @@ def test_reload_shows_all_again(page, server, path, records):
     for number in range(1, len(KINDS) + 2):
         form = student.exercise(page, number)
         expect(form.get_by_text("This exercise is done.")).to_be_visible()
-    last = student.exercise(page, len(KINDS) + 2)
-    assert records[len(KINDS) + 2]["given"] == []
+    last = student.exercise(page, SECOND)
+    assert records[SECOND]["given"] == []
     expect(last.get_by_role("textbox")).to_have_count(3)
 
 
@@ -151,15 +128,16 @@ def test_hand_in_gets_full_marks(page, class_set, records):
     file, lines = student.download_hand_in(page, student.exercise(page, 1))
     text = "".join(json.dumps(line) + "\n" for line in lines)
     (class_set.handed_in / file).write_text(text, encoding="utf-8")
-    given = {step["item"] for step in records[1]["given"] if step["kind"] == "test"}
-    own = [line["item"] for line in lines if line.get("kind") == "test"]
+    given = {step["item"] for step in records[GIVEN]["given"] if step["kind"] == "test"}
+    of_first = [line for line in lines if line.get("exercise") == GIVEN]
+    own = [line["item"] for line in of_first if line["kind"] == "test"]
     assert own
     assert not given & set(own)
     result = CliRunner().invoke(main, ["grade", str(class_set.folder), "--json"])
     assert result.exit_code == 0, result.stderr
     with Gradebook(class_set.results / "gradebook.sqlite") as book:
         exercises = book.gradings(class_set.set_id, ADA)[-1].exercises
-    for marks in exercises[:-1]:
+    for marks in exercises[: 1 + len(KINDS)]:
         assert marks.mark == pytest.approx(marks.out_of), marks
     assert exercises[0].out_of == pytest.approx(100)
     assert exercises[-1].mark == 0

@@ -3,19 +3,21 @@
 import re
 import signal
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser import page as student
-from tests.browser.conftest import SAVES
+from tests.browser.conftest import ADA, SAVES, WIDE
 from tests.workbook.sample import write_workbook
 
 
 def test_notebook_7_shows_one_page_without_code_or_menus(
-    fresh_page, server, new_workbook
+    notebook_tab, server, every_kind
 ):
     """The forms come by themselves; no key or menu of Jupyter's can break the page."""
-    page = fresh_page
-    student.open_workbook(page, server, new_workbook(1), app="notebooks")
+    page, path = notebook_tab, every_kind.workbook_file(ADA)
+    page.set_viewport_size(WIDE)
+    student.show_workbook(page, server, path.relative_to(server.folder), "notebooks")
     student.exercise(page, 1)
     expect(page.get_by_role("menuitem", name="Run", exact=True)).to_be_hidden()
     expect(page.locator("html")).to_have_attribute("lang", "en")
@@ -28,6 +30,7 @@ def test_notebook_7_shows_one_page_without_code_or_menus(
     expect(page.locator(".jp-Dialog")).to_have_count(0)
 
 
+@pytest.mark.nightly
 def test_two_tabs_of_one_kernel_lose_nothing(window, server, new_workbook):
     """Both tabs get every reply; each takes only those to what it has asked itself."""
     path = new_workbook(SAVES)
@@ -51,7 +54,7 @@ def test_two_tabs_of_one_kernel_lose_nothing(window, server, new_workbook):
         assert len(student.download_hand_in(tabs[1], form)[1]) == 2 * SAVES + 1
 
 
-def test_workbook_beside_python_files_waits_to_be_started(fresh_page, server):
+def test_workbook_beside_python_files_waits_to_be_started(lab_tab, server):
     """Nothing runs by itself where a strange file could stand in for our package.
 
     That is told in the language of the workbook.
@@ -60,7 +63,7 @@ def test_workbook_beside_python_files_waits_to_be_started(fresh_page, server):
     folder.mkdir()
     (folder / "workbook.py").write_text("raise SystemExit", encoding="utf-8")
     path = write_workbook(folder, count=1, language="de").relative_to(server.folder)
-    page = fresh_page
+    page = lab_tab
     page.goto(server.address(path))
     bar = page.locator(".clampbook-bar")
     expect(bar).to_contain_text("nicht von selbst")

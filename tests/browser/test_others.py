@@ -176,6 +176,7 @@ def _work(page, form):
     student.download_hand_in(page, form)
 
 
+@pytest.mark.nightly  # by day the server of all other tests is seen to ask nobody
 def test_opened_workbook_asks_nobody(browser, opened_set):
     """In Notebook 7 as the command opens it: page, server, kernel, and the lists."""
     server, workbook = opened_set

@@ -103,11 +103,6 @@ def test_labels_stand_apart_in_whatever_font_chromium_has(fresh_page, tmp_path):
     in_chromium(fresh_page, tmp_path, SOME, has_font=False)
 
 
-def test_labels_stand_apart_in_whatever_font_firefox_has(others, tmp_path):
-    """Likewise in another browser."""
-    in_firefox(others, tmp_path, SOME, has_font=False)
-
-
 def test_our_font_is_as_wide_as_the_drawing_takes_it(fresh_page, tmp_path):
     """As on a handout: nothing is stretched, and nothing meets."""
     in_chromium(fresh_page, tmp_path, SOME, has_font=True)

@@ -31,11 +31,11 @@ def _opened(page, server, path, exercises):
 
 
 def test_full_disk_is_told_and_what_was_recorded_handed_in(
-    fresh_page, server, small_disk
+    notebook_tab, server, small_disk
 ):
     """The page says what is not recorded, and goes on when there is room again."""
     path = write_workbook(small_disk, count=EXERCISES)
-    page = fresh_page
+    page = notebook_tab
     form = _opened(page, server, path, EXERCISES)
     student.type_all(page, dict.fromkeys(range(2 * EXERCISES), "148 mA"))
     ballast = small_disk / "ballast"
@@ -65,10 +65,11 @@ def _fill(ballast):
             file.write(bytes(4096))
 
 
-def test_closed_lid_loses_nothing(fresh_page, server, new_workbook):
+@pytest.mark.nightly
+def test_closed_lid_loses_nothing(notebook_tab, server, new_workbook):
     """A step that was under way when all stood still is recorded, and told late."""
     path = new_workbook(1)
-    page = fresh_page
+    page = notebook_tab
     form = _opened(page, server, server.folder / path, 1)
     devtools = page.context.new_cdp_session(page)
     for steps, is_frozen in ((1, False), (2, True)):
