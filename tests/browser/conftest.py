@@ -1,5 +1,6 @@
 """One JupyterLab and one browser for all browser tests."""
 
+import fcntl
 import os
 import shutil
 import threading
@@ -7,19 +8,23 @@ from contextlib import contextmanager, suppress
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from itertools import count
+from pathlib import Path
 
 import pytest
 
-from generator.drawing.request import Request, Student
-from generator.errors import SiteError
 from generator.serving.web import Place, address_of, new_server
-from generator.sets.class_set import open_key
-from generator.sets.set_writing import write_class_set
-from generator.site.build import write_site
+from generator.writing.class_set import open_key
+from generator.writing.errors import SiteError
+from generator.writing.request import Request
+from generator.writing.roster import Student
+from generator.writing.set_writing import write_class_set
+from generator.writing.site.build import write_site
+from generator.writing.site.shared import shared_part
 from tests.absent import stop
 from tests.browser.every_kind import write_every_kind
 from tests.browser.others import HERE, NAME, Others
 from tests.workbook.sample import write_workbook
+from tests.writing.kept import FOLDER
 
 KILLS = int(os.environ.get("KILLS", "2"))
 ADA, BRUNO, CARLA = "ada", "bruno", "carla"
@@ -44,6 +49,9 @@ FLAGS = (
     f"--host-resolver-rules=MAP {NAME} {HERE} , MAP * ~NOTFOUND , EXCLUDE {HERE}",
 )
 
+# Compiles the browser's Python once and not again for speed, which takes longer than a
+# test does.
+COMPILED_ONCE = "--js-flags=--liftoff-only"
 
 GROUPS = {"server": "jupyter", "links": "site"}
 
@@ -109,7 +117,7 @@ def no_other_computer_is_asked(request, others):
 def browser(playwright, others):
     """A headless Chromium; whatever its pages ask of others is noted."""
     browser = playwright.chromium.launch(
-        executable_path=chromium(), headless=True, args=list(FLAGS)
+        executable_path=chromium(), headless=True, args=[*FLAGS, COMPILED_ONCE]
     )
     new_context = browser.new_context
 
@@ -193,9 +201,22 @@ def links(class_set):
 def site_links(class_set):
     """Write the site of a set, where one can be built; gives the students' links."""
     try:
+        with _one_at_a_time("site"):
+            shared_part(lambda *_: None)  # built once by all processes of a run
         return write_site(class_set, open_key(class_set)[0], class_set.folder / "site")
     except SiteError as error:
         stop(f"the site cannot be built: {error}")
+
+
+@contextmanager
+def _one_at_a_time(name):
+    """Let one process of a run after the other do something under a name."""
+    if FOLDER not in os.environ:
+        yield
+        return
+    with Path(os.environ[FOLDER], f"{name}.lock").open("wb") as file:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        yield
 
 
 @pytest.fixture(scope="session")
@@ -239,7 +260,9 @@ def profile(playwright, others, tmp_path):
     @contextmanager
     def start():
         context = playwright.chromium.launch_persistent_context(
-            tmp_path / "profile", executable_path=chromium(), args=list(FLAGS)
+            tmp_path / "profile",
+            executable_path=chromium(),
+            args=[*FLAGS, COMPILED_ONCE],
         )
         others.listen(context)
         context.set_default_timeout(PATIENCE_MS)

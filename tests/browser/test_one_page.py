@@ -54,7 +54,7 @@ def test_two_tabs_of_one_kernel_lose_nothing(window, server, new_workbook):
         assert len(student.download_hand_in(tabs[1], form)[1]) == 2 * SAVES + 1
 
 
-def test_workbook_beside_python_files_waits_to_be_started(lab_tab, server):
+def test_workbook_beside_python_files_waits_to_be_started(notebook_tab, server):
     """Nothing runs by itself where a strange file could stand in for our package.
 
     That is told in the language of the workbook.
@@ -63,8 +63,8 @@ def test_workbook_beside_python_files_waits_to_be_started(lab_tab, server):
     folder.mkdir()
     (folder / "workbook.py").write_text("raise SystemExit", encoding="utf-8")
     path = write_workbook(folder, count=1, language="de").relative_to(server.folder)
-    page = lab_tab
-    page.goto(server.address(path))
+    page = notebook_tab
+    page.goto(server.address(path, "notebooks"))
     bar = page.locator(".clampbook-bar")
     expect(bar).to_contain_text("nicht von selbst")
     expect(bar).to_have_attribute("lang", "de")

@@ -59,14 +59,9 @@ def test_student_works_comes_back_hands_in_and_is_graded(
         key_work.finish(form, record)
         file, lines = student.download_hand_in(page, form)
         assert [text for text in said if "Content Security Policy" in text] == []
-        page.evaluate(_FULL)
-        _see_that_a_lost_save_is_told(page, len(lines))
         context.add_init_script(_FULL)
         page.on("dialog", lambda dialog: dialog.accept())
         assert _handed_in_without_python(page)[1:] == lines[1:]
-        _publish_again(class_set.folder / "site" / "files" / links[ADA].code)
-        (header,) = _handed_in_without_python(page)
-        assert header["edition"] == 2
     text = "".join(json.dumps(line) + "\n" for line in lines)
     (class_set.handed_in / file).write_text(text, encoding="utf-8")
     assert CliRunner().invoke(main, ["grade", str(class_set.folder)]).exit_code == 0
@@ -90,18 +85,6 @@ _FULL = (
 )
 
 
-def _see_that_a_lost_save_is_told(page, lines):
-    """A save that never returns is no silence, and the hand-in still comes."""
-    form = form_of(page, 2)
-    field = form.get_by_role("textbox").first
-    field.fill("148 mA")
-    expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as")
-    field.press("Enter")
-    expect(student.status(form)).to_contain_text("NOT recorded")
-    expect(student.status(form)).to_contain_text("reload this page")
-    assert len(student.download_hand_in(page, form)[1]) == lines
-
-
 def _handed_in_without_python(page):
     """What the page hands in itself where Python cannot start."""
     page.reload()
@@ -110,6 +93,41 @@ def _handed_in_without_python(page):
         bar.get_by_role("button", name="Download what was kept").click(timeout=READY_MS)
     lines = Path(waiting.value.path()).read_text("utf-8").splitlines()
     return [json.loads(line) for line in lines]
+
+
+@pytest.mark.nightly
+def test_full_storage_loses_nothing_and_is_told(class_set, links, address, profile):
+    """A save that never returns is no silence, and the hand-in still comes."""
+    with profile() as context:
+        page = context.pages[0]
+        form = open_by_link(page, links[BRUNO], address)
+        _record(form, "148 mA")
+        lines = student.download_hand_in(page, form)[1]
+        page.evaluate(_FULL)
+        form = form_of(page, 2)
+        _send(form, "148 mA")
+        expect(student.status(form)).to_contain_text("NOT recorded")
+        expect(student.status(form)).to_contain_text("reload this page")
+        assert len(student.download_hand_in(page, form)[1]) == len(lines)
+        context.add_init_script(_FULL)
+        page.on("dialog", lambda dialog: dialog.accept())
+        assert _handed_in_without_python(page)[1:] == lines[1:]
+        _publish_again(class_set.folder / "site" / "files" / links[BRUNO].code)
+        (header,) = _handed_in_without_python(page)
+        assert header["edition"] == 2
+
+
+def _send(form, text):
+    """Type a number and send it off once its echo is there."""
+    field = form.get_by_role("textbox").first
+    field.fill(text)
+    expect(form.locator(".cb-echo.cb-right")).to_contain_text("Read as")
+    field.press("Enter")
+
+
+def _record(form, text):
+    _send(form, text)
+    expect(student.status(form)).to_contain_text(student.RECORDED)
 
 
 def _publish_again(folder):
@@ -135,7 +153,7 @@ def test_two_tabs_of_one_workbook_lose_nothing(links, address, profile):
         assert len(student.download_hand_in(two, form)[1]) - 3 == 2 * SAVES
 
 
-def test_no_listing_names_a_student(class_set, links, address, browser):
+def test_no_listing_names_a_student(class_set, links, address, fresh_page):
     """Whoever does not have a link finds no folder, whatever listing is asked for."""
     site = class_set.folder / "site"
     codes = [link.code for link in links.values()]
@@ -145,26 +163,29 @@ def test_no_listing_names_a_student(class_set, links, address, browser):
         if path.suffix in {".html", ".json", ".txt"} and path.parent.name not in codes
     ]
     assert not [text for text in shown for code in codes if code in text]
-    with browser.new_context() as context:
-        page = context.new_page()
-        for folder in ("files/", "api/", "api/contents/"):
-            page.goto(f"{address}/{folder}")
-            expect(page.locator("body")).to_have_text("There is nothing to see here.")
+    for folder in ("files/", "api/", "api/contents/"):
+        fresh_page.goto(f"{address}/{folder}")
+        body = fresh_page.locator("body")
+        expect(body).to_have_text("There is nothing to see here.")
 
 
-def test_start_page_knows_a_wrong_code(links, address, browser):
-    """A mistyped link is told at once."""
-    with browser.new_context() as context:
-        page = context.new_page()
-        page.goto(address)
-        field = page.get_by_label("Your private link or its code")
-        field.fill(links[ADA].code[::-1])
-        field.press("Enter")
-        said = page.locator("#said")
-        expect(said).to_contain_text("There is no workbook with this code")
-        field.fill("week 3")
-        field.press("Enter")
-        expect(said).to_contain_text("A code has 32 letters and digits")
+def test_start_page_knows_a_wrong_code_and_tells_what_becomes_of_answers(
+    links, address, fresh_page
+):
+    """A mistyped link is told at once; a private window is told of in every one."""
+    page = fresh_page
+    page.goto(address)
+    field = page.get_by_label("Your private link or its code")
+    field.fill(links[ADA].code[::-1])
+    field.press("Enter")
+    said = page.locator("#said")
+    expect(said).to_contain_text("There is no workbook with this code")
+    field.fill("week 3")
+    field.press("Enter")
+    expect(said).to_contain_text("A code has 32 letters and digits")
+    page.goto(links[ADA].at(address).address)
+    expect(page.locator("#checks li")).to_have_count(1)
+    expect(page.locator("#checks .right")).to_contain_text(PRIVATE)
 
 
 @pytest.mark.parametrize(
@@ -211,14 +232,3 @@ def test_blocked_storage_is_told_on_both_pages(tmp_path, links, address, profile
         expect(page.locator("#checks")).to_contain_text("set to keep no data")
         page.goto(_page_of(links[ADA], address))
         expect(_bars(page)).to_contain_text("set to keep no data", timeout=READY_MS)
-
-
-def test_what_becomes_of_answers_is_told_once_on_the_start_page(
-    links, address, browser
-):
-    """As the workbook's page tells it, too."""
-    with browser.new_context() as context:
-        page = context.new_page()
-        page.goto(links[ADA].at(address).address)
-        expect(page.locator("#checks li")).to_have_count(1)
-        expect(page.locator("#checks .right")).to_contain_text(PRIVATE)
