@@ -4,7 +4,7 @@ import os
 from tempfile import TemporaryDirectory
 
 from hypothesis import settings
-from xdist.scheduler import LoadGroupScheduling
+from xdist.scheduler import LoadScopeScheduling
 
 import generator  # noqa: F401 - sets NumPy's threads before any test imports it
 from tests.kept import FOLDER
@@ -21,12 +21,28 @@ settings.load_profile("fast" if os.environ.get("FAST") == "1" else "full")
 WAITING = 2
 
 
-class _ByGroupOrFile(LoadGroupScheduling):
-    """Gives one process all tests of a group, and else all of a file."""
+# Files whose tests take the same server or site. They are told by their names, since
+# what xdist adds to a test's name for its own groups is lost with pytest 9.
+TOGETHER = {
+    "tests/browser/test_accessibility.py": "every kind",
+    "tests/browser/test_kinds.py": "every kind",
+    "tests/browser/test_one_page.py": "every kind",
+    "tests/browser/test_class_set.py": "lab",
+    "tests/browser/test_exercise.py": "lab",
+    "tests/browser/test_trouble.py": "lab",
+    "tests/browser/test_firefox.py": "site",
+    "tests/browser/test_kills.py": "site",
+    "tests/browser/test_others.py": "site",
+    "tests/browser/test_site.py": "site",
+}
+
+
+class _ByGroupOrFile(LoadScopeScheduling):
+    """Gives one process all tests of files that go together, and else of a file."""
 
     def _split_scope(self, nodeid):
-        scope = super()._split_scope(nodeid)
-        return nodeid.split("::")[0] if scope == nodeid else scope
+        file = nodeid.split("::")[0]
+        return TOGETHER.get(file, file)
 
 
 def pytest_xdist_auto_num_workers():

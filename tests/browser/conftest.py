@@ -53,8 +53,6 @@ FLAGS = (
 # test does.
 COMPILED_ONCE = "--js-flags=--liftoff-only"
 
-GROUPS = {"server": "jupyter", "links": "site"}
-
 
 def is_night(config):
     """Whether a run has nightly tests, which need more than the others."""
@@ -63,19 +61,11 @@ def is_night(config):
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Mark everything in this folder; what takes longest to start is started once.
-
-    Of the processes that share a run, one has all tests that need the JupyterLab, and
-    one all that need the site, unless a file says otherwise. They come first, since
-    they take the longest.
-    """
+    """Mark everything in this folder, and put it first, since it takes the longest."""
     for item in items:
         if "tests/browser" in item.path.as_posix():
             item.add_marker("browser")
-            if not item.get_closest_marker("xdist_group"):
-                for fixture in GROUPS.keys() & set(item.fixturenames):
-                    item.add_marker(pytest.mark.xdist_group(GROUPS[fixture]))
-    items.sort(key=lambda item: item.get_closest_marker("xdist_group") is None)
+    items.sort(key=lambda item: item.get_closest_marker("browser") is None)
 
 
 def chromium():
