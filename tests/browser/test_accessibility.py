@@ -158,6 +158,8 @@ def test_diagnosis_keeps_nobody_out_and_is_told_in_words(look):
     assert look.faults(place) == []
     student.do_test(form, scope["title"], scope["sound_outcome"])
     _see_the_screen(page, form)
+    if look.size == NARROW:  # where the words in the picture are too small
+        expect(form.locator(".cb-screen figcaption")).to_be_visible()
     assert look.faults(place) == []
     student.record_finding(form, scope["outcome"], student.proof_of(scope))
     for test in planned:
@@ -192,7 +194,6 @@ def _see_the_screen(page, form):
     page.wait_for_function(
         "() => document.querySelector('.cb-screen img')?.naturalWidth > 0"
     )
-    expect(form.locator(".cb-screen figcaption")).to_be_visible()
 
 
 def _do_by_words(form, test):
