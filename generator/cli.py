@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import shutil
 import sys
 from importlib import import_module
@@ -56,8 +57,11 @@ class _Commands(click.Group):
         module = import_module(f"generator.commands.{_COMMANDS[cmd_name]}")
         command: click.Command = getattr(module, cmd_name)
         if command.help:
-            example = f"Example: {typed()} "
-            command.help = command.help.replace("Example: clampbook ", example)
+            # A paragraph of its own that is not wrapped: it would break at a hyphen.
+            example = f"\n\n\b\nExample: {typed()} "
+            command.help = re.sub(
+                r"\s+Example: clampbook ", lambda _: example, command.help
+            )
         return command
 
     def invoke(self, ctx: click.Context) -> object:

@@ -12,19 +12,18 @@ from pathlib import Path
 
 import pytest
 
+from generator.drawing.request import Request, Student
+from generator.errors import SiteError
 from generator.serving.web import Place, address_of, new_server
-from generator.writing.class_set import open_key
-from generator.writing.errors import SiteError
-from generator.writing.request import Request
-from generator.writing.roster import Student
-from generator.writing.set_writing import write_class_set
-from generator.writing.site.build import write_site
-from generator.writing.site.shared import shared_part
+from generator.sets.class_set import open_key
+from generator.sets.set_writing import write_class_set
+from generator.site.build import write_site
+from generator.site.shared import shared_part
 from tests.absent import stop
 from tests.browser.every_kind import write_every_kind
 from tests.browser.others import HERE, NAME, Others
+from tests.kept import FOLDER
 from tests.workbook.sample import write_workbook
-from tests.writing.kept import FOLDER
 
 KILLS = int(os.environ.get("KILLS", "2"))
 ADA, BRUNO, CARLA = "ada", "bruno", "carla"

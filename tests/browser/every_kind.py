@@ -4,9 +4,8 @@ import json
 import re
 import shutil
 
-from generator.writing.request import Request
-from generator.writing.roster import Student
-from generator.writing.set_writing import write_class_set
+from generator.drawing.request import Request, Student
+from generator.sets.set_writing import write_class_set
 from lessons.loader import LESSONS_FOLDER
 
 KINDS = ("branches", "currents", "display", "drops", "scope", "reasons", "write-up")

@@ -14,7 +14,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from generator.writing.class_set import open_key
+from generator.sets.class_set import open_key
 from tests.browser import axe, key_work
 from tests.browser import keys as by_keys
 from tests.browser import page as student

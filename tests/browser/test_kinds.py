@@ -6,9 +6,9 @@ import pytest
 from click.testing import CliRunner
 from playwright.sync_api import expect
 
-from answer_keys.gradebook import Gradebook
+from answer_keys.gradebook.gradebook import Gradebook
 from generator.cli import main
-from generator.writing.class_set import open_key
+from generator.sets.class_set import open_key
 from tests.browser import key_work
 from tests.browser import page as student
 from tests.browser.conftest import ADA

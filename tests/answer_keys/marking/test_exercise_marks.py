@@ -5,12 +5,12 @@ import pytest
 from hypothesis import given
 
 from answer_keys.errors import KeyContentError
-from answer_keys.keys import key_record
 from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.keys.key_record import plan_of
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.marks import marks_from_text, marks_text
 from answer_keys.marking.visits import causes_left, planned_tests, visits
+from generator.model import reasoning
 from tests.answer_keys.samples import (
     BRIDGED,
     IDS,
@@ -56,7 +56,7 @@ def test_grading_again_changes_nothing(case):
     """Grading is a function of its inputs alone."""
     record, progress = case
     first = grade_exercise(record, progress, RUBRIC)
-    key_record._plan.cache_clear()
+    reasoning._plan.cache_clear()
     assert grade_exercise(record, progress, RUBRIC) == first
 
 
