@@ -12,6 +12,7 @@ import re
 import shutil
 import sys
 from importlib import import_module
+from inspect import cleandoc
 from io import TextIOWrapper
 
 import click
@@ -60,7 +61,7 @@ class _Commands(click.Group):
             # A paragraph of its own that is not wrapped: it would break at a hyphen.
             example = f"\n\n\b\nExample: {typed()} "
             command.help = re.sub(
-                r"\s+Example: clampbook ", lambda _: example, command.help
+                r"\s+Example: clampbook ", lambda _: example, cleandoc(command.help)
             )
         return command
 
