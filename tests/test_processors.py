@@ -79,12 +79,14 @@ def sets(kinds, tmp_path_factory):
     return made
 
 
+@pytest.mark.nightly
 def test_workbooks_are_the_same_bytes(sets):
     """Whichever computer writes them."""
     one, other = (files_below(made / "for-students") for made in sets)
     assert one == other
 
 
+@pytest.mark.nightly
 def test_set_of_one_kind_is_sound_on_another(sets, kinds):
     """A set made at school is validated at home."""
     checked = run(COMMAND, "validate", sets[0], **kinds[1])

@@ -16,7 +16,6 @@ from collections.abc import Sequence
 from dataclasses import astuple, dataclass, fields, replace
 
 import numpy as np
-from scipy.optimize import nnls
 
 from answer_keys.keys.key_record import KeyRecord, records_from_json
 from answer_keys.marking.exercise_marks import grade_exercise
@@ -90,6 +89,8 @@ def losses_of(sample: Sample, kind: str, count: int, stream: Stream) -> list[flo
 
 def fit(features: Sequence[Features], losses: Sequence[float]) -> Fit:
     """Fit weights to losses [%]."""
+    from scipy.optimize import nnls  # takes a second to load, in every process of a run
+
     counted = np.array([astuple(each) for each in features])
     wanted = np.array(losses)
     weights, _ = nnls(counted, wanted)
