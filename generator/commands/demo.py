@@ -11,7 +11,7 @@ from answer_keys.marking.rubric import read_rubric
 from answer_keys.own_command import typed
 from generator.commands.console import json_option, print_json, progress, say
 from generator.drawing.request import Request
-from generator.grading.class_grading import ClassDesk, grade_class
+from generator.grading.class_grading import GradingJob, grade_class
 from generator.invented.kinds import KINDS
 from generator.invented.simulation import simulate_class
 from generator.serving.jupyter import open_jupyter
@@ -67,13 +67,13 @@ def _worked_and_graded(
         made = write_class_set(folder, request, progress=tell)
         opened = open_key(made)
         simulate_class(made, tuple(KINDS), opened, tell)
-        desk = ClassDesk(
+        job = GradingJob(
             handed_in=made.handed_in,
             results=made.results,
             gradebook=made.gradebook_file,
         )
         rubric = read_rubric(made.rubric_file)
-        return made, grade_class(opened[1], made.roster, rubric, desk, tell)
+        return made, grade_class(opened[1], made.roster, rubric, job, tell)
 
 
 def _free_name(stem: str) -> Path:

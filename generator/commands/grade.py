@@ -30,7 +30,7 @@ from generator.commands.console import (
     set_argument,
 )
 from generator.errors import ClassSetError
-from generator.grading.class_grading import ClassDesk, grade_class
+from generator.grading.class_grading import GradingJob, grade_class
 from generator.grading.processes import mark_in_processes
 from generator.sets.class_set import ClassSet, open_key, read_class_set
 from generator.sets.graded_set import open_gradebook
@@ -125,7 +125,7 @@ def _graded(
     if overrides is not None:
         by_hand = read_overrides(overrides, key, rubric)
     class_set.handed_in.mkdir(exist_ok=True)
-    desk = ClassDesk(
+    job = GradingJob(
         handed_in=class_set.handed_in,
         results=class_set.results,
         gradebook=gradebook or class_set.gradebook_file,
@@ -134,7 +134,7 @@ def _graded(
         taken=taken,
     )
     with progress() as tell:
-        summary = grade_class(key, class_set.roster, rubric, desk, tell)
+        summary = grade_class(key, class_set.roster, rubric, job, tell)
     if gradebook is None:
         summary["written"].insert(0, class_set.gradebook_file.name)
     return summary

@@ -34,7 +34,7 @@ Mark = Callable[[Marker, "Path"], Iterator[Marked]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ClassDesk:
+class GradingJob:
     """Where the files of a class are, and how they are graded.
 
     Attributes
@@ -73,7 +73,7 @@ def grade_class(
     key: AnswerKey,
     roster: Sequence[tuple[str, str]],
     rubric: Rubric,
-    desk: ClassDesk,
+    job: GradingJob,
     progress: Progress = lambda *_: None,
 ) -> dict[str, Any]:
     """Grade every returned file and write gradebook, report, sheets and table.
@@ -83,7 +83,7 @@ def grade_class(
     key : AnswerKey
     roster : sequence of (id, name)
     rubric : Rubric
-    desk : ClassDesk
+    job : GradingJob
     progress : callable
         Told what is being done, how much is done and of how much.
 
@@ -101,22 +101,22 @@ def grade_class(
     ChoiceError
         Where what is taken is no hand-in; nothing is graded then.
     """
-    at = desk.now
-    new_private_folder(desk.results)
-    with Gradebook(desk.gradebook) as gradebook:
-        chosen = choices_from(desk.taken, gradebook.known(key.set_id).values())
+    at = job.now
+    new_private_folder(job.results)
+    with Gradebook(job.gradebook) as gradebook:
+        chosen = choices_from(job.taken, gradebook.known(key.set_id).values())
         gradebook.choose(key.set_id, chosen, at)
-        gradebook.override(key.set_id, desk.overrides, at)
+        gradebook.override(key.set_id, job.overrides, at)
 
         def mark(marker: Marker, folder: Path) -> Iterator[Marked]:
-            return _told(desk.mark(marker, folder), progress)
+            return _told(job.mark(marker, folder), progress)
 
         graded = grade_into(
-            gradebook, key, dict(roster), rubric, desk.handed_in, mark, at
+            gradebook, key, dict(roster), rubric, job.handed_in, mark, at
         )
         for result in class_results(gradebook, key, roster):
             report = new_report(result)
-            written = write_reports(report, key, desk.results, progress)
+            written = write_reports(report, key, job.results, progress)
     return {
         "set_id": key.set_id,
         "files": [asdict(one) for one in result.receipts],

@@ -21,7 +21,7 @@ from answer_keys.marking.rubric import (
     rubric_from_text,
 )
 from answer_keys.reports.report import sheet_names
-from generator.grading.class_grading import ClassDesk, grade_class
+from generator.grading.class_grading import GradingJob, grade_class
 from tests.answer_keys.samples import (
     ROSTER,
     SET_ID,
@@ -41,7 +41,7 @@ def folders(tmp_path):
     """Folders of a class set, nothing handed in yet."""
     (tmp_path / "handed-in").mkdir()
     results = tmp_path / "results"
-    return ClassDesk(
+    return GradingJob(
         handed_in=tmp_path / "handed-in",
         results=results,
         gradebook=results / "gradebook.sqlite",

@@ -18,7 +18,7 @@ from tempfile import TemporaryDirectory
 from answer_keys.keys.answer_key import pack
 from answer_keys.keys.sealing import write_sealed_key
 from answer_keys.marking.rubric import read_rubric
-from generator.grading.class_grading import ClassDesk, grade_class
+from generator.grading.class_grading import GradingJob, grade_class
 from generator.grading.processes import mark_in_processes
 from generator.sets.class_set import open_key, read_class_set
 from tests.bench.worked_class import alone, copied, peak_mb, worked_set
@@ -72,14 +72,14 @@ def graded(folder):
         note("all marked")
 
     made = read_class_set(folder)
-    desk = ClassDesk(
+    job = GradingJob(
         handed_in=made.handed_in,
         results=made.results,
         gradebook=made.gradebook_file,
         mark=mark,
     )
     key, rubric = open_key(made)[1], read_rubric(made.rubric_file)
-    summary = grade_class(key, made.roster, rubric, desk)
+    summary = grade_class(key, made.roster, rubric, job)
     note("reported")
     assert summary["gradings_added"] == len(key.students)
     return told, max(most)

@@ -13,7 +13,7 @@ from answer_keys.gradebook.standings import Override
 from answer_keys.interchange.marks_files import marks_csv, marks_xlsx
 from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.reports.report import class_in
-from generator.grading.class_grading import ClassDesk, grade_class
+from generator.grading.class_grading import GradingJob, grade_class
 from tests.answer_keys.samples import (
     RUBRIC,
     SET_ID,
@@ -98,7 +98,7 @@ def graded(tmp_path_factory):
         (work / "handed-in" / f"{name}-x").write_bytes(stranger)
         foreign = Writer(set_id=payload).bytes()
         (work / "handed-in" / f"{name}-y").write_bytes(foreign)
-    desk = ClassDesk(
+    job = GradingJob(
         handed_in=work / "handed-in",
         results=work / "results",
         gradebook=work / "book.sqlite",
@@ -108,10 +108,10 @@ def graded(tmp_path_factory):
         ],
     )
     roster = [(one, f"{one}{HIDDEN}") for one in PAYLOADS]
-    summary = grade_class(answer_key_from_content(content()), roster, RUBRIC, desk)
+    summary = grade_class(answer_key_from_content(content()), roster, RUBRIC, job)
     assert [one["status"] for one in summary["files"]].count("graded") == len(PAYLOADS)
     assert len(summary["files"]) == 3 * len(PAYLOADS)
-    with Gradebook(desk.gradebook) as book:
+    with Gradebook(job.gradebook) as book:
         return work / "results", class_in(book, key, roster)
 
 

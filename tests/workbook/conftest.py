@@ -4,7 +4,7 @@ import comm
 import pytest
 
 from tests.workbook.sample import write_workbook
-from workbook.page.desk import Desk
+from workbook.page.clerk import Clerk
 from workbook.page.finder import find_notebook
 from workbook.page.session import KernelSession
 
@@ -35,9 +35,9 @@ def session(tmp_path):
 
 
 @pytest.fixture
-def desk(session):
-    """A desk on that session."""
-    return Desk(session)
+def clerk(session):
+    """A clerk on that session."""
+    return Clerk(session)
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import anywidget
 import traitlets
 
 from workbook.errors import WorkbookError
-from workbook.page.desk import Desk
+from workbook.page.clerk import Clerk
 from workbook.page.finder import current_notebook
 from workbook.page.page_texts import page_texts
 from workbook.page.session import KernelSession
@@ -19,7 +19,7 @@ from workbook.views.view import trouble_view
 
 _log = logging.getLogger(__name__)
 _HERE = Path(__file__).parent
-_desks: dict[Path, tuple[Desk, dict[int, Form]]] = {}
+_clerks: dict[Path, tuple[Clerk, dict[int, Form]]] = {}
 
 
 def _text(*names: str) -> str:
@@ -34,7 +34,7 @@ class Form(anywidget.AnyWidget):
     ----------
     number : int
         Exercise number.
-    desk : Desk or None
+    clerk : Clerk or None
         Who answers the page; None where there is only trouble to show.
 
     Attributes
@@ -53,19 +53,24 @@ class Form(anywidget.AnyWidget):
     hand_in = traitlets.Dict().tag(sync=True)
     texts = traitlets.Dict().tag(sync=True)
 
-    def __init__(self, number: int, desk: Desk | None = None, **traits: Any) -> None:  # noqa: ANN401 - any trait
+    def __init__(
+        self,
+        number: int,
+        clerk: Clerk | None = None,
+        **traits: Any,  # noqa: ANN401 - any trait
+    ) -> None:
         super().__init__(texts=page_texts(), **traits)
         self.number = number
-        self.desk = desk
+        self.clerk = clerk
         self.on_msg(self._on_message)
 
     def refresh(self) -> None:
         """Bring the page up to date; what has not changed is not sent."""
-        if self.desk is None:
+        if self.clerk is None:
             return
-        self.hand_in = self.desk.session.hand_in_state()
+        self.hand_in = self.clerk.session.hand_in_state()
         try:
-            self.view = self.desk.view(self.number)
+            self.view = self.clerk.view(self.number)
         except Exception as error:
             # Whatever the mistake here is, the reply to the page must still go out.
             _log.exception("Exercise %s could not be drawn", self.number)
@@ -73,9 +78,9 @@ class Form(anywidget.AnyWidget):
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:  # noqa: ANN401 - from the page
         """Answer one message, the page first: a reply tells that it is up to date."""
-        if self.desk is None or not isinstance(content, dict):
+        if self.clerk is None or not isinstance(content, dict):
             return
-        reply = self.desk.answer(self.number, content)
+        reply = self.clerk.answer(self.number, content)
         if tail := reply.content.pop("tail", None):
             # The page has its copy before it shows the step as recorded.
             self.send({"tail": tail})
@@ -85,7 +90,7 @@ class Form(anywidget.AnyWidget):
         if reply.content["status"] == "lines":
             # The page asks for these once it is drawn: there is time before the first
             # number is typed.
-            self.desk.prepare()
+            self.clerk.prepare()
 
     def __repr__(self) -> str:
         """Return what is shown where no widget can be."""
@@ -129,24 +134,24 @@ def _broken_view(number: int, error: Exception) -> dict[str, Any]:
 
 
 def _opened(number: int) -> Form:
-    """Return the form, on the desk of the notebook as it is on disk now."""
+    """Return the form; the clerk of the notebook, as it is on disk now, answers it."""
     notebook = current_notebook()
-    desk, forms = _desks.get(Path.cwd(), (None, {}))
-    if desk is None or desk.session.notebook != notebook:
-        desk, forms = Desk(KernelSession(notebook, Path.cwd())), {}
-        _desks[Path.cwd()] = desk, forms
-    desk.session.exercise(number)
+    clerk, forms = _clerks.get(Path.cwd(), (None, {}))
+    if clerk is None or clerk.session.notebook != notebook:
+        clerk, forms = Clerk(KernelSession(notebook, Path.cwd())), {}
+        _clerks[Path.cwd()] = clerk, forms
+    clerk.session.exercise(number)
     if number in forms:
-        desk.session.look_again()
+        clerk.session.look_again()
         _refresh_all()
     else:
-        forms[number] = Form(number, desk)
+        forms[number] = Form(number, clerk)
         forms[number].refresh()
     return forms[number]
 
 
 def _refresh_all() -> None:
     """Bring every form up to date, since they share one journal and one hand-in."""
-    for desk_and_forms in _desks.values():
-        for form in desk_and_forms[1].values():
+    for clerk_and_forms in _clerks.values():
+        for form in clerk_and_forms[1].values():
             form.refresh()

@@ -10,27 +10,27 @@ from tests.workbook.steps import conclude, measure, parts, predict_all, send
 from workbook.judging.planned import next_tests, possible_causes
 
 
-def hint(desk, step, number=1):
+def hint(clerk, step, number=1):
     """Ask for a hint."""
-    return send(desk, "hint", "choice", number, step=step)["status"]
+    return send(clerk, "hint", "choice", number, step=step)["status"]
 
 
-def texts(desk):
+def texts(clerk):
     """The hints on the page."""
-    return [each["text"] for each in parts(desk)["hints"]["remarks"]]
+    return [each["text"] for each in parts(clerk)["hints"]["remarks"]]
 
 
-def choice(desk, test):
+def choice(clerk, test):
     """What is said to the choice of a test that was just done."""
-    told = parts(desk)[f"reading:{test}"]["remarks"][0]
+    told = parts(clerk)[f"reading:{test}"]["remarks"][0]
     return f"{told['label']} {told['text']}"
 
 
-def test_three_hints_each_tell_more(desk):
+def test_three_hints_each_tell_more(clerk):
     """Where to look, which two tests tell most, which is planned and what it leaves."""
-    predict_all(desk)
-    assert [hint(desk, step) for step in (1, 2, 3)] == ["recorded"] * 3
-    assert texts(desk) == [
+    predict_all(clerk)
+    assert [hint(clerk, step) for step in (1, 2, 3)] == ["recorded"] * 3
+    assert texts(clerk) == [
         "Where the 8 causes left lie: 4 in the control circuit and 4 in the load "
         "circuit.",
         "Two tests tell the causes left apart in the fewest minutes: “Control current "
@@ -39,79 +39,79 @@ def test_three_hints_each_tell_more(desk):
         "The planned test is “Voltage at 85, relay commanded on” (7 min). It would "
         "leave 2 at “none”, 4 at “low” and 2 at “supply voltage”.",
     ]
-    assert "hint" not in parts(desk)
+    assert "hint" not in parts(clerk)
 
 
-def test_hint_says_its_cost_before_it_is_shown(desk):
+def test_hint_says_its_cost_before_it_is_shown(clerk):
     """The button names the part of the mark, and what it comes to after another."""
-    predict_all(desk)
-    assert parts(desk)["hint"]["submit"] == "Show the first hint (costs 20 %)"
-    hint(desk, 1)
-    offer = parts(desk)["hint"]
+    predict_all(clerk)
+    assert parts(clerk)["hint"]["submit"] == "Show the first hint (costs 20 %)"
+    hint(clerk, 1)
+    offer = parts(clerk)["hint"]
     assert offer["values"] == {"step": 2}
     assert "costs 50 % instead of 20 %" in offer["help"]
 
 
-def test_hints_belong_to_one_choice(desk):
+def test_hints_belong_to_one_choice(clerk):
     """After a test the hints begin anew, and the cost stands with the test."""
-    predict_all(desk)
-    hint(desk, 1)
-    send(desk, "test", "voltage_85", expected="low")
-    assert "The hint for it costs 20 % of its mark." in choice(desk, "voltage_85")
-    assert "hint" not in parts(desk)
-    send(desk, "finding", "voltage_85", outcome="supply voltage", statement="s1")
-    assert parts(desk)["hint"]["values"] == {"step": 1}
-    hint(desk, 1)
-    assert texts(desk) == [
+    predict_all(clerk)
+    hint(clerk, 1)
+    send(clerk, "test", "voltage_85", expected="low")
+    assert "The hint for it costs 20 % of its mark." in choice(clerk, "voltage_85")
+    assert "hint" not in parts(clerk)
+    send(clerk, "finding", "voltage_85", outcome="supply voltage", statement="s1")
+    assert parts(clerk)["hint"]["values"] == {"step": 1}
+    hint(clerk, 1)
+    assert texts(clerk) == [
         "Both causes left lie in the control circuit: in the coil return wire or the "
         "control module."
     ]
 
 
-def test_hint_on_a_proved_cause_ends_the_ladder(desk):
+def test_hint_on_a_proved_cause_ends_the_ladder(clerk):
     """Where no test is needed the second hint says so and there is no third."""
-    predict_all(desk)
-    measure(desk, "voltage_85", "low", "supply voltage")
-    measure(desk, "voltage_module", "none", "none")
-    assert [hint(desk, step) for step in (1, 2, 3)] == ["recorded"] * 2 + ["refused"]
-    assert texts(desk)[1].startswith("No test is needed any more")
-    assert "hint" not in parts(desk)
+    predict_all(clerk)
+    measure(clerk, "voltage_85", "low", "supply voltage")
+    measure(clerk, "voltage_module", "none", "none")
+    assert [hint(clerk, step) for step in (1, 2, 3)] == ["recorded"] * 2 + ["refused"]
+    assert texts(clerk)[1].startswith("No test is needed any more")
+    assert "hint" not in parts(clerk)
 
 
 @pytest.mark.parametrize("step", [0, 2, 4, True, "1", None])
-def test_hint_out_of_turn_is_refused(desk, step):
+def test_hint_out_of_turn_is_refused(clerk, step):
     """Hints come one by one, and a step that is no number is none."""
-    predict_all(desk)
-    assert hint(desk, step) == "refused"
-    assert "hints" not in parts(desk)
+    predict_all(clerk)
+    assert hint(clerk, step) == "refused"
+    assert "hints" not in parts(clerk)
 
 
-def test_hint_is_refused_where_no_choice_is_due(desk):
+def test_hint_is_refused_where_no_choice_is_due(clerk):
     """There is none before the predictions, with a finding due, or in the end."""
-    assert hint(desk, 1) == "refused"
-    predict_all(desk)
-    send(desk, "test", "voltage_85", expected="low")
-    assert hint(desk, 1) == "refused"
-    send(desk, "finding", "voltage_85", outcome="low", statement="s1")
-    conclude(desk)
-    assert hint(desk, 1) == "refused"
+    assert hint(clerk, 1) == "refused"
+    predict_all(clerk)
+    send(clerk, "test", "voltage_85", expected="low")
+    assert hint(clerk, 1) == "refused"
+    send(clerk, "finding", "voltage_85", outcome="low", statement="s1")
+    conclude(clerk)
+    assert hint(clerk, 1) == "refused"
 
 
-def test_graded_exercise_has_no_hint(desk):
+def test_graded_exercise_has_no_hint(clerk):
     """Without feedback the page offers none, and what asks for one is refused."""
-    predict_all(desk, number=2)
-    assert "hint" not in parts(desk, number=2)
-    assert hint(desk, 1, number=2) == "refused"
+    predict_all(clerk, number=2)
+    assert "hint" not in parts(clerk, number=2)
+    assert hint(clerk, 1, number=2) == "refused"
 
 
-def test_hints_are_there_again_after_a_reload(desk):
+def test_hints_are_there_again_after_a_reload(clerk):
     """The journal brings the hints back."""
-    predict_all(desk)
-    hint(desk, 1)
-    shown = parts(desk)["hints"]
-    desk.session.look_again()
-    assert parts(desk)["hints"] == shown
-    assert desk.session.journals.notices == ()
+    predict_all(clerk)
+    hint(clerk, 1)
+    shown = parts(clerk)["hints"]
+    clerk.session.look_again()
+    assert parts(clerk)["hints"] == shown
+    assert clerk.session.journals.notices == ()
 
 
 @pytest.mark.parametrize(
@@ -153,23 +153,23 @@ def test_hints_are_there_again_after_a_reload(desk):
         ),
     ],
 )
-def test_choice_is_judged_by_the_causes_left(desk, before, test, told):
+def test_choice_is_judged_by_the_causes_left(clerk, before, test, told):
     """The page says what a choice costs, in minutes and with the better test."""
-    predict_all(desk)
+    predict_all(clerk)
     for done in before:
-        measure(desk, done, "low", "low")
-    send(desk, "test", test, expected="low")
-    assert choice(desk, test).startswith(told)
+        measure(clerk, done, "low", "low")
+    send(clerk, "test", test, expected="low")
+    assert choice(clerk, test).startswith(told)
 
 
-def test_ways_stand_side_by_side_after_the_conclusion(desk):
+def test_ways_stand_side_by_side_after_the_conclusion(clerk):
     """Tests, minutes and causes left of the student's way and of the planned one."""
-    predict_all(desk)
-    measure(desk, "control_current", "expected", "none")
-    measure(desk, "voltage_module", "none", "none")
-    assert "ways" not in parts(desk)
-    conclude(desk)
-    ways = parts(desk)["ways"]
+    predict_all(clerk)
+    measure(clerk, "control_current", "expected", "none")
+    measure(clerk, "voltage_module", "none", "none")
+    assert "ways" not in parts(clerk)
+    conclude(clerk)
+    ways = parts(clerk)["ways"]
     taken, planned = ways["tables"]
     assert [row[1:] for row in taken["rows"]] == [["5 min", "4"], ["12 min", "2"]]
     assert [row[1:] for row in planned["rows"]] == [["7 min", "2"], ["12 min", "1"]]
@@ -177,9 +177,9 @@ def test_ways_stand_side_by_side_after_the_conclusion(desk):
     assert ways["text"].startswith("You took 17 min, the planned way 19 min.")
 
 
-def test_plan_is_looked_up_by_the_causes_left(desk):
+def test_plan_is_looked_up_by_the_causes_left(clerk):
     """Only tests that tell the causes apart have a cost; the planned one has none."""
-    exercise = desk.session.exercise(1)
+    exercise = clerk.session.exercise(1)
     everything = possible_causes(exercise, exercise.feedback, ())
     found = next_tests(exercise, exercise.feedback, everything)
     assert found.wasted_min[found.planned.id] == 0

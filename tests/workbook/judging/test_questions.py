@@ -6,7 +6,7 @@ import pytest
 
 from tests.workbook.sample import write_workbook
 from tests.workbook.steps import parts, remarks, send
-from workbook.page.desk import Desk
+from workbook.page.clerk import Clerk
 from workbook.page.finder import find_notebook
 from workbook.page.session import KernelSession
 from workbook.record.sealed import seal
@@ -52,52 +52,52 @@ IN_ORDER = {"place-1": "o2", "place-2": "o1", "place-3": "o3"}
 
 
 @pytest.fixture
-def desk(tmp_path):
-    """A desk on a workbook with one such exercise."""
+def clerk(tmp_path):
+    """A clerk on a workbook with one such exercise."""
     write_workbook(tmp_path, sealed=seal({"format": 1, "exercises": [PAGE]}))
-    return Desk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
+    return Clerk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
 
 
-def answer(desk, item, **fields):
+def answer(clerk, item, **fields):
     """Answer a question."""
-    return send(desk, "answer", item, **fields)
+    return send(clerk, "answer", item, **fields)
 
 
-def answer_all(desk):
+def answer_all(clerk):
     """Answer all of them rightly."""
-    send(desk, "echo", "amps", raw="1,5 A")
+    send(clerk, "echo", "amps", raw="1,5 A")
     replies = [
-        answer(desk, "amps", raw="1,5 A"),
-        answer(desk, "which", choice="o2"),
-        answer(desk, "order", **IN_ORDER),
-        answer(desk, "lines", **{"line-cause": "Open", "line-cure": " <b>Mend</b> "}),
+        answer(clerk, "amps", raw="1,5 A"),
+        answer(clerk, "which", choice="o2"),
+        answer(clerk, "order", **IN_ORDER),
+        answer(clerk, "lines", **{"line-cause": "Open", "line-cure": " <b>Mend</b> "}),
     ]
     return [reply["status"] for reply in replies]
 
 
-def test_each_form_of_an_answer_is_recorded(desk):
+def test_each_form_of_an_answer_is_recorded(clerk):
     """Number, choice, order and lines stand in the journal as they were given."""
-    assert answer_all(desk) == ["recorded"] * 4
-    [lines] = desk.session.lines().values()
+    assert answer_all(clerk) == ["recorded"] * 4
+    [lines] = clerk.session.lines().values()
     number, choice, order, text = (json.loads(line) for line in lines[1:])
     assert (number["value"], choice["choice"]) == (1.5, "o2")
     assert order["order"] == ["o2", "o1", "o3"]
     assert text["lines"] == ["Open", "<b>Mend</b>"]
 
 
-def test_answers_are_read_again_from_the_journal(desk):
+def test_answers_are_read_again_from_the_journal(clerk):
     """A new session shows what was recorded, and that all is done."""
-    answer_all(desk)
-    again = Desk(KernelSession(desk.session.notebook, desk.session.folder))
+    answer_all(clerk)
+    again = Clerk(KernelSession(clerk.session.notebook, clerk.session.folder))
     [section] = again.view(1)["sections"]
     assert (section["title"], section["state"]) == ("Answer", "done")
     assert parts(again)["answer:lines"]["rows"][1] == ["Correction", "<b>Mend</b>"]
 
 
-def test_practice_judges_each_form(desk):
+def test_practice_judges_each_form(clerk):
     """Right is said to what is right; to lines one way to write them."""
-    answer_all(desk)
-    shown = parts(desk)
+    answer_all(clerk)
+    shown = parts(clerk)
     assert remarks(shown["answer:order"]) == ["Right."]
     assert remarks(shown["answer:which"]) == ["Right."]
     assert "one way to write it" in remarks(shown["answer:lines"])[0]
@@ -114,14 +114,14 @@ def test_practice_judges_each_form(desk):
         ("unheard", {"choice": "o1"}),
     ],
 )
-def test_answer_that_cannot_be_one_is_refused(desk, item, fields):
+def test_answer_that_cannot_be_one_is_refused(clerk, item, fields):
     """Nothing is recorded, and the page is told why."""
-    assert answer(desk, item, **fields)["status"] == "refused"
-    assert desk.session.lines() == {}
+    assert answer(clerk, item, **fields)["status"] == "refused"
+    assert clerk.session.lines() == {}
 
 
-def test_question_is_answered_once(desk):
+def test_question_is_answered_once(clerk):
     """A second answer changes nothing."""
-    answer(desk, "which", choice="o1")
-    assert answer(desk, "which", choice="o2")["status"] == "refused"
-    assert desk.session.progress(1).replies["which"].choice == "o1"
+    answer(clerk, "which", choice="o1")
+    assert answer(clerk, "which", choice="o2")["status"] == "refused"
+    assert clerk.session.progress(1).replies["which"].choice == "o1"

@@ -76,7 +76,7 @@ def test_reply_goes_out_when_the_page_cannot_be_drawn(folder, monkeypatch):  # n
     """A mistake in drawing is shown as such, and the step is still acknowledged."""
     form = workbook.exercise(1)
     _send(form, action="echo", item=COIL, raw="148 mA")
-    monkeypatch.setattr("workbook.page.desk.exercise_view", lambda *_: 1 / 0)
+    monkeypatch.setattr("workbook.page.clerk.exercise_view", lambda *_: 1 / 0)
     reply = _send(form, action="prediction", item=COIL, raw="148 mA")
     assert reply["status"] == "recorded"
     assert "ZeroDivisionError" in form.view["notices"][0]["text"]

@@ -5,7 +5,7 @@ import pytest
 from tests.translations import read_catalogue
 from tests.workbook.sample import write_workbook
 from tests.workbook.steps import AFTER, COIL, LOAD, conclude, measure, predict_all, send
-from workbook.page.desk import Desk
+from workbook.page.clerk import Clerk
 from workbook.page.finder import find_notebook
 from workbook.page.page_texts import page_texts
 from workbook.page.session import KernelSession
@@ -17,9 +17,9 @@ OF_THE_SAMPLE = {"", "or", "and", "fan motor"}
 
 @pytest.fixture
 def german(tmp_path):
-    """The desk of a German workbook."""
+    """The clerk of a German workbook."""
     write_workbook(tmp_path, language="de")
-    yield Desk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
+    yield Clerk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
     use(ENGLISH)
 
 
@@ -42,25 +42,25 @@ def english():
     return {id_ for id_, text in pairs if id_ != text} - OF_THE_SAMPLE
 
 
-def work(desk):
+def work(clerk):
     """Do everything once, with mistakes; yield each page and reply on the way."""
-    yield desk.view(1)
+    yield clerk.view(1)
     for raw in ("", "12", "1,234 A", "4k7", "3 V", "1.2.3 A", "12 50 A"):
-        yield send(desk, "prediction", LOAD, raw=raw)
-    yield send(desk, "test", "voltage_85", expected="low")
-    yield predict_all(desk)
+        yield send(clerk, "prediction", LOAD, raw=raw)
+    yield send(clerk, "test", "voltage_85", expected="low")
+    yield predict_all(clerk)
     for step in (1, 2, 3, 4):
-        yield send(desk, "hint", "choice", step=step)
-        yield desk.view(1)
+        yield send(clerk, "hint", "choice", step=step)
+        yield clerk.view(1)
     for test in ("load_current", "voltage_85", "control_current"):
-        yield send(desk, "test", test, expected="low")
-        yield desk.view(1)
-        yield measure(desk, test, "low", "low", "s2")
-        yield desk.view(1)
-    yield conclude(desk, cause="c01", correction="r01")
-    yield send(desk, "echo", AFTER, raw="122 mV")
-    yield send(desk, "verification", AFTER, raw="122 mV")
-    yield desk.view(1)
+        yield send(clerk, "test", test, expected="low")
+        yield clerk.view(1)
+        yield measure(clerk, test, "low", "low", "s2")
+        yield clerk.view(1)
+    yield conclude(clerk, cause="c01", correction="r01")
+    yield send(clerk, "echo", AFTER, raw="122 mV")
+    yield send(clerk, "verification", AFTER, raw="122 mV")
+    yield clerk.view(1)
     yield page_texts()
 
 

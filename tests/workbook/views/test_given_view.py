@@ -7,7 +7,7 @@ import pytest
 from tests.workbook.sample import RIGHT, exercise, payload, write_workbook
 from tests.workbook.steps import COIL, LOAD, measure, parts, remarks, send
 from workbook.errors import SealError
-from workbook.page.desk import Desk
+from workbook.page.clerk import Clerk
 from workbook.page.finder import find_notebook
 from workbook.page.session import KernelSession
 from workbook.record.payload import exercises_from_payload
@@ -37,14 +37,14 @@ def with_given(given):
 
 @pytest.fixture
 def faded_desk(tmp_path):
-    """A desk on a workbook in which predictions and one test are done."""
+    """A clerk on a workbook in which predictions and one test are done."""
     write_workbook(tmp_path, sealed=seal(with_given([*PREDICTED, *MEASURED])), count=1)
-    return Desk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
+    return Clerk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
 
 
-def states(desk):
+def states(clerk):
     """How far each section is."""
-    return [section["state"] for section in desk.view(1)["sections"]]
+    return [section["state"] for section in clerk.view(1)["sections"]]
 
 
 def test_student_goes_on_where_the_given_steps_end(faded_desk):
@@ -98,9 +98,9 @@ def test_own_test_is_judged_with_the_given_readings_known(faded_desk):
 def test_only_predictions_may_be_given(tmp_path):
     """Then the first test is the student's."""
     write_workbook(tmp_path, sealed=seal(with_given(PREDICTED)), count=1)
-    desk = Desk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
-    assert states(desk) == ["done", "now", "later", "later"]
-    assert parts(desk)["choose"]["legend"] == "Choose a test"
+    clerk = Clerk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
+    assert states(clerk) == ["done", "now", "later", "later"]
+    assert parts(clerk)["choose"]["legend"] == "Choose a test"
 
 
 def test_given_step_that_the_exercise_does_not_have_is_refused():

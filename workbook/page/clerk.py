@@ -32,8 +32,8 @@ class Reply:
     buffers: tuple[bytes, ...] = ()
 
 
-class Desk:
-    """Where the pages of one workbook hand in what the student does.
+class Clerk:
+    """Takes what the pages of one workbook send, has it recorded, and answers.
 
     Parameters
     ----------

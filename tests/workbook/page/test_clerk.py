@@ -16,18 +16,18 @@ from tests.workbook.steps import (
     send,
 )
 from workbook.errors import JournalError
-from workbook.page.desk import Desk
+from workbook.page.clerk import Clerk
 from workbook.page.session import KernelSession
 
 
-def test_whole_exercise_is_recorded(desk):
+def test_whole_exercise_is_recorded(clerk):
     """Every step in its turn is recorded, and the journal holds just that."""
-    predict_all(desk)
-    measure(desk, "voltage_85", "low", "supply voltage")
-    conclude(desk)
-    send(desk, "echo", AFTER, raw="122 mV")
-    assert send(desk, "verification", AFTER, raw="122 mV")["status"] == "recorded"
-    lines = [json.loads(line) for line in next(iter(desk.session.lines().values()))]
+    predict_all(clerk)
+    measure(clerk, "voltage_85", "low", "supply voltage")
+    conclude(clerk)
+    send(clerk, "echo", AFTER, raw="122 mV")
+    assert send(clerk, "verification", AFTER, raw="122 mV")["status"] == "recorded"
+    lines = [json.loads(line) for line in next(iter(clerk.session.lines().values()))]
     kinds = ["prediction", "prediction", "test", "finding", "conclusion"]
     assert [line["kind"] for line in lines] == ["journal", *kinds, "verification"]
     assert (lines[2]["raw"], lines[2]["value"], lines[2]["unit"]) == (
@@ -37,47 +37,47 @@ def test_whole_exercise_is_recorded(desk):
     )
 
 
-def test_number_without_echo_is_asked_first(desk):
+def test_number_without_echo_is_asked_first(clerk):
     """A spelling that was not echoed is echoed; only the second time it counts."""
-    first = send(desk, "prediction", COIL, raw="148 mA")
+    first = send(clerk, "prediction", COIL, raw="148 mA")
     assert (first["status"], first["text"]) == ("ask", "Read as 148 mA")
-    assert desk.session.lines() == {}
-    assert send(desk, "prediction", COIL, raw="148 mA")["status"] == "recorded"
+    assert clerk.session.lines() == {}
+    assert send(clerk, "prediction", COIL, raw="148 mA")["status"] == "recorded"
 
 
-def test_echo_of_one_spelling_does_not_cover_another(desk):
+def test_echo_of_one_spelling_does_not_cover_another(clerk):
     """What was echoed for one text, field or exercise counts for no other."""
-    send(desk, "echo", COIL, raw="148 mA")
-    assert send(desk, "prediction", COIL, raw="148 A")["status"] == "ask"
-    assert send(desk, "prediction", LOAD, raw="148 mA")["status"] == "ask"
-    assert send(desk, "prediction", COIL, 2, raw="148 mA")["status"] == "ask"
+    send(clerk, "echo", COIL, raw="148 mA")
+    assert send(clerk, "prediction", COIL, raw="148 A")["status"] == "ask"
+    assert send(clerk, "prediction", LOAD, raw="148 mA")["status"] == "ask"
+    assert send(clerk, "prediction", COIL, 2, raw="148 mA")["status"] == "ask"
 
 
 @pytest.mark.parametrize("action", ["echo", "prediction"])
-def test_ambiguous_number_is_not_recorded(desk, action):
+def test_ambiguous_number_is_not_recorded(clerk, action):
     """Both readings are offered and nothing is recorded, however often pressed."""
     for _ in range(2):
-        reply = send(desk, action, LOAD, raw="1,234 A")
+        reply = send(clerk, action, LOAD, raw="1,234 A")
         assert reply["readings"] == ("1.2340 A", "1234 A")
-    assert desk.session.lines() == {}
+    assert clerk.session.lines() == {}
 
 
-def test_unreadable_number_says_what_is_allowed(desk):
+def test_unreadable_number_says_what_is_allowed(clerk):
     """A number without a unit is refused with the reason."""
-    reply = send(desk, "prediction", LOAD, raw="12")
+    reply = send(clerk, "prediction", LOAD, raw="12")
     assert (reply["status"], reply["is_readable"]) == ("refused", False)
     assert "Write the unit too" in reply["text"]
 
 
-def test_steps_out_of_turn_are_refused(desk):
+def test_steps_out_of_turn_are_refused(clerk):
     """A test before the predictions, or two tests without a finding, are refused."""
-    early = send(desk, "test", "voltage_85", expected="low")
+    early = send(clerk, "test", "voltage_85", expected="low")
     assert (early["status"], "predictions" in early["text"]) == ("refused", True)
-    predict_all(desk)
-    send(desk, "test", "voltage_85", expected="low")
-    assert "first" in send(desk, "test", "voltage_module", expected="low")["text"]
-    assert "first" in conclude(desk)["text"]
-    assert predict(desk, COIL, "1 A")["status"] == "refused"
+    predict_all(clerk)
+    send(clerk, "test", "voltage_85", expected="low")
+    assert "first" in send(clerk, "test", "voltage_module", expected="low")["text"]
+    assert "first" in conclude(clerk)["text"]
+    assert predict(clerk, COIL, "1 A")["status"] == "refused"
 
 
 @pytest.mark.parametrize(
@@ -90,48 +90,48 @@ def test_steps_out_of_turn_are_refused(desk):
         ("erase", "", {}),
     ],
 )
-def test_what_the_exercise_does_not_have_is_refused(desk, action, item, fields):
+def test_what_the_exercise_does_not_have_is_refused(clerk, action, item, fields):
     """Words and items that are not on offer are never written."""
-    predict_all(desk)
-    before = desk.session.lines()
-    assert send(desk, action, item, **fields)["status"] == "refused"
-    assert desk.session.lines() == before
+    predict_all(clerk)
+    before = clerk.session.lines()
+    assert send(clerk, action, item, **fields)["status"] == "refused"
+    assert clerk.session.lines() == before
 
 
 @pytest.mark.parametrize("missing", ["s4", ""])
-def test_statement_that_is_not_on_offer_is_refused(desk, missing):
+def test_statement_that_is_not_on_offer_is_refused(clerk, missing):
     """A finding is recorded whole or not at all."""
-    predict_all(desk)
-    before = measure(desk, "voltage_85", "low", "supply voltage", missing)
+    predict_all(clerk)
+    before = measure(clerk, "voltage_85", "low", "supply voltage", missing)
     assert before["status"] == "refused"
-    assert "finding:voltage_85" in parts(desk)
+    assert "finding:voltage_85" in parts(clerk)
 
 
-def test_mistake_of_ours_is_answered(desk, caplog):
+def test_mistake_of_ours_is_answered(clerk, caplog):
     """An exception in a handler gives a reply that says what is kept, never silence."""
-    reply = send(desk, "test", "voltage_85")
+    reply = send(clerk, "test", "voltage_85")
     assert (reply["status"], reply["id"]) == ("failed", "m1")
     assert "Something went wrong (KeyError)" in reply["text"]
     assert "earlier answers are kept" in reply["text"]
     assert "could not be answered" in caplog.text
 
 
-def test_unwritable_folder_is_told_at_once(desk, monkeypatch):
+def test_unwritable_folder_is_told_at_once(clerk, monkeypatch):
     """When the journal cannot be written the reply and the page say so."""
 
     def refuse(*_args, **_kwargs):
-        raise JournalError("The folder cannot be written.", path=desk.session.folder)
+        raise JournalError("The folder cannot be written.", path=clerk.session.folder)
 
-    monkeypatch.setattr(desk.session.journal, "append", refuse)
-    reply = predict(desk, COIL, "148 mA")
+    monkeypatch.setattr(clerk.session.journal, "append", refuse)
+    reply = predict(clerk, COIL, "148 mA")
     assert (reply["status"], reply["text"][:12]) == ("failed", "NOT recorded")
-    assert desk.view(1)["notices"][0]["label"] == "Nothing is being recorded."
+    assert clerk.view(1)["notices"][0]["label"] == "Nothing is being recorded."
 
 
 def test_two_windows_see_each_other(session):
     """What one kernel recorded is refused in another, and shown there."""
-    one = Desk(session)
-    two = Desk(KernelSession(session.notebook, session.folder))
+    one = Clerk(session)
+    two = Clerk(KernelSession(session.notebook, session.folder))
     predict(one, COIL, "148 mA")
     assert predict(two, COIL, "1 A")["status"] == "refused"
     assert parts(two)[f"prediction:{COIL}"]["typed"] == "148 mA"
@@ -141,26 +141,26 @@ def test_two_windows_see_each_other(session):
     assert len(one.session.lines()) == 2
 
 
-def test_page_copy_grows_by_what_is_acknowledged(desk):
+def test_page_copy_grows_by_what_is_acknowledged(clerk):
     """The tails of the replies, put together, are the journal file."""
-    tails = [predict(desk, COIL, "148 mA")["tail"], predict_all(desk)["tail"]]
+    tails = [predict(clerk, COIL, "148 mA")["tail"], predict_all(clerk)["tail"]]
     copy = {
         place: line
         for tail in tails
         for place, line in enumerate(tail["lines"], tail["at"])
     }
-    assert list(copy.values()) == desk.session.lines()[tails[0]["file"]]
-    assert send(desk, "lines")["files"] == desk.session.lines()
+    assert list(copy.values()) == clerk.session.lines()[tails[0]["file"]]
+    assert send(clerk, "lines")["files"] == clerk.session.lines()
 
 
-def test_hand_in_holds_every_line(desk):
+def test_hand_in_holds_every_line(clerk):
     """The hand-in is its header and the journals' lines; then nothing is left over."""
-    predict_all(desk)
-    assert desk.session.hand_in_state()["not_handed_in"] == 2
-    reply = desk.answer(1, {"id": "m", "action": "hand-in"})
+    predict_all(clerk)
+    assert clerk.session.hand_in_state()["not_handed_in"] == 2
+    reply = clerk.answer(1, {"id": "m", "action": "hand-in"})
     lines = reply.buffers[0].decode().splitlines()
     assert json.loads(lines[0])["kind"] == "hand-in"
-    assert lines[1:] == next(iter(desk.session.lines().values()))
-    assert desk.session.hand_in_state()["not_handed_in"] == 0
-    again = KernelSession(desk.session.notebook, desk.session.folder)
+    assert lines[1:] == next(iter(clerk.session.lines().values()))
+    assert clerk.session.hand_in_state()["not_handed_in"] == 0
+    again = KernelSession(clerk.session.notebook, clerk.session.folder)
     assert again.hand_in_state()["not_handed_in"] == 0
