@@ -6,11 +6,11 @@ from statistics import median
 
 import numpy as np
 
-from answer_keys.keys import key_record
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.keys.key_record import plan_of
 from generator.drawing.course import Course
 from generator.drawing.request import Request
+from generator.model import reasoning
 from generator.model.plan import least_cost
 from generator.sets.roster import invented_roster
 from generator.workbooks import records
@@ -32,7 +32,7 @@ def spent_on(work):
 
 def new_plan(table):
     """Find the plan of a table anew."""
-    key_record._plan.cache_clear()
+    reasoning._plan.cache_clear()
     return plan_of(table).expected_cost
 
 
@@ -99,12 +99,12 @@ def plan_share(most):
         mode="practice",
     )
     secret = ClassSecret(value=bytes(32))
-    key_record._plan.cache_clear()
+    reasoning._plan.cache_clear()
     drawn = []
     total = spent_on(lambda: drawn.extend(draw(books, request, secret)))
-    key_record._plan.cache_clear()
+    reasoning._plan.cache_clear()
     planning = spent_on(lambda: [planned(each) for each in drawn])
-    plans = key_record._plan.cache_info()
+    plans = reasoning._plan.cache_info()
     print(
         f"plans / drawing {students} x {EXERCISES} practice exercises: "
         f"{planning / total:.2f}, {plans.misses} plans searched"
