@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from workbook.errors import SealError
+from workbook.record.plain import record_from
 from workbook.record.progress import ExerciseProgress, begin
 from workbook.texts import _
 
@@ -294,146 +295,21 @@ def exercises_from_payload(payload: Mapping[str, Any]) -> dict[int, Exercise]:
 
 
 def _exercise(item: Mapping[str, Any]) -> Exercise:
-    told = item["feedback"]
-    asked = item.get("questions", [])
-    questions = tuple(
-        _question(each, told and told["questions"][each["id"]]) for each in asked
-    )
-    return Exercise(
-        number=int(item["number"]),
-        title=item["title"],
-        predictions=tuple(_number(asked) for asked in item["predictions"]),
-        sections=tuple(_section(section) for section in item["sections"]),
-        tests=tuple(_test(test) for test in item["tests"]),
-        causes=_choices(item["causes"]),
-        corrections=_choices(item["corrections"]),
-        verification=_number(item["verification"]) if item["verification"] else None,
-        feedback=None if not told or questions else _feedback(told),
-        questions=questions,
-        start=begin(item.get("given", ())),
-    )
+    feedback = item["feedback"] or {}
+    # A page of questions has what is told to each by its id, and nothing else.
+    told = feedback.get("questions")
+    questions = [
+        {**each, "told": told and _told(told[each["id"]])}
+        for each in item.get("questions", ())
+    ]
+    known = {
+        "questions": questions,
+        "feedback": None if questions else item["feedback"],
+        "start": begin(item.get("given", ())),
+    }
+    return record_from(Exercise, {**item, **known})
 
 
-def _question(item: Mapping[str, Any], told: Mapping[str, Any] | None) -> Question:
-    return Question(
-        id=item["id"],
-        kind=item["kind"],
-        label=item["label"],
-        help=item["help"],
-        unit=item.get("unit", ""),
-        options=_choices(item.get("options", [])),
-        lines=_choices(item.get("lines", [])),
-        checklist=tuple(item.get("checklist", ())),
-        picture=_picture(item.get("picture")),
-        told=None if told is None else _told(told),
-    )
-
-
-def _told(item: Mapping[str, Any]) -> Told:
-    return Told(
-        text=item.get("text", ""),
-        judgement=_judgement(item) if "low" in item else None,
-        right=item.get("right", ""),
-        texts=dict(item.get("texts", {})),
-        order=tuple(item.get("order", ())),
-        model=tuple(item.get("model", ())),
-    )
-
-
-def _number(item: Mapping[str, Any]) -> NumberAsked:
-    return NumberAsked(
-        id=item["id"],
-        label=item["label"],
-        unit=item["unit"],
-        help=item.get("help", ""),
-    )
-
-
-def _section(item: Mapping[str, Any]) -> Section:
-    return Section(id=item["id"], label=item["label"], branch=item["branch"])
-
-
-def _statement(item: Mapping[str, Any]) -> Statement:
-    return Statement(
-        id=item["id"],
-        text=item["text"],
-        cleared=tuple(item["cleared"]),
-        suspect=tuple(item["suspect"]),
-    )
-
-
-def _test(item: Mapping[str, Any]) -> DiagnosticTest:
-    return DiagnosticTest(
-        id=item["id"],
-        title=item["title"],
-        how=item["how"],
-        before=item["before"],
-        minutes=item["minutes"],
-        hazards=tuple(item["hazards"]),
-        outcomes=tuple(item["outcomes"]),
-        display=item["display"],
-        instrument=item["instrument"],
-        statements=tuple(_statement(each) for each in item["statements"]),
-        picture=_picture(item.get("picture")),
-    )
-
-
-def _picture(item: Mapping[str, Any] | None) -> Picture | None:
-    return None if item is None else Picture(svg=item["svg"], alt=item["alt"])
-
-
-def _choices(items: list[Mapping[str, Any]]) -> tuple[Choice, ...]:
-    return tuple(Choice(id=item["id"], label=item["label"]) for item in items)
-
-
-def _feedback(item: Mapping[str, Any]) -> Feedback:
-    conclusion = item["conclusion"]
-    return Feedback(
-        predictions={
-            key: _judgement(value) for key, value in item["predictions"].items()
-        },
-        tests={key: _reading_feedback(value) for key, value in item["tests"].items()},
-        conclusion=ConclusionFeedback(
-            causes=frozenset(conclusion["causes"]),
-            correction=conclusion["correction"],
-            right=conclusion["right"],
-            wrong_cause=conclusion["wrong_cause"],
-            wrong_correction=conclusion["wrong_correction"],
-            unproved=conclusion["unproved"],
-        ),
-        verification=_judgement(item["verification"]),
-        plan=PlanFeedback(
-            places=dict(item["plan"]["places"]),
-            outcomes=dict(item["plan"]["outcomes"]),
-            sets=dict(item["plan"]["sets"]),
-        ),
-        sections_of={
-            key: frozenset(value) for key, value in item["sections_of"].items()
-        },
-    )
-
-
-def _judgement(item: Mapping[str, Any]) -> Judgement:
-    return Judgement(
-        low=item["low"],
-        high=item["high"],
-        right=item["right"],
-        wrong=item["wrong"],
-        misconceptions=tuple(
-            Misconception(low=known["low"], high=known["high"], text=known["text"])
-            for known in item["misconceptions"]
-        ),
-    )
-
-
-def _reading_feedback(item: Mapping[str, Any]) -> ReadingFeedback:
-    return ReadingFeedback(
-        sound=item["sound"],
-        sound_text=item["sound_text"],
-        outcome=item["outcome"],
-        text=item["text"],
-        caution=item["caution"],
-        fits=frozenset(item["fits"]),
-        proved_by=dict(item["proved_by"]),
-        misconceptions=dict(item["misconceptions"]),
-    )
+def _told(item: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A number's judgement is all that is told to it."""
+    return {"judgement": item} if "low" in item else item
