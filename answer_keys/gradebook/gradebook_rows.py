@@ -30,7 +30,6 @@ from answer_keys.marking.marked import (
     MarkedWork,
     Source,
     Span,
-    packed_rows,
     spans_of,
     unpacked_rows,
 )
@@ -167,7 +166,7 @@ def newest_of_hand_in(sha256: str) -> sa.Select[Any]:
 
 
 def marks_of_set(set_id: str) -> sa.Select[Any]:
-    """The newest marks of each hand-in of a set that can be marked from its journal."""
+    """The newest marks of each hand-in of a set."""
     newest = (
         sa.select(sa.func.max(GRADINGS.c.id))
         .where(GRADINGS.c.set_id == set_id)
@@ -176,8 +175,7 @@ def marks_of_set(set_id: str) -> sa.Select[Any]:
     columns = (GRADINGS.c[name] for name in ("hand_in", "marks", "marks_sha256"))
     return (
         sa.select(*columns)
-        .join(HAND_INS, HAND_INS.c.sha256 == GRADINGS.c.hand_in)
-        .where(GRADINGS.c.id.in_(newest), HAND_INS.c.journal.is_not(None))
+        .where(GRADINGS.c.id.in_(newest))
         # Those of a large class are more than a memory should have to hold.
         .execution_options(yield_per=_AT_A_TIME)
     )
@@ -235,9 +233,9 @@ def work_of(row: sa.Row[Any]) -> MarkedWork:
         edition=row.edition,
         newest=moment_of(row.newest_entry),
         received_at=moment_of(row.received_at),
-        notices=tuple(json.loads(row.notices or "[]")),
-        entries=row.entries or 0,
-        journal=row.journal or packed_rows([]),
+        notices=tuple(json.loads(row.notices)),
+        entries=row.entries,
+        journal=row.journal,
         marks=row.marks,
         mark=row.mark,
         out_of=row.out_of,
@@ -273,7 +271,7 @@ def _known_of(row: sa.Row[Any], ever: Set[str]) -> Known:
 
 
 def _heads_in(row: sa.Row[Any]) -> Heads:
-    return msgspec.json.decode(row.heads or "{}", type=Heads)
+    return msgspec.json.decode(row.heads, type=Heads)
 
 
 def choices_of(connection: sa.Connection, set_id: str) -> dict[str, tuple[str, ...]]:
