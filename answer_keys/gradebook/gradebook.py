@@ -184,16 +184,12 @@ class Gradebook:
             f"{shown(self._engine.url)}: something else than grading has changed the "
             f"marks of {', '.join(named[:_SHOWN_CHANGES] + also)}, so they count for "
             "nothing. Grade the set again: the marks are made anew from the journal "
-            "kept beside them. Where none is kept, put the returned file into "
+            "kept beside them. Where that cannot be, put the returned file into "
             "handed-in/ first"
         )
 
     def changed(self, set_id: str) -> tuple[MarkedWork, ...]:
-        """Give the hand-ins whose newest marks are not those that were recorded.
-
-        Those of a gradebook's first versions have no journal to be marked from, and
-        are left out.
-        """
+        """Give the hand-ins whose newest marks are not those that were recorded."""
         query = rows.marks_of_set(set_id)
         with self._engine.connect() as connection:
             found = list(rows.read_rows(connection, query, rows.changed_in))

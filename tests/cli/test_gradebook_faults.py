@@ -200,7 +200,6 @@ CHANGES = [
     "update standing set late_days = 'many'",
     "update standing set deducted_percent = 'all'",
     "update gradebook_version set number = -1",
-    "update gradebook_version set number = 2",
     "drop table standing",
     "alter table grading rename column marks to notes",
     "insert into mark_override (set_id, student, exercise, step, mark, reason, "
@@ -260,19 +259,6 @@ def test_changed_marks_are_named_and_made_anew(graded, is_returned):
         assert database.execute(query).fetchone() == (2,)
     database.close()
     assert json_of("grade", graded)["marked_again"] == []
-
-
-def test_changed_marks_without_a_journal_are_refused_until_the_file_is_back(graded):
-    """Nothing is counted that nobody can make anew."""
-    (path,) = (graded / "handed-in").glob("*-s01.jsonl")
-    full_marks(graded, "s01")
-    change(graded, "update hand_in set journal = null where student = 's01'")
-    put_away = path.rename(graded / path.name)
-    for command in ("report", "grade"):
-        assert "put the returned file into handed-in/" in error_of(command, graded)
-    put_away.rename(path)
-    run("grade", graded)
-    run("report", graded)
 
 
 def other_rubric(own):
