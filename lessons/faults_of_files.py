@@ -1,4 +1,4 @@
-"""Says in words what is wrong with a value of an instructor's file, and what may be."""
+"""Where in an instructor's file a value stands, what is wrong with it, what may be."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Lay marks beside what reports need of the answer key; the rest of it is let go."""
+"""What reports need of a class: its marks laid beside the answer key."""
 
 from __future__ import annotations
 

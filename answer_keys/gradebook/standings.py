@@ -1,4 +1,4 @@
-"""From the marks of a hand-in to a student's mark: set by hand, and late; pure."""
+"""What counts for each student and each returned file: set by hand, and late; pure."""
 
 from __future__ import annotations
 

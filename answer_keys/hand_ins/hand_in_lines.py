@@ -1,4 +1,4 @@
-"""One line of JSON from a hostile source: one object, or a refusal with its reason."""
+"""The lines of a hand-in as strict data: one JSON object each, one entry each."""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""What one row of typed answers says: the fields of a journal's entry."""
+"""A table of answers that were written on paper, row by row, as a journal's entries.
+
+One row a step, in the order in which the student went. Tests, predictions and questions
+go by their number on the handout, which is their place in the answer key, and options
+by their letter.
+"""
 
 from __future__ import annotations
 

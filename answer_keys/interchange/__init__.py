@@ -1,9 +1,7 @@
 """Results in the files of other programs, each format beside the others.
 
 =================  ======================================================
-`marks_table`      marks as rows of cells, for people
-`marks_csv`        these rows as CSV, with a decimal point or comma
-`marks_xlsx`       these rows as a workbook of a spreadsheet
+`marks_files`      marks as a table for people, as CSV and as a spreadsheet
 `column`           marks in one column of the instructor's own CSV
 `oneroster`        OneRoster 1.2 CSV, for a school's information system
 `xapi`             xAPI statements, for a learning record store

@@ -1,4 +1,4 @@
-"""Marks as a workbook of a spreadsheet, for people."""
+"""Marks as a table for people: rows of cells, as CSV and as a spreadsheet."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Marks for the questions of an exercise that is no diagnosis."""
+"""Marks for numbers, and for the questions of an exercise that is no diagnosis."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What one student did in one exercise beside its key."""
+"""The tests that a student did in one exercise, beside its key."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Write report, sheets and table of a class from its gradebook; nothing is graded."""
+"""The report of a class with its sheets and table, from the gradebook."""
 
 from __future__ import annotations
 

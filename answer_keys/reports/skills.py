@@ -1,7 +1,11 @@
-"""Which misconceptions a student shows again and again, and which by a slip.
+"""Which mark shows which skill, how well it is shown, and when a misconception is held.
 
 A wrong rule that is held shows nearly whenever it can; a slip or a guess hits upon it
 now and then. So its showings are counted against the chances that there were.
+
+A fixed number of the last tries is as good a rule as an elaborate model, and can be
+shown (Pelánek and Řihák, "Analysis and design of mastery learning criteria", 2018,
+from memory).
 """
 
 from __future__ import annotations

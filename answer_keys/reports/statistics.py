@@ -1,7 +1,10 @@
-"""How hard exercises are whoever had them: the one-parameter model of Rasch; pure.
+"""How hard exercises are and how well they tell students apart; pure.
 
 Students who got different exercises are compared on one scale: the chance of a right
 answer is logistic(a (ability - difficulty)), with abilities spread normally about 0.
+
+All intervals are of 95 %. Below `ENOUGH` students none is worth giving: the standard
+error of a proportion is then about 0.09, that of a correlation 0.17.
 """
 
 from __future__ import annotations

@@ -1,4 +1,10 @@
-"""Checks a class set: every workbook sound, every exercise proved again."""
+"""Checks a class set: every workbook sound, every exercise proved again.
+
+References
+----------
+``junit-10.xsd`` of the Jenkins xUnit plugin, 2014 (read in the copy that pytest keeps,
+``testing/example_scripts/junit-10.xsd``): the elements and attributes of its report.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""A class of invented students works a class set and hands in."""
+"""A class of invented students works a class set and hands in.
+
+Only such misconceptions are planted as can show often enough in a student's own
+exercises: nobody can see a wrong rule that nothing asks for.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A relay circuit as a network: its variants, its values, its states.
+"""A relay circuit: its variants, its values, its states.
 
 One relay circuit has two branches from one supply. Control: fuse, feed, coil with its
 suppression between its two terminals, return, and a driver either behind the coil

@@ -1,7 +1,9 @@
-"""The repairs that cure the faults, and what a wrong one costs.
+"""The repairs that cure the faults, what a wrong one costs, and where a fault lies.
 
 Minutes are those of a practised technician with the part at hand (common practice, no
 source).
+
+A fault lies where its repair is done, and one with two repairs in two sections.
 """
 
 from __future__ import annotations

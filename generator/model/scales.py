@@ -1,4 +1,4 @@
-"""The words that readings are sorted into, and how near their edges are."""
+"""The words that readings are sorted into, and the limits that they are sorted by."""
 
 from __future__ import annotations
 

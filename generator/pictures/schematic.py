@@ -4,6 +4,9 @@ Supply at the top, ground at the bottom; the control circuit runs down on the le
 load circuit on the right, and the relay is the dashed box that spans both. A low-side
 driver is below the relay, a high-side driver above it, as current flows. Terminals are
 numbered by DIN 72552.
+
+Parts are drawn from a height on the sheet downwards, at ``CONTROL_X`` and ``LOAD_X``; a
+number given back is the height where the part ends.
 """
 
 from __future__ import annotations

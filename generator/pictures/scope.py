@@ -1,4 +1,8 @@
-"""The screen of a scope behind the coil while the driver of one circuit opens."""
+"""The screen of a scope, drawn and in words, also behind a coil that is cut off.
+
+One drawing style, black on white, with the grid of a scope's screen: it stays legible
+in print and without colours.
+"""
 
 from __future__ import annotations
 

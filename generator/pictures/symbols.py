@@ -1,9 +1,13 @@
-"""Drawing symbols of the loads, each 80 high, current flowing downwards.
+"""Drawing symbols of parts and loads, current flowing downwards.
+
+Every symbol takes the canvas and the point at which its path enters or, where the
+docstring says so, its centre. Loads are each 80 high.
 
 References
 ----------
-IEC 60617, Graphical symbols for diagrams: heating element, lamp, motor, operating
-device, clutch; ISO 1219-1 for pump and valve. Redrawn from common practice, not traced.
+IEC 60617, Graphical symbols for diagrams: fuse, resistor, operating device (coil),
+make and break contact, diode, field-effect transistor, heating element, lamp, motor,
+clutch; ISO 1219-1 for pump and valve. Redrawn from common practice, not traced.
 """
 
 from __future__ import annotations

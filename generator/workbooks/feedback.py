@@ -1,4 +1,4 @@
-"""What the plan says of every set of causes that a practice workbook can come to.
+"""What a practice workbook says: of each step, and of the plan.
 
 On one vehicle each test has one outcome, so the causes left after some tests are the
 intersection of what fits each of them. There are hundreds of such sets at most; the
