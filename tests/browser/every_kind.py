@@ -4,9 +4,13 @@ import json
 import re
 import shutil
 
+import pytest
+
 from generator.drawing.request import Request, Student
+from generator.sets import set_writing
 from generator.sets.set_writing import write_class_set
 from lessons.loader import LESSONS_FOLDER
+from tests.drawn import SECRET
 
 KINDS = ("branches", "currents", "display", "drops", "scope", "reasons", "write-up")
 GIVEN = 1  # partly done for the student
@@ -34,4 +38,6 @@ def write_every_kind(parent, students):
         exercises=EXERCISES,
         mode="practice",
     )
-    return write_class_set(parent / "KINDS", request)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(set_writing, "new_class_secret", lambda: SECRET)
+        return write_class_set(parent / "KINDS", request)

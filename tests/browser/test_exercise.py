@@ -52,8 +52,11 @@ def predicted(opened, request):
     return form
 
 
-def _cells(page):
-    return page.locator(".jp-NotebookPanel .jp-Cell").count()
+def _cells(page, workbook):
+    """Of the saved workbook: the page draws only the cells that are in sight."""
+    with page.expect_response(lambda answer: answer.request.method == "PUT"):
+        page.locator('[data-jp-item-name="save"]').get_by_role("button").click()
+    return len(json.loads(workbook.read_text(encoding="utf-8"))["cells"])
 
 
 def _number_field(form, label=LOAD):
@@ -93,12 +96,13 @@ def _as_of_a_key(test, outcome):
     }
 
 
-def test_whole_exercise_with_feedback_by_keyboard_alone(opened):
+def test_whole_exercise_with_feedback_by_keyboard_alone(opened, server, workbook_path):
     """A student comes to the end, and is told at every step what it proves.
 
     Jupyter's own keys would take letters and arrows as commands.
     """
-    form, before = student.exercise(opened, 1), _cells(opened)
+    path = server.folder / workbook_path
+    form, before = student.exercise(opened, 1), _cells(opened, path)
     keys = by_keys.Keys(opened, form)
     by_keys.predict(keys, form, COIL, "148 mA")
     by_keys.predict(keys, form, LOAD, "12,2 A")
@@ -130,7 +134,7 @@ def test_whole_exercise_with_feedback_by_keyboard_alone(opened):
     steps = ["test", "finding", "test", "finding", "conclusion", "verification"]
     assert kinds == ["prediction", "prediction", "hint", *steps]
     expect(form).to_contain_text("all in your last hand-in file.")
-    assert _cells(opened) == before
+    assert _cells(opened, path) == before
     expect(opened.locator(".jp-Dialog")).to_have_count(0)
 
 
@@ -202,9 +206,10 @@ def test_ambiguous_number_is_asked(opened):
 
 
 @pytest.mark.parametrize("predicted", [6], indirect=True)
-def test_keys_on_controls_stay_in_the_form(opened, predicted):
+def test_keys_on_controls_stay_in_the_form(opened, server, workbook_path, predicted):
     """Arrows move the choice, letters type; no cell is moved, added or deleted."""
-    form, before = predicted, _cells(opened)
+    path = server.folder / workbook_path
+    form, before = predicted, _cells(opened, path)
     form.get_by_role("radio", name="Control current").check()
     _press(opened, "ArrowDown", "ArrowDown", "a", "b", "d", "d", "x", "0", "0")
     expect(form.get_by_role("radio", name="Load current with")).to_be_checked()
@@ -218,7 +223,7 @@ def test_keys_on_controls_stay_in_the_form(opened, predicted):
     expect(form.get_by_label("Cause")).not_to_have_value("")
     form.locator(".cb-count").click()
     _press(opened, "d", "d", "b")
-    assert _cells(opened) == before
+    assert _cells(opened, path) == before
     assert opened.locator(".jp-Dialog").count() == 0
 
 
