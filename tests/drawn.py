@@ -18,9 +18,9 @@ from generator.model.faults import FAULTS
 from generator.model.variant import Variant
 from generator.sets.roster import invented_roster
 from generator.workbooks.class_workbooks import new_workbooks
-from generator.workbooks.records import key_record, page_record
 from lessons.loader import read_lesson
 from tests.kept import kept
+from tests.keys import key_content_of, page_content_of
 from workbook.texts import speaking
 
 SECRET = ClassSecret(value=bytes(range(32)))
@@ -143,7 +143,7 @@ for_every_exercise = pytest.mark.parametrize(
 def key(radical):
     """The answer key record of an exercise."""
     number = RADICALS.index(radical)
-    return kept(f"key-{number}", lambda: key_record(exercise(radical), 3, IDENTITY))
+    return kept(f"key-{number}", lambda: key_content_of(exercise(radical), 3, IDENTITY))
 
 
 @cache
@@ -151,7 +151,7 @@ def page(radical, mode):
     """What the student's page gets of an exercise."""
     number = RADICALS.index(radical)
     return kept(
-        f"page-{mode}-{number}", lambda: page_record(exercise(radical), 3, mode)
+        f"page-{mode}-{number}", lambda: page_content_of(exercise(radical), 3, mode)
     )
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from functools import cached_property
+from typing import Any, Literal, TypeVar
 
-from msgspec import DecodeError, convert, json
+from msgspec import DecodeError, json
 
 from answer_keys.errors import KeyContentError
 from answer_keys.misconceptions import MISCONCEPTIONS
@@ -17,21 +18,14 @@ from workbook.record.progress import ExerciseProgress, begin
 Band = tuple[float, float]
 
 
-def _derived() -> Any:  # noqa: ANN401 - as `field` itself
-    """A field that is worked out from the others, once: it is read again and again.
-
-    It has a default, because the decoder asks for every field that has none.
-    """
-    return field(default=None, init=False, repr=False, compare=False)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WrongRule:
     """A misconception: a wrong rule with the numbers that it yields.
 
     Attributes
     ----------
-    id : str
+    value : float
+        What the rule gives, in the unit of the number.
     band : tuple of float
         Lowest and highest number that the rule explains.
     text : str
@@ -39,6 +33,7 @@ class WrongRule:
     """
 
     id: str
+    value: float
     band: Band
     text: str
 
@@ -138,10 +133,11 @@ class QuestionKey:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionKey:
-    """A section of the circuit."""
+    """A section of the circuit, in the control circuit, the load circuit or both."""
 
     id: str
     label: str
+    branch: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,7 +198,7 @@ class TestKey:
     outcomes: tuple[str, ...]
     statement: str
     statements: tuple[StatementKey, ...]
-    mistake: str = ""
+    mistake: str
 
     def stated(self, id_: str) -> StatementKey:
         """Find a statement on offer."""
@@ -243,7 +239,7 @@ class PlantedFault:
     repair: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class KeyRecord:
     """The answer key of one exercise of one student.
 
@@ -251,7 +247,7 @@ class KeyRecord:
     ----------
     student : str
     exercise : int
-    lesson, vehicle, complaint : str
+    lesson, title, vehicle, complaint : str
     fault : PlantedFault
     predictions : tuple of NumberKey
     verification : NumberKey
@@ -267,10 +263,10 @@ class KeyRecord:
     questions : tuple of QuestionKey
         What is asked instead; the student then got no tests and no causes.
     family : str
-        Id of the component family; empty in the keys of older sets.
+        Id of the component family.
     planned : tuple of str
-        Ids of the planned tests along what this vehicle shows; empty in such keys, and
-        where nothing is left to be told.
+        Ids of the planned tests along what this vehicle shows; empty where nothing is
+        left to be told.
     given : tuple of dict
         What was done for the student beforehand, as entries of the journal.
     """
@@ -278,6 +274,7 @@ class KeyRecord:
     student: str
     exercise: int
     lesson: str
+    title: str
     vehicle: str
     complaint: str
     fault: PlantedFault
@@ -288,18 +285,11 @@ class KeyRecord:
     causes: tuple[CauseOption, ...]
     corrections: tuple[CorrectionOption, ...]
     reasoning: Reasoning
-    kind: str = "diagnosis"
-    questions: tuple[QuestionKey, ...] = ()
-    family: str = ""
-    planned: tuple[str, ...] = ()
-    given: tuple[dict[str, Any], ...] = field(default=(), hash=False)
-    everything: tuple[int, ...] = _derived()  # candidates before any reading
-    _numbers: Mapping[str, int] = _derived()
-    _causes: Mapping[str, CauseOption] = _derived()
-    _corrections: Mapping[str, CorrectionOption] = _derived()
-    _faults: Mapping[str, FaultChance] = _derived()
-    _fault_labels: Mapping[str, str] = _derived()
-    _repair_labels: Mapping[str, str] = _derived()
+    kind: str
+    questions: tuple[QuestionKey, ...]
+    family: str
+    planned: tuple[str, ...]
+    given: tuple[dict[str, Any], ...] = field(hash=False)
 
     def __post_init__(self) -> None:
         if tuple(test.id for test in self.tests) != self.reasoning.tests:
@@ -318,21 +308,27 @@ class KeyRecord:
         known = {"prediction": asked, "test": tests, "finding": tests}
         if any(step["item"] not in known[step["kind"]] for step in self.given):
             raise ValueError("given names a step that is neither prediction nor test")
-        self._derive()
 
-    def _derive(self) -> None:
-        table, causes, corrections = self.reasoning, self.causes, self.corrections
-        derived: dict[str, object] = {
-            "everything": tuple(range(len(table.faults))),
-            "_numbers": {id_: number for number, id_ in enumerate(table.tests)},
-            "_causes": {one.id: one for one in causes},
-            "_corrections": {one.id: one for one in corrections},
-            "_faults": {one.id: one for one in table.faults},
-            "_fault_labels": {one.fault: one.label for one in reversed(causes)},
-            "_repair_labels": {one.repair: one.label for one in reversed(corrections)},
-        }
-        for name, value in derived.items():
-            object.__setattr__(self, name, value)
+    @cached_property
+    def everything(self) -> tuple[int, ...]:
+        """All candidates, before any reading."""
+        return tuple(range(len(self.reasoning.faults)))
+
+    @cached_property
+    def _numbers(self) -> Mapping[str, int]:
+        return {id_: number for number, id_ in enumerate(self.reasoning.tests)}
+
+    @cached_property
+    def _faults(self) -> Mapping[str, FaultChance]:
+        return {one.id: one for one in self.reasoning.faults}
+
+    @cached_property
+    def _causes(self) -> Mapping[str, CauseOption]:
+        return {one.id: one for one in self.causes}
+
+    @cached_property
+    def _corrections(self) -> Mapping[str, CorrectionOption]:
+        return {one.id: one for one in self.corrections}
 
     @property
     def plan(self) -> Plan:
@@ -372,22 +368,26 @@ class KeyRecord:
 
     def label_of_fault(self, fault_id: str) -> str:
         """Give the words in which the causes on offer name a fault."""
-        return self._fault_labels.get(fault_id) or fault_id.replace("_", " ")
+        labels = (one.label for one in self.causes if one.fault == fault_id)
+        return next(labels, fault_id.replace("_", " "))
 
     def label_of_repair(self, repair_id: str) -> str:
         """Give the words in which the corrections on offer name a repair."""
-        return self._repair_labels.get(repair_id) or repair_id.replace("_", " ")
+        labels = (one.label for one in self.corrections if one.repair == repair_id)
+        return next(labels, repair_id.replace("_", " "))
 
     def repair_of(self, fault_id: str) -> str:
         """Give the repair that cures a fault."""
         return self._faults[fault_id].repair
 
 
-_RECORDS = json.Decoder(tuple[KeyRecord, ...])
+_Record = TypeVar("_Record", bound=KeyRecord)
 
 
-def records_from_json(text: bytes) -> tuple[KeyRecord, ...]:
-    """Read a list of records; what grading does not use is left out.
+def records_read(
+    text: bytes, decoder: json.Decoder[tuple[_Record, ...]]
+) -> tuple[_Record, ...]:
+    """Read a list of records; what their kind does not name is left out.
 
     Raises
     ------
@@ -395,7 +395,7 @@ def records_from_json(text: bytes) -> tuple[KeyRecord, ...]:
         Where something is missing or does not fit together.
     """
     try:
-        return _RECORDS.decode(text)
+        return decoder.decode(text)
     except DecodeError as error:
         raise content_error(error) from error
 
@@ -405,19 +405,3 @@ def content_error(error: DecodeError) -> KeyContentError:
     what, _, place = str(error).partition(" - at ")
     where = f" at {place.strip('`')}" if place else ""
     return KeyContentError(f"The answer key's content{where}: {what}.")
-
-
-def plan_of(table: Mapping[str, Any]) -> Plan:
-    """Find the plan of a reasoning table as JSON holds it.
-
-    Parameters
-    ----------
-    table : mapping
-        The ``reasoning`` of a record.
-
-    Returns
-    -------
-    Plan
-        The same one for equal tables.
-    """
-    return convert(table, Reasoning).plan

@@ -13,7 +13,6 @@ from __future__ import annotations
 import hmac
 import json
 import secrets
-import zlib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -25,16 +24,12 @@ from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 
 from answer_keys.errors import OtherSetError, SealError, WrongSecretError
-from answer_keys.keys.answer_key import (
-    AnswerKey,
-    answer_key_from_json,
-    answer_key_from_packed,
-)
+from answer_keys.keys.answer_key import AnswerKey, answer_key_from_packed
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.written_files import write_private
 
 _KIND = "sealed-answer-key"
-_WHOLE, _BY_STUDENT = 1, 2
+_FORMAT = 1
 _NONCE_BYTES = 12
 _ABOUT = "Sealed answer key. It opens only with the class secret of its set."
 
@@ -51,8 +46,7 @@ class Envelope:
     Attributes
     ----------
     format : int
-        How the key was written before it was sealed: 1 as one compressed table, 2 with
-        the records of each student packed by themselves.
+        How the key was written before it was sealed.
     set_id : str
         The class set that the key belongs to.
     secret_mark : str
@@ -90,10 +84,10 @@ class Envelope:
             raise SealError("The answer key is damaged: not JSON.") from error
         if head.kind != _KIND:
             raise SealError("This is not a sealed answer key.")
-        if head.format not in (_WHOLE, _BY_STUDENT):
+        if head.format != _FORMAT:
             raise SealError(
-                f"The answer key has format {head.format!r}; only formats {_WHOLE} and "
-                f"{_BY_STUDENT} are known here."
+                f"The answer key has format {head.format!r}; this release reads format "
+                f"{_FORMAT} only. Open the set with the release that wrote it."
             )
         try:
             return msgspec.json.decode(text, type=cls)
@@ -163,10 +157,10 @@ def seal(secret: ClassSecret, key: AnswerKey) -> bytes:
     bytes
         The envelope, as JSON.
     """
-    cipher = KeyCipher(secret=secret, set_id=key.set_id, format=_BY_STUDENT)
+    cipher = KeyCipher(secret=secret, set_id=key.set_id, format=_FORMAT)
     nonce = secrets.token_bytes(_NONCE_BYTES)
     return Envelope(
-        format=_BY_STUDENT,
+        format=_FORMAT,
         set_id=key.set_id,
         secret_mark=cipher.mark(),
         nonce=nonce,
@@ -206,10 +200,7 @@ def unseal(secret: ClassSecret, set_id: str, text: bytes) -> AnswerKey:
             "This class secret does not open this answer key: it was sealed with "
             "another one."
         )
-    opened = cipher.decrypt(envelope.nonce, envelope.sealed)
-    if envelope.format == _WHOLE:
-        return answer_key_from_json(zlib.decompress(opened))
-    return answer_key_from_packed(opened)
+    return answer_key_from_packed(cipher.decrypt(envelope.nonce, envelope.sealed))
 
 
 def write_sealed_key(path: Path, secret: ClassSecret, key: AnswerKey) -> None:

@@ -12,6 +12,7 @@ from html import unescape
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
+from answer_keys.keys.key_record import KeyRecord, NumberKey
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.faults import FAULTS
 from generator.model.repairs import REPAIRS
@@ -43,14 +44,14 @@ class Forbidden:
     answers: Mapping[str, str]
 
 
-def forbidden_strings(secret: bytes, records: Sequence[Mapping[str, Any]]) -> Forbidden:
+def forbidden_strings(secret: bytes, records: Sequence[KeyRecord]) -> Forbidden:
     """List what no file of one student may hold.
 
     Parameters
     ----------
     secret : bytes
         The class secret.
-    records : sequence of mapping
+    records : sequence of KeyRecord
         Key records of the student.
     """
     ids = {fault: f"fault id {fault}" for fault in FAULTS}
@@ -62,18 +63,18 @@ def forbidden_strings(secret: bytes, records: Sequence[Mapping[str, Any]]) -> Fo
     }
     ids |= dict.fromkeys(_secret_texts(secret), "the class secret")
     answers = {
-        text: f"answer {answer['id']} of exercise {record['exercise']}"
+        text: f"answer {answer.id} of exercise {record.exercise}"
         for record in records
         for answer in _numbers_of(record)
-        for value in (answer["value"], *answer["band"])
+        for value in (answer.value, *answer.band)
         for text in _number_texts(value)
     }
     answers |= {
-        text: f"mistake of {test['id']} in exercise {record['exercise']}"
+        text: f"mistake of {test.id} in exercise {record.exercise}"
         for record in records
-        for test in record["tests"]
-        if test["mistake"]
-        for text in _in_every_language(test["mistake"])
+        for test in record.tests
+        if test.mistake
+        for text in _in_every_language(test.mistake)
     }
     return Forbidden(ids=_folded(ids), answers=_folded(answers))
 
@@ -84,10 +85,10 @@ def _in_every_language(text: str) -> Iterator[str]:
             yield translated(text)
 
 
-def _numbers_of(record: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+def _numbers_of(record: KeyRecord) -> list[NumberKey]:
     """Every number that an exercise may ask for."""
-    asked = [each["number"] for each in record["questions"] if each["number"]]
-    return [*record["predictions"], record["verification"], *asked]
+    asked = [each.number for each in record.questions if each.number]
+    return [*record.predictions, record.verification, *asked]
 
 
 def _folded(names: Mapping[str, str]) -> dict[str, str]:

@@ -136,7 +136,7 @@ class PaperCheck:
         self._class_set = class_set
         self._secret = secret
         self._key = key
-        self._codes = reading_codes(secret, key.content)
+        self._codes = reading_codes(secret, key.exercises)
         self._slips: list[Slip] = []
 
     def take(self, workbook: Workbook, forbidden: Forbidden) -> None:
@@ -156,7 +156,7 @@ class PaperCheck:
         """Check the slips, which go to students one by one."""
         path = self._class_set.slips_file
         if path.exists() and self._codes.keys() >= {s.place for s in self._slips}:
-            forbidden = forbidden_strings(self._secret, list(self._key.content))
+            forbidden = forbidden_strings(self._secret, list(self._key.exercises))
             with speaking(self._class_set.request.language):
                 text = slips_text(self._class_set.set_id, self._slips, self._codes)
             self._check(path, text, forbidden)

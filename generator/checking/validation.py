@@ -19,6 +19,7 @@ from nbformat.validator import iter_validate
 
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.keys.whole_record import WholeRecord
 from answer_keys.visible_text import visible
 from generator.checking.agreement import first_difference
 from generator.checking.exercise_check import problems_of_exercise
@@ -76,7 +77,6 @@ def _suite(name: str, cases: Mapping[str, Sequence[str]]) -> Element:
 
 
 Progress = Callable[[str, int, int], None]
-Record = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,14 +143,14 @@ def validate_set(
     progress : callable
     """
     secret, key = opened
-    left = {(r["student"], r["exercise"]) for r in key.content}
+    left = {(each.student, each.exercise) for each in key.exercises}
     made, count = Validation(), len(class_set.request.students)
     hard: list[tuple[str, float]] = []
     with Runner() as runner:
         for number, written in enumerate(again, 1):
             workbook = written.workbook
             path = class_set.workbook_file(workbook.student)
-            own = key.content_of(workbook.student)
+            own = key.whole_of(workbook.student)
             forbidden = forbidden_strings(secret.value, own)
             problems = _problems_of_file(path, written, forbidden)
             # What has been changed is not run.
@@ -181,10 +181,10 @@ _UNKNOWN = "is in the answer key, but in no workbook"
 
 
 def _proved_again(
-    workbook: Workbook, records: Iterable[Record]
+    workbook: Workbook, records: Iterable[WholeRecord]
 ) -> Iterator[tuple[str, list[str]]]:
     """Give the problems of each exercise of a workbook, by its key records."""
-    by_number = {record["exercise"]: record for record in records}
+    by_number = {record.exercise: record for record in records}
     for number, exercise in enumerate(workbook.exercises, start=1):
         record = by_number.get(number)
         yield (

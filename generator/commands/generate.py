@@ -180,5 +180,5 @@ def _practised(needs: Needs) -> str:
 def _difficulty(made: ClassSet, passphrase: str | None) -> ClassDifficulty:
     _, key = open_key(made, passphrase)
     return class_difficulty(
-        (record["student"], record["difficulty"]["percent"]) for record in key.content
+        (record.student, record.difficulty["percent"]) for record in key.whole
     )

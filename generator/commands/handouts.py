@@ -70,7 +70,7 @@ def _pages(
 ) -> Iterator[tuple[Path, str]]:
     """Give every page of a set and the table, one after the other."""
     secret, key = open_key(class_set, passphrase)
-    codes = reading_codes(secret.value, key.content)
+    codes = reading_codes(secret.value, key.exercises)
     students, slips = class_set.request.students, list[Slip]()
     spoken = class_set.request.language
     for number, workbook in enumerate(read_workbooks(class_set, secret), start=1):
@@ -84,6 +84,5 @@ def _pages(
     yield class_set.slips_file, text
     own = class_set.folder / "for-instructor"
     yield own / "typed-answers.csv", empty_table(key, ORDERS)
-    titles = {(r["student"], r["exercise"]): r["title"] for r in key.content}
     names = {student.id: student.name for student in students}
-    yield own / "teachers-guide.html", guide_text(key, titles, names)
+    yield own / "teachers-guide.html", guide_text(key, names)

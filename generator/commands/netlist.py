@@ -38,10 +38,10 @@ def netlist(
     """
     class_set = read_class_set(folder)
     _, key = open_key(class_set, passphrase)
-    own = key.content_of(student)
-    record = next((r for r in own if r["exercise"] == exercise), None)
+    own = key.whole_of(student)
+    record = next((each for each in own if each.exercise == exercise), None)
     if record is None:
-        allowed = sorted({(r["student"], r["exercise"]) for r in key.content})
+        allowed = sorted({(each.student, each.exercise) for each in key.exercises})
         shown = ", ".join(f"{who} {number}" for who, number in allowed[:12])
         raise ClassSetError(
             folder,

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+from msgspec import to_builtins
 from rich.console import Console
 from rich.table import Table
 
@@ -49,15 +50,14 @@ def show(folder: Path, qti: Path | None, passphrase: str | None, as_json: bool) 
         with speaking(class_set.request.language):
             qti.write_bytes(qti_package(workbooks, class_set.set_id))
         say.print(f"Wrote {qti}. Answers are in it.")
-    both = zip(key.content, key.exercises, strict=True)
     if as_json:
-        for record, answer in both:
-            print_json({**record, "plan": _plan_summary(answer)})
+        for whole in key.whole:
+            print_json({**to_builtins(whole), "plan": _plan_summary(whole)})
         return
     head = ("student", "exercise", "title", "cause", "correction", "planned tests")
     table = Table(*head, show_lines=True)
-    for record, answer in both:
-        table.add_row(*_shown(record["title"], answer))
+    for answer in key.exercises:
+        table.add_row(*_shown(answer))
     Console(**PLAIN).print(table)
 
 
@@ -68,7 +68,7 @@ def _plan_summary(answer: KeyRecord) -> dict[str, Any]:
     }
 
 
-def _shown(title: str, answer: KeyRecord) -> tuple[str, ...]:
+def _shown(answer: KeyRecord) -> tuple[str, ...]:
     given = answer.start.given_tests
     planned = [
         f"{number}. {test.title}: {minutes_text(test.minutes)}"
@@ -79,7 +79,7 @@ def _shown(title: str, answer: KeyRecord) -> tuple[str, ...]:
     return (
         answer.student,
         str(answer.exercise),
-        title,
+        answer.title,
         answer.label_of_fault(answer.fault.id),
         answer.label_of_repair(answer.fault.repair),
         "\n".join([*planned, expected]),

@@ -40,20 +40,6 @@ class Prediction:
         return all(low[1] < high[0] for low, high in pairwise(bands))
 
 
-def judgement_of(prediction: Prediction) -> dict[str, object]:
-    """Say what is right for a number, and what to say to it."""
-    return {
-        "low": prediction.band[0],
-        "high": prediction.band[1],
-        "right": prediction.right,
-        "wrong": prediction.wrong,
-        "misconceptions": [
-            {"low": m.band[0], "high": m.band[1], "text": f"{_(m.text)} {_(m.cure)}"}
-            for m in prediction.misconceptions
-        ],
-    }
-
-
 def _amperes(value: float) -> str:
     return short_text(value, "A")
 

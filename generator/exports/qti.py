@@ -24,9 +24,8 @@ from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction
 from generator.pictures.circuit_text import diagram_of, sheet_rows
 from generator.pictures.scope import turn_off_picture
-from generator.questions.asked import questions_of
+from generator.questions.asked import questions_of, tells_complaint, title_of
 from generator.questions.question import Question, number_of
-from generator.workbooks.records import tells_complaint, title_of
 from generator.workbooks.workbook import Workbook
 from workbook.cautions import CAUTIONS
 from workbook.texts import _, decimal, language, later

@@ -14,8 +14,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
 
+from msgspec import UnsetType
+
+from answer_keys.keys.whole_record import CoilRecord, WholeRecord, WholeTest
 from generator.exports.spice_transients import (
     motor_start_netlist_text,
     turn_off_netlist_text,
@@ -26,6 +28,7 @@ from generator.exports.transients_of import (
     motor_start_of,
 )
 from generator.model.inrush import motor_start
+from generator.model.network import Network
 from generator.model.transients import Trace, coil_turn_off
 
 TRANSIENTS: Mapping[str, str] = {
@@ -53,13 +56,13 @@ class SpiceError(ValueError):
         super().__init__(f"{test_id!r} {reason}; allowed are {', '.join(allowed)}")
 
 
-def netlist_text(record: Mapping[str, Any], test_id: str) -> str:
+def netlist_text(record: WholeRecord, test_id: str) -> str:
     """Write one test of an exercise as a netlist that ngspice runs as it is.
 
     Parameters
     ----------
-    record : mapping
-        An exercise of the answer key, as ``records.key_record`` gives it.
+    record : WholeRecord
+        An exercise of the answer key.
     test_id : str
         One of the exercise's tests that measure, or one of ``TRANSIENTS``.
 
@@ -74,29 +77,26 @@ def netlist_text(record: Mapping[str, Any], test_id: str) -> str:
     SpiceError
         Where the exercise has no such test, or the test solves no circuit.
     """
-    tests = {test["id"]: test for test in record["tests"]}
-    measures = tests[test_id]["measures"] if test_id in tests else {}
-    if measures.get("kind") in _UNITS:
-        return "\n".join(_lines(record, tests[test_id])) + "\n"
-    if "coil" in tests.get(test_id, {}):
-        return _turn_off_text(record, tests[test_id])
-    if test_id in tests:
-        raise SpiceError(
-            test_id, "looks at a thing and measures none", _allowed(record)
-        )
-    if test_id not in TRANSIENTS:
-        raise SpiceError(test_id, "is no test of this exercise", _allowed(record))
-    return _transient_text(record, test_id)
+    test = next((test for test in record.tests if test.id == test_id), None)
+    if test is None:
+        if test_id not in TRANSIENTS:
+            raise SpiceError(test_id, "is no test of this exercise", _allowed(record))
+        return _transient_text(record, test_id)
+    if test.measures.kind in _UNITS:
+        return "\n".join(_lines(record, test)) + "\n"
+    if test.coil:
+        return _turn_off_text(record, test, test.coil)
+    raise SpiceError(test_id, "looks at a thing and measures none", _allowed(record))
 
 
-def _transient_text(record: Mapping[str, Any], test_id: str) -> str:
-    heading = _heading(record, TRANSIENTS[test_id])
+def _transient_text(record: WholeRecord, test_id: str) -> str:
+    heading, sound = _heading(record, TRANSIENTS[test_id]), record.circuit
     try:
         if test_id == "coil_turn_off":
-            circuit = coil_circuit_of(record["circuit"], record["circuit"]["coil"])
+            circuit = coil_circuit_of(sound.network, sound.coil)
             heading.append(_found(coil_turn_off(circuit), "peak_v"))
             return turn_off_netlist_text(circuit, heading)
-        source, motor = motor_start_of(record["circuit"])
+        source, motor = motor_start_of(sound.network)
         heading.append(_found(motor_start(source, motor), "peak_a"))
         return motor_start_netlist_text(source, motor, heading)
     except NothingMovesError as error:
@@ -104,19 +104,18 @@ def _transient_text(record: Mapping[str, Any], test_id: str) -> str:
         raise SpiceError(test_id, reason, _allowed(record)) from error
 
 
-def _turn_off_text(record: Mapping[str, Any], test: Mapping[str, Any]) -> str:
+def _turn_off_text(record: WholeRecord, test: WholeTest, coil: CoilRecord) -> str:
     """The coil of the vehicle as it is, switched off under a scope."""
-    what = f"{test['title']} (test {test['id']})"
     try:
-        circuit = coil_circuit_of(test["setup"], test["coil"])
+        circuit = coil_circuit_of(test.setup, coil)
     except NothingMovesError as error:
         reason = f"has nothing to simulate: {error}"
-        others = [name for name in _allowed(record) if name != test["id"]]
-        raise SpiceError(test["id"], reason, others) from error
+        others = [name for name in _allowed(record) if name != test.id]
+        raise SpiceError(test.id, reason, others) from error
     heading = [
-        *_heading(record, what),
-        f"* to be found: reading = {test['peak_to_peak_v']:.4g} V, peak to peak",
-        f"* shown by the instrument: {test['display']}",
+        *_heading(record, f"{test.title} (test {test.id})"),
+        f"* to be found: reading = {test.peak_to_peak_v:.4g} V, peak to peak",
+        f"* shown by the instrument: {test.display}",
     ]
     return turn_off_netlist_text(circuit, heading)
 
@@ -127,63 +126,61 @@ def _found(trace: Trace, peak: str) -> str:
     return f"* to be found: {found}, time_constant_s = {trace.time_constant_s:.4g}"
 
 
-def _allowed(record: Mapping[str, Any]) -> list[str]:
+def _allowed(record: WholeRecord) -> list[str]:
     measured = [
-        test["id"]
-        for test in record["tests"]
-        if test["measures"]["kind"] in _UNITS or "coil" in test
+        test.id for test in record.tests if test.measures.kind in _UNITS or test.coil
     ]
     return [*measured, *(name for name in TRANSIENTS if name not in measured)]
 
 
-def _heading(record: Mapping[str, Any], what: str) -> list[str]:
+def _heading(record: WholeRecord, what: str) -> list[str]:
     """Comment lines that say where a netlist comes from."""
-    place = f"set {record['set_id']}, student {record['student']}"
+    place = f"set {record.set_id}, student {record.student}"
     lines = [
-        record["title"],
-        f"{place}, exercise {record['exercise']}, vehicle {record['vehicle']}",
+        record.title,
+        f"{place}, exercise {record.exercise}, vehicle {record.vehicle}",
         what,
     ]
     # A line break in a name must not start a line of its own.
     return [f"* {' '.join(str(line).split())}" for line in lines]
 
 
-def _lines(record: Mapping[str, Any], test: Mapping[str, Any]) -> Iterator[str]:
-    network = _Network(test["setup"])
+def _lines(record: WholeRecord, test: WholeTest) -> Iterator[str]:
+    network = _Elements(test.setup)
     meter, reading = _meter(network, test)
-    unit = _UNITS[test["measures"]["kind"]]
-    if test["true_value"] is None:
+    unit = _UNITS[test.measures.kind]
+    if test.true_value is None:
         unit = "A at 1 V, for an endless resistance"
-    yield from _heading(record, f"{test['title']} (test {test['id']})")
-    yield f"* to be found: reading = {test['true_value'] or 0:.9g} {unit}"
-    yield f"* shown by the instrument: {' '.join(test['display'].split())}"
+    yield from _heading(record, f"{test.title} (test {test.id})")
+    yield f"* to be found: reading = {test.true_value or 0:.9g} {unit}"
+    yield f"* shown by the instrument: {' '.join(test.display.split())}"
     yield from network.legend()
-    yield from network.elements(test["measures"].get("branch"))
+    yield from network.elements(test.measures.branch)
     yield from meter
     yield from (".control", "set numdgt=9", "op", f"let reading = {reading}")
     yield from ("print reading", "quit 0", ".endc", ".end")
 
 
-def _meter(network: _Network, test: Mapping[str, Any]) -> tuple[list[str], str]:
+def _meter(network: _Elements, test: WholeTest) -> tuple[list[str], str]:
     """What measures, and the expression of its reading."""
-    measures = test["measures"]
-    if measures["kind"] == "current":
-        return [network.ammeter(measures["branch"])], "i(V_meter)"
-    plus, minus = (network.node(measures[f"node_{end}"]) for end in ("plus", "minus"))
-    if test["true_value"] is None:
+    measures = test.measures
+    if measures.kind == "current":
+        return [network.ammeter(str(measures.branch))], "i(V_meter)"
+    plus, minus = map(network.node, measures.nodes)
+    if test.true_value is None:
         return [f"V_meter {plus} {minus} DC 1"], "-i(V_meter)"
     reading = f"v({plus})" if minus == "0" else f"v({plus})-v({minus})"
-    if measures["kind"] == "voltage":
+    if measures.kind == "voltage":
         return [], reading
     return [f"I_meter {minus} {plus} DC 1"], reading
 
 
-class _Network:
-    """A network of the key with names that SPICE takes."""
+class _Elements:
+    """A network of the key as elements of SPICE, with names that it takes."""
 
-    def __init__(self, network: Mapping[str, Any]) -> None:
-        self._branches = {b["name"]: b for b in network["branches"]}
-        self._ground = network["ground"]
+    def __init__(self, network: Network) -> None:
+        self._branches = {branch.name: branch for branch in network.branches}
+        self._ground = network.ground
 
     def node(self, name: str) -> str:
         """Name of a node: letters, digits and _ only."""
@@ -193,7 +190,8 @@ class _Network:
 
     def legend(self) -> Iterator[str]:
         """Comment line for nodes that are called otherwise on the diagram."""
-        ends = [b[e] for b in self._branches.values() for e in ("node_from", "node_to")]
+        branches = self._branches.values()
+        ends = [end for b in branches for end in (b.node_from, b.node_to)]
         renamed = [n for n in dict.fromkeys(ends) if self.node(n) != n]
         if renamed:
             pairs = (f"{self.node(name)} is {name}" for name in renamed)
@@ -201,14 +199,14 @@ class _Network:
 
     def ammeter(self, name: str) -> str:
         """Put a meter before a branch."""
-        return f"V_meter {self.node(self._branches[name]['node_from'])} meter DC 0"
+        return f"V_meter {self.node(self._branches[name].node_from)} meter DC 0"
 
-    def elements(self, measured: str | None) -> Iterator[str]:
+    def elements(self, measured: str | UnsetType) -> Iterator[str]:
         """Resistors and sources of every branch, the measured one behind its meter."""
         for name, branch in self._branches.items():
-            plain, end = _plain(name), self.node(branch["node_to"])
-            ohm, emf_v = branch["resistance_ohm"], branch["emf_v"]
-            start = "meter" if name == measured else self.node(branch["node_from"])
+            plain, end = _plain(name), self.node(branch.node_to)
+            ohm, emf_v = branch.resistance_ohm, branch.emf_v
+            start = "meter" if name == measured else self.node(branch.node_from)
             middle = f"e_{plain}" if ohm else end
             if emf_v or not ohm:
                 # Its plus pole is where the current leaves it.

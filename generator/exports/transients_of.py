@@ -7,10 +7,9 @@ and inertia, is that of ordinary parts (common practice, no source).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
+from answer_keys.keys.whole_record import CoilRecord
 from generator.model.inrush import Motor, Source
 from generator.model.network import Branch, Network, Solution, solve
 from generator.model.transients import CoilCircuit, Suppression, Winding
@@ -32,7 +31,7 @@ class NothingMovesError(ValueError):
 
 
 def coil_circuit_of(
-    network: Mapping[str, Any], coil: Mapping[str, Any], clamp_v: float = math.inf
+    network: Network, coil: CoilRecord, clamp_v: float = math.inf
 ) -> CoilCircuit:
     """Give the control circuit of a network as a coil that can be switched off.
 
@@ -41,10 +40,10 @@ def coil_circuit_of(
 
     Parameters
     ----------
-    network : mapping
-        ``circuit`` or ``tests[].setup`` of a key record, commanded on.
-    coil : mapping
-        ``coil`` of the same record: what only a transient shows, its diode with it.
+    network : Network
+        Of the sound circuit or of a test, commanded on.
+    coil : CoilRecord
+        What only a transient shows of the same circuit, its diode with it.
     clamp_v : float
         Where the driver clamps [V]; ``inf`` for an ideal switch.
 
@@ -53,7 +52,7 @@ def coil_circuit_of(
     NothingMovesError
         Where no coil current flows, or where it does not stop at the driver.
     """
-    ohms = {b["name"]: b["resistance_ohm"] for b in network["branches"]}
+    ohms = {branch.name: branch.resistance_ohm for branch in network.branches}
     driver = max(("low_driver", "high_driver"), key=lambda name: ohms.get(name, 0.0))
     before, after = _solved(network), _solved(network, without=driver)
     if not before.current_a.get("coil", 0.0) > _NO_CURRENT_A:
@@ -63,26 +62,30 @@ def coil_circuit_of(
     # Seen from the driver, a high-side circuit is the low-side one mirrored: what lies
     # between the driver and the coil is its feed.
     far, near = (_RETURN, _FEED) if driver == "high_driver" else (_FEED, _RETURN)
-    diode = {"diode_v": coil["diode_v"], "diode_ohm": coil["diode_ohm"]}
     return CoilCircuit(
         supply_v=before.voltage_v["supply"],
         winding=Winding(
             resistance_ohm=ohms["coil"],
-            inductance_h=coil["inductance_h"],
-            loss_ohm=coil["loss_ohm"],
-            stray_f=coil["stray_f"],
+            inductance_h=coil.inductance_h,
+            loss_ohm=coil.loss_ohm,
+            stray_f=coil.stray_f,
         ),
-        suppression=Suppression(
-            resistor_ohm=ohms.get("suppression", math.inf),
-            **({} if diode["diode_ohm"] is None else diode),
-        ),
+        suppression=_suppression(ohms.get("suppression", math.inf), coil),
         feed_ohm=sum(ohms.get(name, 0.0) for name in far),
         return_ohm=sum(ohms.get(name, 0.0) for name in near),
         clamp_v=clamp_v,
     )
 
 
-def motor_start_of(network: Mapping[str, Any]) -> tuple[Source, Motor]:
+def _suppression(resistor_ohm: float, coil: CoilRecord) -> Suppression:
+    if coil.diode_v is None or coil.diode_ohm is None:
+        return Suppression(resistor_ohm=resistor_ohm)
+    return Suppression(
+        resistor_ohm=resistor_ohm, diode_v=coil.diode_v, diode_ohm=coil.diode_ohm
+    )
+
+
+def motor_start_of(network: Network) -> tuple[Source, Motor]:
     """Give the load circuit of a network as a motor on a source, contacts closing.
 
     The motor runs, in the end, at the operating point of the network.
@@ -92,16 +95,16 @@ def motor_start_of(network: Mapping[str, Any]) -> tuple[Source, Motor]:
     NothingMovesError
         Where the load has no back-EMF: it is no motor, or it stands.
     """
-    load = next((b for b in network["branches"] if b["name"] == "load"), None)
-    if load is None or not load["emf_v"] < 0:
+    load = next((b for b in network.branches if b.name == "load"), None)
+    if load is None or not load.emf_v < 0:
         raise NothingMovesError("the load is no motor that turns")
     running, without = _solved(network), _solved(network, without="load")
     current = running.current_a["load"]
     open_v, closed_v = (_between(s, load) for s in (without, running))
-    constant = -load["emf_v"] / _SPEED_RAD_S
+    constant = -load.emf_v / _SPEED_RAD_S
     torque = constant * current
     motor = Motor(
-        armature_ohm=load["resistance_ohm"],
+        armature_ohm=load.resistance_ohm,
         inductance_h=_ARMATURE_H,
         constant_vs=constant,
         inertia_kgm2=_INERTIA_KGM2,
@@ -111,15 +114,14 @@ def motor_start_of(network: Mapping[str, Any]) -> tuple[Source, Motor]:
     return Source(emf_v=open_v, resistance_ohm=(open_v - closed_v) / current), motor
 
 
-def _solved(network: Mapping[str, Any], without: str | None = None) -> Solution:
-    branches = (Branch(**branch) for branch in network["branches"])
+def _solved(network: Network, without: str | None = None) -> Solution:
     opened = (
         replace(b, resistance_ohm=math.inf) if b.name == without else b
-        for b in branches
+        for b in network.branches
     )
-    return solve(Network(branches=tuple(opened), ground=network["ground"]))
+    return solve(replace(network, branches=tuple(opened)))
 
 
-def _between(solution: Solution, load: Mapping[str, Any]) -> float:
+def _between(solution: Solution, load: Branch) -> float:
     volts = solution.voltage_v
-    return volts[load["node_from"]] - volts[load["node_to"]]
+    return volts[load.node_from] - volts[load.node_to]

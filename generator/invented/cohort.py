@@ -15,7 +15,14 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from answer_keys.keys.key_record import plan_of
+from answer_keys.keys.key_record import (
+    NumberKey,
+    OptionKey,
+    QuestionKey,
+    StatementKey,
+    TestKey,
+)
+from answer_keys.keys.whole_record import WholeRecord
 from answer_keys.mistakes import MISTAKES
 from generator.drawing.difficulty import unit_steps
 from generator.drawing.stream import Stream
@@ -36,9 +43,8 @@ from workbook.record.journal import (
     hand_in_name,
 )
 from workbook.record.journal_reading import read_journals
-from workbook.record.progress import MAX_LINE_LENGTH, begin
+from workbook.record.progress import MAX_LINE_LENGTH
 
-Record = Mapping[str, Any]
 Entry = dict[str, Any]
 # One in so many slips after a test ends the search too early.
 _GIVES_UP = 3
@@ -48,7 +54,7 @@ _COMPLICATIONS_A_STEP = 3
 
 def hand_in_of(
     student: InventedStudent,
-    records: Sequence[Record],
+    records: Sequence[WholeRecord],
     header: Mapping[str, Any],
     stream: Stream,
 ) -> tuple[str, bytes]:
@@ -57,7 +63,7 @@ def hand_in_of(
     Parameters
     ----------
     student : InventedStudent
-    records : sequence of mapping
+    records : sequence of WholeRecord
         The student's key records, in order.
     header : mapping
         ``set_id``, ``edition`` and ``mode``.
@@ -81,35 +87,37 @@ def hand_in_of(
         return hand_in_name(owner), hand_in_bytes(owner, header["mode"], lines)
 
 
-def work(record: Record, student: InventedStudent, stream: Stream) -> Iterator[Entry]:
+def work(
+    record: WholeRecord, student: InventedStudent, stream: Stream
+) -> Iterator[Entry]:
     """Work one exercise: predictions, tests with findings, conclusion, verification.
 
     Gives the entries of the journal, without what the journal adds.
     """
-    number = record["exercise"]
-    if record["questions"]:
-        for question in record["questions"]:
+    number = record.exercise
+    if record.questions:
+        for question in record.questions:
             yield _replied(number, question, student, stream)
         return
-    given = begin(record["given"]).given_predictions
-    for answer in record["predictions"]:
-        if answer["id"] not in given:
+    given = record.start.given_predictions
+    for answer in record.predictions:
+        if answer.id not in given:
             yield _number(number, "prediction", answer, student, stream)
     left = yield from _tested(record, student, stream)
     yield _concluded(record, left, student, stream)
-    yield _number(number, "verification", record["verification"], student, stream)
+    yield _number(number, "verification", record.verification, student, stream)
 
 
 def _number(
     exercise: int,
     kind: str,
-    answer: Record,
+    answer: NumberKey,
     student: InventedStudent,
     stream: Stream,
 ) -> Entry:
     """Type a number: the right one, or after a slip any that a rule gives."""
-    value, unit = answer["value"], answer["unit"]
-    rules = {rule["id"]: rule["value"] for rule in answer["misconceptions"]}
+    value, unit = answer.value, answer.unit
+    rules = {rule.id: rule.value for rule in answer.misconceptions}
     shown = student.shows(rules, stream)
     if shown is not None:
         value = rules[shown]
@@ -123,7 +131,7 @@ def _number(
     return {
         "exercise": exercise,
         "kind": kind,
-        "item": answer["id"],
+        "item": answer.id,
         "raw": raw,
         "value": amount,
         "unit": unit,
@@ -131,38 +139,37 @@ def _number(
 
 
 def _replied(
-    exercise: int, question: Record, student: InventedStudent, stream: Stream
+    exercise: int, question: QuestionKey, student: InventedStudent, stream: Stream
 ) -> Entry:
     """Answer a question rightly, or as one who guesses."""
-    if question["number"]:
-        return _number(exercise, "answer", question["number"], student, stream)
-    entry = {"exercise": exercise, "kind": "answer", "item": question["id"]}
+    if question.number:
+        return _number(exercise, "answer", question.number, student, stream)
+    entry = {"exercise": exercise, "kind": "answer", "item": question.id}
     is_right = not student.slips(stream)
-    ids = [option["id"] for option in question["options"]]
-    if question["kind"] == "choice":
-        choice = question["right"][0] if is_right else stream.choice(ids)
-        return {
-            **entry,
-            "choice": _shown(question["options"], student, stream) or choice,
-        }
-    if question["kind"] == "order":
-        return {**entry, "order": question["right"] if is_right else ids}
-    model = [line["text"][:MAX_LINE_LENGTH] for line in question["lines"]]
+    ids = [option.id for option in question.options]
+    if question.kind == "choice":
+        choice = question.right[0] if is_right else stream.choice(ids)
+        return {**entry, "choice": _shown(question.options, student, stream) or choice}
+    if question.kind == "order":
+        return {**entry, "order": [*question.right] if is_right else ids}
+    model = [line.text[:MAX_LINE_LENGTH] for line in question.lines]
     return {**entry, "lines": model if is_right else ["Not sure."] * len(model)}
 
 
 def _shown(
-    offered: Sequence[Record], student: InventedStudent, stream: Stream
+    offered: Sequence[OptionKey | StatementKey],
+    student: InventedStudent,
+    stream: Stream,
 ) -> str | None:
     """Take the one on offer that a misconception of the student's takes."""
-    ids = {each["misconception"]: str(each["id"]) for each in offered}
+    ids = {each.misconception: each.id for each in offered}
     shown = student.shows(ids, stream)
     return None if shown is None else ids[shown]
 
 
 def _mistaken(bench: Bench, student: InventedStudent, stream: Stream) -> list[int]:
     """Begin with the tests that the student's misconceptions begin with."""
-    names = bench.record["reasoning"]["tests"]
+    names = bench.record.reasoning.tests
     wrong = {MISTAKES[n]: place for place, n in enumerate(names) if n in MISTAKES}
     if NEW_RELAY in names:
         wrong[RELAY_HABIT] = names.index(NEW_RELAY)
@@ -173,19 +180,18 @@ def _mistaken(bench: Bench, student: InventedStudent, stream: Stream) -> list[in
 
 
 def _tested(
-    record: Record, student: InventedStudent, stream: Stream
+    record: WholeRecord, student: InventedStudent, stream: Stream
 ) -> Generator[Entry, None, tuple[int, ...]]:
     """Choose tests until the cause seems proved or patience ends."""
-    plan, tests = plan_of(record["reasoning"]), record["tests"]
     choose = KINDS[student.kind].choose
-    bench = new_bench(record, plan)
+    bench = new_bench(record)
     mistaken = _mistaken(bench, student, stream)
     while (chosen := choose(bench, stream)) is not None:
         if mistaken:
             chosen = mistaken.pop(0)
         elif student.slips(stream):
             chosen = stream.choice(bench.open_tests)
-        yield from _read(record, tests[chosen], student, stream)
+        yield from _read(record, record.tests[chosen], student, stream)
         bench = bench.after(chosen)
         if student.slips(stream) and not stream.integer(_GIVES_UP):
             break
@@ -193,49 +199,49 @@ def _tested(
 
 
 def _read(
-    record: Record, test: Record, student: InventedStudent, stream: Stream
+    record: WholeRecord, test: TestKey, student: InventedStudent, stream: Stream
 ) -> Iterator[Entry]:
-    steps = 1 + record["difficulty"]["complications"] / _COMPLICATIONS_A_STEP
+    steps = 1 + record.difficulty["complications"] / _COMPLICATIONS_A_STEP
     wrong = student.slips(stream, steps)
-    expected = stream.choice(test["outcomes"]) if wrong else test["sound_outcome"]
+    expected = stream.choice(test.outcomes) if wrong else test.sound_outcome
     yield {
-        "exercise": record["exercise"],
+        "exercise": record.exercise,
         "kind": "test",
-        "item": test["id"],
+        "item": test.id,
         "expected": expected,
     }
     wrong = student.slips(stream)
     yield {
-        "exercise": record["exercise"],
+        "exercise": record.exercise,
         "kind": "finding",
-        "item": test["id"],
-        "outcome": stream.choice(test["outcomes"]) if wrong else test["outcome"],
+        "item": test.id,
+        "outcome": stream.choice(test.outcomes) if wrong else test.outcome,
         "statement": _stated(test, student, stream),
     }
 
 
-def _stated(test: Record, student: InventedStudent, stream: Stream) -> str:
+def _stated(test: TestKey, student: InventedStudent, stream: Stream) -> str:
     """Say what a reading proves, or what any of the statements on offer says."""
-    shown = _shown(test["statements"], student, stream)
+    shown = _shown(test.statements, student, stream)
     if shown is None and student.slips(stream):
-        return str(stream.choice(test["statements"])["id"])
-    return shown or str(test["statement"])
+        return stream.choice(test.statements).id
+    return shown or test.statement
 
 
 def _concluded(
-    record: Record, left: tuple[int, ...], student: InventedStudent, stream: Stream
+    record: WholeRecord, left: tuple[int, ...], student: InventedStudent, stream: Stream
 ) -> Entry:
     """Name a cause that still fits and what cures it; after a slip, any."""
-    causes, corrections = record["causes"], record["corrections"]
-    fault = record["reasoning"]["faults"][stream.choice(left)]
-    cause = next(c for c in causes if c["fault"] == fault["id"])
-    correction = next(c for c in corrections if c["repair"] == fault["repair"])
+    causes, corrections = record.causes, record.corrections
+    fault = record.reasoning.faults[stream.choice(left)]
+    cause = next(c for c in causes if c.fault == fault.id)
+    correction = next(c for c in corrections if c.repair == fault.repair)
     if student.slips(stream):
         cause, correction = stream.choice(causes), stream.choice(corrections)
     return {
-        "exercise": record["exercise"],
+        "exercise": record.exercise,
         "kind": "conclusion",
         "item": "conclusion",
-        "cause": cause["id"],
-        "correction": correction["id"],
+        "cause": cause.id,
+        "correction": correction.id,
     }

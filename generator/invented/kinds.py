@@ -9,13 +9,11 @@ import itertools
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Any
 
+from answer_keys.keys.key_record import KeyRecord
 from generator.drawing.stream import Stream
 from generator.model.plan import Plan
-from workbook.record.progress import begin
 
-Record = Mapping[str, Any]
 NEW_RELAY = "load_current_new_relay"
 """The test that puts in a new relay."""
 
@@ -34,14 +32,18 @@ class Bench:
     the tests not yet done, in the order of the page.
     """
 
-    record: Record
-    plan: Plan
+    record: KeyRecord
     left: tuple[int, ...]
     open_tests: tuple[int, ...]
 
+    @property
+    def plan(self) -> Plan:
+        """The plan of the exercise."""
+        return self.record.plan
+
     def after(self, test: int) -> Bench:
         """Read one test more."""
-        outcome = self.record["tests"][test]["outcome"]
+        outcome = self.record.tests[test].outcome
         return replace(
             self,
             left=self.plan.after(self.left, test, outcome),
@@ -75,7 +77,7 @@ def _relay_first(bench: Bench, stream: Stream) -> int | None:
     """Put in a new relay before anything is measured; then try this and that."""
     if bench.plan.is_settled(bench.left):
         return None
-    names = bench.record["reasoning"]["tests"]
+    names = bench.record.reasoning.tests
     relay = [test for test in bench.open_tests if names[test] == NEW_RELAY]
     return relay[0] if relay else _any(bench, stream)
 
@@ -84,7 +86,7 @@ def _cheapest_that_tells(bench: Bench, _: Stream) -> int | None:
     """Take the quickest test that can tell the causes left apart at all."""
     if bench.plan.is_settled(bench.left):
         return None
-    rows, minutes = bench.plan.outcome, bench.record["reasoning"]["minutes"]
+    rows, minutes = bench.plan.outcome, bench.record.reasoning.minutes
     telling = [
         test
         for test in bench.open_tests
@@ -171,15 +173,10 @@ def invented_students(
     )
 
 
-def new_bench(record: Record, plan: Plan) -> Bench:
+def new_bench(record: KeyRecord) -> Bench:
     """Stand where the search begins: after the tests that were done beforehand."""
-    names = record["reasoning"]["tests"]
-    bench = Bench(
-        record=record,
-        plan=plan,
-        left=tuple(range(len(plan.outcome))),
-        open_tests=tuple(range(len(names))),
-    )
-    for done in begin(record["given"]).tests:
-        bench = bench.after(names.index(done.item))
+    every_test = tuple(range(len(record.tests)))
+    bench = Bench(record=record, left=record.everything, open_tests=every_test)
+    for done in record.start.tests:
+        bench = bench.after(record.test_number(done.item))
     return bench

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, replace
-from typing import Any
 
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret
-from answer_keys.keys.key_record import plan_of
+from answer_keys.keys.key_record import KeyRecord, QuestionKey
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
 from answer_keys.written_files import write_private
@@ -32,18 +31,16 @@ from generator.sets.class_set import ClassSet
 
 _ENOUGH = 3
 
-Record = Mapping[str, Any]
-
 
 def with_misconceptions(
-    student: InventedStudent, records: Sequence[Record], stream: Stream
+    student: InventedStudent, records: Sequence[KeyRecord], stream: Stream
 ) -> InventedStudent:
     """Let a student hold as many misconceptions as the kind may, of several sorts.
 
     Parameters
     ----------
     student : InventedStudent
-    records : sequence of mapping
+    records : sequence of KeyRecord
         The student's key records.
     stream : Stream
     """
@@ -61,39 +58,38 @@ def with_misconceptions(
     return replace(student, misconceptions=tuple(held))
 
 
-def chances_of(kind: str, records: Sequence[Record], stream: Stream) -> Counter[str]:
+def chances_of(kind: str, records: Sequence[KeyRecord], stream: Stream) -> Counter[str]:
     """Count how often each misconception can show in some exercises, at the least."""
     return Counter(
         id_ for record in records for id_ in sorted(_chances(kind, record, stream))
     )
 
 
-def _chances(kind: str, record: Record, stream: Stream) -> set[str]:
-    found = set(_in_questions(record["questions"]))
-    if not record["questions"]:
-        for asked in (*record["predictions"], record["verification"]):
-            found |= {rule["id"] for rule in asked["misconceptions"]}
+def _chances(kind: str, record: KeyRecord, stream: Stream) -> set[str]:
+    found = set(_in_questions(record.questions))
+    if not record.questions:
+        for asked in (*record.predictions, record.verification):
+            found |= {rule.id for rule in asked.misconceptions}
         found |= set(_in_tests(kind, record, stream))
     return found - {""}
 
 
-def _in_questions(questions: Sequence[Record]) -> Iterator[str]:
+def _in_questions(questions: Sequence[QuestionKey]) -> Iterator[str]:
     for question in questions:
-        yield from (option["misconception"] for option in question["options"])
-        if question["number"]:
-            yield from (rule["id"] for rule in question["number"]["misconceptions"])
+        yield from (option.misconception for option in question.options)
+        if question.number:
+            yield from (rule.id for rule in question.number.misconceptions)
 
 
-def _in_tests(kind: str, record: Record, stream: Stream) -> Iterator[str]:
+def _in_tests(kind: str, record: KeyRecord, stream: Stream) -> Iterator[str]:
     """Of findings count those of the first test: later readings may clear them."""
-    plan, names = plan_of(record["reasoning"]), record["reasoning"]["tests"]
+    names = record.reasoning.tests
     yield from (MISTAKES[name] for name in names if name in MISTAKES)
-    bench = new_bench(record, plan)
+    bench = new_bench(record)
     first = KINDS[kind].choose(bench, stream)
     if first is not None:
-        test = record["tests"][first]
-        yield from (each["misconception"] for each in test["statements"])
-        if kind == "relay-replacer" and plan.best_test(bench.left) != first:
+        yield from (each.misconception for each in record.tests[first].statements)
+        if kind == "relay-replacer" and record.plan.best_test(bench.left) != first:
             yield RELAY_HABIT
 
 
@@ -137,7 +133,7 @@ def simulate_class(
     stream = Stream(secret.value, "cohort")
     ids = [student.id for student in class_set.request.students]
     cohort = [
-        with_misconceptions(student, key.content_of(student.id), stream)
+        with_misconceptions(student, [*key.of_student(student.id).values()], stream)
         for student in invented_students(ids, kinds, stream)
     ]
     text = json.dumps({"students": [asdict(student) for student in cohort]}, indent=2)
@@ -145,7 +141,7 @@ def simulate_class(
     header = {"set_id": key.set_id, "edition": key.edition, "mode": key.mode}
     written = []
     for number, student in enumerate(cohort, 1):
-        own = key.content_of(student.id)
+        own = key.whole_of(student.id)
         name, data = hand_in_of(student, own, header, stream)
         write_private(class_set.handed_in / name, data)
         written.append(name)

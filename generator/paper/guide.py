@@ -103,15 +103,12 @@ def _discussed(question: QuestionKey) -> Iterator[tuple[bool, str, str]]:
         yield True, f"{question.label}: why in this order?", question.text
 
 
-def guide_text(
-    key: AnswerKey, titles: Mapping[tuple[str, int], str], names: Mapping[str, str]
-) -> str:
+def guide_text(key: AnswerKey, names: Mapping[str, str]) -> str:
     """Write the guide to all exercises of a class, student by student.
 
     Parameters
     ----------
     key : AnswerKey
-    titles : mapping of (student, exercise) to str
     names : mapping of str to str
         Names of the students by id, in the order of the roster.
     """
@@ -122,7 +119,7 @@ def guide_text(
             "exercises": [
                 {
                     "number": number,
-                    "title": titles[id_, number],
+                    "title": record.title,
                     "complaint": record.complaint,
                     **(_asked(record) if record.questions else _diagnosis(record)),
                 }

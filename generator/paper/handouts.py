@@ -11,9 +11,11 @@ from generator.drawing.wording import with_marks
 from generator.paper.printing import page_text
 from generator.paper.slips import Place
 from generator.pictures.circuit_text import diagram_of, sheet_rows
-from generator.workbooks.records import page_record, tells_complaint
+from generator.questions.asked import tells_complaint
+from generator.workbooks.page_records import page_record
 from generator.workbooks.workbook import Workbook
-from workbook.record.progress import begin
+from workbook.record import payload
+from workbook.record.plain import plain
 from workbook.texts import _
 
 ORDERS = 8
@@ -53,14 +55,14 @@ def _exercise(
     diagram = diagram_of(exercise.specification)
     given = {
         "number": number,
-        "title": page["title"],
+        "title": page.title,
         "complaint": exercise.complaint if tells_complaint(exercise) else "",
         "diagram": diagram.svg,
         "circuit": diagram.rows,
         "sheet": sheet_rows(exercise.specification),
-        "questions": page["questions"],
+        "questions": plain(page.questions),
     }
-    if page["questions"]:
+    if page.questions:
         return given
     clamps = [test.measure.clamp for test in exercise.tests]
     scales = [clamp.scale_text if clamp else "" for clamp in clamps]
@@ -74,52 +76,55 @@ def _exercise(
 
 
 def _diagnosis(
-    page: Mapping[str, Any],
+    page: payload.Exercise,
     scales: Sequence[str],
     student: str,
     codes: Mapping[Place, str],
 ) -> dict[str, Any]:
     """Everything to choose from; what many tests share is printed once."""
-    hazards = list(dict.fromkeys(h for test in page["tests"] for h in test["hazards"]))
+    hazards = list(dict.fromkeys(h for test in page.tests for h in test.hazards))
     letters = {
-        section["id"]: letter
-        for section, letter in zip(page["sections"], ascii_uppercase, strict=False)
+        section.id: letter
+        for section, letter in zip(page.sections, ascii_uppercase, strict=False)
     }
     return {
         "hazards": [(f"H{n}", hazard) for n, hazard in enumerate(hazards, start=1)],
-        "sections": [(letters[s["id"]], s["label"]) for s in page["sections"]],
+        "sections": [(letters[each.id], each.label) for each in page.sections],
         "tests": [
             {
-                **{name: test[name] for name in _ON_PAPER},
-                "outcomes": [_(outcome) for outcome in test["outcomes"]],
+                "title": test.title,
+                "how": test.how,
+                "before": test.before,
+                "minutes": test.minutes,
+                "outcomes": [_(outcome) for outcome in test.outcomes],
                 "scale": scale,
-                "code": codes[student, page["number"], test["id"]],
-                "hazards": [hazards.index(h) + 1 for h in test["hazards"]],
+                "code": codes[student, page.number, test.id],
+                "hazards": [hazards.index(h) + 1 for h in test.hazards],
                 "statements": [
-                    (said["id"], _short(said, letters)) for said in test["statements"]
+                    (said.id, _short(said, letters)) for said in test.statements
                 ],
             }
-            for test, scale in zip(page["tests"], scales, strict=True)
+            for test, scale in zip(page.tests, scales, strict=True)
         ],
-        "causes": [(cause["id"], cause["label"]) for cause in page["causes"]],
-        "corrections": [(one["id"], one["label"]) for one in page["corrections"]],
-        "verification": page["verification"],
+        "causes": [(cause.id, cause.label) for cause in page.causes],
+        "corrections": [(one.id, one.label) for one in page.corrections],
+        "verification": plain(page.verification),
     }
 
 
-def _done(page: Mapping[str, Any], hows: Sequence[str]) -> dict[str, Any]:
+def _done(page: payload.Exercise, hows: Sequence[str]) -> dict[str, Any]:
     """Fill in what is done for the student; ``hows`` say how each number comes."""
-    start = begin(page["given"])
+    start = page.start
     numbers = [
-        {**asked, "given": start.predictions.get(asked["id"]), "how": how}
-        for asked, how in zip(page["predictions"], hows, strict=True)
+        {**plain(asked), "given": start.predictions.get(asked.id), "how": how}
+        for asked, how in zip(page.predictions, hows, strict=True)
     ]
-    places = {test["id"]: place for place, test in enumerate(page["tests"], start=1)}
+    places = {test.id: place for place, test in enumerate(page.tests, start=1)}
     orders = [
         {
             "number": places[done.item],
             "expected": _(done.expected),
-            "display": page["tests"][places[done.item] - 1]["display"],
+            "display": page.test(done.item).display,
             "outcome": _(done.outcome) if done.outcome else "",
             "statement": done.statement,
         }
@@ -128,16 +133,13 @@ def _done(page: Mapping[str, Any], hows: Sequence[str]) -> dict[str, Any]:
     return {"predictions": numbers, "orders": orders}
 
 
-def _short(said: Mapping[str, Any], letters: Mapping[str, str]) -> str:
+def _short(said: payload.Statement, letters: Mapping[str, str]) -> str:
     """A statement by the letters of its sections, from its shorter side."""
     cleared, suspect = (
-        " ".join(letters[id_] for id_ in said[side]) for side in ("cleared", "suspect")
+        " ".join(letters[id_] for id_ in side) for side in (said.cleared, said.suspect)
     )
     if not cleared:
         return _("nothing yet")
     if len(suspect) <= len(cleared):
         return _("fault in {parts}").format(parts=suspect)
     return _("clears {parts}").format(parts=cleared)
-
-
-_ON_PAPER = ("title", "how", "before", "minutes")

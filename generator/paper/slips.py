@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
+from answer_keys.keys.key_record import KeyRecord
 from generator.drawing.stream import Stream
 from generator.paper.printing import page_text
 from generator.pictures.scope import ScopePicture, turn_off_picture
@@ -19,9 +19,7 @@ Place = tuple[str, int, str]
 """Student, exercise, test."""
 
 
-def reading_codes(
-    secret: bytes, records: Iterable[Mapping[str, Any]]
-) -> dict[Place, str]:
+def reading_codes(secret: bytes, records: Iterable[KeyRecord]) -> dict[Place, str]:
     """Draw a code for each reading that students may order, no two alike.
 
     Readings are ordered in a diagnosis only, not where questions are asked.
@@ -30,15 +28,14 @@ def reading_codes(
     ----------
     secret : bytes
         The class secret.
-    records : iterable of mapping
-        Key records.
+    records : iterable of KeyRecord
     """
     codes, taken = dict[Place, str](), set[str]()
     for record in records:
-        if record["questions"]:
+        if record.questions:
             continue
-        for test in record["tests"]:
-            place = (record["student"], record["exercise"], test["id"])
+        for test in record.tests:
+            place = (record.student, record.exercise, test.id)
             stream = Stream(secret, "reading code", *place)
             while (code := _code(stream)) in taken:
                 pass

@@ -13,6 +13,7 @@ from generator.questions.question import Question, mixed
 from generator.questions.reasons import reason_questions
 from generator.questions.waveforms import scope_questions
 from generator.questions.write_up import write_up_questions
+from workbook.texts import _
 
 KIND_TITLES: Mapping[str, str] = {
     "branches": "fuses and branches",
@@ -53,3 +54,17 @@ def questions_of(exercise: Exercise) -> tuple[Question, ...]:
     stream = Stream(exercise.question_key, "questions")
     asked = _QUESTIONS[exercise.radical.kind](exercise, stream)
     return tuple(mixed(question, stream) for question in asked)
+
+
+def title_of(exercise: Exercise) -> str:
+    """Heading of an exercise: the vehicle and what it does."""
+    names = exercise.specification.names
+    kind = exercise.radical.kind
+    if kind == "diagnosis":
+        return f"{names.vehicle}: {names.load} {_(exercise.symptom)}"
+    return f"{names.vehicle}, {names.load}: {_(KIND_TITLES[kind])}"
+
+
+def tells_complaint(exercise: Exercise) -> bool:
+    """Whether the student is told the complaint: where a cause is asked for."""
+    return exercise.radical.kind in ("diagnosis", "write-up")

@@ -1,88 +1,125 @@
-"""Questions as data: on the student's page, in its feedback, and in the key."""
+"""Questions as the student's page has them, and as the key holds them."""
 
 from __future__ import annotations
 
-from typing import Any
-
-from generator.drawing.predictions import Prediction, judgement_of
+from answer_keys.keys.key_record import NumberKey, OptionKey, QuestionKey, WrongRule
+from generator.drawing.predictions import Prediction
+from generator.drawing.turn_off import TurnOff
 from generator.pictures.scope import turn_off_picture
 from generator.questions.question import Question
+from workbook.record import payload
 from workbook.texts import _
 
 
-def asked_record(question: Question) -> dict[str, Any]:
-    """Give what the page asks; no answers."""
-    record: dict[str, Any] = {
-        "id": question.id,
-        "kind": question.kind,
-        "label": question.label,
-        "help": question.help,
-    }
-    if question.number is not None:
-        record["unit"] = question.number.unit
-    if question.options:
-        record["options"] = [{"id": o.id, "label": o.label} for o in question.options]
-    if question.lines:
-        record["lines"] = [{"id": one.id, "label": one.label} for one in question.lines]
-        record["checklist"] = list(question.checklist)
-    if question.turn_off is not None:
-        picture = turn_off_picture(question.turn_off)
-        record["picture"] = {"svg": picture.svg, "alt": picture.alt}
-    return record
+def question_asked(question: Question, mode: str) -> payload.Question:
+    """What the page asks; what is right for it in a practice set only."""
+    return payload.Question(
+        id=question.id,
+        kind=question.kind,
+        label=question.label,
+        help=question.help,
+        unit="" if question.number is None else question.number.unit,
+        options=tuple(
+            payload.Choice(id=one.id, label=one.label) for one in question.options
+        ),
+        lines=tuple(
+            payload.Choice(id=one.id, label=one.label) for one in question.lines
+        ),
+        checklist=question.checklist,
+        picture=picture_of(question.turn_off),
+        told=_told(question) if mode == "practice" else None,
+    )
 
 
-def told_record(question: Question) -> dict[str, Any]:
-    """Give what a practice set says to an answer."""
+def picture_of(shown: TurnOff | None) -> payload.Picture | None:
+    """The screen of a scope, where that is what is read."""
+    if shown is None:
+        return None
+    picture = turn_off_picture(shown)
+    return payload.Picture(svg=picture.svg, alt=picture.alt)
+
+
+def number_asked(prediction: Prediction) -> payload.NumberAsked:
+    """What the page asks of a number."""
+    return payload.NumberAsked(
+        id=prediction.id,
+        label=prediction.label,
+        unit=prediction.unit,
+        help=prediction.help,
+    )
+
+
+def judgement_of(prediction: Prediction) -> payload.Judgement:
+    """What is right for a number, and what to say to it."""
+    low, high = prediction.band
+    return payload.Judgement(
+        low=low,
+        high=high,
+        right=prediction.right,
+        wrong=prediction.wrong,
+        misconceptions=tuple(
+            payload.Misconception(
+                low=each.band[0],
+                high=each.band[1],
+                text=f"{_(each.text)} {_(each.cure)}",
+            )
+            for each in prediction.misconceptions
+        ),
+    )
+
+
+def _told(question: Question) -> payload.Told:
     if question.number is not None:
-        return judgement_of(question.number)
+        return payload.Told(judgement=judgement_of(question.number))
     if question.kind == "choice":
         texts = {option.id: option.told for option in question.options}
-        return {"right": question.right[0].id, "texts": texts}
+        return payload.Told(right=question.right[0].id, texts=texts)
     if question.kind == "order":
-        right = [option.id for option in question.right]
         named = _(", then ").join(option.label for option in question.right)
         text = _("The order is: {order}.").format(order=named)
-        return {"order": right, "text": f"{text} {question.text}"}
-    return {"model": [one.model for one in question.lines]}
+        return payload.Told(
+            order=tuple(option.id for option in question.right),
+            text=f"{text} {question.text}",
+        )
+    return payload.Told(model=tuple(one.model for one in question.lines))
 
 
-def answer_record(question: Question) -> dict[str, Any]:
-    """Give what the key holds."""
-    number = question.number
-    return {
-        "id": question.id,
-        "kind": question.kind,
-        "label": question.label,
-        "number": None if number is None else number_record(number),
-        "options": [
-            {
-                "id": option.id,
-                "label": option.label,
-                "text": option.told,
-                "misconception": option.misconception,
-            }
+def question_key(question: Question) -> QuestionKey:
+    """What the key holds of a question."""
+    return QuestionKey(
+        id=question.id,
+        kind=question.kind,
+        label=question.label,
+        number=None if question.number is None else number_key(question.number),
+        options=tuple(
+            OptionKey(
+                id=option.id,
+                label=option.label,
+                text=option.told,
+                misconception=option.misconception,
+            )
             for option in question.options
-        ],
-        "right": [option.id for option in question.right],
-        "text": question.text,
-        "lines": [
-            {"id": one.id, "label": one.label, "text": one.model}
+        ),
+        right=tuple(option.id for option in question.right),
+        text=question.text,
+        lines=tuple(
+            OptionKey(id=one.id, label=one.label, text=one.model)
             for one in question.lines
-        ],
-        "checklist": list(question.checklist),
-    }
+        ),
+        checklist=question.checklist,
+    )
 
 
-def number_record(prediction: Prediction) -> dict[str, Any]:
-    """Give a number with its band and the wrong rules that explain others."""
-    return {
-        "id": prediction.id,
-        "label": prediction.label,
-        "unit": prediction.unit,
-        "value": prediction.value,
-        "band": list(prediction.band),
-        "misconceptions": [
-            {"id": m.id, "value": m.value, "band": list(m.band), "text": m.text}
-            for m in prediction.misconceptions
-        ],
-    }
+def number_key(prediction: Prediction) -> NumberKey:
+    """What the key holds of a number: its band, and the rules that give others."""
+    return NumberKey(
+        id=prediction.id,
+        label=prediction.label,
+        unit=prediction.unit,
+        value=prediction.value,
+        band=prediction.band,
+        misconceptions=tuple(
+            WrongRule(id=each.id, value=each.value, band=each.band, text=each.text)
+            for each in prediction.misconceptions
+        ),
+    )

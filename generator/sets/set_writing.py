@@ -20,11 +20,11 @@ from answer_keys.written_files import new_private_folder, write_private, write_t
 from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request
 from generator.errors import ClassSetError
+from generator.questions.asked import title_of
 from generator.sets.class_set import FORMAT, ClassSet, write_needs
 from generator.sets.drafts import abandoned, draft_of
 from generator.workbooks.class_workbooks import new_workbooks, records_of, set_id_of
 from generator.workbooks.notebook import notebook_text
-from generator.workbooks.records import title_of
 from generator.workbooks.workbook import Workbook
 from lessons.loader import LessonBook, lesson_ids
 from workbook.texts import ENGLISH, speaking

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.keys.whole_record import WholeRecord
 from generator.drawing.class_draw import exercises_of_class
 from generator.drawing.course import Course
 from generator.drawing.request import Request
 from generator.drawing.stream import Stream
+from generator.workbooks.key_records import key_record
 from generator.workbooks.lesson_text import lesson_text
-from generator.workbooks.records import key_record
 from generator.workbooks.workbook import LessonText, Workbook
 from lessons.loader import LessonBook
 from workbook.texts import ENGLISH, _, language
@@ -61,7 +61,7 @@ def _lesson(book: LessonBook) -> LessonText:
     return LessonText(title=_(book.lesson.title), text=text, language=told)
 
 
-def records_of(workbook: Workbook) -> list[dict[str, Any]]:
+def records_of(workbook: Workbook) -> list[WholeRecord]:
     """What the key holds of a workbook, one record an exercise."""
     return [
         key_record(

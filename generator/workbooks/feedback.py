@@ -11,7 +11,6 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
-from generator.drawing.predictions import judgement_of
 from generator.drawing.wording import short_text
 from generator.model.diagnostics import choices_of
 from generator.model.measure import DiagnosticTest
@@ -19,8 +18,15 @@ from generator.model.plan import SAME_MINUTES, Plan
 from generator.model.plan_search import bits_of
 from generator.model.repairs import repair_text
 from generator.model.scales import Scale
+from generator.questions.question_records import judgement_of
 from generator.workbooks.statements import Statement, statements_in
 from workbook.quantities import Quantity, read_quantity
+from workbook.record.payload import (
+    ConclusionFeedback,
+    Feedback,
+    PlanFeedback,
+    ReadingFeedback,
+)
 from workbook.texts import _, later, translated
 
 # What an outcome says, by how the test is sorted; names of the parts in braces.
@@ -95,7 +101,7 @@ _MEANS: Mapping[tuple[str, str], str] = {
 _UNITS = {"current": "A", "voltage": "V", "spike": "V", "resistance": "Ω"}
 
 
-def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> Feedback:
     """Everything that a practice workbook says; graded workbooks have none of it.
 
     Parameters
@@ -104,55 +110,50 @@ def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, objec
     codes : mapping of str to str
         Code of each cause and correction on the page, by fault and by repair.
     """
-    tests = {
-        test.id: _test_feedback(exercise, number, codes)
-        | _proof(statements, exercise.actual_outcome[number])
-        for number, (test, statements) in enumerate(
-            zip(exercise.tests, statements_in(exercise), strict=True)
-        )
-    }
-    return {
-        "predictions": {p.id: judgement_of(p) for p in exercise.predictions},
-        "verification": judgement_of(exercise.verification),
-        "tests": tests,
-        "conclusion": _conclusion(exercise, codes),
-        "sections_of": {
-            codes[fault.id]: sorted(places)
+    return Feedback(
+        predictions={each.id: judgement_of(each) for each in exercise.predictions},
+        verification=judgement_of(exercise.verification),
+        tests={
+            exercise.tests[number].id: _test_feedback(exercise, number, said, codes)
+            for number, said in enumerate(statements_in(exercise))
+        },
+        conclusion=_conclusion(exercise, codes),
+        # The very plan that grading follows, so that page and marks judge alike.
+        plan=plan_feedback(exercise, codes, exercise.plan),
+        sections_of={
+            codes[fault.id]: places
             for fault, places in zip(exercise.candidates, exercise.places, strict=True)
         },
-    }
+    )
 
 
 def _test_feedback(
-    exercise: Exercise, number: int, codes: Mapping[str, str]
-) -> dict[str, object]:
+    exercise: Exercise,
+    number: int,
+    statements: Sequence[Statement],
+    codes: Mapping[str, str],
+) -> ReadingFeedback:
     test, outcome = exercise.tests[number], exercise.actual_outcome[number]
     names = exercise.specification.names
-    return {
-        "sound": exercise.sound_outcome[number],
-        "sound_text": _sound_text(test, exercise.scales[number]),
-        "outcome": outcome,
-        "text": names.put(_text(test, outcome, exercise.readings[number].display)),
-        "caution": names.fill(test.mistake),
-        "fits": [
+    wrong = {one.id: one.misconception_at(outcome) for one in statements}
+    return ReadingFeedback(
+        sound=exercise.sound_outcome[number],
+        sound_text=_sound_text(test, exercise.scales[number]),
+        outcome=outcome,
+        text=names.put(_text(test, outcome, exercise.readings[number].display)),
+        caution=names.fill(test.mistake),
+        fits=frozenset(
             codes[fault.id]
             for fault, row in zip(exercise.candidates, exercise.outcome, strict=True)
             if row[number] == outcome
-        ],
-    }
-
-
-def _proof(statements: Sequence[Statement], outcome: str) -> dict[str, object]:
-    """What each outcome would prove, and which statements are misconceptions here."""
-    told = {one.id: one.misconception_at(outcome) for one in statements}
-    return {
-        "proved_by": {word: one.id for one in statements for word in one.outcomes},
-        "misconceptions": {
+        ),
+        proved_by={word: one.id for one in statements for word in one.outcomes},
+        misconceptions={
             id_: _(MISCONCEPTIONS[name].explanation)
-            for id_, name in told.items()
+            for id_, name in wrong.items()
             if name
         },
-    }
+    )
 
 
 def _text(test: DiagnosticTest, outcome: str, display: str) -> str:
@@ -202,27 +203,25 @@ def _amount_text(test: DiagnosticTest, outcome: str, display: str) -> str:
     return text.format(display=display, scale=clamp.scale_text, amperes=amount)
 
 
-def _conclusion(exercise: Exercise, codes: Mapping[str, str]) -> dict[str, object]:
+def _conclusion(exercise: Exercise, codes: Mapping[str, str]) -> ConclusionFeedback:
     fill, fault = exercise.specification.names.fill, exercise.fault
-    said = {
-        "cause": fill(fault.title),
-        "correction": fill(repair_text(fault.repair)),
-    }
-    return {
-        "causes": [
+    cause, correction = fill(fault.title), fill(repair_text(fault.repair))
+    right = _("Cause: {cause}. Correction: {correction}.")
+    other = _("The cause is another one: {cause}.")
+    cure = _("The correction that cures it: {correction}.")
+    return ConclusionFeedback(
+        causes=frozenset(
             codes[f.id] for f in exercise.candidates if f.repair == fault.repair
-        ],
-        "correction": codes[fault.repair],
-        "right": _("Cause: {cause}. Correction: {correction}.").format(**said),
-        "wrong_cause": _("The cause is another one: {cause}.").format(**said),
-        "wrong_correction": _("The correction that cures it: {correction}.").format(
-            **said
         ),
-        "unproved": _(
+        correction=codes[fault.repair],
+        right=right.format(cause=cause, correction=correction),
+        wrong_cause=other.format(cause=cause),
+        wrong_correction=cure.format(correction=correction),
+        unproved=_(
             "More than one cause still fitted your readings: the next test would have "
             "proved it."
         ),
-    }
+    )
 
 
 # Where the causes of a side lie, in the words of the page.
@@ -235,7 +234,7 @@ _PLACES = {
 
 def plan_feedback(
     exercise: Exercise, codes: Mapping[str, str], plan: Plan
-) -> dict[str, object]:
+) -> PlanFeedback:
     """Tell for each set of causes left what the next tests cost.
 
     Parameters
@@ -248,7 +247,7 @@ def plan_feedback(
 
     Returns
     -------
-    dict
+    PlanFeedback
         ``places``: where each cause lies, by its code. ``outcomes``: by test one digit
         a cause, the place of its outcome among the test's words. ``sets``: by the bit
         mask of the causes left, in hexadecimal, a row of whole numbers: the expected
@@ -257,9 +256,9 @@ def plan_feedback(
         the order of these tests. Tests that split it the same way differ by their
         minutes. A set that needs no more test, or that none splits, has no row.
     """
-    return {
-        "places": {codes[f.id]: _PLACES[f.side] for f in exercise.candidates},
-        "outcomes": {
+    return PlanFeedback(
+        places={codes[f.id]: _PLACES[f.side] for f in exercise.candidates},
+        outcomes={
             test.id: "".join(
                 str(choices_of(test, scale).index(row[n])) for row in plan.outcome
             )
@@ -267,8 +266,8 @@ def plan_feedback(
                 zip(exercise.tests, exercise.scales, strict=True)
             )
         },
-        "sets": _rows(plan, _reachable(exercise)),
-    }
+        sets=_rows(plan, _reachable(exercise)),
+    )
 
 
 def _reachable(exercise: Exercise) -> Iterable[int]:

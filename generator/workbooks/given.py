@@ -8,7 +8,7 @@ from typing import Any
 from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction
 from generator.drawing.wording import short_text
-from generator.workbooks.statements import proof_record, statements_in
+from generator.workbooks.statements import right_statement, statements_in
 from workbook.quantities import Quantity, read_quantity
 
 Entry = dict[str, Any]
@@ -46,6 +46,6 @@ def _tested(exercise: Exercise) -> Iterator[Entry]:
         item, outcome = exercise.tests[place].id, exercise.actual_outcome[place]
         expected = exercise.sound_outcome[place]
         yield {"kind": "test", "item": item, "expected": expected}
-        proved = proof_record(statements[place], outcome)["statement"]
+        proved = right_statement(statements[place], outcome)
         found = {"outcome": outcome, "statement": proved}
         yield {"kind": "finding", "item": item, **found}

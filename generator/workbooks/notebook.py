@@ -9,10 +9,12 @@ from typing import Any
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import with_marks
 from generator.pictures.circuit_text import circuit_markdown, sheet_markdown
-from generator.workbooks.records import page_record, tells_complaint, title_of
+from generator.questions.asked import tells_complaint, title_of
+from generator.workbooks.page_records import page_record
 from generator.workbooks.workbook import LessonText, Workbook
 from workbook.cautions import CAUTIONS
 from workbook.no_break import keep_units
+from workbook.record.plain import plain
 from workbook.record.sealed import seal
 from workbook.texts import _, decimal, language, later
 
@@ -65,7 +67,7 @@ def _marked(lesson: LessonText) -> str:
 
 def _metadata(workbook: Workbook) -> dict[str, Any]:
     pages = [
-        with_marks(page_record(exercise, number, workbook.mode))
+        with_marks(plain(page_record(exercise, number, workbook.mode)))
         for number, exercise in enumerate(workbook.exercises, start=1)
     ]
     return {

@@ -11,8 +11,8 @@ from answer_keys.written_files import write_text
 from generator.drawing.class_draw import exercises_of_class
 from generator.drawing.course import Course
 from generator.errors import ClassDrawError
+from generator.questions.asked import title_of
 from generator.workbooks.lesson_text import lesson_text
-from generator.workbooks.records import title_of
 from lessons.errors import LessonError, Problem
 from lessons.loader import LESSONS_FOLDER, LessonBook, read_lesson, read_part
 from workbook.texts import ENGLISH, LANGUAGES

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from generator.drawing.exercise import Exercise
 from generator.model.diagnostics import PROVES_NOTHING
@@ -202,27 +201,6 @@ def _numbered(
     )
 
 
-def said_record(statement: Statement) -> dict[str, Any]:
-    """What a student gets of a statement: not what proves it."""
-    return {
-        "id": statement.id,
-        "text": statement.text,
-        "cleared": list(statement.cleared),
-        "suspect": list(statement.suspect),
-    }
-
-
-def proof_record(statements: Sequence[Statement], outcome: str) -> dict[str, Any]:
-    """What a test proves at its outcome, and what else could be said of it."""
-    right = next(one for one in statements if outcome in one.outcomes)
-    return {
-        "statement": right.id,
-        "statements": [
-            {
-                **said_record(one),
-                "outcomes": list(one.outcomes),
-                "misconception": one.misconception_at(outcome),
-            }
-            for one in statements
-        ],
-    }
+def right_statement(statements: Sequence[Statement], outcome: str) -> str:
+    """Id of what a test proves at its outcome."""
+    return next(one.id for one in statements if outcome in one.outcomes)

@@ -7,10 +7,11 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
-from answer_keys.keys.answer_key import AnswerKey, answer_key_from_content
+from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from tests.keys import answer_key_of
 from workbook.record.progress import Answer, ExerciseProgress, TestDone, replay
 
 SET_ID = "k7m2q"
@@ -104,6 +105,12 @@ def record_content(
         "student": student,
         "exercise": exercise,
         "lesson": "mixed-diagnosis",
+        "title": f"Groomer {exercise}: the cooling fan stands",
+        "kind": "diagnosis",
+        "family": "cooler-fan",
+        "questions": [],
+        "planned": [],
+        "given": [],
         "vehicle": f"Groomer {exercise}",
         "complaint": "The cooling fan does not run as it should.",
         "fault": {"id": fault, "repair": FAULTS[row][2]},
@@ -115,7 +122,10 @@ def record_content(
         "verification": number(
             "load_current_after", "Load current after", "A", 16.5, wrong_factor=2.0
         ),
-        "sections": [{"id": label, "label": label} for label in SECTIONS],
+        "sections": [
+            {"id": label, "label": label, "branch": "load circuit"}
+            for label in SECTIONS
+        ],
         "tests": [test_content(test, row) for test in TESTS],
         "causes": [
             {"id": f"c{n:02}", "label": label, "fault": id_}
@@ -169,6 +179,7 @@ def test_content(test: tuple[Any, ...], row: int) -> dict[str, Any]:
         "outcomes": list(words),
         "statement": outcome,
         "statements": statements_content(letters),
+        "mistake": "",
     }
 
 
@@ -235,13 +246,13 @@ def key_content(faults: tuple[str, ...] = IDS[:3]) -> dict[str, Any]:
 
 def sample_key(faults: tuple[str, ...] = IDS[:3]) -> AnswerKey:
     """The answer key of `key_content`."""
-    return answer_key_from_content(key_content(faults))
+    return answer_key_of(key_content(faults))
 
 
 def sample_record(fault: str = "load_ground_high") -> KeyRecord:
     """One record, with the circuit's fault as asked for."""
     content = key_content() | {"exercises": [record_content(fault=fault)]}
-    return next(answer_key_from_content(content).exercises)
+    return next(answer_key_of(content).exercises)
 
 
 @dataclass(slots=True, kw_only=True)

@@ -12,7 +12,6 @@ from answer_keys.errors import RefusedError
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.hand_ins.belonging import check_belongs
 from answer_keys.hand_ins.hand_in import read_hand_in
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.rubric import (
     STEPS,
@@ -31,6 +30,7 @@ from tests.answer_keys.samples import (
     sample_key,
     work_through,
 )
+from tests.keys import answer_key_of
 
 RUBRIC = rubric_from_text(default_rubric_text())
 PLANNED = ("load_current_bridged", "look_control_fuse", "load_current_new_relay")
@@ -391,7 +391,7 @@ def test_cause_without_a_label_is_named_by_its_id():
     """A fault that is not among the causes on offer still has a name."""
     content = record_content()
     content["causes"], content["corrections"] = [], []
-    key = answer_key_from_content(key_content() | {"exercises": [content]})
+    key = answer_key_of(key_content() | {"exercises": [content]})
     record = next(key.exercises)
     assert record.label_of_fault("load_ground_high") == "load ground high"
     assert record.label_of_repair("replace_fan") == "replace fan"
@@ -420,6 +420,6 @@ def test_faulty_record_of_the_key_is_told_and_stops_no_other_student(folders):
     del broken["fault"]
     put(folders, "1.jsonl", hand_in_of("s01"))
     put(folders, "2.jsonl", hand_in_of("s02"))
-    first, second = graded(folders, key=answer_key_from_content(content))["files"]
+    first, second = graded(folders, key=answer_key_of(content))["files"]
     assert (first["status"], second["status"]) == ("graded", "refused")
     assert "The answer key's content at $[0]" in second["reason"]

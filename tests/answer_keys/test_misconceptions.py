@@ -6,7 +6,6 @@ from itertools import cycle, permutations, product
 
 import pytest
 
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
@@ -24,6 +23,7 @@ from tests.answer_keys.samples import (
     worked,
 )
 from tests.drawn import SECRET
+from tests.keys import answer_key_of
 
 FAMILIES = ("radiator-fan", "oil-heater", "tiller-lights", "tiller-lock")
 
@@ -74,7 +74,7 @@ def record_of(fault, mistake=""):
     if mistake:
         content["tests"][-1] |= {"id": mistake, "mistake": "The fan can start."}
         content["reasoning"]["tests"][-1] = mistake
-    key = answer_key_from_content(key_content() | {"exercises": [content]})
+    key = answer_key_of(key_content() | {"exercises": [content]})
     return next(key.exercises)
 
 

@@ -42,7 +42,7 @@ def grown(made, count, folder):
         drawn = list(key.students)
         model, student = drawn[number % len(drawn)], f"n{number:04}"
         packed[student] = pack(
-            [record | {"student": student} for record in key.content_of(model)]
+            [replace(record, student=student) for record in key.whole_of(model)]
         )
         text = copied(models[model].read_text(), student=student)
         (large.handed_in / f"{student}.jsonl").write_text(text)

@@ -7,17 +7,18 @@ from statistics import median
 import numpy as np
 
 from answer_keys.keys.class_secret import ClassSecret
-from answer_keys.keys.key_record import plan_of
 from generator.drawing.course import Course
 from generator.drawing.request import Request
 from generator.model import reasoning
 from generator.model.plan import least_cost
 from generator.sets.roster import invented_roster
-from generator.workbooks import records
 from generator.workbooks.class_workbooks import new_workbooks
 from generator.workbooks.feedback import plan_feedback
+from generator.workbooks.offered import codes_of
+from generator.workbooks.page_records import page_record
 from lessons.loader import read_lesson
 from tests.drawn import RADICALS, exercise
+from tests.keys import plan_of
 
 RUNS = 5
 STUDENTS, EXERCISES = 30, 8
@@ -115,10 +116,10 @@ def draw(books, request, secret):
     """Draw the exercises of a class, and write every page as data."""
     for workbook in new_workbooks(Course(lessons=tuple(books)), request, secret):
         for number, drawn in enumerate(workbook.exercises, 1):
-            records.page_record(drawn, number, request.mode)
+            page_record(drawn, number, request.mode)
             yield drawn
 
 
 def planned(drawn):
     """Find the plan of an exercise anew, and what its page says of every choice."""
-    return plan_feedback(drawn, records.codes_of(drawn), drawn.plan)
+    return plan_feedback(drawn, codes_of(drawn), drawn.plan)

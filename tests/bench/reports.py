@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import time
 
 from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from answer_keys.reports.report import class_report, new_report
@@ -18,8 +16,9 @@ from generator.invented.cohort import work
 from generator.invented.kinds import KINDS, invented_students
 from generator.invented.simulation import with_misconceptions
 from generator.sets.roster import invented_roster
-from generator.workbooks.class_workbooks import new_workbooks, records_of
+from generator.workbooks.class_workbooks import new_workbooks
 from tests.drawn import SECRET
+from tests.keys import answer_key_of, whole_of, workbook_content
 from workbook.record.progress import replay
 
 __all__ = ["report_times"]
@@ -68,7 +67,7 @@ def _worked(count):
     cohort = invented_students(ids, tuple(KINDS), stream)
     books = new_workbooks(course, request, SECRET)
     return [
-        _graded(student, json.loads(json.dumps(records_of(book))), stream)
+        _graded(student, workbook_content(book), stream)
         for student, book in zip(cohort, books, strict=True)
     ]
 
@@ -76,12 +75,12 @@ def _worked(count):
 def _graded(student, records, stream):
     """Work and grade what one student got; give the key records, too."""
     head = {"format": 1, "set_id": "abcd2345", "edition": 1, "mode": "practice"}
-    keys = list(answer_key_from_content({**head, "exercises": records}).exercises)
+    keys = list(answer_key_of({**head, "exercises": records}).exercises)
     rubric = rubric_from_text(default_rubric_text())
-    mistaken = with_misconceptions(student, records, stream)
+    mistaken = with_misconceptions(student, keys, stream)
     graded = []
     for record, own in zip(records, keys, strict=True):
-        progress = replay(work(record, mistaken, stream))[own.exercise]
+        progress = replay(work(whole_of(record), mistaken, stream))[own.exercise]
         marks = grade_exercise(own, progress, rubric)
         graded.append(graded_exercise(own, marks))
     return graded, {own.exercise: own for own in keys}

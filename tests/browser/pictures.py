@@ -13,13 +13,13 @@ from click.testing import CliRunner
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
-from answer_keys.keys.key_record import plan_of
 from generator.cli import main
 from generator.drawing.wording import short_text
 from generator.sets.class_set import open_key, read_class_set
 from tests.browser import page as student
 from tests.browser.conftest import FLAGS
 from tests.browser.server import jupyter_server
+from tests.keys import content_of, plan_of
 
 SCALE = 1.5
 HEIGHT_PX = 1080
@@ -49,7 +49,7 @@ def _photograph_workbook(page, server, folder):
     class_set = read_class_set(server.folder)
     record = next(
         record
-        for record in open_key(class_set)[1].content
+        for record in content_of([*open_key(class_set)[1].whole])
         if "does nothing" in record["title"]
         and len(record["causes"]) > 15
         and not record["given"]

@@ -20,6 +20,7 @@ from tests.browser import keys as by_keys
 from tests.browser import page as student
 from tests.browser.conftest import ADA, BRUNO, NARROW, WIDE
 from tests.browser.every_kind import EXERCISES, FIRST, GIVEN, KINDS, SECOND
+from tests.keys import content_of
 
 THEMES = {"JupyterLab Light": "true", "JupyterLab Dark": "false"}
 REFUSED = ("branches", "drops", "write-up")  # asked in menus, lines, orders and numbers
@@ -82,7 +83,7 @@ def look(request, notebook_tab, server, every_kind):
     notebook_tab.set_viewport_size(size)
     student.show_workbook(notebook_tab, server, path, "notebooks")
     student.exercise(notebook_tab, EXERCISES)
-    content = open_key(every_kind)[1].content
+    content = content_of([*open_key(every_kind)[1].whole])
     records = {r["exercise"]: r for r in content if r["student"] == name}
     return Look(notebook_tab, records, theme, size)
 
@@ -208,7 +209,7 @@ def _do_by_words(form, test):
 @pytest.mark.nightly
 def test_drawn_exercise_by_keyboard_alone(lab_tab, server, every_kind):
     """In JupyterLab, whose own keys would take letters and arrows as commands."""
-    content = open_key(every_kind)[1].content
+    content = content_of([*open_key(every_kind)[1].whole])
     record = next(
         r for r in content if (r["student"], r["exercise"]) == (BRUNO, SECOND)
     )

@@ -7,13 +7,13 @@ from click.testing import CliRunner
 from playwright.sync_api import expect
 
 from answer_keys.gradebook.gradebook import Gradebook
-from answer_keys.keys.key_record import plan_of
 from generator.cli import main
 from generator.drawing.request import Request, Student
 from generator.sets.class_set import open_key
 from generator.sets.set_writing import write_class_set
 from tests.browser import key_work
 from tests.browser import page as student
+from tests.keys import content_of, plan_of
 
 pytestmark = pytest.mark.nightly  # on the site a student's marks are full by day, too
 
@@ -35,7 +35,10 @@ def class_set(server):
 @pytest.fixture(scope="module")
 def records(class_set):
     """The key record of each student."""
-    return {record["student"]: record for record in open_key(class_set)[1].content}
+    return {
+        record["student"]: record
+        for record in content_of([*open_key(class_set)[1].whole])
+    }
 
 
 @pytest.fixture(scope="module")

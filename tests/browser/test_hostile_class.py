@@ -11,7 +11,6 @@ import pytest
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.standings import Override
 from answer_keys.interchange.marks_files import marks_csv, marks_xlsx
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.reports.report import class_in
 from generator.grading.class_grading import GradingJob, grade_class
 from tests.answer_keys.samples import (
@@ -23,6 +22,7 @@ from tests.answer_keys.samples import (
     work_through,
 )
 from tests.browser import axe
+from tests.keys import answer_key_of
 
 MARKUP = (
     "<script>window.hit = 1; fetch('https://evil.example/a')</script>",
@@ -89,7 +89,7 @@ def graded(tmp_path_factory):
     """Folder of the results, and the result of the class."""
     work = tmp_path_factory.mktemp("hostile")
     (work / "handed-in").mkdir()
-    key = answer_key_from_content(content())
+    key = answer_key_of(content())
     for number, payload in enumerate(PAYLOADS):
         name = f"{payload} {number}".replace("/", "∕")
         data = hand_in(payload, key.of_student(payload)[1])
@@ -108,7 +108,7 @@ def graded(tmp_path_factory):
         ],
     )
     roster = [(one, f"{one}{HIDDEN}") for one in PAYLOADS]
-    summary = grade_class(answer_key_from_content(content()), roster, RUBRIC, job)
+    summary = grade_class(answer_key_of(content()), roster, RUBRIC, job)
     assert [one["status"] for one in summary["files"]].count("graded") == len(PAYLOADS)
     assert len(summary["files"]) == 3 * len(PAYLOADS)
     with Gradebook(job.gradebook) as book:

@@ -13,6 +13,7 @@ from tests.browser import key_work
 from tests.browser import page as student
 from tests.browser.conftest import ADA
 from tests.browser.every_kind import GIVEN, KINDS, SECOND
+from tests.keys import content_of
 
 WRITTEN = "Fan stands still. 0 V at 86; wire to the module open."
 
@@ -26,7 +27,7 @@ def class_set(every_kind):
 @pytest.fixture(scope="module")
 def records(class_set):
     """Her key records by exercise number."""
-    content = open_key(class_set)[1].content
+    content = content_of([*open_key(class_set)[1].whole])
     return {r["exercise"]: r for r in content if r["student"] == ADA}
 
 

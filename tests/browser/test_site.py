@@ -16,6 +16,7 @@ from tests.browser import page as student
 from tests.browser.conftest import ADA, BRUNO, SAVES
 from tests.browser.others import HERE, NAME
 from tests.browser.site import READY_MS, form_of, open_by_link, signal_browser
+from tests.keys import content_of
 
 STORAGE_REQUESTS = 70  # about 40 are made until the forms are there
 PRIVATE = "private window"
@@ -33,7 +34,7 @@ def test_student_works_comes_back_hands_in_and_is_graded(
     On our own server, whose policy for pages is narrow, yet refuses nothing.
     """
     address, said = own_address, []
-    record = next(open_key(class_set)[1].content)
+    record = content_of(next(open_key(class_set)[1].whole))
     first, *rest = key_work.planned(record, key_work.all_causes(record))
     asked = []
     with profile() as context:

@@ -12,8 +12,8 @@ import pytest
 from generator.checking.leaks import forbidden_strings, leaks_in
 from generator.model.faults import FAULTS
 from generator.model.repairs import REPAIRS
+from generator.workbooks.key_records import key_record
 from generator.workbooks.notebook import notebook_text
-from generator.workbooks.records import key_record
 from tests.drawn import SECRET, workbooks
 from workbook.record.sealed import seal, unseal
 from workbook.texts import LANGUAGES, speaking, translated
@@ -59,8 +59,8 @@ def values_of(records):
     return [
         value
         for record in records
-        for answer in (*record["predictions"], record["verification"])
-        for value in (answer["value"], *answer["band"])
+        for answer in (*record.predictions, record.verification)
+        for value in (answer.value, *answer.band)
     ]
 
 
@@ -252,7 +252,7 @@ def test_number_is_found_in_every_format(write):
 
 def test_number_is_found_as_a_number():
     """A right number is found in JSON and in the sealed part of a graded set."""
-    value = all_records("graded")[0][0]["verification"]["band"][1]
+    value = all_records("graded")[0][0].verification.band[1]
     notebook, forbidden = case()
     resealed(notebook, lambda exercise: exercise["verification"].update(high=value))
     notebook["metadata"]["limit"] = value
@@ -267,7 +267,7 @@ def test_mistake_of_a_test_is_found_in_a_graded_set(language):
     """What is wrong with a test must not stand anywhere that a student can read."""
     notebook, forbidden = case()
     record = all_records("graded")[0][0]
-    mistake = next(test["mistake"] for test in record["tests"] if test["mistake"])
+    mistake = next(test.mistake for test in record.tests if test.mistake)
     with speaking(language):
         notebook["cells"][1]["source"] += translated(mistake)
     assert "mistake of" in found_in(notebook, forbidden)[0]
@@ -356,5 +356,5 @@ def test_causes_on_offer_stand_in_the_order_of_the_catalogue():
     order = list(FAULTS)
     for records in all_records("graded"):
         for record in records:
-            offered = [order.index(cause["fault"]) for cause in record["causes"]]
+            offered = [order.index(cause.fault) for cause in record.causes]
             assert offered == sorted(offered)

@@ -115,8 +115,8 @@ def in_picture(page, text):
 def test_answer_that_is_planted_in_a_handout_is_found(tmp_path, plant, what):
     """The fault, a right number or the secret, wherever it stands."""
     text, named = {
-        "fault": (own().records[0]["fault"]["id"], "fault id"),
-        "number": (f"{own().records[0]['predictions'][0]['value']:.7g}", "answer"),
+        "fault": (own().records[0].fault.id, "fault id"),
+        "number": (f"{own().records[0].predictions[0].value:.7g}", "answer"),
         "secret": (SECRET.value.hex(), "the class secret"),
     }[what]
     found = problems(tmp_path, handout=plant(own().handout, text))["s01.html"]
@@ -126,11 +126,9 @@ def test_answer_that_is_planted_in_a_handout_is_found(tmp_path, plant, what):
 @pytest.mark.parametrize("at", [0, 5, -1])
 def test_reading_that_is_planted_beside_its_code_is_found(tmp_path, at):
     """Readings stand on slips only."""
-    test = own().records[0]["tests"][at]
-    code = own().codes["s01", 1, test["id"]]
-    planted = own().handout.replace(
-        f"{code}</span>", f"{code}</span> {test['display']}"
-    )
+    test = own().records[0].tests[at]
+    code = own().codes["s01", 1, test.id]
+    planted = own().handout.replace(f"{code}</span>", f"{code}</span> {test.display}")
     [found] = problems(tmp_path, handout=planted)["s01.html"]
     assert found.startswith("is not what its secret gives")
 

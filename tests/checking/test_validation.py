@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import pytest
 
-from answer_keys.keys.answer_key import pack
 from answer_keys.keys.sealing import write_sealed_key
 from generator.checking import validation
 from generator.checking.paper_check import PaperCheck
@@ -18,6 +17,7 @@ from generator.sets import set_writing
 from generator.sets.class_set import open_key, read_class_set
 from generator.sets.set_writing import rewritten, write_class_set
 from tests.drawn import SECRET, request
+from tests.keys import content_of, pack_content
 from workbook.record.sealed import seal
 
 
@@ -189,10 +189,11 @@ def resealed(folder, change):
     """Change the answer key of a set and seal it again with its own secret."""
     made = read_class_set(folder)
     secret, key = open_key(made)
-    records = list(key.content)
+    records = content_of(list(key.whole))
     change(records)
     made.key_file.unlink()
-    write_sealed_key(made.key_file, secret, replace(key, packed={"s01": pack(records)}))
+    packed = {"s01": pack_content(records)}
+    write_sealed_key(made.key_file, secret, replace(key, packed=packed))
 
 
 def test_changed_answer_key_is_found(spoiled):

@@ -36,7 +36,6 @@ def extremes():
         Sample(
             features=tuple(sample.features[place] for place in some),
             records=tuple(sample.records[place] for place in some),
-            keys=tuple(sample.keys[place] for place in some),
         )
         for some in (places[:4], places[-4:])
     ]

@@ -5,7 +5,6 @@ from itertools import pairwise
 
 import pytest
 
-from answer_keys.keys.key_record import plan_of
 from generator.drawing import exercise as exercise_module
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
@@ -21,6 +20,7 @@ from tests.drawn import (
     for_every_exercise,
     key,
 )
+from tests.keys import plan_of
 
 UNIT_SI = {"mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3}
 

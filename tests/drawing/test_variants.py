@@ -7,9 +7,10 @@ from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
 from generator.model.measure import Setup
 from generator.model.variant import Variant
-from generator.workbooks.records import key_record
+from generator.workbooks.key_records import key_record
 from lessons.loader import read_lesson
 from tests.circuits import settled
+from tests.keys import key_content_of
 
 IDENTITY = {"set_id": "test", "student": "s01", "lesson": "whole-circuit"}
 PLAIN = Variant()
@@ -27,7 +28,7 @@ def drawn(family, fault, variant):
 
 
 def record_of(family, fault, variant):
-    return key_record(drawn(family, fault, variant), 1, IDENTITY)
+    return key_content_of(drawn(family, fault, variant), 1, IDENTITY)
 
 
 @pytest.mark.parametrize(
@@ -48,7 +49,7 @@ def test_record_of_a_variant_is_sound(family, fault, variant):
     exercise = drawn(family, fault, variant)
     record = key_record(exercise, 1, IDENTITY)
     assert problems_of_exercise(record, exercise) == []
-    assert record["circuit"]["variant"] == variant.text
+    assert record.circuit.variant == variant.text
 
 
 def test_terminals_are_named_as_the_circuit_has_them():

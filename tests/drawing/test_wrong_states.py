@@ -19,6 +19,7 @@ from tests.drawn import (
     key,
     page,
 )
+from tests.keys import whole_of
 
 LIKE = {wrong.test.id: wrong.like for wrong in WRONG_STATES}
 HEADER = {"set_id": "abcd2345", "edition": 1, "mode": "graded"}
@@ -112,7 +113,9 @@ def chosen_by(kind, slip_frac):
         {**key(radical), "exercise": number, "student": "s01"}
         for number, radical in enumerate(EACH_FAULT[::2], start=1)
     ]
-    _, data = hand_in_of(student, records, HEADER, Stream(SECRET.value, "offer"))
+    _, data = hand_in_of(
+        student, [*map(whole_of, records)], HEADER, Stream(SECRET.value, "offer")
+    )
     entries = [json.loads(line) for line in data.decode().splitlines()[2:]]
     return {entry["item"] for entry in entries if entry["kind"] == "test"}
 

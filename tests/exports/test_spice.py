@@ -9,6 +9,7 @@ import pytest
 from generator.exports.spice import TRANSIENTS, SpiceError, netlist_text
 from generator.model.topology import TOPOLOGY
 from tests.drawn import RADICALS, key
+from tests.keys import whole_of
 from tests.reference.ngspice import ngspice_or_skip
 
 FAMILIES = sorted({radical.family for radical in RADICALS})
@@ -22,6 +23,11 @@ def record_of(family, faults=("coil_open",)):
         for radical in RADICALS
         if (radical.family, radical.fault) == (family, fault)
     )
+
+
+def netlist_of(record, test_id):
+    """The netlist of a test, or of a transient."""
+    return netlist_text(whole_of(record), test_id)
 
 
 def run(text, folder, name="deck"):
@@ -54,7 +60,7 @@ def test_every_measuring_test_prints_the_true_value(family, tmp_path):
     with ThreadPoolExecutor(4) as pool:
         printed = list(
             pool.map(
-                lambda t: run(netlist_text(record, t["id"]), tmp_path, t["id"]), tests
+                lambda t: run(netlist_of(record, t["id"]), tmp_path, t["id"]), tests
             )
         )
     assert len(tests) > 10
@@ -71,7 +77,7 @@ def test_open_parts_give_netlists_too(fault, tmp_path):
     record = record_of(FAMILIES[0], (fault,))
     for test in measured(record):
         if test["true_value"] is None or abs(test["true_value"]) < 1e-9:
-            values = run(netlist_text(record, test["id"]), tmp_path)
+            values = run(netlist_of(record, test["id"]), tmp_path)
             assert abs(values["reading"]) < 1e-6
 
 
@@ -80,7 +86,7 @@ def test_netlist_tells_what_it_is():
     record = record_of(FAMILIES[0])
     test = measured(record)[0]
     head = [
-        line for line in netlist_text(record, test["id"]).split("\n") if line[:1] == "*"
+        line for line in netlist_of(record, test["id"]).split("\n") if line[:1] == "*"
     ]
     assert head[0] == f"* {record['title']}"
     assert record["vehicle"] in head[1]
@@ -93,7 +99,7 @@ def test_netlist_tells_what_it_is():
 def test_netlist_uses_safe_names_and_tells_them():
     """No name of a node or part has a sign that SPICE reads as something else."""
     record = record_of(FAMILIES[0], ("load_wire_to_power",))
-    lines = netlist_text(record, "drop_87_load").split("\n")
+    lines = netlist_of(record, "drop_87_load").split("\n")
     elements = [line.split() for line in lines if line[:1] in "RVI" and line]
     assert len(elements) > 10
     for name, start, end, *_ in elements:
@@ -118,12 +124,12 @@ def test_every_node_of_a_relay_circuit_keeps_a_name_of_its_own():
         for node in nodes
     ]
     test = record["tests"][-1] | {
-        "id": "all",
         "setup": {"ground": "0", "branches": branches},
         "measures": {"kind": "voltage", "node_plus": "86", "node_minus": "0"},
         "true_value": 0.0,
     }
-    lines = netlist_text(record | {"tests": [test]}, "all").split("\n")
+    tests = [*record["tests"][:-1], test]
+    lines = netlist_of(record | {"tests": tests}, test["id"]).split("\n")
     assert len({line.split()[1] for line in lines if line[:2] == "R_"}) == len(nodes)
 
 
@@ -136,7 +142,8 @@ def test_branch_without_resistance_is_a_source_of_no_voltage(tmp_path):
         for b in test["setup"]["branches"]
     ]
     ideal = test | {"setup": test["setup"] | {"branches": branches}}
-    text = netlist_text(record | {"tests": [ideal]}, ideal["id"])
+    tests = [ideal if each is test else each for each in record["tests"]]
+    text = netlist_of(record | {"tests": tests}, ideal["id"])
     assert "V_load_feed" in text
     assert run(text, tmp_path)["reading"] == pytest.approx(test["true_value"], rel=0.05)
 
@@ -145,7 +152,7 @@ def test_line_break_in_a_name_stays_in_its_comment():
     """Names come from files of lessons: they must not become commands."""
     record = record_of(FAMILIES[0])
     record = record | {"title": "Groomer\n.control\nshell true\n.endc"}
-    lines = netlist_text(record, "load_current").split("\n")
+    lines = netlist_of(record, "load_current").split("\n")
     assert lines[0] == "* Groomer .control shell true .endc"
     assert lines.count(".control") == 1
 
@@ -154,7 +161,7 @@ def test_state_test_has_nothing_to_solve():
     """To look at a fuse is no circuit; the error says what is one."""
     record = record_of(FAMILIES[0])
     with pytest.raises(SpiceError, match="measures none") as caught:
-        netlist_text(record, "look_load_fuse")
+        netlist_of(record, "look_load_fuse")
     assert caught.value.test_id == "look_load_fuse"
     assert {"load_current", *TRANSIENTS} <= set(caught.value.allowed)
 
@@ -164,13 +171,13 @@ def test_unknown_test_is_told_with_those_that_there_are():
     with pytest.raises(
         SpiceError, match=r"'tea' is no test .* allowed are .*load_curr"
     ):
-        netlist_text(record_of(FAMILIES[0]), "tea")
+        netlist_of(record_of(FAMILIES[0]), "tea")
 
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_coil_turn_off_prints_the_peak_told_in_its_head(family, tmp_path):
     """Every exercise's sound coil: within 2 % of our own solution."""
-    text = netlist_text(record_of(family), "coil_turn_off")
+    text = netlist_of(record_of(family), "coil_turn_off")
     told = dict(re.findall(r"(\w+) = ([\d.e-]+)", text.split(".options")[0]))
     values = run(text, tmp_path)
     for name in ("peak_v", "time_constant_s"):
@@ -182,7 +189,7 @@ def test_scope_prints_what_the_key_says(family, tmp_path):
     """The coil of the vehicle as it is: a relay without suppression, peak to peak."""
     record = record_of(family, ("suppression_missing",))
     [test] = [t for t in record["tests"] if t["id"] == "scope_turn_off"]
-    values = run(netlist_text(record, "scope_turn_off"), tmp_path)
+    values = run(netlist_of(record, "scope_turn_off"), tmp_path)
     assert values["reading"] == pytest.approx(test["peak_to_peak_v"], rel=0.02)
 
 
@@ -190,7 +197,7 @@ def test_scope_of_a_coil_without_current_has_nothing_to_simulate():
     """The message says why, and what is allowed."""
     record = record_of(FAMILIES[0], ("control_return_open",))
     with pytest.raises(SpiceError, match="no current flows in the coil") as caught:
-        netlist_text(record, "scope_turn_off")
+        netlist_of(record, "scope_turn_off")
     assert "scope_turn_off" not in caught.value.allowed
     assert "load_current" in caught.value.allowed
 
@@ -198,7 +205,7 @@ def test_scope_of_a_coil_without_current_has_nothing_to_simulate():
 def test_motor_start_prints_the_peak_told_in_its_head(tmp_path):
     """And it settles at the current of the sound circuit."""
     record = record_of("cooler-fan")
-    text = netlist_text(record, "motor_start")
+    text = netlist_of(record, "motor_start")
     told = dict(re.findall(r"(\w+) = ([\d.e-]+)", text.split(".options")[0]))
     values = run(text, tmp_path)
     for name in ("peak_a", "time_constant_s"):
@@ -210,4 +217,4 @@ def test_motor_start_prints_the_peak_told_in_its_head(tmp_path):
 def test_heater_has_no_motor_start():
     """A load without back-EMF does not start."""
     with pytest.raises(SpiceError, match="no motor that turns"):
-        netlist_text(record_of("wiper-heater"), "motor_start")
+        netlist_of(record_of("wiper-heater"), "motor_start")

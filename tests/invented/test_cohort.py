@@ -8,15 +8,13 @@ from itertools import pairwise
 
 import pytest
 
-from answer_keys.keys.answer_key import answer_key_from_content
-from answer_keys.keys.key_record import plan_of
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from generator.drawing.stream import Stream
 from generator.invented.cohort import hand_in_of, work
 from generator.invented.kinds import KINDS, InventedStudent, invented_students
-from generator.workbooks.records import key_record
 from tests.drawn import SECRET, workbooks
+from tests.keys import answer_key_of, key_content_of, plan_of, whole_of
 from workbook.record.progress import replay
 
 HEADER = {"set_id": "abcd2345", "edition": 1, "mode": "graded"}
@@ -28,17 +26,23 @@ A_KIND = 50
 def records():
     """The key records of one student, as they come out of the seal."""
     numbered = enumerate(workbooks("graded")[0].exercises, start=1)
-    made = [
-        key_record(each, number, {"student": "s01", "lesson": "mixed-diagnosis"})
+    identity = {"set_id": HEADER["set_id"], "student": "s01"}
+    return [
+        key_content_of(each, number, {**identity, "lesson": "mixed-diagnosis"})
         for number, each in numbered
     ]
-    return json.loads(json.dumps(made))
+
+
+@cache
+def whole():
+    """The same records."""
+    return [whole_of(content) for content in records()]
 
 
 def handed_in(kind, label="cohort"):
     """Name, bytes and entries of what a student of a kind hands in."""
     student = InventedStudent(id="s01", kind=kind, slip_frac=KINDS[kind].slip_frac[1])
-    name, data = hand_in_of(student, records(), HEADER, Stream(SECRET.value, label))
+    name, data = hand_in_of(student, whole(), HEADER, Stream(SECRET.value, label))
     return name, data, [json.loads(line) for line in data.decode().splitlines()[2:]]
 
 
@@ -51,7 +55,7 @@ def record_of(entry):
 def cohort_marks():
     """Marks of a cohort of 200: by kind one list of exercises a student."""
     content = {**HEADER, "format": 1, "exercises": records()}
-    keys = tuple(answer_key_from_content(content).exercises)
+    keys = tuple(answer_key_of(content).exercises)
     stream = Stream(SECRET.value, "cohort of 200")
     ids = [f"s{number:03}" for number in range(len(KINDS) * A_KIND)]
     marks = {kind: [] for kind in KINDS}
@@ -59,9 +63,11 @@ def cohort_marks():
         marks[student.kind].append(
             [
                 grade_exercise(
-                    key, replay(work(record, student, stream))[key.exercise], RUBRIC
+                    key,
+                    replay(work(whole_of(record), student, stream))[key.exercise],
+                    RUBRIC,
                 )
-                for record, key in zip(records(), keys, strict=True)
+                for record, key in zip(whole(), keys, strict=True)
             ]
         )
     return marks
@@ -124,10 +130,8 @@ def graded_alone(kind, slip_frac, label):
     content = {**HEADER, "format": 1, "exercises": records()}
     student = InventedStudent(id="s01", kind=kind, slip_frac=slip_frac)
     stream = Stream(SECRET.value, label)
-    for record, key in zip(
-        records(), answer_key_from_content(content).exercises, strict=True
-    ):
-        progress = replay(work(record, student, stream))[key.exercise]
+    for record, key in zip(records(), answer_key_of(content).exercises, strict=True):
+        progress = replay(work(whole_of(record), student, stream))[key.exercise]
         yield grade_exercise(key, progress, RUBRIC)
 
 
@@ -199,7 +203,9 @@ def test_relay_replacer_begins_with_a_new_relay():
     student = InventedStudent(id="s01", kind="relay-replacer", slip_frac=0.0)
     stream = Stream(SECRET.value, "habit")
     for record in records():
-        tests = [e for e in work(record, student, stream) if e["kind"] == "test"]
+        tests = [
+            e for e in work(whole_of(record), student, stream) if e["kind"] == "test"
+        ]
         assert tests[0]["item"] == "load_current_new_relay"
 
 
@@ -209,7 +215,7 @@ def test_careful_novice_does_no_test_that_can_tell_nothing():
     for record in records():
         plan, left = plan_of(record["reasoning"]), range(len(record["causes"]))
         names = record["reasoning"]["tests"]
-        for entry in work(record, student, Stream(SECRET.value, "care")):
+        for entry in work(whole_of(record), student, Stream(SECRET.value, "care")):
             if entry["kind"] == "test":
                 test = names.index(entry["item"])
                 assert len({plan.outcome[cause][test] for cause in left}) > 1

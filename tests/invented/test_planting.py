@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import os
 from dataclasses import replace
 from functools import cache
 
 from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from answer_keys.reports.help_view import student_views
@@ -24,8 +22,9 @@ from generator.invented.kinds import (
 )
 from generator.invented.simulation import chances_of, with_misconceptions
 from generator.sets.roster import invented_roster
-from generator.workbooks.class_workbooks import new_workbooks, records_of
+from generator.workbooks.class_workbooks import new_workbooks
 from tests.drawn import SECRET
+from tests.keys import answer_key_of, whole_of, workbook_content
 from workbook.record.progress import replay
 
 STUDENTS = 60 if os.environ.get("FAST") == "1" else 200
@@ -43,14 +42,14 @@ def records():
         mode="practice",
     )
     (workbook,) = new_workbooks(read_course(request.lessons), request, SECRET)
-    return json.loads(json.dumps(records_of(workbook)))
+    return workbook_content(workbook)
 
 
 @cache
 def keys():
     """The same as grading reads them."""
     content = {"format": 1, "set_id": "abcd2345", "edition": 1, "mode": "practice"}
-    return tuple(answer_key_from_content({**content, "exercises": records()}).exercises)
+    return tuple(answer_key_of({**content, "exercises": records()}).exercises)
 
 
 @cache
@@ -59,7 +58,7 @@ def cohort():
     stream = Stream(SECRET.value, "planted")
     ids = [f"s{number:03}" for number in range(STUDENTS)]
     return tuple(
-        with_misconceptions(student, records(), stream)
+        with_misconceptions(student, keys(), stream)
         for student in invented_students(ids, tuple(KINDS), stream)
     )
 
@@ -68,7 +67,7 @@ def worked(student, stream):
     """What a student did and was given for it, graded in memory."""
     exercises = []
     for record, key in zip(records(), keys(), strict=True):
-        progress = replay(work(record, student, stream))[key.exercise]
+        progress = replay(work(whole_of(record), student, stream))[key.exercise]
         marks = grade_exercise(key, progress, RUBRIC)
         exercises.append(graded_exercise(key, marks))
     return StudentResult(
@@ -123,7 +122,7 @@ def test_experts_hold_nothing_and_nothing_is_named():
 def test_only_what_can_show_is_planted():
     """Each has three chances or more, and no two are of one sort."""
     for student in cohort():
-        chances = chances_of(student.kind, records(), Stream(bytes(32)))
+        chances = chances_of(student.kind, keys(), Stream(bytes(32)))
         assert all(chances[each] >= 3 for each in student.misconceptions)
         assert len(set(student.misconceptions)) == len(student.misconceptions)
     relay = [one for one in cohort() if one.kind == "relay-replacer"]
@@ -135,7 +134,7 @@ def test_student_without_misconceptions_works_as_ever():
     plain = InventedStudent(id="s01", kind="novice", slip_frac=0.1)
     held = replace(plain, misconceptions=("no_such_rule",))
     first, second = (
-        [list(work(record, one, Stream(bytes(32)))) for record in records()]
+        [list(work(whole_of(record), one, Stream(bytes(32)))) for record in records()]
         for one in (plain, held)
     )
     assert first == second

@@ -11,7 +11,6 @@ from html import escape, unescape
 import pytest
 
 from answer_keys.hand_ins.typed_table import COLUMNS, empty_table
-from answer_keys.keys.answer_key import answer_key_from_content
 from generator.checking.leaks import forbidden_strings, leaks_in_page
 from generator.paper.guide import guide_text
 from generator.paper.handouts import ORDERS, handout_text
@@ -19,6 +18,7 @@ from generator.paper.slips import reading_codes, slips_of, slips_text
 from generator.workbooks.class_workbooks import records_of
 from generator.workbooks.statements import statements_in
 from tests.drawn import OTHER_SECRET, SECRET, workbooks
+from tests.keys import answer_key_of, content_of
 from tests.paper.paper import paper
 
 own = partial(paper, "practice")
@@ -36,15 +36,15 @@ def class_codes():
     return reading_codes(SECRET.value, class_records())
 
 
-def content_of(records):
-    """The content of an answer key."""
-    return {
-        "format": 1,
+def key_of(records):
+    """The answer key of one student, or of several."""
+    content = {
         "set_id": own().workbook.set_id,
         "edition": 1,
         "mode": "practice",
-        "exercises": records,
+        "exercises": content_of(records),
     }
+    return answer_key_of(content)
 
 
 def test_handout_holds_no_answer():
@@ -52,7 +52,7 @@ def test_handout_holds_no_answer():
     page = own().handout
     forbidden = forbidden_strings(SECRET.value, own().records)
     assert leaks_in_page(page, forbidden) == []
-    told = own().records[0]["fault"]["id"]
+    told = own().records[0].fault.id
     assert leaks_in_page(f"{page}{told}", forbidden)
 
 
@@ -92,7 +92,7 @@ def test_handout_shows_what_is_done_for_the_student():
 
 def test_empty_table_has_no_row_for_a_number_that_is_done():
     """Only what the student writes is typed."""
-    key = answer_key_from_content(content_of(own().records))
+    key = key_of(own().records)
     rows = list(csv.DictReader(io.StringIO(empty_table(key, ORDERS))))
     predictions = [r["exercise"] for r in rows if r["step"] == "prediction"]
     assert predictions == ["2"] * 3 + ["3"] * 3
@@ -102,10 +102,8 @@ def test_handout_has_what_an_exercise_needs():
     """Complaint, each test with its code, causes, corrections, cautions, diagram."""
     page = own().handout
     for record in own().records[1:]:
-        for test in record["tests"]:
-            assert (
-                own().codes[record["student"], record["exercise"], test["id"]] in page
-            )
+        for test in record.tests:
+            assert own().codes[record.student, record.exercise, test.id] in page
     assert page.count("<title>Wiring diagram: ") == len(own().records)
     assert page.count("2. Test: order form") == len(own().records)
     assert "never larger than that of the circuit" in page
@@ -158,9 +156,9 @@ def test_slips_hold_each_reading_under_its_code_in_order():
     assert [code for code, _ in on_slips()] == sorted(class_codes().values())
     shown = dict(on_slips())
     for record in class_records():
-        for test in record["tests"]:
-            code = class_codes()[record["student"], record["exercise"], test["id"]]
-            assert unescape(shown[code]) == test["display"]
+        for test in record.tests:
+            code = class_codes()[record.student, record.exercise, test.id]
+            assert unescape(shown[code]) == test.display
 
 
 def test_screens_of_the_scope_are_on_slips_of_their_own():
@@ -202,7 +200,7 @@ def test_codes_do_not_tell_which_reading_decides():
     Wilcoxon's rank sum of what each first choice would waste (Wilcoxon 1945, from
     memory), normalised, is within three standard deviations of no connection.
     """
-    [*exercises] = answer_key_from_content(content_of(class_records())).exercises
+    [*exercises] = key_of(class_records()).exercises
     useful = set()
     for record in exercises:
         everything, plan = record.everything, record.plan
@@ -219,7 +217,7 @@ def test_codes_do_not_tell_which_reading_decides():
 
 def test_empty_table_has_the_columns_and_nothing_answered():
     """Every exercise has rows for each step, and no row has an answer."""
-    key = answer_key_from_content(content_of(own().records))
+    key = key_of(own().records)
     rows = list(csv.DictReader(io.StringIO(empty_table(key, ORDERS))))
     assert tuple(rows[0]) == COLUMNS
     assert not any(row["answer"] or row["second_answer"] for row in rows)
@@ -230,9 +228,8 @@ def test_empty_table_has_the_columns_and_nothing_answered():
 @pytest.fixture(scope="module")
 def guide():
     """The guide to one student's exercises."""
-    titles = {(r["student"], r["exercise"]): r["title"] for r in own().records}
-    key = answer_key_from_content(content_of(own().records))
-    return guide_text(key, titles, {own().workbook.student: "Mira <b>Aldeen</b>"})
+    key = key_of(own().records)
+    return guide_text(key, {own().workbook.student: "Mira <b>Aldeen</b>"})
 
 
 def test_handout_tells_what_statements_say_by_the_letters_of_the_circuit():
@@ -243,7 +240,7 @@ def test_handout_tells_what_statements_say_by_the_letters_of_the_circuit():
         named = dict(
             re.findall(r"<strong>(\w)</strong> (.+?)(?:;|$)", sections[number])
         )
-        ids = {s["label"]: s["id"] for s in own().records[number]["sections"]}
+        ids = {s.label: s.id for s in own().records[number].sections}
         printed = page.split('<table class="tests">')[number + 1]
         lines = re.findall(r"<br>\n(<strong>s1</strong> .+)</td>", printed)
         for statements, line in zip(statements_in(exercise), lines, strict=False):
@@ -274,6 +271,6 @@ def test_guide_tells_cause_plan_and_questions_of_each_exercise(guide):
     assert guide.count('<tr class="planted">') == len(own().records)
     assert guide.count("which causes are left, and what next?") == len(own().records)
     for record in own().records:
-        faults = {cause["fault"]: cause["label"] for cause in record["causes"]}
-        assert faults[record["fault"]["id"]] in guide
+        faults = {cause.fault: cause.label for cause in record.causes}
+        assert faults[record.fault.id] in guide
     assert "Mira &lt;b&gt;Aldeen" in guide

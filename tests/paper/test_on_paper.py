@@ -125,7 +125,7 @@ def test_handout_asks_every_question_with_room_for_its_answer(kind):
 def test_guide_tells_what_is_right_and_what_to_discuss(kind):
     """Right answers with letters, known wrong ones, and a question to discuss."""
     key, record = key_of(kind)
-    guide = unescape(guide_text(key, {("s01", 1): "Title"}, {"s01": "Mira"}))
+    guide = unescape(guide_text(key, {"s01": "Mira"}))
     guide = guide.replace("\u00a0", " ")
     for question in record["questions"]:
         for n, option in enumerate(question["options"], start=1):

@@ -14,7 +14,6 @@ from msgspec import structs
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.belonging import check_belongs
 from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from answer_keys.misconceptions import MISCONCEPTIONS
@@ -29,9 +28,9 @@ from generator.questions.asked import KIND_TITLES, questions_of
 from generator.questions.question import choice_of, mixed, wrong
 from generator.questions.reasons import GROUPS, TURN_OFF, reason_question
 from generator.workbooks.notebook import _exercise_cells
-from generator.workbooks.records import key_record, page_record
 from lessons.schema import ExerciseKind
 from tests.drawn import BOOK, IDENTITY, PLAIN, RADICALS, SECRET
+from tests.keys import answer_key_of, key_content_of, page_content_of, whole_of
 from workbook.judging.questions import judge_reply
 from workbook.record.payload import exercises_from_payload
 from workbook.record.progress import Reply, replay
@@ -65,9 +64,9 @@ def asked(kind):
 
 def key_of(kind, mode="graded"):
     """The answer key that holds this exercise alone."""
-    record = key_record(of_kind(kind), 1, IDENTITY)
+    record = key_content_of(of_kind(kind), 1, IDENTITY)
     content = {"format": 1, **HEADER, "mode": mode, "exercises": [record]}
-    return answer_key_from_content(content), record
+    return answer_key_of(content), record
 
 
 def right_label(question):
@@ -79,7 +78,9 @@ def right_label(question):
 def handed_in(record, skill=1.0):
     """What a student of a skill hands in of one exercise."""
     student = InventedStudent(id="s01", kind="novice", slip_frac=1 - skill)
-    name, data = hand_in_of(student, [record], HEADER, Stream(bytes(32), skill))
+    name, data = hand_in_of(
+        student, [whole_of(record)], HEADER, Stream(bytes(32), skill)
+    )
     return read_hand_in(name, data)
 
 
@@ -91,7 +92,7 @@ def test_kinds_are_those_that_lessons_may_name():
 @for_each_kind
 def test_page_asks_and_has_nothing_of_a_diagnosis(kind):
     """Three to five questions with ids of their own; the other lists are empty."""
-    page = page_record(of_kind(kind), 1, "graded")
+    page = page_content_of(of_kind(kind), 1, "graded")
     ids = [question["id"] for question in page["questions"]]
     assert 3 <= len(set(ids)) == len(ids) <= 5
     assert not (page["tests"])
@@ -104,10 +105,9 @@ def test_page_asks_and_has_nothing_of_a_diagnosis(kind):
 @for_each_kind
 def test_graded_page_holds_no_answer(kind):
     """Of a question the page has its words; of an option its id and its label."""
-    for question in page_record(of_kind(kind), 1, "graded")["questions"]:
-        allowed = {"id", "kind", "label", "help", "unit", "options", "lines"}
-        assert set(question) <= allowed | {"checklist", "picture"}
-        for option in question.get("options", []):
+    for question in page_content_of(of_kind(kind), 1, "graded")["questions"]:
+        assert question["told"] is None
+        for option in question["options"]:
             assert set(option) == {"id", "label"}
 
 
@@ -117,8 +117,8 @@ TEXTS = {"label", "help", "checklist", "picture", "texts", "text", "model", "wro
 def practised_in(language, kind):
     """What a practice set asks and tells."""
     with speaking(language):
-        page = page_record(of_kind(kind, language), 1, "practice")
-    return page["questions"], page["feedback"]["questions"]
+        page = page_content_of(of_kind(kind, language), 1, "practice")
+    return page["questions"]
 
 
 def texts_of(value):
@@ -395,7 +395,7 @@ def test_answer_of_another_form_is_refused():
 def test_practice_says_right_to_the_keys_answer(kind):
     """Page and key agree on what is right."""
     _, record = key_of(kind)
-    page = page_record(of_kind(kind), 1, "practice")
+    page = page_content_of(of_kind(kind), 1, "practice")
     exercise = exercises_from_payload({"exercises": [page]})[1]
     rows = journal_rows(handed_in(record))
     replies = replay(rows)[1].replies
@@ -407,7 +407,7 @@ def test_practice_says_right_to_the_keys_answer(kind):
 
 def test_practice_says_why_a_choice_is_wrong():
     """The text of the option that was chosen, and the words of the right one."""
-    page = page_record(of_kind("branches"), 1, "practice")
+    page = page_content_of(of_kind("branches"), 1, "practice")
     question = exercises_from_payload({"exercises": [page]})[1].questions[0]
     other = next(o.id for o in question.options if o.id != question.told.right)
     [remark] = judge_reply(question, Reply(choice=other))
@@ -419,4 +419,4 @@ def test_practice_says_why_a_choice_is_wrong():
 def test_exercise_of_every_kind_is_proved_again(kind):
     """What validation derives from the secret is what the key holds."""
     _, record = key_of(kind)
-    assert problems_of_exercise(record, of_kind(kind)) == []
+    assert problems_of_exercise(whole_of(record), of_kind(kind)) == []

@@ -8,11 +8,12 @@ import math
 import re
 import subprocess
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
 
+from answer_keys.keys.whole_record import CoilRecord
 from generator.exports.spice_transients import (
     motor_start_netlist_text,
     turn_off_netlist_text,
@@ -204,15 +205,15 @@ def test_scope_reading_agrees_with_ngspice(circuit, tmp_path):
     read = readings([(circuit, circuit)], circuit, [test])
     network = network_of(read.settled, (0, 0, 0), test.measure.target)
     coil = coil_of(circuit)
-    values = {
-        "inductance_h": coil.winding.inductance_h,
-        "stray_f": coil.winding.stray_f,
-        "loss_ohm": coil.winding.loss_ohm,
-        "diode_v": 0.7,
-        "diode_ohm": coil.suppression.diode_ohm if circuit.has_diode else None,
-    }
+    shown = CoilRecord(
+        inductance_h=coil.winding.inductance_h,
+        stray_f=coil.winding.stray_f,
+        loss_ohm=coil.winding.loss_ohm,
+        diode_v=0.7,
+        diode_ohm=coil.suppression.diode_ohm if circuit.has_diode else None,
+    )
     deck = tmp_path / "deck.cir"
-    deck.write_text(turn_off_netlist_text(coil_circuit_of(asdict(network), values)))
+    deck.write_text(turn_off_netlist_text(coil_circuit_of(network, shown)))
     assert read.value[0, 0, 0] == pytest.approx(run(deck)["reading"], rel=0.02)
 
 

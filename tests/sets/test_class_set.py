@@ -131,19 +131,19 @@ def test_sealed_key_holds_every_exercise_of_every_student(written):
     assert secret == SECRET
     assert key.set_id == written.set_id
     assert (key.edition, key.mode) == (1, "graded")
-    assert [(r["student"], r["exercise"]) for r in key.content] == [
+    assert [(r.student, r.exercise) for r in key.whole] == [
         (f"s0{student}", number) for student in (1, 2, 3) for number in (1, 2, 3)
     ]
-    assert {r["set_id"] for r in key.content} == {written.set_id}
+    assert {r.set_id for r in key.whole} == {written.set_id}
 
 
 def test_sealed_key_tells_nothing_without_the_secret(written):
     """No fault, no repair and no band can be read from the file."""
     _, key = open_key(written)
     sealed = written.key_file.read_text()
-    for record in key.content:
-        assert record["fault"]["id"] not in sealed
-        assert record["fault"]["repair"] not in sealed
+    for record in key.exercises:
+        assert record.fault.id not in sealed
+        assert record.fault.repair not in sealed
 
 
 def test_graded_students_have_the_same_faults_in_orders_of_their_own():

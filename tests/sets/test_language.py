@@ -76,16 +76,16 @@ def test_exercises_are_german(german, notebook):
 
 def test_answer_key_stays_english(german):
     """Grading and reports read the same key, whatever students read."""
-    records = list(open_key(german)[1].content)
+    records = list(open_key(german)[1].exercises)
     page = unseal(_sealed(german))["exercises"]
     for record, shown in zip(records, page, strict=True):
         if shown["kind"] != "diagnosis":
             continue
-        assert [t["id"] for t in record["tests"]] == [t["id"] for t in shown["tests"]]
-        assert [t["outcomes"] for t in record["tests"]] == [
+        assert [t.id for t in record.tests] == [t["id"] for t in shown["tests"]]
+        assert [[*t.outcomes] for t in record.tests] == [
             t["outcomes"] for t in shown["tests"]
         ]
-        assert record["causes"][0]["label"].isascii()
+        assert record.causes[0].label.isascii()
 
 
 def _sealed(german):

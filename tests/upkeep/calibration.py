@@ -10,14 +10,13 @@ much of the differences between exercises they explain.
 
 from __future__ import annotations
 
-import json
 import statistics
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass, fields, replace
 
 import numpy as np
 
-from answer_keys.keys.key_record import KeyRecord, records_from_json
+from answer_keys.keys.whole_record import WholeRecord
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from generator.drawing.class_radicals import new_radicals
@@ -27,7 +26,7 @@ from generator.drawing.goals import Goal
 from generator.drawing.stream import Stream
 from generator.invented.cohort import work
 from generator.invented.kinds import invented_students
-from generator.workbooks.records import key_record
+from generator.workbooks.key_records import key_record
 from lessons.loader import lesson_ids, read_lesson
 from workbook.record.progress import replay
 
@@ -42,8 +41,7 @@ class Sample:
     """Exercises to calibrate on: their features, and what works and grades them."""
 
     features: tuple[Features, ...]
-    records: tuple[dict[str, object], ...]
-    keys: tuple[KeyRecord, ...]
+    records: tuple[WholeRecord, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,16 +69,15 @@ def new_sample(label: str, count: int) -> Sample:
             made = new_exercise(book, diagnosis, _SECRET, (label, name, number))
             features.append(features_of(made))
             records.append(key_record(made, 1, {**_IDENTITY, "lesson": name}))
-    keys = records_from_json(json.dumps(records).encode())
-    return Sample(features=tuple(features), records=tuple(records), keys=keys)
+    return Sample(features=tuple(features), records=tuple(records))
 
 
 def losses_of(sample: Sample, kind: str, count: int, stream: Stream) -> list[float]:
     """Mean loss of marks of so many students of a kind in each exercise [%]."""
     losses = []
-    for record, key in zip(sample.records, sample.keys, strict=True):
+    for record in sample.records:
         marks = [
-            grade_exercise(key, replay(work(record, student, stream))[1], _RUBRIC)
+            grade_exercise(record, replay(work(record, student, stream))[1], _RUBRIC)
             for student in invented_students(["s01"] * count, [kind], stream)
         ]
         losses.append(100 * (1 - statistics.fmean(m.mark / m.out_of for m in marks)))

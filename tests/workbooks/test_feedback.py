@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 
 from generator.workbooks.feedback import feedback_of
-from generator.workbooks.records import codes_of
+from generator.workbooks.offered import codes_of
 from tests.drawn import (
     BOOK,
     EACH_FAULT,
@@ -57,11 +57,11 @@ def texts_in(value):
 def test_every_outcome_of_every_test_has_a_text(family, turn):
     """Whatever word a test can show, the page has a sentence for it."""
     made = reading_as(drawn(family), turn)
-    tests = feedback_of(made, codes_of(made))["tests"]
+    tests = feedback_of(made, codes_of(made)).tests
     assert set(tests) == {test.id for test in made.tests}
     for said, word in zip(tests.values(), made.actual_outcome, strict=True):
-        assert said["outcome"] == word
-        assert re.search(r"[A-Z].{15,}[.?]$", said["text"])
+        assert said.outcome == word
+        assert re.search(r"[A-Z].{15,}[.?]$", said.text)
 
 
 @pytest.mark.parametrize("family", FAMILIES)
@@ -70,11 +70,11 @@ def test_every_cause_of_a_complaint_gets_its_conclusion(family):
     made = drawn(family)
     codes = codes_of(made)
     for fault in made.candidates:
-        said = feedback_of(replace(made, fault=fault), codes)["conclusion"]
-        assert codes[fault.id] in said["causes"]
-        assert said["correction"] == codes[fault.repair]
-        same = [codes[f.id] for f in made.candidates if f.repair == fault.repair]
-        assert said["causes"] == same
+        said = feedback_of(replace(made, fault=fault), codes).conclusion
+        assert codes[fault.id] in said.causes
+        assert said.correction == codes[fault.repair]
+        same = {codes[f.id] for f in made.candidates if f.repair == fault.repair}
+        assert said.causes == same
 
 
 @pytest.mark.parametrize("radical", [at_night(one) for one in RADICALS])
@@ -90,9 +90,9 @@ def test_amounts_agree_with_the_display(radicals):
     """What a clamp's display is turned into is that display over the scale."""
     turned = 0
     for made in map(exercise, radicals):
-        said = feedback_of(made, codes_of(made))["tests"]
+        said = feedback_of(made, codes_of(made)).tests
         for test, reading in zip(made.tests, made.readings, strict=True):
-            match = re.match(r"(.+) ÷ (\d+) mV/A is (.+?)\. ", said[test.id]["text"])
+            match = re.match(r"(.+) ÷ (\d+) mV/A is (.+?)\. ", said[test.id].text)
             if match:
                 ((shown, _),), ((amount, unit),) = map(amounts_in, match.group(1, 3))
                 assert match[1] == reading.display
@@ -106,11 +106,11 @@ def test_amounts_agree_with_the_display(radicals):
 def test_clamp_reading_is_turned_into_amperes_where_current_flows(radicals):
     """Every current test with a display above nothing says how many amperes it is."""
     for made in map(exercise, radicals):
-        said = feedback_of(made, codes_of(made))["tests"]
+        said = feedback_of(made, codes_of(made)).tests
         for test, word in zip(made.tests, made.actual_outcome, strict=True):
             if test.mistake:
                 continue
-            is_turned = "÷" in said[test.id]["text"]
+            is_turned = "÷" in said[test.id].text
             flows = word not in ("none", "over limit")
             assert is_turned == (test.measure.clamp is not None and flows)
 
@@ -118,9 +118,9 @@ def test_clamp_reading_is_turned_into_amperes_where_current_flows(radicals):
 def test_sound_text_gives_the_band_that_the_outcome_is_judged_by():
     """The numbers of the sound text are the edges of the test's band."""
     for made in map(drawn, FAMILIES):
-        said = feedback_of(made, codes_of(made))["tests"]
+        said = feedback_of(made, codes_of(made)).tests
         for test, scale in zip(made.tests, made.scales, strict=True):
-            for value, unit in amounts_in(said[test.id]["sound_text"]):
+            for value, unit in amounts_in(said[test.id].sound_text):
                 ends = scale.band
                 if unit == "V" and test.measure.clamp:
                     ends = [end * test.measure.clamp.scale_v_per_a for end in ends]
@@ -132,9 +132,9 @@ def test_fits_hold_the_right_cause_and_not_all(radicals):
     """Each reading fits the fault itself, and most workbooks have one that decides."""
     for made in map(exercise, radicals):
         codes = codes_of(made)
-        tests = feedback_of(made, codes)["tests"].values()
-        assert all(codes[made.fault.id] in said["fits"] for said in tests)
-        assert any(len(said["fits"]) < len(made.candidates) for said in tests)
+        tests = feedback_of(made, codes).tests.values()
+        assert all(codes[made.fault.id] in said.fits for said in tests)
+        assert any(len(said.fits) < len(made.candidates) for said in tests)
 
 
 @for_each_radical

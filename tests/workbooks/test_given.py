@@ -1,6 +1,5 @@
 """Exercises between the worked example and the full ones are partly done."""
 
-import json
 from dataclasses import replace
 from functools import cache
 
@@ -8,7 +7,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from generator.checking.exercise_check import problems_of_exercise
@@ -19,7 +17,6 @@ from generator.drawing.stream import Stream
 from generator.invented.cohort import work
 from generator.invented.kinds import InventedStudent
 from generator.workbooks.given import given_steps
-from generator.workbooks.records import key_record, page_record
 from tests.answer_keys.strategies import rubrics
 from tests.drawn import (
     BOOK,
@@ -29,6 +26,7 @@ from tests.drawn import (
     exercise,
     faded,
 )
+from tests.keys import answer_key_of, key_content_of, page_content_of, whole_of
 from workbook.record.payload import exercises_from_payload
 from workbook.record.progress import replay
 
@@ -82,7 +80,7 @@ def test_fading_changes_nothing_that_is_drawn():
 
 def record_of(made):
     """The key record of an exercise, through JSON."""
-    return json.loads(json.dumps(key_record(made, 3, IDENTITY)))
+    return key_content_of(made, 3, IDENTITY)
 
 
 @cache
@@ -90,7 +88,7 @@ def key_of(radical, tests):
     """Key record and answer key of an exercise of which some tests are given."""
     record = record_of(faded(radical, tests))
     content = {"format": 1, "set_id": "", "edition": 1, "mode": ""}
-    key = answer_key_from_content({**content, "exercises": [record]})
+    key = answer_key_of({**content, "exercises": [record]})
     return record, next(key.exercises)
 
 
@@ -98,7 +96,7 @@ def key_of(radical, tests):
 def test_what_is_done_is_right_and_is_not_the_end(radical):
     """However much a lesson gives, every part of it is proved again."""
     made = faded(radical, 9)
-    assert problems_of_exercise(record_of(made), made) == []
+    assert problems_of_exercise(whole_of(record_of(made)), made) == []
 
 
 @pytest.mark.parametrize("radical", EACH_FAULT[::2])
@@ -106,7 +104,7 @@ def test_perfect_student_gets_all_marks_however_much_is_done(radical):
     """What is done beforehand carries no mark, and the rest carries all of them."""
     for tests in (0, 1, 2):
         record, key = key_of(radical, tests)
-        entries = list(work(record, EXPERT, Stream(SECRET.value, "expert")))
+        entries = list(work(whole_of(record), EXPERT, Stream(SECRET.value, "expert")))
         marks = grade_exercise(key, replay(entries, {3: key.start})[3], RUBRIC)
         assert marks.out_of == pytest.approx(RUBRIC.total)
         assert marks.mark == pytest.approx(RUBRIC.total)
@@ -121,7 +119,9 @@ def test_perfect_student_gets_all_marks_however_much_is_done(radical):
 def test_given_steps_neither_earn_nor_lose_marks(radical, tests, rubric, seed):
     """No step of the marks is one of them, whatever the student does with them."""
     record, key = key_of(radical, tests)
-    entries = list(work(record, GUESSER, Stream(SECRET.value, "guesser", seed)))
+    entries = list(
+        work(whole_of(record), GUESSER, Stream(SECRET.value, "guesser", seed))
+    )
     wrong = [
         {**step, "exercise": 3, "value": 99.0, "expected": "none", "outcome": "none"}
         for step in record["given"]
@@ -146,7 +146,7 @@ def test_student_who_only_reads_on_gets_no_marks():
 def test_page_shows_no_more_readings_than_are_done():
     """Steps done beforehand are those of the page, which starts from them."""
     made = faded(EACH_FAULT[0], 1)
-    page = json.loads(json.dumps(page_record(made, 3, "practice")))
+    page = page_content_of(made, 3, "practice")
     [loaded] = exercises_from_payload({"format": 1, "exercises": [page]}).values()
     tests = [made.tests[number].id for number in made.given_tests]
     assert [test.item for test in loaded.start.tests] == tests
@@ -159,15 +159,15 @@ def test_partly_done_exercise_is_easier():
     made = next(
         faded(radical, 1) for radical in EACH_FAULT if faded(radical, 1).given_tests
     )
-    whole = features_of(exercise(whole_of(made)))
-    left, no_test = features_of(made), features_of(faded(whole_of(made), 0))
+    whole = features_of(exercise(ungiven(made)))
+    left, no_test = features_of(made), features_of(faded(ungiven(made), 0))
     assert left.entropy_bits < whole.entropy_bits
     assert left.expected_minutes < whole.expected_minutes
     assert no_test.unit_steps < whole.unit_steps
     assert no_test.expected_minutes == whole.expected_minutes
 
 
-def whole_of(made):
+def ungiven(made):
     """The radical of the exercise with nothing done."""
     return replace(made.radical, given_tests=None)
 
@@ -190,7 +190,7 @@ def test_wrong_given_step_is_found(place, change, problem):
     )
     record = record_of(made)
     record["given"][place] |= change
-    assert any(problem in told for told in problems_of_exercise(record, made))
+    assert any(problem in told for told in problems_of_exercise(whole_of(record), made))
 
 
 def test_given_test_that_is_not_planned_or_proves_all_is_found():
@@ -202,5 +202,5 @@ def test_given_test_that_is_not_planned_or_proves_all_is_found():
     other = next(t for t in record["tests"] if t["id"] != record["given"][3]["item"])
     for step in record["given"][3:]:
         step["item"] = other["id"]
-    told = problems_of_exercise(record, made)
+    told = problems_of_exercise(whole_of(record), made)
     assert f"{other['id']} is given, and is not the planned test" in told

@@ -10,8 +10,8 @@ import pytest
 
 from generator.model.variant import Variant
 from generator.workbooks.notebook import notebook_text
-from generator.workbooks.records import page_record
 from tests.drawn import workbooks
+from tests.keys import page_content_of
 from workbook.cautions import CAUTIONS
 from workbook.record.sealed import unseal
 
@@ -116,7 +116,7 @@ def test_sealed_readings_are_the_pages_of_the_exercises(workbook, notebook):
     assert payload == {
         "format": 1,
         "exercises": [
-            page_record(exercise, n, workbook.mode)
+            page_content_of(exercise, n, workbook.mode)
             for n, exercise in enumerate(workbook.exercises, start=1)
         ],
     }

@@ -5,12 +5,11 @@ import re
 
 import pytest
 
-from answer_keys.keys.answer_key import answer_key_from_content
-from answer_keys.keys.key_record import plan_of
 from answer_keys.keys.wording import minutes_text
 from answer_keys.marking.choice_marks import choices
 from answer_keys.marking.visits import work_of
 from tests.drawn import EACH_FAULT, key, page
+from tests.keys import answer_key_of, plan_of
 from workbook.judging.choice_feedback import judge_choice
 from workbook.judging.hints import hints
 from workbook.judging.planned import next_tests, parts, planned_way, possible_causes
@@ -70,7 +69,7 @@ def test_page_and_plan_agree_on_every_choice(radical):
 def marked(radical, done):
     """What the marks say to each of some tests."""
     content = {"format": 1, "set_id": "s", "edition": 1, "mode": "practice"}
-    record = answer_key_from_content(content | {"exercises": [key(radical)]})
+    record = answer_key_of(content | {"exercises": [key(radical)]})
     (record,) = record.exercises
     work = work_of(record, ExerciseProgress(tests=done))
     return [share.reason for share in choices(work)][: len(done)]

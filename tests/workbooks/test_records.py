@@ -12,7 +12,7 @@ from generator.model.network import Branch, Network, solve
 from generator.model.repairs import REPAIRS
 from generator.model.wrong_state import WRONG_STATES
 from generator.pictures.scope import turn_off_picture
-from generator.workbooks.records import codes_of
+from generator.workbooks.offered import codes_of
 from tests.drawn import (
     IDENTITY,
     RADICALS,
@@ -150,7 +150,7 @@ def test_graded_page_gives_nothing_away(radical):
 def test_only_a_scope_has_a_screen(radical):
     """One picture an exercise, in few bytes and told in words."""
     tests = page(radical, "graded")["tests"]
-    screens = {test["id"]: test["picture"] for test in tests if "picture" in test}
+    screens = {test["id"]: test["picture"] for test in tests if test["picture"]}
     assert set(screens) == {"scope_turn_off"}
     [screen] = screens.values()
     assert screen["svg"].startswith("<svg ")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from workbook.errors import SealError
@@ -214,25 +215,31 @@ class Question:
         return NumberAsked(id=self.id, label=self.label, unit=self.unit, help=self.help)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Exercise:
     """One exercise as the page needs it; `feedback` is None in a graded set.
 
-    An exercise that is no diagnosis has ``questions`` and nothing else to do. ``start``
-    is what was done for the student beforehand.
+    An exercise that is no diagnosis has ``questions`` and nothing else to do. ``given``
+    is what was done for the student beforehand, as entries of a journal.
     """
 
     number: int
     title: str
-    predictions: tuple[NumberAsked, ...]
-    sections: tuple[Section, ...]
-    tests: tuple[DiagnosticTest, ...]
-    causes: tuple[Choice, ...]
-    corrections: tuple[Choice, ...]
-    verification: NumberAsked | None
-    feedback: Feedback | None
+    kind: str = "diagnosis"
+    predictions: tuple[NumberAsked, ...] = ()
+    sections: tuple[Section, ...] = ()
+    tests: tuple[DiagnosticTest, ...] = ()
+    causes: tuple[Choice, ...] = ()
+    corrections: tuple[Choice, ...] = ()
+    verification: NumberAsked | None = None
+    feedback: Feedback | None = None
     questions: tuple[Question, ...] = ()
-    start: ExerciseProgress = field(default_factory=ExerciseProgress)
+    given: tuple[dict[str, Any], ...] = ()
+
+    @cached_property
+    def start(self) -> ExerciseProgress:
+        """Where the student begins."""
+        return begin(self.given)
 
     @property
     def numbers(self) -> tuple[NumberAsked, ...]:
@@ -287,29 +294,8 @@ def exercises_from_payload(payload: Mapping[str, Any]) -> dict[int, Exercise]:
         When something is missing or of the wrong shape.
     """
     try:
-        exercises = [_exercise(item) for item in payload["exercises"]]
+        exercises = [record_from(Exercise, item) for item in payload["exercises"]]
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         text = _("The sealed text lacks something it needs: {reason}.")
         raise SealError(text.format(reason=error)) from error
     return {exercise.number: exercise for exercise in exercises}
-
-
-def _exercise(item: Mapping[str, Any]) -> Exercise:
-    feedback = item["feedback"] or {}
-    # A page of questions has what is told to each by its id, and nothing else.
-    told = feedback.get("questions")
-    questions = [
-        {**each, "told": told and _told(told[each["id"]])}
-        for each in item.get("questions", ())
-    ]
-    known = {
-        "questions": questions,
-        "feedback": None if questions else item["feedback"],
-        "start": begin(item.get("given", ())),
-    }
-    return record_from(Exercise, {**item, **known})
-
-
-def _told(item: Mapping[str, Any]) -> Mapping[str, Any]:
-    """A number's judgement is all that is told to it."""
-    return {"judgement": item} if "low" in item else item

@@ -1,4 +1,4 @@
-"""Records out of plain data, by the types that their fields declare."""
+"""Records as plain data, and back by the types that their fields declare."""
 
 from __future__ import annotations
 
@@ -37,6 +37,24 @@ def record_from(kind: type[_T], data: object) -> _T:
     """
     declared: Any = kind
     record: _T = _reader(declared)(data)
+    return record
+
+
+def plain(record: object) -> Any:  # noqa: ANN401 - JSON
+    """Give a record, and all that lies in it, as JSON values; sets are sorted.
+
+    >>> from workbook.record.payload import Choice
+    >>> plain((Choice(id="c1", label="Fuse open"),))
+    [{'id': 'c1', 'label': 'Fuse open'}]
+    """
+    if is_dataclass(record):
+        return {each.name: plain(getattr(record, each.name)) for each in fields(record)}
+    if isinstance(record, Mapping):
+        return {name: plain(each) for name, each in record.items()}
+    if isinstance(record, frozenset):
+        return sorted(record)
+    if isinstance(record, tuple | list):
+        return [plain(each) for each in record]
     return record
 
 

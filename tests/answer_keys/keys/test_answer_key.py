@@ -1,7 +1,7 @@
 """The opened key keeps records packed, and opens those of one student when asked."""
 
 import gc
-import json
+import lzma
 import pickle
 from dataclasses import replace
 
@@ -12,13 +12,14 @@ from answer_keys.gradebook.results import graded_exercise
 from answer_keys.keys.answer_key import (
     OPEN_STUDENTS,
     AnswerKey,
-    answer_key_from_content,
     answer_key_from_packed,
     pack,
 )
-from answer_keys.keys.key_record import KeyRecord, records_from_json
+from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.marks import ExerciseMarks
-from tests.answer_keys.samples import key_content, record_content
+from tests.answer_keys.samples import record_content
+from tests.drawn import EACH_FAULT, IDENTITY, key
+from tests.keys import content_of, pack_content, whole_of
 
 EXERCISES = 2
 
@@ -27,10 +28,18 @@ def class_of(count):
     """The key of so many students."""
     ids = [f"n{number:03}" for number in range(count)]
     packed = {
-        id_: pack([record_content(id_, number + 1) for number in range(EXERCISES)])
+        id_: pack_content(
+            [record_content(id_, number + 1) for number in range(EXERCISES)]
+        )
         for id_ in ids
     }
     return AnswerKey(set_id="k7m2q", edition=1, mode="graded", packed=packed)
+
+
+def opened(records):
+    """Those of one student, as grading reads them."""
+    packed = {"s01": pack_content(records)}
+    return replace(class_of(1), packed=packed).of_student("s01")
 
 
 def open_records():
@@ -85,24 +94,23 @@ def test_written_key_is_read_again():
     assert answer_key_from_packed(key.writes()) == key
 
 
-def test_records_keep_all_that_json_holds():
-    """Grading reads less than the key has, and the rest is still there."""
-    content = key_content()
-    key = answer_key_from_content(content)
-    assert list(key.content) == content["exercises"]
-    assert key.content_of("s02") == [
-        one for one in content["exercises"] if one["student"] == "s02"
-    ]
-    assert [(one.student, one.exercise) for one in key.exercises] == [
-        (one["student"], one["exercise"]) for one in content["exercises"]
-    ]
+def test_whole_records_hold_what_grading_reads_and_more():
+    """They come back as they were packed, and in the same order."""
+    radicals = EACH_FAULT[:3]
+    whole = tuple(whole_of(key(radical)) for radical in radicals)
+    packed = {IDENTITY["student"]: pack(whole)}
+    opened = AnswerKey(set_id="k7m2q", edition=1, mode="graded", packed=packed)
+    assert tuple(opened.whole) == whole
+    assert [content_of(one) for one in opened.whole] == [*map(key, radicals)]
+    (graded,) = opened.exercises
+    assert (graded.tests[0].id, graded.plan) == (whole[-1].tests[0].id, whole[-1].plan)
 
 
 def test_unknown_student_has_no_records():
     """Nobody is found, and nothing is opened for nobody."""
     key = class_of(1)
     assert key.of_student("n999") == {}
-    assert key.content_of("n999") == []
+    assert key.whole_of("n999") == ()
     assert list(key.students) == ["n000"]
 
 
@@ -124,7 +132,7 @@ def test_fields_are_of_their_types(place, value):
     with pytest.raises(
         KeyContentError, match=rf"content at \$\[0\]\.{place}.*: Expected"
     ):
-        records_from_json(json.dumps([record]).encode())
+        opened([record])
 
 
 @pytest.mark.parametrize(
@@ -138,4 +146,4 @@ def test_fields_are_of_their_types(place, value):
 def test_what_is_no_list_of_records_is_refused(text, problem):
     """Also what JSON does not know."""
     with pytest.raises(KeyContentError, match=f"content: .*{problem}"):
-        records_from_json(text)
+        replace(class_of(1), packed={"n000": lzma.compress(text)}).of_student("n000")

@@ -6,7 +6,6 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.choice_marks import MINUTES_TO_A_THIRD
 from answer_keys.marking.visits import planned_tests
 from tests.answer_keys.samples import (
@@ -19,6 +18,7 @@ from tests.answer_keys.samples import (
     sample_record,
 )
 from tests.answer_keys.strategies import progresses
+from tests.keys import answer_key_of
 
 
 @given(progresses())
@@ -129,7 +129,7 @@ def test_test_in_a_wrong_state_has_no_mark():
     wrong = {"id": "load_resistance_plugged_in", "mistake": why}
     content["tests"][-1] |= wrong
     content["reasoning"]["tests"][-1] = wrong["id"]
-    key = answer_key_from_content(key_content() | {"exercises": [content]})
+    key = answer_key_of(key_content() | {"exercises": [content]})
     record = next(key.exercises)
     first = marks_of(record, progress_after(record, (wrong["id"],)), "choices")[0]
     assert (first.mark, first.reason) == (0, why)
@@ -146,9 +146,7 @@ def test_choice_as_good_as_the_planned_one_has_full_marks():
     table["minutes"].append(twin["minutes"])
     for row in table["outcomes"]:
         row.append(row[4])
-    (record,) = answer_key_from_content(
-        key_content() | {"exercises": [content]}
-    ).exercises
+    (record,) = answer_key_of(key_content() | {"exercises": [content]}).exercises
     for test in (*BRIDGED, twin["id"]):
         first = marks_of(record, progress_after(record, (test,)), "choices")[0]
         assert first.mark == first.out_of
@@ -211,7 +209,7 @@ def test_stopping_is_right_where_no_test_goes_further():
     record["reasoning"]["repair_minutes"]["replace_contacts"] = 40.0
     record["reasoning"]["outcomes"][2][TEST_IDS.index("control_current")] = "none"
     content = key_content() | {"exercises": [record]}
-    changed = next(answer_key_from_content(content).exercises)
+    changed = next(answer_key_of(content).exercises)
     tests = tuple(test.id for test in planned_tests(changed))
     stop = marks_of(changed, progress_after(changed, tests), "choices")[-1]
     assert stop.mark == stop.out_of

@@ -2,7 +2,6 @@
 
 import pytest
 
-from answer_keys.keys.answer_key import answer_key_from_content
 from tests.answer_keys.samples import (
     BRIDGED,
     IDS,
@@ -14,6 +13,7 @@ from tests.answer_keys.samples import (
     record_content,
     sample_record,
 )
+from tests.keys import answer_key_of
 
 
 @pytest.mark.parametrize(
@@ -100,9 +100,7 @@ def test_blown_fuse_is_no_cause_where_something_blew_it():
     column = TEST_IDS.index("look_load_fuse")
     content["reasoning"]["outcomes"][IDS.index("load_wire_open")][column] = "no"
     content["tests"][column] |= {"outcome": "no", "statement": "no"}
-    (record,) = answer_key_from_content(
-        key_content() | {"exercises": [content]}
-    ).exercises
+    (record,) = answer_key_of(key_content() | {"exercises": [content]}).exercises
     said = cause_of(record, "load_fuse_open")
     progress = progress_after(record, ("look_load_fuse",), cause=said)
     (cause,) = marks_of(record, progress, "cause")

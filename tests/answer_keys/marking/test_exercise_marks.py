@@ -5,8 +5,6 @@ import pytest
 from hypothesis import given
 
 from answer_keys.errors import KeyContentError
-from answer_keys.keys.answer_key import answer_key_from_content
-from answer_keys.keys.key_record import plan_of
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.marks import marks_from_text, marks_text
 from answer_keys.marking.visits import causes_left, planned_tests, visits
@@ -25,6 +23,7 @@ from tests.answer_keys.samples import (
     sample_record,
 )
 from tests.answer_keys.strategies import progresses, rubrics
+from tests.keys import answer_key_of, plan_of
 from workbook.record.progress import Answer, ExerciseProgress, TestDone
 
 
@@ -184,7 +183,7 @@ def mistaken_record():
     for row in table["outcomes"]:
         row.append("proves nothing")
     whole = key_content() | {"exercises": [content]}
-    return next(answer_key_from_content(whole).exercises), wrong
+    return next(answer_key_of(whole).exercises), wrong
 
 
 @pytest.mark.parametrize("tests", [("hasty_reading",), (*BRIDGED, "hasty_reading")])
@@ -308,20 +307,6 @@ def test_same_reasoning_is_planned_once():
 
 
 @pytest.mark.parametrize(
-    ("change", "problem"),
-    [
-        ({"format": 2}, "format 2"),
-        ({"exercises": [{}]}, r"at \$\.exercises\[0\]: .*`student`"),
-        ({"edition": None}, r"\$\.edition"),
-    ],
-)
-def test_key_content_is_checked(change, problem):
-    """An answer key that lacks something says where."""
-    with pytest.raises(KeyContentError, match=problem):
-        answer_key_from_content(key_content() | change)
-
-
-@pytest.mark.parametrize(
     ("path", "value", "problem"),
     [
         (("tests",), [], "different tests"),
@@ -345,6 +330,6 @@ def test_key_record_must_fit_together(path, value, problem):
     for word in path[:-1]:
         place = place[word]
     place[path[-1]] = value
-    key = answer_key_from_content(content)
+    key = answer_key_of(content)
     with pytest.raises(KeyContentError, match=rf"at \$\[0\].*{problem}"):
         key.of_student("s01")

@@ -8,15 +8,14 @@ from tempfile import TemporaryDirectory
 import pytest
 
 from answer_keys.gradebook.gradebook import Gradebook
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.rubric import STEPS, default_rubric_text, rubric_from_text
 from answer_keys.reports.report import class_in
 from generator.drawing.stream import Stream
 from generator.grading.class_grading import grade_into
 from generator.invented.cohort import hand_in_of
 from generator.invented.kinds import KINDS, InventedStudent
-from generator.workbooks.records import key_record
 from tests.drawn import SECRET, workbooks
+from tests.keys import answer_key_of, key_content_of, whole_of
 
 RUBRIC = rubric_from_text(default_rubric_text())
 STUDENTS = ("s01", "s02", "s03")
@@ -27,7 +26,7 @@ SET = {"format": 1, "set_id": "abcd2345", "edition": 1, "mode": "graded"}
 def content():
     """The opened key of a class of three."""
     records = [
-        key_record(
+        key_content_of(
             exercise,
             number,
             {
@@ -52,14 +51,14 @@ def worked(kind):
         worker = InventedStudent(
             id=student, kind=kind, slip_frac=KINDS[kind].slip_frac[1]
         )
-        name, data = hand_in_of(worker, own, SET, stream)
+        name, data = hand_in_of(worker, [*map(whole_of, own)], SET, stream)
         files[name] = data
     return files
 
 
 def graded_again(kind):
     """Grade the class from its files."""
-    key = answer_key_from_content(content())
+    key = answer_key_of(content())
     with TemporaryDirectory() as folder:
         for name, data in worked(kind).items():
             (Path(folder) / name).write_bytes(data)

@@ -10,7 +10,6 @@ from answer_keys.errors import KeyContentError
 from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
 from answer_keys.hand_ins.hand_in import journal_rows
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import STEPS, Rubric
 from answer_keys.marking.visits import planned_tests
@@ -23,6 +22,7 @@ from tests.answer_keys.samples import (
     sample_record,
 )
 from tests.answer_keys.strategies import rubrics
+from tests.keys import answer_key_of
 from workbook.record.progress import replay
 
 WHOLE = next(r for r in map(sample_record, IDS) if len(planned_tests(r)) > 1)
@@ -109,7 +109,7 @@ def test_key_that_gives_what_it_does_not_ask_is_refused():
     """A given step names a prediction or a test of its exercise."""
     content = key_content()
     content["exercises"][0]["given"] = [{"kind": "test", "item": "x", "expected": "y"}]
-    key = answer_key_from_content(content)
+    key = answer_key_of(content)
     with pytest.raises(KeyContentError, match="given names a step"):
         key.of_student("s01")
 
@@ -119,9 +119,9 @@ def faded_key():
     content = key_content(
         (WHOLE.fault.id, *(i for i in IDS[:3] if i != WHOLE.fault.id))
     )
-    first = next(answer_key_from_content(content).exercises)
+    first = next(answer_key_of(content).exercises)
     content["exercises"][0]["given"] = list(given_steps_of(first, 1))
-    return answer_key_from_content(content)
+    return answer_key_of(content)
 
 
 def sheet_after(entries):

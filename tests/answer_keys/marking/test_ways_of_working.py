@@ -10,11 +10,11 @@ from statistics import fmean
 
 import pytest
 
-from answer_keys.keys.answer_key import answer_key_from_content
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.visits import planned_tests
 from tests.answer_keys.samples import RUBRIC, worked
 from tests.drawn import RADICALS, key
+from tests.keys import answer_key_of
 from workbook.record.progress import Answer, ExerciseProgress, TestDone
 
 
@@ -23,7 +23,7 @@ def records():
     """The key records of an exercise of every third radical."""
     drawn = [{**key(one), "exercise": n} for n, one in enumerate(RADICALS[::3], 1)]
     content = {"format": 1, "set_id": "a", "edition": 1, "mode": "graded"}
-    return tuple(answer_key_from_content({**content, "exercises": drawn}).exercises)
+    return tuple(answer_key_of({**content, "exercises": drawn}).exercises)
 
 
 def expert(record, _):

@@ -20,33 +20,23 @@ def asked(id_, kind, **more):
     return {"id": id_, "kind": kind, "label": f"Asked: {id_}", "help": "", **more}
 
 
+TOLD = {
+    "amps": {"judgement": {"low": 1.0, "high": 2.0, "right": "Yes.", "wrong": "No."}},
+    "which": {"right": "o2", "texts": {"o1": "", "o2": "So.", "o3": "Not so."}},
+    "order": {"order": ["o2", "o1", "o3"], "text": "By ohms."},
+    "lines": {"model": ["Open.", "Mend it."]},
+}
+QUESTIONS = [
+    asked("amps", "number", unit="A"),
+    asked("which", "choice", options=OPTIONS),
+    asked("order", "order", options=OPTIONS),
+    asked("lines", "lines", lines=LINES, checklist=["A reading stands there"]),
+]
 PAGE = {
     "number": 1,
     "title": "Groomer 1: questions",
     "kind": "drops",
-    "questions": [
-        asked("amps", "number", unit="A"),
-        asked("which", "choice", options=OPTIONS),
-        asked("order", "order", options=OPTIONS),
-        asked("lines", "lines", lines=LINES, checklist=["A reading stands there"]),
-    ],
-    **{name: [] for name in ("predictions", "sections", "tests", "causes")},
-    "corrections": [],
-    "verification": None,
-    "feedback": {
-        "questions": {
-            "amps": {
-                "low": 1.0,
-                "high": 2.0,
-                "right": "Yes.",
-                "wrong": "No.",
-                "misconceptions": [],
-            },
-            "which": {"right": "o2", "texts": {"o1": "", "o2": "So.", "o3": "Not so."}},
-            "order": {"order": ["o2", "o1", "o3"], "text": "By ohms."},
-            "lines": {"model": ["Open.", "Mend it."]},
-        }
-    },
+    "questions": [each | {"told": TOLD[each["id"]]} for each in QUESTIONS],
 }
 IN_ORDER = {"place-1": "o2", "place-2": "o1", "place-3": "o3"}
 

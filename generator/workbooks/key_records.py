@@ -1,0 +1,225 @@
+"""An exercise as the answer key has it: all that grading and the instructor need."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+from answer_keys.keys.key_record import (
+    CauseOption,
+    CorrectionOption,
+    PlantedFault,
+    SectionKey,
+    StatementKey,
+)
+from answer_keys.keys.whole_record import (
+    CoilRecord,
+    Measured,
+    SheetRow,
+    SoundCircuit,
+    WholeRecord,
+    WholeTest,
+)
+from generator.drawing.difficulty import features_of, predicted_loss_percent
+from generator.drawing.exercise import Exercise
+from generator.drawing.vehicle import Reading
+from generator.model.diagnostics import choices_of
+from generator.model.measure import DiagnosticTest
+from generator.model.network import Branch, Network
+from generator.model.repairs import repair_text
+from generator.model.topology import PROBES
+from generator.model.turn_off import Coil, coil_of
+from generator.questions.asked import questions_of, title_of
+from generator.questions.question_records import number_key, question_key
+from generator.workbooks.given import given_steps
+from generator.workbooks.offered import codes_of, repairs_offered
+from generator.workbooks.statements import (
+    Statement,
+    right_statement,
+    sections_in,
+    statements_in,
+)
+
+_UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}
+# What a network that carries steady currents cannot check is given by its word.
+_WORDED = ("work", "turn-off")
+
+
+def key_record(
+    exercise: Exercise, number: int, identity: Mapping[str, str]
+) -> WholeRecord:
+    """Everything there is to know of one exercise: grading and the instructor's view.
+
+    Parameters
+    ----------
+    exercise : Exercise
+    number : int
+        Its place in the workbook, from 1.
+    identity : mapping
+        ``set_id``, ``student`` and ``lesson``.
+    """
+    specification, codes = exercise.specification, codes_of(exercise)
+    fill, features = specification.names.fill, features_of(exercise)
+    return WholeRecord(
+        **identity,
+        exercise=number,
+        family=exercise.radical.family,
+        vehicle=specification.names.vehicle,
+        title=title_of(exercise),
+        kind=exercise.radical.kind,
+        questions=tuple(question_key(each) for each in questions_of(exercise)),
+        complaint=exercise.complaint,
+        given=tuple(given_steps(exercise)),
+        circuit=_sound_circuit(exercise),
+        fault=PlantedFault(id=exercise.fault.id, repair=exercise.fault.repair),
+        difficulty={"percent": predicted_loss_percent(features), **asdict(features)},
+        specification=tuple(
+            SheetRow(
+                quantity=row.quantity,
+                value=row.value,
+                unit=row.unit,
+                tolerance_percent=row.tolerance_percent,
+            )
+            for row in specification.sheet
+        ),
+        sections=tuple(
+            SectionKey(id=each.id, label=each.label, branch=each.branch)
+            for each in sections_in(exercise)
+        ),
+        tests=tuple(
+            _test(exercise, place, statements)
+            for place, statements in enumerate(statements_in(exercise))
+        ),
+        predictions=tuple(number_key(each) for each in exercise.predictions),
+        verification=number_key(exercise.verification),
+        causes=tuple(
+            CauseOption(id=codes[fault.id], label=fill(fault.title), fault=fault.id)
+            for fault in exercise.candidates
+        ),
+        corrections=tuple(
+            CorrectionOption(
+                id=codes[repair], label=fill(repair_text(repair)), repair=repair
+            )
+            for repair in repairs_offered(exercise)
+        ),
+        reasoning=exercise.reasoning,
+        planned=tuple(exercise.tests[test].id for test, _left in exercise.way),
+    )
+
+
+def _sound_circuit(exercise: Exercise) -> SoundCircuit:
+    specification = exercise.specification
+    network = _named(exercise.sound_network, specification.names.coil_supply)
+    return SoundCircuit(
+        variant=specification.variant.text,
+        branches=network.branches,
+        ground=network.ground,
+        coil=_coil(exercise.sound_coil),
+    )
+
+
+def _terminal(node: str, coil_supply: str) -> str:
+    """Name of a node, the coil's terminals as this circuit has them."""
+    swapped = {"86": "85", "85": "86"} if coil_supply == "85" else {}
+    return swapped.get(node, node)
+
+
+def _named(network: Network, coil_supply: str) -> Network:
+    """The network with the coil's terminals as this circuit has them."""
+    branches = (
+        Branch(
+            branch.name,
+            _terminal(branch.node_from, coil_supply),
+            _terminal(branch.node_to, coil_supply),
+            branch.resistance_ohm,
+            branch.emf_v,
+        )
+        for branch in network.branches
+    )
+    ground = _terminal(network.ground, coil_supply)
+    return Network(branches=tuple(branches), ground=ground)
+
+
+def _test(
+    exercise: Exercise, place: int, statements: tuple[Statement, ...]
+) -> WholeTest:
+    test, scale = exercise.tests[place], exercise.scales[place]
+    reading, outcome = exercise.readings[place], exercise.actual_outcome[place]
+    names = exercise.specification.names
+    kind = "state" if test.sorting in _WORDED else test.measure.true_kind
+    has_band = kind != "state" and not test.mistake and scale.band is not None
+    return WholeTest(
+        id=test.id,
+        title=names.fill(test.title),
+        before=names.fill(test.before),
+        minutes=test.minutes,
+        hazards=test.hazards,
+        setup=_named(reading.network, names.coil_supply),
+        measures=_measured(test, kind, names.coil_supply),
+        true_value=outcome if kind == "state" else _finite(reading.value),
+        unit=_UNITS[kind],
+        display=reading.display,
+        outcome=outcome,
+        outcomes=tuple(choices_of(test, scale)),
+        sound_outcome=exercise.sound_outcome[place],
+        expected_band=scale.band if has_band else None,
+        mistake=names.fill(test.mistake),
+        statement=right_statement(statements, outcome),
+        statements=tuple(_stated(each, outcome) for each in statements),
+        **_scoped(reading),
+    )
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _stated(statement: Statement, outcome: str) -> StatementKey:
+    return StatementKey(
+        id=statement.id,
+        text=statement.text,
+        cleared=statement.cleared,
+        suspect=statement.suspect,
+        outcomes=statement.outcomes,
+        misconception=statement.misconception_at(outcome),
+    )
+
+
+def _scoped(reading: Reading) -> dict[str, Any]:
+    """What a scope reads, and what of the coil only a transient shows."""
+    if reading.turn_off is None:
+        return {}
+    coil = coil_of(reading.turn_off.circuit)
+    return {"peak_to_peak_v": reading.value, "coil": _coil(coil)}
+
+
+def _coil(coil: Coil) -> CoilRecord:
+    diode_ohm, winding = coil.suppression.diode_ohm, coil.winding
+    has_diode = math.isfinite(diode_ohm)
+    return CoilRecord(
+        inductance_h=winding.inductance_h,
+        loss_ohm=winding.loss_ohm,
+        stray_f=winding.stray_f,
+        diode_v=coil.suppression.diode_v if has_diode else None,
+        diode_ohm=diode_ohm if has_diode else None,
+    )
+
+
+def _measured(test: DiagnosticTest, kind: str, coil_supply: str) -> Measured:
+    target = test.measure.target
+    if kind == "current":
+        return Measured(kind=kind, branch=target)
+    if kind == "voltage":
+        plus, minus = PROBES[target]
+    elif kind == "resistance":
+        plus, minus = ("load+", "load-") if target == "load" else ("86", "85")
+    else:
+        of = "turn-off" if test.sorting == "turn-off" else target
+        return Measured(kind=kind, of=of)
+    return Measured(
+        kind=kind,
+        node_plus=_terminal(plus, coil_supply),
+        node_minus=_terminal(minus, coil_supply),
+    )

@@ -1,0 +1,109 @@
+"""An exercise as the student's page has it: readings and the words on offer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from generator.drawing.exercise import Exercise
+from generator.model.diagnostics import choices_of
+from generator.model.measure import DiagnosticTest
+from generator.model.repairs import repair_text
+from generator.questions.asked import questions_of, title_of
+from generator.questions.question_records import (
+    number_asked,
+    picture_of,
+    question_asked,
+)
+from generator.workbooks.feedback import feedback_of
+from generator.workbooks.given import given_steps
+from generator.workbooks.offered import codes_of, repairs_offered
+from generator.workbooks.statements import Statement, sections_in, statements_in
+from workbook.record import payload
+from workbook.texts import _
+
+
+def page_record(exercise: Exercise, number: int, mode: str) -> payload.Exercise:
+    """What the student's page needs of one exercise; readings, no answers.
+
+    Only a practice set carries feedback, and with it the answers.
+    """
+    if questions := questions_of(exercise):
+        return payload.Exercise(
+            number=number,
+            title=title_of(exercise),
+            kind=exercise.radical.kind,
+            questions=tuple(question_asked(each, mode) for each in questions),
+        )
+    fill, codes = exercise.specification.names.fill, codes_of(exercise)
+    return payload.Exercise(
+        number=number,
+        title=title_of(exercise),
+        given=tuple(given_steps(exercise)),
+        predictions=tuple(number_asked(each) for each in exercise.predictions),
+        sections=tuple(
+            payload.Section(id=each.id, label=each.label, branch=each.branch)
+            for each in sections_in(exercise)
+        ),
+        tests=tuple(_tests(exercise)),
+        causes=tuple(
+            payload.Choice(id=codes[fault.id], label=fill(fault.title))
+            for fault in exercise.candidates
+        ),
+        corrections=tuple(
+            payload.Choice(id=codes[repair], label=fill(repair_text(repair)))
+            for repair in repairs_offered(exercise)
+        ),
+        verification=number_asked(exercise.verification),
+        feedback=feedback_of(exercise, codes) if mode == "practice" else None,
+    )
+
+
+def _tests(exercise: Exercise) -> Iterator[payload.DiagnosticTest]:
+    fill = exercise.specification.names.fill
+    for test, scale, reading, statements in zip(
+        exercise.tests,
+        exercise.scales,
+        exercise.readings,
+        statements_in(exercise),
+        strict=True,
+    ):
+        yield payload.DiagnosticTest(
+            id=test.id,
+            title=fill(test.title),
+            how=fill(test.how),
+            before=fill(test.before),
+            minutes=test.minutes,
+            hazards=tuple(_(hazard) for hazard in test.hazards),
+            outcomes=tuple(choices_of(test, scale)),
+            display=reading.said,
+            instrument=_instrument(test),
+            statements=tuple(map(_said, statements)),
+            picture=picture_of(reading.turn_off),
+        )
+
+
+def _said(statement: Statement) -> payload.Statement:
+    """What a student gets of a statement: not what proves it."""
+    return payload.Statement(
+        id=statement.id,
+        text=statement.text,
+        cleared=statement.cleared,
+        suspect=statement.suspect,
+    )
+
+
+def _instrument(test: DiagnosticTest) -> str:
+    measure = test.measure
+    if test.is_by_eye:
+        return _("what there is to see or feel")
+    if measure.kind == "spike":
+        return _("scope behind a 100:1 probe")
+    if measure.clamp:
+        text = (
+            _("clamp probe on its {scale} scale")
+            if measure.clamp.left_over_a
+            else _("clamp probe on its {scale} scale, zeroed")
+        )
+        return text.format(scale=measure.clamp.scale_text)
+    is_ohms = measure.kind == "resistance"
+    return _("meter on ohms") if is_ohms else _("meter on DC volts")
