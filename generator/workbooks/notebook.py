@@ -21,7 +21,10 @@ _LOCKED = {"editable": False, "deletable": False}
 
 
 def notebook_text(workbook: Workbook) -> str:
-    """Write the notebook as nbformat 4.5 JSON, the same bytes for the same workbook."""
+    """Write the notebook as nbformat 4.5 JSON, in the language spoken.
+
+    The same workbook gives the same bytes.
+    """
     # Half of what the command would take to start, and needed only here.
     import nbformat
 
@@ -146,7 +149,7 @@ def _aims(workbook: Workbook) -> str:
     """List what is learned, folded where the aims of several lessons come together."""
     heading = _("You will learn to")
     aims = "\n".join(f"- {aim}" for aim in workbook.aims)
-    if len(workbook.texts) == 1:
+    if len(workbook.lessons) == 1:
         return f"{heading}\n\n{aims}"
     head = f"<summary><b>{heading}</b></summary>"
     return f"<details>\n{head}\n\n{aims}\n\n</details>"
