@@ -5,18 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from generator.drawing.exercise import Exercise
-from generator.workbooks.lesson_text import lesson_text
 from lessons.loader import LessonBook
-from workbook.texts import ENGLISH, _, language
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LessonText:
-    """A lesson to be read; its text may be in another language than its title."""
-
-    title: str
-    text: str
-    language: str
+from workbook.texts import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,14 +35,3 @@ class Workbook:
     def aims(self) -> tuple[str, ...]:
         """What is learned, of all lessons."""
         return tuple(_(aim) for book in self.lessons for aim in book.lesson.aims)
-
-    @property
-    def texts(self) -> tuple[LessonText, ...]:
-        """The lessons, each text in English where it has no other."""
-        return tuple(map(_text_of, self.lessons))
-
-
-def _text_of(book: LessonBook) -> LessonText:
-    told = language() if language() in dict(book.translations) else ENGLISH
-    text = lesson_text(book, told)
-    return LessonText(title=_(book.lesson.title), text=text, language=told)
