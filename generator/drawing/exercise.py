@@ -69,8 +69,8 @@ class Exercise:
     sound_network, sound_coil : Network, Coil
         The vehicle before it broke, commanded on.
     source_complaint : str
-        Not translated yet, as every text that is drawn: an exercise is the same in
-        all languages, and speaks one when it is shown.
+        The operator's words, not translated yet: whatever is drawn is the same in all
+        languages, and texts are made of it in the language spoken when it is shown.
     question_key : bytes
         Drawn with it, and decides what is drawn for its questions.
     """

@@ -13,8 +13,7 @@ from workbook.texts import _
 class Workbook:
     """What one student gets: who, which set, and the exercises in their order.
 
-    It holds nothing of a language: whatever it says is in the one spoken when it is
-    asked.
+    It is the same in all languages; what it says is in the one spoken when it is asked.
     """
 
     set_id: str
