@@ -21,7 +21,6 @@ from generator.workbooks.class_workbooks import new_workbooks
 from lessons.loader import read_lesson
 from tests.kept import kept
 from tests.keys import key_content_of, page_content_of
-from workbook.texts import speaking
 
 SECRET = ClassSecret(value=bytes(range(32)))
 OTHER_SECRET = ClassSecret(value=bytes(range(1, 33)))
@@ -166,12 +165,11 @@ def request(mode, count=3, exercises=3):
 
 
 @cache
-def workbooks(mode, secret=SECRET, count=3, language="en"):
-    """The workbooks of a small class, as they are read in a language."""
+def workbooks(mode, secret=SECRET, count=3):
+    """The workbooks of a small class."""
 
     def drawn():
         course = read_course(("mixed-diagnosis",))
-        with speaking(language):
-            return tuple(new_workbooks(course, request(mode, count), secret))
+        return tuple(new_workbooks(course, request(mode, count), secret))
 
-    return kept(f"{mode}-{secret.value.hex()}-{count}-{language}", drawn)
+    return kept(f"{mode}-{secret.value.hex()}-{count}", drawn)

@@ -140,10 +140,7 @@ class PaperCheck:
         self._slips: list[Slip] = []
 
     def take(self, workbook: Workbook, forbidden: Forbidden) -> None:
-        """Check one student's handout: no answer, no reading, nothing in its PDF.
-
-        The workbook is as its student reads it.
-        """
+        """Check one student's handout: no answer, no reading, nothing in its PDF."""
         with speaking(self._class_set.request.language):
             slips = slips_of(workbook)
             self._slips += slips

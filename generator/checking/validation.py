@@ -32,11 +32,13 @@ from generator.drawing.difficulty import (
     class_difficulty,
     difficulty_of,
 )
+from generator.questions.asked import title_of
 from generator.sets.class_set import ClassSet
-from generator.sets.set_writing import Written
+from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
 from workbook.errors import SealError
 from workbook.record.sealed import unseal
+from workbook.texts import speaking
 
 
 def junit_text(groups: Mapping[str, Mapping[str, Sequence[str]]]) -> str:
@@ -126,7 +128,7 @@ class Validation:
 def validate_set(
     class_set: ClassSet,
     opened: tuple[ClassSecret, AnswerKey],
-    again: Iterable[Written],
+    again: Iterable[Workbook],
     paper: PaperCheck,
     progress: Progress = lambda *_: None,
 ) -> Validation:
@@ -137,8 +139,8 @@ def validate_set(
     class_set : ClassSet
     opened : pair of ClassSecret and AnswerKey
         The secret and the answer key.
-    again : iterable of Written
-        Its workbooks, drawn and written again.
+    again : iterable of Workbook
+        Drawn again.
     paper : PaperCheck
     progress : callable
     """
@@ -147,17 +149,18 @@ def validate_set(
     made, count = Validation(), len(class_set.request.students)
     hard: list[tuple[str, float]] = []
     with Runner() as runner:
-        for number, written in enumerate(again, 1):
-            workbook = written.workbook
+        for number, workbook in enumerate(again, 1):
             path = class_set.workbook_file(workbook.student)
             own = key.whole_of(workbook.student)
             forbidden = forbidden_strings(secret.value, own)
-            problems = _problems_of_file(path, written, forbidden)
+            with speaking(class_set.request.language):
+                problems = _problems_of_file(path, workbook, forbidden)
+                titles = tuple(map(title_of, workbook.exercises))
             # What has been changed is not run.
             made.workbooks[_name(class_set, path)] = problems or runner.problems_of(
-                path, written.titles
+                path, titles
             )
-            paper.take(written.read, forbidden)
+            paper.take(workbook, forbidden)
             made.exercises.update(_proved_again(workbook, own))
             left -= {(workbook.student, n + 1) for n in range(len(workbook.exercises))}
             hard += [(workbook.student, difficulty_of(e)) for e in workbook.exercises]
@@ -214,8 +217,10 @@ def _strays(class_set: ClassSet, known: Container[str]) -> dict[str, list[str]]:
     }
 
 
-def _problems_of_file(path: Path, written: Written, forbidden: Forbidden) -> list[str]:
-    """What is wrong with a workbook as it lies on the disk."""
+def _problems_of_file(
+    path: Path, workbook: Workbook, forbidden: Forbidden
+) -> list[str]:
+    """What is wrong with a workbook as it lies on the disk, in the language spoken."""
     try:
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError:
@@ -227,12 +232,12 @@ def _problems_of_file(path: Path, written: Written, forbidden: Forbidden) -> lis
     except ValueError as error:
         return [f"is no valid notebook: {str(error).splitlines()[0]}"]
     problems = _unfit_cells(notebook)
-    if not _agree(text, written.text):
+    if not _agree(text, notebook_text(workbook)):
         problems.append(
             "is not what its secret gives: the file, the lesson or the software "
             "has changed since it was written"
         )
-    return [*problems, *leaks_in(text, forbidden, written.workbook.mode)]
+    return [*problems, *leaks_in(text, forbidden, workbook.mode)]
 
 
 def _valid(text: str) -> dict[str, Any]:

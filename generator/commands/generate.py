@@ -94,8 +94,7 @@ def _class(
     type=click.Choice(LANGUAGES),
     default=ENGLISH,
     show_default=True,
-    help="What the workbook says; lessons, handouts, answer key and reports are in "
-    "English.",
+    help="What workbooks and handouts say; answer key and reports are in English.",
 )
 @click.option(
     "--after",

@@ -23,7 +23,7 @@ from generator.paper.handouts import ORDERS, handout_text
 from generator.paper.printing import can_print
 from generator.paper.slips import Slip, reading_codes, slips_of, slips_text
 from generator.sets.class_set import ClassSet, open_key, read_class_set
-from generator.sets.set_writing import read_workbooks
+from generator.sets.set_writing import rebuilt_workbooks
 from workbook.texts import speaking
 
 Progress = Callable[[str, int, int], None]
@@ -73,7 +73,8 @@ def _pages(
     codes = reading_codes(secret.value, key.exercises)
     students, slips = class_set.request.students, list[Slip]()
     spoken = class_set.request.language
-    for number, workbook in enumerate(read_workbooks(class_set, secret), start=1):
+    workbooks = rebuilt_workbooks(class_set, secret)
+    for number, workbook in enumerate(workbooks, start=1):
         with speaking(spoken):
             slips += slips_of(workbook)
             text = handout_text(workbook, codes)

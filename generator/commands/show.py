@@ -23,7 +23,7 @@ from generator.commands.console import (
 )
 from generator.exports.qti import qti_package
 from generator.sets.class_set import open_key, read_class_set
-from generator.sets.set_writing import read_workbooks
+from generator.sets.set_writing import rebuilt_workbooks
 from workbook.texts import speaking
 
 
@@ -46,7 +46,7 @@ def show(folder: Path, qti: Path | None, passphrase: str | None, as_json: bool) 
     class_set = read_class_set(folder)
     secret, key = open_key(class_set, passphrase)
     if qti is not None:
-        workbooks = read_workbooks(class_set, secret)
+        workbooks = rebuilt_workbooks(class_set, secret)
         with speaking(class_set.request.language):
             qti.write_bytes(qti_package(workbooks, class_set.set_id))
         say.print(f"Wrote {qti}. Answers are in it.")

@@ -18,7 +18,7 @@ from generator.commands.console import (
     set_argument,
 )
 from generator.sets.class_set import open_key, read_class_set
-from generator.sets.set_writing import rewritten
+from generator.sets.set_writing import rebuilt_workbooks
 
 _LABELS = {
     "workbooks": "workbooks",
@@ -53,7 +53,7 @@ def validate(
     secret, key = opened = open_key(class_set, passphrase)
     paper = PaperCheck(class_set, secret.value, key)
     with progress() as tell:
-        again = rewritten(class_set, secret)
+        again = rebuilt_workbooks(class_set, secret)
         found = validate_set(class_set, opened, again, paper, tell)
     if junit is not None:
         junit.write_text(junit_text(found.groups), encoding="utf-8")

@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from generator.drawing.predictions import (
     Prediction,
+    SoundCurrents,
     new_predictions,
     new_verification,
 )
@@ -67,13 +68,16 @@ class Exercise:
         Of the sound circuit, and of the vehicle as it is.
     sound_network, sound_coil : Network, Coil
         The vehicle before it broke, commanded on.
+    source_complaint : str
+        The operator's words, not translated yet: whatever is drawn is the same in all
+        languages, and texts are made of it in the language spoken when it is shown.
     question_key : bytes
         Drawn with it, and decides what is drawn for its questions.
     """
 
     radical: Radical
     specification: Specification
-    complaint: str
+    source_complaint: str
     symptom: Symptom
     fault: Fault
     tests: tuple[DiagnosticTest, ...]
@@ -84,9 +88,23 @@ class Exercise:
     readings: tuple[Reading, ...]
     sound_network: Network
     sound_coil: Coil
-    predictions: tuple[Prediction, ...]
-    verification: Prediction
+    sound_currents: SoundCurrents
     question_key: bytes
+
+    @property
+    def complaint(self) -> str:
+        """What the operator says, in the language spoken."""
+        return _(self.source_complaint)
+
+    @property
+    def predictions(self) -> tuple[Prediction, ...]:
+        """What is asked before the first test, in the language spoken."""
+        return new_predictions(self.specification.nominal, self.sound_currents)
+
+    @property
+    def verification(self) -> Prediction:
+        """What is asked after the repair, in the language spoken."""
+        return new_verification(self.specification.nominal, self.sound_currents)
 
     @property
     def actual_outcome(self) -> tuple[str, ...]:
@@ -196,14 +214,14 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         raise Unproved("fewer causes bring the complaint than are asked for")
     built = specification.built(stream)
     judged = with_wrong_states(judged, specification.nominal, stream)
-    asked, sound_outcome = _sound(specification, judged)
+    sound_currents, sound_outcome = _sound(specification, judged)
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)
     complaints = family.complaint
     return Exercise(
         radical=radical,
         specification=specification,
-        complaint=_(
-            stream.choice(getattr(complaints, judged.symptom.replace(" ", "_")))
+        source_complaint=stream.choice(
+            getattr(complaints, judged.symptom.replace(" ", "_"))
         ),
         symptom=judged.symptom,
         fault=fault,
@@ -215,30 +233,29 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         readings=vehicle,
         sound_network=sound_network(built),
         sound_coil=coil_of(built),
-        predictions=asked[:-1],
-        verification=asked[-1],
+        sound_currents=sound_currents,
         question_key=stream.integer(1 << 64).to_bytes(8),
     )
 
 
 def _sound(
     specification: Specification, judged: Judged
-) -> tuple[tuple[Prediction, ...], tuple[str, ...]]:
-    """Questions on the sound circuit, and the outcome of each test on it."""
+) -> tuple[SoundCurrents, tuple[str, ...]]:
+    """Currents of the sound circuit, and the outcome of each test on it."""
     nominal, tests, on = specification.nominal, judged.tests, judged.scales
     value = readings([(nominal, nominal)], nominal, tests).value[..., 0]
-    by_id = {
-        test.id: (float(amount), scale)
+    expected = {
+        test.id: (float(amount), scale.band)
         for test, amount, scale in zip(tests, value[0], on, strict=True)
+        if scale.band is not None
     }
-    control, load = by_id["control_current"], by_id["load_current"]
-    asked = (
-        *new_predictions(nominal, control, load),
-        new_verification(nominal, load, control[0]),
+    currents = SoundCurrents(
+        control=expected["control_current"], load=expected["load_current"]
     )
+    asked = (*new_predictions(nominal, currents), new_verification(nominal, currents))
     if not all(prediction.is_clear for prediction in asked):
         raise Unproved("a wrong rule gives a number near another")
-    return asked, outcomes(value, on, [nominal], tests)[0]
+    return currents, outcomes(value, on, [nominal], tests)[0]
 
 
 def _read_vehicle(
@@ -260,7 +277,7 @@ def _read_vehicle(
     at_once = [replace(errors, noise=stream.uniform(-1, 1)) for _ in judged.tests]
     return Vehicle(
         circuit=calm,
-        names=broken.specification.names,
+        names=broken.specification.source_names,
         tests=judged.tests,
         settled=read.settled,
         value=tuple(read.value[0, :, 0].tolist()),

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from workbook.texts import translated
+from workbook.texts import _, translated
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +26,19 @@ class Named:
     coil_return: str
     enable: tuple[str, ...]
     colours: Mapping[str, str]
+
+    @property
+    def translated(self) -> Named:
+        """The same in the language spoken; what is printed on a part stays."""
+        return replace(
+            self,
+            vehicle=_(self.vehicle),
+            load=_(self.load),
+            work=_(self.work),
+            mechanism=_(self.mechanism),
+            upstream=_(self.upstream),
+            enable=tuple(map(_, self.enable)),
+        )
 
     def fill(self, text: str) -> str:
         """Translate a text, and put the names into it that it has in braces."""

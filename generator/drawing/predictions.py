@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from generator.drawing.wording import short_text
 from generator.drawing.wrong_rules import (
+    Band,
     WrongNumber,
     wrong_control_currents,
     wrong_load_currents,
@@ -15,20 +16,33 @@ from generator.drawing.wrong_rules import (
 )
 from generator.model.circuit import RelayCircuit
 from generator.model.instruments import CLAMP_10, CLAMP_100
-from generator.model.scales import Scale
 from workbook.texts import _, later
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SoundCurrents:
+    """Currents at both fuses of the sound circuit [A], each with its expected band.
+
+    At a fuse that both circuits share, the load's is the current of both.
+    """
+
+    control: tuple[float, Band]
+    load: tuple[float, Band]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Prediction:
-    """A number asked of the student, in the base unit, with its expected band."""
+    """A number asked of the student, in the base unit, with its expected band.
+
+    Its texts are in the language that was spoken as it was made.
+    """
 
     id: str
     label: str
     help: str
     unit: str
     value: float
-    band: tuple[float, float]
+    band: Band
     misconceptions: tuple[WrongNumber, ...]
     right: str
     wrong: str
@@ -44,7 +58,7 @@ def _amperes(value: float) -> str:
     return short_text(value, "A")
 
 
-def _band_text(band: tuple[float, float], unit: str = "A") -> str:
+def _band_text(band: Band, unit: str = "A") -> str:
     low, high = (short_text(end, unit) for end in band)
     return _("{low} to {high}").format(low=low, high=high)
 
@@ -100,31 +114,21 @@ def plain_number(
 
 
 def new_predictions(
-    nominal: RelayCircuit, control: tuple[float, Scale], load: tuple[float, Scale]
+    nominal: RelayCircuit, currents: SoundCurrents
 ) -> tuple[Prediction, ...]:
-    """Ask for both currents and for the clamp's display at the control fuse.
-
-    Parameters
-    ----------
-    nominal : RelayCircuit
-        The sound circuit.
-    control, load : pair of float and Scale
-        Current of the sound circuit at each fuse [A] and the scale of its test.
-    """
+    """Ask for both currents and for the clamp's display at the control fuse."""
     return (
-        _control_current(nominal, control, load[0]),
-        _load_current(nominal, load, control[0]),
-        _control_display(nominal, control, load[0]),
+        _control_current(nominal, currents),
+        _load_current(nominal, currents),
+        _control_display(nominal, currents),
     )
 
 
-def _control_current(
-    nominal: RelayCircuit, control: tuple[float, Scale], load_a: float
-) -> Prediction:
-    value, band = control[0], _band_of(control)
+def _control_current(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
+    value, band = currents.control
     supply = nominal.supply_v
     together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
-    wrong = wrong_control_currents(nominal, load_a)
+    wrong = wrong_control_currents(nominal, currents.load[0])
     label = (
         _("Control current in the wire to the coil with the relay commanded on")
         if nominal.is_fuse_shared
@@ -155,12 +159,10 @@ def _control_current(
     )
 
 
-def _load_current(
-    nominal: RelayCircuit, load: tuple[float, Scale], control_a: float
-) -> Prediction:
-    value, band = load[0], _band_of(load)
+def _load_current(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
+    value, band = currents.load
     supply = nominal.supply_v
-    wrong = wrong_load_currents(nominal, control_a)
+    wrong = wrong_load_currents(nominal, currents.control[0])
     rated = f"{nominal.load_rated_a:g} A", f"{nominal.rated_v:g} V"
     numbers = {
         "rated": _("{amperes} at {volts}").format(amperes=rated[0], volts=rated[1]),
@@ -213,10 +215,8 @@ _WITH_CONTROL = {
 }
 
 
-def _control_display(
-    nominal: RelayCircuit, control: tuple[float, Scale], load_a: float
-) -> Prediction:
-    current, (low, high) = control[0], _band_of(control)
+def _control_display(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
+    current, (low, high) = currents.control
     label = (
         _("Meter display behind the clamp in the wire to the coil, 100 mV/A scale")
         if nominal.is_fuse_shared
@@ -224,7 +224,7 @@ def _control_display(
     )
     scale = CLAMP_100.scale_v_per_a
     value, band = current * scale, (low * scale, high * scale)
-    wrong = {"load_current_for_coil": load_a * scale}
+    wrong = {"load_current_for_coil": currents.load[0] * scale}
     numbers = _numbers_of_display(current, value, band)
     return Prediction(
         id="control_display",
@@ -241,28 +241,13 @@ def _control_display(
     )
 
 
-def new_verification(
-    nominal: RelayCircuit, load: tuple[float, Scale], control_a: float
-) -> Prediction:
-    """Ask what the meter will show at the fuse of the load after the repair.
-
-    Parameters
-    ----------
-    nominal : RelayCircuit
-        The sound circuit.
-    load : pair of float and Scale
-        Its current at that fuse [A], of both circuits where they share it, and the
-        scale of the test.
-    control_a : float
-        Control current of the sound circuit [A].
-    """
-    current, (low, high) = load[0], _band_of(load)
+def new_verification(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
+    """Ask what the meter will show at the fuse of the load after the repair."""
+    current, (low, high) = currents.load
     scale = CLAMP_10.scale_v_per_a
     value, band = current * scale, (low * scale, high * scale)
-    wrong = {
-        name: amperes * scale
-        for name, amperes in wrong_load_currents(nominal, control_a).items()
-    }
+    amperes = wrong_load_currents(nominal, currents.control[0])
+    wrong = {name: wrong_a * scale for name, wrong_a in amperes.items()}
     words = _said(_AT_SHARED_FUSE if nominal.is_fuse_shared else _AT_LOAD_FUSE)
     numbers = _numbers_of_display(current, value, band)
     return Prediction(
@@ -318,10 +303,3 @@ def _numbers_of_display(
         "display": short_text(display_v, "V"),
         "band": _band_text(band_v, "V"),
     }
-
-
-def _band_of(pair: tuple[float, Scale]) -> tuple[float, float]:
-    band = pair[1].band
-    if band is None:
-        raise ValueError("a current test always has an expected band")
-    return band

@@ -17,6 +17,11 @@ from workbook.texts import _, later
 
 # Battery alone, in a 12 V vehicle (common practice, no source).
 BATTERY_V = (12.3, 12.7)
+_UPSTREAM = {
+    "bus bar": later("bus bar"),
+    "ignition switch": later("ignition switch"),
+    "main relay": later("main relay K1"),
+}
 _UPSTREAM_OHM = {"bus bar": 0.0002, "ignition switch": 0.008, "main relay": 0.004}
 _SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
 # A new connector: its contact pair with both crimps, or a ground point (from
@@ -49,20 +54,30 @@ class SheetRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Specification:
-    """A sound circuit: nominal values, names, sheet and how far values may be off.
+    """A sound circuit: nominal values, names, and how far values may be off.
 
-    ``tolerance_frac`` gives the limits of each value of the circuit as a fraction of
-    it; ``control_fuse_a``, ``area_mm2`` are what is printed on the diagram.
+    ``source_names`` are not translated yet. ``tolerance_frac`` gives the limits of each
+    value of the circuit as a fraction of it; ``control_fuse_a``, ``area_mm2`` are what
+    is printed on the diagram.
     """
 
     family: Family
-    names: Named
+    source_names: Named
     variant: Variant
     nominal: RelayCircuit
     tolerance_frac: Mapping[str, float]
-    sheet: tuple[SheetRow, ...]
     control_fuse_a: float
     area_mm2: float
+
+    @property
+    def names(self) -> Named:
+        """What the parts are called in the language spoken."""
+        return self.source_names.translated
+
+    @property
+    def sheet(self) -> tuple[SheetRow, ...]:
+        """The specification sheet in the language spoken."""
+        return _sheet(self.nominal, self.family, self.variant)
 
     @property
     def steps(self) -> dict[str, float]:
@@ -107,11 +122,10 @@ def new_specification(
     nominal = _nominal(lesson, family, variant, stream)
     return Specification(
         family=family,
-        names=names,
+        source_names=names,
         variant=variant,
         nominal=nominal,
         tolerance_frac=_tolerances(family),
-        sheet=_sheet(nominal, family, variant),
         control_fuse_a=5.0,
         area_mm2=family.ranges.wire_area_mm2[0],
     )
@@ -124,19 +138,19 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
     load_fuse = stream.choice(names.load_fuse)
     control_fuse = stream.choice(names.control_fuse)
     return Named(
-        vehicle=_(stream.choice(names.vehicle)),
-        load=_(family.load),
-        work=_(family.work),
-        mechanism=_(family.mechanism or family.load),
+        vehicle=stream.choice(names.vehicle),
+        load=family.load,
+        work=family.work,
+        mechanism=family.mechanism or family.load,
         control_fuse=load_fuse if variant.fuses == "shared" else control_fuse,
         load_fuse=load_fuse,
         relay=stream.choice(names.relay),
         load_connector=stream.choice(names.load_connector),
         module=stream.choice(names.module),
-        upstream=_upstream(variant),
+        upstream=_UPSTREAM[variant.upstream],
         coil_supply="86" if is_86 else "85",
         coil_return="85" if is_86 else "86",
-        enable=tuple(_(each) for each in family.enable),
+        enable=family.enable,
         colours={
             "control_feed": f"RD/{feeds[0]}" if feeds[0] != "RD" else "RD",
             "control_return": f"{feeds[1]}/{feeds[2]}",
@@ -146,16 +160,6 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
             "module_ground": "BN",
         },
     )
-
-
-def _upstream(variant: Variant) -> str:
-    """Name what feeds the fuses."""
-    names = {
-        "bus bar": _("bus bar"),
-        "ignition switch": _("ignition switch"),
-        "main relay": _("main relay K1"),
-    }
-    return names[variant.upstream]
 
 
 def _rounded(value: float, digits: int) -> float:

@@ -18,6 +18,7 @@ class TurnOff:
     ----------
     circuit : RelayCircuit
     names : Named
+        Only what is the same in all languages is shown of them.
     shown_v : float
         What the scope shows from peak to peak [V]: its error is in the trace's height.
     is_asked : bool

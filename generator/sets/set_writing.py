@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from pathlib import Path
 
 from answer_keys.interchange.oneroster import OneRosterClass
@@ -20,34 +20,19 @@ from answer_keys.written_files import new_private_folder, write_private, write_t
 from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request
 from generator.errors import ClassSetError
-from generator.questions.asked import title_of
 from generator.sets.class_set import FORMAT, ClassSet, write_needs
 from generator.sets.drafts import abandoned, draft_of
 from generator.workbooks.class_workbooks import new_workbooks, records_of, set_id_of
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
 from lessons.loader import LessonBook, lesson_ids
-from workbook.texts import ENGLISH, speaking
+from workbook.texts import speaking
 
 _OPEN_FOLDERS = ("for-students", "handed-in")
 _PRIVATE_FOLDERS = ("for-instructor", "results")
 _SET_FILE = "set.toml"
 _OWN = {*_OPEN_FOLDERS, *_PRIVATE_FOLDERS, _SET_FILE}
 Progress = Callable[[str, int, int], None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Written:
-    """A workbook as the key knows it, in English, and as its student reads it.
-
-    ``workbook`` is the one and ``read`` the other, whose notebook is ``text`` and whose
-    exercises have ``titles``.
-    """
-
-    workbook: Workbook
-    read: Workbook
-    text: str
-    titles: tuple[str, ...]
 
 
 def write_class_set(
@@ -119,11 +104,13 @@ def _write_workbooks(
     progress: Progress,
 ) -> None:
     request, packed = made.request, dict[str, bytes]()
-    for number, written in enumerate(_written(course, request, secret), start=1):
-        path = made.workbook_file(written.workbook.student)
+    drawn = new_workbooks(course, request, secret)
+    for number, workbook in enumerate(drawn, start=1):
+        path = made.workbook_file(workbook.student)
         path.parent.mkdir(parents=True)
-        write_text(path, written.text)
-        packed[written.workbook.student] = pack(records_of(written.workbook))
+        with speaking(request.language):
+            write_text(path, notebook_text(workbook))
+        packed[workbook.student] = pack(records_of(workbook))
         progress("drawing workbooks", number, len(request.students))
     key = AnswerKey(
         set_id=made.set_id,
@@ -133,27 +120,6 @@ def _write_workbooks(
         history=request.needs.history if request.needs else {},
     )
     write_sealed_key(made.key_file, secret, key)
-
-
-def _written(
-    course: Course, request: Request, secret: ClassSecret
-) -> Iterator[Written]:
-    """Draw each workbook; in another language than English it is drawn once more."""
-    if request.language == ENGLISH:
-        for workbook in new_workbooks(course, request, secret):
-            yield _as_read(workbook, workbook)
-        return
-    read = new_workbooks(course, request, secret)
-    for workbook in new_workbooks(course, request, secret):
-        with speaking(request.language):
-            written = _as_read(workbook, next(read))
-        yield written
-
-
-def _as_read(workbook: Workbook, read: Workbook) -> Written:
-    titles = tuple(title_of(exercise) for exercise in read.exercises)
-    text = notebook_text(read)
-    return Written(workbook=workbook, read=read, text=text, titles=titles)
 
 
 def _write_frame(
@@ -233,21 +199,6 @@ def _rubric_toml(book: LessonBook) -> str:
 
 
 def rebuilt_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
-    """Draw the workbooks of a set again from its secret, in the language spoken."""
+    """Draw the workbooks of a set again from its secret."""
     request = class_set.request
     return new_workbooks(read_course(request.lessons), request, secret)
-
-
-def read_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
-    """Draw the workbooks of a set again, in the language of their students."""
-    workbooks = rebuilt_workbooks(class_set, secret)
-    for _ in class_set.request.students:
-        with speaking(class_set.request.language):
-            workbook = next(workbooks)
-        yield workbook
-
-
-def rewritten(class_set: ClassSet, secret: ClassSecret) -> Iterator[Written]:
-    """Draw and write the workbooks of a set again, as their students read them."""
-    request = class_set.request
-    return _written(read_course(request.lessons), request, secret)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.keys.whole_record import WholeRecord
@@ -11,10 +11,7 @@ from generator.drawing.course import Course
 from generator.drawing.request import Request
 from generator.drawing.stream import Stream
 from generator.workbooks.key_records import key_record
-from generator.workbooks.lesson_text import lesson_text
-from generator.workbooks.workbook import LessonText, Workbook
-from lessons.loader import LessonBook
-from workbook.texts import ENGLISH, _, language
+from generator.workbooks.workbook import Workbook
 
 
 def set_id_of(secret: ClassSecret) -> str:
@@ -28,7 +25,6 @@ def new_workbooks(
 ) -> Iterator[Workbook]:
     """Draw the workbooks of a class, one student after the other."""
     students = [student.id for student in request.students]
-    books = course.lessons
     drawn = exercises_of_class(
         course,
         request.mode,
@@ -43,22 +39,9 @@ def new_workbooks(
             student=student,
             edition=request.edition,
             mode=request.mode,
-            title=_title(books),
-            aims=tuple(_(aim) for book in books for aim in book.lesson.aims),
-            texts=tuple(_lesson(book) for book in books),
+            lessons=course.lessons,
             exercises=exercises,
         )
-
-
-def _title(books: Sequence[LessonBook]) -> str:
-    return _(books[0].lesson.title) if len(books) == 1 else _("Relay circuits")
-
-
-def _lesson(book: LessonBook) -> LessonText:
-    """Title and text of a lesson, in English where it has no other."""
-    told = language() if language() in dict(book.translations) else ENGLISH
-    text = lesson_text(book, told)
-    return LessonText(title=_(book.lesson.title), text=text, language=told)
 
 
 def records_of(workbook: Workbook) -> list[WholeRecord]:

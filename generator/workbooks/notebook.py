@@ -10,27 +10,32 @@ from generator.drawing.exercise import Exercise
 from generator.drawing.wording import with_marks
 from generator.pictures.circuit_text import circuit_markdown, sheet_markdown
 from generator.questions.asked import tells_complaint, title_of
+from generator.workbooks.lesson_text import lesson_text
 from generator.workbooks.page_records import page_record
-from generator.workbooks.workbook import LessonText, Workbook
+from generator.workbooks.workbook import Workbook
+from lessons.loader import LessonBook
 from workbook.cautions import CAUTIONS
 from workbook.no_break import keep_units
 from workbook.record.plain import plain
 from workbook.record.sealed import seal
-from workbook.texts import _, decimal, language, later
+from workbook.texts import ENGLISH, _, decimal, language, later
 
 _FORMAT = 1
 _LOCKED = {"editable": False, "deletable": False}
 
 
 def notebook_text(workbook: Workbook) -> str:
-    """Write the notebook as nbformat 4.5 JSON, the same bytes for the same workbook."""
+    """Write the notebook as nbformat 4.5 JSON, in the language spoken.
+
+    The same workbook gives the same bytes.
+    """
     # Half of what the command would take to start, and needed only here.
     import nbformat
 
     cells = [_markdown("start", _start(workbook))]
     cells += [
         _markdown(f"lesson-{number}", text)
-        for number, text in enumerate(_lessons(workbook.texts), start=1)
+        for number, text in enumerate(_lessons(workbook.lessons), start=1)
     ]
     for number, exercise in enumerate(workbook.exercises, start=1):
         cells += _exercise_cells(number, exercise)
@@ -46,23 +51,25 @@ def notebook_text(workbook: Workbook) -> str:
     return str(nbformat.writes(notebook, version=4)) + "\n"
 
 
-def _lessons(texts: Sequence[LessonText]) -> Iterator[str]:
+def _lessons(books: Sequence[LessonBook]) -> Iterator[str]:
     """Show the text of a lesson, or fold several, so that the exercises are near."""
-    for one in texts:
-        told = _marked(one)
-        if len(texts) == 1:
+    for book in books:
+        told = _text_of(book)
+        if len(books) == 1:
             yield told
         else:
-            lesson = _("Lesson: {title}").format(title=escape(one.title))
+            title = escape(_(book.lesson.title))
+            lesson = _("Lesson: {title}").format(title=title)
             head = f"<summary><b>{lesson}</b></summary>"
             yield f"<details>\n{head}\n\n{told}\n\n</details>"
 
 
-def _marked(lesson: LessonText) -> str:
-    """Mark what is not in the language of the page, so that it is read out as it is."""
-    if lesson.language == language():
-        return lesson.text
-    return f'<div lang="{lesson.language}">\n\n{lesson.text}\n\n</div>'
+def _text_of(book: LessonBook) -> str:
+    """Text of a lesson; where it has none in the language spoken, in English."""
+    if language() in (ENGLISH, *dict(book.translations)):
+        return lesson_text(book, language())
+    # Marked, so that a reader of the page aloud takes the other voice.
+    return f'<div lang="{ENGLISH}">\n\n{lesson_text(book)}\n\n</div>'
 
 
 def _metadata(workbook: Workbook) -> dict[str, Any]:
@@ -148,7 +155,7 @@ def _aims(workbook: Workbook) -> str:
     """List what is learned, folded where the aims of several lessons come together."""
     heading = _("You will learn to")
     aims = "\n".join(f"- {aim}" for aim in workbook.aims)
-    if len(workbook.texts) == 1:
+    if len(workbook.lessons) == 1:
         return f"{heading}\n\n{aims}"
     head = f"<summary><b>{heading}</b></summary>"
     return f"<details>\n{head}\n\n{aims}\n\n</details>"

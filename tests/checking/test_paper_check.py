@@ -70,8 +70,8 @@ def test_paper_in_german_is_german_and_sound(tmp_path):
     """Of the handout and the slips no word is English, also where they are checked."""
     place = Place(tmp_path)
     place.request = replace(place.request, language="de")
+    workbook = workbooks("graded")[0]
     with speaking("de"):
-        workbook = workbooks("graded", language="de")[0]
         handout = handout_text(workbook, own().codes)
         slips = slips_text(place.set_id, slips_of(workbook), own().codes)
     place.handout_file("s01").write_text(handout, encoding="utf-8")

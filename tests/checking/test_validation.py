@@ -15,7 +15,7 @@ from generator.checking.validation import _agree, validate_set
 from generator.drawing.difficulty import ClassDifficulty
 from generator.sets import set_writing
 from generator.sets.class_set import open_key, read_class_set
-from generator.sets.set_writing import rewritten, write_class_set
+from generator.sets.set_writing import rebuilt_workbooks, write_class_set
 from tests.drawn import SECRET, request
 from tests.keys import content_of, pack_content
 from workbook.record.sealed import seal
@@ -63,12 +63,12 @@ def again(made, secret):
     """What the secret of a set gives: once for all copies that ask for the same."""
     asked = made.set_id, repr(made.request), secret
     if asked not in AGAIN:
-        AGAIN[asked] = tuple(rewritten(made, secret))
+        AGAIN[asked] = tuple(rebuilt_workbooks(made, secret))
     return AGAIN[asked]
 
 
 def validated(made, progress=lambda *_: None):
-    """A set checked against itself, drawn and written again."""
+    """A set checked against itself, drawn again."""
     secret, key = opened = open_key(made)
     paper = PaperCheck(made, secret.value, key)
     return validate_set(made, opened, again(made, secret), paper, progress)

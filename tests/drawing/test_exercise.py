@@ -13,14 +13,17 @@ from generator.errors import DrawError
 from generator.model.diagnostics import outcomes, readings
 from tests.drawn import (
     BOOK,
+    IDENTITY,
     RADICALS,
     SECRET,
     exercise,
     for_each_radical,
     for_every_exercise,
     key,
+    page,
 )
-from tests.keys import plan_of
+from tests.keys import key_content_of, page_content_of, plan_of
+from workbook.texts import ENGLISH, LANGUAGES, speaking
 
 UNIT_SI = {"mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3}
 
@@ -167,6 +170,19 @@ def test_same_secret_and_labels_draw_the_same_exercise():
     other = new_exercise(BOOK, radical, SECRET.value, ("s02", 0))
     assert other.specification.nominal != one.specification.nominal
     assert other.fault == one.fault
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_exercise_is_the_same_in_every_language(language):
+    """Nothing of the language in which it was drawn is in it; shown, it speaks one."""
+    radical = RADICALS[0]
+    with speaking(language):
+        drawn = new_exercise(BOOK, radical, SECRET.value, ("s01", 0))
+    assert drawn == exercise(radical)
+    assert key_content_of(drawn, 3, IDENTITY) == key(radical)
+    with speaking(language):
+        shown = page_content_of(drawn, 3, "practice")
+    assert (shown == page(radical, "practice")) == (language == ENGLISH)
 
 
 def book_with(**changes):

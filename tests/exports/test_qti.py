@@ -37,7 +37,7 @@ ITEM_PARTS = [
 def workbooks():
     """One circuit, as a diagnosis and as an exercise of every other kind."""
     exercises = tuple(of_kind(kind) for kind in ("diagnosis", *KINDS))
-    told = {"edition": 1, "mode": "graded", "title": "", "aims": (), "texts": ()}
+    told = {"edition": 1, "mode": "graded", "lessons": ()}
     student = "s01.hollenkar"
     return (Workbook(set_id=SET_ID, student=student, exercises=exercises, **told),)
 

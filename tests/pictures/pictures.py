@@ -52,6 +52,5 @@ def _diagram(part, variant, language):
 def screens(language):
     """The screens of scopes in the workbooks of a small class."""
     with speaking(language):
-        books = workbooks("practice", language=language)
-        slips = [slip for book in books for slip in slips_of(book)]
+        slips = [slip for book in workbooks("practice") for slip in slips_of(book)]
     return [slip.picture.svg for slip in slips if slip.picture is not None]

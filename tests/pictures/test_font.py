@@ -64,7 +64,7 @@ def test_font_is_small(weight):
 def pages(language):
     """Handout and slips of a student."""
     with speaking(language):
-        (book, *_) = workbooks("practice", language=language)
+        (book, *_) = workbooks("practice")
         codes = reading_codes(SECRET.value, records_of(book))
         slips = slips_text(book.set_id, slips_of(book), codes)
         return handout_text(book, codes), slips

@@ -46,15 +46,14 @@ for_each_kind = pytest.mark.parametrize("kind", KINDS)
 
 
 @cache
-def drawn(language=ENGLISH):
+def drawn():
     """One drawn circuit, asked in every way."""
-    with speaking(language):
-        return new_exercise(BOOK, RADICAL, SECRET.value, ("s01", "questions"))
+    return new_exercise(BOOK, RADICAL, SECRET.value, ("s01", "questions"))
 
 
-def of_kind(kind, language=ENGLISH):
+def of_kind(kind):
     """That circuit as an exercise of a kind."""
-    return replace(drawn(language), radical=replace(RADICAL, kind=kind))
+    return replace(drawn(), radical=replace(RADICAL, kind=kind))
 
 
 def asked(kind):
@@ -117,7 +116,7 @@ TEXTS = {"label", "help", "checklist", "picture", "texts", "text", "model", "wro
 def practised_in(language, kind):
     """What a practice set asks and tells."""
     with speaking(language):
-        page = page_content_of(of_kind(kind, language), 1, "practice")
+        page = page_content_of(of_kind(kind), 1, "practice")
     return page["questions"]
 
 
@@ -273,10 +272,10 @@ OTHER = replace(
 @cache
 def asked_often(language):
     """Every choice of both circuits under many secrets, by kind."""
-    circuits = []
-    for radical in (RADICAL, OTHER):
-        with speaking(language):
-            circuits.append(new_exercise(BOOK, radical, SECRET.value, ("s01", "often")))
+    circuits = [
+        new_exercise(BOOK, radical, SECRET.value, ("s01", "often"))
+        for radical in (RADICAL, OTHER)
+    ]
     found = defaultdict(list)
     for kind, made, number in product(
         ("branches", "display", "reasons", "scope"), circuits, range(120)

@@ -2,13 +2,18 @@
 
 import json
 import re
+from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
 
 from generator.cli import main
+from generator.sets import set_writing
 from generator.sets.class_set import open_key, read_class_set
+from generator.workbooks.notebook import notebook_text
+from tests.drawn import SECRET, request, workbooks
 from workbook.record.sealed import unseal
+from workbook.texts import ENGLISH, LANGUAGES, speaking
 
 
 @pytest.fixture(scope="module")
@@ -98,3 +103,26 @@ def test_german_set_is_sound(german):
     """Written again it is the same, it runs, and every proof holds."""
     result = CliRunner().invoke(main, ["validate", str(german.folder), "--json"])
     assert json.loads(result.stdout)["sound"], result.output
+
+
+def test_set_is_drawn_once_and_read_in_either_language(tmp_path, monkeypatch):
+    """An English set shown in German is the German set; both have the same key."""
+    drawn = []
+
+    def draw(*_):
+        drawn.append(workbooks("practice"))
+        return drawn[-1]
+
+    monkeypatch.setattr(set_writing, "new_class_secret", lambda: SECRET)
+    monkeypatch.setattr(set_writing, "new_workbooks", draw)
+    keys = {}
+    for language in LANGUAGES:
+        asked = replace(request("practice"), language=language)
+        made = set_writing.write_class_set(tmp_path / language, asked)
+        keys[language] = list(open_key(made)[1].whole)
+        for workbook in workbooks("practice"):
+            handed_out = made.workbook_file(workbook.student).read_text("utf-8")
+            with speaking(language):
+                assert notebook_text(workbook) == handed_out
+    assert len(drawn) == len(LANGUAGES)
+    assert all(key == keys[ENGLISH] for key in keys.values())

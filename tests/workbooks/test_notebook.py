@@ -132,12 +132,12 @@ def test_page_says_the_cautions_and_the_mode(workbook, notebook):
 def test_cautions_stand_open_and_aims_of_many_lessons_are_folded():
     """Who opens the workbook sees the cautions without scrolling past a long list."""
     one = workbooks("practice")[0]
-    lesson = one.texts[0]
+    [lesson] = one.lessons
     start, folded = (
         "".join(json.loads(notebook_text(each))["cells"][0]["source"])
         for each in (
-            replace(one, texts=(lesson,)),
-            replace(one, texts=(lesson, lesson)),
+            one,
+            replace(one, lessons=(lesson, lesson)),
         )
     )
     assert "<details>" not in start
@@ -181,10 +181,11 @@ def built_another_way(variant, **values):
     workbook = workbooks("practice")[0]
     exercise = workbook.exercises[0]
     specification = exercise.specification
+    names = specification.source_names
     changed = replace(
         specification,
         variant=variant,
-        names=replace(specification.names, upstream="main relay K1", load_fuse="F77"),
+        source_names=replace(names, upstream="main relay K1", load_fuse="F77"),
         family=specification.family.model_copy(update={"system_v": 24}),
         nominal=replace(specification.nominal, **values),
     )
@@ -235,7 +236,8 @@ def test_bar_in_a_text_does_not_end_its_table_cell():
     workbook = workbooks("practice")[0]
     exercise = workbook.exercises[0]
     specification = exercise.specification
-    names = replace(specification.names, load="fan | left")
-    changed = replace(exercise, specification=replace(specification, names=names))
+    names = replace(specification.source_names, load="fan | left")
+    specification = replace(specification, source_names=names)
+    changed = replace(exercise, specification=specification)
     text = notebook_text(replace(workbook, exercises=(changed,)))
     assert r"fan \\| left" in text
