@@ -17,7 +17,7 @@ from answer_keys.gradebook.gradebook_schema import (
     RECEIPTS,
     STANDINGS,
 )
-from answer_keys.marking.marked import unpacked_rows
+from answer_keys.marking.marked import unpacked
 
 # What a person, or grading, may have written of one student beside another's work, and
 # what stands there once it is forgotten.
@@ -102,7 +102,7 @@ def plain_row(row: sa.Row[Any]) -> dict[str, Any]:
     """A row as JSON can hold it, with its journal and its marks unpacked."""
     plain = {str(name): value for name, value in row._mapping.items()}
     if plain.get("journal") is not None:
-        plain["journal"] = unpacked_rows(plain["journal"])
+        plain["journal"] = unpacked(plain["journal"])
     if "marks" in plain:
         plain["marks"] = json.loads(plain["marks"])
     return plain

@@ -30,8 +30,8 @@ from answer_keys.marking.marked import (
     MarkedWork,
     Source,
     Span,
+    entries_in,
     spans_of,
-    unpacked_rows,
 )
 from answer_keys.marking.marks import marks_from_text
 
@@ -371,10 +371,10 @@ def newest_standings(set_id: str) -> sa.Select[Any]:
 def _spans_in(row: sa.Row[Any]) -> dict[int, Span]:
     """Times of each exercise, by a row of `newest_standings`.
 
-    There are none of an older gradebook, nor of what was typed in from paper.
+    There are none of what was typed in from paper.
     """
     has_times = moment_of(row.newest_entry).year > datetime.min.year
-    return spans_of(unpacked_rows(row.journal)) if row.journal and has_times else {}
+    return spans_of(entries_in(row.journal)) if has_times else {}
 
 
 def standing_row(set_id: str, one: Standing, grading: int) -> dict[str, Any]:

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain
-from sys import intern
 
 from answer_keys.gradebook.standings import Receipt
 from answer_keys.keys.key_record import KeyRecord, NumberKey, TestKey
@@ -199,23 +198,23 @@ def graded_exercise(
     tried = {mark.item for mark in marks.steps if mark.step == "choices"}
     done = [test for test in record.tests if test.id in tried]
     outline = Outline(
-        lesson=intern(record.lesson),
+        lesson=record.lesson,
         vehicle=record.vehicle,
-        kind=intern(record.kind),
-        family=intern(record.family),
-        fault=intern(record.fault.id),
-        cause=intern(record.label_of_fault(record.fault.id)),
+        kind=record.kind,
+        family=record.family,
+        fault=record.fault.id,
+        cause=record.label_of_fault(record.fault.id),
         has_questions=bool(record.questions),
         done=_outlines(done),
         planned=_outlines(() if record.questions else planned_tests(record)),
-        chances=tuple(map(intern, _chances(record, marks, done))),
+        chances=tuple(_chances(record, marks, done)),
     )
     return GradedExercise(outline=outline, marks=marks, span=span)
 
 
 def _outlines(tests: Iterable[TestKey]) -> tuple[TestOutline, ...]:
     return tuple(
-        TestOutline(id=intern(test.id), title=intern(test.title), minutes=test.minutes)
+        TestOutline(id=test.id, title=test.title, minutes=test.minutes)
         for test in tests
     )
 

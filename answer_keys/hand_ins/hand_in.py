@@ -4,28 +4,25 @@ from __future__ import annotations
 
 import hashlib
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import zip_longest
-from typing import Any, cast
-
-import msgspec
-from msgspec import Struct
+from typing import Any, NamedTuple
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.continuation import Trail, lengthen
 from answer_keys.hand_ins.hand_in_lines import (
-    Entry,
     HandInHeader,
-    HandInLine,
     JournalHeader,
     NotJsonError,
-    line_from,
-    lines_as_written,
+    entry_from,
+    header_from,
     object_from_line,
 )
 from answer_keys.hand_ins.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
 from answer_keys.visible_text import visible
+from workbook.record.entries import Entry, in_order
 
 # The time of work without times.
 NEVER = datetime.min.replace(tzinfo=UTC)
@@ -43,8 +40,8 @@ class HandIn:
         Of the file's bytes.
     set_id, student, edition, mode, software
         From the header.
-    entries : tuple of (session, Entry)
-        In the order of the file.
+    entries : tuple of Entry
+        Those of all sessions in order of time.
     notices : tuple of str
         What the instructor should know; none of it costs a mark.
     is_unbroken : bool
@@ -62,7 +59,7 @@ class HandIn:
     edition: int
     mode: str
     software: str
-    entries: tuple[tuple[str, Entry], ...]
+    entries: tuple[Entry, ...]
     notices: tuple[str, ...]
     is_unbroken: bool
     newest: datetime
@@ -88,12 +85,15 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
     RefusedError
         With the reason, for anything that is not a hand-in line by line.
     """
-    lines = _lines(data)
-    header = _header(lines[0])
+    first, *lines = _lines(data)
+    header = _header(first)
     journals = _Journals(header=header)
-    following = [*lines[2:], None]
-    for line, after in zip(lines[1:], following, strict=False):
-        journals.take(line, after)
+    for line, following in zip_longest(lines, lines[1:]):
+        try:
+            journals.take(line, following)
+        except RefusedError as error:
+            raise _at(line, error) from error
+    entries = in_order(journals.entries)
     return HandIn(
         name=visible(name),
         sha256=hashlib.sha256(data).hexdigest(),
@@ -102,27 +102,20 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
         edition=header.edition,
         mode=header.mode,
         software=header.software,
-        entries=tuple(journals.entries),
+        entries=tuple(entries),
         notices=tuple(journals.notices),
         is_unbroken=journals.is_unbroken,
-        newest=max((entry.time for _, entry in journals.entries), default=NEVER),
+        newest=entries[-1].moment if entries else NEVER,
         trail={session: bytes(own) for session, own in journals.trail.items()},
     )
 
 
-class _Line(Struct, frozen=True):
+class _Line(NamedTuple):
     number: int
     data: bytes
-    known: HandInLine | None
 
     def is_journal_header(self) -> bool:
         return b'"kind":"journal"' in self.data.replace(b" ", b"")
-
-    def read(self) -> HandInLine:
-        try:
-            return line_from(self.data)
-        except RefusedError as error:
-            raise type(error)(f"Line {self.number}: {error.reason}.") from error
 
 
 def _lines(data: bytes) -> list[_Line]:
@@ -138,15 +131,18 @@ def _lines(data: bytes) -> list[_Line]:
         raise RefusedError(f"A line is longer than {MAX_LINE_BYTES:,} bytes.")
     # Mail and some editors turn line ends into CR LF; the lines are the same.
     lines = [
-        _Line(number, part.removesuffix(b"\r"), known)
-        for number, (part, known) in enumerate(
-            zip_longest(parts, lines_as_written(data)), 1
-        )
+        _Line(number, part.removesuffix(b"\r"))
+        for number, part in enumerate(parts, 1)
         if part.strip()
     ]
     if not lines:
         raise RefusedError("The file is empty.")
     return lines
+
+
+def _at(line: _Line, error: RefusedError) -> RefusedError:
+    """Name the line in what is refused of it."""
+    return RefusedError(f"Line {line.number}: {error.reason}.")
 
 
 def _header(first: _Line) -> HandInHeader:
@@ -159,7 +155,7 @@ def _header(first: _Line) -> HandInHeader:
             "file that “Download my hand-in” saves, as it is."
         ) from error
     except RefusedError as error:
-        raise RefusedError(f"Line {first.number}: {error.reason}.") from error
+        raise _at(first, error) from error
     kind = found.get("kind")
     if kind == "journal":
         raise RefusedError(
@@ -173,7 +169,10 @@ def _header(first: _Line) -> HandInHeader:
         raise RefusedError(
             f"The hand-in has format {shown}; only format 1 is known here."
         )
-    return cast("HandInHeader", first.read())
+    try:
+        return header_from(found, HandInHeader)
+    except RefusedError as error:
+        raise _at(first, error) from error
 
 
 @dataclass(slots=True, kw_only=True)
@@ -194,7 +193,7 @@ class _Journals:
     def take(self, line: _Line, following: _Line | None) -> None:
         """Take a line; a torn one is left out at the end of a journal only."""
         try:
-            found = line.known or line.read()
+            fields = object_from_line(line.data)
         except NotJsonError:
             if following is not None and not following.is_journal_header():
                 raise
@@ -203,34 +202,31 @@ class _Journals:
                 "out."
             )
             return
-        if isinstance(found, JournalHeader):
-            self._open(line, found)
-        elif isinstance(found, HandInHeader):
-            raise RefusedError(f"Line {line.number}: a second header of a hand-in.")
-        else:
-            self._add(line, found)
-        self.next_seq += 1
         line_hash = hashlib.sha256(line.data)
+        match fields.get("kind"):
+            case "journal":
+                self._open(header_from(fields, JournalHeader))
+            case "hand-in":
+                raise RefusedError("a second header of a hand-in")
+            case _:
+                self._add(line, fields, line_hash.digest())
+        self.next_seq += 1
         self.last_sha256 = line_hash.hexdigest()
-        if self.session is not None and not isinstance(found, JournalHeader):
-            lengthen(self.trail[self.session], line_hash.digest())
 
-    def _open(self, line: _Line, journal: JournalHeader) -> None:
+    def _open(self, journal: JournalHeader) -> None:
         for word in ("set_id", "student", "edition"):
             if getattr(journal, word) != getattr(self.header, word):
                 raise RefusedError(
-                    f"Line {line.number}: a journal with another {word} "
-                    f"({getattr(journal, word)}) than the hand-in's "
-                    f"({getattr(self.header, word)})."
+                    f"a journal with another {word} ({getattr(journal, word)}) than "
+                    f"the hand-in's ({getattr(self.header, word)})"
                 )
         self.session, self.next_seq = journal.session, 0
 
-    def _add(self, line: _Line, entry: Entry) -> None:
+    def _add(self, line: _Line, fields: Mapping[str, Any], line_hash: bytes) -> None:
+        entry = entry_from(fields)
         if self.session is None:
-            raise RefusedError(
-                f"Line {line.number}: an entry before the first journal's header."
-            )
-        is_next = entry.prev == self.last_sha256 and entry.seq == self.next_seq
+            raise RefusedError("an entry before the first journal's header")
+        is_next = fields["prev"] == self.last_sha256 and entry.seq == self.next_seq
         if self.is_unbroken and not is_next:
             self.is_unbroken = False
             self.notices.append(
@@ -238,17 +234,4 @@ class _Journals:
                 "changed, lost or moved. This is a reason to talk, not a proof."
             )
         self.entries.append((self.session, entry))
-
-
-def journal_rows(hand_in: HandIn) -> tuple[dict[str, Any], ...]:
-    """Give the entries of all sessions in order of time, as the journal's own rows.
-
-    The hashes of the chain are left out: they were checked.
-    """
-    ordered = sorted(
-        hand_in.entries, key=lambda pair: (pair[1].time, pair[0], pair[1].seq)
-    )
-    rows = tuple([msgspec.to_builtins(entry) for _, entry in ordered])
-    for row in rows:
-        del row["prev"]
-    return rows
+        lengthen(self.trail[self.session], line_hash)

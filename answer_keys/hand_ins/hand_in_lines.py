@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import json
 import math
-import re
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import UTC, datetime
-from typing import Annotated, Any, Literal, Never, cast
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, Never, TypeVar
 
 import msgspec
-from msgspec import Meta, Struct, structs
+from msgspec import Meta, Struct
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.limits import (
-    LARGEST,
     MAX_ANSWER_ITEMS,
     MAX_DEPTH,
     MAX_ID_LENGTH,
@@ -22,32 +19,18 @@ from answer_keys.hand_ins.limits import (
     MAX_INTEGER_DIGITS,
     MAX_NUMBER_DIGITS,
     MAX_RAW_LENGTH,
-    SMALLEST,
 )
 from answer_keys.visible_text import has_hidden_signs, visible
-from workbook.record.progress import HINT_COSTS, MAX_LINE_LENGTH
+from workbook.record.entries import Entry, form_of_line
+from workbook.record.progress import MAX_LINE_LENGTH
 
 Name = Annotated[str, Meta(min_length=1, max_length=MAX_ID_LENGTH)]
-Raw = Annotated[str, Meta(max_length=MAX_RAW_LENGTH)]
-Time = Annotated[datetime, Meta(tz=True)]
-Line = Annotated[str, Meta(max_length=MAX_LINE_LENGTH)]
 Whole = Annotated[int, Meta(ge=0, le=MAX_INTEGER)]
-Items = Annotated[tuple[Name, ...], Meta(min_length=1, max_length=MAX_ANSWER_ITEMS)]
-Lines = Annotated[tuple[Line, ...], Meta(min_length=1, max_length=MAX_ANSWER_ITEMS)]
 
 
-class _Strict(
+class _Header(
     Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"
 ):
-    """A line that says what kind it is."""
-
-    @property
-    def kind(self) -> str:
-        """What the line is of."""
-        return str(self.__struct_config__.tag)
-
-
-class _Header(_Strict, frozen=True, kw_only=True):
     """Whose work of which class set follows."""
 
     format: Literal[1]
@@ -69,189 +52,87 @@ class JournalHeader(_Header, frozen=True, kw_only=True, tag="journal"):
     session: Name
 
 
-class _Recorded(_Strict, frozen=True, kw_only=True):
-    seq: Whole
-    time: Time
-    exercise: Whole
-    item: Name
-    prev: Name
+_Kind = TypeVar("_Kind", bound=_Header)
+
+# What a student types, and how long it may be; all other texts are ids.
+_TYPED = {"raw": MAX_RAW_LENGTH, "lines": MAX_LINE_LENGTH}
 
 
-class Answered(_Recorded, frozen=True, kw_only=True):
-    """A number that was written down."""
-
-    raw: Raw
-    value: float
-    unit: Name
-
-    def __post_init__(self) -> None:
-        _check_size(self.value)
-
-
-def _check_size(value: float) -> None:
-    if value and not SMALLEST <= abs(value) <= LARGEST:
-        raise ValueError("the value is far outside what can be measured")
+def header_from(fields: Mapping[str, Any], kind: type[_Kind]) -> _Kind:
+    """Read a header of one kind; raises as `entry_from` does."""
+    try:
+        header = msgspec.convert(fields, kind)
+    except msgspec.ValidationError as error:
+        raise _refused(error) from error
+    for name, value in fields.items():
+        _shown(name, value)
+    return header
 
 
-class Predicted(Answered, frozen=True, kw_only=True, tag="prediction"):
-    """A number that was predicted before the first test."""
-
-
-class Verified(Answered, frozen=True, kw_only=True, tag="verification"):
-    """A number that was predicted for after the repair."""
-
-
-class Chosen(_Recorded, frozen=True, kw_only=True, tag="test"):
-    """A test that was chosen, with the outcome of a sound circuit."""
-
-    expected: Name
-
-
-class Finding(_Recorded, frozen=True, kw_only=True, tag="finding"):
-    """The outcome that a reading was taken for, and what it was said to prove."""
-
-    outcome: Name
-    statement: Name
-
-
-class Concluded(_Recorded, frozen=True, kw_only=True, tag="conclusion"):
-    """The cause and the correction that were concluded."""
-
-    cause: Name
-    correction: Name
-
-
-class Hinted(_Recorded, frozen=True, kw_only=True, tag="hint"):
-    """A hint that was taken for the next choice; practice sets only."""
-
-    item: Literal["choice"]
-    step: Annotated[int, Meta(ge=1, le=len(HINT_COSTS))]
-
-
-_FORMS = ({"raw", "value", "unit"}, {"choice"}, {"order"}, {"lines"})
-
-
-class Replied(_Recorded, frozen=True, kw_only=True, omit_defaults=True, tag="answer"):
-    """An answer to a question: a number, a choice, an order or lines of text."""
-
-    raw: Raw | None = None
-    value: float | None = None
-    unit: Name | None = None
-    choice: Name | None = None
-    order: Items | None = None
-    lines: Lines | None = None
-
-    def __post_init__(self) -> None:
-        names = ("raw", "value", "unit", "choice", "order", "lines")
-        if {n for n in names if getattr(self, n) is not None} not in _FORMS:
-            raise ValueError(
-                "an answer holds raw, value and unit, or choice, or order, or lines"
-            )
-        _check_size(self.value or 0.0)
-
-
-Entry = Predicted | Verified | Chosen | Finding | Concluded | Hinted | Replied
-HandInLine = HandInHeader | JournalHeader | Entry
-
-_READ: msgspec.json.Decoder[HandInLine] = msgspec.json.Decoder(HandInLine)
-_WRITE = msgspec.json.Encoder(order="sorted")
-_TYPED = frozenset({"raw", "lines"})
-_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z", re.ASCII)
-
-
-def line_from(line: bytes) -> HandInLine:
-    """Read one line of a hand-in.
+def entry_from(fields: Mapping[str, Any]) -> Entry:
+    """Read what a line says of a step.
 
     Parameters
     ----------
-    line : bytes
-        Of limited length: the caller sees to that.
+    fields : mapping
+        As `object_from_line` gives them.
 
     Returns
     -------
-    HandInHeader, JournalHeader or Entry
+    Entry
         Hidden signs in what a student typed are written out.
 
     Raises
     ------
-    NotJsonError
-        Where the line is not UTF-8 or not JSON.
     RefusedError
         Where it holds anything else than such a line may hold.
     """
-    return _converted(object_from_line(line))
-
-
-def lines_as_written(data: bytes) -> list[HandInLine]:
-    """Read a hand-in at once that holds, byte for byte, what the workbook writes.
-
-    In any other one a key may come twice, a number have too many digits, or a sign
-    hide behind an escape: its lines are looked through one by one.
-
-    Parameters
-    ----------
-    data : bytes
-        All lines; of limited length: the caller sees to that.
-
-    Returns
-    -------
-    list of HandInLine
-        As `line_from` reads them; empty where anything differs.
-    """
     try:
-        found = _READ.decode_lines(data)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
-        return []
-    is_so = _is_plain(data) and _WRITE.encode_lines(found) == data
-    return found if is_so and _is_utc(found) else []
+        form = form_of_line(fields)
+        entry = msgspec.convert(fields, form)
+    except (ValueError, msgspec.ValidationError) as error:
+        raise _refused(error) from error
+    for name in ("exercise", "seq"):
+        if fields[name] < 0:
+            raise RefusedError(f"{name}: Expected `int` >= 0")
+    # Most texts are short, and all of them shows: only the others are looked through.
+    shown = {
+        name: value
+        if isinstance(value, str)
+        and value.isprintable()
+        and 0 < len(value) <= MAX_ID_LENGTH
+        else _shown(name, value)
+        for name, value in fields.items()
+    }
+    return entry if shown == fields else msgspec.convert(shown, form)
 
 
-def _is_plain(data: bytes) -> bool:
-    """Whether every sign in lines of JSON shows, and none is escaped."""
-    if b"\\" in data:
-        return False
-    # JSON itself has no control characters but the last one of ASCII.
-    is_ascii = data.isascii() and b"\x7f" not in data
-    return is_ascii or data.decode().replace("\n", "").isprintable()
+def _refused(error: Exception) -> RefusedError:
+    """Put the place before what is wrong there."""
+    problem, _, where = str(error).partition(" - at `$.")
+    told = f"{where.removesuffix('`')}: {problem}" if where else problem
+    return RefusedError(visible(told))
 
 
-def _is_utc(lines: Iterable[HandInLine]) -> bool:
-    return {one.time.tzinfo for one in lines if isinstance(one, _Recorded)} <= {UTC}
-
-
-def entry_from(fields: Mapping[str, Any]) -> Entry:
-    """Build an entry from its fields; raises `RefusedError` as `line_from` does."""
-    return cast("Entry", _converted(fields))
-
-
-def _converted(fields: Mapping[str, Any]) -> HandInLine:
-    time = fields.get("time", "")
-    if isinstance(time, str) and time and not _TIME.fullmatch(time):
-        raise RefusedError("time: allowed is UTC, as in 2026-11-25T07:40:01.5Z")
-    try:
-        found: HandInLine = msgspec.convert(fields, HandInLine)
-    except msgspec.ValidationError as error:
-        problem, _, where = str(error).partition(" - at `$.")
-        told = f"{where.removesuffix('`')}: {problem}" if where else problem
-        raise RefusedError(visible(told)) from error
-    hidden = {name for name, value in fields.items() if _hides(value)}
-    if wrong := sorted(hidden - _TYPED):
-        raise RefusedError(
-            f"{visible(wrong[0], 40)}: holds control or hidden characters"
-        )
-    return structs.replace(found, **{name: _shown(fields[name]) for name in hidden})
-
-
-def _hides(value: str | Sequence[str] | float | None) -> bool:
-    if isinstance(value, str):
-        return has_hidden_signs(value)
-    return isinstance(value, list) and any(map(_hides, value))
-
-
-def _shown(value: str | Sequence[str]) -> str | tuple[str, ...]:
-    if isinstance(value, str):
-        return visible(value)
-    return tuple(visible(line, limit=MAX_LINE_LENGTH) for line in value)
+def _shown(name: str, value: object) -> object:
+    """Give a text as it can be shown; refuse what is too long, and ids that hide."""
+    if isinstance(value, list):
+        if not 1 <= len(value) <= MAX_ANSWER_ITEMS:
+            many = f"{name}: Expected `array` of length 1 to {MAX_ANSWER_ITEMS}"
+            raise RefusedError(many)
+        return [_shown(name, each) for each in value]
+    if not isinstance(value, str):
+        return value
+    most = _TYPED.get(name, MAX_ID_LENGTH)
+    if len(value) > most:
+        raise RefusedError(f"{name}: Expected `str` of length <= {most}")
+    if name in _TYPED:
+        return visible(value, limit=most)
+    if not value:
+        raise RefusedError(f"{name}: Expected `str` of length >= 1")
+    if has_hidden_signs(value):
+        raise RefusedError(f"{name}: holds control or hidden characters")
+    return value
 
 
 class NotJsonError(RefusedError):

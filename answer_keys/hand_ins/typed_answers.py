@@ -17,7 +17,7 @@ import msgspec
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.hand_in import NEVER, HandIn
-from answer_keys.hand_ins.hand_in_lines import Entry, entry_from
+from answer_keys.hand_ins.hand_in_lines import entry_from
 from answer_keys.hand_ins.typed_table import Row, rows_of
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord, NumberKey, QuestionKey, TestKey
@@ -25,6 +25,7 @@ from answer_keys.keys.wording import letter_of
 from answer_keys.visible_text import visible
 from workbook.errors import QuantityError
 from workbook.quantities import Ambiguous, read_quantity
+from workbook.record.entries import Entry
 from workbook.record.progress import MAX_LINE_LENGTH, ExerciseProgress, after
 from workbook.texts import LANGUAGES, _, speaking
 
@@ -77,7 +78,7 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
             edition=key.edition,
             mode=key.mode,
             software=SOFTWARE,
-            entries=tuple((SOFTWARE, entry) for entry in entries),
+            entries=tuple(entries),
             notices=(),
             is_unbroken=True,
             newest=NEVER,
@@ -124,7 +125,7 @@ class _Reader:
         entry = entry_from({**common, "exercise": record.exercise, **fields})
         place = record.student, record.exercise
         before = self._progress.get(place, record.start)
-        progress = after(before, msgspec.to_builtins(entry))
+        progress = after(before, entry)
         if progress is before:
             raise RowError(
                 f"the {entry.kind} is not due here; allowed are predictions before the "

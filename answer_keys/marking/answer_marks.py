@@ -9,16 +9,16 @@ from msgspec.structs import replace
 
 from answer_keys.keys.key_record import Band, NumberKey, QuestionKey, WrongRule
 from answer_keys.keys.wording import answer_text, band_text
-from answer_keys.marking.marks import Share
+from answer_keys.marking.marks import StepMark
 from workbook.record.progress import Answer, Reply
 
 
-def graded_number(key: NumberKey, answer: Answer | None) -> Share:
+def graded_number(key: NumberKey, answer: Answer | None) -> StepMark:
     """Grade a number by its band, and name the wrong rule that explains it."""
     right = f"right is {band_text(key.band, key.unit)}"
     if answer is None:
         reason = f"Not answered; {right}."
-        return Share(item=key.id, title=key.label, share=0.0, reason=reason)
+        return _of_item(key, 0.0, reason)
     wrote, misconception = f"You wrote {answer_text(answer)}", ""
     is_right = answer.unit == key.unit and _is_inside(answer.value, key.band)
     reason = f"{wrote}; {right}."
@@ -26,14 +26,8 @@ def graded_number(key: NumberKey, answer: Answer | None) -> Share:
         reason = f"{wrote}, but this is asked in {key.unit}."
     elif not is_right and (rule := _rule(key, answer.value)) is not None:
         reason, misconception = f"{reason} {rule.text}", rule.id
-    return Share(
-        item=key.id,
-        title=key.label,
-        share=float(is_right),
-        reason=reason,
-        misconception=misconception,
-        answer=answer.raw.strip(),
-    )
+    judged = _of_item(key, float(is_right), reason)
+    return replace(judged, misconception=misconception, answer=answer.raw.strip())
 
 
 def _rule(key: NumberKey, value: float) -> WrongRule | None:
@@ -53,7 +47,7 @@ def _is_inside(value: float, band: Band) -> bool:
 
 def graded_questions(
     questions: Sequence[QuestionKey], replies: Mapping[str, Reply]
-) -> Iterator[Share]:
+) -> Iterator[StepMark]:
     """Grade each question; lines, which a person reads, weigh nothing.
 
     Parameters
@@ -64,7 +58,7 @@ def graded_questions(
 
     Yields
     ------
-    Share
+    StepMark
     """
     for question in questions:
         reply = replies.get(question.id)
@@ -78,51 +72,51 @@ def graded_questions(
             yield from _lines(question, reply)
 
 
-def _choice(question: QuestionKey, reply: Reply | None) -> Share:
+def _choice(question: QuestionKey, reply: Reply | None) -> StepMark:
     right = question.option(question.right[0])
     told = f"right is “{right.label}”."
     if reply is None:
-        return _share(question, 0.0, f"Not answered; {told}")
+        return _of_item(question, 0.0, f"Not answered; {told}")
     said = question.option(reply.choice)
     if said is right:
         reason = f"You chose “{said.label}”, which is right."
-        return replace(_share(question, 1.0, reason), answer=said.label)
+        return replace(_of_item(question, 1.0, reason), answer=said.label)
     reason = f"You chose “{said.label}”; {told} {said.text}".rstrip()
     return replace(
-        _share(question, 0.0, reason),
+        _of_item(question, 0.0, reason),
         misconception=said.misconception,
         answer=said.label,
     )
 
 
-def _order(question: QuestionKey, reply: Reply | None) -> Share:
+def _order(question: QuestionKey, reply: Reply | None) -> StepMark:
     """Give an order the share of its neighbours that stand the right way round."""
     right = question.right
     told = f"right is {_listed(question, right)}. {question.text}".rstrip()
     if reply is None:
-        return _share(question, 0.0, f"Not answered; {told}")
+        return _of_item(question, 0.0, f"Not answered; {told}")
     order = _listed(question, reply.order)
     if reply.order == right:
-        return replace(_share(question, 1.0, "Your order is right."), answer=order)
+        return replace(_of_item(question, 1.0, "Your order is right."), answer=order)
     places = [right.index(one) for one in reply.order]
     pairs = list(pairwise(places))
     share = sum(first < second for first, second in pairs) / len(pairs)
     # A whole order turned by one place is no half of an answer.
-    said = _share(question, share / 2, f"You ordered {order}; {told}")
+    said = _of_item(question, share / 2, f"You ordered {order}; {told}")
     return replace(said, answer=order)
 
 
-def _lines(question: QuestionKey, reply: Reply | None) -> Iterator[Share]:
+def _lines(question: QuestionKey, reply: Reply | None) -> Iterator[StepMark]:
     """Keep what was written, for a person to read: it weighs nothing."""
     written = reply.lines if reply else ()
     for line, text in zip_longest(question.lines, written[: len(question.lines)]):
-        yield Share(
+        yield StepMark(
             item=f"{question.id}.{line.id}",
             title=line.label,
-            share=0.0,
+            mark=0.0,
+            out_of=0.0,
             reason=f"One way to write it: “{line.text}”",
             answer=text or "",
-            weight=0.0,
         )
 
 
@@ -130,5 +124,7 @@ def _listed(question: QuestionKey, ids: Sequence[str]) -> str:
     return ", then ".join(question.option(id_).label for id_ in ids)
 
 
-def _share(question: QuestionKey, share: float, reason: str) -> Share:
-    return Share(item=question.id, title=question.label, share=share, reason=reason)
+def _of_item(asked: NumberKey | QuestionKey, share: float, reason: str) -> StepMark:
+    return StepMark(
+        item=asked.id, title=asked.label, mark=share, out_of=1.0, reason=reason
+    )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from answer_keys.keys.key_record import KeyRecord, TestKey
 from answer_keys.keys.wording import listed, minutes_text
-from answer_keys.marking.marks import Share, no_test
+from answer_keys.marking.marks import StepMark, no_test
 from answer_keys.marking.visits import Visit, Work, tests_to_proof
 from answer_keys.mistakes import MISTAKES
 from workbook.record.progress import hint_cost
@@ -21,7 +21,7 @@ _PART_SWAP = "load_current_new_relay"
 _DROPS = "drop_"
 
 
-def choices(work: Work) -> Iterator[Share]:
+def choices(work: Work) -> Iterator[StepMark]:
     """Judge each test that the student chose, and when the student stopped.
 
     Each is judged from the causes that the real readings before had left, whatever
@@ -60,7 +60,7 @@ def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
     return len(set(zip(known, asked, strict=True))) == len(set(known))
 
 
-def _choice(chosen: _Choice) -> Share:
+def _choice(chosen: _Choice) -> StepMark:
     visit = chosen.visit
     share = math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD)
     if visit.test.mistake:
@@ -73,10 +73,11 @@ def _choice(chosen: _Choice) -> Share:
         reason, misconception = _why_wasted(chosen)
         reason += _misread(chosen.earlier)
     hints = visit.done.hints
-    return Share(
+    return StepMark(
         item=visit.test.id,
         title=visit.test.title,
-        share=share * (1 - hint_cost(hints)),
+        mark=share * (1 - hint_cost(hints)),
+        out_of=1.0,
         reason=reason + (_hint_reason(hints) if share else ""),
         misconception=misconception,
         minutes_wasted=visit.minutes_wasted,
@@ -195,20 +196,21 @@ def _hint_reason(hints: int) -> str:
     return f" Minus {cost} for {taken} you took for this choice."
 
 
-def _stop(work: Work) -> Share:
+def _stop(work: Work) -> StepMark:
     """Judge when the student stopped; it weighs as much as the tests left out."""
     share, reason, misconception = 0.0, "You drew no conclusion.", ""
     if work.progress.cause is not None:
         share, reason, misconception = _stop_judged(work.record, work.left)
     hints = work.progress.hints
-    return Share(
+    weight = max(1.0, len(tests_to_proof(work.record, work.left)))
+    return StepMark(
         item="stop",
         title="When to stop",
-        share=share * (1 - hint_cost(hints)),
+        mark=weight * share * (1 - hint_cost(hints)),
+        out_of=weight,
         reason=reason + (_hint_reason(hints) if share else ""),
         misconception=misconception,
         hints=hints,
-        weight=max(1, len(tests_to_proof(work.record, work.left))),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from answer_keys.keys.key_record import CauseOption
-from answer_keys.marking.marks import Share
+from answer_keys.marking.marks import StepMark
 from answer_keys.marking.visits import Visit, Work
 
 # Misconception of a part replaced although readings had cleared it, by repair.
@@ -19,14 +19,15 @@ _LOOKS = {
 }
 
 
-def cause(work: Work) -> Share:
+def cause(work: Work) -> StepMark:
     """Judge the cause: the fault itself, or one that no reading done tells from it."""
     share, reason, misconception = _cause_judged(work)
     named = work.progress.cause or ""
-    return Share(
+    return StepMark(
         item="cause",
         title="Cause",
-        share=share,
+        mark=share,
+        out_of=1.0,
         reason=reason,
         misconception=misconception,
         answer=named and work.record.cause(named).label,
@@ -95,7 +96,7 @@ def _is_blown(work: Work, repair: str) -> bool:
     return any(test.outcome != test.sound_outcome for test in looked)
 
 
-def correction(work: Work) -> Share:
+def correction(work: Work) -> StepMark:
     """Judge the correction: it counts only with the cause that it follows from."""
     record, right = work.record, work.record.fault.repair
     label = record.label_of_repair(right)
@@ -113,10 +114,11 @@ def correction(work: Work) -> Share:
             f"“{label}” cures it, but a correction counts only with the cause that it "
             "follows from."
         )
-    return Share(
+    return StepMark(
         item="correction",
         title="Correction",
-        share=share,
+        mark=share,
+        out_of=1.0,
         reason=reason,
         misconception=misconception,
         answer=named and record.correction(named).label,
@@ -135,4 +137,4 @@ def _why_not_cured(work: Work) -> str:
 
 def is_corrected(work: Work) -> bool:
     """Whether the correction counts, so that the reading after it can."""
-    return bool(correction(work).share)
+    return bool(correction(work).mark)

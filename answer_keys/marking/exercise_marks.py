@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from msgspec.structs import replace
 
@@ -12,7 +12,7 @@ from answer_keys.marking.answer_marks import graded_number, graded_questions
 from answer_keys.marking.choice_marks import choices
 from answer_keys.marking.conclusion_marks import cause, correction, is_corrected
 from answer_keys.marking.finding_marks import judged_findings
-from answer_keys.marking.marks import ExerciseMarks, Share, StepMark, no_test
+from answer_keys.marking.marks import ExerciseMarks, StepMark, no_test, split
 from answer_keys.marking.rubric import QUESTIONS, Rubric
 from answer_keys.marking.visits import Visit, Work, work_of
 from workbook.record.progress import ExerciseProgress
@@ -39,21 +39,21 @@ def grade_exercise(
     if record.questions:
         steps = list(_of_questions(record, progress, rubric))
         return ExerciseMarks(exercise=record.exercise, steps=tuple(steps))
-    shares = _by_step(work_of(record, progress))
-    asked = math.fsum(rubric.weights[step] for step in shares)
+    judged = _by_step(work_of(record, progress))
+    asked = math.fsum(rubric.weights[step] for step in judged)
     # Under a rubric that counts nothing else, what is left carries no marks.
     scale = rubric.total / asked if asked else 0.0
     steps = [
         mark
-        for step, own in shares.items()
-        for mark in _split(step, scale * rubric.weights[step], own)
+        for step, own in judged.items()
+        for mark in split(step, scale * rubric.weights[step], own)
     ]
     return ExerciseMarks(exercise=record.exercise, steps=tuple(steps))
 
 
-def _by_step(work: Work) -> dict[str, list[Share]]:
+def _by_step(work: Work) -> dict[str, list[StepMark]]:
     """Judge the student's own items of each step of the rubric, where there are any."""
-    shares = {
+    judged = {
         "predictions": list(_predictions(work)),
         "choices": list(choices(work)),
         "findings": list(_findings(work)),
@@ -61,62 +61,43 @@ def _by_step(work: Work) -> dict[str, list[Share]]:
         "correction": [correction(work)],
         "verification": [_verification(work)],
     }
-    return {step: own for step, own in shares.items() if own}
+    return {step: own for step, own in judged.items() if own}
 
 
 def _of_questions(
     record: KeyRecord, progress: ExerciseProgress, rubric: Rubric
 ) -> Iterator[StepMark]:
     """Share all marks of an exercise evenly over its questions."""
-    shares = list(graded_questions(record.questions, progress.replies))
-    return _split(QUESTIONS, rubric.total, shares)
+    judged = list(graded_questions(record.questions, progress.replies))
+    return split(QUESTIONS, rubric.total, judged)
 
 
-def _split(step: str, weight: float, shares: Sequence[Share]) -> Iterator[StepMark]:
-    """Split the weight of a step over its items."""
-    # Where a person reads all that was asked there is nothing to share out.
-    whole = math.fsum(one.weight for one in shares) or 1.0
-    for one in shares:
-        out_of = weight * one.weight / whole
-        yield StepMark(
-            step=step,
-            item=one.item,
-            title=one.title,
-            mark=out_of * one.share,
-            out_of=out_of,
-            reason=one.reason,
-            misconception=one.misconception,
-            minutes_wasted=one.minutes_wasted or 0,
-            answer=one.answer,
-            hints=one.hints,
-        )
-
-
-def _predictions(work: Work) -> Iterator[Share]:
+def _predictions(work: Work) -> Iterator[StepMark]:
     for key in work.record.predictions:
         if key.id in work.progress.given_predictions:
             continue
         yield graded_number(key, work.progress.predictions.get(key.id))
 
 
-def _verification(work: Work) -> Share:
-    share = graded_number(work.record.verification, work.progress.verification)
-    if not share.share or is_corrected(work):
-        return share
-    reason = f"{share.reason} It counts only with the right correction."
-    return replace(share, share=0.0, reason=reason)
+def _verification(work: Work) -> StepMark:
+    judged = graded_number(work.record.verification, work.progress.verification)
+    if not judged.mark or is_corrected(work):
+        return judged
+    reason = f"{judged.reason} It counts only with the right correction."
+    return replace(judged, mark=0.0, reason=reason)
 
 
-def _findings(work: Work) -> Iterator[Share]:
+def _findings(work: Work) -> Iterator[StepMark]:
     if not work.own_path:
         yield no_test("findings", "Findings")
     for visit, judged in judged_findings(work.record, work.path):
         if visit.is_given:
             continue
-        yield Share(
+        yield StepMark(
             item=visit.test.id,
             title=visit.test.title,
-            share=judged.share,
+            mark=judged.share,
+            out_of=1.0,
             reason=judged.reason,
             misconception=judged.misconception,
             answer=_found(visit),

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-
-from msgspec import Struct
+from dataclasses import dataclass
 
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.visits import Visit
@@ -20,7 +19,8 @@ _SAID = {
 }
 
 
-class JudgedFinding(Struct, frozen=True, kw_only=True):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedFinding:
     """What the finding of one visit is worth.
 
     Attributes

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import base64
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from msgspec import Struct, json
+from msgspec import Struct, convert, json
 
 from answer_keys.hand_ins.continuation import Heads, Trail
 from answer_keys.marking.marks import ExerciseMarks, marks_from_text
+from workbook.record.entries import Entry, form_of
 
 Span = tuple[datetime, datetime]
 """From when to when."""
@@ -35,8 +35,8 @@ class MarkedWork(Struct, frozen=True, kw_only=True):
         What the instructor should know; none of it costs a mark.
     entries : int
         How many there are.
-    journal : str
-        The entries in order of time, packed by `packed_rows`.
+    journal : bytes
+        The entries in order of time, packed by `packed`.
     marks : str
         Those of all exercises, as `marks_text` writes them.
     mark, out_of : float
@@ -55,7 +55,7 @@ class MarkedWork(Struct, frozen=True, kw_only=True):
     received_at: datetime
     notices: tuple[str, ...]
     entries: int
-    journal: str
+    journal: bytes
     marks: str
     mark: float
     out_of: float
@@ -67,9 +67,9 @@ class MarkedWork(Struct, frozen=True, kw_only=True):
         return marks_from_text(self.marks)
 
     @property
-    def rows(self) -> list[dict[str, Any]]:
+    def recorded(self) -> tuple[Entry, ...]:
         """The entries in order of time."""
-        return unpacked_rows(self.journal)
+        return entries_in(self.journal)
 
 
 class Marked(Struct, frozen=True, kw_only=True):
@@ -184,35 +184,32 @@ class Counted:
     deducted_percent: float = 0.0
 
 
-def packed_rows(rows: Sequence[Mapping[str, Any]]) -> str:
-    """Pack the entries of a journal: base64 of zlib of JSON."""
-    return base64.b64encode(zlib.compress(json.encode(rows), level=1)).decode("ascii")
+def packed(entries: Sequence[Entry]) -> bytes:
+    """Pack the entries of a journal: zlib of JSON."""
+    return zlib.compress(json.encode(entries), level=1)
 
 
-def unpacked_rows(journal: str) -> list[dict[str, Any]]:
-    """Unpack the entries of a journal that `packed_rows` has packed.
-
-    Examples
-    --------
-    >>> unpacked_rows(packed_rows([{"exercise": 1}]))
-    [{'exercise': 1}]
-    """
-    rows: list[dict[str, Any]] = json.decode(zlib.decompress(base64.b64decode(journal)))
+def unpacked(journal: bytes) -> list[dict[str, Any]]:
+    """Unpack what each entry of a journal that `packed` has packed holds."""
+    rows: list[dict[str, Any]] = json.decode(zlib.decompress(journal))
     return rows
 
 
-def spans_of(rows: Iterable[Mapping[str, Any]]) -> dict[int, Span]:
-    """Find the first and the last entry of each exercise, by the student's clock.
+def entries_in(journal: bytes) -> tuple[Entry, ...]:
+    """Read the entries of a journal that `packed` has packed.
 
     Examples
     --------
-    >>> begun, ended = "2026-11-25T07:40:00Z", "2026-11-25T08:10:00Z"
-    >>> spans = spans_of({"exercise": 1, "time": time} for time in (begun, ended))
-    >>> str(spans[1][1] - spans[1][0])
-    '0:30:00'
+    >>> from workbook.record.entries import Hint
+    >>> entries_in(packed([Hint(exercise=3, step=1)]))[0].exercise
+    3
     """
+    return tuple(convert(row, form_of(row)) for row in unpacked(journal))
+
+
+def spans_of(entries: Iterable[Entry]) -> dict[int, Span]:
+    """Find the first and the last entry of each exercise, by the student's clock."""
     times: dict[int, list[datetime]] = {}
-    for row in rows:
-        moment = datetime.fromisoformat(row["time"])
-        times.setdefault(row["exercise"], []).append(moment)
+    for entry in entries:
+        times.setdefault(entry.exercise, []).append(entry.moment)
     return {exercise: (min(all_), max(all_)) for exercise, all_ in times.items()}

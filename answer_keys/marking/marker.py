@@ -3,39 +3,25 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from msgspec.structs import replace
 
 from answer_keys.errors import KeyContentError, RefusedError
 from answer_keys.hand_ins.belonging import check_belongs
 from answer_keys.hand_ins.continuation import heads_of
-from answer_keys.hand_ins.hand_in import HandIn, journal_rows
+from answer_keys.hand_ins.hand_in import HandIn
 from answer_keys.hand_ins.returned_files import Found, found_at, returned_paths
 from answer_keys.keys.answer_key import AnswerKey
-from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.marked import Marked, MarkedWork, packed_rows
+from answer_keys.marking.marked import Marked, MarkedWork, packed
 from answer_keys.marking.marks import ExerciseMarks, marks_text, total_of
 from answer_keys.marking.rubric import Rubric
-from workbook.record.progress import ExerciseProgress, replay
-
-
-@dataclass(slots=True)
-class _Before:
-    """The newest work of the student whose hand-in was marked last, by exercise.
-
-    Who hands in again has changed an exercise or two; the marks of the others stand.
-    """
-
-    student: str = ""
-    marked: dict[int, tuple[ExerciseProgress, ExerciseMarks]] = field(
-        default_factory=dict
-    )
+from workbook.record.entries import Entry, in_order
+from workbook.record.progress import replay
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +39,6 @@ class Marker:
     key: AnswerKey
     rubric: Rubric
     students: frozenset[str]
-    _before: _Before = field(default_factory=_Before, repr=False, compare=False)
 
     def marked_in(self, folder: Path) -> Iterator[Marked]:
         """Mark every file below a folder, in the order of their names."""
@@ -102,11 +87,8 @@ class Marker:
         """
         ordered = sorted(works, key=lambda one: one.sha256)
         # What is in several is the same entry.
-        rows = {packed_rows([row]): row for one in ordered for row in one.rows}
-        by_time = sorted(
-            rows.values(),
-            key=lambda row: (datetime.fromisoformat(row["time"]), row["seq"]),
-        )
+        entries = dict.fromkeys(entry for one in ordered for entry in one.recorded)
+        by_time = in_order(("", entry) for entry in entries)
         hashes = "".join(one.sha256 for one in ordered)
         exercises = self._exercises(ordered[0].student, by_time)
         mark, out_of = total_of(exercises)
@@ -118,7 +100,7 @@ class Marker:
             received_at=max(one.received_at for one in ordered),
             notices=tuple(dict.fromkeys(n for one in ordered for n in one.notices)),
             entries=len(by_time),
-            journal=packed_rows(by_time),
+            journal=packed(by_time),
             marks=marks_text(exercises),
             mark=mark,
             out_of=out_of,
@@ -128,15 +110,14 @@ class Marker:
     def marked_again(self, work: MarkedWork) -> MarkedWork | None:
         """Mark a hand-in from its journal; None where that journal was changed too."""
         try:
-            exercises = self._exercises(work.student, work.rows)
+            exercises = self._exercises(work.student, work.recorded)
         except Exception:  # whatever is made of what nobody has checked
             return None
         mark, out_of = total_of(exercises)
         return replace(work, marks=marks_text(exercises), mark=mark, out_of=out_of)
 
     def _work(self, hand_in: HandIn, found: Found) -> MarkedWork:
-        rows = journal_rows(hand_in)
-        exercises = self._exercises(hand_in.student, rows)
+        exercises = self._exercises(hand_in.student, hand_in.entries)
         mark, out_of = total_of(exercises)
         return MarkedWork(
             name=hand_in.name,
@@ -147,34 +128,23 @@ class Marker:
             newest=hand_in.newest,
             received_at=self._received_at(found, hand_in),
             notices=hand_in.notices,
-            entries=len(rows),
-            journal=packed_rows(rows),
+            entries=len(hand_in.entries),
+            journal=packed(hand_in.entries),
             marks=marks_text(exercises),
             mark=mark,
             out_of=out_of,
             heads=heads_of(hand_in.trail),
         )
 
-    def _exercises(
-        self, student: str, rows: Iterable[Mapping[str, Any]]
-    ) -> list[ExerciseMarks]:
+    def _exercises(self, student: str, entries: Iterable[Entry]) -> list[ExerciseMarks]:
         """Mark all exercises of a student, by entries in order of time."""
-        records: Mapping[int, KeyRecord] = self.key.of_student(student)
+        records = self.key.of_student(student)
         starts = {number: record.start for number, record in records.items()}
-        by_exercise = replay(rows, starts)
-        if self._before.student != student:
-            self._before.student, self._before.marked = student, {}
+        done = replay(entries, starts)
         return [
-            self._graded(record, by_exercise[number])
+            grade_exercise(record, done[number], self.rubric)
             for number, record in sorted(records.items())
         ]
-
-    def _graded(self, record: KeyRecord, progress: ExerciseProgress) -> ExerciseMarks:
-        known, marks = self._before.marked.get(record.exercise, (None, None))
-        if marks is None or known != progress:
-            marks = grade_exercise(record, progress, self.rubric)
-            self._before.marked[record.exercise] = progress, marks
-        return marks
 
     def _received_at(self, found: Found, hand_in: HandIn) -> datetime:
         match self.rubric.policy.clock:

@@ -1,44 +1,24 @@
-"""Marks: the share that was earned, one record a graded step, one an exercise."""
+"""Marks: one record a graded step, one an exercise."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from sys import intern
+from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import Struct, json
 from msgspec.structs import replace
 
 
-class Share(Struct, frozen=True, kw_only=True):
-    """The share of an item's mark that was earned, with the reason.
-
-    ``weight`` is the item's part of its step beside the other items.
-    """
-
-    item: str
-    title: str
-    share: float
-    reason: str
-    misconception: str = ""
-    minutes_wasted: float = 0.0
-    answer: str = ""
-    hints: int = 0
-    weight: float = 1.0
-
-
-def no_test(step: str, title: str) -> Share:
-    """Give nothing for a step that needs tests where none was done."""
-    return Share(item=step, title=title, share=0.0, reason="No test was done.")
-
-
 class StepMark(Struct, frozen=True, kw_only=True, omit_defaults=True):
     """The mark of one thing that a student did.
+
+    As judged it is out of its weight beside the other items of its step; `split` then
+    shares out what the step carries.
 
     Attributes
     ----------
     step : str
-        The step of the rubric.
+        The step of the rubric; empty as judged.
     item : str
         Id of the prediction, test, or the step itself.
     title : str
@@ -57,17 +37,33 @@ class StepMark(Struct, frozen=True, kw_only=True, omit_defaults=True):
         Hints taken for a choice.
     """
 
-    step: str
+    step: str = ""
     item: str
     title: str
     mark: float
     out_of: float
     reason: str
     misconception: str = ""
-    # Left out by identity: a whole nought is one object, a real one need not be.
-    minutes_wasted: float = 0
+    minutes_wasted: float = 0.0
     answer: str = ""
     hints: int = 0
+
+
+def no_test(step: str, title: str) -> StepMark:
+    """Give nothing for a step that needs tests where none was done."""
+    return StepMark(
+        item=step, title=title, mark=0.0, out_of=1.0, reason="No test was done."
+    )
+
+
+def split(step: str, out_of: float, items: Sequence[StepMark]) -> Iterator[StepMark]:
+    """Share out what a step of the rubric carries over its items, by their weights."""
+    # Where a person reads all that was asked there is nothing to share out.
+    whole = math.fsum(one.out_of for one in items) or 1.0
+    for one in items:
+        share = one.mark / one.out_of if one.out_of else 0.0
+        own = out_of * one.out_of / whole
+        yield replace(one, step=step, mark=own * share, out_of=own)
 
 
 class ExerciseMarks(Struct, frozen=True, kw_only=True):
@@ -115,22 +111,7 @@ def marks_from_text(text: str) -> tuple[ExerciseMarks, ...]:
     >>> marks_from_text('[{"exercise":1,"steps":[]}]')
     (ExerciseMarks(exercise=1, steps=()),)
     """
-    return tuple(map(_shared, _MARKS.decode(text)))
-
-
-def _shared(marks: ExerciseMarks) -> ExerciseMarks:
-    """Keep each name once: a whole class has the same steps, items and titles."""
-    steps = (
-        replace(
-            one,
-            step=intern(one.step),
-            item=intern(one.item),
-            title=intern(one.title),
-            misconception=intern(one.misconception),
-        )
-        for one in marks.steps
-    )
-    return replace(marks, steps=tuple(steps))
+    return _MARKS.decode(text)
 
 
 def total_of(exercises: Iterable[ExerciseMarks]) -> tuple[float, float]:

@@ -7,8 +7,6 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import compress
 
-from msgspec import Struct
-
 from answer_keys.keys.key_record import KeyRecord, TestKey
 from workbook.record.progress import ExerciseProgress, TestDone
 
@@ -16,7 +14,8 @@ from workbook.record.progress import ExerciseProgress, TestDone
 _AS_PLANNED_MINUTES = 0.05
 
 
-class Visit(Struct, frozen=True, kw_only=True):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
     """One test that a student did, or that was done for the student.
 
     Attributes

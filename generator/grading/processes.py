@@ -7,12 +7,10 @@ file that it was at. Processes answer in plain bytes, which are checked again he
 
 from __future__ import annotations
 
-import gc
 import math
 import multiprocessing
-import os
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection, wait
@@ -31,7 +29,6 @@ from answer_keys.marking.marker import Marker
 _SPAWN = multiprocessing.get_context("spawn")
 _MARKED = msgpack.Decoder(Marked)
 _DONE = b""
-_AHEAD = 8  # files that a process is told of at a time, so that it never waits for more
 
 
 def mark_in_processes(
@@ -58,11 +55,13 @@ def mark_in_processes(
         One for each file and each member of an archive, as they are ready.
     """
     paths, unread = returned_paths(folder)
-    crew = _Crew(
-        marker=marker, folder=folder, patience_s=patience_s, paths=deque(paths)
-    )
+    crew = _Crew(marker=marker, folder=folder, patience_s=patience_s)
+    # The files of a student stand together, and whoever marks one has opened what all
+    # of them need: each process takes neighbours.
+    share = math.ceil(len(paths) / workers) or 1
     try:
-        crew.hire(min(workers, len(paths)))
+        for start in range(0, len(paths), share):
+            crew.hire(paths[start : start + share])
         yield from crew.marked()
     finally:
         crew.dismiss()
@@ -71,59 +70,56 @@ def mark_in_processes(
 
 @dataclass(slots=True, kw_only=True)
 class _Worker:
-    """A process, the file that it is at, and those that it takes next.
-
-    Every second one begins at the end of the list: the files of a student stand
-    together, and whoever marks them opens the records of that student.
-    """
+    """A process, and the files that it has not done; it is at the first of them."""
 
     process: SpawnProcess
     connection: Connection
-    is_from_end: bool
-    paths: deque[Path] = field(default_factory=deque)
-    # Sent once it is there: to start with so much, it would have to be waited for.
-    has_marker: bool = False
-    # Until it asks for a file it is only starting.
+    paths: deque[Path]
+    # Until it has begun it is only starting.
     heard_at: float = math.inf
 
 
 @dataclass(slots=True, kw_only=True)
 class _Crew:
-    """All processes, and the files that none has taken yet."""
+    """All processes that are at work."""
 
     marker: Marker
     folder: Path
     patience_s: float
-    paths: deque[Path]
     workers: dict[Connection, _Worker] = field(default_factory=dict)
 
-    def hire(self, count: int) -> None:
-        for _ in range(count):
-            ours, theirs = _SPAWN.Pipe()
-            process = _SPAWN.Process(
-                target=_serve, args=(theirs, self.folder), daemon=True
-            )
+    def hire(self, paths: Sequence[Path]) -> None:
+        ours, theirs = _SPAWN.Pipe(duplex=False)
+        process = _SPAWN.Process(
+            target=_serve, args=(theirs, self.marker, self.folder, paths), daemon=True
+        )
+        # One that breaks down while it takes its files shows when it is heard.
+        with suppress(BrokenPipeError):
             process.start()
-            theirs.close()
-            is_second = len(self.workers) % 2 == 1
-            self.workers[ours] = _Worker(
-                process=process, connection=ours, is_from_end=is_second
-            )
+        theirs.close()
+        self.workers[ours] = _Worker(
+            process=process, connection=ours, paths=deque(paths)
+        )
 
     def dismiss(self) -> None:
-        for worker in self.workers.values():
-            _end(worker)
-        self.workers.clear()
+        for worker in list(self.workers.values()):
+            self._end(worker)
+
+    def _end(self, worker: _Worker) -> None:
+        del self.workers[worker.connection]
+        worker.connection.close()
+        worker.process.kill()
+        worker.process.join()
 
     def marked(self) -> Iterator[Marked]:
         while self.workers:
             oldest = min(worker.heard_at for worker in self.workers.values())
             left_s = max(0.0, oldest + self.patience_s - monotonic())
             ready = wait(list(self.workers), None if left_s == math.inf else left_s)
-            for worker in [w for c, w in self.workers.items() if c in ready]:
-                yield from self._heard(worker)
             for worker in list(self.workers.values()):
-                if monotonic() - worker.heard_at > self.patience_s:
+                if worker.connection in ready:
+                    yield from self._heard(worker)
+                elif monotonic() - worker.heard_at > self.patience_s:
                     took = f"Reading took over {self.patience_s:g} s, and was stopped."
                     yield self._lost(worker, took)
 
@@ -134,62 +130,34 @@ class _Crew:
         except (EOFError, OSError):
             yield self._lost(worker, "The reader broke down on this file.")
             return
-        if not worker.has_marker:
-            worker.has_marker = True
-            with suppress(OSError):
-                worker.connection.send(self.marker)
-            return
+        has_begun = worker.heard_at < math.inf
         worker.heard_at = monotonic()
         if answer != _DONE:
             yield _MARKED.decode(answer)
-            return
-        if worker.paths:
+        elif has_begun:
             worker.paths.popleft()
-        self._give(worker)
-
-    def _give(self, worker: _Worker) -> None:
-        """Tell a worker of its next files, or let it go."""
-        while self.paths and len(worker.paths) < _AHEAD:
-            take = self.paths.pop if worker.is_from_end else self.paths.popleft
-            worker.paths.append(take())
-            # A worker that has died in the meantime shows when it is heard.
-            with suppress(OSError):
-                worker.connection.send_bytes(os.fsencode(worker.paths[-1]))
-        if not worker.paths:
-            del self.workers[worker.connection]
-            _end(worker)
+            if not worker.paths:
+                self._end(worker)
 
     def _lost(self, worker: _Worker, reason: str) -> Marked:
         """Account for the file that a worker was lost at, and go on with another."""
-        del self.workers[worker.connection]
-        _end(worker)
-        if not worker.paths:
+        self._end(worker)
+        if worker.heard_at == math.inf:
             raise AnswerKeysError("The process that reads what came back cannot start.")
         name = shown_name(self.folder, worker.paths.popleft())
-        self.paths.extendleft(worker.paths)
-        if self.paths:
-            self.hire(1)
+        if worker.paths:
+            self.hire(worker.paths)
         return self.marker.marked(Found(name=name, refusal=reason))
 
 
-def _end(worker: _Worker) -> None:
-    worker.connection.close()
-    worker.process.kill()
-    worker.process.join()
-
-
-def _serve(connection: Connection, folder: Path) -> None:
-    """Mark the files that are named until no more are; runs in the other process."""
-    with suppress(EOFError, OSError):
+def _serve(
+    connection: Connection, marker: Marker, folder: Path, paths: Sequence[Path]
+) -> None:
+    """Mark files; runs in the other process."""
+    _limit()
+    with suppress(OSError):
         connection.send_bytes(_DONE)
-        marker: Marker = connection.recv()
-        _limit()
-        # Marks hold no circles: garbage need be looked for but rarely.
-        gc.freeze()
-        gc.set_threshold(50_000)
-        connection.send_bytes(_DONE)
-        while True:
-            path = Path(os.fsdecode(connection.recv_bytes()))
+        for path in paths:
             for one in marker.marked_at(folder, path):
                 connection.send_bytes(msgpack.encode(one))
             connection.send_bytes(_DONE)

@@ -36,6 +36,18 @@ from generator.invented.kinds import (
     new_bench,
 )
 from workbook.quantities import Quantity, read_quantity
+from workbook.record.entries import (
+    ChoiceAnswer,
+    ChosenTest,
+    Conclusion,
+    Entry,
+    Finding,
+    LinesAnswer,
+    NumberAnswer,
+    OrderAnswer,
+    Prediction,
+    Verification,
+)
 from workbook.record.journal import (
     Journal,
     Owner,
@@ -45,7 +57,6 @@ from workbook.record.journal import (
 from workbook.record.journal_reading import read_journals
 from workbook.record.progress import MAX_LINE_LENGTH
 
-Entry = dict[str, Any]
 # One in so many slips after a test ends the search too early.
 _GIVES_UP = 3
 # Complications of a circuit that are one more step in saying what it should read.
@@ -74,11 +85,10 @@ def hand_in_of(
         set_id=header["set_id"], student=student.id, edition=header["edition"]
     )
     ticks = itertools.count()
-    # Clocks show parts of a second, and their entries are read by the shorter way.
-    began = datetime(2026, 1, 12, 8, 0, microsecond=250_000, tzinfo=UTC)
+    began = datetime(2026, 1, 12, 8, 0, tzinfo=UTC)
     with TemporaryDirectory() as folder:
         journal = Journal(
-            Path(folder), owner, lambda: began + timedelta(seconds=37.02 * next(ticks))
+            Path(folder), owner, lambda: began + timedelta(seconds=37 * next(ticks))
         )
         for record in records:
             for entry in work(record, student, stream):
@@ -102,15 +112,15 @@ def work(
     given = record.start.given_predictions
     for answer in record.predictions:
         if answer.id not in given:
-            yield _number(number, "prediction", answer, student, stream)
+            yield _number(Prediction, number, answer, student, stream)
     left = yield from _tested(record, student, stream)
     yield _concluded(record, left, student, stream)
-    yield _number(number, "verification", record.verification, student, stream)
+    yield _number(Verification, number, record.verification, student, stream)
 
 
 def _number(
+    form: type[Prediction | Verification | NumberAnswer],
     exercise: int,
-    kind: str,
     answer: NumberKey,
     student: InventedStudent,
     stream: Stream,
@@ -128,14 +138,7 @@ def _number(
         raw = raw.replace(".", ",")
     read = read_quantity(raw, unit)
     amount = read.value if isinstance(read, Quantity) else value
-    return {
-        "exercise": exercise,
-        "kind": kind,
-        "item": answer.id,
-        "raw": raw,
-        "value": amount,
-        "unit": unit,
-    }
+    return form(exercise=exercise, item=answer.id, raw=raw, value=amount, unit=unit)
 
 
 def _replied(
@@ -143,17 +146,19 @@ def _replied(
 ) -> Entry:
     """Answer a question rightly, or as one who guesses."""
     if question.number:
-        return _number(exercise, "answer", question.number, student, stream)
-    entry = {"exercise": exercise, "kind": "answer", "item": question.id}
-    is_right = not student.slips(stream)
+        return _number(NumberAnswer, exercise, question.number, student, stream)
+    item, is_right = question.id, not student.slips(stream)
     ids = [option.id for option in question.options]
     if question.kind == "choice":
         choice = question.right[0] if is_right else stream.choice(ids)
-        return {**entry, "choice": _shown(question.options, student, stream) or choice}
+        shown = _shown(question.options, student, stream)
+        return ChoiceAnswer(exercise=exercise, item=item, choice=shown or choice)
     if question.kind == "order":
-        return {**entry, "order": [*question.right] if is_right else ids}
+        order = tuple(question.right if is_right else ids)
+        return OrderAnswer(exercise=exercise, item=item, order=order)
     model = [line.text[:MAX_LINE_LENGTH] for line in question.lines]
-    return {**entry, "lines": model if is_right else ["Not sure."] * len(model)}
+    lines = tuple(model if is_right else ["Not sure."] * len(model))
+    return LinesAnswer(exercise=exercise, item=item, lines=lines)
 
 
 def _shown(
@@ -204,20 +209,15 @@ def _read(
     steps = 1 + record.difficulty["complications"] / _COMPLICATIONS_A_STEP
     wrong = student.slips(stream, steps)
     expected = stream.choice(test.outcomes) if wrong else test.sound_outcome
-    yield {
-        "exercise": record.exercise,
-        "kind": "test",
-        "item": test.id,
-        "expected": expected,
-    }
+    number, item = record.exercise, test.id
+    yield ChosenTest(exercise=number, item=item, expected=expected)
     wrong = student.slips(stream)
-    yield {
-        "exercise": record.exercise,
-        "kind": "finding",
-        "item": test.id,
-        "outcome": stream.choice(test.outcomes) if wrong else test.outcome,
-        "statement": _stated(test, student, stream),
-    }
+    yield Finding(
+        exercise=number,
+        item=item,
+        outcome=stream.choice(test.outcomes) if wrong else test.outcome,
+        statement=_stated(test, student, stream),
+    )
 
 
 def _stated(test: TestKey, student: InventedStudent, stream: Stream) -> str:
@@ -238,10 +238,9 @@ def _concluded(
     correction = next(c for c in corrections if c.repair == fault.repair)
     if student.slips(stream):
         cause, correction = stream.choice(causes), stream.choice(corrections)
-    return {
-        "exercise": record.exercise,
-        "kind": "conclusion",
-        "item": "conclusion",
-        "cause": cause.id,
-        "correction": correction.id,
-    }
+    return Conclusion(
+        exercise=record.exercise,
+        item="conclusion",
+        cause=cause.id,
+        correction=correction.id,
+    )

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
+from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.exercise_marks import grade_exercise
@@ -358,7 +358,7 @@ def progress_after(record, tests, **more):
     """The progress of a student who works through some tests without a slip."""
     writer = Writer()
     work_through(writer, record, tests)
-    rows = journal_rows(read_hand_in("a", writer.bytes()))
+    rows = read_hand_in("a", writer.bytes()).entries
     return replace(replay(rows)[record.exercise], **more)
 
 

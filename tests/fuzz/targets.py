@@ -9,12 +9,12 @@ from answer_keys.errors import RefusedError
 from answer_keys.gradebook.senders import Senders
 from answer_keys.hand_ins.belonging import check_belongs
 from answer_keys.hand_ins.continuation import goes_on_from, heads_of
-from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
+from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
 from answer_keys.hand_ins.typed_table import COLUMNS
 from answer_keys.hand_ins.zip_members import Budget, members_of
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.marked import packed_rows, unpacked_rows
+from answer_keys.marking.marked import entries_in, packed
 from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from answer_keys.visible_text import visible
 from tests.answer_keys.samples import (
@@ -55,9 +55,8 @@ def hand_in(data):
     heads = heads_of(read.trail)
     assert sum(count for count, _ in heads.values()) == len(read.entries)
     assert goes_on_from(read.trail, heads)
-    rows = journal_rows(read)
-    assert len(unpacked_rows(packed_rows(rows))) == len(rows)
-    progress = replay(rows)
+    assert entries_in(packed(read.entries)) == read.entries
+    progress = replay(read.entries)
     for number, record in RECORDS.items():
         if number in progress:
             for step in grade_exercise(record, progress[number], RUBRIC).steps:

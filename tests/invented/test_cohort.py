@@ -203,10 +203,8 @@ def test_relay_replacer_begins_with_a_new_relay():
     student = InventedStudent(id="s01", kind="relay-replacer", slip_frac=0.0)
     stream = Stream(SECRET.value, "habit")
     for record in records():
-        tests = [
-            e for e in work(whole_of(record), student, stream) if e["kind"] == "test"
-        ]
-        assert tests[0]["item"] == "load_current_new_relay"
+        tests = [e for e in work(whole_of(record), student, stream) if e.kind == "test"]
+        assert tests[0].item == "load_current_new_relay"
 
 
 def test_careful_novice_does_no_test_that_can_tell_nothing():
@@ -216,8 +214,8 @@ def test_careful_novice_does_no_test_that_can_tell_nothing():
         plan, left = plan_of(record["reasoning"]), range(len(record["causes"]))
         names = record["reasoning"]["tests"]
         for entry in work(whole_of(record), student, Stream(SECRET.value, "care")):
-            if entry["kind"] == "test":
-                test = names.index(entry["item"])
+            if entry.kind == "test":
+                test = names.index(entry.item)
                 assert len({plan.outcome[cause][test] for cause in left}) > 1
                 left = plan.after(left, test, record["tests"][test]["outcome"])
 

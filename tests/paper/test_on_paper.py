@@ -9,7 +9,6 @@ from types import SimpleNamespace
 import pytest
 
 from answer_keys.errors import RefusedError
-from answer_keys.hand_ins.hand_in import journal_rows
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
 from answer_keys.hand_ins.typed_table import COLUMNS, empty_table
 from answer_keys.keys.wording import letter_of
@@ -61,7 +60,7 @@ def typed(key, record, rows):
     place = (IDENTITY["set_id"], "s01", record["exercise"])
     csv.writer(file).writerows([COLUMNS, *((*place, *row) for row in rows)])
     [hand_in] = typed_hand_ins("typed.csv", file.getvalue().encode(), key)
-    return replay(journal_rows(hand_in))[1]
+    return replay(hand_in.entries)[1]
 
 
 @pytest.mark.parametrize("skill", [1.0, 0.4])
@@ -69,7 +68,7 @@ def typed(key, record, rows):
 def test_work_on_paper_is_worth_what_it_is_in_a_workbook(kind, skill):
     """The same answers, right and wrong ones, get the same marks and reasons."""
     key, record = key_of(kind)
-    progress = replay(journal_rows(handed_in(record, skill)))[1]
+    progress = replay(handed_in(record, skill).entries)[1]
     on_paper = typed(key, record, rows_on_paper(progress, record))
     [exercise] = key.exercises
     assert grade_exercise(exercise, on_paper, RUBRIC) == grade_exercise(

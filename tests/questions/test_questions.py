@@ -9,11 +9,10 @@ from itertools import product
 from typing import get_args
 
 import pytest
-from msgspec import structs
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.belonging import check_belongs
-from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
+from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
 from answer_keys.misconceptions import MISCONCEPTIONS
@@ -32,6 +31,7 @@ from lessons.schema import ExerciseKind
 from tests.drawn import BOOK, IDENTITY, PLAIN, RADICALS, SECRET
 from tests.keys import answer_key_of, key_content_of, page_content_of, whole_of
 from workbook.judging.questions import judge_reply
+from workbook.record.entries import ChoiceAnswer
 from workbook.record.payload import exercises_from_payload
 from workbook.record.progress import Reply, replay
 from workbook.texts import ENGLISH, speaking
@@ -352,7 +352,7 @@ def test_right_answers_get_all_marks_and_lines_get_none(kind):
     key, record = key_of(kind)
     hand_in = handed_in(record)
     check_belongs(hand_in, key, {"s01"})
-    progress = replay(journal_rows(hand_in))[1]
+    progress = replay(hand_in.entries)[1]
     marks = grade_exercise(next(key.exercises), progress, RUBRIC)
     assert marks.mark == pytest.approx(RUBRIC.total)
     lines = [step for step in marks.steps if step.item.startswith("three_lines")]
@@ -370,9 +370,7 @@ def test_wrong_answers_carry_their_misconception():
         for option in question["options"]
         if option["misconception"]
     )
-    progress = replay(
-        [{"exercise": 1, "kind": "answer", "item": item, "choice": wrong["id"]}]
-    )[1]
+    progress = replay([ChoiceAnswer(exercise=1, item=item, choice=wrong["id"])])[1]
     step = grade_exercise(next(key.exercises), progress, RUBRIC).steps[place]
     assert (step.mark, step.misconception) == (0.0, wrong["misconception"])
     assert step.misconception in MISCONCEPTIONS
@@ -382,10 +380,9 @@ def test_answer_of_another_form_is_refused():
     """A choice is no answer to a number."""
     key, record = key_of("currents")
     hand_in = handed_in(record)
-    _, entry = hand_in.entries[0]
-    form = {"raw": None, "value": None, "unit": None, "choice": "o1"}
-    chosen = structs.replace(entry, **form)
-    other = replace(hand_in, entries=(("x", chosen),))
+    entry = hand_in.entries[0]
+    chosen = ChoiceAnswer(exercise=1, item=entry.item, choice="o1")
+    other = replace(hand_in, entries=(chosen,))
     with pytest.raises(RefusedError, match="is no number of that question"):
         check_belongs(other, key, {"s01"})
 
@@ -396,7 +393,7 @@ def test_practice_says_right_to_the_keys_answer(kind):
     _, record = key_of(kind)
     page = page_content_of(of_kind(kind), 1, "practice")
     exercise = exercises_from_payload({"exercises": [page]})[1]
-    rows = journal_rows(handed_in(record))
+    rows = handed_in(record).entries
     replies = replay(rows)[1].replies
     for question in exercise.questions:
         wanted = "news" if question.kind == "lines" else "right"

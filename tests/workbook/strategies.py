@@ -2,6 +2,8 @@
 
 from hypothesis import strategies as st
 
+from workbook.record.entries import step_from
+
 numbers = st.floats(-100, 100).map(lambda value: round(value, 4))
 
 
@@ -13,7 +15,7 @@ def _entry(kind, items, **fields):
             "item": st.sampled_from(items),
             **fields,
         }
-    )
+    ).map(step_from)
 
 
 _typed = {"raw": st.sampled_from(["1 A", "12,5 A"]), "value": numbers}
@@ -31,7 +33,7 @@ entries = st.one_of(
     _entry(
         "conclusion", ["conclusion"], cause=st.just("c03"), correction=st.just("r03")
     ),
-    _entry("hint", ["choice"], step=st.integers(0, 4)),
+    _entry("hint", ["choice"], step=st.integers(1, 3)),
     _entry("verification", ["after_repair"], unit=st.just("V"), **_typed),
 )
 """One step, with nothing of the journal's own."""

@@ -27,6 +27,7 @@ from tests.drawn import (
     faded,
 )
 from tests.keys import answer_key_of, key_content_of, page_content_of, whole_of
+from workbook.record.entries import step_from
 from workbook.record.payload import exercises_from_payload
 from workbook.record.progress import replay
 
@@ -123,7 +124,9 @@ def test_given_steps_neither_earn_nor_lose_marks(radical, tests, rubric, seed):
         work(whole_of(record), GUESSER, Stream(SECRET.value, "guesser", seed))
     )
     wrong = [
-        {**step, "exercise": 3, "value": 99.0, "expected": "none", "outcome": "none"}
+        step_from(
+            step | {"exercise": 3, "value": 99.0, "expected": "none", "outcome": "none"}
+        )
         for step in record["given"]
     ]
     start = {3: key.start}

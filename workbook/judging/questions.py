@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, Protocol
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from workbook.errors import RefusedError
 from workbook.judging.feedback import Remark, judge_number
 from workbook.record.payload import Question
 from workbook.record.progress import MAX_LINE_LENGTH, Reply
 from workbook.texts import _
-
-
-class Named(Protocol):
-    """An option or a line."""
-
-    @property
-    def id(self) -> str: ...  # noqa: D102
 
 
 def answer_fields(question: Question, message: Mapping[str, Any]) -> dict[str, Any]:
@@ -49,32 +42,6 @@ def answer_fields(question: Question, message: Mapping[str, Any]) -> dict[str, A
         most = _("A line has at most {count} characters.")
         raise RefusedError(most.format(count=MAX_LINE_LENGTH))
     return {"lines": lines}
-
-
-class Asked(Protocol):
-    """What decides the form of an answer, on the page and in the key alike."""
-
-    @property
-    def kind(self) -> str: ...  # noqa: D102
-    @property
-    def unit(self) -> str: ...  # noqa: D102
-    @property
-    def options(self) -> Sequence[Named]: ...  # noqa: D102
-    @property
-    def lines(self) -> Sequence[Named]: ...  # noqa: D102
-
-
-def is_answer(question: Asked, entry: Mapping[str, Any]) -> bool:
-    """Tell whether an entry answers a question in the question's own words."""
-    ids = [option.id for option in question.options]
-    if question.kind == "number":
-        return entry.get("unit") == question.unit
-    if question.kind == "choice":
-        return entry.get("choice") in ids
-    if question.kind == "order":
-        return sorted(entry.get("order") or ()) == sorted(ids)
-    lines = entry.get("lines") or ()
-    return len(lines) == len(question.lines) and all(lines)
 
 
 def judge_reply(question: Question, reply: Reply) -> tuple[Remark, ...]:

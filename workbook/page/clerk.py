@@ -16,6 +16,7 @@ from workbook.errors import JournalError, QuantityError, RefusedError, WorkbookE
 from workbook.judging.questions import answer_fields
 from workbook.page.session import KernelSession
 from workbook.quantities import Ambiguous, Quantity, load_units, read_quantity
+from workbook.record.entries import Entry, step_from
 from workbook.record.payload import NumberAsked
 from workbook.texts import _, later
 from workbook.views.view import exercise_view
@@ -163,15 +164,15 @@ class Clerk:
         self, number: int, message: Mapping[str, Any], fields: Mapping[str, Any]
     ) -> Reply:
         """Record one step and send its journal line along."""
-        entry = {"exercise": number, "kind": message["action"], "item": message["item"]}
-        written = self.session.record({**entry, **fields})
-        return _reply("recorded", "", time=written["time"], tail=self._tail(written))
+        step = {"exercise": number, "kind": message["action"], "item": message["item"]}
+        written = self.session.record(_entry({**step, **fields}))
+        return _reply("recorded", "", time=written.time, tail=self._tail(written))
 
-    def _tail(self, written: Mapping[str, Any]) -> dict[str, Any]:
+    def _tail(self, written: Entry) -> dict[str, Any]:
         """Return the journal lines just written, for the page's own copy."""
         name = self.session.journal.path.name
         lines = self.session.lines()[name]
-        at = 0 if written["seq"] == 1 else len(lines) - 1
+        at = 0 if written.seq == 1 else len(lines) - 1
         return {"file": name, "at": at, "lines": lines[at:]}
 
     def _asked(self, number: int, message: Mapping[str, Any]) -> NumberAsked:
@@ -190,6 +191,15 @@ _FIELDS = {
     "hint": ("step",),
 }
 _WHICH = later("This can be read in two ways. Which one do you mean?")
+
+
+def _entry(fields: Mapping[str, Any]) -> Entry:
+    """Take what a page sends for a step; it may have sent anything."""
+    try:
+        return step_from(fields)
+    except (TypeError, ValueError) as error:
+        text = _("The page asked for something that this exercise does not have.")
+        raise RefusedError(text) from error
 
 
 def _reply(status: str, text: str, **more: object) -> Reply:

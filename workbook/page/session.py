@@ -8,8 +8,9 @@ from typing import Any
 
 from workbook.errors import JournalError, RefusedError
 from workbook.judging.hints import hints
-from workbook.judging.questions import is_answer
+from workbook.judging.known_words import misfit, unknown_words
 from workbook.page.finder import Notebook
+from workbook.record.entries import Entry, Hint
 from workbook.record.journal import (
     Journal,
     Owner,
@@ -77,18 +78,18 @@ class KernelSession:
         """Return how far one exercise has come."""
         return self._progress.get(number, ExerciseProgress())
 
-    def record(self, entry: dict[str, Any]) -> dict[str, Any]:
+    def record(self, entry: Entry) -> Entry:
         """Record one entry.
 
         Parameters
         ----------
-        entry : dict
-            ``exercise``, ``kind``, ``item`` and the fields of that kind.
+        entry : Entry
+            Not recorded yet.
 
         Returns
         -------
-        dict
-            The entry as written, after it is safely on disk.
+        Entry
+            As written, after it is safely on disk.
 
         Raises
         ------
@@ -98,12 +99,12 @@ class KernelSession:
             When it cannot be written.
         """
         self._replay()
-        number = entry["exercise"]
+        number = entry.exercise
         reason = refusal(self.exercise(number), self.progress(number), entry)
         if reason:
             raise RefusedError(reason)
         entries = self.journals.entries
-        newest = entries[-1]["time"] if entries else ""
+        newest = entries[-1].time if entries else ""
         try:
             written = self.journal.append(entry, not_before=newest)
         except JournalError as error:
@@ -151,9 +152,7 @@ class KernelSession:
             return frozenset()
 
 
-def refusal(
-    exercise: Exercise, progress: ExerciseProgress, entry: dict[str, Any]
-) -> str:
+def refusal(exercise: Exercise, progress: ExerciseProgress, entry: Entry) -> str:
     """Say why an entry is not due; an empty text if it is.
 
     Parameters
@@ -162,7 +161,7 @@ def refusal(
         What is asked.
     progress : ExerciseProgress
         What is recorded.
-    entry : dict
+    entry : Entry
         What is to be recorded next.
 
     Returns
@@ -170,47 +169,18 @@ def refusal(
     str
         A sentence for the student.
     """
-    kind = entry["kind"]
-    if not _is_known(exercise, entry):
+    if misfit(exercise, entry) or unknown_words(exercise, entry):
         return _("The page asked for something that this exercise does not have.")
     is_early = len(progress.predictions) < len(exercise.predictions)
-    if is_early and kind in {"test", "hint"}:
+    if is_early and entry.kind in {"test", "hint"}:
         return _("Record all your predictions before the first test.")
-    if progress.finding_due and kind in {"test", "hint", "conclusion"}:
+    if progress.finding_due and entry.kind in {"test", "hint", "conclusion"}:
         return _("Record what the last reading shows first.")
-    if kind == "hint" and entry["step"] > len(hints(exercise, progress.tests)):
+    if isinstance(entry, Hint) and entry.step > len(hints(exercise, progress.tests)):
         return _("There is no further hint here.")
     # What the fold would ignore is never written.
-    if after(progress, {**entry, "time": ""}) is progress:
+    if after(progress, entry) is progress:
         return _(
             "This is recorded already, or its turn has passed. Nothing was changed."
         )
     return ""
-
-
-def _is_known(exercise: Exercise, entry: dict[str, Any]) -> bool:
-    """Tell whether the exercise has the item and the words of an entry."""
-    kind, item = entry["kind"], entry["item"]
-    if kind == "answer":
-        question = exercise.question(item)
-        return question is not None and is_answer(question, entry)
-    if kind == "prediction":
-        return any(asked.id == item for asked in exercise.predictions)
-    if kind == "verification":
-        asked = exercise.verification
-        return bool(asked is not None and item == asked.id)
-    if kind == "hint":
-        # A bool is an int too, but not one that the journal takes.
-        return bool(item == "choice" and type(entry["step"]) is int)
-    if kind == "conclusion":
-        return any(cause.id == entry["cause"] for cause in exercise.causes) and any(
-            each.id == entry["correction"] for each in exercise.corrections
-        )
-    tests = [test for test in exercise.tests if test.id == item]
-    if kind == "test":
-        return any(entry["expected"] in test.outcomes for test in tests)
-    return any(
-        entry["outcome"] in test.outcomes
-        and any(each.id == entry["statement"] for each in test.statements)
-        for test in tests
-    )

@@ -13,12 +13,13 @@ import json
 import os
 import secrets
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from workbook.errors import JournalError
+from workbook.record.entries import Entry
 from workbook.texts import _
 from workbook.version import __version__
 
@@ -83,23 +84,21 @@ class Journal:
         self._seq = 0
         self._previous = b""
 
-    def append(
-        self, entry: Mapping[str, Any], *, not_before: str = ""
-    ) -> dict[str, Any]:
+    def append(self, entry: Entry, *, not_before: str = "") -> Entry:
         """Write one entry and return it once it is safely on disk.
 
         Parameters
         ----------
-        entry : mapping
-            ``exercise``, ``kind``, ``item`` and the fields of that kind.
+        entry : Entry
+            Not recorded yet.
         not_before : str
             Time of the newest entry known. A clock that was set back must not
             sort this entry before it.
 
         Returns
         -------
-        dict
-            The entry as written.
+        Entry
+            As written.
 
         Raises
         ------
@@ -108,13 +107,10 @@ class Journal:
         """
         lines = [] if self._seq else [_line(self._header())]
         previous = lines[0] if lines else self._previous
-        written = {
-            "seq": self._seq + 1,
-            "time": _later(self._clock(), not_before),
-            **entry,
-            "prev": hashlib.sha256(previous).hexdigest(),
-        }
-        lines.append(_line(written))
+        time = _later(self._clock(), not_before)
+        written = replace(entry, seq=self._seq + 1, time=time)
+        prev = hashlib.sha256(previous).hexdigest()
+        lines.append(_line({**asdict(written), "prev": prev}))
         self._write(b"".join(line + b"\n" for line in lines))
         self._seq += 1
         self._previous = lines[-1]

@@ -4,44 +4,16 @@ from __future__ import annotations
 
 import glob
 import json
-import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from workbook.record.entries import Entry, entry_from_line, in_order
 from workbook.record.journal import Owner
 from workbook.texts import _
 
 MAX_BYTES = 20_000_000
-_FIELDS: dict[str, dict[str, type | tuple[type, ...]]] = {
-    "prediction": {"raw": str, "value": (int, float), "unit": str},
-    "verification": {"raw": str, "value": (int, float), "unit": str},
-    "test": {"expected": str},
-    "finding": {"outcome": str, "statement": str},
-    "conclusion": {"cause": str, "correction": str},
-    "hint": {"step": int},
-}
-# An answer to a question has the fields of one of these.
-_ANSWER_FIELDS: tuple[dict[str, type | tuple[type, ...]], ...] = (
-    _FIELDS["prediction"],
-    {"choice": str},
-    {"order": list},
-    {"lines": list},
-)
-_TIME = re.compile(
-    r"20\d\d-[01]\d-[0-3]\dT[0-2]\d:[0-5]\d:[0-5]\d(?:\.\d{1,6})?Z", re.ASCII
-)
-_COMMON: dict[str, type | tuple[type, ...]] = {
-    "seq": int,
-    "time": str,
-    "exercise": int,
-    "kind": str,
-    "item": str,
-    "prev": str,
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +23,7 @@ class JournalFile:
     name: str
     session: str
     lines: tuple[str, ...]
-    entries: tuple[dict[str, Any], ...]
+    entries: tuple[Entry, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,14 +48,11 @@ class Journals:
         return [line for file in self.files for line in file.lines]
 
     @property
-    def entries(self) -> list[dict[str, Any]]:
-        """All entries in order of time, each with its session."""
-        everything = [
-            {**entry, "session": file.session}
-            for file in self.files
-            for entry in file.entries
-        ]
-        return sorted(everything, key=_order)
+    def entries(self) -> list[Entry]:
+        """All entries in order of time."""
+        return in_order(
+            (file.session, entry) for file in self.files for entry in file.entries
+        )
 
 
 def read_journals(
@@ -114,10 +83,6 @@ def read_journals(
         files=tuple(each.file for each in read if each.file is not None),
         notices=tuple(text for each in read for text in each.notices),
     )
-
-
-def _order(entry: Mapping[str, Any]) -> tuple[str, str, int]:
-    return entry["time"], entry["session"], entry["seq"]
 
 
 def _known_file(path: Path, owner: Owner, known: dict[str, FileRead]) -> FileRead:
@@ -180,8 +145,8 @@ def _checked_file(
     """Keep the header and every line that is an entry."""
     kept, entries = [lines[0].decode()], []
     for number, line in enumerate(lines[1:], 2):
-        entry = _record(line)
-        if entry is None or not _is_entry(entry):
+        entry = _entry(line)
+        if entry is None:
             text = _(
                 "Line {number} of “{file}” is damaged and is left out. The others are "
                 "kept."
@@ -204,33 +169,9 @@ def _record(line: bytes) -> dict[str, Any] | None:
     return record if isinstance(record, dict) else None
 
 
-def _is_entry(record: Mapping[str, Any]) -> bool:
-    """Tell whether a record has exactly the fields of its kind."""
-    kind = str(record.get("kind"))
-    forms = _ANSWER_FIELDS if kind == "answer" else (_FIELDS.get(kind, {}),)
-    if not any(own and _has_fields(record, _COMMON | own) for own in forms):
-        return False
-    return _is_time(record["time"]) and math.isfinite(record.get("value", 0))
-
-
-def _has_fields(
-    record: Mapping[str, Any], fields: Mapping[str, type | tuple[type, ...]]
-) -> bool:
-    """Tell whether a record has just these fields, each of its type."""
-    return fields.keys() == record.keys() and all(
-        isinstance(record[key], kind)
-        and not isinstance(record[key], bool)
-        and (kind is not list or all(isinstance(each, str) for each in record[key]))
-        for key, kind in fields.items()
-    )
-
-
-def _is_time(text: str) -> bool:
-    """Tell whether a text is a UTC time as we write it."""
-    if not _TIME.fullmatch(text):
-        return False
+def _entry(line: bytes) -> Entry | None:
+    """Read one line; None if it is no entry."""
     try:
-        datetime.fromisoformat(text)
-    except ValueError:
-        return False
-    return True
+        return entry_from_line(_record(line) or {})
+    except (TypeError, ValueError):
+        return None

@@ -6,7 +6,7 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from functools import cache
 from types import NoneType, UnionType
-from typing import Any, TypeVar, get_args, get_origin, get_type_hints
+from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 Reader = Callable[[Any], Any]
 _T = TypeVar("_T")
@@ -68,6 +68,8 @@ def _reader(kind: Hashable) -> Reader:
     if isinstance(kind, type) and is_dataclass(kind):
         return _record_reader(kind)
     origin, parts = get_origin(kind), get_args(kind)
+    if origin is Literal:
+        return _one_of(parts)
     if origin is UnionType:
         (inner,) = (part for part in parts if part is not NoneType)
         read = _reader(inner)
@@ -79,9 +81,21 @@ def _reader(kind: Hashable) -> Reader:
     return lambda data: {key: read(value) for key, value in check(data).items()}
 
 
+def _one_of(words: tuple[Any, ...]) -> Reader:
+    def check(data: object) -> object:
+        if data not in words:
+            raise ValueError(f"{data!r} is none of {words}")
+        return data
+
+    return check
+
+
 def _checker(*kinds: type) -> Reader:
     def check(data: object) -> object:
-        if not isinstance(data, kinds):
+        # A bool is an int, too, but not in JSON.
+        if type(data) not in kinds and (
+            isinstance(data, bool) or not isinstance(data, kinds)
+        ):
             raise TypeError(f"{data!r} is no {kinds[0].__name__}")
         return data
 

@@ -7,15 +7,29 @@ prediction, from two windows) stays in the journal but changes nothing here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar
 
+from workbook.record.entries import (
+    HINT_COSTS,
+    ChoiceAnswer,
+    ChosenTest,
+    Conclusion,
+    Entry,
+    Finding,
+    Hint,
+    LinesAnswer,
+    Number,
+    NumberAnswer,
+    OrderAnswer,
+    Prediction,
+    Verification,
+    step_from,
+)
+
 MAX_LINE_LENGTH = 400
 """Characters of one line that a student writes."""
-
-HINT_COSTS = (0.2, 0.5, 1.0)
-"""Part of a choice's mark that is gone after one, two and three hints for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,7 +169,7 @@ def begin(given: Iterable[Mapping[str, Any]]) -> ExerciseProgress:
     Parameters
     ----------
     given : iterable of mapping
-        Predictions, tests and findings done for the student, as journal entries.
+        Fields of the predictions, tests and findings done for the student.
 
     Examples
     --------
@@ -163,22 +177,22 @@ def begin(given: Iterable[Mapping[str, Any]]) -> ExerciseProgress:
     1
     """
     done = ExerciseProgress()
-    for entry in given:
-        done = after(done, entry)
+    for step in given:
+        done = after(done, step_from(step))
     predicted = frozenset(done.predictions)
     return replace(done, given_predictions=predicted, given_tests=len(done.tests))
 
 
 def replay(
-    entries: Iterable[Mapping[str, Any]],
+    entries: Iterable[Entry],
     starts: Mapping[int, ExerciseProgress] | None = None,
 ) -> dict[int, ExerciseProgress]:
     """Fold journal entries, in order of time, into progress by exercise number.
 
     Parameters
     ----------
-    entries : iterable of mapping
-        Entries as in the journal, without headers, already sorted.
+    entries : iterable of Entry
+        Already sorted.
     starts : mapping of int to ExerciseProgress, optional
         Where the student began, as `begin` returns it; else with nothing done.
 
@@ -187,157 +201,104 @@ def replay(
     dict of int to ExerciseProgress
         Only exercises that have a start or an entry.
     """
-    drafts = {number: _Draft(start) for number, start in (starts or {}).items()}
+    done = dict(starts or {})
     for entry in entries:
-        number = entry["exercise"]
-        if number not in drafts:
-            drafts[number] = _Draft(ExerciseProgress())
-        drafts[number].take(entry)
-    return {number: draft.progress() for number, draft in drafts.items()}
+        before = done.get(entry.exercise, ExerciseProgress())
+        done[entry.exercise] = after(before, entry)
+    return done
 
 
-def after(progress: ExerciseProgress, entry: Mapping[str, Any]) -> ExerciseProgress:
+def after(progress: ExerciseProgress, entry: Entry) -> ExerciseProgress:
     """Return the progress after one entry; the very same object if it is ignored.
 
     Examples
     --------
     >>> start = ExerciseProgress()
-    >>> early = {"kind": "finding", "item": "t1", "outcome": "none", "statement": "s1"}
-    >>> after(start, early) is start
+    >>> after(start, Finding(item="t1", outcome="none", statement="s1")) is start
     True
     """
-    draft = _Draft(progress)
-    return draft.progress() if draft.take(entry) else progress
+    match entry:
+        case Prediction():
+            return _predicted(progress, entry)
+        case ChosenTest():
+            return _tested(progress, entry)
+        case Finding():
+            return _found(progress, entry)
+        case Hint():
+            return _hinted(progress, entry)
+        case Conclusion():
+            return _concluded(progress, entry)
+        case Verification():
+            return _verified(progress, entry)
+    return _replied(progress, entry)
 
 
-class _Draft:
-    """Progress that is being worked on: a record anew for each entry takes long."""
-
-    __slots__ = tuple(ExerciseProgress.__dataclass_fields__)
-
-    def __init__(self, progress: ExerciseProgress) -> None:
-        self.predictions = dict(progress.predictions)
-        self.tests = list(progress.tests)
-        self.cause = progress.cause
-        self.correction = progress.correction
-        self.verification = progress.verification
-        self.hints = progress.hints
-        self.replies = dict(progress.replies)
-        self.given_predictions = progress.given_predictions
-        self.given_tests = progress.given_tests
-
-    def progress(self) -> ExerciseProgress:
-        return ExerciseProgress(
-            predictions=self.predictions,
-            tests=tuple(self.tests),
-            cause=self.cause,
-            correction=self.correction,
-            verification=self.verification,
-            hints=self.hints,
-            replies=self.replies,
-            given_predictions=self.given_predictions,
-            given_tests=self.given_tests,
-        )
-
-    def take(self, entry: Mapping[str, Any]) -> bool:
-        """Take an entry; tell whether it changed anything."""
-        step = _STEPS.get(entry["kind"])
-        return step is not None and step(self, entry)
-
-    @property
-    def is_finding_due(self) -> bool:
-        return bool(self.tests) and self.tests[-1].outcome is None
-
-
-def _prediction(draft: _Draft, entry: Mapping[str, Any]) -> bool:
+def _predicted(done: ExerciseProgress, entry: Prediction) -> ExerciseProgress:
     """Predictions come before the first test, each once."""
-    is_due = not (draft.tests or draft.cause or entry["item"] in draft.predictions)
-    if is_due:
-        draft.predictions[entry["item"]] = _answer(entry)
-    return is_due
+    if done.tests or done.cause or entry.item in done.predictions:
+        return done
+    predictions = {**done.predictions, entry.item: _answer(entry)}
+    return replace(done, predictions=predictions)
 
 
-def _test(draft: _Draft, entry: Mapping[str, Any]) -> bool:
+def _tested(done: ExerciseProgress, entry: ChosenTest) -> ExerciseProgress:
     """Each test is done once, and not while a finding is due."""
-    item = entry["item"]
-    if draft.cause or draft.is_finding_due or any(t.item == item for t in draft.tests):
-        return False
-    test = TestDone(item=item, expected=entry["expected"], hints=draft.hints)
-    draft.tests.append(test)
-    draft.hints = 0
-    return True
+    is_done = any(test.item == entry.item for test in done.tests)
+    if done.cause or done.finding_due or is_done:
+        return done
+    test = TestDone(item=entry.item, expected=entry.expected, hints=done.hints)
+    return replace(done, tests=(*done.tests, test), hints=0)
 
 
-def _hint(draft: _Draft, entry: Mapping[str, Any]) -> bool:
+def _hinted(done: ExerciseProgress, entry: Hint) -> ExerciseProgress:
     """Hints come one after the other, while a test or the conclusion is due."""
-    is_next = entry["step"] == draft.hints + 1 <= len(HINT_COSTS)
-    if draft.cause or draft.is_finding_due or not is_next:
-        return False
-    draft.hints = entry["step"]
-    return True
+    if done.cause or done.finding_due or entry.step != done.hints + 1:
+        return done
+    return replace(done, hints=entry.step)
 
 
-def _finding(draft: _Draft, entry: Mapping[str, Any]) -> bool:
+def _found(done: ExerciseProgress, entry: Finding) -> ExerciseProgress:
     """The finding belongs to the test just done."""
-    if not draft.is_finding_due or draft.tests[-1].item != entry["item"]:
-        return False
-    done = draft.tests[-1]
-    draft.tests[-1] = TestDone(
-        item=done.item,
-        expected=done.expected,
-        hints=done.hints,
-        outcome=entry["outcome"],
-        statement=entry["statement"],
-    )
-    return True
+    if done.finding_due != entry.item:
+        return done
+    *earlier, last = done.tests
+    last = replace(last, outcome=entry.outcome, statement=entry.statement)
+    return replace(done, tests=(*earlier, last))
 
 
-def _conclusion(draft: _Draft, entry: Mapping[str, Any]) -> bool:
+def _concluded(done: ExerciseProgress, entry: Conclusion) -> ExerciseProgress:
     """One conclusion, after at least one test and its finding."""
-    if draft.cause or draft.is_finding_due or not draft.tests:
-        return False
-    draft.cause, draft.correction = entry["cause"], entry["correction"]
-    return True
+    if done.cause or done.finding_due or not done.tests:
+        return done
+    return replace(done, cause=entry.cause, correction=entry.correction)
 
 
-def _verification(draft: _Draft, entry: Mapping[str, Any]) -> bool:
+def _verified(done: ExerciseProgress, entry: Verification) -> ExerciseProgress:
     """One verification, after the conclusion."""
-    is_due = draft.cause is not None and draft.verification is None
-    if is_due:
-        draft.verification = _answer(entry)
-    return is_due
+    if done.cause is None or done.verification is not None:
+        return done
+    return replace(done, verification=_answer(entry))
 
 
-def _reply(draft: _Draft, entry: Mapping[str, Any]) -> bool:
+def _replied(done: ExerciseProgress, entry: Entry) -> ExerciseProgress:
     """Each question is answered once, in any order."""
-    if entry["item"] in draft.replies:
-        return False
-    draft.replies[entry["item"]] = Reply(
-        # A returned file names every form of an answer, and one of them is filled.
-        number=None if entry.get("value") is None else _answer(entry),
-        choice=entry.get("choice") or "",
-        order=tuple(entry.get("order") or ()),
-        lines=tuple(entry.get("lines") or ()),
-        time=entry.get("time", ""),
-    )
-    return True
+    if entry.item in done.replies:
+        return done
+    match entry:
+        case NumberAnswer():
+            reply = Reply(number=_answer(entry), time=entry.time)
+        case ChoiceAnswer():
+            reply = Reply(choice=entry.choice, time=entry.time)
+        case OrderAnswer():
+            reply = Reply(order=entry.order, time=entry.time)
+        case LinesAnswer():
+            reply = Reply(lines=entry.lines, time=entry.time)
+        case _:
+            return done
+    return replace(done, replies={**done.replies, entry.item: reply})
 
 
-def _answer(entry: Mapping[str, Any]) -> Answer:
+def _answer(entry: Number) -> Answer:
     return Answer(
-        raw=entry["raw"],
-        value=float(entry["value"]),
-        unit=entry["unit"],
-        time=entry.get("time", ""),
+        raw=entry.raw, value=float(entry.value), unit=entry.unit, time=entry.time
     )
-
-
-_STEPS: dict[str, Callable[[_Draft, Mapping[str, Any]], bool]] = {
-    "answer": _reply,
-    "prediction": _prediction,
-    "hint": _hint,
-    "test": _test,
-    "finding": _finding,
-    "conclusion": _conclusion,
-    "verification": _verification,
-}

@@ -3,7 +3,7 @@
 import multiprocessing
 import os
 import signal
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -14,12 +14,20 @@ from answer_keys.gradebook import gradebook as gradebook_module
 from answer_keys.gradebook import gradebook_schema as schema
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.standings import Override, Receipt, new_standing
-from answer_keys.marking.marked import MarkedWork, Source, packed_rows
+from answer_keys.marking.marked import MarkedWork, Source, packed
 from answer_keys.marking.marks import ExerciseMarks, StepMark, marks_text
 from tests.answer_keys.samples import SET_ID
+from workbook.record.entries import Prediction
 
 NOW = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
-ENTRY = {"exercise": 1, "raw": "16,5 A", "time": "2026-11-25T07:40:00Z"}
+ENTRY = Prediction(
+    exercise=1,
+    item="load_current",
+    raw="16,5 A",
+    value=16.5,
+    unit="A",
+    time="2026-11-25T07:40:00Z",
+)
 SOURCE = Source(rubric_sha256="r1", software="1")
 
 
@@ -51,7 +59,7 @@ def work(mark=5.0, sha="a" * 64, student="s01", **more):
         "received_at": NOW,
         "notices": ("Line 3 was cut short.",),
         "entries": 1,
-        "journal": packed_rows([ENTRY]),
+        "journal": packed([ENTRY]),
         "marks": marks,
         "mark": 2 * mark,
         "out_of": 30.0,
@@ -228,7 +236,7 @@ def test_everything_of_a_student_is_given_and_forgotten(book, place):
     receipt = Receipt(name="s01.jsonl", status="graded", student="s01")
     book.account(SET_ID, [receipt, Receipt(name="x", status="refused")])
     everything = book.everything_of(SET_ID, "s01")
-    assert everything["hand_in"][0]["journal"] == [ENTRY]
+    assert everything["hand_in"][0]["journal"] == [asdict(ENTRY)]
     assert [len(one["steps"]) for one in everything["grading"][0]["marks"]] == [2]
     expected = {"hand_in": 1, "grading": 1}
     expected |= {"standing": 1, "mark_override": 1, "returned_file": 1}

@@ -6,10 +6,10 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from answer_keys.errors import RefusedError
-from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
-from answer_keys.hand_ins.hand_in_lines import lines_as_written
+from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.hand_ins.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
 from tests.answer_keys.samples import Writer, sample_record, work_through
+from workbook.record.entries import step_from
 from workbook.record.journal import Journal, Owner, hand_in_bytes
 from workbook.record.journal_reading import read_journals
 
@@ -40,26 +40,28 @@ def test_hand_in_of_the_workbook_is_read(tmp_path):
     for value in (0.165, 16.5):
         journal = Journal(tmp_path, owner)
         entry = {"exercise": 1, "kind": "prediction", "item": f"p{value}"}
-        journal.append(entry | {"raw": f"{value} A", "value": value, "unit": "A"})
+        journal.append(
+            step_from(entry | {"raw": f"{value} A", "value": value, "unit": "A"})
+        )
         hint = {"exercise": 1, "kind": "hint", "item": "choice", "step": 1}
-        journal.append(hint)
+        journal.append(step_from(hint))
         conclusion = {"exercise": 1, "kind": "conclusion", "item": "conclusion"}
-        journal.append(conclusion | {"cause": "c01", "correction": "r01"})
+        journal.append(step_from(conclusion | {"cause": "c01", "correction": "r01"}))
     lines = read_journals(tmp_path, owner).lines
     hand_in = read_hand_in("a", hand_in_bytes(owner, "practice", lines))
     assert len(hand_in.entries) == 6
     assert hand_in.is_unbroken
 
 
-def test_journal_rows_are_in_order_of_time():
+def test_entries_are_in_order_of_time():
     """Rows of two sessions are merged by their times."""
     late, early = Writer(session="aa"), Writer(session="bb")
     late.start = datetime(2027, 1, 1, tzinfo=UTC)
     for writer in (late, early):
         writer.answer(1, "prediction", writer.session, 1.0)
     data = late.bytes() + b"\n".join(early.lines[1:])
-    rows = journal_rows(read_hand_in("a", data))
-    assert [row["item"] for row in rows] == ["bb", "aa"]
+    rows = read_hand_in("a", data).entries
+    assert [row.item for row in rows] == ["bb", "aa"]
 
 
 def test_empty_journal_is_a_hand_in():
@@ -230,16 +232,8 @@ def test_hidden_signs_in_what_was_typed_are_written_out(sign):
     writer = written()
     line = json.loads(writer.lines[-1]) | {"raw": f"1{sign}2 A"}
     writer.lines[-1] = json.dumps(line).encode()
-    entry = read_hand_in("a", writer.bytes()).entries[0][1]
+    entry = read_hand_in("a", writer.bytes()).entries[0]
     assert entry.raw == f"1\\u{ord(sign):04x}2 A"
-
-
-def outcome_of(data):
-    """What some bytes are read as, or why they are refused."""
-    try:
-        return read_hand_in("a", data).entries
-    except RefusedError as error:
-        return error.reason
 
 
 def refusal_of(data):
@@ -265,20 +259,3 @@ def test_any_changed_byte_is_read_or_refused(place, value):
     data = bytearray(written().bytes())
     data[place % len(data)] = value
     assert refusal_of(bytes(data))[-1:] in {"", "."}
-
-
-@given(st.integers(0, 600), st.integers(0, 255))
-def test_hand_ins_are_read_alike_however_they_are_written(place, value):
-    """What is read at once, as the workbook writes it, is what is read with a space."""
-    data = bytearray(written().bytes())
-    data[place % len(data)] = value
-    first, _, rest = bytes(data).partition(b"\n")
-    spaced = first.replace(b"{", b"{ ", 1) + b"\n" + rest
-    assert outcome_of(bytes(data)) == outcome_of(spaced)
-
-
-def test_hand_in_of_the_workbook_is_read_at_once():
-    """Nothing in it has to be looked through."""
-    data = written().bytes()
-    assert len(lines_as_written(data)) == data.count(b"\n")
-    assert not lines_as_written(data.replace(b"Z", b"+01:00"))

@@ -7,7 +7,7 @@ import pytest
 
 from answer_keys.errors import RefusedError
 from answer_keys.gradebook.gradebook import Gradebook
-from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
+from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
 from answer_keys.hand_ins.typed_table import COLUMNS
 from answer_keys.marking.exercise_marks import grade_exercise
@@ -65,7 +65,7 @@ def test_table_of_any_spreadsheet_is_read(separator, encoding):
     """Comma or semicolon, byte order mark or none, decimal comma: the same work."""
     data = table(steps_of(RECORD), separator, encoding)
     (hand_in,) = typed_hand_ins("typed.csv", data, KEY)
-    progress = replay(journal_rows(hand_in))[1]
+    progress = replay(hand_in.entries)[1]
     (predicted,) = progress.predictions.values()
     assert (predicted.raw, predicted.value) == ("0,165 A", 0.165)
     assert progress.tests[0].item == RECORD.tests[1].id
@@ -78,7 +78,7 @@ def test_typed_work_gets_the_marks_of_the_workbook():
     """The same steps on paper and on the page are worth the same."""
     writer = Writer()
     work_through(writer, RECORD, TEST_IDS[:3])
-    work = replay(journal_rows(read_hand_in("page.jsonl", writer.bytes())))[1]
+    work = replay(read_hand_in("page.jsonl", writer.bytes()).entries)[1]
     rows = []
     places = {test.id: n for n, test in enumerate(RECORD.tests, 1)}
     for n, asked in enumerate(RECORD.predictions, 1):
@@ -90,7 +90,7 @@ def test_typed_work_gets_the_marks_of_the_workbook():
     rows.append(("verification", "", work.verification.raw, ""))
     data = table([(SET_ID, "s01", 1, *row) for row in rows])
     (hand_in,) = typed_hand_ins("typed.csv", data, KEY)
-    progress = replay(journal_rows(hand_in))[1]
+    progress = replay(hand_in.entries)[1]
     assert progress == work
     marks = [grade_exercise(RECORD, each, RUBRIC) for each in (progress, work)]
     assert marks[0] == marks[1]

@@ -8,7 +8,6 @@ from hypothesis import given
 
 from answer_keys.errors import KeyContentError
 from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
-from answer_keys.hand_ins.hand_in import journal_rows
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import STEPS, Rubric
@@ -23,6 +22,7 @@ from tests.answer_keys.samples import (
 )
 from tests.answer_keys.strategies import rubrics
 from tests.keys import answer_key_of
+from workbook.record.entries import ChosenTest
 from workbook.record.progress import replay
 
 WHOLE = next(r for r in map(sample_record, IDS) if len(planned_tests(r)) > 1)
@@ -94,7 +94,7 @@ def test_choices_are_judged_after_the_given_readings():
     for number, test in enumerate(record.tests):
         if test.id == first:
             continue
-        entry = {"exercise": 1, "kind": "test", "item": test.id, "expected": "none"}
+        entry = ChosenTest(exercise=1, item=test.id, expected="none")
         marks = grade_exercise(record, replay([entry], {1: record.start})[1], RUBRIC)
         choices = [mark for mark in marks.steps if mark.step == "choices"]
         assert [mark.item for mark in choices] == [test.id, "stop"]
@@ -162,7 +162,7 @@ def test_sheet_of_own_work_says_that_the_rest_carries_all_marks():
     """The way is the given tests and then the student's, with what each has left."""
     record = faded_key().of_student("s01")[1]
     second = planned_tests(record)[1]
-    entry = {"exercise": 1, "kind": "test", "item": second.id, "expected": "none"}
+    entry = ChosenTest(exercise=1, item=second.id, expected="none")
     sheet = sheet_after([entry])
     assert SAID in sheet
     way = sheet.split("Your way")[-len(IDS[:3])].split("The planned way")[0]
@@ -176,7 +176,7 @@ def test_typed_answers_go_on_from_the_handout():
     record = key.of_student("s01")[1]
     rows = steps_of(record)
     (hand_in,) = typed_hand_ins("typed.csv", table(rows[1:]), key)
-    progress = replay(journal_rows(hand_in), {1: record.start})[1]
+    progress = replay(hand_in.entries, {1: record.start})[1]
     assert progress.cause
     assert progress.verification
     assert len(progress.own_tests) == 1

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from tests.workbook.strategies import entries
 from workbook.errors import JournalError
+from workbook.record.entries import ChosenTest
 from workbook.record.journal import (
     Journal,
     Owner,
@@ -21,7 +22,8 @@ from workbook.record.journal_reading import read_journals
 from workbook.record.progress import replay
 
 OWNER = Owner(set_id="set", student="s1", edition=1)
-STEP = {"exercise": 1, "kind": "test", "item": "t1", "expected": "none"}
+STEP = ChosenTest(exercise=1, item="t1", expected="none")
+LINE = {"exercise": 1, "kind": "test", "item": "t1", "expected": "none"}
 START = datetime(2026, 11, 25, 7, 40, tzinfo=UTC)
 
 
@@ -61,7 +63,7 @@ def test_clock_set_back_keeps_the_order(tmp_path):
     """An entry is never dated before the newest entry known."""
     newest = "2027-01-01T00:00:00.000000Z"
     written = Journal(tmp_path, OWNER, Clock()).append(STEP, not_before=newest)
-    assert written["time"] == "2027-01-01T00:00:00.000001Z"
+    assert written.time == "2027-01-01T00:00:00.000001Z"
 
 
 def test_torn_last_line_is_dropped_with_a_notice(tmp_path):
@@ -81,7 +83,7 @@ def test_torn_last_line_is_dropped_with_a_notice(tmp_path):
         b"\xff\xfe",
         b"[]",
         b'{"kind":"test"}',
-        json.dumps({**STEP, "seq": True, "time": "now", "prev": ""}).encode(),
+        json.dumps({**LINE, "seq": True, "time": "now", "prev": ""}).encode(),
         b"[" * 100_000,
     ],
 )
@@ -93,7 +95,7 @@ def test_damaged_line_is_left_out_with_a_notice(tmp_path, line):
         file.write(line + b"\n")
     journal.append(STEP)
     read = read_journals(tmp_path, OWNER)
-    assert [entry["seq"] for entry in read.entries] == [1, 2]
+    assert [entry.seq for entry in read.entries] == [1, 2]
     assert "Line 3" in read.notices[0]
     assert line not in hand_in_bytes(OWNER, "graded", read.lines)
 
