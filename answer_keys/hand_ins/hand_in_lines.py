@@ -97,14 +97,15 @@ def entry_from(fields: Mapping[str, Any]) -> Entry:
             raise RefusedError(f"{name}: Expected `int` >= 0")
     # Most texts are short, and all of them shows: only the others are looked through.
     shown = {
-        name: value
-        if isinstance(value, str)
-        and value.isprintable()
-        and 0 < len(value) <= MAX_ID_LENGTH
-        else _shown(name, value)
+        name: _shown(name, value)
         for name, value in fields.items()
+        if isinstance(value, list)
+        or (
+            isinstance(value, str)
+            and not (value.isprintable() and 0 < len(value) <= MAX_ID_LENGTH)
+        )
     }
-    return entry if shown == fields else msgspec.convert(shown, form)
+    return msgspec.convert({**fields, **shown}, form) if shown else entry
 
 
 def _refused(error: Exception) -> RefusedError:

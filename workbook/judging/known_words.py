@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Protocol
 
 from workbook.record.entries import (
@@ -11,6 +11,7 @@ from workbook.record.entries import (
     Conclusion,
     Entry,
     Finding,
+    Hint,
     LinesAnswer,
     NumberAnswer,
     OrderAnswer,
@@ -66,43 +67,42 @@ class Asked(Protocol):
     def questions(self) -> Sequence[AskedQuestion]: ...  # noqa: D102
 
 
-def unknown_words(asked: Asked, entry: Entry) -> tuple[str, ...]:
+def unknown_words(asked: Asked, entry: Entry) -> list[str]:
     """Give each word of an entry that its exercise does not hold."""
-    return tuple(word for word, is_known in _words(asked, entry) if not is_known)
+    return [word for word, known in _words(asked, entry) if word not in known]
 
 
-def _words(asked: Asked, entry: Entry) -> Iterator[tuple[str, bool]]:
-    """Tell of each word whether the exercise holds it."""
+def _words(asked: Asked, entry: Entry) -> list[tuple[str, Collection[str]]]:
+    """Give each word of an entry with those that it may be."""
     match entry:
-        case Prediction():
-            yield entry.item, _holds(asked.predictions, entry.item)
-        case Verification():
-            last = asked.verification
-            yield entry.item, last is not None and last.id == entry.item
-        case Conclusion():
-            yield entry.cause, _holds(asked.causes, entry.cause)
-            yield entry.correction, _holds(asked.corrections, entry.correction)
         case ChosenTest() | Finding():
-            test = next((one for one in asked.tests if one.id == entry.item), None)
-            yield entry.item, test is not None
-            if test is not None:
-                yield from _words_of_test(test, entry)
-        case _ if isinstance(entry, Replied):
-            yield entry.item, _holds(asked.questions, entry.item)
-
-
-def _holds(known: Iterable[Named], word: str) -> bool:
-    return any(one.id == word for one in known)
+            return _words_of_test(asked.tests, entry)
+        case Prediction():
+            return [(entry.item, _ids(asked.predictions))]
+        case Verification():
+            return [(entry.item, _ids([asked.verification]))]
+        case Conclusion():
+            cause = entry.cause, _ids(asked.causes)
+            return [cause, (entry.correction, _ids(asked.corrections))]
+        case Hint():
+            return []
+    return [(entry.item, _ids(asked.questions))]
 
 
 def _words_of_test(
-    test: OfferedTest, entry: ChosenTest | Finding
-) -> Iterator[tuple[str, bool]]:
+    on_offer: Sequence[OfferedTest], entry: ChosenTest | Finding
+) -> list[tuple[str, Collection[str]]]:
+    tests = [test for test in on_offer if test.id == entry.item]
+    item = entry.item, _ids(tests)
+    outcomes = [word for test in tests for word in test.outcomes]
     if isinstance(entry, ChosenTest):
-        yield entry.expected, entry.expected in test.outcomes
-        return
-    yield entry.outcome, entry.outcome in test.outcomes
-    yield entry.statement, _holds(test.statements, entry.statement)
+        return [item, (entry.expected, outcomes)]
+    statements = [one.id for test in tests for one in test.statements]
+    return [item, (entry.outcome, outcomes), (entry.statement, statements)]
+
+
+def _ids(named: Iterable[Named | None]) -> list[str]:
+    return [one.id for one in named if one is not None]
 
 
 def misfit(asked: Asked, entry: Entry) -> str:
