@@ -93,43 +93,31 @@ class ExportError(AnswerKeysError):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RubricFault:
-    """One fault of a rubric file.
+class Problem:
+    """One fault of an instructor's file: where it is, what it is and what to do.
 
-    Attributes
-    ----------
-    line : int or None
-        Line in the file, from 1; None where the fault is of the file as a whole.
-    found : str
-        What is wrong.
-    allowed : str
-        What is allowed there.
+    `line` is None where it is the whole file or folder.
     """
 
+    path: Path
     line: int | None
-    found: str
-    allowed: str
+    message: str
 
     def __str__(self) -> str:
-        where = "" if self.line is None else f"line {self.line}: "
-        return f"{where}{self.found}; allowed: {self.allowed}"
+        place = "" if self.line is None else f", line {self.line}"
+        return f"{self.path}{place}: {self.message}"
 
 
-class RubricError(AnswerKeysError):
-    """A rubric file has faults.
+class FileError(AnswerKeysError):
+    """Files of the instructor's have faults: all of them, each with file and line."""
 
-    Attributes
-    ----------
-    name : str
-        Name of the file.
-    faults : tuple of RubricFault
-        Every fault found.
-    """
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        super().__init__("\n".join(map(str, problems)))
+        self.problems = tuple(problems)
 
-    def __init__(self, name: str, faults: Sequence[RubricFault]) -> None:
-        super().__init__("\n".join(f"{name}: {fault}" for fault in faults))
-        self.name = name
-        self.faults = tuple(faults)
+
+class RubricError(FileError):
+    """A rubric file has faults."""
 
 
 class OverridesError(AnswerKeysError):

@@ -7,15 +7,15 @@ from typing import Annotated, Literal, Self, TypeVar
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     ValidationInfo,
     field_validator,
     model_validator,
 )
 
+from answer_keys.checked_toml import Strict
+from answer_keys.weights import DEFAULT_WEIGHTS, Weights
 from generator.model.catalogue import TESTS
 from generator.model.complaints import Symptom
 from generator.model.faults import FAULTS
@@ -87,11 +87,7 @@ _T = TypeVar("_T")
 Choices = Annotated[tuple[_T, ...], Field(min_length=1)]
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Names(_Strict):
+class Names(Strict):
     """Designations to draw from: what the parts and vehicles are called."""
 
     control_fuse: Texts
@@ -102,7 +98,7 @@ class Names(_Strict):
     vehicle: Texts
 
 
-class Complaints(_Strict):
+class Complaints(Strict):
     """What the operator says, by what the circuit does."""
 
     does_nothing: Texts
@@ -113,7 +109,7 @@ class Complaints(_Strict):
     upsets_the_module: Texts
 
 
-class Ranges(_Strict):
+class Ranges(Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
     ``rated_a`` is the load current at 13.5 V, or at 27 V in a 24 V vehicle; ``fuse_a``
@@ -180,7 +176,7 @@ class Ranges(_Strict):
         return duty_frac
 
 
-class Tolerances(_Strict):
+class Tolerances(Strict):
     """Tolerances that the specification sheet states, in percent."""
 
     rated: Annotated[float, Field(gt=0, le=20)]
@@ -188,7 +184,7 @@ class Tolerances(_Strict):
     resistance: Annotated[float, Field(gt=0, le=20)]
 
 
-class Family(_Strict):
+class Family(Strict):
     """An invented component family: one load with its circuit's ranges and names."""
 
     id: Slug
@@ -214,7 +210,7 @@ class Family(_Strict):
         return mechanism
 
 
-class Variants(_Strict):
+class Variants(Strict):
     """Ways to build the circuit that a lesson draws from, each as likely."""
 
     fuses: Choices[Literal["two", "shared"]] = ("two",)
@@ -228,7 +224,7 @@ class Variants(_Strict):
     overload: Choices[Literal["limits", "shuts off"]] = ("limits",)
 
 
-class Built(_Strict):
+class Built(Strict):
     """How the circuit of an example is built."""
 
     fuses: Literal["two", "shared"] = "two"
@@ -240,7 +236,7 @@ class Built(_Strict):
     overload: Literal["limits", "shuts off"] = "limits"
 
 
-class Example(_Strict):
+class Example(Strict):
     """A circuit with a fault that the lesson's text talks about."""
 
     name: ExampleName
@@ -250,7 +246,7 @@ class Example(_Strict):
     variant: Built = Built()
 
 
-class Symptoms(_Strict):
+class Symptoms(Strict):
     """How often each kind of complaint is drawn, relative to the others."""
 
     does_nothing: Weight
@@ -267,18 +263,7 @@ class Symptoms(_Strict):
         return self
 
 
-class Rubric(_Strict):
-    """Weights of the steps of one exercise."""
-
-    predictions: Weight
-    choices: Weight
-    findings: Weight
-    cause: Weight
-    correction: Weight
-    verification: Weight
-
-
-class Lesson(_Strict):
+class Lesson(Strict):
     """A lesson: what is taught, and which circuits and faults it may draw.
 
     ``number`` is its place in the course; lessons without one come last. ``kinds`` are
@@ -296,7 +281,7 @@ class Lesson(_Strict):
     supply_v: Range
     variants: Variants = Variants()
     symptoms: Symptoms
-    rubric: Rubric
+    rubric: Weights = DEFAULT_WEIGHTS
     examples: tuple[Example, ...] = ()
     number: Annotated[int, Field(ge=1, le=99)] = 99
     kinds: Choices[ExerciseKind] = ("diagnosis",)

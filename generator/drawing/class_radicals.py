@@ -12,6 +12,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+from answer_keys.errors import Problem
 from answer_keys.needs import Need, Needs
 from generator.drawing.course import Course
 from generator.drawing.goals import Goal, new_goals
@@ -22,7 +23,7 @@ from generator.drawing.stream import Stream
 from generator.model.complaints import COMPLAINTS, Symptom
 from generator.model.faults import FAULTS
 from generator.model.variant import Variant
-from lessons.errors import LessonError, Problem
+from lessons.errors import LessonError
 from lessons.loader import LessonBook
 
 Kind = tuple[LessonBook, str, Variant]

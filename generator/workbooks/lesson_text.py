@@ -14,6 +14,7 @@ from pathlib import Path
 from jinja2 import StrictUndefined, TemplateError
 from jinja2.sandbox import SandboxedEnvironment
 
+from answer_keys.errors import Problem
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.specification import BATTERY_V
@@ -24,7 +25,7 @@ from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
 from generator.model.variant import Variant
 from generator.workbooks.examples import WorkedExample
-from lessons.errors import LessonError, Problem
+from lessons.errors import LessonError
 from lessons.loader import LessonBook
 from lessons.schema import Example
 from workbook.texts import ENGLISH, _, decimal, speaking

@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from answer_keys.errors import Problem
 from answer_keys.written_files import write_text
 from generator.drawing.class_draw import exercises_of_class
 from generator.drawing.course import Course
 from generator.errors import ClassDrawError
 from generator.questions.asked import title_of
 from generator.workbooks.lesson_text import lesson_text
-from lessons.errors import LessonError, Problem
+from lessons.errors import LessonError
 from lessons.loader import LESSONS_FOLDER, LessonBook, read_lesson, read_part
 from workbook.texts import ENGLISH, LANGUAGES
 

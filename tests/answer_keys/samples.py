@@ -10,7 +10,7 @@ from answer_keys.hand_ins.hand_in import journal_rows, read_hand_in
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from tests.keys import answer_key_of
 from workbook.record.progress import Answer, ExerciseProgress, TestDone, replay
 
@@ -349,7 +349,7 @@ def work_through(
     writer.answer(exercise, "verification", key.id, key.value * care)
 
 
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 TEST_IDS = tuple(test[0] for test in TESTS)
 BRIDGED = ("load_current_bridged",)
 

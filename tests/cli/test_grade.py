@@ -155,12 +155,16 @@ def test_faulty_rubric_is_reported_as_a_whole_and_changes_nothing(graded):
     )
     before = files_below(graded)
     error = error_of("grade", graded)
-    for said in ("line 2: cause = -1", "line 3: 'foo' is", "line 4: findings = 'x'"):
-        assert f"{rubric}: {said}" in error
     for said in (
-        "line 5: choices = True",
-        "line 6: 'other'",
-        "'correction' is missing",
+        "line 2: rubric.cause: input should be greater than or equal to 0 (given: -1)",
+        "line 3: rubric.foo: there is no such key",
+        "line 4: rubric.findings: input should be a valid number (given: 'x')",
+    ):
+        assert f"{rubric}, {said}" in error
+    for said in (
+        "line 5: rubric.choices: input should be a valid number (given: True)",
+        "line 6: other: there is no such key",
+        "rubric.correction: is missing",
     ):
         assert said in error
     assert files_below(graded) == before

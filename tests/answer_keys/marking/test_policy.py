@@ -13,7 +13,7 @@ from answer_keys.gradebook.overrides import read_overrides
 from answer_keys.gradebook.standings import Override, with_overrides
 from answer_keys.marking.marks import ExerciseMarks, StepMark
 from answer_keys.marking.policy import POLICY_TEXT
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.reports.report import class_in
 from answer_keys.reports.sheet import student_sheet
 from generator.grading.class_grading import grade_into
@@ -35,7 +35,7 @@ DEADLINE = "deadline = 2026-12-01T13:00:00+01:00\n"
 
 def rubric(text=""):
     """The rubric with a table about hand-ins."""
-    return rubric_from_text(f"{default_rubric_text()}\n[hand_ins]\n{text}")
+    return rubric_from_text(f"{rubric_text()}\n[hand_ins]\n{text}")
 
 
 def hand_in(folder, name, *, care=1.0, exercises=1, began=NOON, came=NOON):
@@ -175,13 +175,13 @@ def test_every_fault_of_the_rules_is_told_with_its_line():
         "late_percent_at_most = true\nclock = 3\ngrace = 1\n"
     )
     with pytest.raises(RubricError) as caught:
-        rubric_from_text(f"[hand_ins]\n{text}{default_rubric_text()}")
+        rubric_from_text(f"[hand_ins]\n{text}{rubric_text()}")
     told = str(caught.value)
     for line, word in enumerate(text.splitlines(), 2):
         assert f"line {line}: " in told
         assert repr(word.split(" ")[0]) in told or word.split(" ")[0] in told
-    with pytest.raises(RubricError, match="hand_ins is no table"):
-        rubric_from_text(f"hand_ins = 1\n{default_rubric_text()}")
+    with pytest.raises(RubricError, match="hand_ins: 1 is no table"):
+        rubric_from_text(f"hand_ins = 1\n{rubric_text()}")
 
 
 def test_rules_that_a_new_set_shows_can_be_taken_as_they_are():
@@ -190,9 +190,9 @@ def test_rules_that_a_new_set_shows_can_be_taken_as_they_are():
     text = "\n".join(
         line.removeprefix("# ") for line in own if line.startswith("# ") and "=" in line
     )
-    assert rubric(text).policy.percent_per_day == 10
-    plain = rubric_from_text(f"{default_rubric_text()}\n{POLICY_TEXT}")
-    assert plain == rubric_from_text(default_rubric_text())
+    assert rubric(text).policy.late_percent_per_day == 10
+    plain = rubric_from_text(f"{rubric_text()}\n{POLICY_TEXT}")
+    assert plain == rubric_from_text(rubric_text())
 
 
 def table(folder, text):
