@@ -12,8 +12,9 @@
     ├── KeyContentError        the opened key does not hold what grading needs
     ├── GradebookError         the gradebook cannot be used, and what helps
     ├── ChoiceError            no hand-in is meant by what the instructor takes
-    ├── OverridesError         faults of a table of marks set by hand, all of them
-    ├── RubricError            faults of a rubric file, all of them
+    ├── FileError              faults of the instructor's files, all of them
+    │   ├── OverridesError     of a table of marks set by hand
+    │   └── RubricError        of a rubric file
     ├── ExportError            results that a format cannot hold, or a column cannot
     └── RefusedError           a returned file is not graded, with the reason
 """
@@ -120,20 +121,8 @@ class RubricError(FileError):
     """A rubric file has faults."""
 
 
-class OverridesError(AnswerKeysError):
-    """A table of marks set by hand has faults.
-
-    Attributes
-    ----------
-    path : pathlib.Path
-    faults : tuple of str
-        Every fault found.
-    """
-
-    def __init__(self, path: Path, faults: Sequence[str]) -> None:
-        super().__init__("\n".join(f"{path}: {fault}" for fault in faults))
-        self.path = path
-        self.faults = tuple(faults)
+class OverridesError(FileError):
+    """A table of marks set by hand has faults."""
 
 
 class RefusedError(AnswerKeysError):

@@ -235,7 +235,7 @@ def test_marks_set_by_hand_are_taken_and_kept(own):
     assert totals(json_of("grade", own)) == changed
     path.write_text(f"{head}s01,1,{step},,mistaken\n")
     assert totals(json_of("grade", own, "--overrides", path)) == before
-    assert "row 2: student “s77”" in error_of(
+    assert "line 2: student “s77”" in error_of(
         "grade", own, "--overrides", _table(path, f"{head}s77,1,cause,1,x\n")
     )
 

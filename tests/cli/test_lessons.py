@@ -70,7 +70,7 @@ def test_part_file_is_checked_alone(own_lesson):
     part = own_lesson / "parts" / "my-pumps-part.toml"
     changed(part, 'id = "my-pumps-part"', 'id = "other"')
     result = run("lessons", "check", part, code=1)
-    assert "id: it is 'other'; allowed is the file's name" in result.stderr
+    assert "id: it is 'other'. Write the file's name" in result.stderr
 
 
 def test_lesson_that_is_not_there_is_told(tmp_path):

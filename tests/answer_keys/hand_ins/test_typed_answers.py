@@ -161,7 +161,7 @@ def test_rows_without_an_answer_are_left_out():
         ((SET_ID, "s01", 1, "prediction", 1, "1,234 A", ""), "1.2340 A or 1234 A"),
         ((SET_ID, "s01", 1, "prediction", 1, "1 A", "2"), "allowed: nothing"),
         ((SET_ID, "s01", 1, "prediction", 1, "1\u202e A", ""), "hidden characters"),
-        ((SET_ID, "s01", 1, "prediction", 1, "0", "165 A", ""), "needs quotes"),
+        ((SET_ID, "s01", 1, "prediction", 1, "0", "165 A", ""), "into quotes"),
     ],
 )
 def test_row_at_fault_is_told_with_what_is_allowed(step, said):
@@ -183,13 +183,13 @@ def test_all_rows_at_fault_are_told():
     ("data", "said"),
     [
         (b"", "Row 1: the columns are not those"),
-        (b"name,mark\nx,1\n", "allowed are set,student,exercise,step,item"),
+        (b"name,mark\nx,1\n", "Write set,student,exercise,step,item"),
         (
             table([]).decode().encode("utf-16"),
-            "allowed is a table saved as “CSV UTF-8”",
+            "Save the table as “CSV UTF-8”",
         ),
         (table([]) + b'a,"b' + b"\n", "cannot be parted into columns"),
-        (table([]) + b"," * 9_000, "longer than 8,000 characters"),
+        (table([]) + b"," * 9_000, "longer than 8,000 bytes"),
         (table([]) + b"\n" * 60_000, "more than 50,000 rows"),
         (b"x" * 2_000_001, "larger than 2,000,000 bytes"),
     ],

@@ -281,21 +281,21 @@ def test_every_fault_of_a_table_of_marks_is_told(tmp_path):
         read_overrides(path, KEY, rubric())
     told = str(caught.value)
     for words in (
-        "row 2: student “s99” is not in the answer key",
-        "row 3: exercise “9”; allowed are 1, 2, 3",
-        "row 4: step “charm”; allowed are predictions",
-        "row 5: mark “21”; allowed is 0 to 20",
-        "row 6: mark “nan”",
-        "row 7: reason: allowed are 1 to 300",
-        "row 8: has 2 columns; allowed are 5",
+        "line 2: student “s99” is not in the answer key",
+        "line 3: there is no exercise “9”. Write one of 1, 2, 3",
+        "line 4: there is no step “charm”. Write one of predictions",
+        "line 5: “21” cannot be the mark. Write a number from 0 to 20",
+        "line 6: “nan” cannot be the mark",
+        "line 7: write a reason of 1 to 300",
+        "line 8: has 2 columns. Write 5",
     ):
         assert words in told
     path.write_bytes(b"\xff\xfe")
     with pytest.raises(OverridesError, match="not UTF-8"):
         read_overrides(path, KEY, rubric())
     path.write_text("a,b\n")
-    with pytest.raises(OverridesError, match="row 1: allowed are the columns student"):
+    with pytest.raises(OverridesError, match="line 1: write the columns student"):
         read_overrides(path, KEY, rubric())
     path = table(tmp_path, 's01,1,cause,1,"x" y\n')
-    with pytest.raises(OverridesError, match="quotes in pairs"):
+    with pytest.raises(OverridesError, match="Close every quotation mark"):
         read_overrides(path, KEY, rubric())
