@@ -134,12 +134,12 @@ def _fault_text(fault: _Fault, model: type[BaseModel]) -> str:
     """Say where a fault is, as pydantic lists it, what it is and what to write."""
     where = ".".join(str(step) for step in fault["loc"]) or "the file"
     schema, given = model.model_json_schema(), fault["input"]
-    if fault["type"] == "extra_forbidden":
+    if fault["type"] in ("extra_forbidden", "unexpected_keyword_argument"):
         table = _schema_at(schema, fault["loc"][:-1])
         return f"{where}: there is no such key. {_keys_for(fault['loc'][-1], table)}."
     if fault["type"] == "missing":
         return f"{where}: is missing. Write {_wanted(schema, fault['loc'])}."
-    if fault["type"] == "model_type":
+    if fault["type"] in ("model_type", "dataclass_type"):
         return f"{where}: {given!r:.80} is no table. Write [{where}], its keys below."
     said = re.sub(
         "tuple", "list", fault["msg"].removeprefix("Value error, "), flags=re.I

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Annotated, Literal, Self, TypeVar
+from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -20,6 +20,16 @@ from generator.model.catalogue import TESTS
 from generator.model.complaints import Symptom
 from generator.model.faults import FAULTS
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
+from generator.model.variant import (
+    CoilSupply,
+    Drive,
+    Fuses,
+    Overload,
+    Supply,
+    Terminals,
+    Upstream,
+    Variant,
+)
 
 
 def _ordered(pair: tuple[float, float]) -> tuple[float, float]:
@@ -98,7 +108,13 @@ class Names(Strict):
     vehicle: Texts
 
 
-class Complaints(Strict):
+class _ByComplaint(Strict):
+    def of(self, symptom: Symptom) -> Any:  # noqa: ANN401 - each table its own kind
+        """What the table holds for a complaint: keys of TOML have no blanks."""
+        return getattr(self, symptom.replace(" ", "_"))
+
+
+class Complaints(_ByComplaint):
     """What the operator says, by what the circuit does."""
 
     does_nothing: Texts
@@ -213,27 +229,13 @@ class Family(Strict):
 class Variants(Strict):
     """Ways to build the circuit that a lesson draws from, each as likely."""
 
-    fuses: Choices[Literal["two", "shared"]] = ("two",)
-    drive: Choices[Literal["low side", "high side"]] = ("low side",)
-    coil_supply: Choices[Literal["86", "85"]] = ("86",)
-    terminals: Choices[Literal[4, 5]] = (4,)
-    upstream: Choices[Literal["bus bar", "ignition switch", "main relay"]] = (
-        "bus bar",
-    )
-    supply: Choices[Literal["charging", "battery only"]] = ("charging",)
-    overload: Choices[Literal["limits", "shuts off"]] = ("limits",)
-
-
-class Built(Strict):
-    """How the circuit of an example is built."""
-
-    fuses: Literal["two", "shared"] = "two"
-    drive: Literal["low side", "high side"] = "low side"
-    coil_supply: Literal["86", "85"] = "86"
-    terminals: Literal[4, 5] = 4
-    upstream: Literal["bus bar", "ignition switch", "main relay"] = "bus bar"
-    supply: Literal["charging", "battery only"] = "charging"
-    overload: Literal["limits", "shuts off"] = "limits"
+    fuses: Choices[Fuses] = ("two",)
+    drive: Choices[Drive] = ("low side",)
+    coil_supply: Choices[CoilSupply] = ("86",)
+    terminals: Choices[Terminals] = (4,)
+    upstream: Choices[Upstream] = ("bus bar",)
+    supply: Choices[Supply] = ("charging",)
+    overload: Choices[Overload] = ("limits",)
 
 
 class Example(Strict):
@@ -243,10 +245,10 @@ class Example(Strict):
     family: Slug
     fault: FaultId
     symptom: Symptom | None = None
-    variant: Built = Built()
+    variant: Variant = Variant()
 
 
-class Symptoms(Strict):
+class Symptoms(_ByComplaint):
     """How often each kind of complaint is drawn, relative to the others."""
 
     does_nothing: Weight

@@ -11,6 +11,7 @@ from msgspec import DecodeError, json
 
 from answer_keys.errors import KeyContentError
 from answer_keys.misconceptions import MISCONCEPTIONS
+from generator.model.measure import Sorting
 from generator.model.plan import Plan
 from generator.model.reasoning import FaultChance, Reasoning
 from workbook.record.progress import ExerciseProgress, begin
@@ -179,6 +180,8 @@ class TestKey:
         The reading in words, and what a sound circuit would give.
     outcomes : tuple of str
         The words on offer.
+    sorting : str
+        How a reading is sorted into them.
     statement : str
         Id of what the reading proves by itself.
     statements : tuple of StatementKey
@@ -196,6 +199,7 @@ class TestKey:
     outcome: str
     sound_outcome: str
     outcomes: tuple[str, ...]
+    sorting: Sorting
     statement: str
     statements: tuple[StatementKey, ...]
     mistake: str

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -19,6 +19,7 @@ from answer_keys.gradebook.results import (
     StudentResult,
     graded_exercise,
 )
+from answer_keys.headway import Progress
 from answer_keys.interchange.marks_files import marks_csv
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
@@ -205,9 +206,6 @@ _DRAFT = re.compile(
 )
 # Writing one takes far less: nobody writes at such a draft any more.
 _LEFT_OVER_S = 60.0
-
-Progress = Callable[[str, int, int], None]
-"""Told what is being done, how much of it is done, and of how much."""
 
 
 def class_results(

@@ -9,7 +9,7 @@ References
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from nbformat.validator import iter_validate
 
+from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.keys.whole_record import WholeRecord
@@ -76,9 +77,6 @@ def _suite(name: str, cases: Mapping[str, Sequence[str]]) -> Element:
             failure = SubElement(case, "failure", type="unsound", message=texts[0])
             failure.text = "\n".join(texts)
     return suite
-
-
-Progress = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

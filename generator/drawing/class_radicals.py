@@ -178,14 +178,12 @@ def _fault(
     kind: Kind, drawn: Sequence[Radical], stream: Stream, wanted: str = ""
 ) -> tuple[Symptom, str]:
     """Draw a complaint by the lesson's weights, then a fault of it by its prior."""
-    weights = kind[0].lesson.symptoms.model_dump()
+    weights = kind[0].lesson.symptoms
     pools = _pools_asked(kind)
     if not pools:
         raise _nothing_to_draw(*kind)
     pools = _kept(pools, lambda fault: fault == wanted) or _next_best(pools, drawn)
-    symptom = stream.weighted(
-        list(pools), [weights[each.replace(" ", "_")] for each in pools]
-    )
+    symptom = stream.weighted(list(pools), [weights.of(each) for each in pools])
     choices = pools[symptom]
     fault = stream.weighted(choices, [FAULTS[fault].prior for fault in choices])
     return symptom, fault
@@ -198,11 +196,11 @@ def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
     lesson, it is asked there.
     """
     book = kind[0]
-    weights = book.lesson.symptoms.model_dump()
+    weights = book.lesson.symptoms
     pools = {
         symptom: pool
         for symptom, pool in _pool(*kind).items()
-        if _is_a_question(pool) and weights[symptom.replace(" ", "_")] > 0
+        if _is_a_question(pool) and weights.of(symptom) > 0
     }
     enough = {
         symptom: pool

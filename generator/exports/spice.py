@@ -37,7 +37,8 @@ TRANSIENTS: Mapping[str, str] = {
 }
 """Transients of a sound circuit that have a netlist besides the tests."""
 
-_UNITS = {"current": "A", "voltage": "V", "resistance": "ohm"}
+# A scope's reading is solved as a transient, a state not at all.
+_SOLVED = ("current", "voltage", "resistance")
 
 
 class SpiceError(ValueError):
@@ -82,7 +83,7 @@ def netlist_text(record: WholeRecord, test_id: str) -> str:
         if test_id not in TRANSIENTS:
             raise SpiceError(test_id, "is no test of this exercise", _allowed(record))
         return _transient_text(record, test_id)
-    if test.measures.kind in _UNITS:
+    if test.measures.kind in _SOLVED:
         return "\n".join(_lines(record, test)) + "\n"
     if test.coil:
         return _turn_off_text(record, test, test.coil)
@@ -128,7 +129,7 @@ def _found(trace: Trace, peak: str) -> str:
 
 def _allowed(record: WholeRecord) -> list[str]:
     measured = [
-        test.id for test in record.tests if test.measures.kind in _UNITS or test.coil
+        test.id for test in record.tests if test.measures.kind in _SOLVED or test.coil
     ]
     return [*measured, *(name for name in TRANSIENTS if name not in measured)]
 
@@ -148,7 +149,7 @@ def _heading(record: WholeRecord, what: str) -> list[str]:
 def _lines(record: WholeRecord, test: WholeTest) -> Iterator[str]:
     network = _Elements(test.setup)
     meter, reading = _meter(network, test)
-    unit = _UNITS[test.measures.kind]
+    unit = test.unit.replace("Ω", "ohm")
     if test.true_value is None:
         unit = "A at 1 V, for an endless resistance"
     yield from _heading(record, f"{test.title} (test {test.id})")

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, replace
 
+from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.keys.key_record import KeyRecord, QuestionKey
@@ -91,9 +92,6 @@ def _in_tests(kind: str, record: KeyRecord, stream: Stream) -> Iterator[str]:
         yield from (each.misconception for each in record.tests[first].statements)
         if kind == "relay-replacer" and record.plan.best_test(bench.left) != first:
             yield RELAY_HABIT
-
-
-Progress = Callable[[str, int, int], None]
 
 
 def simulate_class(

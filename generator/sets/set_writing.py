@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import asdict, replace
 from pathlib import Path
 
+from answer_keys.headway import Progress
 from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.keys.answer_key import AnswerKey, pack
 from answer_keys.keys.class_secret import (
@@ -32,7 +33,6 @@ _OPEN_FOLDERS = ("for-students", "handed-in")
 _PRIVATE_FOLDERS = ("for-instructor", "results")
 _SET_FILE = "set.toml"
 _OWN = {*_OPEN_FOLDERS, *_PRIVATE_FOLDERS, _SET_FILE}
-Progress = Callable[[str, int, int], None]
 
 
 def write_class_set(

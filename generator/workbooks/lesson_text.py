@@ -23,7 +23,6 @@ from generator.errors import DrawError
 from generator.model.diagnostics import readings
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
-from generator.model.variant import Variant
 from generator.workbooks.examples import WorkedExample
 from lessons.errors import LessonError
 from lessons.loader import LessonBook
@@ -112,7 +111,7 @@ def new_example(book: LessonBook, example: Example) -> WorkedExample:
         lesson=book.lesson.id,
         family=example.family,
         fault=example.fault,
-        variant=Variant(**example.variant.model_dump()),
+        variant=example.variant,
         symptom=example.symptom,
     )
     labels = ("example", book.lesson.id, example.name)
