@@ -90,7 +90,7 @@ class KeyContentError(AnswerKeysError):
 
 
 class ExportError(AnswerKeysError):
-    """Results that cannot be written for another program, and what is allowed."""
+    """Results that cannot be written for another program, and what to do."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -35,20 +35,20 @@ from generator.model.variant import (
 def _ordered(pair: tuple[float, float]) -> tuple[float, float]:
     if pair[0] > pair[1]:
         raise ValueError(
-            f"the range is [{pair[0]:g}, {pair[1]:g}]; the lower end comes first"
+            f"the range falls. Write its lower end first, [{pair[1]:g}, {pair[0]:g}]"
         )
     return pair
 
 
 def _known_fault(name: str) -> str:
     if name not in FAULTS:
-        raise ValueError(f"{name!r} is no fault; allowed are {', '.join(FAULTS)}")
+        raise ValueError(f"{name!r} is no fault. Write some of {', '.join(FAULTS)}")
     return name
 
 
 def _known_test(name: str) -> str:
     if name not in TESTS:
-        raise ValueError(f"{name!r} is no test; allowed are {', '.join(TESTS)}")
+        raise ValueError(f"{name!r} is no test. Write some of {', '.join(TESTS)}")
     return name
 
 
@@ -159,11 +159,11 @@ class Ranges(Strict):
     @classmethod
     def _check_fuse(cls, fuse_a: float, info: ValidationInfo) -> float:
         needed_a = _FUSE_OVER_LOAD * info.data.get("rated_a", (0.0, 0.0))[1]
-        allowed = [a for a in BLADE_FUSES_A if a >= needed_a]
-        if fuse_a not in allowed:
+        large = [a for a in BLADE_FUSES_A if a >= needed_a]
+        if fuse_a not in large:
             raise ValueError(
-                f"a load of this current needs a blade fuse of {needed_a:g} A or more; "
-                f"allowed are {', '.join(f'{a:g}' for a in allowed)}"
+                f"a load of this current needs a blade fuse of {needed_a:g} A or more. "
+                f"Write one of {', '.join(f'{a:g}' for a in large)}"
             )
         return fuse_a
 
@@ -177,7 +177,7 @@ class Ranges(Strict):
         if coil_ohm[0] < least_ohm:
             raise ValueError(
                 f"a coil of {coil_ohm[0]:g} Ω would draw more than the 1 A of the "
-                f"driver; allowed are {least_ohm:g} Ω and more"
+                f"driver. Write {least_ohm:g} Ω or more"
             )
         return coil_ohm
 
@@ -188,7 +188,7 @@ class Ranges(Strict):
     ) -> tuple[float, float]:
         is_pulsed = (info.context or {}).get("kind") == "pulsed heater"
         if is_pulsed and duty_frac[1] == 1.0:
-            raise ValueError("a pulsed heater needs a range of shares below 1")
+            raise ValueError("a pulsed heater pauses. Write a range of shares below 1")
         return duty_frac
 
 
@@ -222,7 +222,7 @@ class Family(Strict):
     ) -> str | None:
         kind = info.data.get("kind", "heater")
         if kind not in _WITHOUT_MECHANISM and mechanism is None:
-            raise ValueError(f"a {kind} needs a mechanism; allowed is its name")
+            raise ValueError(f"a {kind} moves something. Write what, as its mechanism")
         return mechanism
 
 
@@ -261,7 +261,7 @@ class Symptoms(_ByComplaint):
     @model_validator(mode="after")
     def _check_sum(self) -> Self:
         if sum(self.model_dump().values()) <= 0:
-            raise ValueError("one of the symptoms needs a weight above 0")
+            raise ValueError("all weights are 0. Give one of the symptoms more")
         return self
 
 
@@ -295,7 +295,7 @@ class Lesson(Strict):
         missing = [name for name in _PREDICTED if name not in tests]
         if missing:
             raise ValueError(
-                f"{' and '.join(missing)} must be among the tests: students predict "
-                "what it reads"
+                f"students predict what {' and '.join(missing)} reads. Write it among "
+                "the tests"
             )
         return tests

@@ -58,8 +58,8 @@ class Branch:
     def __post_init__(self) -> None:
         if math.isnan(self.resistance_ohm) or self.resistance_ohm < 0:
             raise NetworkError(
-                f"branch {self.name!r}: resistance_ohm is {self.resistance_ohm}; "
-                "allowed are 0 and above, and inf for an open"
+                f"branch {self.name!r}: resistance_ohm is {self.resistance_ohm}. "
+                "Give 0 or more, and inf for an open."
             )
         if not math.isfinite(self.emf_v):
             raise NetworkError(f"branch {self.name!r}: emf_v must be finite")

@@ -176,8 +176,8 @@ class CoilCircuit:
             raise ValueError("supply_v must be above 0 and resistances not below")
         if self.clamp_v < self.supply_v + LEAST_CLAMP_OVER_SUPPLY_V:
             raise ValueError(
-                f"clamp_v is {self.clamp_v}; allowed is "
-                f"{LEAST_CLAMP_OVER_SUPPLY_V} V and more above supply_v"
+                f"clamp_v is {self.clamp_v}. Put it {LEAST_CLAMP_OVER_SUPPLY_V} V or "
+                "more above supply_v."
             )
 
     @property

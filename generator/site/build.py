@@ -79,8 +79,8 @@ def write_site(
     _settle(out, draft)
     if out.exists() and not (out / _MARK).is_file():
         raise SiteError(
-            f"{out}: exists already and is no site of ours; allowed is a new name or "
-            "a folder that 'clampbook site' has written"
+            f"{out}: exists already and is no site of ours. Choose a new name, or a "
+            "folder that 'clampbook site' has written."
         )
     links = private_links(class_set, secret)
     try:

@@ -98,8 +98,8 @@ _TITLES = {
 def _turn_off(circuit: RelayCircuit, across: str) -> Trace:
     if across not in SUPPRESSIONS:
         raise ValueError(
-            f"{across!r} is nothing across a coil; allowed are "
-            f"{', '.join(SUPPRESSIONS)}"
+            f"{across!r} is nothing across a coil. Name one of "
+            f"{', '.join(SUPPRESSIONS)}."
         )
     clamps = across == "clamping driver"
     return coil_turn_off(
@@ -311,6 +311,6 @@ class WorkedExample:
         known = [each.id for each in self.exercise.tests]
         if test not in known:
             raise ValueError(
-                f"{test!r} is no test here; allowed are {', '.join(known)}"
+                f"{test!r} is no test here. Name one of {', '.join(known)}."
             )
         return known.index(test)

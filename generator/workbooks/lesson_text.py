@@ -144,8 +144,8 @@ def _problem(path: Path, line: int, error: Exception) -> Problem:
     said = str(error)
     unknown = _NO_ATTRIBUTE.search(said)
     if unknown is not None:
-        allowed = [name for name in dir(WorkedExample) if not name.startswith("_")]
-        said = f"an example has no {unknown[1]!r}; allowed are {', '.join(allowed)}"
+        known = [name for name in dir(WorkedExample) if not name.startswith("_")]
+        said = f"an example has no {unknown[1]!r}. Ask for one of {', '.join(known)}."
     return Problem(path=path, line=line, message=f"the text cannot be filled: {said}")
 
 

@@ -90,7 +90,9 @@ def _problems_of_texts(book: LessonBook, folder: Path) -> list[Problem]:
     for spoken in (ENGLISH, *dict(book.translations)):
         if spoken not in LANGUAGES:
             path = folder / f"lesson.{spoken}.md"
-            message = f"{spoken!r} is no language; allowed are {', '.join(LANGUAGES)}"
+            message = (
+                f"{spoken!r} is no language of ours. Write {' or '.join(LANGUAGES)}."
+            )
             problems.append(Problem(path=path, line=1, message=message))
             continue
         try:
@@ -137,12 +139,12 @@ def new_lesson(folder: Path) -> tuple[Path, ...]:
     """
     if not _NAME.fullmatch(folder.name):
         message = (
-            f"{folder.name!r} cannot be a lesson's name; allowed are 2 to 35 small "
-            "letters, digits and hyphens, a letter first"
+            f"{folder.name!r} cannot be a lesson's name. Choose 2 to 35 small "
+            "letters, digits and hyphens, a letter first."
         )
         raise LessonError([Problem(path=folder, line=None, message=message)])
     if folder.exists():
-        message = "exists already and is never overwritten; allowed is a new name"
+        message = "exists already and is never overwritten. Choose a new name."
         raise LessonError([Problem(path=folder, line=None, message=message)])
     (folder / "parts").mkdir(parents=True)
     places = {

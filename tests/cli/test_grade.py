@@ -381,7 +381,7 @@ def test_gradebook_can_be_anywhere(own, tmp_path):
     report = json_of("report", own, "--gradebook", address)
     assert set(report["written"]) == set(written)
     error = error_of("grade", own, "--gradebook", "mysql://u:hidden@h/x")
-    assert "allowed are SQLite and PostgreSQL" in error
+    assert "Name a SQLite file or a PostgreSQL database" in error
     assert "hidden" not in error
 
 

@@ -1,4 +1,4 @@
-"""Every fault of an instructor's files is told at once: file, line, what is allowed."""
+"""Every fault of an instructor's files is told at once: file, line, what to do."""
 
 import shutil
 
@@ -114,7 +114,7 @@ def test_own_family_goes_before_ours(folder):
         ),
         ('faults = "all"', 'faults = ["coil_open"]', "faults", "at least 2"),
         ('tests = "all"', 'tests = ["look", "read_enable"]', "tests", "load_current,"),
-        ('tests = "all"', 'tests = ["read_enable", "voltage_86"]', "tests", "must be"),
+        ('tests = "all"', 'tests = ["read_enable", "voltage_86"]', "tests", "Write it"),
         ('id = "mixed-diagnosis"', 'id = "Mixed!"', "id", "pattern"),
         ("does_nothing = 6", "does_nothing = -6", "does_nothing", "equal to 0"),
         (
@@ -163,13 +163,13 @@ def test_fault_of_a_lesson_is_told_with_its_line(folder, old, new, key, said):
         ("[0.14, 0.20]", "[0.14, 1.20]", "armature_frac =", "less than 1"),
         ("[78.0, 98.0]", "[-78.0, 98.0]", "coil_ohm =", "greater than 0 (given: -78.0"),
         ("[78.0, 98.0]", '["78 ohm", 98]', "coil_ohm =", "unit stands in the name"),
-        ("[78.0, 98.0]", "[7.8, 9.8]", "coil_ohm =", "allowed are 15 Ω and more"),
+        ("[78.0, 98.0]", "[7.8, 9.8]", "coil_ohm =", "Write 15 Ω or more"),
         ("[9.0, 14.0]", "[9.0, 34.0]", "rated_a =", "the largest blade fuse has 40 A"),
         (
             "rated_a = [9.0, 14.0]",
             "rated_a = [9.0, 14.0]\nfuse_a = 10",
             "fuse_a =",
-            "allowed are 20, 25, 30, 35, 40 (given: 10",
+            "Write one of 20, 25, 30, 35, 40 (given: 10",
         ),
         (
             "rated_a = [9.0, 14.0]",
@@ -208,8 +208,11 @@ def test_missing_key_is_told_at_its_table(folder):
 @pytest.mark.parametrize(
     ("old", "said"),
     [
-        (('mechanism = "fan rotor"\n', ""), "a fan motor needs a mechanism"),
-        (('"fan motor"', '"pulsed heater"'), "ranges.duty_frac: a pulsed heater needs"),
+        (('mechanism = "fan rotor"\n', ""), "a fan motor moves something"),
+        (
+            ('"fan motor"', '"pulsed heater"'),
+            "duty_frac: a pulsed heater pauses",
+        ),
     ],
 )
 def test_family_needs_what_its_model_needs(folder, old, said):
@@ -219,7 +222,7 @@ def test_family_needs_what_its_model_needs(folder, old, said):
     assert said in message
 
 
-def test_missing_tolerance_is_told_with_what_is_allowed(folder):
+def test_missing_tolerance_is_told_with_what_to_write(folder):
     """One tolerance at its table, and the whole table at the first line."""
     write_family(folder, ("coil = 5.0\n", ""))
     [(_, line, message)] = problems_of(folder)
@@ -275,7 +278,7 @@ def test_symptoms_need_a_weight(folder):
     write_lesson(folder, *((w, w[:-1] + "0") for w in weights))
     [(_, line, message)] = problems_of(folder)
     assert line == line_with(folder / "lesson.toml", "[symptoms]")
-    assert "one of the symptoms needs a weight above 0" in message
+    assert "all weights are 0. Give one of the symptoms more" in message
 
 
 def test_faults_of_all_files_are_told_at_once(folder):
@@ -410,7 +413,7 @@ def test_fault_of_an_example_is_told_with_its_line(folder):
     path.write_text(f"{path.read_text('utf-8')}\n[[examples]]{example}", "utf-8")
     [(_, line, message)] = problems_of(folder)
     assert line == line_with(path, "gremlin")
-    assert "'gremlin' is no fault; allowed are" in message
+    assert "'gremlin' is no fault. Write some of" in message
     path.write_text(path.read_text("utf-8").replace("gremlin", "coil_open"), "utf-8")
     [(_, line, message)] = problems_of(folder)
     assert line == line_with(path, 'family = "cooler-fan"')

@@ -145,7 +145,7 @@ def test_only_class_needs_no_choice_and_several_are_listed(bundle, tmp_path):
     ],
 )
 def test_fault_is_told_with_its_place(bundle, changed, problem):
-    """Which file, which line, and what is allowed."""
+    """Which file, which line, and what to write."""
     assert problems_of(bundle(**changed))[0].startswith(problem)
 
 

@@ -169,7 +169,7 @@ def test_deadline_without_an_offset_is_this_machines_time():
 
 
 def test_every_fault_of_the_rules_is_told_with_its_line():
-    """What stands there and what is allowed."""
+    """What stands there and what to write."""
     text = (
         'counts = "newest"\ndeadline = 2026-12-01\nlate_percent_per_day = -1\n'
         "late_percent_at_most = true\nclock = 3\ngrace = 1\n"
@@ -271,7 +271,7 @@ def test_written_lines_get_the_marks_that_the_instructor_gives():
 
 
 def test_every_fault_of_a_table_of_marks_is_told(tmp_path):
-    """With its row and what is allowed; nothing of it is taken."""
+    """With its row and what to write; nothing of it is taken."""
     path = table(
         tmp_path,
         "s99,1,cause,1,x\ns01,9,cause,1,x\ns01,1,charm,1,x\ns01,1,cause,21,x\n"
