@@ -39,7 +39,7 @@ class CsvTable:
 def csv_table(data: bytes) -> CsvTable:
     """Read a table: UTF-8 with or without a byte order mark.
 
-    Cells are parted by what the first line has most of: commas, semicolons or tabs.
+    Cells are separated by what the first line has most of: commas, semicolons or tabs.
 
     Raises
     ------
@@ -67,7 +67,7 @@ def _rows(text: str, separator: str) -> Iterator[CsvRow]:
             line = reader.line_num + 1
     except csv.Error as error:
         message = (
-            f"cannot be parted into columns ({error}). Close every quotation mark that "
+            f"cannot be split into columns ({error}). Close every quotation mark that "
             "is opened."
         )
         raise CsvError(line, message) from error

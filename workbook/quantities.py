@@ -186,7 +186,7 @@ def quantity_text(value: float, unit: str, digits: int | None = None) -> str:
 
 
 def _plain_text(raw: str, unit: str) -> str:
-    """Strip, with one plain sign for each kind of space, minus, micro and ohm."""
+    """Strip, with one plain character for each kind of space, minus, micro and ohm."""
     if len(raw) > MAX_LENGTH:
         long = _("That is {count} characters long; a number has at most {most}.")
         raise QuantityError(long.format(count=len(raw), most=MAX_LENGTH), raw=raw)

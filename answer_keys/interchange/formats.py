@@ -27,7 +27,7 @@ class Wishes:
     Attributes
     ----------
     decimal : {"point", "comma"}
-        The sign before decimals in what people read.
+        Point or comma before decimals, in what people read.
     column, id_column : str
         Of the instructor's own table: the column to fill, and the one with ids.
     school_class : OneRosterClass or None

@@ -72,7 +72,7 @@ def _row(student: StudentResult, numbers: list[int]) -> tuple[Cell, ...]:
 
 
 Decimal = Literal["point", "comma"]
-"""The sign before the decimals."""
+"""What stands before the decimals."""
 
 
 def mark_text(mark: float, decimal: Decimal = "point") -> str:

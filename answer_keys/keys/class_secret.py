@@ -1,4 +1,4 @@
-"""The class secret: 256 random bits that every draw and every key hang on."""
+"""The class secret: 256 random bits that every draw and every key depend on."""
 
 from __future__ import annotations
 

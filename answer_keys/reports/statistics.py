@@ -126,7 +126,7 @@ def reliability(scores: NDArray[np.float64]) -> Estimate | None:
     Parameters
     ----------
     scores : ndarray of shape (n_students, n_items)
-        An item is a whole exercise: its steps hang on each other, so that they would
+        An item is a whole exercise: its steps depend on each other, so that they would
         make alpha look better than it is.
 
     Returns

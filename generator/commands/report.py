@@ -79,7 +79,7 @@ def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
     type=click.Choice(["point", "comma"]),
     default="point",
     show_default=True,
-    help="The sign before decimals, in csv and column.",
+    help="Point or comma before decimals, in csv and column.",
 )
 @click.option("--column", metavar="NAME", help="The column to fill.")
 @click.option(

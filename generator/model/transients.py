@@ -281,7 +281,7 @@ class _Piece:
     def at(self, time_s: Floats) -> Floats:
         """States at some times, shape (n_times, 2)."""
         states = np.tile(self.rest, (len(time_s), 1))
-        # Real parts of the products alone: NumPy's complex ones hang on the processor.
+        # Real products alone: NumPy's complex ones depend on the processor.
         for rate, part in zip(self.rates, self.parts, strict=True):
             growth = np.exp(rate * time_s)[:, None]
             states += growth.real * part.real - growth.imag * part.imag

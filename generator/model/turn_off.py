@@ -128,7 +128,7 @@ def _undershoot(
     The coil with core loss, stray capacitance and resistor is linear in its current and
     its voltage: v(t) = A·exp(s·t) + B·exp(f·t), which turns where its slope is 0.
 
-    One coil after the other: how NumPy rounds the products of complex arrays hangs on
+    One coil after the other: how NumPy rounds the products of complex arrays depends on
     the processor.
     """
     square = (_PULL_IN_A / pull_in_a) ** 2

@@ -141,7 +141,7 @@ def test_other_encoding_is_told(write):
 def test_quotation_mark_left_open_is_told(write):
     """It would hide every student after it."""
     [problem] = problems_of(write('id,name\ns01,"Ada\ns02,Bruno\n'))
-    assert problem.startswith("line 2: cannot be parted into columns")
+    assert problem.startswith("line 2: cannot be split into columns")
 
 
 def test_missing_file_is_told(tmp_path):

@@ -17,7 +17,7 @@ from workbook.record.sealed import unseal
 from workbook.texts import _, use
 
 MAX_BYTES = 50_000_000
-# Ids become parts of file names: plain ASCII only, with the signs of an e-mail address.
+# Ids become parts of file names: plain ASCII only, with what an e-mail address has.
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._@+-]{0,63}")
 
 

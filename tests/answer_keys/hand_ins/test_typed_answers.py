@@ -197,7 +197,7 @@ def test_all_rows_at_fault_are_told():
             table([]).decode().encode("utf-16"),
             "Save the table as “CSV UTF-8”",
         ),
-        (table([]) + b'a,"b' + b"\n", "cannot be parted into columns"),
+        (table([]) + b'a,"b' + b"\n", "cannot be split into columns"),
         (table([]) + b"," * 9_000, "longer than 8,000 bytes"),
         (table([]) + b"\n" * 60_000, "more than 50,000 rows"),
         (b"x" * 2_000_001, "larger than 2,000,000 bytes"),
