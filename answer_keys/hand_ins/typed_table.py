@@ -52,7 +52,6 @@ def empty_table(key: AnswerKey, orders: int) -> str:
 
     Parameters
     ----------
-    key : AnswerKey
     orders : int
         Lines of the order form.
     """

@@ -30,7 +30,6 @@ class Filled:
 
     Attributes
     ----------
-    data : bytes
     missing : tuple of str
         Ids that have a mark and stand in no row.
     unknown : tuple of str

@@ -108,7 +108,6 @@ def oneroster_results(
     ----------
     result : ClassResult
         Of a class whose student ids are the ``sourcedId`` of its users.
-    its : OneRosterClass
     assigned : datetime.date
         The day on which the set was made.
     due : datetime.date, optional

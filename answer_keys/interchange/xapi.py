@@ -119,11 +119,6 @@ def is_home_page(text: str) -> bool:
 def xapi_lines(result: ClassResult, accounts: Accounts) -> str:
     """Write what was scored in the set and in its exercises, and what was answered.
 
-    Parameters
-    ----------
-    result : ClassResult
-    accounts : Accounts
-
     Returns
     -------
     str

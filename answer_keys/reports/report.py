@@ -76,10 +76,6 @@ def new_report(result: ClassResult) -> Report:
 def class_report(report: Report) -> str:
     """Write the class report.
 
-    Parameters
-    ----------
-    report : Report
-
     Returns
     -------
     str
@@ -120,10 +116,6 @@ def _listed(totals: tuple[float, ...]) -> str:
 
 def report_figures(report: Report) -> dict[str, Any]:
     """Give the figures of a report as JSON can hold them.
-
-    Parameters
-    ----------
-    report : Report
 
     Returns
     -------
@@ -229,13 +221,7 @@ def class_in(
 
     Parameters
     ----------
-    gradebook : Gradebook
-    key : AnswerKey
     roster : sequence of (id, name)
-
-    Returns
-    -------
-    ClassResult
 
     Raises
     ------
@@ -315,14 +301,6 @@ def drafts_below(folder: Path, older_s: float = 0.0) -> list[Path]:
 
 def sheet_names(ids: Iterable[str]) -> dict[str, str]:
     """Give each student a file name that is safe and unlike all others.
-
-    Parameters
-    ----------
-    ids : iterable of str
-
-    Returns
-    -------
-    dict of str to str
 
     Examples
     --------

@@ -56,10 +56,6 @@ class Spread:
 def proportion(right: int, of: int) -> Estimate:
     """Give a part with its Wilson score interval.
 
-    Parameters
-    ----------
-    right, of : int
-
     References
     ----------
     Wilson, J. Am. Stat. Assoc. 22 (1927), 209-212.
@@ -206,8 +202,6 @@ class RaschFit:
     ----------
     difficulty, error : ndarray of shape (n_items,)
         In units of the abilities' standard deviation, with its standard error.
-    discrimination : float
-    log_likelihood : float
     """
 
     difficulty: NDArray[np.float64]

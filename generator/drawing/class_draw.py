@@ -37,12 +37,10 @@ def exercises_of_class(
 
     Parameters
     ----------
-    course : Course
     mode : str
         ``graded`` or ``practice``.
     secret : bytes
         The class secret.
-    students : sequence of str
     count : int
         Exercises a student.
     needs : Needs or None

@@ -45,12 +45,10 @@ def radicals_of_class(
 
     Parameters
     ----------
-    course : Course
     mode : str
         ``graded`` or ``practice``.
     secret : bytes
         The class secret.
-    students : sequence of str
     count : int
         Exercises a student.
     needs : Needs or None
@@ -109,12 +107,10 @@ def another_radical(
 
     Parameters
     ----------
-    course : Course
     failed : sequence of Radical
         What was tried in this place; the new one is of the same lesson and kind.
     others : sequence of Radical
         The rest of the workbook.
-    stream : Stream
     """
     last = failed[-1]
     goal = Goal(book=course.book(last.lesson), kind=last.kind)

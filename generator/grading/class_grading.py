@@ -78,10 +78,7 @@ def grade_class(
 
     Parameters
     ----------
-    key : AnswerKey
     roster : sequence of (id, name)
-    rubric : Rubric
-    job : GradingJob
     progress : callable
         Told what is being done, how much is done and of how much.
 
@@ -159,20 +156,12 @@ def grade_into(
 
     Parameters
     ----------
-    gradebook : Gradebook
-    key : AnswerKey
     roster : mapping of str to str
         Names by id.
-    rubric : Rubric
-    handed_in : pathlib.Path
     mark : callable
         Marks every file of a folder.
     at : datetime.datetime or None
         When the class is graded; None is now.
-
-    Returns
-    -------
-    Graded
     """
     at = at or datetime.now(UTC)
     inbox = Inbox(

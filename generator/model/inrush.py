@@ -148,8 +148,6 @@ def motor_start(source: Source, motor: Motor, duration_s: float | None = None) -
 
     Parameters
     ----------
-    source : Source
-    motor : Motor
     duration_s : float, optional
         Length of the trace [s]; left out, eight mechanical time constants
         ``inertia·R/k²``.

@@ -118,7 +118,6 @@ class _Elimination:
     ----------
     link_of : tuple of int, length n_branches
         Number of the link that a branch is part of.
-    n_links : int
     steps : tuple of _Step, length n_nodes - 1
         Ground, number 0, stays.
     """
@@ -278,15 +277,10 @@ def solve_batch(
 
     Parameters
     ----------
-    topology : Topology
     resistance_ohm : array, shape (n_cases, n_branches)
         [Ω]; 0 and ``inf`` are exact.
     emf_v : array, shape (n_cases, n_branches)
         [V].
-
-    Returns
-    -------
-    BatchSolution
 
     Raises
     ------

@@ -106,10 +106,6 @@ def fuse_for(load_a: float) -> float:
     load_a : float
         Rated current of the load [A].
 
-    Returns
-    -------
-    float
-
     Raises
     ------
     ValueError

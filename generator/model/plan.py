@@ -46,8 +46,6 @@ class PlannedTrial:
 
     Attributes
     ----------
-    candidates : tuple of int
-    repair : label
     minutes : float
         Lost where it was the wrong repair, with the test that shows so.
     otherwise : PlannedTrial or Proved
@@ -66,8 +64,6 @@ class PlannedTest:
 
     Attributes
     ----------
-    candidates : tuple of int
-    test : int
     minutes : float
         Of the test itself.
     branches : tuple of (label, Tree)
@@ -266,10 +262,6 @@ def least_cost(
         Minutes that each repair loses where it was the wrong one, with the test that
         shows so, for sets that no test splits: repairs are then tried one after the
         other in their best order. Without it a wrong repair costs nothing.
-
-    Returns
-    -------
-    Plan
 
     Raises
     ------

@@ -224,7 +224,6 @@ def coil_turn_off(circuit: CoilCircuit, duration_s: float | None = None) -> Trac
 
     Parameters
     ----------
-    circuit : CoilCircuit
     duration_s : float, optional
         Length of the trace [s]; left out, six time constants of the bare winding.
 

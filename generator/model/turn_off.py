@@ -167,7 +167,6 @@ def turn_off_trace(circuit: RelayCircuit, probe: str) -> Trace:
 
     Parameters
     ----------
-    circuit : RelayCircuit
     probe : str
         The terminal on the driver's side, one of ``circuit.PROBES``.
 

@@ -84,11 +84,6 @@ class ScopePicture:
 def scope_picture(trace: Trace, view: View) -> ScopePicture:
     """Draw and tell one quantity of a trace.
 
-    Parameters
-    ----------
-    trace : Trace
-    view : View
-
     Returns
     -------
     ScopePicture

@@ -69,8 +69,6 @@ def turn_off_markdown(circuit: RelayCircuit, names: Named, across: str) -> str:
 
     Parameters
     ----------
-    circuit : RelayCircuit
-    names : Named
     across : str
         One of ``SUPPRESSIONS``.
     """

@@ -62,7 +62,6 @@ def next_tests(
 
     Parameters
     ----------
-    exercise : Exercise
     feedback : Feedback
         Of that exercise.
     left : frozenset of str

@@ -60,10 +60,6 @@ def find_notebook(folder: Path, environment: Mapping[str, str]) -> Notebook:
     environment : mapping
         ``JPY_SESSION_NAME`` names the notebook where a Jupyter server has set it.
 
-    Returns
-    -------
-    Notebook
-
     Raises
     ------
     NotebookError
