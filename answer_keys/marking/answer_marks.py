@@ -45,7 +45,7 @@ def _rule(key: NumberKey, value: float) -> WrongRule | None:
 
 
 def _is_inside(value: float, band: Band) -> bool:
-    # The last bits of a number on the edge depend on how it was typed (350 mA, 0.35 A).
+    # The last bits of a number on the edge hang on how it was typed (350 mA, 0.35 A).
     low, high = band
     slack = 1e-9 * max(abs(low), abs(high))
     return low - slack <= value <= high + slack
@@ -107,7 +107,7 @@ def _order(question: QuestionKey, reply: Reply | None) -> Share:
     places = [right.index(one) for one in reply.order]
     pairs = list(pairwise(places))
     share = sum(first < second for first, second in pairs) / len(pairs)
-    # A whole order turned by one place is not half an answer.
+    # A whole order turned by one place is no half of an answer.
     said = _share(question, share / 2, f"You ordered {order}; {told}")
     return replace(said, answer=order)
 
