@@ -68,6 +68,7 @@ def radicals_of_class(
             )
             for student in students
         }
+    # A graded class gets like exercises, so that marks compare, each in another order.
     shared = _drawn_for((course, needs.whole), Stream(secret, "radicals"), count)
     return {
         student: Stream(secret, "order", student).shuffled(shared)
@@ -157,6 +158,7 @@ def _vehicle(goal: Goal, drawn: Sequence[Radical], stream: Stream) -> Kind:
     """Draw a family and how it is built, so that it can have the fault wanted."""
     book = goal.book
     families = stream.shuffled(book.families)
+    # Every family of a lesson comes once before one comes again.
     used = {radical.family for radical in drawn[-len(families) + 1 :]}
     fresh = [family for family in families if family.id not in used]
     family = (fresh or families)[0]
@@ -209,6 +211,7 @@ def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
 @lru_cache(maxsize=64)
 def _most_causes(book: LessonBook) -> dict[Symptom, int]:
     """Most faults that bring each complaint on some typical vehicles of a lesson."""
+    # No secret of a class: what a lesson can ask for is the same for all of them.
     stream = Stream(bytes(32), "vehicles", book.lesson.id)
     variants = {new_variant(book.lesson.variants, stream) for _ in range(_VEHICLES)}
     pools = [

@@ -194,6 +194,7 @@ class Plan:
         return self._search.is_settled(self._checked(candidates))
 
     def _checked(self, candidates: Iterable[int]) -> int:
+        # A set is one whole number with a bit a candidate: quick to hash and to split.
         mask = 0
         for candidate in candidates:
             mask |= 1 << candidate
@@ -210,6 +211,7 @@ class Plan:
         if test is None:
             return self._trials(mask, self._search.trials(mask))
         parts = self._search.parts(mask, test)
+        # All candidates of a part show the same outcome, so that the first can name it.
         first = [next(bits_of(part)) for part in parts]
         return PlannedTest(
             candidates=candidates,
@@ -281,6 +283,7 @@ def least_cost(
     costs = np.asarray(cost, dtype=float)
     rows, repairs = tuple(tuple(row) for row in outcome), tuple(repair)
     _check_table(weights, rows, costs, repairs)
+    # Labels are the caller's own; the search compares whole numbers, which is faster.
     minutes = dict.fromkeys(repairs, 0.0) if repair_cost is None else repair_cost
     _check_trials(minutes, repairs)
     search = new_search(
