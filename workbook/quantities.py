@@ -136,7 +136,7 @@ def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
     Raises
     ------
     QuantityError
-        With a sentence that says what was given and what is allowed.
+        With a sentence that says what was given and what to write.
 
     Examples
     --------

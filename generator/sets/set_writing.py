@@ -57,13 +57,13 @@ def write_class_set(
     if folder.exists():
         raise ClassSetError(
             folder,
-            "exists already and is never overwritten; allowed is a new name",
+            "exists already and is never overwritten. Choose a new name.",
         )
     course = read_course(request.lessons)
     ids = [book.lesson.id for book in course.lessons]
     if len(set(ids)) < len(ids):
         raise ClassSetError(
-            folder, f"lessons {', '.join(ids)}; allowed is each lesson id once"
+            folder, f"lessons {', '.join(ids)}: one comes twice. Name each lesson once."
         )
     secret = new_class_secret()
     _drop_abandoned(folder.parent)
