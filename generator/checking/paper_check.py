@@ -56,7 +56,7 @@ def problems_of_pdf(data: bytes, page: str) -> list[str]:
     pdf.close()
     problems = [*_strange_metadata(metadata, page), *_strange_words(texts, page)]
     if notes:
-        problems.append("holds notes or attached files; allowed are none")
+        problems.append("holds notes or attached files. Print it anew from its page.")
     return problems
 
 

@@ -72,7 +72,7 @@ def _suite(name: str, cases: Mapping[str, Sequence[str]]) -> Element:
     for place, problems in cases.items():
         case = SubElement(suite, "testcase", name=visible(place), classname=name)
         if problems:
-            # Signs that do not show are not allowed in XML at all.
+            # XML can hold no hidden characters at all.
             texts = [visible(problem) for problem in problems]
             failure = SubElement(case, "failure", type="unsound", message=texts[0])
             failure.text = "\n".join(texts)
@@ -174,8 +174,8 @@ def validate_set(
 
 def _unfair(found: ClassDifficulty) -> list[str]:
     """Whether the set is equally hard for all students of a class."""
-    allowed = f"allowed is {100 * LARGEST_SPREAD_FRAC:g} %"
-    return [] if found.is_fair else [f"{found.text}; {allowed}"]
+    most = f"{100 * LARGEST_SPREAD_FRAC:g} %"
+    return [] if found.is_fair else [f"{found.text}, more than {most}. Draw it anew."]
 
 
 _UNKNOWN = "is in the answer key, but in no workbook"
@@ -273,9 +273,9 @@ def _unfit_cells(notebook: Mapping[str, Any]) -> list[str]:
     problems = []
     for cell in notebook["cells"]:
         if cell.get("outputs") or cell.get("execution_count"):
-            problems.append(f"cell {cell['id']} has outputs; allowed are none")
+            problems.append(f"cell {cell['id']} has outputs. Clear them.")
         if any(cell["metadata"].get(lock, True) for lock in ("editable", "deletable")):
             problems.append(f"cell {cell['id']} is not locked")
     if "widgets" in notebook["metadata"]:
-        problems.append("holds stored widget state; allowed is none")
+        problems.append("holds stored widget state. Clear it.")
     return problems

@@ -124,8 +124,8 @@ def simulate_class(
     if any(class_set.handed_in.iterdir()):
         raise ClassSetError(
             class_set.folder,
-            "handed-in/ holds files already; allowed is an empty folder, so that no "
-            "student's work is mixed with invented work",
+            "handed-in/ holds files already. Move them elsewhere, so that no "
+            "student's work is mixed with invented work.",
         )
     secret, key = opened
     stream = Stream(secret.value, "cohort")

@@ -183,7 +183,7 @@ def test_simulation_never_mixes_with_students_work(own):
     """Invented work is refused where there is any file, and nothing is changed."""
     before = files_below(own)
     error = error_of("simulate", own)
-    assert "handed-in/ holds files already; allowed is an empty folder" in error
+    assert "handed-in/ holds files already. Move them elsewhere" in error
     assert files_below(own) == before
 
 

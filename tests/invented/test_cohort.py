@@ -168,7 +168,7 @@ def test_kinds_are_dealt_out_in_turn():
 @pytest.mark.parametrize("slip_frac", [-0.1, 1.1])
 def test_share_of_slips_outside_of_its_range_is_refused(slip_frac):
     """A share of steps is from 0 to 1."""
-    with pytest.raises(ValueError, match="allowed is 0 to 1"):
+    with pytest.raises(ValueError, match="Give 0 to 1"):
         InventedStudent(id="s01", kind="novice", slip_frac=slip_frac)
 
 
