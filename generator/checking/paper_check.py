@@ -119,12 +119,6 @@ _CHANGED = (
 class PaperCheck:
     """Takes the workbooks of a class, and checks the paper that was made of them.
 
-    Parameters
-    ----------
-    class_set : ClassSet
-    secret : bytes
-    key : AnswerKey
-
     Attributes
     ----------
     problems : dict of Path to list of str

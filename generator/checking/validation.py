@@ -134,12 +134,10 @@ def validate_set(
 
     Parameters
     ----------
-    class_set : ClassSet
     opened : pair of ClassSecret and AnswerKey
         The secret and the answer key.
     again : iterable of Workbook
         Drawn again.
-    paper : PaperCheck
     progress : callable
     """
     secret, key = opened

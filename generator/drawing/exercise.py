@@ -171,7 +171,6 @@ def new_exercise(
 
     Parameters
     ----------
-    book : LessonBook
     radical : Radical
         A family and a fault of the lesson.
     secret : bytes

@@ -46,7 +46,6 @@ class SpiceError(ValueError):
 
     Attributes
     ----------
-    test_id : str
     known : tuple of str
         Ids of this exercise that have a netlist.
     """

@@ -160,10 +160,8 @@ def invented_students(
 
     Parameters
     ----------
-    ids : sequence of str
     kinds : sequence of str
         Names of `KINDS`; one that comes twice comes twice as often.
-    stream : Stream
     """
     return tuple(
         InventedStudent(

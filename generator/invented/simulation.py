@@ -40,10 +40,8 @@ def with_misconceptions(
 
     Parameters
     ----------
-    student : InventedStudent
     records : sequence of KeyRecord
         The student's key records.
-    stream : Stream
     """
     chances = chances_of(student.kind, records, stream)
     could = [id_ for id_, count in chances.items() if count >= _ENOUGH]
@@ -107,7 +105,6 @@ def simulate_class(
 
     Parameters
     ----------
-    class_set : ClassSet
     kinds : sequence of str
         Names of `KINDS`, dealt out in turn.
     opened : pair of ClassSecret and AnswerKey

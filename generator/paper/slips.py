@@ -28,7 +28,6 @@ def reading_codes(secret: bytes, records: Iterable[KeyRecord]) -> dict[Place, st
     ----------
     secret : bytes
         The class secret.
-    records : iterable of KeyRecord
     """
     codes, taken = dict[Place, str](), set[str]()
     for record in records:
@@ -87,8 +86,6 @@ def slips_text(set_id: str, slips: Sequence[Slip], codes: Mapping[Place, str]) -
 
     Parameters
     ----------
-    set_id : str
-    slips : sequence of Slip
     codes : mapping
         As `reading_codes` gives them.
     """

@@ -103,7 +103,6 @@ def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> Feedback:
 
     Parameters
     ----------
-    exercise : Exercise
     codes : mapping of str to str
         Code of each cause and correction on the page, by fault and by repair.
     """
@@ -237,7 +236,6 @@ def plan_feedback(
 
     Parameters
     ----------
-    exercise : Exercise
     codes : mapping of str to str
         Code of each cause on the page, by fault.
     plan : Plan

@@ -53,7 +53,6 @@ def key_record(
 
     Parameters
     ----------
-    exercise : Exercise
     number : int
         Its place in the workbook, from 1.
     identity : mapping
