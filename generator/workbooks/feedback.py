@@ -133,7 +133,7 @@ def _test_feedback(
     names = exercise.specification.names
     wrong = {one.id: one.misconception_at(outcome) for one in statements}
     return ReadingFeedback(
-        sorting=test.sorting,
+        is_drop=test.sorting == "drop",
         sound=exercise.sound_outcome[number],
         sound_text=_sound_text(test, exercise.scales[number]),
         outcome=outcome,

@@ -110,7 +110,7 @@ def _why_nothing(chosen: _Choice) -> str:
     test = chosen.test
     all_ = all_causes(len(chosen.before))
     shown = chosen.feedback.tests[test.id]
-    if shown.sorting == "drop" and shown.outcome == "none":
+    if shown.is_drop and shown.outcome == "none":
         text = _(
             "{all} that were still possible give the same reading here, since without "
             "current nothing drops."
