@@ -6,6 +6,7 @@ import pytest
 
 from answer_keys.checked_toml import line_of, lines_of
 from answer_keys.marking.rubric import rubric_text
+from answer_keys.weights import DEFAULT_WEIGHTS
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
 from generator.model.variant import Variant
@@ -73,6 +74,18 @@ def test_own_lesson_is_read_from_its_folder(folder):
     assert book.text == "What to learn.\n"
     assert [family.id for family in book.families] == ["my-fan"]
     assert read_lesson(str(folder)) == book
+
+
+def test_lesson_names_a_rubric_only_where_it_departs(folder):
+    """Its own marks are taken, all six; without them the usual ones."""
+    write_lesson(folder, ("cause = 20", "cause = 35"))
+    assert read_lesson(folder).lesson.rubric.cause == 35
+    write_lesson(folder, (RUBRIC, ""))
+    assert read_lesson(folder).lesson.rubric == DEFAULT_WEIGHTS
+    write_lesson(folder, ("cause = 20\n", ""))
+    [(_, line, message)] = problems_of(folder)
+    assert line == line_with(folder / "lesson.toml", "[rubric]")
+    assert message.startswith("rubric.cause: is missing")
 
 
 def test_parts_beside_the_lesson_are_found(folder):
