@@ -12,8 +12,9 @@
     ├── KeyContentError        the opened key does not hold what grading needs
     ├── GradebookError         the gradebook cannot be used, and what helps
     ├── ChoiceError            no hand-in is meant by what the instructor takes
-    ├── OverridesError         faults of a table of marks set by hand, all of them
-    ├── RubricError            faults of a rubric file, all of them
+    ├── FileError              faults of the instructor's files, all of them
+    │   ├── OverridesError     of a table of marks set by hand
+    │   └── RubricError        of a rubric file
     ├── ExportError            results that a format cannot hold, or a column cannot
     └── RefusedError           a returned file is not graded, with the reason
 """
@@ -89,63 +90,39 @@ class KeyContentError(AnswerKeysError):
 
 
 class ExportError(AnswerKeysError):
-    """Results that cannot be written for another program, and what is allowed."""
+    """Results that cannot be written for another program, and what to do."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RubricFault:
-    """One fault of a rubric file.
+class Problem:
+    """One fault of an instructor's file: where it is, what it is and what to do.
 
-    Attributes
-    ----------
-    line : int or None
-        Line in the file, from 1; None where the fault is of the file as a whole.
-    found : str
-        What is wrong.
-    allowed : str
-        What is allowed there.
+    `line` is None where it is the whole file or folder.
     """
 
+    path: Path
     line: int | None
-    found: str
-    allowed: str
+    message: str
 
     def __str__(self) -> str:
-        where = "" if self.line is None else f"line {self.line}: "
-        return f"{where}{self.found}; allowed: {self.allowed}"
+        place = "" if self.line is None else f", line {self.line}"
+        return f"{self.path}{place}: {self.message}"
 
 
-class RubricError(AnswerKeysError):
-    """A rubric file has faults.
+class FileError(AnswerKeysError):
+    """Files of the instructor's have faults: all of them, each with file and line."""
 
-    Attributes
-    ----------
-    name : str
-        Name of the file.
-    faults : tuple of RubricFault
-        Every fault found.
-    """
-
-    def __init__(self, name: str, faults: Sequence[RubricFault]) -> None:
-        super().__init__("\n".join(f"{name}: {fault}" for fault in faults))
-        self.name = name
-        self.faults = tuple(faults)
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        super().__init__("\n".join(map(str, problems)))
+        self.problems = tuple(problems)
 
 
-class OverridesError(AnswerKeysError):
-    """A table of marks set by hand has faults.
+class RubricError(FileError):
+    """A rubric file has faults."""
 
-    Attributes
-    ----------
-    path : pathlib.Path
-    faults : tuple of str
-        Every fault found.
-    """
 
-    def __init__(self, path: Path, faults: Sequence[str]) -> None:
-        super().__init__("\n".join(f"{path}: {fault}" for fault in faults))
-        self.path = path
-        self.faults = tuple(faults)
+class OverridesError(FileError):
+    """A table of marks set by hand has faults."""
 
 
 class RefusedError(AnswerKeysError):

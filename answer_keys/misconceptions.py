@@ -24,7 +24,6 @@ class Misconception:
 
     Attributes
     ----------
-    id : str
     title : str
         What was done, in a few words, for headings and tables.
     explanation : str

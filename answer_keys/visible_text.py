@@ -10,15 +10,15 @@ _JOINERS = "\u200c\u200d"
 
 
 def has_hidden_signs(text: str) -> bool:
-    """Tell whether a text holds signs that do not show or that turn others around."""
+    """Tell whether a text holds hidden characters, or such as turn others around."""
     # What Python calls printable has none of them, and is told much faster.
     return not text.isprintable() and any(
-        unicodedata.category(sign) in _HIDDEN for sign in text
+        unicodedata.category(each) in _HIDDEN for each in text
     )
 
 
 def visible(text: str, limit: int = 300) -> str:
-    r"""Write hidden signs out as escapes and cut what is too long.
+    r"""Write hidden characters out as escapes and cut what is too long.
 
     Examples
     --------
@@ -28,14 +28,14 @@ def visible(text: str, limit: int = 300) -> str:
     if len(text) <= limit and text.isprintable():
         return text
     shown = "".join(
-        _escape(sign) if unicodedata.category(sign) in _HIDDEN else sign
-        for sign in text[:limit]
+        _escape(each) if unicodedata.category(each) in _HIDDEN else each
+        for each in text[:limit]
     )
     return shown + "…" if len(text) > limit else shown
 
 
 def name_text(name: str) -> str:
-    r"""Write a person's name without hidden signs, save the joiners some scripts need.
+    r"""Write a name without hidden characters, save the joiners some scripts need.
 
     Examples
     --------
@@ -43,13 +43,13 @@ def name_text(name: str) -> str:
     'Mira Aldeen'
     """
     kept = (
-        sign
-        for sign in unicodedata.normalize("NFC", name)
-        if sign in _JOINERS or unicodedata.category(sign) not in _HIDDEN
+        each
+        for each in unicodedata.normalize("NFC", name)
+        if each in _JOINERS or unicodedata.category(each) not in _HIDDEN
     )
     return "".join(kept).strip()
 
 
-def _escape(sign: str) -> str:
-    number = ord(sign)
+def _escape(character: str) -> str:
+    number = ord(character)
     return f"\\u{number:04x}" if number < 0x10000 else f"\\U{number:08x}"

@@ -20,9 +20,8 @@ import click
 from answer_keys.errors import AnswerKeysError, PassphraseNeededError
 from answer_keys.own_command import typed
 from generator.errors import WritingError
-from lessons.errors import LessonError
 
-_CONTENT_ERRORS = (AnswerKeysError, LessonError, WritingError)
+_CONTENT_ERRORS = (AnswerKeysError, WritingError)
 _FULL = {errno.ENOSPC, errno.EDQUOT}
 # Name of each command, in the order of a class's week, and the module that has it.
 _COMMANDS = {

@@ -3,28 +3,27 @@
 ::
 
     WritingError
-    ├── RosterError     faults of a class list, all of them
     ├── DrawError       an exercise that cannot be drawn
     ├── ClassDrawError  a lesson of which nothing can be drawn for a class
     ├── ClassSetError   a folder that cannot be used as a class set
     └── SiteError       a site that cannot be built or served
+
+and `RosterError`, with the faults of a class list.
 """
 
 from __future__ import annotations
 
 from pathlib import Path
 
+from answer_keys.errors import FileError
+
 
 class WritingError(Exception):
-    """Something that cannot be written or read, and what is allowed."""
+    """Something that cannot be written or read, and what to do."""
 
 
-class RosterError(WritingError):
-    """Faults of a class list, all of them, each with its line."""
-
-    def __init__(self, path: Path, problems: list[str]) -> None:
-        self.path, self.problems = path, tuple(problems)
-        super().__init__("\n".join(f"{path}, {problem}" for problem in problems))
+class RosterError(FileError):
+    """A class list has faults."""
 
 
 class DrawError(WritingError):
@@ -50,7 +49,7 @@ class ClassDrawError(WritingError):
 
 
 class ClassSetError(WritingError):
-    """A folder that cannot be used as a class set, and what is allowed."""
+    """A folder that cannot be used as a class set, and what to do."""
 
     def __init__(self, folder: Path, message: str) -> None:
         self.folder = folder

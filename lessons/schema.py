@@ -3,42 +3,52 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Annotated, Literal, Self, TypeVar
+from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     ValidationInfo,
     field_validator,
     model_validator,
 )
 
+from answer_keys.checked_toml import Strict
+from answer_keys.weights import DEFAULT_WEIGHTS, Weights
 from generator.model.catalogue import TESTS
 from generator.model.complaints import Symptom
 from generator.model.faults import FAULTS
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
+from generator.model.variant import (
+    CoilSupply,
+    Drive,
+    Fuses,
+    Overload,
+    Supply,
+    Terminals,
+    Upstream,
+    Variant,
+)
 
 
 def _ordered(pair: tuple[float, float]) -> tuple[float, float]:
     if pair[0] > pair[1]:
         raise ValueError(
-            f"the range is [{pair[0]:g}, {pair[1]:g}]; the lower end comes first"
+            f"the range falls. Write its lower end first, [{pair[1]:g}, {pair[0]:g}]"
         )
     return pair
 
 
 def _known_fault(name: str) -> str:
     if name not in FAULTS:
-        raise ValueError(f"{name!r} is no fault; allowed are {', '.join(FAULTS)}")
+        raise ValueError(f"{name!r} is no fault. Write some of {', '.join(FAULTS)}")
     return name
 
 
 def _known_test(name: str) -> str:
     if name not in TESTS:
-        raise ValueError(f"{name!r} is no test; allowed are {', '.join(TESTS)}")
+        raise ValueError(f"{name!r} is no test. Write some of {', '.join(TESTS)}")
     return name
 
 
@@ -87,11 +97,7 @@ _T = TypeVar("_T")
 Choices = Annotated[tuple[_T, ...], Field(min_length=1)]
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Names(_Strict):
+class Names(Strict):
     """Designations to draw from: what the parts and vehicles are called."""
 
     control_fuse: Texts
@@ -102,7 +108,13 @@ class Names(_Strict):
     vehicle: Texts
 
 
-class Complaints(_Strict):
+class _ByComplaint(Strict):
+    def of(self, symptom: Symptom) -> Any:  # noqa: ANN401 - each table its own kind
+        """What the table holds for a complaint: keys of TOML have no blanks."""
+        return getattr(self, symptom.replace(" ", "_"))
+
+
+class Complaints(_ByComplaint):
     """What the operator says, by what the circuit does."""
 
     does_nothing: Texts
@@ -113,7 +125,7 @@ class Complaints(_Strict):
     upsets_the_module: Texts
 
 
-class Ranges(_Strict):
+class Ranges(Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
     ``rated_a`` is the load current at 13.5 V, or at 27 V in a 24 V vehicle; ``fuse_a``
@@ -147,11 +159,11 @@ class Ranges(_Strict):
     @classmethod
     def _check_fuse(cls, fuse_a: float, info: ValidationInfo) -> float:
         needed_a = _FUSE_OVER_LOAD * info.data.get("rated_a", (0.0, 0.0))[1]
-        allowed = [a for a in BLADE_FUSES_A if a >= needed_a]
-        if fuse_a not in allowed:
+        large = [a for a in BLADE_FUSES_A if a >= needed_a]
+        if fuse_a not in large:
             raise ValueError(
-                f"a load of this current needs a blade fuse of {needed_a:g} A or more; "
-                f"allowed are {', '.join(f'{a:g}' for a in allowed)}"
+                f"a load of this current needs a blade fuse of {needed_a:g} A or more. "
+                f"Write one of {', '.join(f'{a:g}' for a in large)}"
             )
         return fuse_a
 
@@ -165,7 +177,7 @@ class Ranges(_Strict):
         if coil_ohm[0] < least_ohm:
             raise ValueError(
                 f"a coil of {coil_ohm[0]:g} Ω would draw more than the 1 A of the "
-                f"driver; allowed are {least_ohm:g} Ω and more"
+                f"driver. Write {least_ohm:g} Ω or more"
             )
         return coil_ohm
 
@@ -176,11 +188,11 @@ class Ranges(_Strict):
     ) -> tuple[float, float]:
         is_pulsed = (info.context or {}).get("kind") == "pulsed heater"
         if is_pulsed and duty_frac[1] == 1.0:
-            raise ValueError("a pulsed heater needs a range of shares below 1")
+            raise ValueError("a pulsed heater pauses. Write a range of shares below 1")
         return duty_frac
 
 
-class Tolerances(_Strict):
+class Tolerances(Strict):
     """Tolerances that the specification sheet states, in percent."""
 
     rated: Annotated[float, Field(gt=0, le=20)]
@@ -188,7 +200,7 @@ class Tolerances(_Strict):
     resistance: Annotated[float, Field(gt=0, le=20)]
 
 
-class Family(_Strict):
+class Family(Strict):
     """An invented component family: one load with its circuit's ranges and names."""
 
     id: Slug
@@ -210,47 +222,33 @@ class Family(_Strict):
     ) -> str | None:
         kind = info.data.get("kind", "heater")
         if kind not in _WITHOUT_MECHANISM and mechanism is None:
-            raise ValueError(f"a {kind} needs a mechanism; allowed is its name")
+            raise ValueError(f"a {kind} moves something. Write what, as its mechanism")
         return mechanism
 
 
-class Variants(_Strict):
+class Variants(Strict):
     """Ways to build the circuit that a lesson draws from, each as likely."""
 
-    fuses: Choices[Literal["two", "shared"]] = ("two",)
-    drive: Choices[Literal["low side", "high side"]] = ("low side",)
-    coil_supply: Choices[Literal["86", "85"]] = ("86",)
-    terminals: Choices[Literal[4, 5]] = (4,)
-    upstream: Choices[Literal["bus bar", "ignition switch", "main relay"]] = (
-        "bus bar",
-    )
-    supply: Choices[Literal["charging", "battery only"]] = ("charging",)
-    overload: Choices[Literal["limits", "shuts off"]] = ("limits",)
+    fuses: Choices[Fuses] = ("two",)
+    drive: Choices[Drive] = ("low side",)
+    coil_supply: Choices[CoilSupply] = ("86",)
+    terminals: Choices[Terminals] = (4,)
+    upstream: Choices[Upstream] = ("bus bar",)
+    supply: Choices[Supply] = ("charging",)
+    overload: Choices[Overload] = ("limits",)
 
 
-class Built(_Strict):
-    """How the circuit of an example is built."""
-
-    fuses: Literal["two", "shared"] = "two"
-    drive: Literal["low side", "high side"] = "low side"
-    coil_supply: Literal["86", "85"] = "86"
-    terminals: Literal[4, 5] = 4
-    upstream: Literal["bus bar", "ignition switch", "main relay"] = "bus bar"
-    supply: Literal["charging", "battery only"] = "charging"
-    overload: Literal["limits", "shuts off"] = "limits"
-
-
-class Example(_Strict):
+class Example(Strict):
     """A circuit with a fault that the lesson's text talks about."""
 
     name: ExampleName
     family: Slug
     fault: FaultId
     symptom: Symptom | None = None
-    variant: Built = Built()
+    variant: Variant = Variant()
 
 
-class Symptoms(_Strict):
+class Symptoms(_ByComplaint):
     """How often each kind of complaint is drawn, relative to the others."""
 
     does_nothing: Weight
@@ -263,22 +261,11 @@ class Symptoms(_Strict):
     @model_validator(mode="after")
     def _check_sum(self) -> Self:
         if sum(self.model_dump().values()) <= 0:
-            raise ValueError("one of the symptoms needs a weight above 0")
+            raise ValueError("all weights are 0. Give one of the symptoms more")
         return self
 
 
-class Rubric(_Strict):
-    """Weights of the steps of one exercise."""
-
-    predictions: Weight
-    choices: Weight
-    findings: Weight
-    cause: Weight
-    correction: Weight
-    verification: Weight
-
-
-class Lesson(_Strict):
+class Lesson(Strict):
     """A lesson: what is taught, and which circuits and faults it may draw.
 
     ``number`` is its place in the course; lessons without one come last. ``kinds`` are
@@ -296,7 +283,7 @@ class Lesson(_Strict):
     supply_v: Range
     variants: Variants = Variants()
     symptoms: Symptoms
-    rubric: Rubric
+    rubric: Weights = DEFAULT_WEIGHTS
     examples: tuple[Example, ...] = ()
     number: Annotated[int, Field(ge=1, le=99)] = 99
     kinds: Choices[ExerciseKind] = ("diagnosis",)
@@ -308,7 +295,7 @@ class Lesson(_Strict):
         missing = [name for name in _PREDICTED if name not in tests]
         if missing:
             raise ValueError(
-                f"{' and '.join(missing)} must be among the tests: students predict "
-                "what it reads"
+                f"students predict what {' and '.join(missing)} reads. Write it among "
+                "the tests"
             )
         return tests

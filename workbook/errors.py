@@ -25,7 +25,7 @@ class QuantityError(WorkbookError):
     Parameters
     ----------
     message : str
-        What was given and what is allowed, for the student.
+        What was given and what to write, for the student.
     raw : str
         The text exactly as typed.
     """

@@ -23,7 +23,7 @@ def keep_units(text: str) -> str:
     Returns
     -------
     str
-        The same in letters, digits and signs. That a blank belongs there is section
+        The same in all other characters. That a blank belongs there is section
         5.4.3 of the SI Brochure, 9th edition (from memory).
 
     Examples

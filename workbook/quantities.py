@@ -136,7 +136,7 @@ def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
     Raises
     ------
     QuantityError
-        With a sentence that says what was given and what is allowed.
+        With a sentence that says what was given and what to write.
 
     Examples
     --------
@@ -161,24 +161,32 @@ def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
     return _quantity(_decimal(match) * factor, raw=raw, unit=unit)
 
 
-def quantity_text(value: float, unit: str) -> str:
+def quantity_text(value: float, unit: str, digits: int | None = None) -> str:
     """Write a value with the SI prefix that leaves 1 to 999 before the point.
+
+    Parameters
+    ----------
+    digits : int, optional
+        Significant ones that it is rounded to; all that it has otherwise.
 
     Examples
     --------
     >>> quantity_text(0.165, "A"), quantity_text(4700.0, "Ω"), quantity_text(0.0, "V")
     ('165 mA', '4.7 kΩ', '0 V')
+    >>> quantity_text(14.083, "V", digits=3)
+    '14.1 V'
     """
-    exact = Decimal(repr(value))
+    rounded = value if digits is None else float(f"{value:.{digits}g}")
+    exact = Decimal(repr(rounded))
     if exact == 0:
         return f"0 {unit}"
     power = min(9, max(-12, exact.adjusted() // 3 * 3))
-    digits = f"{exact.scaleb(-power).normalize():f}"
-    return f"{digits} {_PREFIXES[power]}{unit}"
+    number = f"{exact.scaleb(-power).normalize():f}"
+    return f"{number} {_PREFIXES[power]}{unit}"
 
 
 def _plain_text(raw: str, unit: str) -> str:
-    """Strip, with one plain sign for each kind of space, minus, micro and ohm."""
+    """Strip, with one plain character for each kind of space, minus, micro and ohm."""
     if len(raw) > MAX_LENGTH:
         long = _("That is {count} characters long; a number has at most {most}.")
         raise QuantityError(long.format(count=len(raw), most=MAX_LENGTH), raw=raw)

@@ -27,7 +27,6 @@ class Contender:
 
     Attributes
     ----------
-    name, sha256 : str
     notices : tuple of str
         What was found in reading it, and what does not fit together.
     size : int
@@ -38,7 +37,6 @@ class Contender:
         Time of its file.
     seen_at : datetime.datetime
         When it was graded first.
-    is_late : bool
     is_elsewhere : bool
         Whether its folder, archive or file names another student.
     is_ahead : bool
@@ -123,10 +121,6 @@ def decide(
         SHA-256 of those that the instructor takes.
     known : sequence of Known
         All of the student's that the gradebook has seen.
-
-    Returns
-    -------
-    Decision
     """
     chosen = _chosen(some, counts, choice, known)
     if chosen is not None:

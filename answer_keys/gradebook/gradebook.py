@@ -110,7 +110,6 @@ class Gradebook:
         ----------
         works : sequence of MarkedWork
             A hand-in that was received before keeps its first date.
-        source : Source
         at : datetime.datetime
             When they were graded.
 
@@ -254,7 +253,6 @@ class Gradebook:
 
         Parameters
         ----------
-        set_id : str
         choices : mapping of str to tuple of str
             By student the SHA-256 of those taken; several count as one, and none
             takes an earlier choice back.

@@ -44,12 +44,13 @@ def place_of(place: Path | str) -> sa.URL:
         url = sa.make_url(place)
     except sa.exc.ArgumentError as error:
         raise GradebookError(
-            "the gradebook's address cannot be read: it is not of the form "
-            f"{_EXAMPLE} or sqlite:///FILE"
+            "the gradebook's address cannot be read. Write it as "
+            f"{_EXAMPLE} or sqlite:///FILE."
         ) from error
     if url.get_backend_name() not in {"sqlite", "postgresql"}:
         raise GradebookError(
-            f"{shown(url)}: allowed are SQLite and PostgreSQL, as in {_EXAMPLE}"
+            f"{shown(url)}: no gradebook can be kept there. Name a SQLite file or a "
+            f"PostgreSQL database, as in {_EXAMPLE}."
         )
     return url
 

@@ -29,7 +29,6 @@ class Inbox:
 
     Attributes
     ----------
-    policy : HandInPolicy
     senders : Senders
         Finds whom the path of a file names.
     at : datetime.datetime
@@ -118,7 +117,6 @@ class Inbox:
 
         Parameters
         ----------
-        decisions : mapping of str to Decision
         together : mapping of str to MarkedWork
             By student, hand-ins that count together, marked as one.
         """

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from answer_keys.errors import OverridesError
+from answer_keys.csv_table import CsvError, csv_table
+from answer_keys.errors import OverridesError, Problem
 from answer_keys.gradebook.standings import Override
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
@@ -25,10 +24,8 @@ def read_overrides(path: Path, key: AnswerKey, rubric: Rubric) -> tuple[Override
     Parameters
     ----------
     path : pathlib.Path
-        CSV in UTF-8 with the columns of `COLUMNS`, commas or semicolons between. A row
-        without a mark takes an earlier one back.
-    key : AnswerKey
-    rubric : Rubric
+        CSV in UTF-8 with the columns of `COLUMNS`. A row without a mark takes an
+        earlier one back.
 
     Returns
     -------
@@ -38,36 +35,31 @@ def read_overrides(path: Path, key: AnswerKey, rubric: Rubric) -> tuple[Override
     Raises
     ------
     OverridesError
-        With every fault of the table, each with its row and what is allowed.
+        With every fault of the table, each with its line and what to write.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise OverridesError(
-            path, ["it is not UTF-8; allowed is “CSV UTF-8”"]
-        ) from error
-    head = text.partition("\n")[0]
-    separator = ";" if head.count(";") > head.count(",") else ","
-    faults, found = list[str](), list[Override]()
-    try:
-        rows = csv.reader(io.StringIO(text), delimiter=separator, strict=True)
-        names = tuple(name.strip().lower() for name in next(rows, []))
-        if names != COLUMNS:
-            faults.append(f"row 1: allowed are the columns {separator.join(COLUMNS)}")
-        for cells in rows if not faults else ():
-            own = list(_faults_of(cells, key, rubric))
-            faults += [f"row {rows.line_num}: {fault}" for fault in own]
-            if not own and any(cells):
-                found.append(_override(cells, key, rubric))
-    except csv.Error as error:
-        faults.append(f"{error}; allowed are quotes in pairs")
-    if faults:
-        raise OverridesError(path, faults)
-    return tuple(found)
+        table = csv_table(path.read_bytes())
+    except CsvError as error:
+        raise OverridesError([_problem(path, error.line, str(error))]) from error
+    if tuple(map(str.lower, table.columns)) != COLUMNS:
+        message = f"write the columns {table.separator.join(COLUMNS)}, in this order."
+        raise OverridesError([_problem(path, 1, message)])
+    problems = [
+        _problem(path, row.line, fault)
+        for row in table.rows
+        for fault in _faults_of(row.cells, key, rubric)
+    ]
+    if problems:
+        raise OverridesError(problems)
+    return tuple(_override(row.cells, key, rubric) for row in table.rows)
 
 
-def _override(cells: list[str], key: AnswerKey, rubric: Rubric) -> Override:
-    student, exercise, step, mark, reason = map(str.strip, cells)
+def _problem(path: Path, line: int, message: str) -> Problem:
+    return Problem(path=path, line=line, message=message)
+
+
+def _override(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Override:
+    student, exercise, step, mark, reason = cells
     record = key.of_student(student)[int(exercise)]
     return Override(
         student=student,
@@ -79,30 +71,35 @@ def _override(cells: list[str], key: AnswerKey, rubric: Rubric) -> Override:
     )
 
 
-def _faults_of(cells: list[str], key: AnswerKey, rubric: Rubric) -> Iterator[str]:
-    """Say what is wrong with one row, and what is allowed."""
-    if not any(cells):
-        return
+def _faults_of(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Iterator[str]:
+    """Say what is wrong with one row, and what to write."""
     if len(cells) != len(COLUMNS):
-        yield f"has {len(cells)} columns; allowed are {len(COLUMNS)}"
+        yield f"has {len(cells)} columns. Write {len(COLUMNS)}, as line 1 names them."
         return
-    student, exercise, step, mark, reason = map(str.strip, cells)
+    student, exercise, step, mark, reason = cells
     records = key.of_student(student)
     record = records.get(int(exercise)) if exercise.isdecimal() else None
     if not records:
-        yield f"student “{visible(student, 60)}” is not in the answer key"
+        yield (
+            f"student “{visible(student, 60)}” is not in the answer key. Write the id "
+            "as the class list has it."
+        )
     elif record is None:
-        allowed = ", ".join(map(str, sorted(records)))
-        yield f"exercise “{visible(exercise, 20)}”; allowed are {allowed}"
+        known = ", ".join(map(str, sorted(records)))
+        yield f"there is no exercise “{visible(exercise, 20)}”. Write one of {known}."
     else:
         weights = _weights(record, rubric)
         most = weights.get(step.lower())
         if most is None:
-            yield f"step “{visible(step, 40)}”; allowed are {', '.join(weights)}"
+            known = ", ".join(weights)
+            yield f"there is no step “{visible(step, 40)}”. Write one of {known}."
         elif mark and not 0 <= _number(mark) <= most:
-            yield f"mark “{visible(mark, 20)}”; allowed is 0 to {most:g}, or nothing"
+            yield (
+                f"“{visible(mark, 20)}” cannot be the mark. Write a number from 0 to "
+                f"{most:g}, or nothing."
+            )
     if not 0 < len(reason) <= _MAX_REASON or has_hidden_signs(reason):
-        yield f"reason: allowed are 1 to {_MAX_REASON} signs that show"
+        yield f"write a reason of 1 to {_MAX_REASON} visible characters."
 
 
 def _weights(record: KeyRecord, rubric: Rubric) -> Mapping[str, float]:
@@ -111,7 +108,7 @@ def _weights(record: KeyRecord, rubric: Rubric) -> Mapping[str, float]:
 
 
 def _number(text: str) -> float:
-    """Read a mark with a decimal point or comma; what is none is not allowed."""
+    """Read a mark with a decimal point or comma; NaN where it is no number."""
     try:
         return float(text.replace(",", "."))
     except ValueError:

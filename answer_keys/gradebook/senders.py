@@ -43,7 +43,7 @@ def words_of(text: str) -> list[str]:
     ['etienne', 'o', 'hara', '2', 'zip']
     """
     plain = unicodedata.normalize("NFKD", text).casefold()
-    kept = "".join(sign for sign in plain if not unicodedata.combining(sign))
+    kept = "".join(each for each in plain if not unicodedata.combining(each))
     return re.findall(r"[^\W_]+", kept)
 
 
@@ -112,7 +112,7 @@ def _is_sign(id_: str) -> bool:
     """Whether an id, as one word, is unlikely to stand in a path by chance."""
     if id_.isdigit():
         return len(id_) >= _LEAST_DIGITS
-    has_digit = any(sign.isdigit() for sign in id_)
+    has_digit = any(each.isdigit() for each in id_)
     return len(id_) >= (_LEAST_MIXED if has_digit else _LEAST_LETTERS)
 
 

@@ -20,7 +20,6 @@ class Receipt:
 
     Attributes
     ----------
-    name : str
     status : {"graded", "superseded", "undecided", "refused", "unread"}
         Undecided is what is no continuation of the hand-in that counts, until the
         instructor chooses; unread what was not even looked at.
@@ -49,15 +48,11 @@ class Override:
 
     Attributes
     ----------
-    student : str
-    exercise : int
-    step : str
     mark : float or None
         None takes an earlier one back.
     out_of : float
         What the step carries, where no machine has marked anything of it, such as
         lines that were written.
-    reason : str
     """
 
     student: str
@@ -74,7 +69,6 @@ class Standing:
 
     Attributes
     ----------
-    student, hand_in_sha256 : str
     counts : {"last", "best", "first"}
         The rule that chose it.
     late_days : int

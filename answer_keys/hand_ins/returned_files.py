@@ -30,7 +30,6 @@ class Found:
     name : str
         Name below the folder, members of archives as ``class.zip/member``,
         each student of a table of typed answers as ``table.csv/student``.
-    hand_in : HandIn or None
     refusal : str or None
         The reason, where there is no hand-in.
     modified : datetime.datetime

@@ -59,7 +59,7 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
     Raises
     ------
     RefusedError
-        With every fault of the file, each with its row and what is allowed.
+        With every fault of the file, each with its row and what to write.
     """
     rows, faults = rows_of(data)
     reader = _Reader(key=key, faults=faults)
@@ -68,7 +68,7 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
     if reader.faults:
         raise RefusedError(_listed(reader.faults))
     if not reader.entries:
-        raise RefusedError("The table holds no answer; allowed is one or more.")
+        raise RefusedError("The table holds no answer. Type in one or more.")
     return tuple(
         HandIn(
             name=visible(f"{name}/{student}"),
@@ -128,10 +128,10 @@ class _Reader:
         progress = after(before, entry)
         if progress is before:
             raise RowError(
-                f"the {entry.kind} is not due here; allowed are predictions before the "
-                "first test, each test once with its finding after it, then one "
-                "conclusion and one verification, without what the handout has done "
-                "already; or each question once"
+                f"the {entry.kind} is not due here. Write predictions before the first "
+                "test, each test once with its finding after it, then one conclusion "
+                "and one verification, without what the handout has done already; or "
+                "each question once"
             )
         self._progress[place] = progress
         entries.append(entry)
@@ -145,7 +145,7 @@ class _Reader:
 
 
 class RowError(Exception):
-    """What is wrong with one row, and what is allowed."""
+    """What is wrong with one row, and what to write."""
 
 
 def fields_of(row: Row, record: KeyRecord) -> dict[str, Any]:
@@ -160,18 +160,19 @@ def fields_of(row: Row, record: KeyRecord) -> dict[str, Any]:
     Raises
     ------
     RowError
-        Where step, item or an answer is none of those allowed.
+        Where step, item or an answer is none that the exercise has.
     """
     steps = {"answer": _answer} if record.questions else _DIAGNOSIS
     step = one_of("step", row.step.lower(), list(steps))
     return {"kind": step, **steps[step](row, record)}
 
 
-def one_of(column: str, found: str, allowed: Sequence[str]) -> str:
-    """Give what was found in a column, or say what is allowed there."""
-    if found not in allowed:
-        shown = ", ".join(allowed[:30]) + (" ..." if len(allowed) > 30 else "")
-        raise RowError(f"{column} is “{visible(found, 60)}”; allowed: {shown}")
+def one_of(column: str, found: str, known: Sequence[str]) -> str:
+    """Give what was found in a column, or say what to write there."""
+    if found not in known:
+        shown = ", ".join(known[:30]) + (" ..." if len(known) > 30 else "")
+        choice = "one of " if len(known) > 1 else ""
+        raise RowError(f"{column} is “{visible(found, 60)}”. Write {choice}{shown}")
     return found
 
 
@@ -192,7 +193,7 @@ def _number(row: Row, asked: NumberKey) -> dict[str, Any]:
         raise RowError(f"answer: {str(error).rstrip('.')}") from error
     if isinstance(read, Ambiguous):
         raise RowError(
-            f"answer “{read.raw}” can be read in two ways; allowed: "
+            f"answer “{read.raw}” can be read in two ways. Write "
             f"{' or '.join(read.readings)}"
         )
     return {
@@ -278,8 +279,8 @@ def _lines(answer: str, question: QuestionKey) -> list[str]:
     is_short = all(0 < len(line) <= MAX_LINE_LENGTH for line in lines)
     if len(lines) != len(labels) or not is_short:
         raise RowError(
-            f"answer has {len(lines)} lines; allowed: {' | '.join(labels)}, each of 1 "
-            f"to {MAX_LINE_LENGTH} characters"
+            f"answer has {len(lines)} lines. Write {' | '.join(labels)}, each of 1 to "
+            f"{MAX_LINE_LENGTH} characters"
         )
     return lines
 
@@ -292,8 +293,8 @@ def _lettered(answer: str, question: QuestionKey) -> dict[str, Any]:
     letters = re.findall(r"\w", answer)
     if sorted(letters) != list(ids):
         raise RowError(
-            f"answer is “{visible(answer, 60)}”; allowed: each of {' '.join(ids)} "
-            "once, in the student's order"
+            f"answer is “{visible(answer, 60)}”. Write each of {' '.join(ids)} once, "
+            "in the student's order"
         )
     return {"order": [ids[letter] for letter in letters]}
 

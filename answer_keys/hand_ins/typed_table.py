@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+from answer_keys.csv_table import CsvError, csv_table
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.limits import (
     MAX_HAND_IN_BYTES,
@@ -51,7 +52,6 @@ def empty_table(key: AnswerKey, orders: int) -> str:
 
     Parameters
     ----------
-    key : AnswerKey
     orders : int
         Lines of the order form.
     """
@@ -81,83 +81,65 @@ def _steps(record: KeyRecord, orders: int) -> Iterator[tuple[str, int | str]]:
 
 
 def rows_of(data: bytes) -> tuple[list[Row], list[str]]:
-    """Part a file into rows, and say what is no row.
+    """Read the rows of a file, and say what is no row.
 
     Parameters
     ----------
     data : bytes
-        CSV in UTF-8, with commas or semicolons between.
+        CSV in UTF-8.
 
     Returns
     -------
     rows : list of Row
     faults : list of str
-        Each with its row and what is allowed.
+        Each with its row and what to write.
 
     Raises
     ------
     RefusedError
         Where the file is no such table.
     """
-    return _rows(_text(data))
-
-
-def _text(data: bytes) -> str:
-    if len(data) > MAX_HAND_IN_BYTES:
-        raise RefusedError(
-            f"The file is larger than {MAX_HAND_IN_BYTES:,} bytes; allowed are typed "
-            "answers of one class."
-        )
+    _check_size(data)
     try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
+        table = csv_table(data)
+    except CsvError as error:
+        raise RefusedError(f"Row {error.line}: {error}") from error
+    if tuple(map(str.lower, table.columns)) != COLUMNS:
         raise RefusedError(
-            f"Byte {error.start} is not UTF-8; allowed is a table saved as “CSV UTF-8”."
-        ) from error
-    lines = text.splitlines()
-    if len(lines) > MAX_TYPED_ROWS:
-        raise RefusedError(f"The file has more than {MAX_TYPED_ROWS:,} rows.")
-    if any(len(line) > MAX_LINE_BYTES for line in lines):
-        raise RefusedError(f"A row is longer than {MAX_LINE_BYTES:,} characters.")
-    return text
-
-
-def _rows(text: str) -> tuple[list[Row], list[str]]:
-    """Part the table into rows, and say what is no row."""
-    head = text.partition("\n")[0]
-    separator = ";" if head.count(";") > head.count(",") else ","
-    lines = csv.reader(io.StringIO(text), delimiter=separator, strict=True)
+            "Row 1: the columns are not those of typed answers. Write "
+            f"{table.separator.join(COLUMNS)}, in this order."
+        )
     rows, faults = list[Row](), list[str]()
-    try:
-        names = [name.strip().lower() for name in next(lines, [])]
-        if names != list(COLUMNS):
-            raise RefusedError(
-                "Row 1: the columns are not those of typed answers; allowed are "
-                f"{separator.join(COLUMNS)}, in this order."
+    for row in table.rows:
+        if len(row.cells) != len(COLUMNS):
+            hint = " Put a number with a comma into quotes." * (table.separator == ",")
+            faults.append(
+                f"Row {row.line}: has {len(row.cells)} columns. Write "
+                f"{len(COLUMNS)}, as row 1 names them.{hint}"
             )
-        for cells in lines:
-            if len(cells) != len(COLUMNS):
-                faults += _miscounted(lines.line_num, cells, separator)
-            elif any(has_hidden_signs(cell) for cell in cells):
-                faults.append(
-                    f"Row {lines.line_num}: holds control or hidden characters; "
-                    "allowed are letters, digits and signs that show."
-                )
-            else:
-                texts = dict(zip(COLUMNS, map(str.strip, cells), strict=True))
-                rows.append(Row(number=lines.line_num, **texts))
-    except csv.Error as error:
-        faults.append(
-            f"Row {lines.line_num}: cannot be parted into columns ({error}); allowed "
-            "are quotes in pairs."
-        )
+        elif any(map(has_hidden_signs, row.cells)):
+            faults.append(
+                f"Row {row.line}: holds control or hidden characters. Type its cells "
+                "anew."
+            )
+        else:
+            texts = dict(zip(COLUMNS, row.cells, strict=True))
+            rows.append(Row(number=row.line, **texts))
     return rows, faults
 
 
-def _miscounted(number: int, cells: Sequence[str], separator: str) -> list[str]:
-    if not any(cells):
-        return []
-    hint = "; a number with a comma needs quotes" if separator == "," else ""
-    return [
-        f"Row {number}: has {len(cells)} columns; allowed are {len(COLUMNS)}{hint}."
-    ]
+def _check_size(data: bytes) -> None:
+    if len(data) > MAX_HAND_IN_BYTES:
+        raise RefusedError(
+            f"The file is larger than {MAX_HAND_IN_BYTES:,} bytes. Hand in the typed "
+            "answers of one class at a time."
+        )
+    lines = data.splitlines()
+    if len(lines) > MAX_TYPED_ROWS:
+        raise RefusedError(
+            f"The file has more than {MAX_TYPED_ROWS:,} rows. Delete the empty ones."
+        )
+    if any(len(line) > MAX_LINE_BYTES for line in lines):
+        raise RefusedError(
+            f"A row is longer than {MAX_LINE_BYTES:,} bytes. Shorten its answers."
+        )

@@ -41,12 +41,7 @@ _BROKEN = (
 
 @dataclass(slots=True, kw_only=True)
 class Budget:
-    """Bytes that may still be unpacked from one returned file, archives in it too.
-
-    Attributes
-    ----------
-    left : int
-    """
+    """Bytes that may still be unpacked from one returned file, archives in it too."""
 
     left: int = MAX_ZIP_TOTAL_BYTES
 
@@ -61,7 +56,6 @@ class Member:
         As the archive gives it.
     data : bytes
         Empty where there is a refusal.
-    refusal : str or None
     stamp : datetime.datetime or None
         Its time in the archive, taken for one of this machine.
     """

@@ -30,7 +30,6 @@ class Filled:
 
     Attributes
     ----------
-    data : bytes
     missing : tuple of str
         Ids that have a mark and stand in no row.
     unknown : tuple of str
@@ -127,8 +126,8 @@ def _table(text: str, names: Sequence[str]) -> _Table:
     heads = max((table.rows[0] for table in tables), key=len)
     there = {cell.value for table in tables for cell in table.rows[0]}
     missing = " and ".join(repr(name) for name in names if name not in there)
-    allowed = ", ".join(repr(cell.value) for cell in heads)
-    raise ExportError(f"line 1: no column {missing}; allowed is one of {allowed}")
+    known = ", ".join(repr(cell.value) for cell in heads)
+    raise ExportError(f"line 1: no column {missing}. Name one of {known}.")
 
 
 def _split(text: str, delimiter: str) -> _Table:
@@ -159,7 +158,9 @@ def _split(text: str, delimiter: str) -> _Table:
 def _place(head: Sequence[_Cell], name: str) -> int:
     places = [number for number, cell in enumerate(head) if cell.value == name]
     if len(places) > 1:
-        raise ExportError(f"line 1: {len(places)} columns {name!r}; allowed is one")
+        raise ExportError(
+            f"line 1: {len(places)} columns are called {name!r}. Rename all but one."
+        )
     return places[0]
 
 
@@ -173,8 +174,8 @@ def _rows_by_id(table: _Table, at_id: int) -> dict[str, tuple[_Cell, ...]]:
         if len(same) > 1:
             lines = ", ".join(_line(table, row[0]) for row in same)
             raise ExportError(
-                f"lines {lines}: the id {same[0][at_id].value!r}; allowed is one row "
-                "a student"
+                f"lines {lines} have one id, {same[0][at_id].value!r}. Leave one row a "
+                "student."
             )
     return {row[at_id].value: row for row in rows}
 
@@ -182,8 +183,8 @@ def _rows_by_id(table: _Table, at_id: int) -> dict[str, tuple[_Cell, ...]]:
 def _cell(table: _Table, row: Sequence[_Cell], at_mark: int, id_: str) -> _Cell:
     if len(row) <= at_mark:
         raise ExportError(
-            f"line {_line(table, row[0])}: the row of {id_!r} has {len(row)} cells; "
-            f"allowed are {len(table.rows[0])}, as in the first row"
+            f"line {_line(table, row[0])}: the row of {id_!r} has {len(row)} cells. "
+            f"Give it {len(table.rows[0])}, as the first row has."
         )
     return row[at_mark]
 

@@ -27,7 +27,7 @@ class Wishes:
     Attributes
     ----------
     decimal : {"point", "comma"}
-        The sign before decimals in what people read.
+        Point or comma before decimals, in what people read.
     column, id_column : str
         Of the instructor's own table: the column to fill, and the one with ids.
     school_class : OneRosterClass or None
@@ -90,8 +90,8 @@ def _oneroster(result: ClassResult, wishes: Wishes, path: Path) -> Export:
     its = wishes.school_class
     if its is None:
         raise ExportError(
-            f"{path}: OneRoster needs the ids of class and students; allowed is a set "
-            "that was generated with a OneRoster bundle as --students"
+            f"{path}: OneRoster needs the ids of class and students, and this set has "
+            "none. Generate a set with a OneRoster bundle as --students."
         )
     data = oneroster_results(result, its, wishes.assigned, wishes.due)
     return Export(data=data)

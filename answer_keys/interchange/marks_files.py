@@ -40,10 +40,6 @@ def guarded(text: str) -> str:
 def marks_rows(result: ClassResult) -> Iterator[tuple[Cell, ...]]:
     """Give a heading, then one row a student: marks of each exercise and their total.
 
-    Parameters
-    ----------
-    result : ClassResult
-
     Yields
     ------
     tuple of str, float or None
@@ -72,7 +68,7 @@ def _row(student: StudentResult, numbers: list[int]) -> tuple[Cell, ...]:
 
 
 Decimal = Literal["point", "comma"]
-"""The sign before the decimals."""
+"""What stands before the decimals."""
 
 
 def mark_text(mark: float, decimal: Decimal = "point") -> str:
@@ -92,7 +88,6 @@ def marks_csv(result: ClassResult, decimal: Decimal = "point") -> str:
 
     Parameters
     ----------
-    result : ClassResult
     decimal : {"point", "comma"}
         Where commas stand before decimals, semicolons stand between cells: so do
         spreadsheets, wherever people write numbers like that.
@@ -129,10 +124,6 @@ _WRITTEN = datetime(2000, 1, 1, tzinfo=UTC).replace(tzinfo=None)
 
 def marks_xlsx(result: ClassResult) -> bytes:
     """Write the same table as `marks_csv`, with its marks as numbers.
-
-    Parameters
-    ----------
-    result : ClassResult
 
     Returns
     -------

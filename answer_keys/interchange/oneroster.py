@@ -108,7 +108,6 @@ def oneroster_results(
     ----------
     result : ClassResult
         Of a class whose student ids are the ``sourcedId`` of its users.
-    its : OneRosterClass
     assigned : datetime.date
         The day on which the set was made.
     due : datetime.date, optional
@@ -126,7 +125,7 @@ def oneroster_results(
         Where nobody's work was graded, so that there is no date and no full mark.
     """
     if not result.graded:
-        raise ExportError("no hand-in is graded yet; allowed is a class with results")
+        raise ExportError("no hand-in is graded yet. Grade the class first.")
     item = _line_item(result, its, assigned, due)
     common = {"lineItemSourcedId": item["sourcedId"], "classSourcedId": its.id}
     category = {"sourcedId": item["categorySourcedId"], "title": "Diagnosis exercises"}

@@ -111,18 +111,13 @@ def is_home_page(text: str) -> bool:
         parts = urlsplit(text)
     except ValueError:
         return False
-    has_signs = any(sign.isspace() or sign in '<>"{}|\\^`' for sign in text)
+    is_broken = any(each.isspace() or each in '<>"{}|\\^`' for each in text)
     is_web = parts.scheme in ("http", "https") and bool(parts.hostname)
-    return is_web and not has_signs and not parts.query and not parts.fragment
+    return is_web and not is_broken and not parts.query and not parts.fragment
 
 
 def xapi_lines(result: ClassResult, accounts: Accounts) -> str:
     """Write what was scored in the set and in its exercises, and what was answered.
-
-    Parameters
-    ----------
-    result : ClassResult
-    accounts : Accounts
 
     Returns
     -------

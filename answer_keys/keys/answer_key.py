@@ -30,9 +30,6 @@ class AnswerKey:
 
     Attributes
     ----------
-    set_id : str
-    edition : int
-    mode : str
     packed : mapping of str to bytes
         Each student's records, as `pack` gives them.
     history : mapping

@@ -1,4 +1,4 @@
-"""The class secret: 256 random bits that every draw and every key hang on."""
+"""The class secret: 256 random bits that every draw and every key depend on."""
 
 from __future__ import annotations
 
@@ -65,7 +65,6 @@ def write_class_secret(
     ----------
     path : pathlib.Path
         A file that does not exist yet.
-    secret : ClassSecret
     passphrase : str, optional
         Protects the file, so that it alone opens nothing.
 
@@ -98,7 +97,6 @@ def read_class_secret(path: Path, passphrase: str | None = None) -> ClassSecret:
 
     Parameters
     ----------
-    path : pathlib.Path
     passphrase : str, optional
         Needed where the file was written with one.
 

@@ -11,6 +11,7 @@ from msgspec import DecodeError, json
 
 from answer_keys.errors import KeyContentError
 from answer_keys.misconceptions import MISCONCEPTIONS
+from generator.model.measure import Sorting
 from generator.model.plan import Plan
 from generator.model.reasoning import FaultChance, Reasoning
 from workbook.record.progress import ExerciseProgress, begin
@@ -52,12 +53,10 @@ class NumberKey:
 
     Attributes
     ----------
-    id, label, unit : str
     value : float
         In `unit`.
     band : tuple of float
         Lowest and highest number that is right.
-    misconceptions : tuple of WrongRule
     """
 
     id: str
@@ -92,8 +91,6 @@ class QuestionKey:
     Attributes
     ----------
     kind : {"number", "choice", "order", "lines"}
-    number : NumberKey or None
-    options : tuple of OptionKey
     right : tuple of str
         Of a choice the one option, of an order all of them.
     text : str
@@ -146,7 +143,6 @@ class StatementKey:
 
     Attributes
     ----------
-    id, text : str
     cleared, suspect : tuple of str
         Ids of sections.
     outcomes : tuple of str
@@ -174,11 +170,12 @@ class TestKey:
     ----------
     id, title, display : str
         `display` is what the instrument showed.
-    minutes : float
     outcome, sound_outcome : str
         The reading in words, and what a sound circuit would give.
     outcomes : tuple of str
         The words on offer.
+    sorting : str
+        How a reading is sorted into them.
     statement : str
         Id of what the reading proves by itself.
     statements : tuple of StatementKey
@@ -196,6 +193,7 @@ class TestKey:
     outcome: str
     sound_outcome: str
     outcomes: tuple[str, ...]
+    sorting: Sorting
     statement: str
     statements: tuple[StatementKey, ...]
     mistake: str
@@ -245,19 +243,10 @@ class KeyRecord:
 
     Attributes
     ----------
-    student : str
-    exercise : int
-    lesson, title, vehicle, complaint : str
-    fault : PlantedFault
-    predictions : tuple of NumberKey
-    verification : NumberKey
     sections : tuple of SectionKey
         In the order of the current's path.
     tests : tuple of TestKey
         In the order of ``reasoning.tests``.
-    causes : tuple of CauseOption
-    corrections : tuple of CorrectionOption
-    reasoning : Reasoning
     kind : str
         ``diagnosis``, or what is asked of the circuit instead.
     questions : tuple of QuestionKey

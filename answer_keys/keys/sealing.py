@@ -51,7 +51,6 @@ class Envelope:
         The class set that the key belongs to.
     secret_mark : str
         Tells whether a class secret is the right one, and nothing else about it.
-    nonce, sealed : bytes
     """
 
     format: int
@@ -101,8 +100,6 @@ class KeyCipher:
 
     Attributes
     ----------
-    secret : ClassSecret
-    set_id : str
     format : int
         Authenticated with the content, as is the set.
     """
@@ -147,11 +144,6 @@ class KeyCipher:
 def seal(secret: ClassSecret, key: AnswerKey) -> bytes:
     """Seal an answer key.
 
-    Parameters
-    ----------
-    secret : ClassSecret
-    key : AnswerKey
-
     Returns
     -------
     bytes
@@ -173,7 +165,6 @@ def unseal(secret: ClassSecret, set_id: str, text: bytes) -> AnswerKey:
 
     Parameters
     ----------
-    secret : ClassSecret
     set_id : str
         The class set whose key this must be.
     text : bytes

@@ -23,7 +23,7 @@ def value_text(value: float, unit: str) -> str:
     >>> value_text(0.16512, "A")
     '165.1 mA'
     """
-    return quantity_text(float(f"{value:.4g}"), unit)
+    return quantity_text(value, unit, digits=4)
 
 
 def band_text(band: Band, unit: str) -> str:

@@ -18,7 +18,6 @@ MINUTES_TO_A_THIRD = 5.0
 
 # A test that fits a new part to see whether it helps.
 _PART_SWAP = "load_current_new_relay"
-_DROPS = "drop_"
 
 
 def choices(work: Work) -> Iterator[StepMark]:
@@ -113,7 +112,7 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
         f"{'Both' if count == 2 else f'All {count}'} causes that were still possible "
         "give the same reading here, so it told nothing"
     )
-    if test.id.startswith(_DROPS) and test.outcome == "none":
+    if test.sorting == "drop" and test.outcome == "none":
         return f"{told}: without current nothing drops", "drop_without_current"
     columns = chosen.record.reasoning.columns
     asked = columns[chosen.visit.number]

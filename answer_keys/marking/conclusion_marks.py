@@ -12,6 +12,8 @@ _THOUGH_CLEARED = {
     "replace_module": "module_though_cleared",
     "replace_load": "load_though_cleared",
 }
+# Readings whose "none" says that no current flows.
+_CURRENTS = ("control current", "load current", "presence")
 # The look that a blown fuse is found by, by repair.
 _LOOKS = {
     "replace_control_fuse": "look_control_fuse",
@@ -81,7 +83,7 @@ def _why_wrong(work: Work, said: CauseOption, *, is_ruled_out: bool) -> str:
     if is_ruled_out:
         return "ruled_out_cause"
     no_current = any(
-        "current" in visit.test.id and visit.test.outcome == "none"
+        visit.test.sorting in _CURRENTS and visit.test.outcome == "none"
         for visit in work.path
     )
     if repair == "replace_relay" and no_current:

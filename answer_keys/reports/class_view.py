@@ -25,8 +25,6 @@ class FaultGroup:
         Exercises.
     mean : float
         Mean mark [%].
-    weakest_step : str
-    weakest_percent : float
     proved : int
         Exercises in which the cause was named rightly.
     named_instead : str

@@ -47,8 +47,6 @@ class Item:
 
     Attributes
     ----------
-    title, lesson : str
-    students : int
     right_frac, mean_frac : float
         Part of the students who got it right, and their mean share of its marks.
     right : Estimate or None
@@ -84,7 +82,6 @@ class Reliability:
 
     Attributes
     ----------
-    students, exercises : int
     alpha : Estimate or None
         None with too few students.
     needed : tuple of (float, float)

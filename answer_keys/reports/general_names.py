@@ -25,7 +25,6 @@ def fault_name(id_: str, given: str) -> str:
 
     Parameters
     ----------
-    id_ : str
     given : str
         Its name in one exercise, for a fault that is not in the catalogue.
 

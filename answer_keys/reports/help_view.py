@@ -22,7 +22,6 @@ class StudentView:
 
     Attributes
     ----------
-    student : StudentResult
     percent : float
         Of all marks.
     skills : mapping of str to Mastery
@@ -71,7 +70,6 @@ class Held:
         Who showed it at least once.
     holders : tuple of StudentResult
         Who shows it again and again.
-    example : Showing
     """
 
     misconception: Misconception
@@ -150,7 +148,6 @@ def teach_next(
 
     Parameters
     ----------
-    students : sequence of StudentView
     held : sequence of Held
         The most widespread first.
     faults : sequence of FaultGroup

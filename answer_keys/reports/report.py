@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -19,6 +19,7 @@ from answer_keys.gradebook.results import (
     StudentResult,
     graded_exercise,
 )
+from answer_keys.headway import Progress
 from answer_keys.interchange.marks_files import marks_csv
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
@@ -75,10 +76,6 @@ def new_report(result: ClassResult) -> Report:
 def class_report(report: Report) -> str:
     """Write the class report.
 
-    Parameters
-    ----------
-    report : Report
-
     Returns
     -------
     str
@@ -119,10 +116,6 @@ def _listed(totals: tuple[float, ...]) -> str:
 
 def report_figures(report: Report) -> dict[str, Any]:
     """Give the figures of a report as JSON can hold them.
-
-    Parameters
-    ----------
-    report : Report
 
     Returns
     -------
@@ -206,9 +199,6 @@ _DRAFT = re.compile(
 # Writing one takes far less: nobody writes at such a draft any more.
 _LEFT_OVER_S = 60.0
 
-Progress = Callable[[str, int, int], None]
-"""Told what is being done, how much of it is done, and of how much."""
-
 
 def class_results(
     gradebook: Gradebook, key: AnswerKey, roster: Sequence[tuple[str, str]]
@@ -231,13 +221,7 @@ def class_in(
 
     Parameters
     ----------
-    gradebook : Gradebook
-    key : AnswerKey
     roster : sequence of (id, name)
-
-    Returns
-    -------
-    ClassResult
 
     Raises
     ------
@@ -317,14 +301,6 @@ def drafts_below(folder: Path, older_s: float = 0.0) -> list[Path]:
 
 def sheet_names(ids: Iterable[str]) -> dict[str, str]:
     """Give each student a file name that is safe and unlike all others.
-
-    Parameters
-    ----------
-    ids : iterable of str
-
-    Returns
-    -------
-    dict of str to str
 
     Examples
     --------

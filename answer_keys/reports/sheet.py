@@ -22,8 +22,6 @@ def student_sheet(
 
     Parameters
     ----------
-    result : ClassResult
-    student : StudentResult
     records : mapping of int to KeyRecord
         The student's, by exercise.
 

@@ -27,7 +27,6 @@ class Skill:
 
     Attributes
     ----------
-    id : str
     title : str
         In a word or two, for the head of a column.
     means : str
@@ -191,7 +190,6 @@ def mastery_of(
 
     Parameters
     ----------
-    student : StudentResult
     before : mapping of str to sequence of bool
         Tries in earlier sets by skill, as `history_of` gives them.
     """
@@ -242,10 +240,8 @@ class Showing:
 
     Attributes
     ----------
-    misconception : Misconception
     shown, chances : int
         How often it was shown, and could have been.
-    example : StepMark
     """
 
     misconception: Misconception

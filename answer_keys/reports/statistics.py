@@ -56,10 +56,6 @@ class Spread:
 def proportion(right: int, of: int) -> Estimate:
     """Give a part with its Wilson score interval.
 
-    Parameters
-    ----------
-    right, of : int
-
     References
     ----------
     Wilson, J. Am. Stat. Assoc. 22 (1927), 209-212.
@@ -126,7 +122,7 @@ def reliability(scores: NDArray[np.float64]) -> Estimate | None:
     Parameters
     ----------
     scores : ndarray of shape (n_students, n_items)
-        An item is a whole exercise: its steps hang on each other, so that they would
+        An item is a whole exercise: its steps depend on each other, so that they would
         make alpha look better than it is.
 
     Returns
@@ -206,8 +202,6 @@ class RaschFit:
     ----------
     difficulty, error : ndarray of shape (n_items,)
         In units of the abilities' standard deviation, with its standard error.
-    discrimination : float
-    log_likelihood : float
     """
 
     difficulty: NDArray[np.float64]

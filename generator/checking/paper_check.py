@@ -56,7 +56,7 @@ def problems_of_pdf(data: bytes, page: str) -> list[str]:
     pdf.close()
     problems = [*_strange_metadata(metadata, page), *_strange_words(texts, page)]
     if notes:
-        problems.append("holds notes or attached files; allowed are none")
+        problems.append("holds notes or attached files. Print it anew from its page.")
     return problems
 
 
@@ -118,12 +118,6 @@ _CHANGED = (
 
 class PaperCheck:
     """Takes the workbooks of a class, and checks the paper that was made of them.
-
-    Parameters
-    ----------
-    class_set : ClassSet
-    secret : bytes
-    key : AnswerKey
 
     Attributes
     ----------

@@ -9,7 +9,7 @@ References
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from nbformat.validator import iter_validate
 
+from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.keys.whole_record import WholeRecord
@@ -71,14 +72,11 @@ def _suite(name: str, cases: Mapping[str, Sequence[str]]) -> Element:
     for place, problems in cases.items():
         case = SubElement(suite, "testcase", name=visible(place), classname=name)
         if problems:
-            # Signs that do not show are not allowed in XML at all.
+            # XML can hold no hidden characters at all.
             texts = [visible(problem) for problem in problems]
             failure = SubElement(case, "failure", type="unsound", message=texts[0])
             failure.text = "\n".join(texts)
     return suite
-
-
-Progress = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,12 +134,10 @@ def validate_set(
 
     Parameters
     ----------
-    class_set : ClassSet
     opened : pair of ClassSecret and AnswerKey
         The secret and the answer key.
     again : iterable of Workbook
         Drawn again.
-    paper : PaperCheck
     progress : callable
     """
     secret, key = opened
@@ -176,8 +172,8 @@ def validate_set(
 
 def _unfair(found: ClassDifficulty) -> list[str]:
     """Whether the set is equally hard for all students of a class."""
-    allowed = f"allowed is {100 * LARGEST_SPREAD_FRAC:g} %"
-    return [] if found.is_fair else [f"{found.text}; {allowed}"]
+    most = f"{100 * LARGEST_SPREAD_FRAC:g} %"
+    return [] if found.is_fair else [f"{found.text}, more than {most}. Draw it anew."]
 
 
 _UNKNOWN = "is in the answer key, but in no workbook"
@@ -275,9 +271,9 @@ def _unfit_cells(notebook: Mapping[str, Any]) -> list[str]:
     problems = []
     for cell in notebook["cells"]:
         if cell.get("outputs") or cell.get("execution_count"):
-            problems.append(f"cell {cell['id']} has outputs; allowed are none")
+            problems.append(f"cell {cell['id']} has outputs. Clear them.")
         if any(cell["metadata"].get(lock, True) for lock in ("editable", "deletable")):
             problems.append(f"cell {cell['id']} is not locked")
     if "widgets" in notebook["metadata"]:
-        problems.append("holds stored widget state; allowed is none")
+        problems.append("holds stored widget state. Clear it.")
     return problems

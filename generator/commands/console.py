@@ -25,7 +25,9 @@ def _some_text(
     _: click.Context, parameter: click.Parameter, text: str | None
 ) -> str | None:
     if text == "":
-        raise click.BadParameter("it is empty; allowed is some text", param=parameter)
+        raise click.BadParameter(
+            "it is empty. Write something, or leave it out.", param=parameter
+        )
     return text
 
 

@@ -42,7 +42,7 @@ def _class(
         return read_oneroster(path, class_id)
     if class_id is not None:
         raise click.BadParameter(
-            f"{text!r} is no OneRoster bundle; --class is allowed with one alone",
+            f"{text!r} is no OneRoster bundle. Leave out --class: it picks from one.",
             param_hint="--students",
         )
     if text.isdecimal() and 1 <= int(text) <= _MAX_STUDENTS:
@@ -50,9 +50,9 @@ def _class(
     if path.is_file():
         return read_roster(path), None
     raise click.BadParameter(
-        f"{text!r} is no number of students and no file; allowed are "
-        f"1 to {_MAX_STUDENTS}, a CSV file with the columns id and name, or OneRoster "
-        "CSV with its manifest.csv, in a folder or zip",
+        f"{text!r} is no number of students and no file. Name 1 to {_MAX_STUDENTS}, a "
+        "CSV file with the columns id and name, or OneRoster CSV with its "
+        "manifest.csv, in a folder or zip.",
         param_hint="--students",
     )
 

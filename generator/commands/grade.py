@@ -88,7 +88,9 @@ def grade(folder: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
     """
     class_set = read_class_set(folder)
     if asked["export_student"] and asked["forget_student"]:
-        raise click.UsageError("allowed is --export-student or --forget-student")
+        raise click.UsageError(
+            "--export-student and --forget-student do not go together. Give one."
+        )
     if asked["export_student"]:
         summary = _export(class_set, asked["gradebook"], asked["export_student"])
     elif asked["forget_student"]:
@@ -309,5 +311,5 @@ def _check_known(class_set: ClassSet, student: str, counts: dict[str, int]) -> N
     if student not in known and not any(counts.values()):
         shown = ", ".join(known[:12]) + (" ..." if len(known) > 12 else "")
         raise ClassSetError(
-            class_set.folder, f"has no student {student!r}; allowed are {shown}"
+            class_set.folder, f"has no student {student!r}. Name one of {shown}."
         )

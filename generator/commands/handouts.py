@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
 
 from answer_keys.hand_ins.typed_table import empty_table
+from answer_keys.headway import Progress
 from answer_keys.written_files import write_private, write_whole
 from generator.commands.console import (
     json_option,
@@ -25,8 +26,6 @@ from generator.paper.slips import Slip, reading_codes, slips_of, slips_text
 from generator.sets.class_set import ClassSet, open_key, read_class_set
 from generator.sets.set_writing import rebuilt_workbooks
 from workbook.texts import speaking
-
-Progress = Callable[[str, int, int], None]
 
 
 @click.command()

@@ -41,12 +41,12 @@ def netlist(
     own = key.whole_of(student)
     record = next((each for each in own if each.exercise == exercise), None)
     if record is None:
-        allowed = sorted({(each.student, each.exercise) for each in key.exercises})
-        shown = ", ".join(f"{who} {number}" for who, number in allowed[:12])
+        known = sorted({(each.student, each.exercise) for each in key.exercises})
+        shown = ", ".join(f"{who} {number}" for who, number in known[:12])
         raise ClassSetError(
             folder,
-            f"has no exercise {exercise} of student {student!r}; allowed are {shown}"
-            f"{' ...' if len(allowed) > 12 else ''}",
+            f"has no exercise {exercise} of student {student!r}. Name one of {shown}"
+            f"{' ...' if len(known) > 12 else '.'}",
         )
     try:
         click.echo(netlist_text(record, test_id), nl=False)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from multiprocessing import get_context
 from pathlib import Path
 
+from answer_keys.headway import Progress
 from answer_keys.own_command import extra_hint
 from answer_keys.written_files import PRIVATE, write_private, write_whole
 from generator.paper.printing import pdf_bytes
@@ -16,8 +17,6 @@ NO_PDF = (
     f"HTML pages from a browser, or {extra_hint('print')}"
 )
 """What is said where the printing library is missing."""
-
-Progress = Callable[[str, int, int], None]
 
 
 def print_pages(written: Sequence[Path], tell: Progress) -> list[Path]:

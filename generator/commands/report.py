@@ -48,15 +48,17 @@ class _FormatAndFile(click.ParamType[tuple[str, Path]]):
     ) -> tuple[str, Path]:
         name, sign, file = value.partition("=")
         if name not in FORMATS or not sign or not file:
-            allowed = ", ".join(f"{each}=FILE" for each in FORMATS)
-            self.fail(f"{value!r}; allowed are {allowed}", param, ctx)
+            known = ", ".join(f"{each}=FILE" for each in FORMATS)
+            self.fail(f"{value!r} is no format and file. Write {known}.", param, ctx)
         return name, Path(file)
 
 
 def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
     if not is_home_page(text):
-        allowed = "allowed is an address such as https://school.example"
-        raise click.BadParameter(f"{text!r}; {allowed}", param=parameter)
+        raise click.BadParameter(
+            f"{text!r} is no address. Write one such as https://school.example.",
+            param=parameter,
+        )
     return text
 
 
@@ -77,7 +79,7 @@ def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
     type=click.Choice(["point", "comma"]),
     default="point",
     show_default=True,
-    help="The sign before decimals, in csv and column.",
+    help="Point or comma before decimals, in csv and column.",
 )
 @click.option("--column", metavar="NAME", help="The column to fill.")
 @click.option(

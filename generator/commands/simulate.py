@@ -24,8 +24,11 @@ def _known_kinds(
 ) -> tuple[str, ...]:
     kinds = tuple(name.strip() for name in text.split(","))
     if not set(kinds) <= set(KINDS):
-        allowed = f"allowed are {', '.join(KINDS)}, with commas between"
-        raise click.BadParameter(f"{text!r}; {allowed}", param=parameter)
+        raise click.BadParameter(
+            f"{text!r} are not all kinds of students. Write some of "
+            f"{', '.join(KINDS)}, with commas between.",
+            param=parameter,
+        )
     return kinds
 
 

@@ -33,16 +33,14 @@ def exercises_of_class(
 ) -> Iterator[tuple[str, tuple[Exercise, ...]]]:
     """Draw the exercises of one student after the other, with the student's id.
 
-    What one student gets does not hang on who else is in the class.
+    What one student gets does not depend on who else is in the class.
 
     Parameters
     ----------
-    course : Course
     mode : str
         ``graded`` or ``practice``.
     secret : bytes
         The class secret.
-    students : sequence of str
     count : int
         Exercises a student.
     needs : Needs or None

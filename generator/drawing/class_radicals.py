@@ -12,6 +12,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+from answer_keys.errors import Problem
 from answer_keys.needs import Need, Needs
 from generator.drawing.course import Course
 from generator.drawing.goals import Goal, new_goals
@@ -22,7 +23,7 @@ from generator.drawing.stream import Stream
 from generator.model.complaints import COMPLAINTS, Symptom
 from generator.model.faults import FAULTS
 from generator.model.variant import Variant
-from lessons.errors import LessonError, Problem
+from lessons.errors import LessonError
 from lessons.loader import LessonBook
 
 Kind = tuple[LessonBook, str, Variant]
@@ -44,12 +45,10 @@ def radicals_of_class(
 
     Parameters
     ----------
-    course : Course
     mode : str
         ``graded`` or ``practice``.
     secret : bytes
         The class secret.
-    students : sequence of str
     count : int
         Exercises a student.
     needs : Needs or None
@@ -69,6 +68,7 @@ def radicals_of_class(
             )
             for student in students
         }
+    # A graded class gets like exercises, so that marks compare, each in another order.
     shared = _drawn_for((course, needs.whole), Stream(secret, "radicals"), count)
     return {
         student: Stream(secret, "order", student).shuffled(shared)
@@ -108,12 +108,10 @@ def another_radical(
 
     Parameters
     ----------
-    course : Course
     failed : sequence of Radical
         What was tried in this place; the new one is of the same lesson and kind.
     others : sequence of Radical
         The rest of the workbook.
-    stream : Stream
     """
     last = failed[-1]
     goal = Goal(book=course.book(last.lesson), kind=last.kind)
@@ -160,6 +158,7 @@ def _vehicle(goal: Goal, drawn: Sequence[Radical], stream: Stream) -> Kind:
     """Draw a family and how it is built, so that it can have the fault wanted."""
     book = goal.book
     families = stream.shuffled(book.families)
+    # Every family of a lesson comes once before one comes again.
     used = {radical.family for radical in drawn[-len(families) + 1 :]}
     fresh = [family for family in families if family.id not in used]
     family = (fresh or families)[0]
@@ -177,14 +176,12 @@ def _fault(
     kind: Kind, drawn: Sequence[Radical], stream: Stream, wanted: str = ""
 ) -> tuple[Symptom, str]:
     """Draw a complaint by the lesson's weights, then a fault of it by its prior."""
-    weights = kind[0].lesson.symptoms.model_dump()
+    weights = kind[0].lesson.symptoms
     pools = _pools_asked(kind)
     if not pools:
         raise _nothing_to_draw(*kind)
     pools = _kept(pools, lambda fault: fault == wanted) or _next_best(pools, drawn)
-    symptom = stream.weighted(
-        list(pools), [weights[each.replace(" ", "_")] for each in pools]
-    )
+    symptom = stream.weighted(list(pools), [weights.of(each) for each in pools])
     choices = pools[symptom]
     fault = stream.weighted(choices, [FAULTS[fault].prior for fault in choices])
     return symptom, fault
@@ -197,11 +194,11 @@ def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
     lesson, it is asked there.
     """
     book = kind[0]
-    weights = book.lesson.symptoms.model_dump()
+    weights = book.lesson.symptoms
     pools = {
         symptom: pool
         for symptom, pool in _pool(*kind).items()
-        if _is_a_question(pool) and weights[symptom.replace(" ", "_")] > 0
+        if _is_a_question(pool) and weights.of(symptom) > 0
     }
     enough = {
         symptom: pool
@@ -214,6 +211,7 @@ def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
 @lru_cache(maxsize=64)
 def _most_causes(book: LessonBook) -> dict[Symptom, int]:
     """Most faults that bring each complaint on some typical vehicles of a lesson."""
+    # No secret of a class: what a lesson can ask for is the same for all of them.
     stream = Stream(bytes(32), "vehicles", book.lesson.id)
     variants = {new_variant(book.lesson.variants, stream) for _ in range(_VEHICLES)}
     pools = [

@@ -171,7 +171,6 @@ def new_exercise(
 
     Parameters
     ----------
-    book : LessonBook
     radical : Radical
         A family and a fault of the lesson.
     secret : bytes
@@ -216,13 +215,10 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     judged = with_wrong_states(judged, specification.nominal, stream)
     sound_currents, sound_outcome = _sound(specification, judged)
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)
-    complaints = family.complaint
     return Exercise(
         radical=radical,
         specification=specification,
-        source_complaint=stream.choice(
-            getattr(complaints, judged.symptom.replace(" ", "_"))
-        ),
+        source_complaint=stream.choice(family.complaint.of(judged.symptom)),
         symptom=judged.symptom,
         fault=fault,
         tests=judged.tests,

@@ -34,13 +34,6 @@ def new_goals(
 
     Each fourth is a repeat: of an earlier lesson, else of a fault that went well. All
     others take what is weak, the weakest first, and then what comes in turn.
-
-    Parameters
-    ----------
-    course : Course
-    need : Need
-    count : int
-    stream : Stream
     """
     weak = list(_weak(course, need))
     known = [goal for fault in need.known for goal in _of_fault(course, fault)]

@@ -89,7 +89,6 @@ def plain_number(
 
     Parameters
     ----------
-    id_ : str
     texts : pair of str
         Label and help.
     right : float, str, float

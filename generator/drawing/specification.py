@@ -103,15 +103,7 @@ class Specification:
 
 def new_variant(allowed: Variants, stream: Stream) -> Variant:
     """Draw how a circuit is built, from what a lesson allows."""
-    return Variant(
-        fuses=stream.choice(allowed.fuses),
-        drive=stream.choice(allowed.drive),
-        coil_supply=stream.choice(allowed.coil_supply),
-        terminals=stream.choice(allowed.terminals),
-        upstream=stream.choice(allowed.upstream),
-        supply=stream.choice(allowed.supply),
-        overload=stream.choice(allowed.overload),
-    )
+    return Variant(**{part: stream.choice(ways) for part, ways in allowed})
 
 
 def new_specification(

@@ -45,7 +45,7 @@ class Stream:
     def integer(self, stop: int) -> int:
         """Draw a whole number from 0 up to, not including, ``stop``."""
         if stop < 1:
-            raise ValueError(f"stop is {stop}; allowed is 1 and above")
+            raise ValueError(f"stop is {stop}. Give 1 or more.")
         count = max(1, (stop - 1).bit_length())
         while (number := self._bits(count)) >= stop:
             pass

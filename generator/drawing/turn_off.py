@@ -16,7 +16,6 @@ class TurnOff:
 
     Attributes
     ----------
-    circuit : RelayCircuit
     names : Named
         Only what is the same in all languages is shown of them.
     shown_v : float

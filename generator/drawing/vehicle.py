@@ -68,7 +68,6 @@ class Vehicle:
     ----------
     circuit : RelayCircuit
         As it comes in.
-    names : Named
     tests : tuple of DiagnosticTest, length n_tests
     settled : Settled
         Its operating points, shape (1, n_tests, 1, ...).

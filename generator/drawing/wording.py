@@ -16,7 +16,7 @@ def short_text(value: float, unit: str) -> str:
     >>> short_text(0.16472, "A"), short_text(14.083, "V")
     ('165 mA', '14.1 V')
     """
-    return quantity_text(float(f"{value:.3g}"), unit)
+    return quantity_text(value, unit, digits=3)
 
 
 def with_marks(record: Any) -> Any:  # noqa: ANN401 - JSON values

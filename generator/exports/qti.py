@@ -72,11 +72,6 @@ class _Asked:
 def qti_package(workbooks: Iterable[Workbook], set_id: str) -> bytes:
     """Write every question and prediction of a class, in the language spoken.
 
-    Parameters
-    ----------
-    workbooks : iterable of Workbook
-    set_id : str
-
     Returns
     -------
     bytes

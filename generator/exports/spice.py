@@ -37,23 +37,23 @@ TRANSIENTS: Mapping[str, str] = {
 }
 """Transients of a sound circuit that have a netlist besides the tests."""
 
-_UNITS = {"current": "A", "voltage": "V", "resistance": "ohm"}
+# A scope's reading is solved as a transient, a state not at all.
+_SOLVED = ("current", "voltage", "resistance")
 
 
 class SpiceError(ValueError):
-    """A test that has no netlist, and what is allowed.
+    """A test that has no netlist, and which tests have one.
 
     Attributes
     ----------
-    test_id : str
-    allowed : tuple of str
+    known : tuple of str
         Ids of this exercise that have a netlist.
     """
 
-    def __init__(self, test_id: str, reason: str, allowed: Sequence[str]) -> None:
+    def __init__(self, test_id: str, reason: str, known: Sequence[str]) -> None:
         self.test_id = test_id
-        self.allowed = tuple(allowed)
-        super().__init__(f"{test_id!r} {reason}; allowed are {', '.join(allowed)}")
+        self.known = tuple(known)
+        super().__init__(f"{test_id!r} {reason}. Name one of {', '.join(known)}.")
 
 
 def netlist_text(record: WholeRecord, test_id: str) -> str:
@@ -80,13 +80,13 @@ def netlist_text(record: WholeRecord, test_id: str) -> str:
     test = next((test for test in record.tests if test.id == test_id), None)
     if test is None:
         if test_id not in TRANSIENTS:
-            raise SpiceError(test_id, "is no test of this exercise", _allowed(record))
+            raise SpiceError(test_id, "is no test of this exercise", _written(record))
         return _transient_text(record, test_id)
-    if test.measures.kind in _UNITS:
+    if test.measures.kind in _SOLVED:
         return "\n".join(_lines(record, test)) + "\n"
     if test.coil:
         return _turn_off_text(record, test, test.coil)
-    raise SpiceError(test_id, "looks at a thing and measures none", _allowed(record))
+    raise SpiceError(test_id, "looks at a thing and measures none", _written(record))
 
 
 def _transient_text(record: WholeRecord, test_id: str) -> str:
@@ -101,7 +101,7 @@ def _transient_text(record: WholeRecord, test_id: str) -> str:
         return motor_start_netlist_text(source, motor, heading)
     except NothingMovesError as error:
         reason = f"has nothing to simulate: {error}"
-        raise SpiceError(test_id, reason, _allowed(record)) from error
+        raise SpiceError(test_id, reason, _written(record)) from error
 
 
 def _turn_off_text(record: WholeRecord, test: WholeTest, coil: CoilRecord) -> str:
@@ -110,7 +110,7 @@ def _turn_off_text(record: WholeRecord, test: WholeTest, coil: CoilRecord) -> st
         circuit = coil_circuit_of(test.setup, coil)
     except NothingMovesError as error:
         reason = f"has nothing to simulate: {error}"
-        others = [name for name in _allowed(record) if name != test.id]
+        others = [name for name in _written(record) if name != test.id]
         raise SpiceError(test.id, reason, others) from error
     heading = [
         *_heading(record, f"{test.title} (test {test.id})"),
@@ -126,9 +126,9 @@ def _found(trace: Trace, peak: str) -> str:
     return f"* to be found: {found}, time_constant_s = {trace.time_constant_s:.4g}"
 
 
-def _allowed(record: WholeRecord) -> list[str]:
+def _written(record: WholeRecord) -> list[str]:
     measured = [
-        test.id for test in record.tests if test.measures.kind in _UNITS or test.coil
+        test.id for test in record.tests if test.measures.kind in _SOLVED or test.coil
     ]
     return [*measured, *(name for name in TRANSIENTS if name not in measured)]
 
@@ -148,7 +148,7 @@ def _heading(record: WholeRecord, what: str) -> list[str]:
 def _lines(record: WholeRecord, test: WholeTest) -> Iterator[str]:
     network = _Elements(test.setup)
     meter, reading = _meter(network, test)
-    unit = _UNITS[test.measures.kind]
+    unit = test.unit.replace("Ω", "ohm")
     if test.true_value is None:
         unit = "A at 1 V, for an endless resistance"
     yield from _heading(record, f"{test.title} (test {test.id})")

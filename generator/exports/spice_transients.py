@@ -29,7 +29,6 @@ def turn_off_netlist_text(circuit: CoilCircuit, heading: Sequence[str] = ()) -> 
 
     Parameters
     ----------
-    circuit : CoilCircuit
     heading : sequence of str
         Comment lines, each beginning with ``*``; the first becomes the title.
 
@@ -117,8 +116,6 @@ def motor_start_netlist_text(
 
     Parameters
     ----------
-    source : Source
-    motor : Motor
     heading : sequence of str
         Comment lines, each beginning with ``*``; the first becomes the title.
 

@@ -14,10 +14,8 @@ from generator.model.inrush import Motor, Source
 from generator.model.network import Branch, Network, Solution, solve
 from generator.model.transients import CoilCircuit, Suppression, Winding
 
-# A cooler fan of 12 V: speed at work, inertia of rotor and blades, armature.
+# A cooler fan of 12 V at work.
 _SPEED_RAD_S = 270.0
-_INERTIA_KGM2 = 2e-3
-_ARMATURE_H = 2e-4
 _FRICTION_FRAC = 0.1
 _NO_CURRENT_A = 1e-3
 # What the coil current flows through before the coil and behind it; one of the two
@@ -105,9 +103,7 @@ def motor_start_of(network: Network) -> tuple[Source, Motor]:
     torque = constant * current
     motor = Motor(
         armature_ohm=load.resistance_ohm,
-        inductance_h=_ARMATURE_H,
         constant_vs=constant,
-        inertia_kgm2=_INERTIA_KGM2,
         fan_nms2=torque * (1 - _FRICTION_FRAC) / _SPEED_RAD_S**2,
         friction_nm=torque * _FRICTION_FRAC,
     )

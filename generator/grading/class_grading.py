@@ -16,6 +16,7 @@ from answer_keys.gradebook.mending import mark_again, standings_again
 from answer_keys.gradebook.results import StudentResult
 from answer_keys.gradebook.senders import Senders
 from answer_keys.gradebook.standings import Override
+from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.marking.marked import Marked, MarkedWork, Source
 from answer_keys.marking.marker import Marker
@@ -25,9 +26,6 @@ from answer_keys.written_files import new_private_folder
 
 SOFTWARE = "answer_keys 0.2.0"
 _BATCH = 100  # files that are recorded together
-
-Progress = Callable[[str, int, int], None]
-"""Told what is being done, how much of it is done, and of how much."""
 
 Mark = Callable[[Marker, "Path"], Iterator[Marked]]
 """Marks every file of a folder: in this process, or in others."""
@@ -80,10 +78,7 @@ def grade_class(
 
     Parameters
     ----------
-    key : AnswerKey
     roster : sequence of (id, name)
-    rubric : Rubric
-    job : GradingJob
     progress : callable
         Told what is being done, how much is done and of how much.
 
@@ -161,20 +156,12 @@ def grade_into(
 
     Parameters
     ----------
-    gradebook : Gradebook
-    key : AnswerKey
     roster : mapping of str to str
         Names by id.
-    rubric : Rubric
-    handed_in : pathlib.Path
     mark : callable
         Marks every file of a folder.
     at : datetime.datetime or None
         When the class is graded; None is now.
-
-    Returns
-    -------
-    Graded
     """
     at = at or datetime.now(UTC)
     inbox = Inbox(

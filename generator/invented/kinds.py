@@ -137,7 +137,7 @@ class InventedStudent:
 
     def __post_init__(self) -> None:
         if not 0 <= self.slip_frac <= 1:
-            raise ValueError(f"slip_frac is {self.slip_frac}; allowed is 0 to 1")
+            raise ValueError(f"slip_frac is {self.slip_frac}. Give 0 to 1.")
 
     def slips(self, stream: Stream, steps: float = 1) -> bool:
         """Whether something that takes so many steps of thought goes wrong."""
@@ -160,10 +160,8 @@ def invented_students(
 
     Parameters
     ----------
-    ids : sequence of str
     kinds : sequence of str
         Names of `KINDS`; one that comes twice comes twice as often.
-    stream : Stream
     """
     return tuple(
         InventedStudent(

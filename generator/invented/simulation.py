@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, replace
 
+from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.keys.key_record import KeyRecord, QuestionKey
@@ -39,10 +40,8 @@ def with_misconceptions(
 
     Parameters
     ----------
-    student : InventedStudent
     records : sequence of KeyRecord
         The student's key records.
-    stream : Stream
     """
     chances = chances_of(student.kind, records, stream)
     could = [id_ for id_, count in chances.items() if count >= _ENOUGH]
@@ -93,9 +92,6 @@ def _in_tests(kind: str, record: KeyRecord, stream: Stream) -> Iterator[str]:
             yield RELAY_HABIT
 
 
-Progress = Callable[[str, int, int], None]
-
-
 def simulate_class(
     class_set: ClassSet,
     kinds: Sequence[str],
@@ -109,7 +105,6 @@ def simulate_class(
 
     Parameters
     ----------
-    class_set : ClassSet
     kinds : sequence of str
         Names of `KINDS`, dealt out in turn.
     opened : pair of ClassSecret and AnswerKey
@@ -126,8 +121,8 @@ def simulate_class(
     if any(class_set.handed_in.iterdir()):
         raise ClassSetError(
             class_set.folder,
-            "handed-in/ holds files already; allowed is an empty folder, so that no "
-            "student's work is mixed with invented work",
+            "handed-in/ holds files already. Move them elsewhere, so that no "
+            "student's work is mixed with invented work.",
         )
     secret, key = opened
     stream = Stream(secret.value, "cohort")

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
-
-if TYPE_CHECKING:
-    pass
-
+from typing import Literal, get_args
 
 Symptom = Literal[
     "does nothing",
@@ -20,11 +16,4 @@ Symptom = Literal[
 
 
 # What an operator complains of; the rest is noticed by no one, or later.
-COMPLAINTS: tuple[Symptom, ...] = (
-    "does nothing",
-    "works weakly",
-    "never stops",
-    "comes and goes",
-    "runs hot",
-    "upsets the module",
-)
+COMPLAINTS: tuple[Symptom, ...] = get_args(Symptom)[:-1]

@@ -93,10 +93,6 @@ def readings(
     steps : mapping of str to float, optional
         Relative step of each value to vary. Variant 0 is the circuit as given,
         variant k has the k-th of these values larger by its step.
-
-    Returns
-    -------
-    Readings
     """
     circuits = [calm for calm, _ in pairs]
     columns, stressed, reference = (
@@ -210,7 +206,6 @@ def scales(
     ----------
     sound : RelayCircuit
         With nominal values.
-    tests : sequence of DiagnosticTest
     steps : mapping of str to float
         Standard uncertainty of each value as a fraction of it.
     """

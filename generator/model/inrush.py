@@ -47,16 +47,17 @@ class Source:
 class Motor:
     """A permanent-magnet motor and what it drives.
 
-    ``constant_vs`` is k [V·s], ``inertia_kgm2`` rotor and fan together,
-    ``fan_nms2`` the torque of the fan over the square of its speed, above 0, and
-    ``friction_nm`` a constant torque; ``inf`` is a seized rotor. A constant load is
-    friction with a negligible fan.
+    ``constant_vs`` is k [V·s], ``inertia_kgm2`` rotor and fan together (as a rule
+    those of a cooler fan of 12 V; common practice, no source), ``fan_nms2`` the torque
+    of the fan over the square of its speed, above 0, and ``friction_nm`` a constant
+    torque; ``inf`` is a seized rotor. A constant load is friction with a negligible
+    fan.
     """
 
     armature_ohm: float
-    inductance_h: float
+    inductance_h: float = 2e-4
     constant_vs: float
-    inertia_kgm2: float
+    inertia_kgm2: float = 2e-3
     fan_nms2: float
     friction_nm: float = 0.0
 
@@ -147,8 +148,6 @@ def motor_start(source: Source, motor: Motor, duration_s: float | None = None) -
 
     Parameters
     ----------
-    source : Source
-    motor : Motor
     duration_s : float, optional
         Length of the trace [s]; left out, eight mechanical time constants
         ``inertia·R/k²``.

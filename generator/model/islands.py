@@ -18,7 +18,6 @@ def island_roots(topology: Topology, closed: NDArray[np.bool_]) -> NDArray[np.in
 
     Parameters
     ----------
-    topology : Topology
     closed : array of bool, shape (n_cases, n_branches)
 
     Returns

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -11,6 +11,14 @@ from generator.model.instruments import Clamp
 
 Command = Literal["normal", "output test", "off"]
 Kind = Literal["current", "voltage", "resistance", "spike", "state"]
+UNITS: Mapping[Kind, str] = {
+    "current": "A",
+    "voltage": "V",
+    "resistance": "Ω",
+    "spike": "V",
+    "state": "",
+}
+"""Unit of what a test measures; a state has a word instead."""
 Sorting = Literal[
     "load current",
     "control current",

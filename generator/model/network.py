@@ -58,8 +58,8 @@ class Branch:
     def __post_init__(self) -> None:
         if math.isnan(self.resistance_ohm) or self.resistance_ohm < 0:
             raise NetworkError(
-                f"branch {self.name!r}: resistance_ohm is {self.resistance_ohm}; "
-                "allowed are 0 and above, and inf for an open"
+                f"branch {self.name!r}: resistance_ohm is {self.resistance_ohm}. "
+                "Give 0 or more, and inf for an open."
             )
         if not math.isfinite(self.emf_v):
             raise NetworkError(f"branch {self.name!r}: emf_v must be finite")
@@ -118,7 +118,6 @@ class _Elimination:
     ----------
     link_of : tuple of int, length n_branches
         Number of the link that a branch is part of.
-    n_links : int
     steps : tuple of _Step, length n_nodes - 1
         Ground, number 0, stays.
     """
@@ -278,15 +277,10 @@ def solve_batch(
 
     Parameters
     ----------
-    topology : Topology
     resistance_ohm : array, shape (n_cases, n_branches)
         [Ω]; 0 and ``inf`` are exact.
     emf_v : array, shape (n_cases, n_branches)
         [V].
-
-    Returns
-    -------
-    BatchSolution
 
     Raises
     ------

@@ -54,7 +54,7 @@ LIMITER_OHM = 1.0e4
 _WARMING_STEPS = 50
 # Far above rated power a part burns out rather than warming on.
 _MOST_HEAT_FRAC = 4.0
-# How NumPy rounds the powers of an array hangs on the processor.
+# How NumPy rounds the powers of an array depends on the processor.
 _raised = np.frompyfunc(math.pow, 2, 1)
 
 
@@ -105,10 +105,6 @@ def fuse_for(load_a: float) -> float:
     ----------
     load_a : float
         Rated current of the load [A].
-
-    Returns
-    -------
-    float
 
     Raises
     ------

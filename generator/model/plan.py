@@ -46,8 +46,6 @@ class PlannedTrial:
 
     Attributes
     ----------
-    candidates : tuple of int
-    repair : label
     minutes : float
         Lost where it was the wrong repair, with the test that shows so.
     otherwise : PlannedTrial or Proved
@@ -66,8 +64,6 @@ class PlannedTest:
 
     Attributes
     ----------
-    candidates : tuple of int
-    test : int
     minutes : float
         Of the test itself.
     branches : tuple of (label, Tree)
@@ -198,6 +194,7 @@ class Plan:
         return self._search.is_settled(self._checked(candidates))
 
     def _checked(self, candidates: Iterable[int]) -> int:
+        # A set is one whole number with a bit a candidate: quick to hash and to split.
         mask = 0
         for candidate in candidates:
             mask |= 1 << candidate
@@ -214,6 +211,7 @@ class Plan:
         if test is None:
             return self._trials(mask, self._search.trials(mask))
         parts = self._search.parts(mask, test)
+        # All candidates of a part show the same outcome, so that the first can name it.
         first = [next(bits_of(part)) for part in parts]
         return PlannedTest(
             candidates=candidates,
@@ -267,10 +265,6 @@ def least_cost(
         shows so, for sets that no test splits: repairs are then tried one after the
         other in their best order. Without it a wrong repair costs nothing.
 
-    Returns
-    -------
-    Plan
-
     Raises
     ------
     ValueError
@@ -289,6 +283,7 @@ def least_cost(
     costs = np.asarray(cost, dtype=float)
     rows, repairs = tuple(tuple(row) for row in outcome), tuple(repair)
     _check_table(weights, rows, costs, repairs)
+    # Labels are the caller's own; the search compares whole numbers, which is faster.
     minutes = dict.fromkeys(repairs, 0.0) if repair_cost is None else repair_cost
     _check_trials(minutes, repairs)
     search = new_search(

@@ -81,6 +81,7 @@ class Search:
 
     def is_settled(self, mask: int) -> bool:
         """Whether all candidates of the set share one repair."""
+        # The group of any one member must hold all the others; the lowest is at hand.
         return not mask & ~self.group_of[(mask & -mask).bit_length() - 1]
 
     def parts(self, mask: int, test: int) -> list[int]:
@@ -114,6 +115,7 @@ class Search:
         splitting = [test for _, test, _, _ in self._choices(mask, self.by_cost)]
         for minutes, classes in zip(self.cost, self.classes, strict=True):
             parts = tuple([part for one in classes if (part := mask & one)])
+            # A test that does not split the set leaves it whole, at its own cost.
             if parts not in after:
                 after[parts] = sum([self._least(part, splitting) for part in parts])
             yield minutes * weight + after[parts]
@@ -157,12 +159,15 @@ class Search:
         repair: they are spent in every order.
         """
         groups = {self.group_of[i] for i in bits_of(mask)}
+        # Which of two neighbours comes first is decided by these ratios alone, so that
+        # sorting by them is best; the group breaks ties alike on every machine.
         return sorted(
             groups, key=lambda g: (self.trial_cost[g] / self.weight_of[mask & g], g)
         )
 
     def _trial_cost(self, mask: int) -> float:
         left, total = self.weight_of[mask], 0.0
+        # The last repair is right once all others have failed: it loses nothing.
         for group in self.trials(mask)[:-1]:
             left -= self.weight_of[mask & group]
             total += self.trial_cost[group] * left
@@ -176,6 +181,9 @@ class Search:
 
         Nothing has to be told apart, or can be, exactly where that is nothing.
         """
+        # Each fault goes through a test that tells it from every other which needs
+        # another repair, and pays for the dearest of these at least. Costs are
+        # weighted, so that what the faults pay adds up and no minute counts twice.
         floor, left = 0.0, mask
         while left:
             low = left & -left
@@ -213,6 +221,7 @@ class Search:
         splitting = [test for _, test, _, _ in choices]
         best, floor = limit, math.inf
         for choice in sorted(choices):
+            # By rising floors: no later choice can cost less than this one's floor.
             if choice[0] >= best:
                 floor = min(floor, choice[0])
                 break
@@ -223,6 +232,7 @@ class Search:
                 floor = min(floor, cost)
         if best < limit:
             self._found[mask] = self._floor_of[mask] = best
+        # All was cut off at the limit: this only says how low the cost cannot be.
         else:
             self._floor_of[mask] = max(self._floor_of[mask], floor)
 
@@ -235,6 +245,7 @@ class Search:
         for floor, part in reversed(floors):
             if total >= limit:
                 return total
+            # This part may cost what the others, as far as known, leave of the limit.
             if part not in self._found:
                 self._search(part, tests, limit - (total - floor))
             if part not in self._found:
@@ -324,10 +335,12 @@ def _needs(
 ) -> tuple[tuple[tuple[int, float], ...], ...]:
     """Sort for each fault the others by what it takes at least to tell them from it."""
     count = len(repairs)
+    # The cheapest test that gives two faults different outcomes; none, infinite.
     least = np.full((count, count), np.inf)
     for column, minutes in zip(columns, costs.tolist(), strict=True):
         is_told = column[:, None] != column
         least[is_told] = np.minimum(least[is_told], minutes)
+    # Faults of one repair need not be told apart.
     numbers = np.array(repairs)
     least[numbers[:, None] == numbers] = np.inf
     needs = []

@@ -26,8 +26,6 @@ class Reasoning:
 
     Attributes
     ----------
-    faults : tuple of FaultChance
-    tests : tuple of str
     minutes : tuple of float
         One a test.
     outcomes : tuple of tuple of str

@@ -52,7 +52,6 @@ def symptoms(
     ----------
     pairs : sequence of pairs of RelayCircuit
         Each circuit calm, and while its harness is wiggled and warm.
-    sound : RelayCircuit
     """
     noticed = _noticed([calm for calm, _ in pairs], sound)
     return tuple(

@@ -176,8 +176,8 @@ class CoilCircuit:
             raise ValueError("supply_v must be above 0 and resistances not below")
         if self.clamp_v < self.supply_v + LEAST_CLAMP_OVER_SUPPLY_V:
             raise ValueError(
-                f"clamp_v is {self.clamp_v}; allowed is "
-                f"{LEAST_CLAMP_OVER_SUPPLY_V} V and more above supply_v"
+                f"clamp_v is {self.clamp_v}. Put it {LEAST_CLAMP_OVER_SUPPLY_V} V or "
+                "more above supply_v."
             )
 
     @property
@@ -224,7 +224,6 @@ def coil_turn_off(circuit: CoilCircuit, duration_s: float | None = None) -> Trac
 
     Parameters
     ----------
-    circuit : CoilCircuit
     duration_s : float, optional
         Length of the trace [s]; left out, six time constants of the bare winding.
 
@@ -249,6 +248,8 @@ def coil_turn_off(circuit: CoilCircuit, duration_s: float | None = None) -> Trac
     """
     winding = circuit.winding
     end_s = duration_s or 6 * winding.inductance_h / winding.resistance_ohm
+    # Diode and clamp either conduct or not, and between their corners the circuit is
+    # linear: the trace is put together from exact pieces, without steps in time.
     state = np.array([circuit.initial_a, circuit.coil_v])
     times, states = [np.zeros(1)], [state[None]]
     corners, passed, start_s, step = circuit._corners, 0, 0.0, 1
@@ -261,6 +262,7 @@ def coil_turn_off(circuit: CoilCircuit, duration_s: float | None = None) -> Trac
         start_s, state, passed = times[-1][-1], states[-1][-1], passed + step
     path = np.concatenate(states)
     voltage = circuit.terminal_v(path[:, 1])
+    # The first point is the one before opening, where the driver still holds it down.
     voltage[0] = circuit._switched_v
     return Trace(
         time_s=np.concatenate(times),
@@ -281,7 +283,7 @@ class _Piece:
     def at(self, time_s: Floats) -> Floats:
         """States at some times, shape (n_times, 2)."""
         states = np.tile(self.rest, (len(time_s), 1))
-        # Real parts of the products alone: NumPy's complex ones hang on the processor.
+        # Real products alone: NumPy's complex ones depend on the processor.
         for rate, part in zip(self.rates, self.parts, strict=True):
             growth = np.exp(rate * time_s)[:, None]
             states += growth.real * part.real - growth.imag * part.imag
@@ -299,8 +301,10 @@ class _Piece:
             return None
         gap = slow - fast
         time = cmath.log(-weights[1] / weights[0]) / gap
+        # A complex time means that two real rates never bring the slope to nothing.
         if abs(time.imag) > 1e-6 * abs(time.real):
             return None
+        # A ringing voltage turns twice a period; the logarithm may give one before 0.
         half_turn = 2 * math.pi / abs(gap.imag) if gap.imag else 0.0
         return time.real if time.real > 0 else time.real + half_turn
 
@@ -310,6 +314,8 @@ def _new_piece(
 ) -> _Piece:
     """Solve the stretch that begins with a state, with the parts that conduct."""
     coil = circuit.winding
+    # The core loss lies beside the inductance, behind the copper: both resistances
+    # divide the voltage that drives the inductance.
     share = 1 / (1 + coil.resistance_ohm / coil.loss_ohm)
     across_s = 1 / (coil.resistance_ohm + coil.loss_ohm) + circuit._resistor_s
     across_s += sum(slope for _, slope in conducting)
@@ -343,6 +349,7 @@ def _rates(matrix: Sequence[Sequence[float]]) -> tuple[complex, complex]:
     # Critical damping has no two eigenvectors: a millionth beside it has.
     if abs(root) < 1e-6 * abs(half):
         root = complex(1e-6 * abs(half))
+    # half is below 0, so this adds and loses no digits; the slower would subtract.
     fast = half - root
     return determinant / fast, fast
 
@@ -363,6 +370,7 @@ def _until_corner(
     low, high = inside
     time_s = _grid(piece, span_s)
     voltage = piece.at(time_s)[:, 1]
+    # Each piece begins on a corner: without some room it would end where it begins.
     outside = (voltage < low - _CORNER_V) | (voltage > high + _CORNER_V)
     if not outside.any():
         return time_s, 0
@@ -378,6 +386,7 @@ def _bisected(
 ) -> float:
     """When the coil voltage passes a corner [s]."""
     before, after = bracket
+    # Sixty halvings use up all digits, and never leave the bracket as Newton's could.
     for _ in range(60):
         middle = (before + after) / 2
         is_past = (corner - piece.voltage(middle)) * step > 0
@@ -389,6 +398,8 @@ def _grid(piece: _Piece, span_s: float) -> Floats:
     """Times that show both the fast and the slow part, and the turn of the voltage."""
     slow, fast = piece.rates
     wanted = _POINTS + span_s * abs(fast.imag) * _POINTS_PER_RADIAN
+    # Even steps show the decay and the ringing, steps that grow by a factor the fast
+    # beginning, which would need far too many even ones.
     first = min(0.01 / max(abs(slow), abs(fast)), span_s / 2)
     turn = piece.turning_s()
     return np.unique(

@@ -128,7 +128,7 @@ def _undershoot(
     The coil with core loss, stray capacitance and resistor is linear in its current and
     its voltage: v(t) = A·exp(s·t) + B·exp(f·t), which turns where its slope is 0.
 
-    One coil after the other: how NumPy rounds the products of complex arrays hangs on
+    One coil after the other: how NumPy rounds the products of complex arrays depends on
     the processor.
     """
     square = (_PULL_IN_A / pull_in_a) ** 2
@@ -167,7 +167,6 @@ def turn_off_trace(circuit: RelayCircuit, probe: str) -> Trace:
 
     Parameters
     ----------
-    circuit : RelayCircuit
     probe : str
         The terminal on the driver's side, one of ``circuit.PROBES``.
 

@@ -5,18 +5,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+Fuses = Literal["two", "shared"]
+Drive = Literal["low side", "high side"]
+CoilSupply = Literal["86", "85"]
+Terminals = Literal[4, 5]
+Upstream = Literal["bus bar", "ignition switch", "main relay"]
+Supply = Literal["charging", "battery only"]
+Overload = Literal["limits", "shuts off"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Variant:
     """How one circuit is built; the plainest by default."""
 
-    fuses: Literal["two", "shared"] = "two"
-    drive: Literal["low side", "high side"] = "low side"
-    coil_supply: Literal["86", "85"] = "86"
-    terminals: Literal[4, 5] = 4
-    upstream: Literal["bus bar", "ignition switch", "main relay"] = "bus bar"
-    supply: Literal["charging", "battery only"] = "charging"
-    overload: Literal["limits", "shuts off"] = "limits"
+    fuses: Fuses = "two"
+    drive: Drive = "low side"
+    coil_supply: CoilSupply = "86"
+    terminals: Terminals = 4
+    upstream: Upstream = "bus bar"
+    supply: Supply = "charging"
+    overload: Overload = "limits"
 
     @property
     def text(self) -> str:

@@ -233,7 +233,6 @@ def misread(
         probes [V].
     network : Network
         What the test measures on.
-    errors : Errors
     """
     measure = test.measure
     if measure.is_live:

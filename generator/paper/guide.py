@@ -108,7 +108,6 @@ def guide_text(key: AnswerKey, names: Mapping[str, str]) -> str:
 
     Parameters
     ----------
-    key : AnswerKey
     names : mapping of str to str
         Names of the students by id, in the order of the roster.
     """

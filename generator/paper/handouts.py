@@ -29,7 +29,6 @@ def handout_text(workbook: Workbook, codes: Mapping[Place, str]) -> str:
 
     Parameters
     ----------
-    workbook : Workbook
     codes : mapping
         As `reading_codes` gives them.
     """

@@ -12,8 +12,8 @@ from generator.pictures.scope import ScopePicture, turn_off_picture
 from generator.workbooks.workbook import Workbook
 from workbook.texts import decimal
 
-# Without signs that look alike in a bad print.
-_SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
+# Without letters and digits that look alike in a bad print.
+_CHARACTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 _LENGTH = 6
 Place = tuple[str, int, str]
 """Student, exercise, test."""
@@ -28,7 +28,6 @@ def reading_codes(secret: bytes, records: Iterable[KeyRecord]) -> dict[Place, st
     ----------
     secret : bytes
         The class secret.
-    records : iterable of KeyRecord
     """
     codes, taken = dict[Place, str](), set[str]()
     for record in records:
@@ -45,8 +44,8 @@ def reading_codes(secret: bytes, records: Iterable[KeyRecord]) -> dict[Place, st
 
 
 def _code(stream: Stream) -> str:
-    signs = "".join(stream.choice(_SIGNS) for _ in range(_LENGTH))
-    return f"{signs[:3]}-{signs[3:]}"
+    code = "".join(stream.choice(_CHARACTERS) for _ in range(_LENGTH))
+    return f"{code[:3]}-{code[3:]}"
 
 
 _ROWS = 20
@@ -87,8 +86,6 @@ def slips_text(set_id: str, slips: Sequence[Slip], codes: Mapping[Place, str]) -
 
     Parameters
     ----------
-    set_id : str
-    slips : sequence of Slip
     codes : mapping
         As `reading_codes` gives them.
     """

@@ -117,7 +117,7 @@ class DiagramLabels:
 
     @property
     def is_fuse_shared(self) -> bool:
-        """Whether both circuits hang on one fuse."""
+        """Whether both circuits have one fuse."""
         return self.variant.fuses == "shared"
 
     @property

@@ -86,7 +86,7 @@ def _path(labels: DiagramLabels, fuse: FuseLabel, *parts: str) -> str:
 
 
 def _supply_rows(labels: DiagramLabels) -> tuple[Row, ...]:
-    """Tell what both circuits hang on: a shared fuse is the last of it."""
+    """Tell what both circuits are fed by: a shared fuse is the last of it."""
     fuses = _("fuses {one} and {other}").format(
         one=labels.control_fuse.name, other=labels.load_fuse.name
     )

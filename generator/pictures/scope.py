@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from generator.drawing.turn_off import TurnOff
 from generator.drawing.wording import short_text
+from generator.model.measure import UNITS
 from generator.model.transients import Trace
 from generator.model.turn_off import turn_off_trace
 from generator.pictures.scope_screen import Curve, draw_screen
@@ -24,7 +25,6 @@ Floats = NDArray[np.float64]
 TABLE_HEAD = (later("time"), later("reading"), later("note"))
 """Columns of the table of points."""
 
-_UNITS = {"voltage": "V", "current": "A"}
 _LABELS = {
     "voltage": later("Voltage at {place}"),
     "current": later("Current of {place}"),
@@ -54,7 +54,7 @@ class View:
     @property
     def unit(self) -> str:
         """Unit of the quantity."""
-        return _UNITS[self.quantity]
+        return UNITS[self.quantity]
 
     @property
     def label(self) -> str:
@@ -83,11 +83,6 @@ class ScopePicture:
 
 def scope_picture(trace: Trace, view: View) -> ScopePicture:
     """Draw and tell one quantity of a trace.
-
-    Parameters
-    ----------
-    trace : Trace
-    view : View
 
     Returns
     -------

@@ -40,10 +40,6 @@ _QUESTIONS: Mapping[str, Callable[[Exercise, Stream], Iterable[Question]]] = {
 def questions_of(exercise: Exercise) -> tuple[Question, ...]:
     """Derive the questions of an exercise from its drawn circuit.
 
-    Parameters
-    ----------
-    exercise : Exercise
-
     Returns
     -------
     tuple of Question

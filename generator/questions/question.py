@@ -72,7 +72,6 @@ def choice_of(
 
     Parameters
     ----------
-    id_, label : str
     right : pair of str
         The right option, and why it is right.
     others : sequence of Option

@@ -138,8 +138,8 @@ def new_server(site: Path, place: Place) -> ThreadingHTTPServer:
         server = _Server((place.host, place.port), handler)
     except OSError as error:
         raise SiteError(
-            f"{place.host}, port {place.port}: cannot be served on ({error.strerror}); "
-            "allowed is another --port, or 0 for any that is free"
+            f"{place.host}, port {place.port}: cannot be served on ({error.strerror}). "
+            "Choose another --port, or 0 for any that is free."
         ) from error
     server.names = frozenset(("::1", *names_of(place.host)))
     server.policy = _policy_of(site)
@@ -166,8 +166,8 @@ def _secured(server: ThreadingHTTPServer, pair: tuple[Path, Path]) -> ssl.SSLSoc
     except (OSError, ssl.SSLError) as error:
         server.server_close()
         raise SiteError(
-            f"{pair[0]} and {pair[1]} cannot be used ({error}); allowed are a "
-            "certificate and its key without a passphrase, both in PEM"
+            f"{pair[0]} and {pair[1]} cannot be used ({error}). Name a "
+            "certificate and its key without a passphrase, both in PEM."
         ) from error
     # The thread that answers does the handshake, so that a slow visitor stops nobody.
     return context.wrap_socket(

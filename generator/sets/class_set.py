@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field, TypeAdapter, ValidationError
 
+from answer_keys.checked_toml import read_toml
+from answer_keys.errors import FileError, Problem
 from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret, read_class_secret
@@ -156,27 +157,21 @@ def read_class_set(folder: Path) -> ClassSet:
     ------
     ClassSetError
         Where the folder is no class set.
-    RosterError
-        Where its class list is at fault.
+    FileError
+        With the faults of ``set.toml``; a `RosterError` with those of the class list.
     """
-    try:
-        text = (folder / "set.toml").read_text(encoding="utf-8")
-        read = _SetFile.model_validate(tomllib.loads(text))
-        table, its = read.set, read.school_class
-    except (FileNotFoundError, NotADirectoryError) as error:
+    if not (folder / "set.toml").is_file():
         raise ClassSetError(
             folder,
-            "is no class set: it has no set.toml; name a folder that "
-            f"'{typed('generate')}' has written",
-        ) from error
-    except ValidationError as error:
-        faults = "; ".join(
-            f"{'.'.join(map(str, fault['loc']))}: {fault['msg']}"
-            for fault in error.errors()
+            "is no class set: it has no set.toml. Name a folder that "
+            f"'{typed('generate')}' has written.",
         )
-        raise ClassSetError(folder, f"set.toml cannot be used: {faults}") from error
-    except (OSError, ValueError) as error:
-        raise ClassSetError(folder, f"set.toml cannot be read: {error}") from error
+    problems = list[Problem]()
+    file = read_toml(folder / "set.toml", problems)
+    read = file.checked(_SetFile, problems) if file else None
+    if read is None:
+        raise FileError(problems)
+    table, its = read.set, read.school_class
     request = Request(
         lessons=table.lessons,
         students=read_roster(folder / "for-instructor" / "roster.csv"),

@@ -20,8 +20,6 @@ def class_result(
 
     Parameters
     ----------
-    class_set : ClassSet
-    key : AnswerKey
     gradebook : str or None
         Address of a database; None is the file among the set's results.
 

@@ -9,8 +9,6 @@ and columns, modes and roles were read from two open implementations, as
 
 from __future__ import annotations
 
-import csv
-import io
 import unicodedata
 import zipfile
 import zlib
@@ -18,6 +16,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from answer_keys.csv_table import CsvError, csv_table
+from answer_keys.errors import Problem
 from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.visible_text import name_text
 from generator.drawing.request import Student
@@ -106,13 +106,20 @@ def _files(path: Path) -> dict[str, bytes]:
             with file.open("rb") as opened:
                 data[name] = opened.read(_MAX_BYTES + 1)
     except (OSError, *_BROKEN_ZIP) as error:
-        raise RosterError(path, [f"the bundle cannot be read ({error})"]) from error
-    missing = [f"{name}.csv" for name in ("manifest", *_NEEDED) if name not in data]
-    large = [f"{name}.csv" for name, each in data.items() if len(each) > _MAX_BYTES]
-    problems = [f"{name}: is missing; a bundle needs it" for name in missing]
-    problems += [f"{name}: is larger than {_MAX_BYTES} bytes" for name in large]
+        message = f"the bundle cannot be read ({error}). Export it anew."
+        raise RosterError([Problem(path=path, line=None, message=message)]) from error
+    problems = [
+        _problem(path, name, None, "is missing. Export all files of the bundle.")
+        for name in ("manifest", *_NEEDED)
+        if name not in data
+    ]
+    problems += [
+        _problem(path, name, None, f"is larger than {_MAX_BYTES} bytes. Export less.")
+        for name, each in data.items()
+        if len(each) > _MAX_BYTES
+    ]
     if problems:
-        raise RosterError(path, problems)
+        raise RosterError(problems)
     return data
 
 
@@ -120,44 +127,38 @@ def _rows(
     path: Path, files: Mapping[str, bytes], name: str, needed: Sequence[str]
 ) -> list[_Row]:
     """Read a file whose first line names its columns."""
-    file = f"{name}.csv"
     try:
-        numbered = list(_numbered(files[name].decode("utf-8-sig")))
-    except (UnicodeDecodeError, csv.Error) as error:
-        problem = f"{file}: cannot be read as CSV in UTF-8 ({error})"
-        raise RosterError(path, [problem]) from error
-    head = numbered[0][1] if numbered else []
+        table = csv_table(files[name])
+    except CsvError as error:
+        problem = _problem(path, name, error.line, str(error))
+        raise RosterError([problem]) from error
+    head = table.columns
     if missing := [column for column in needed if column not in head]:
-        problem = f"{file}, line 1: no column called {', '.join(missing)}"
-        raise RosterError(path, [problem])
+        message = f"no column called {', '.join(missing)}. Export the bundle anew."
+        raise RosterError([_problem(path, name, 1, message)])
     problems = [
-        f"{file}, line {line}: {problem}"
-        for line, row in numbered
-        for problem in _problems_of_row(row, len(head))
+        _problem(path, name, row.line, said)
+        for row in table.rows
+        for said in _faults_of(row.cells, len(head))
     ]
     if problems:
-        raise RosterError(path, problems)
+        raise RosterError(problems)
     return [
-        _Row(line=line, cells=dict(zip(head, map(str.strip, row), strict=True)))
-        for line, row in numbered[1:]
+        _Row(line=row.line, cells=dict(zip(head, row.cells, strict=True)))
+        for row in table.rows
     ]
 
 
-def _problems_of_row(row: Sequence[str], count: int) -> Iterator[str]:
-    if len(row) != count:
-        yield f"{len(row)} cells; allowed are {count}, as in line 1"
-    for cell in row:
-        if name_text(cell) != unicodedata.normalize("NFC", cell).strip():
-            yield f"{cell!r} has signs that do not show; allowed is plain text"
+def _faults_of(cells: Sequence[str], count: int) -> Iterator[str]:
+    if len(cells) != count:
+        yield f"has {len(cells)} cells. Write {count}, as line 1 has."
+    for cell in cells:
+        if name_text(cell) != unicodedata.normalize("NFC", cell):
+            yield f"{cell!r} has hidden characters. Type it anew."
 
 
-def _numbered(text: str) -> Iterator[tuple[int, list[str]]]:
-    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
-    line = 1
-    for row in rows:
-        if row:
-            yield line, row
-        line = rows.line_num + 1
+def _problem(path: Path, name: str, line: int | None, message: str) -> Problem:
+    return Problem(path=path / f"{name}.csv", line=line, message=message)
 
 
 def _check_manifest(path: Path, rows: Sequence[_Row]) -> None:
@@ -165,12 +166,17 @@ def _check_manifest(path: Path, rows: Sequence[_Row]) -> None:
     wanted = {"manifest.version": ("1.0",), "oneroster.version": _VERSIONS}
     wanted |= {f"file.{name}": ("bulk",) for name in _NEEDED}
     problems = [
-        f"manifest.csv: {name} is {said.get(name)!r}; allowed is {' or '.join(allowed)}"
-        for name, allowed in wanted.items()
-        if said.get(name) not in allowed
+        _problem(
+            path,
+            "manifest",
+            None,
+            f"{name} is {said.get(name)!r}. Export a bundle with {' or '.join(known)}.",
+        )
+        for name, known in wanted.items()
+        if said.get(name) not in known
     ]
     if problems:
-        raise RosterError(path, problems)
+        raise RosterError(problems)
 
 
 def _chosen(path: Path, classes: Sequence[_Row], class_id: str | None) -> _Row:
@@ -178,30 +184,31 @@ def _chosen(path: Path, classes: Sequence[_Row], class_id: str | None) -> _Row:
     if len(found) == 1:
         return found[0]
     there = "; ".join(f"{row['sourcedId']} ({row['title']})" for row in classes)
-    asked = "which class" if class_id is None else f"class {class_id!r}"
-    problem = f"classes.csv: {asked}? allowed with --class is one of: {there or 'none'}"
-    raise RosterError(path, [problem])
+    said = "it is not said which class" if class_id is None else f"no {class_id!r}"
+    message = f"{said}. Name with --class one of: {there or 'none is here'}."
+    raise RosterError([_problem(path, "classes", None, message)])
 
 
 def _students(
     path: Path, tables: Mapping[str, Sequence[_Row]], class_id: str
 ) -> tuple[Student, ...]:
     users = {row["sourcedId"]: row for row in tables["users"]}
-    problems: list[str] = []
+    problems = list[Problem]()
     students: dict[str, Student] = {}
     for row in _enrolled(tables["enrollments"], class_id):
         id_ = row["userSourcedId"]
-        problem = id_problem(id_, students)
+        said = id_problem(id_, students)
         if id_ not in users:
-            problem = f"user {id_!r} is not in users.csv; allowed are those who are"
-        if problem:
-            problems.append(f"enrollments.csv, line {row.line}: {problem}")
+            said = f"user {id_!r} is not in users.csv. Add them there."
+        if said:
+            problems.append(_problem(path, "enrollments", row.line, said))
         else:
             students[id_.casefold()] = Student(id=id_, name=_name(users[id_]))
     if not students and not problems:
-        problems.append(f"enrollments.csv: no student in class {class_id!r}")
+        message = f"no student in class {class_id!r}. Enroll one, or name another."
+        problems.append(_problem(path, "enrollments", None, message))
     if problems:
-        raise RosterError(path, problems)
+        raise RosterError(problems)
     return tuple(students.values())
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-from collections.abc import Container, Iterable
+from collections.abc import Container, Iterable, Sequence
 from pathlib import Path
 
+from answer_keys.csv_table import CsvError, CsvRow, csv_table
+from answer_keys.errors import Problem
 from generator.drawing.request import Student
 from generator.errors import RosterError
 
@@ -35,65 +35,46 @@ def invented_roster(count: int) -> tuple[Student, ...]:
 def read_roster(path: Path) -> tuple[Student, ...]:
     """Read a class list with the columns id and name, in any order.
 
-    Commas, semicolons and tabs are taken as separators, and UTF-8 with or without a
-    byte order mark.
-
     Raises
     ------
     RosterError
         With every fault of the file.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        problem = f"line 1: cannot be read as UTF-8 text ({type(error).__name__})"
-        raise RosterError(path, [problem]) from error
-    first = text.partition("\n")[0]
-    delimiter = max(",;\t", key=first.count)
-    numbered = _numbered(path, text, delimiter)
-    head = [cell.strip().lower() for cell in (numbered or [(1, [])])[0][1]]
+        table = csv_table(path.read_bytes())
+    except CsvError as error:
+        problem = Problem(path=path, line=error.line, message=str(error))
+        raise RosterError([problem]) from error
+    except OSError as error:
+        message = f"cannot be read ({error.strerror}). Check its name and its rights."
+        raise RosterError([Problem(path=path, line=None, message=message)]) from error
+    head = [name.lower() for name in table.columns]
     missing = [name for name in ("id", "name") if name not in head]
     if missing:
-        problem = (
-            f"line 1: no column called {' and '.join(missing)}; allowed is a first "
-            "line that names the columns id and name"
+        message = (
+            f"no column called {' and '.join(missing)}. Name the columns id and name "
+            "in the first line."
         )
-        raise RosterError(path, [problem])
-    return _students(path, numbered[1:], (head.index("id"), head.index("name")))
-
-
-def _numbered(path: Path, text: str, delimiter: str) -> list[tuple[int, list[str]]]:
-    """All rows with the line that each begins on: a quoted name may hold line ends."""
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-    numbered, line = [], 1
-    try:
-        for row in rows:
-            numbered.append((line, row))
-            line = rows.line_num + 1
-    except csv.Error as error:
-        problem = f"line {line}: cannot be read as CSV ({error})"
-        raise RosterError(path, [problem]) from error
-    return numbered
+        raise RosterError([Problem(path=path, line=1, message=message)])
+    return _students(path, table.rows, head)
 
 
 def _students(
-    path: Path, rows: Iterable[tuple[int, list[str]]], at: tuple[int, int]
+    path: Path, rows: Iterable[CsvRow], head: Sequence[str]
 ) -> tuple[Student, ...]:
-    problems: list[str] = []
+    problems = list[Problem]()
     students: dict[str, Student] = {}
-    for line, row in rows:
-        if not any(cell.strip() for cell in row):
-            continue
-        cells = [row[i].strip() if i < len(row) else "" for i in at]
-        student = Student(id=cells[0], name=cells[1] or cells[0])
-        problem = id_problem(student.id, students)
-        if problem:
-            problems.append(f"line {line}: {problem}")
-        students[student.id.casefold()] = student
+    for row in rows:
+        cells = dict(zip(head, row.cells, strict=False))
+        id_ = cells.get("id", "")
+        if said := id_problem(id_, students):
+            problems.append(Problem(path=path, line=row.line, message=said))
+        students[id_.casefold()] = Student(id=id_, name=cells.get("name") or id_)
     if not students:
-        problems.append("line 2: there is no student; allowed are 1 and more")
+        message = "there is no student. Write one line or more, an id and a name each."
+        problems.append(Problem(path=path, line=2, message=message))
     if problems:
-        raise RosterError(path, problems)
+        raise RosterError(problems)
     return tuple(students.values())
 
 
@@ -102,20 +83,22 @@ def id_problem(student_id: str, seen: Container[str]) -> str:
 
     Parameters
     ----------
-    student_id : str
     seen : container of str
-        Ids of students before, small and capital letters being the same.
+        Ids of the students before, in `str.casefold`.
     """
     if not _ID.fullmatch(student_id) or student_id.endswith("."):
         return (
-            f"id {student_id!r}; allowed are 1 to 40 letters and digits of ASCII with "
-            "._@+- between them"
+            f"{student_id!r} cannot be an id. Write 1 to 40 of the letters a to z, "
+            "digits and ._@+-, with a letter or digit first and no stop last."
         )
     if student_id.split(".")[0].casefold() in _RESERVED:
-        return f"id {student_id!r} is a name that some systems keep for a device"
+        return (
+            f"{student_id!r} cannot be an id: some systems keep it for a device. Put a "
+            "letter before it."
+        )
     if student_id.casefold() in seen:
         return (
-            f"id {student_id!r} stands here twice; allowed is once for each student, "
-            "small and capital letters being the same"
+            f"id {student_id!r} stands here twice. Give each student an id of their "
+            "own; small and capital letters are the same."
         )
     return ""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import asdict, replace
 from pathlib import Path
 
+from answer_keys.headway import Progress
 from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.keys.answer_key import AnswerKey, pack
 from answer_keys.keys.class_secret import (
@@ -15,7 +16,7 @@ from answer_keys.keys.class_secret import (
     write_class_secret,
 )
 from answer_keys.keys.sealing import write_sealed_key
-from answer_keys.marking.policy import POLICY_TEXT
+from answer_keys.marking.rubric import rubric_text
 from answer_keys.written_files import new_private_folder, write_private, write_text
 from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request
@@ -32,7 +33,6 @@ _OPEN_FOLDERS = ("for-students", "handed-in")
 _PRIVATE_FOLDERS = ("for-instructor", "results")
 _SET_FILE = "set.toml"
 _OWN = {*_OPEN_FOLDERS, *_PRIVATE_FOLDERS, _SET_FILE}
-Progress = Callable[[str, int, int], None]
 
 
 def write_class_set(
@@ -57,13 +57,13 @@ def write_class_set(
     if folder.exists():
         raise ClassSetError(
             folder,
-            "exists already and is never overwritten; allowed is a new name",
+            "exists already and is never overwritten. Choose a new name.",
         )
     course = read_course(request.lessons)
     ids = [book.lesson.id for book in course.lessons]
     if len(set(ids)) < len(ids):
         raise ClassSetError(
-            folder, f"lessons {', '.join(ids)}; allowed is each lesson id once"
+            folder, f"lessons {', '.join(ids)}: one comes twice. Name each lesson once."
         )
     secret = new_class_secret()
     _drop_abandoned(folder.parent)
@@ -135,7 +135,7 @@ def _write_frame(
         new_private_folder(made.folder / name)
     write_private(made.folder / _SET_FILE, _set_toml(made).encode())
     write_class_secret(made.secret_file, secret, passphrase)
-    write_text(made.rubric_file, _rubric_toml(first))
+    write_text(made.rubric_file, rubric_text(first.lesson.rubric))
     if made.request.needs is not None:
         write_needs(made.needs_file, made.request.needs)
     rows = "".join(f"{s.id},{_quoted(s.name)}\n" for s in made.request.students)
@@ -182,20 +182,6 @@ def _class_toml(its: OneRosterClass | None) -> str:
 def _lasting(name: str) -> str:
     """Name of a lesson of ours, or where one of the instructor's own lies for good."""
     return name if name in lesson_ids() else str(Path(name).resolve())
-
-
-def _rubric_toml(book: LessonBook) -> str:
-    weights = book.lesson.rubric.model_dump()
-    lines = "".join(f"{step} = {weight:g}\n" for step, weight in weights.items())
-    return (
-        "# Marks of each step of an exercise. Change the numbers as you like; they\n"
-        "# need not add up to 100. Grading again under changed numbers adds new marks\n"
-        "# to the gradebook and keeps the old ones.\n#\n"
-        "# A correction counts only with its cause, and the reading after the repair\n"
-        "# only with the right correction: a wrong cause gets the marks of\n"
-        "# predictions, choices and findings at most.\n\n"
-        f"[rubric]\n{lines}\n{POLICY_TEXT}"
-    )
 
 
 def rebuilt_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
 from pathlib import Path
 
 from jinja2 import Environment, StrictUndefined
 
+from answer_keys.headway import Progress
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.written_files import write_text
 from generator.errors import SiteError
@@ -38,7 +38,6 @@ _MARK = "clampbook-site.txt"
 _MARK_TEXT = (
     "Written by 'clampbook site'. Put the whole folder on any web server with https.\n"
 )
-_Progress = Callable[[str, int, int], None]
 
 
 def default_folder(class_set: ClassSet) -> Path:
@@ -50,7 +49,7 @@ def write_site(
     class_set: ClassSet,
     secret: ClassSecret,
     out: Path,
-    progress: _Progress = lambda *_: None,
+    progress: Progress = lambda *_: None,
 ) -> list[PrivateLink]:
     """Write the site of a class set; under its name the older or the new one is whole.
 
@@ -80,8 +79,8 @@ def write_site(
     _settle(out, draft)
     if out.exists() and not (out / _MARK).is_file():
         raise SiteError(
-            f"{out}: exists already and is no site of ours; allowed is a new name or "
-            "a folder that 'clampbook site' has written"
+            f"{out}: exists already and is no site of ours. Choose a new name, or a "
+            "folder that 'clampbook site' has written."
         )
     links = private_links(class_set, secret)
     try:

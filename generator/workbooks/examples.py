@@ -24,7 +24,7 @@ from generator.model.inrush import (
     winding_rise,
 )
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
-from generator.model.measure import DiagnosticTest
+from generator.model.measure import UNITS, DiagnosticTest
 from generator.model.parts import LoadKind
 from generator.model.repairs import repair_text
 from generator.model.transients import (
@@ -52,10 +52,8 @@ SUPPRESSIONS: Mapping[str, Suppression] = {
 """What can take the energy of a coil."""
 # A driver that clamps does so well above the supply (common practice, no source).
 _CLAMP_OVER_SUPPLY_V = 35.0
-# What a filament stores per kelvin, for each watt; armature, rotor and blades of a fan
-# or pump (common practice, no source).
+# What a filament stores per kelvin, for each watt (common practice, no source).
 _HEAT_S_PER_K = 5e-5
-_ARMATURE_H, _INERTIA_KGM2 = 2e-4, 2e-3
 _NO_FAN_NMS2 = 1e-12
 _LAMP_S, _HEATER_S = 0.3, 0.1
 # Time constant of a valve or a clutch (common practice, no source).
@@ -71,8 +69,6 @@ def turn_off_markdown(circuit: RelayCircuit, names: Named, across: str) -> str:
 
     Parameters
     ----------
-    circuit : RelayCircuit
-    names : Named
     across : str
         One of ``SUPPRESSIONS``.
     """
@@ -100,8 +96,8 @@ _TITLES = {
 def _turn_off(circuit: RelayCircuit, across: str) -> Trace:
     if across not in SUPPRESSIONS:
         raise ValueError(
-            f"{across!r} is nothing across a coil; allowed are "
-            f"{', '.join(SUPPRESSIONS)}"
+            f"{across!r} is nothing across a coil. Name one of "
+            f"{', '.join(SUPPRESSIONS)}."
         )
     clamps = across == "clamping driver"
     return coil_turn_off(
@@ -135,9 +131,7 @@ def _inrush(circuit: RelayCircuit, kind: LoadKind) -> Trace:
     if circuit.motor_constant_vs > 0:
         motor = Motor(
             armature_ohm=circuit.load_ohm,
-            inductance_h=_ARMATURE_H,
             constant_vs=circuit.motor_constant_vs,
-            inertia_kgm2=_INERTIA_KGM2,
             fan_nms2=max(circuit.fan_nms2, _NO_FAN_NMS2),
             friction_nm=circuit.friction_nm,
         )
@@ -160,9 +154,6 @@ def _markdown(trace: Trace, view: View) -> str:
     picture = scope_picture(trace, view)
     table = table_markdown([_(head) for head in TABLE_HEAD], picture.rows)
     return f"{image_markdown(picture.svg, picture.alt)}\n\n{table}"
-
-
-_UNITS = {"current": "A", "voltage": "V", "spike": "V", "resistance": "Ω"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -309,7 +300,7 @@ class WorkedExample:
         )
 
     def _amount(self, test: str, value: float) -> str:
-        return short_text(value, _UNITS[self._test(test).measure.kind])
+        return short_text(value, UNITS[self._test(test).measure.kind])
 
     def _test(self, test: str) -> DiagnosticTest:
         return self.exercise.tests[self._place(test)]
@@ -318,6 +309,6 @@ class WorkedExample:
         known = [each.id for each in self.exercise.tests]
         if test not in known:
             raise ValueError(
-                f"{test!r} is no test here; allowed are {', '.join(known)}"
+                f"{test!r} is no test here. Name one of {', '.join(known)}."
             )
         return known.index(test)

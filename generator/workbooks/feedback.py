@@ -13,7 +13,7 @@ from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import short_text
 from generator.model.diagnostics import choices_of
-from generator.model.measure import DiagnosticTest
+from generator.model.measure import UNITS, DiagnosticTest
 from generator.model.plan import SAME_MINUTES, Plan
 from generator.model.plan_search import bits_of
 from generator.model.repairs import repair_text
@@ -98,15 +98,11 @@ _MEANS: Mapping[tuple[str, str], str] = {
 }
 
 
-_UNITS = {"current": "A", "voltage": "V", "spike": "V", "resistance": "Ω"}
-
-
 def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> Feedback:
     """Everything that a practice workbook says; graded workbooks have none of it.
 
     Parameters
     ----------
-    exercise : Exercise
     codes : mapping of str to str
         Code of each cause and correction on the page, by fault and by repair.
     """
@@ -137,6 +133,7 @@ def _test_feedback(
     names = exercise.specification.names
     wrong = {one.id: one.misconception_at(outcome) for one in statements}
     return ReadingFeedback(
+        is_drop=test.sorting == "drop",
         sound=exercise.sound_outcome[number],
         sound_text=_sound_text(test, exercise.scales[number]),
         outcome=outcome,
@@ -171,7 +168,7 @@ def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
     """Say what the word for a sound circuit means in numbers, where it has any."""
     if scale.band is None or test.is_by_eye or test.mistake:
         return ""
-    unit = _UNITS[test.measure.kind]
+    unit = UNITS[test.measure.kind]
     low, high = (short_text(end, unit) for end in scale.band)
     if test.sorting == "presence":
         return _("Anything below {high} counts as none.").format(high=high)
@@ -239,7 +236,6 @@ def plan_feedback(
 
     Parameters
     ----------
-    exercise : Exercise
     codes : mapping of str to str
         Code of each cause on the page, by fault.
     plan : Plan

@@ -26,7 +26,7 @@ from generator.drawing.difficulty import features_of, predicted_loss_percent
 from generator.drawing.exercise import Exercise
 from generator.drawing.vehicle import Reading
 from generator.model.diagnostics import choices_of
-from generator.model.measure import DiagnosticTest
+from generator.model.measure import UNITS, DiagnosticTest
 from generator.model.network import Branch, Network
 from generator.model.repairs import repair_text
 from generator.model.topology import PROBES
@@ -42,7 +42,6 @@ from generator.workbooks.statements import (
     statements_in,
 )
 
-_UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}
 # What a network that carries steady currents cannot check is given by its word.
 _WORDED = ("work", "turn-off")
 
@@ -54,7 +53,6 @@ def key_record(
 
     Parameters
     ----------
-    exercise : Exercise
     number : int
         Its place in the workbook, from 1.
     identity : mapping
@@ -156,10 +154,11 @@ def _test(
         before=names.fill(test.before),
         minutes=test.minutes,
         hazards=test.hazards,
+        sorting=test.sorting,
         setup=_named(reading.network, names.coil_supply),
         measures=_measured(test, kind, names.coil_supply),
         true_value=outcome if kind == "state" else _finite(reading.value),
-        unit=_UNITS[kind],
+        unit=UNITS[kind],
         display=reading.display,
         outcome=outcome,
         outcomes=tuple(choices_of(test, scale)),

@@ -14,6 +14,7 @@ from pathlib import Path
 from jinja2 import StrictUndefined, TemplateError
 from jinja2.sandbox import SandboxedEnvironment
 
+from answer_keys.errors import Problem
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.specification import BATTERY_V
@@ -22,9 +23,8 @@ from generator.errors import DrawError
 from generator.model.diagnostics import readings
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
-from generator.model.variant import Variant
 from generator.workbooks.examples import WorkedExample
-from lessons.errors import LessonError, Problem
+from lessons.errors import LessonError
 from lessons.loader import LessonBook
 from lessons.schema import Example
 from workbook.texts import ENGLISH, _, decimal, speaking
@@ -111,7 +111,7 @@ def new_example(book: LessonBook, example: Example) -> WorkedExample:
         lesson=book.lesson.id,
         family=example.family,
         fault=example.fault,
-        variant=Variant(**example.variant.model_dump()),
+        variant=example.variant,
         symptom=example.symptom,
     )
     labels = ("example", book.lesson.id, example.name)
@@ -144,8 +144,8 @@ def _problem(path: Path, line: int, error: Exception) -> Problem:
     said = str(error)
     unknown = _NO_ATTRIBUTE.search(said)
     if unknown is not None:
-        allowed = [name for name in dir(WorkedExample) if not name.startswith("_")]
-        said = f"an example has no {unknown[1]!r}; allowed are {', '.join(allowed)}"
+        known = [name for name in dir(WorkedExample) if not name.startswith("_")]
+        said = f"an example has no {unknown[1]!r}. Ask for one of {', '.join(known)}."
     return Problem(path=path, line=line, message=f"the text cannot be filled: {said}")
 
 

@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from answer_keys.errors import Problem
 from answer_keys.written_files import write_text
 from generator.drawing.class_draw import exercises_of_class
 from generator.drawing.course import Course
 from generator.errors import ClassDrawError
 from generator.questions.asked import title_of
 from generator.workbooks.lesson_text import lesson_text
-from lessons.errors import LessonError, Problem
+from lessons.errors import LessonError
 from lessons.loader import LESSONS_FOLDER, LessonBook, read_lesson, read_part
 from workbook.texts import ENGLISH, LANGUAGES
 
@@ -89,7 +90,9 @@ def _problems_of_texts(book: LessonBook, folder: Path) -> list[Problem]:
     for spoken in (ENGLISH, *dict(book.translations)):
         if spoken not in LANGUAGES:
             path = folder / f"lesson.{spoken}.md"
-            message = f"{spoken!r} is no language; allowed are {', '.join(LANGUAGES)}"
+            message = (
+                f"{spoken!r} is no language of ours. Write {' or '.join(LANGUAGES)}."
+            )
             problems.append(Problem(path=path, line=1, message=message))
             continue
         try:
@@ -136,12 +139,12 @@ def new_lesson(folder: Path) -> tuple[Path, ...]:
     """
     if not _NAME.fullmatch(folder.name):
         message = (
-            f"{folder.name!r} cannot be a lesson's name; allowed are 2 to 35 small "
-            "letters, digits and hyphens, a letter first"
+            f"{folder.name!r} cannot be a lesson's name. Choose 2 to 35 small "
+            "letters, digits and hyphens, a letter first."
         )
         raise LessonError([Problem(path=folder, line=None, message=message)])
     if folder.exists():
-        message = "exists already and is never overwritten; allowed is a new name"
+        message = "exists already and is never overwritten. Choose a new name."
         raise LessonError([Problem(path=folder, line=None, message=message)])
     (folder / "parts").mkdir(parents=True)
     places = {

@@ -3,7 +3,7 @@
 A statement says which sections of the circuit a reading clears, and which are still
 suspect. Those of a test are what each of its outcomes would prove by itself among the
 causes of the complaint, and what known misconceptions would say: a list that does not
-hang on the fault that is there.
+depend on the fault that is there.
 """
 
 from __future__ import annotations
@@ -111,6 +111,7 @@ def _of_outcomes(
     proved: dict[tuple[str, ...], tuple[str, ...]] = {}
     for word in dict.fromkeys(column):
         fits = [at for at, shown in zip(places, column, strict=True) if shown == word]
+        # One cause may lie in several sections: each of them stays suspect.
         suspect = frozenset[str]().union(*fits)
         cleared = tuple(s.id for s in sections if s.id not in suspect)
         proved[cleared] = (*proved.get(cleared, ()), word)
@@ -132,6 +133,7 @@ def _of_rules(sections: Sequence[Section], rules: Sequence[Rule]) -> list[Statem
 
 def _cleared_by(rule: Rule, sections: Sequence[Section]) -> tuple[str, ...]:
     named = {*rule.clears, *rule.suspects}
+    # A rule names either what it clears or what it suspects; the other is the rest.
     return tuple(
         section.id
         for section in sections
@@ -173,6 +175,7 @@ def _named(sections: Sequence[Section], ids: Collection[str]) -> list[str]:
         own = [section for section in sections if section.branch == branch]
         among = [section.label for section in own if section.id in ids]
         others = [section.label for section in own if section.id not in ids]
+        # Neither circuit is named by what both share, nor by one section of two.
         if branch == "both circuits" or len(others) > 1 or len(own) < _ENOUGH:
             names += among
         elif others:
@@ -187,10 +190,13 @@ def _numbered(
     statements: Sequence[Statement], sections: Sequence[Section]
 ) -> tuple[Statement, ...]:
     """Leave out what is said already, then sort along the path and number."""
+    # What outcomes prove comes before what misconceptions say: no cut at the end, and
+    # no statement with the same words, takes a right one away.
     distinct: dict[tuple[str, ...], Statement] = {}
     for statement in statements:
         distinct.setdefault(statement.cleared, statement)
     place = {section.id: number for number, section in enumerate(sections)}
+    # By what they suspect, so that no place in the list tells which of them is right.
     ordered = sorted(
         list(distinct.values())[:MOST],
         key=lambda one: (not one.cleared, [place[id_] for id_ in one.suspect]),

@@ -10,7 +10,7 @@ from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from tests.keys import answer_key_of
 from workbook.record.progress import Answer, ExerciseProgress, TestDone, replay
 
@@ -64,6 +64,12 @@ TESTS: tuple[tuple[str, str, float, tuple[str, ...], str, str], ...] = (
     ("load_current_new_relay", "Substitute a relay", 10, YES_NO, "yes", "nyynnnnn"),
     ("turn_by_hand", "Turn the fan by hand", 4, YES_NO, "yes", "yyyyyyyn"),
 )
+SORTINGS = {
+    "control_current": "control current",
+    "load_current": "load current",
+    "load_current_bridged": "load current",
+    "drop_load_ground": "drop",
+}
 LETTERS = {
     "0": "none",
     "l": "low",
@@ -171,6 +177,7 @@ def test_content(test: tuple[Any, ...], row: int) -> dict[str, Any]:
         "title": title,
         "minutes": minutes,
         "hazards": [],
+        "sorting": SORTINGS.get(id_, "state"),
         "display": DISPLAYS[outcome],
         "unit": "V",
         "true_value": 0.0,
@@ -349,7 +356,7 @@ def work_through(
     writer.answer(exercise, "verification", key.id, key.value * care)
 
 
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 TEST_IDS = tuple(test[0] for test in TESTS)
 BRIDGED = ("load_current_bridged",)
 

@@ -16,8 +16,8 @@ from answer_keys.marking.marker import Marker
 from answer_keys.marking.rubric import (
     STEPS,
     Rubric,
-    default_rubric_text,
     rubric_from_text,
+    rubric_text,
 )
 from answer_keys.reports.report import sheet_names
 from generator.grading.class_grading import GradingJob, grade_class
@@ -32,7 +32,7 @@ from tests.answer_keys.samples import (
 )
 from tests.keys import answer_key_of
 
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 PLANNED = ("load_current_bridged", "look_control_fuse", "load_current_new_relay")
 
 

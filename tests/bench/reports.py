@@ -6,7 +6,7 @@ import time
 
 from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.reports.report import class_report, new_report
 from answer_keys.reports.sheet import student_sheet
 from generator.drawing.course import read_course
@@ -76,7 +76,7 @@ def _graded(student, records, stream):
     """Work and grade what one student got; give the key records, too."""
     head = {"format": 1, "set_id": "abcd2345", "edition": 1, "mode": "practice"}
     keys = list(answer_key_of({**head, "exercises": records}).exercises)
-    rubric = rubric_from_text(default_rubric_text())
+    rubric = rubric_from_text(rubric_text())
     mistaken = with_misconceptions(student, keys, stream)
     graded = []
     for record, own in zip(records, keys, strict=True):

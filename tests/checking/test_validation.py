@@ -119,7 +119,7 @@ def test_outputs_are_found(spoiled):
     folder, path = spoiled
     output = {"output_type": "stream", "name": "stdout", "text": "hello"}
     rewrite(path, lambda n: n["cells"][-2].update(outputs=[output], execution_count=1))
-    assert "cell exercise-1 has outputs; allowed are none" in only_problems(folder)
+    assert "cell exercise-1 has outputs. Clear them." in only_problems(folder)
 
 
 def test_unlocked_cells_are_found(spoiled):
@@ -139,7 +139,7 @@ def test_stored_widget_state_is_found(spoiled):
     """A workbook saved with widgets in it is not given out."""
     folder, path = spoiled
     rewrite(path, lambda n: n["metadata"].update(widgets={}))
-    assert "holds stored widget state; allowed is none" in only_problems(folder)
+    assert "holds stored widget state. Clear it." in only_problems(folder)
 
 
 @pytest.mark.parametrize(
@@ -255,5 +255,6 @@ def test_class_of_unlike_difficulty_is_found(written, monkeypatch):
     monkeypatch.setattr(validation, "class_difficulty", lambda _: unlike)
     assert list(found_in(written).lines()) == [
         "difficulty: predicted difficulty: careful novices lose 14.0 % of the marks; "
-        "students differ by 4.0 % of that (standard deviation); allowed is 3 %"
+        "students differ by 4.0 % of that (standard deviation), "
+        "more than 3 %. Draw it anew."
     ]

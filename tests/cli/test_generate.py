@@ -62,19 +62,19 @@ def test_class_list_gives_ids_to_files_and_names_to_nobody(tmp_path):
     ("data", "said"),
     [
         (b"", ["line 1: no column called id and name"]),
-        (b"id,name\n", ["there is no student; allowed are 1 and more"]),
-        (b"number,name\n1,A\n", ["line 1: no column called id;", "allowed is"]),
+        (b"id,name\n", ["there is no student. Write one line or more"]),
+        (b"number,name\n1,A\n", ["line 1: no column called id.", "Name the"]),
         ("id,name\na,Jörg\n".encode("latin-1"), ["UTF-8"]),
         ("id,name\na,b\n".encode("utf-16"), ["UTF-8"]),
         (
             b"id,name\na,A\nA,B\n../c,C\n,D\n=x,E\nnul,F\n" + b"x" * 41 + b",G\n",
             [
                 "line 3: id 'A' stands here twice",
-                "line 4: id '../c'; allowed are 1 to 40 letters and digits",
-                "line 5: id ''; allowed",
-                "line 6: id '=x'; allowed",
-                "line 7: id 'nul' is a name that some systems keep",
-                "line 8: id 'xxx",
+                "line 4: '../c' cannot be an id. Write 1 to 40",
+                "line 5: '' cannot be an id",
+                "line 6: '=x' cannot be an id",
+                "line 7: 'nul' cannot be an id: some systems keep it",
+                "line 8: 'xxx",
             ],
         ),
     ],
@@ -91,7 +91,7 @@ def test_unknown_lesson_is_named_with_those_that_are_known(tmp_path):
     """A lesson that is not there is answered with what can be taken."""
     error = refused(tmp_path, *SMALL, "--lessons=mixed-diagnosis, nope", "--out=set")
     assert (
-        "nope: there is no lesson 'nope'; allowed are two-circuits, expected-current"
+        "nope: there is no lesson 'nope'. Name one of two-circuits, expected-current"
         in error
     )
 
@@ -128,7 +128,7 @@ def test_faulty_lesson_is_reported_as_a_whole(tmp_path):
     for found in ("faults =", "supply_v =", "works_weakly =", "smells_odd ="):
         line = next(n for n, text in enumerate(lines, 1) if text.startswith(found))
         assert f"lesson.toml, line {line}: " in error
-    assert "there is no parts/warp-drive.toml; allowed are " in error
+    assert "there is no parts/warp-drive.toml. Write one of " in error
     assert len(error.splitlines()) >= 5
 
 

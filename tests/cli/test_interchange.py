@@ -92,4 +92,4 @@ def test_class_and_home_page_are_checked(own, tmp_path):
     error = error_of("generate", "--out", out, f"--students={bundle}")
     assert "class-a (Relays); class-b (Brakes)" in error
     error = error_of("report", own, "--home-page=school", code=2)
-    assert "'school'; allowed is an address such as https://school.example" in error
+    assert "'school' is no address. Write one such as https://school.example" in error

@@ -34,10 +34,10 @@ def test_new_lesson_is_sound_and_can_be_drawn_from(own_lesson, tmp_path):
 
 
 def test_new_lesson_never_overwrites(own_lesson):
-    """A name that is taken, or cannot be one, is refused with what is allowed."""
+    """A name that is taken, or cannot be one, is refused with what to do."""
     assert "never overwritten" in error_of("lessons", "new", own_lesson)
     error = error_of("lessons", "new", own_lesson.with_name("My Pumps"))
-    assert "allowed are 2 to 35 small letters" in error
+    assert "Choose 2 to 35 small letters" in error
 
 
 def test_faults_of_lesson_and_part_are_listed_together(own_lesson):
@@ -61,7 +61,7 @@ def test_every_place_of_the_text_that_cannot_be_filled_is_told(own_lesson):
         (str(text), 6),
         (str(text), 7),
     ]
-    assert "no 'shet'; allowed are amount, band" in problems[0]["message"]
+    assert "no 'shet'. Ask for one of amount, band" in problems[0]["message"]
     assert "'crane' is undefined" in problems[1]["message"]
 
 
@@ -70,7 +70,7 @@ def test_part_file_is_checked_alone(own_lesson):
     part = own_lesson / "parts" / "my-pumps-part.toml"
     changed(part, 'id = "my-pumps-part"', 'id = "other"')
     result = run("lessons", "check", part, code=1)
-    assert "id: it is 'other'; allowed is the file's name" in result.stderr
+    assert "id: it is 'other'. Write the file's name" in result.stderr
 
 
 def test_lesson_that_is_not_there_is_told(tmp_path):

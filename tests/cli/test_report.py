@@ -68,19 +68,19 @@ def test_marks_are_written_in_the_formats_asked_for(graded, tmp_path):
 
 
 def test_format_that_cannot_be_written_leaves_no_other(graded, tmp_path):
-    """A fault is told before anything is written, with what is allowed."""
+    """A fault is told before anything is written, with what to do."""
     table = tmp_path / "mine.csv"
     table.write_text("id,Quiz\n")
     csv = f"--write=csv={tmp_path / 'marks.csv'}"
     error = error_of("report", graded, csv, f"--write=column={table}", "--column=Quizz")
-    assert f"{table}, line 1: no column 'Quizz'; allowed is one of 'id'" in error
+    assert f"{table}, line 1: no column 'Quizz'. Name one of 'id'" in error
     assert sorted(tmp_path.glob("*.csv")) == [table]
 
 
 def test_unknown_format_is_told_with_those_there_are(own):
     """So is a column that was not named."""
     error = error_of("report", own, "--write=ods=x", code=2)
-    assert "'ods=x'; allowed are csv=FILE, xlsx=FILE" in error
+    assert "'ods=x' is no format and file. Write csv=FILE, xlsx=FILE" in error
     error = error_of("report", own, "--write=column=x.csv", code=2)
     assert "needs --column NAME" in error
 

@@ -83,11 +83,11 @@ def test_wrong_use_exits_with_2_and_points_to_help(arguments):
 def test_students_that_are_neither_number_nor_file_are_wrong_use(
     asked, tmp_path, monkeypatch
 ):
-    """The number or the class list is named, with what is allowed."""
+    """The number or the class list is named, with what to do."""
     monkeypatch.chdir(tmp_path)
     error = error_of("generate", f"--students={asked}", "--out=set", code=2)
     assert repr(asked) in error
-    assert "allowed are 1 to 2000, a CSV file" in error
+    assert "Name 1 to 2000, a CSV file" in error
     assert list(tmp_path.iterdir()) == []
 
 

@@ -28,7 +28,7 @@ def variants_of(lesson):
 def places_of(fault):
     """Where a fault brings a complaint that its lesson draws."""
     for book in map(read_lesson, lesson_ids()):
-        weights = book.lesson.symptoms.model_dump()
+        weights = book.lesson.symptoms
         if fault not in book.lesson.faults:
             continue
         able = [f for f in book.families if f.kind in FAULTS[fault].kinds]
@@ -37,7 +37,7 @@ def places_of(fault):
             specification = new_specification(book.lesson, family, variant, stream)
             broken = break_circuit(book.lesson, specification, stream)
             felt = dict(zip([f.id for f in broken.faults], broken.felt, strict=True))
-            if weights.get(felt.get(fault, "").replace(" ", "_")):
+            if fault in felt and felt[fault] != "none" and weights.of(felt[fault]):
                 yield book, family.id, variant
 
 

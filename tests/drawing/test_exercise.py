@@ -43,7 +43,7 @@ def test_exercise_is_what_was_asked_for(radical):
     assert drawn.specification.family.id == radical.family
     assert drawn.fault in drawn.candidates
     complaints = drawn.specification.family.complaint
-    assert drawn.complaint in getattr(complaints, drawn.symptom.replace(" ", "_"))
+    assert drawn.complaint in complaints.of(drawn.symptom)
 
 
 @for_each_radical

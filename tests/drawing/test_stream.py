@@ -67,7 +67,7 @@ def test_weights_of_nothing_are_refused(weights):
 @pytest.mark.parametrize("stop", [0, -3])
 def test_empty_range_is_refused(stop):
     """There is no whole number below nought from nought up."""
-    with pytest.raises(ValueError, match="allowed is 1 and above"):
+    with pytest.raises(ValueError, match="Give 1 or more"):
         Stream(SECRET).integer(stop)
 
 

@@ -163,13 +163,13 @@ def test_state_test_has_nothing_to_solve():
     with pytest.raises(SpiceError, match="measures none") as caught:
         netlist_of(record, "look_load_fuse")
     assert caught.value.test_id == "look_load_fuse"
-    assert {"load_current", *TRANSIENTS} <= set(caught.value.allowed)
+    assert {"load_current", *TRANSIENTS} <= set(caught.value.known)
 
 
 def test_unknown_test_is_told_with_those_that_there_are():
-    """The message lists what is allowed."""
+    """The message lists what there is."""
     with pytest.raises(
-        SpiceError, match=r"'tea' is no test .* allowed are .*load_curr"
+        SpiceError, match=r"'tea' is no test .* Name one of .*load_curr"
     ):
         netlist_of(record_of(FAMILIES[0]), "tea")
 
@@ -194,12 +194,12 @@ def test_scope_prints_what_the_key_says(family, tmp_path):
 
 
 def test_scope_of_a_coil_without_current_has_nothing_to_simulate():
-    """The message says why, and what is allowed."""
+    """The message says why, and what there is."""
     record = record_of(FAMILIES[0], ("control_return_open",))
     with pytest.raises(SpiceError, match="no current flows in the coil") as caught:
         netlist_of(record, "scope_turn_off")
-    assert "scope_turn_off" not in caught.value.allowed
-    assert "load_current" in caught.value.allowed
+    assert "scope_turn_off" not in caught.value.known
+    assert "load_current" in caught.value.known
 
 
 def test_motor_start_prints_the_peak_told_in_its_head(tmp_path):

@@ -15,7 +15,7 @@ from answer_keys.hand_ins.typed_table import COLUMNS
 from answer_keys.hand_ins.zip_members import Budget, members_of
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.marked import entries_in, packed
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.visible_text import visible
 from tests.answer_keys.samples import (
     ROSTER,
@@ -30,7 +30,7 @@ from workbook.quantities import Ambiguous, quantity_text, read_quantity
 from workbook.record.progress import replay
 
 KEY = sample_key()
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 SENDERS = Senders(dict(ROSTER))
 PATHS = ("class.zip/Ferrant_Jonas_12/hand-in-k7m2q-s01.jsonl", "s03/Mira Aldeen/a")
 RECORDS = KEY.of_student("s01")

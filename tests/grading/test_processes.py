@@ -10,12 +10,12 @@ import pytest
 from answer_keys.errors import AnswerKeysError
 from answer_keys.hand_ins.limits import MAX_READER_BYTES
 from answer_keys.marking.marker import Marker
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from generator.grading.processes import mark_in_processes
 from tests.answer_keys.samples import TEST_IDS, Writer, sample_key, work_through
 
 KEY = sample_key()
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 MARKER = Marker(key=KEY, rubric=RUBRIC, students=frozenset({"s01", "s02", "s03"}))
 
 

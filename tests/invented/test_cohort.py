@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from generator.drawing.stream import Stream
 from generator.invented.cohort import hand_in_of, work
 from generator.invented.kinds import KINDS, InventedStudent, invented_students
@@ -18,7 +18,7 @@ from tests.keys import answer_key_of, key_content_of, plan_of, whole_of
 from workbook.record.progress import replay
 
 HEADER = {"set_id": "abcd2345", "edition": 1, "mode": "graded"}
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 A_KIND = 50
 
 
@@ -168,7 +168,7 @@ def test_kinds_are_dealt_out_in_turn():
 @pytest.mark.parametrize("slip_frac", [-0.1, 1.1])
 def test_share_of_slips_outside_of_its_range_is_refused(slip_frac):
     """A share of steps is from 0 to 1."""
-    with pytest.raises(ValueError, match="allowed is 0 to 1"):
+    with pytest.raises(ValueError, match="Give 0 to 1"):
         InventedStudent(id="s01", kind="novice", slip_frac=slip_frac)
 
 

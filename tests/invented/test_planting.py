@@ -8,7 +8,7 @@ from functools import cache
 
 from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.reports.help_view import student_views
 from generator.drawing.course import read_course
 from generator.drawing.request import Request
@@ -29,7 +29,7 @@ from workbook.record.progress import replay
 
 STUDENTS = 60 if os.environ.get("FAST") == "1" else 200
 EXERCISES = 8
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 
 
 @cache

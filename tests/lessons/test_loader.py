@@ -1,14 +1,16 @@
-"""Every fault of an instructor's files is told at once: file, line, what is allowed."""
+"""Every fault of an instructor's files is told at once: file, line, what to do."""
 
 import shutil
 
 import pytest
 
+from answer_keys.checked_toml import line_of, lines_of
+from answer_keys.marking.rubric import rubric_text
+from answer_keys.weights import DEFAULT_WEIGHTS
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
 from generator.model.variant import Variant
 from lessons.errors import LessonError
-from lessons.faults_of_files import line_of, lines_of
 from lessons.loader import LESSONS_FOLDER, lesson_ids, read_lesson
 
 LESSON, _, EXAMPLES = (
@@ -16,6 +18,8 @@ LESSON, _, EXAMPLES = (
     .read_text("utf-8")
     .partition("\n[[examples]]")
 )
+RUBRIC = rubric_text().partition("\n# Which of")[0].partition("\n\n")[2]
+LESSON += f"\n{RUBRIC}"
 FAMILY = (LESSONS_FOLDER / "parts" / "cooler-fan.toml").read_text("utf-8")
 
 
@@ -72,6 +76,18 @@ def test_own_lesson_is_read_from_its_folder(folder):
     assert read_lesson(str(folder)) == book
 
 
+def test_lesson_names_a_rubric_only_where_it_departs(folder):
+    """Its own marks are taken, all six; without them the usual ones."""
+    write_lesson(folder, ("cause = 20", "cause = 35"))
+    assert read_lesson(folder).lesson.rubric.cause == 35
+    write_lesson(folder, (RUBRIC, ""))
+    assert read_lesson(folder).lesson.rubric == DEFAULT_WEIGHTS
+    write_lesson(folder, ("cause = 20\n", ""))
+    [(_, line, message)] = problems_of(folder)
+    assert line == line_with(folder / "lesson.toml", "[rubric]")
+    assert message.startswith("rubric.cause: is missing")
+
+
 def test_parts_beside_the_lesson_are_found(folder):
     """Several lessons of one's own may share one parts folder."""
     shutil.move(folder / "parts", folder.parent / "parts")
@@ -90,7 +106,7 @@ def test_own_family_goes_before_ours(folder):
 @pytest.mark.parametrize(
     ("old", "new", "key", "said"),
     [
-        ('title = "Choose', 'titel = "Mixed', "titel", "allowed are id, title, aims"),
+        ('title = "Choose', 'titel = "Mixed', "titel", "Write one of id, title, aims"),
         ("supply_v = [13.8, 14.4]", "supply_v = [14.4, 13.8]", "supply_v", "lower end"),
         ("supply_v = [13.8, 14.4]", "supply_v = [-1, 14]", "supply_v", "than 0"),
         ("supply_v = [13.8, 14.4]", "supply_v = [1, inf]", "supply_v", "finite"),
@@ -111,14 +127,14 @@ def test_own_family_goes_before_ours(folder):
         ),
         ('faults = "all"', 'faults = ["coil_open"]', "faults", "at least 2"),
         ('tests = "all"', 'tests = ["look", "read_enable"]', "tests", "load_current,"),
-        ('tests = "all"', 'tests = ["read_enable", "voltage_86"]', "tests", "must be"),
+        ('tests = "all"', 'tests = ["read_enable", "voltage_86"]', "tests", "Write it"),
         ('id = "mixed-diagnosis"', 'id = "Mixed!"', "id", "pattern"),
         ("does_nothing = 6", "does_nothing = -6", "does_nothing", "equal to 0"),
         (
             "works_weakly = 3",
             "works_weakly = 3\nhums = 1",
             "hums",
-            "allowed are does_n",
+            "one of does_n",
         ),
         ("predictions = 20", 'predictions = "a lot"', "predictions", "number"),
         ("findings = 20", "findings = 1e6", "findings", "equal to 1000"),
@@ -147,7 +163,7 @@ def test_fault_of_a_lesson_is_told_with_its_line(folder, old, new, key, said):
             "coil_ohm = [78.0, 98.0]",
             "coil = [78.0, 98.0]",
             "coil =",
-            "allowed is coil_ohm",
+            "Write coil_ohm",
         ),
         ('relay = ["K5", "K6", "K8"]', "relay = []", "relay =", "at least 1"),
         (
@@ -160,25 +176,25 @@ def test_fault_of_a_lesson_is_told_with_its_line(folder, old, new, key, said):
         ("[0.14, 0.20]", "[0.14, 1.20]", "armature_frac =", "less than 1"),
         ("[78.0, 98.0]", "[-78.0, 98.0]", "coil_ohm =", "greater than 0 (given: -78.0"),
         ("[78.0, 98.0]", '["78 ohm", 98]', "coil_ohm =", "unit stands in the name"),
-        ("[78.0, 98.0]", "[7.8, 9.8]", "coil_ohm =", "allowed are 15 Ω and more"),
+        ("[78.0, 98.0]", "[7.8, 9.8]", "coil_ohm =", "Write 15 Ω or more"),
         ("[9.0, 14.0]", "[9.0, 34.0]", "rated_a =", "the largest blade fuse has 40 A"),
         (
             "rated_a = [9.0, 14.0]",
             "rated_a = [9.0, 14.0]\nfuse_a = 10",
             "fuse_a =",
-            "allowed are 20, 25, 30, 35, 40 (given: 10",
+            "Write one of 20, 25, 30, 35, 40 (given: 10",
         ),
         (
             "rated_a = [9.0, 14.0]",
             "rated_a = [9.0, 14.0]\nrated_ma = [9000, 14000]",
             "rated_ma =",
-            "no such key; allowed is rated_a, with the unit in its name",
+            "no such key. Write rated_a, with the unit in its name",
         ),
         (
             "wire_area_mm2",
             "wire_area_awg = [12]\nwire_area_mm2",
             "wire_area_awg =",
-            "allowed is wire_area_mm2",
+            "Write wire_area_mm2",
         ),
     ],
 )
@@ -198,15 +214,18 @@ def test_missing_key_is_told_at_its_table(folder):
     [(_, line, message)] = problems_of(folder)
     assert line == line_with(folder / "parts" / "my-fan.toml", "[names]")
     assert message == (
-        "names.relay: is missing; allowed is a list of 1 or more, each a text"
+        "names.relay: is missing. Write a list of 1 or more, each a text."
     )
 
 
 @pytest.mark.parametrize(
     ("old", "said"),
     [
-        (('mechanism = "fan rotor"\n', ""), "a fan motor needs a mechanism"),
-        (('"fan motor"', '"pulsed heater"'), "ranges.duty_frac: a pulsed heater needs"),
+        (('mechanism = "fan rotor"\n', ""), "a fan motor moves something"),
+        (
+            ('"fan motor"', '"pulsed heater"'),
+            "duty_frac: a pulsed heater pauses",
+        ),
     ],
 )
 def test_family_needs_what_its_model_needs(folder, old, said):
@@ -216,19 +235,19 @@ def test_family_needs_what_its_model_needs(folder, old, said):
     assert said in message
 
 
-def test_missing_tolerance_is_told_with_what_is_allowed(folder):
+def test_missing_tolerance_is_told_with_what_to_write(folder):
     """One tolerance at its table, and the whole table at the first line."""
     write_family(folder, ("coil = 5.0\n", ""))
     [(_, line, message)] = problems_of(folder)
     path = folder / "parts" / "my-fan.toml"
     assert line == line_with(path, "[tolerance_percent]")
-    allowed = "a number above 0 up to 20"
-    assert message == f"tolerance_percent.coil: is missing; allowed is {allowed}"
+    wanted = "a number above 0 up to 20"
+    assert message == f"tolerance_percent.coil: is missing. Write {wanted}."
     text = path.read_text("utf-8")
     path.write_text(text[: text.index("[tolerance_percent]")], "utf-8")
     [(_, line, message)] = problems_of(folder)
     assert line == 1
-    assert message.endswith("allowed is a table with rated, coil, resistance")
+    assert message.endswith("Write a table with rated, coil, resistance.")
 
 
 def test_every_fault_of_one_part_file_is_told(folder):
@@ -272,7 +291,7 @@ def test_symptoms_need_a_weight(folder):
     write_lesson(folder, *((w, w[:-1] + "0") for w in weights))
     [(_, line, message)] = problems_of(folder)
     assert line == line_with(folder / "lesson.toml", "[symptoms]")
-    assert "one of the symptoms needs a weight above 0" in message
+    assert "all weights are 0. Give one of the symptoms more" in message
 
 
 def test_faults_of_all_files_are_told_at_once(folder):
@@ -302,7 +321,7 @@ def test_unknown_family_is_told_with_the_known_ones(folder):
         "lesson.toml",
         line_with(folder / "lesson.toml", "families ="),
     )
-    assert "no parts/my-fan.toml; allowed are cab-blower, " in message
+    assert "no parts/my-fan.toml. Write one of cab-blower, " in message
     assert ", tiller-lock, " in message
 
 
@@ -311,7 +330,7 @@ def test_family_carries_the_name_of_its_file(folder):
     (folder / "parts" / "my-fan.toml").write_text(FAMILY, "utf-8")
     [(name, line, message)] = problems_of(folder)
     assert (name, line) == ("my-fan.toml", line_with(folder / "parts" / name, "id ="))
-    assert message == "id: it is 'cooler-fan'; allowed is the file's name, my-fan"
+    assert message == "id: it is 'cooler-fan'. Write the file's name, 'my-fan'."
 
 
 @pytest.mark.parametrize("families", ["7", "[7]", '"my-fan"', "[]"])
@@ -357,8 +376,8 @@ def test_file_in_another_encoding_is_told_once(folder, name):
     (folder / name).write_bytes("title = 'Kühler'".encode("latin-1"))
     [(file_name, line, message)] = problems_of(folder)
     assert file_name == name.rpartition("/")[2]
-    assert line == 1
-    assert message.startswith("cannot be read as UTF-8 text")
+    assert line is None
+    assert message.startswith("is not UTF-8 text")
 
 
 @pytest.mark.parametrize("name", ["lesson.toml", "lesson.md", "parts/my-fan.toml"])
@@ -373,8 +392,8 @@ def test_missing_text_is_told(folder):
     """A lesson without its text is not half used."""
     (folder / "lesson.md").unlink()
     [(name, line, message)] = problems_of(folder)
-    assert (name, line) == ("lesson.md", 1)
-    assert "cannot be read" in message
+    assert (name, line) == ("lesson.md", None)
+    assert "no such file" in message
 
 
 @pytest.mark.parametrize("name", ["no-such-lesson", "", "parts", ".."])
@@ -407,7 +426,7 @@ def test_fault_of_an_example_is_told_with_its_line(folder):
     path.write_text(f"{path.read_text('utf-8')}\n[[examples]]{example}", "utf-8")
     [(_, line, message)] = problems_of(folder)
     assert line == line_with(path, "gremlin")
-    assert "'gremlin' is no fault; allowed are" in message
+    assert "'gremlin' is no fault. Write some of" in message
     path.write_text(path.read_text("utf-8").replace("gremlin", "coil_open"), "utf-8")
     [(_, line, message)] = problems_of(folder)
     assert line == line_with(path, 'family = "cooler-fan"')

@@ -204,7 +204,7 @@ def test_loop_of_ideal_branches_is_refused():
 @pytest.mark.parametrize("ohms", [-1.0, math.nan])
 def test_branch_refuses_impossible_resistance(ohms):
     """Below zero and nan are refused, with the branch named."""
-    with pytest.raises(NetworkError, match=r"'wire'.*0 and above"):
+    with pytest.raises(NetworkError, match=r"'wire'.*0 or more"):
         Branch("wire", "a", "b", ohms)
 
 

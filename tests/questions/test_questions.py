@@ -14,7 +14,7 @@ from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.belonging import check_belongs
 from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.exercise import new_exercise
@@ -40,7 +40,7 @@ KINDS = tuple(KIND_TITLES)
 BY_FAULT = {f"{r.family} {r.fault}": r for r in RADICALS if r.variant == PLAIN}
 RADICAL = BY_FAULT["wiper-heater contacts_resistance"]
 HEADER = {"set_id": IDENTITY["set_id"], "edition": 1, "mode": "graded"}
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 ORDERED = choice_of("x", "?", ("right", "why"), [wrong(n, "no") for n in "abc"])
 for_each_kind = pytest.mark.parametrize("kind", KINDS)
 

@@ -134,10 +134,10 @@ def test_no_other_site_frames_a_page_or_gets_anything_from_one(site):
 
 
 def test_certificate_that_is_none_is_refused(site, tmp_path):
-    """The error names both files and what is allowed."""
+    """The error names both files and what to do."""
     text = tmp_path / "text.pem"
     text.write_text("no certificate", encoding="utf-8")
-    with pytest.raises(SiteError, match=r"text\.pem.*allowed are a certificate"):
+    with pytest.raises(SiteError, match=r"text\.pem.*Name a certificate"):
         new_server(site, Place(host=LOOPBACK, port=0, certificate=(text, text)))
 
 

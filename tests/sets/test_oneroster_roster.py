@@ -74,7 +74,7 @@ def problems_of(path, class_id="class-a"):
     """What is wrong with a bundle."""
     with pytest.raises(RosterError) as caught:
         read_oneroster(path, class_id)
-    return caught.value.problems
+    return [str(one).removeprefix(f"{path}/") for one in caught.value.problems]
 
 
 def test_class_is_read_with_what_results_need_later(bundle):
@@ -108,21 +108,21 @@ def test_only_class_needs_no_choice_and_several_are_listed(bundle, tmp_path):
     folder = bundle()
     for class_id in (None, "class-c"):
         (problem,) = problems_of(folder, class_id)
-        assert "--class is one of: class-a (Relays); class-b (Brakes)" in problem
+        assert "--class one of: class-a (Relays); class-b (Brakes)" in problem
 
 
 @pytest.mark.parametrize(
     ("changed", "problem"),
     [
-        ({"users": None}, "users.csv: is missing; a bundle needs it"),
+        ({"users": None}, "users.csv: is missing. Export all"),
         ({"manifest": None}, "manifest.csv: is missing"),
         (
             {"manifest": MANIFEST.replace("version,1.2", "version,1.1")},
-            "manifest.csv: oneroster.version is '1.1'; allowed is 1.2 or 1.2.1",
+            "manifest.csv: oneroster.version is '1.1'. Export a bundle with 1.2 or",
         ),
         (
             {"manifest": MANIFEST.replace("users,bulk", "users,delta")},
-            "manifest.csv: file.users is 'delta'; allowed is bulk",
+            "manifest.csv: file.users is 'delta'. Export a bundle with bulk.",
         ),
         (
             {"users": USERS.replace("givenName", "given", 1)},
@@ -130,10 +130,10 @@ def test_only_class_needs_no_choice_and_several_are_listed(bundle, tmp_path):
         ),
         (
             {"users": USERS + "x,,\r\n"},
-            "users.csv, line 5: 3 cells; allowed are 22, as in line 1",
+            "users.csv, line 5: has 3 cells. Write 22, as line 1 has.",
         ),
-        ({"users": USERS.encode("utf-16")}, "users.csv: cannot be read as CSV"),
-        ({"users": USERS + '"x\r\n'}, "users.csv: cannot be read as CSV"),
+        ({"users": USERS.encode("utf-16")}, "users.csv, line 1: is not UTF-8"),
+        ({"users": USERS + '"x\r\n'}, "users.csv, line 5: cannot be split"),
         (
             {"enrollments": ENROLLMENTS.replace(GUIDS[1], "u9")},
             "enrollments.csv, line 3: user 'u9' is not in users.csv",
@@ -145,7 +145,7 @@ def test_only_class_needs_no_choice_and_several_are_listed(bundle, tmp_path):
     ],
 )
 def test_fault_is_told_with_its_place(bundle, changed, problem):
-    """Which file, which line, and what is allowed."""
+    """Which file, which line, and what to write."""
     assert problems_of(bundle(**changed))[0].startswith(problem)
 
 
@@ -155,7 +155,7 @@ def test_control_characters_are_refused(bundle, sign):
     users = USERS.replace("Miranda", f'"Mir{sign}anda"')
     (problem,) = problems_of(bundle(users=users))
     assert problem.startswith("users.csv, line 2: ")
-    assert "signs that do not show" in problem
+    assert "hidden characters" in problem
 
 
 @pytest.mark.parametrize("name", ["=1+1", "+1", "@x", '""; --', "<b>&amp;"])
@@ -171,7 +171,7 @@ def test_id_that_can_stand_in_no_file_name_is_told(bundle):
     enrollments = ENROLLMENTS.replace(GUIDS[1], "../x")
     users = USERS.replace(GUIDS[1], "../x")
     (problem,) = problems_of(bundle(users=users, enrollments=enrollments))
-    assert problem.startswith("enrollments.csv, line 3: id '../x'; allowed are 1 to 40")
+    assert problem.startswith("enrollments.csv, line 3: '../x' cannot be an id")
 
 
 def test_damaged_archive_is_told(tmp_path):
@@ -189,4 +189,4 @@ def test_damaged_archive_is_told(tmp_path):
 def test_endless_file_is_told(bundle, monkeypatch):
     """No more is read than a school can have."""
     monkeypatch.setattr(oneroster, "_MAX_BYTES", 100)
-    assert problems_of(bundle())[0] == "manifest.csv: is larger than 100 bytes"
+    assert "manifest.csv: is larger than 100 bytes. Ex" in problems_of(bundle())[0]

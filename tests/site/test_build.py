@@ -92,7 +92,7 @@ def test_older_site_is_replaced_and_anything_else_refused(class_set, secret, wri
     (site / "files" / "old").mkdir()
     assert write_site(class_set, secret, site) == links
     assert not (site / "files" / "old").exists()
-    with pytest.raises(SiteError, match="is no site of ours; allowed is"):
+    with pytest.raises(SiteError, match=r"is no site of ours\. Choose"):
         write_site(class_set, secret, class_set.folder)
     assert class_set.secret_file.is_file()
 

@@ -18,7 +18,7 @@ import numpy as np
 
 from answer_keys.keys.whole_record import WholeRecord
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from generator.drawing.class_radicals import new_radicals
 from generator.drawing.difficulty import Features, features_of
 from generator.drawing.exercise import new_exercise
@@ -32,7 +32,7 @@ from workbook.record.progress import replay
 
 _SECRET = bytes(32)
 _EXERCISES, _NOVICES = 20, 60
-_RUBRIC = rubric_from_text(default_rubric_text())
+_RUBRIC = rubric_from_text(rubric_text())
 _IDENTITY = {"set_id": "calibration", "student": "s01"}
 
 

@@ -309,6 +309,7 @@ def _feedback():
     tests = {
         test[0]: {
             "sound": test[8],
+            "is_drop": False,
             "sound_text": "The circuit is complete, so the specified value appears.",
             "outcome": SHOWN.get(test[6], "expected"),
             "text": f"{test[6]} here separates the causes before and after this point.",

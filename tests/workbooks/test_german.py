@@ -92,4 +92,4 @@ def test_translation_at_fault_is_told_with_its_file(tmp_path):
     (tmp_path / "lesson.xx.md").write_text("one", "utf-8")
     first, second = check_lesson(tmp_path).problems
     assert (first.path.name, first.line) == ("lesson.de.md", 2)
-    assert "'xx' is no language; allowed are en, de" in second.message
+    assert "'xx' is no language of ours. Write en or de" in second.message

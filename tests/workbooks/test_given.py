@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.class_radicals import radicals_of_class
 from generator.drawing.course import Course
@@ -31,7 +31,7 @@ from workbook.record.entries import step_from
 from workbook.record.payload import exercises_from_payload
 from workbook.record.progress import replay
 
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 EXPERT = InventedStudent(id="s01", kind="expert", slip_frac=0.0)
 GUESSER = InventedStudent(id="s01", kind="guesser", slip_frac=1.0)
 

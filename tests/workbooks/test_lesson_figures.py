@@ -51,8 +51,8 @@ def test_figure_has_a_picture_and_its_points(across):
 
 
 def test_unknown_suppression_is_told_with_those_that_there_are():
-    """What is asked wrongly in a text says what is allowed."""
-    with pytest.raises(ValueError, match=r"'zener' .* allowed are nothing, resistor"):
+    """What is asked wrongly in a text says what to do."""
+    with pytest.raises(ValueError, match=r"'zener' .* Name one of nothing, resistor"):
         turn_off_peak_v(HEATER, "zener")
 
 

@@ -37,7 +37,7 @@ def test_planned_path_ends_with_one_repair():
 @pytest.mark.parametrize(
     ("text", "line", "said"),
     [
-        ("one\n{{ tracks.reading('ohms') }}", 2, "'ohms' is no test here; allowed are"),
+        ("one\n{{ tracks.reading('ohms') }}", 2, "'ohms' is no test here. Name"),
         ("{{ wheels.cause }}", 1, "'wheels' is undefined"),
         ("one\ntwo {{ tracks.cause", 2, "unexpected end of template"),
         ("{{ tracks.band('read_enable') }}", 1, "has words for its outcomes"),

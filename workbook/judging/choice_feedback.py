@@ -23,7 +23,6 @@ from workbook.texts import _, figure, ngettext
 
 # A test that fits a new part to see whether it helps.
 _PART_SWAP = "load_current_new_relay"
-_DROPS = "drop_"
 
 
 def judge_choice(
@@ -110,8 +109,8 @@ def _why_nothing(chosen: _Choice) -> str:
     """Say why a test told nothing."""
     test = chosen.test
     all_ = all_causes(len(chosen.before))
-    is_none = chosen.feedback.tests[test.id].outcome == "none"
-    if test.id.startswith(_DROPS) and is_none:
+    shown = chosen.feedback.tests[test.id]
+    if shown.is_drop and shown.outcome == "none":
         text = _(
             "{all} that were still possible give the same reading here, since without "
             "current nothing drops."

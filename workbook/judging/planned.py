@@ -62,7 +62,6 @@ def next_tests(
 
     Parameters
     ----------
-    exercise : Exercise
     feedback : Feedback
         Of that exercise.
     left : frozenset of str
@@ -73,6 +72,7 @@ def next_tests(
     NextTests or None
         None where no test is needed, or none tells the causes apart.
     """
+    # A row is found by the causes left, a bit each in the order of the page.
     mask = sum(1 << n for n, cause in enumerate(exercise.causes) if cause.id in left)
     row = feedback.plan.sets.get(f"{mask:x}")
     if row is None:
@@ -93,9 +93,11 @@ def _wasted(
     after: dict[tuple[int, ...], float] = {}
     for test in exercise.tests:
         shown = shown_under(exercise, feedback, test, left)
+        # Which causes it keeps together, whatever the outcome is called.
         split = tuple(map(shown.index, shown))
         if not any(split):
             continue
+        # The row was written in this order of tests, one number for each new split.
         if split not in after:
             after[split] = next(unread) / 10 - test.minutes
         wasted[test.id] = round(after[split] + test.minutes, 1)

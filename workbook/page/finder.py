@@ -17,7 +17,7 @@ from workbook.record.sealed import unseal
 from workbook.texts import _, use
 
 MAX_BYTES = 50_000_000
-# Ids become parts of file names: plain ASCII only, with the signs of an e-mail address.
+# Ids become parts of file names: plain ASCII only, with what an e-mail address has.
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._@+-]{0,63}")
 
 
@@ -59,10 +59,6 @@ def find_notebook(folder: Path, environment: Mapping[str, str]) -> Notebook:
         The kernel's working directory.
     environment : mapping
         ``JPY_SESSION_NAME`` names the notebook where a Jupyter server has set it.
-
-    Returns
-    -------
-    Notebook
 
     Raises
     ------

@@ -109,9 +109,11 @@ class ReadingFeedback:
 
     ``proved_by`` gives for each outcome the statement that it proves,
     ``misconceptions`` for each statement what is wrong with the rule that says it.
-    ``caution`` says what is wrong with a test done in a wrong state.
+    ``caution`` says what is wrong with a test done in a wrong state; ``is_drop``
+    whether it reads a voltage drop, which there is only while current flows.
     """
 
+    is_drop: bool
     sound: str
     sound_text: str
     outcome: str

@@ -34,7 +34,6 @@ def question_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     ----------
     exercise : Exercise
         With questions.
-    progress : ExerciseProgress
 
     Returns
     -------

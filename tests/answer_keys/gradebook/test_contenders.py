@@ -14,7 +14,7 @@ from answer_keys.gradebook.choices import choices_from
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.hand_ins.continuation import goes_on_from, heads_of, lacking
 from answer_keys.hand_ins.hand_in import read_hand_in
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.reports.report import class_in
 from generator.grading.class_grading import grade_into
 from tests.answer_keys.hand_ins.test_typed_answers import steps_of, table
@@ -65,7 +65,7 @@ class Class:
         self.folder = folder / "handed-in"
         self.folder.mkdir()
         self.place = folder / "book.sqlite"
-        self.rubric = rubric_from_text(f"{default_rubric_text()}\n[hand_ins]\n{text}")
+        self.rubric = rubric_from_text(f"{rubric_text()}\n[hand_ins]\n{text}")
         self.at = MONDAY + DAY
 
     def grade(self, *taken, roster=ROSTER):

@@ -148,23 +148,32 @@ def test_rows_without_an_answer_are_left_out():
 @pytest.mark.parametrize(
     ("step", "said"),
     [
-        (("zzzz", "s01", 1, "test", 1, "yes", ""), f"set is “zzzz”; allowed: {SET_ID}"),
-        ((SET_ID, "s09", 1, "test", 1, "yes", ""), "student is “s09”; allowed: s01"),
-        ((SET_ID, "s01", 7, "test", 1, "yes", ""), "exercise is “7”; allowed: 1"),
-        ((SET_ID, "s01", 1, "guess", 1, "yes", ""), "allowed: prediction, test, find"),
-        ((SET_ID, "s01", 1, "test", 99, "yes", ""), "item is “99”; allowed: 1, 2, 3"),
-        ((SET_ID, "s01", 1, "test", 1, "maybe", ""), "answer is “maybe”; allowed: yes"),
+        (("zzzz", "s01", 1, "test", 1, "yes", ""), f"set is “zzzz”. Write {SET_ID}"),
+        (
+            (SET_ID, "s09", 1, "test", 1, "yes", ""),
+            "“s09”. Write one of s01",
+        ),
+        ((SET_ID, "s01", 7, "test", 1, "yes", ""), "exercise is “7”. Write one of 1"),
+        ((SET_ID, "s01", 1, "guess", 1, "yes", ""), "Write one of prediction, test"),
+        (
+            (SET_ID, "s01", 1, "test", 99, "yes", ""),
+            "“99”. Write one of 1, 2, 3",
+        ),
+        (
+            (SET_ID, "s01", 1, "test", 1, "maybe", ""),
+            "“maybe”. Write one of yes",
+        ),
         ((SET_ID, "s01", 1, "finding", 1, "yes", "x9"), "second_answer is “x9”"),
         ((SET_ID, "s01", 1, "finding", 1, "yes", "nothing"), "is not due here"),
         ((SET_ID, "s01", 1, "conclusion", "", "c99", "r01"), "answer is “c99”"),
         ((SET_ID, "s01", 1, "prediction", 1, "12", ""), "Write the unit too"),
         ((SET_ID, "s01", 1, "prediction", 1, "1,234 A", ""), "1.2340 A or 1234 A"),
-        ((SET_ID, "s01", 1, "prediction", 1, "1 A", "2"), "allowed: nothing"),
+        ((SET_ID, "s01", 1, "prediction", 1, "1 A", "2"), "“2”. Write nothing"),
         ((SET_ID, "s01", 1, "prediction", 1, "1\u202e A", ""), "hidden characters"),
-        ((SET_ID, "s01", 1, "prediction", 1, "0", "165 A", ""), "needs quotes"),
+        ((SET_ID, "s01", 1, "prediction", 1, "0", "165 A", ""), "into quotes"),
     ],
 )
-def test_row_at_fault_is_told_with_what_is_allowed(step, said):
+def test_row_at_fault_is_told_with_what_to_write(step, said):
     """Row 3 of the file is named, and nothing of the file counts."""
     reason = refusal(table([steps_of(RECORD)[0], step]))
     assert reason.startswith("Row 3: ")
@@ -183,17 +192,17 @@ def test_all_rows_at_fault_are_told():
     ("data", "said"),
     [
         (b"", "Row 1: the columns are not those"),
-        (b"name,mark\nx,1\n", "allowed are set,student,exercise,step,item"),
+        (b"name,mark\nx,1\n", "Write set,student,exercise,step,item"),
         (
             table([]).decode().encode("utf-16"),
-            "allowed is a table saved as “CSV UTF-8”",
+            "Save the table as “CSV UTF-8”",
         ),
-        (table([]) + b'a,"b' + b"\n", "cannot be parted into columns"),
-        (table([]) + b"," * 9_000, "longer than 8,000 characters"),
+        (table([]) + b'a,"b' + b"\n", "cannot be split into columns"),
+        (table([]) + b"," * 9_000, "longer than 8,000 bytes"),
         (table([]) + b"\n" * 60_000, "more than 50,000 rows"),
         (b"x" * 2_000_001, "larger than 2,000,000 bytes"),
     ],
 )
 def test_file_that_is_no_such_table_is_refused(data, said):
-    """The reason says what is allowed."""
+    """The reason says what to do."""
     assert said in refusal(data)

@@ -69,16 +69,16 @@ def test_decimal_comma_is_quoted_where_commas_part_cells():
 @pytest.mark.parametrize(
     ("text", "problem"),
     [
-        ("Name,Week 3\n", r"line 1: no column 'Student ID'; .* 'Name', 'Week 3'"),
-        ("Name;Student ID\n", r"line 1: no column 'Week 3'; .* 'Name', 'Student ID'"),
+        ("Name,Week 3\n", r"line 1: no column 'Student ID'. .* 'Name', 'Week 3'"),
+        ("Name;Student ID\n", r"line 1: no column 'Week 3'. .* 'Name', 'Student ID'"),
         ("", "line 1: no column 'Student ID' and 'Week 3'"),
-        (HEAD.strip() + ",Week 3\n", "line 1: 2 columns 'Week 3'; allowed is one"),
-        (HEAD + 'a,s01,,\n"b\nc",S01,,\n', "lines 2, 3: the id 's01'; allowed"),
+        (HEAD.strip() + ",Week 3\n", "line 1: 2 columns are called 'Week 3'"),
+        (HEAD + 'a,s01,,\n"b\nc",S01,,\n', "lines 2, 3 have one id, 's01'. Leave"),
         (HEAD + '"a\nb",s09,,\nc,s01\n', "line 4: the row of 's01' has 2 cells"),
     ],
 )
 def test_table_that_cannot_be_filled_is_told(text, problem):
-    """What, where, and what is allowed."""
+    """What, where, and what to do."""
     with pytest.raises(ExportError, match=problem):
         fill(text)
 

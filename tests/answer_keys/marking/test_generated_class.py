@@ -8,7 +8,7 @@ from tempfile import TemporaryDirectory
 import pytest
 
 from answer_keys.gradebook.gradebook import Gradebook
-from answer_keys.marking.rubric import STEPS, default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import STEPS, rubric_from_text, rubric_text
 from answer_keys.reports.report import class_in
 from generator.drawing.stream import Stream
 from generator.grading.class_grading import grade_into
@@ -17,7 +17,7 @@ from generator.invented.kinds import KINDS, InventedStudent
 from tests.drawn import SECRET, workbooks
 from tests.keys import answer_key_of, key_content_of, whole_of
 
-RUBRIC = rubric_from_text(default_rubric_text())
+RUBRIC = rubric_from_text(rubric_text())
 STUDENTS = ("s01", "s02", "s03")
 SET = {"format": 1, "set_id": "abcd2345", "edition": 1, "mode": "graded"}
 

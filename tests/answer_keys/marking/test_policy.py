@@ -13,7 +13,7 @@ from answer_keys.gradebook.overrides import read_overrides
 from answer_keys.gradebook.standings import Override, with_overrides
 from answer_keys.marking.marks import ExerciseMarks, StepMark
 from answer_keys.marking.policy import POLICY_TEXT
-from answer_keys.marking.rubric import default_rubric_text, rubric_from_text
+from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.reports.report import class_in
 from answer_keys.reports.sheet import student_sheet
 from generator.grading.class_grading import grade_into
@@ -35,7 +35,7 @@ DEADLINE = "deadline = 2026-12-01T13:00:00+01:00\n"
 
 def rubric(text=""):
     """The rubric with a table about hand-ins."""
-    return rubric_from_text(f"{default_rubric_text()}\n[hand_ins]\n{text}")
+    return rubric_from_text(f"{rubric_text()}\n[hand_ins]\n{text}")
 
 
 def hand_in(folder, name, *, care=1.0, exercises=1, began=NOON, came=NOON):
@@ -169,19 +169,19 @@ def test_deadline_without_an_offset_is_this_machines_time():
 
 
 def test_every_fault_of_the_rules_is_told_with_its_line():
-    """What stands there and what is allowed."""
+    """What stands there and what to write."""
     text = (
         'counts = "newest"\ndeadline = 2026-12-01\nlate_percent_per_day = -1\n'
         "late_percent_at_most = true\nclock = 3\ngrace = 1\n"
     )
     with pytest.raises(RubricError) as caught:
-        rubric_from_text(f"[hand_ins]\n{text}{default_rubric_text()}")
+        rubric_from_text(f"[hand_ins]\n{text}{rubric_text()}")
     told = str(caught.value)
     for line, word in enumerate(text.splitlines(), 2):
         assert f"line {line}: " in told
         assert repr(word.split(" ")[0]) in told or word.split(" ")[0] in told
-    with pytest.raises(RubricError, match="hand_ins is no table"):
-        rubric_from_text(f"hand_ins = 1\n{default_rubric_text()}")
+    with pytest.raises(RubricError, match="hand_ins: 1 is no table"):
+        rubric_from_text(f"hand_ins = 1\n{rubric_text()}")
 
 
 def test_rules_that_a_new_set_shows_can_be_taken_as_they_are():
@@ -190,9 +190,9 @@ def test_rules_that_a_new_set_shows_can_be_taken_as_they_are():
     text = "\n".join(
         line.removeprefix("# ") for line in own if line.startswith("# ") and "=" in line
     )
-    assert rubric(text).policy.percent_per_day == 10
-    plain = rubric_from_text(f"{default_rubric_text()}\n{POLICY_TEXT}")
-    assert plain == rubric_from_text(default_rubric_text())
+    assert rubric(text).policy.late_percent_per_day == 10
+    plain = rubric_from_text(f"{rubric_text()}\n{POLICY_TEXT}")
+    assert plain == rubric_from_text(rubric_text())
 
 
 def table(folder, text):
@@ -271,7 +271,7 @@ def test_written_lines_get_the_marks_that_the_instructor_gives():
 
 
 def test_every_fault_of_a_table_of_marks_is_told(tmp_path):
-    """With its row and what is allowed; nothing of it is taken."""
+    """With its row and what to write; nothing of it is taken."""
     path = table(
         tmp_path,
         "s99,1,cause,1,x\ns01,9,cause,1,x\ns01,1,charm,1,x\ns01,1,cause,21,x\n"
@@ -281,21 +281,21 @@ def test_every_fault_of_a_table_of_marks_is_told(tmp_path):
         read_overrides(path, KEY, rubric())
     told = str(caught.value)
     for words in (
-        "row 2: student “s99” is not in the answer key",
-        "row 3: exercise “9”; allowed are 1, 2, 3",
-        "row 4: step “charm”; allowed are predictions",
-        "row 5: mark “21”; allowed is 0 to 20",
-        "row 6: mark “nan”",
-        "row 7: reason: allowed are 1 to 300",
-        "row 8: has 2 columns; allowed are 5",
+        "line 2: student “s99” is not in the answer key",
+        "line 3: there is no exercise “9”. Write one of 1, 2, 3",
+        "line 4: there is no step “charm”. Write one of predictions",
+        "line 5: “21” cannot be the mark. Write a number from 0 to 20",
+        "line 6: “nan” cannot be the mark",
+        "line 7: write a reason of 1 to 300",
+        "line 8: has 2 columns. Write 5",
     ):
         assert words in told
     path.write_bytes(b"\xff\xfe")
     with pytest.raises(OverridesError, match="not UTF-8"):
         read_overrides(path, KEY, rubric())
     path.write_text("a,b\n")
-    with pytest.raises(OverridesError, match="row 1: allowed are the columns student"):
+    with pytest.raises(OverridesError, match="line 1: write the columns student"):
         read_overrides(path, KEY, rubric())
     path = table(tmp_path, 's01,1,cause,1,"x" y\n')
-    with pytest.raises(OverridesError, match="quotes in pairs"):
+    with pytest.raises(OverridesError, match="Close every quotation mark"):
         read_overrides(path, KEY, rubric())

@@ -12,8 +12,8 @@ export async function handIn(contents, path) {
   const texts = await Promise.all(
     files.map(async (each) => (await contents.get(each.path, options)).content),
   );
-  const signs = [`"edition":${edition},`, `"student":${JSON.stringify(student)}`];
-  const isOwn = (text) => signs.every((sign) => text.split("\n", 1)[0].includes(sign));
+  const marks = [`"edition":${edition},`, `"student":${JSON.stringify(student)}`];
+  const isOwn = (text) => marks.every((mark) => text.split("\n", 1)[0].includes(mark));
   // Without a last line that was cut short while it was written.
   const lines = (text) => text.slice(0, text.lastIndexOf("\n") + 1);
   const own = { kind: "hand-in", format: 1, set_id, student, edition, mode };

@@ -1,0 +1,205 @@
+"""Instructor's TOML files, checked by records: every fault at once, where it stands."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from answer_keys.errors import Problem
+
+_Model = TypeVar("_Model", bound=BaseModel)
+_Place = tuple[str | int, ...]
+_Fault = Mapping[str, Any]
+_Schema = Mapping[str, Any]
+
+_TABLE = re.compile(r"^\s*(\[\[?)\s*([^\[\]]+?)\s*\]")
+_KEY = re.compile(r"""^\s*("[^"]*"|'[^']*'|[A-Za-z0-9_-]+)\s*=""")
+
+
+class Strict(BaseModel):
+    """A table that may hold what its record names, and nothing else."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TomlFile:
+    """A file as it was read: its text tells lines, its table what is to be checked."""
+
+    path: Path
+    text: str
+    table: dict[str, Any]
+
+    def problem(self, place: _Place, message: str) -> Problem:
+        """Give a fault the line of a place, or of the closest thing around it."""
+        line = line_of(place, lines_of(self.text))
+        return Problem(path=self.path, line=line, message=message)
+
+    def checked(self, model: type[_Model], problems: list[Problem]) -> _Model | None:
+        """Turn the table into a record, or add all that is wrong with it."""
+        try:
+            # The checks of one table may need to know what stands in another.
+            return model.model_validate(self.table, context=self.table)
+        except ValidationError as error:
+            problems.extend(
+                self.problem(tuple(fault["loc"]), _fault_text(dict(fault), model))
+                for fault in error.errors()
+                if not _is_only_following(dict(fault))
+            )
+            return None
+
+
+def read_text(path: Path, problems: list[Problem]) -> str | None:
+    """Read a file of the instructor's, or add why it cannot be read."""
+    try:
+        # Some editors put a byte order mark first, which TOML does not allow.
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        message = "there is no such file. Put it there, or mend the name."
+    except UnicodeDecodeError:
+        message = "is not UTF-8 text. Save it as UTF-8 in your editor."
+    except OSError as error:
+        message = f"cannot be read ({error.strerror}). Mend that and try again."
+    problems.append(Problem(path=path, line=None, message=message))
+    return None
+
+
+def read_toml(path: Path, problems: list[Problem]) -> TomlFile | None:
+    """Read a file, or add why it cannot be read or where it stops being TOML."""
+    text = read_text(path, problems)
+    return None if text is None else toml_from_text(path, text, problems)
+
+
+def toml_from_text(path: Path, text: str, problems: list[Problem]) -> TomlFile | None:
+    """Take a text for that of a file, or add where it stops being TOML."""
+    try:
+        return TomlFile(path=path, text=text, table=tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        # Before Python 3.14 the position stands only in the text of the message.
+        at = re.search(r"at line (\d+)", str(error))
+        line = int(at[1]) if at else max(1, len(text.splitlines()))
+        message = f"is not valid TOML: {error}. Mend the line, or the one before it."
+        problems.append(Problem(path=path, line=line, message=message))
+        return None
+
+
+def lines_of(text: str) -> dict[_Place, int]:
+    r"""Line number of every table and key of a TOML text, by path.
+
+    Examples
+    --------
+    >>> lines_of("a = 1\n[b]\nc = 2\n")
+    {('a',): 1, ('b',): 2, ('b', 'c'): 3}
+    """
+    table: _Place = ()
+    tables: list[_Place] = []  # entries of arrays of tables
+    found: dict[_Place, int] = {}
+    for number, line in enumerate(text.splitlines(), start=1):
+        if header := _TABLE.match(line):
+            table = tuple(part.strip().strip("\"'") for part in header[2].split("."))
+            found.setdefault(table, number)
+            if header[1] == "[[":
+                table = (*table, sum(path[:-1] == table for path in tables))
+                tables.append(table)
+                found[table] = number
+        elif key := _KEY.match(line):
+            found.setdefault((*table, key[1].strip("\"'")), number)
+    return found
+
+
+def line_of(place: _Place, lines: Mapping[_Place, int]) -> int:
+    """Line of a place, or of the closest thing around it that has one; else 1."""
+    while place:
+        if place in lines:
+            return lines[place]
+        place = place[:-1]
+    return 1
+
+
+def _is_only_following(fault: _Fault) -> bool:
+    """Whether a list counts as too short only for entries that are at fault."""
+    return bool(
+        fault["type"] == "too_short"
+        and len(fault["input"]) >= fault["ctx"]["min_length"]
+    )
+
+
+def _fault_text(fault: _Fault, model: type[BaseModel]) -> str:
+    """Say where a fault is, as pydantic lists it, what it is and what to write."""
+    where = ".".join(str(step) for step in fault["loc"]) or "the file"
+    schema, given = model.model_json_schema(), fault["input"]
+    if fault["type"] in ("extra_forbidden", "unexpected_keyword_argument"):
+        table = _schema_at(schema, fault["loc"][:-1])
+        return f"{where}: there is no such key. {_keys_for(fault['loc'][-1], table)}."
+    if fault["type"] == "missing":
+        return f"{where}: is missing. Write {_wanted(schema, fault['loc'])}."
+    if fault["type"] in ("model_type", "dataclass_type"):
+        return f"{where}: {given!r:.80} is no table. Write [{where}], its keys below."
+    said = re.sub(
+        "tuple", "list", fault["msg"].removeprefix("Value error, "), flags=re.I
+    )
+    said = said.replace(" after validation", "")
+    if fault["type"] == "float_parsing":
+        said += ": its unit stands in the name of the key"
+    shown = (
+        "" if isinstance(given, dict) or given is None else f" (given: {given!r:.80})"
+    )
+    return f"{where}: {said[0].lower()}{said[1:]}{shown}"
+
+
+def _keys_for(key: str, table: _Schema) -> str:
+    """Name the keys of a table; only that of the same quantity where there is one."""
+    known = list(table["properties"])
+    stems = {key, key.rpartition("_")[0]} - {""}
+    same = [name for name in known if name.rpartition("_")[0] in stems]
+    if same:
+        return f"Write {' or '.join(same)}, with the unit in its name"
+    return f"Write one of {', '.join(known)}"
+
+
+def _schema_at(schema: _Schema, steps: _Place) -> _Schema:
+    """Find what the schema says of one place in a file."""
+    at = schema
+    for step in steps:
+        at = _entry(at) if isinstance(step, int) else at["properties"][step]
+        if "$ref" in at:
+            at = schema["$defs"][at["$ref"].rpartition("/")[2]]
+    return at
+
+
+def _entry(schema: _Schema) -> _Schema:
+    """What the schema says of the entries of a list, which are all alike."""
+    first: _Schema = (schema.get("prefixItems") or [schema.get("items")])[0]
+    return first
+
+
+def _wanted(schema: _Schema, steps: _Place) -> str:
+    """Say what may stand at one place in a file."""
+    at = _schema_at(schema, steps)
+    if "properties" in at:
+        return f"a table with {', '.join(at['properties'])}"
+    if at.get("type") == "array":
+        least, most = at.get("minItems", 0), at.get("maxItems")
+        count = f"{least}" if least == most else f"{least} or more"
+        return f"a list of {count}, each {_wanted(schema, (*steps, 0))}"
+    if "enum" in at:
+        return " or ".join(repr(choice) for choice in at["enum"])
+    if at.get("type") == "number":
+        return "a number" + "".join(
+            f" {words} {at[bound]:g}" for bound, words in _BOUNDS if bound in at
+        )
+    return "a text"
+
+
+_BOUNDS = (
+    ("exclusiveMinimum", "above"),
+    ("minimum", "from"),
+    ("exclusiveMaximum", "below"),
+    ("maximum", "up to"),
+)
