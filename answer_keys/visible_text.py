@@ -9,7 +9,7 @@ _HIDDEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 _JOINERS = "\u200c\u200d"
 
 
-def has_hidden_signs(text: str) -> bool:
+def has_hidden_characters(text: str) -> bool:
     """Tell whether a text holds hidden characters, or such as turn others around."""
     # What Python calls printable has none of them, and is told much faster.
     return not text.isprintable() and any(

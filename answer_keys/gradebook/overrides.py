@@ -12,7 +12,7 @@ from answer_keys.gradebook.standings import Override
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.rubric import QUESTIONS, Rubric
-from answer_keys.visible_text import has_hidden_signs, visible
+from answer_keys.visible_text import has_hidden_characters, visible
 
 COLUMNS = ("student", "exercise", "step", "mark", "reason")
 _MAX_REASON = 300
@@ -98,7 +98,7 @@ def _faults_of(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Iterator
                 f"“{visible(mark, 20)}” cannot be the mark. Write a number from 0 to "
                 f"{most:g}, or nothing."
             )
-    if not 0 < len(reason) <= _MAX_REASON or has_hidden_signs(reason):
+    if not 0 < len(reason) <= _MAX_REASON or has_hidden_characters(reason):
         yield f"write a reason of 1 to {_MAX_REASON} visible characters."
 
 

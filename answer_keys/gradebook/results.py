@@ -34,7 +34,6 @@ class Outline:
 
     Attributes
     ----------
-    lesson, vehicle, kind, family : str
     fault : str
         Id of the planted one.
     cause : str
@@ -65,8 +64,6 @@ class GradedExercise:
 
     Attributes
     ----------
-    outline : Outline
-    marks : ExerciseMarks
     span : (datetime.datetime, datetime.datetime) or None
         From when to when it was worked on, by the student's clock; None where the
         hand-in has no times of it.
@@ -128,7 +125,6 @@ class StudentResult:
         Of all marks, for being late.
     graded_at : datetime.datetime or None
         When the marks that count were recorded.
-    exercises : tuple of GradedExercise
     """
 
     id: str
@@ -190,8 +186,6 @@ def graded_exercise(
 
     Parameters
     ----------
-    record : KeyRecord
-    marks : ExerciseMarks
     span : (datetime.datetime, datetime.datetime) or None
         From when to when it was worked on.
     """

@@ -18,8 +18,6 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
 
     Parameters
     ----------
-    hand_in : HandIn
-    key : AnswerKey
     students : collection of str
         Ids of the roster.
 

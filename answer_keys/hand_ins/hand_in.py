@@ -35,7 +35,7 @@ class HandIn:
     Attributes
     ----------
     name : str
-        Name of the file, hidden signs written out.
+        Name of the file, hidden characters written out.
     sha256 : str
         Of the file's bytes.
     set_id, student, edition, mode, software
@@ -75,10 +75,6 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
         Name of the file, for messages only.
     data : bytes
         What it holds.
-
-    Returns
-    -------
-    HandIn
 
     Raises
     ------
@@ -151,7 +147,7 @@ def _header(first: _Line) -> HandInHeader:
         found = object_from_line(first.data)
     except NotJsonError as error:
         raise RefusedError(
-            "This is not a hand-in file (its first line is not JSON); allowed is the "
+            "This is not a hand-in file (its first line is not JSON). Hand in the "
             "file that “Download my hand-in” saves, as it is."
         ) from error
     except RefusedError as error:

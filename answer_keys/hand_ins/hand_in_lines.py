@@ -20,7 +20,7 @@ from answer_keys.hand_ins.limits import (
     MAX_NUMBER_DIGITS,
     MAX_RAW_LENGTH,
 )
-from answer_keys.visible_text import has_hidden_signs, visible
+from answer_keys.visible_text import has_hidden_characters, visible
 from workbook.record.entries import Entry, form_of_line
 from workbook.record.progress import MAX_LINE_LENGTH
 
@@ -80,7 +80,7 @@ def entry_from(fields: Mapping[str, Any]) -> Entry:
     Returns
     -------
     Entry
-        Hidden signs in what a student typed are written out.
+        Hidden characters in what a student typed are written out.
 
     Raises
     ------
@@ -131,7 +131,7 @@ def _shown(name: str, value: object) -> object:
         return visible(value, limit=most)
     if not value:
         raise RefusedError(f"{name}: Expected `str` of length >= 1")
-    if has_hidden_signs(value):
+    if has_hidden_characters(value):
         raise RefusedError(f"{name}: holds control or hidden characters")
     return value
 
@@ -148,17 +148,13 @@ def object_from_line(line: bytes) -> dict[str, Any]:
     line : bytes
         Of limited length: the caller sees to that.
 
-    Returns
-    -------
-    dict
-
     Raises
     ------
     NotJsonError
         Where the line is not UTF-8 or not JSON.
     RefusedError
         Where it is JSON, but too deep, ambiguous (a key twice), not finite, with too
-        many digits, with half of a sign, or no object.
+        many digits, with a lone surrogate, or no object.
 
     Examples
     --------
@@ -177,16 +173,16 @@ def object_from_line(line: bytes) -> dict[str, Any]:
     if not isinstance(found, dict):
         raise RefusedError("it is not a JSON object")
     if "\\u" in text:
-        _check_signs(found)
+        _check_surrogates(found)
     return found
 
 
-def _check_signs(found: dict[str, Any]) -> None:
-    """Escapes can write half of a sign, which no text can hold."""
+def _check_surrogates(found: dict[str, Any]) -> None:
+    """Escapes can write a lone surrogate, which no text can hold."""
     try:
         json.dumps(found, ensure_ascii=False).encode()
     except UnicodeEncodeError as error:
-        raise RefusedError("a text holds half of a sign") from error
+        raise RefusedError("a text holds a lone surrogate") from error
 
 
 def _check_depth(text: str) -> None:
@@ -195,19 +191,19 @@ def _check_depth(text: str) -> None:
     if text.count("{") + text.count("[") <= MAX_DEPTH:
         return
     depth, in_string, escaped = 0, False, False
-    for sign in text:
+    for each in text:
         if escaped:
             escaped = False
         elif in_string:
-            escaped = sign == "\\"
-            in_string = sign != '"'
-        elif sign == '"':
+            escaped = each == "\\"
+            in_string = each != '"'
+        elif each == '"':
             in_string = True
-        elif sign in "[{":
+        elif each in "[{":
             depth += 1
             if depth > MAX_DEPTH:
                 raise RefusedError(f"it is nested deeper than {MAX_DEPTH} levels")
-        elif sign in "]}":
+        elif each in "]}":
             depth -= 1
 
 

@@ -112,7 +112,7 @@ def found_at(folder: Path, path: Path, key: AnswerKey) -> Iterator[Found]:
 
 
 def shown_name(folder: Path, path: Path) -> str:
-    """Name a file below a folder, with hidden signs written out."""
+    """Name a file below a folder, with hidden characters written out."""
     return visible(path.relative_to(folder).as_posix())
 
 

@@ -49,7 +49,6 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
         Name of the file; each hand-in is called ``name/student``.
     data : bytes
         CSV in UTF-8, with commas or semicolons between.
-    key : AnswerKey
 
     Returns
     -------
@@ -153,7 +152,6 @@ def fields_of(row: Row, record: KeyRecord) -> dict[str, Any]:
 
     Parameters
     ----------
-    row : Row
     record : KeyRecord
         Of the row's student and exercise.
 

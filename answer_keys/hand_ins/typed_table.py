@@ -16,7 +16,7 @@ from answer_keys.hand_ins.limits import (
 )
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
-from answer_keys.visible_text import has_hidden_signs
+from answer_keys.visible_text import has_hidden_characters
 
 COLUMNS = (
     "set",
@@ -117,7 +117,7 @@ def rows_of(data: bytes) -> tuple[list[Row], list[str]]:
                 f"Row {row.line}: has {len(row.cells)} columns. Write "
                 f"{len(COLUMNS)}, as row 1 names them.{hint}"
             )
-        elif any(map(has_hidden_signs, row.cells)):
+        elif any(map(has_hidden_characters, row.cells)):
             faults.append(
                 f"Row {row.line}: holds control or hidden characters. Type its cells "
                 "anew."

@@ -39,7 +39,7 @@ def _rule(key: NumberKey, value: float) -> WrongRule | None:
 
 
 def _is_inside(value: float, band: Band) -> bool:
-    # The last bits of a number on the edge hang on how it was typed (350 mA, 0.35 A).
+    # The last bits of a number on the edge depend on how it was typed (350 mA, 0.35 A).
     low, high = band
     slack = 1e-9 * max(abs(low), abs(high))
     return low - slack <= value <= high + slack
@@ -52,7 +52,6 @@ def graded_questions(
 
     Parameters
     ----------
-    questions : sequence of QuestionKey
     replies : mapping of str to Reply
         By question id.
 
@@ -101,7 +100,7 @@ def _order(question: QuestionKey, reply: Reply | None) -> StepMark:
     places = [right.index(one) for one in reply.order]
     pairs = list(pairwise(places))
     share = sum(first < second for first, second in pairs) / len(pairs)
-    # A whole order turned by one place is no half of an answer.
+    # A whole order turned by one place is not half an answer.
     said = _of_item(question, share / 2, f"You ordered {order}; {told}")
     return replace(said, answer=order)
 

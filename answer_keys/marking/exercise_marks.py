@@ -25,10 +25,8 @@ def grade_exercise(
 
     Parameters
     ----------
-    record : KeyRecord
     progress : ExerciseProgress
         Names only what the record holds: `check_belongs` sees to that.
-    rubric : Rubric
 
     Returns
     -------

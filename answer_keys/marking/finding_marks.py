@@ -27,7 +27,6 @@ class JudgedFinding:
     ----------
     share : float
         A third each for expectation, outcome and statement.
-    reason : str
     misconception : str
         Id of the one that the statement shows; empty where it shows none.
     """
@@ -41,11 +40,6 @@ def judged_findings(
     record: KeyRecord, path: Sequence[Visit]
 ) -> Iterator[tuple[Visit, JudgedFinding]]:
     """Judge the findings along a path, each mistake where it is first made.
-
-    Parameters
-    ----------
-    record : KeyRecord
-    path : sequence of Visit
 
     Yields
     ------

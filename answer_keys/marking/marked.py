@@ -24,9 +24,7 @@ class MarkedWork(Struct, frozen=True, kw_only=True):
     Attributes
     ----------
     name : str
-        Of the file, hidden signs written out.
-    sha256, set_id, student : str
-    edition : int
+        Of the file, hidden characters written out.
     newest : datetime.datetime
         Time of the newest entry, by the student's clock.
     received_at : datetime.datetime
@@ -77,8 +75,6 @@ class Marked(Struct, frozen=True, kw_only=True):
 
     Attributes
     ----------
-    name : str
-    work : MarkedWork or None
     refusal : str
         Why there is no work; empty where there is.
     is_unread : bool
@@ -99,12 +95,7 @@ class Marked(Struct, frozen=True, kw_only=True):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
-    """What marks were computed by.
-
-    Attributes
-    ----------
-    rubric_sha256, software : str
-    """
+    """What marks were computed by."""
 
     rubric_sha256: str
     software: str
@@ -116,7 +107,6 @@ class Known:
 
     Attributes
     ----------
-    sha256, student : str
     file : str
         As it was called first.
     received_at : datetime.datetime
@@ -140,14 +130,7 @@ class Known:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Grading:
-    """The marks of one hand-in under one rubric.
-
-    Attributes
-    ----------
-    set_id, student, hand_in_sha256, rubric_sha256, software : str
-    graded_at : datetime.datetime
-    exercises : tuple of ExerciseMarks
-    """
+    """The marks of one hand-in under one rubric."""
 
     set_id: str
     student: str
@@ -166,10 +149,8 @@ class Counted:
     ----------
     file : str
         The returned file that they are of.
-    graded_at : datetime.datetime
     spans : mapping of int to (datetime.datetime, datetime.datetime)
         From when to when each exercise was worked on, as `spans_of` finds it.
-    exercises : tuple of ExerciseMarks
     late_days : int
         Days begun since the deadline.
     deducted_percent : float

@@ -30,8 +30,6 @@ class Marker:
 
     Attributes
     ----------
-    key : AnswerKey
-    rubric : Rubric
     students : frozenset of str
         Ids of the roster.
     """

@@ -23,7 +23,6 @@ class StepMark(Struct, frozen=True, kw_only=True, omit_defaults=True):
         Id of the prediction, test, or the step itself.
     title : str
         The item in words.
-    mark, out_of : float
     reason : str
         Why, as a plain sentence for the student.
     misconception : str
@@ -71,7 +70,6 @@ class ExerciseMarks(Struct, frozen=True, kw_only=True):
 
     Attributes
     ----------
-    exercise : int
     steps : tuple of StepMark
         In the order of the rubric's steps.
     """

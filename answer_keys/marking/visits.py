@@ -20,7 +20,6 @@ class Visit:
 
     Attributes
     ----------
-    test : TestKey
     number : int
         Of the test, in the order of the key.
     done : TestDone

@@ -190,7 +190,7 @@ def _number(question: Question, key: Prediction) -> _Asked:
         response_identifier="RESPONSE",
         expected_length="12",
     )
-    # The last bits of a number on the edge hang on how it was typed (350 mA, 0.35 A).
+    # The last bits of a number on the edge depend on how it was typed (350 mA, 0.35 A).
     slack = 1e-9 * max(abs(edge) for edge in key.band)
     edges = ("qti-gte", key.band[0] - slack), ("qti-lte", key.band[1] + slack)
     tests = (

@@ -42,8 +42,6 @@ def mark_in_processes(
 
     Parameters
     ----------
-    marker : Marker
-    folder : pathlib.Path
     workers : int
         Processes at a time.
     patience_s : float

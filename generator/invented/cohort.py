@@ -73,7 +73,6 @@ def hand_in_of(
 
     Parameters
     ----------
-    student : InventedStudent
     records : sequence of WholeRecord
         The student's key records, in order.
     header : mapping

@@ -295,5 +295,5 @@ def _rows(plan: Plan, masks: Iterable[int]) -> dict[str, list[int]]:
 
 def _tenths(minutes: float) -> int:
     # A half goes one way, whatever sums of the same numbers have left in last digits:
-    # those hang on what the search was asked for before.
+    # those depend on what the search was asked for before.
     return round(round(round(minutes, 6), 1) * 10)

@@ -225,7 +225,7 @@ def form_of_line(line: Mapping[str, Any]) -> type[Entry]:
     if not isinstance(line["prev"], str):
         raise ValueError("prev: Expected `str`")
     if not _is_time(line["time"]):
-        raise ValueError("time: allowed is UTC, as in 2026-11-25T07:40:01.5Z")
+        raise ValueError("time: write it in UTC, as in 2026-11-25T07:40:01.5Z")
     return form
 
 

@@ -60,7 +60,6 @@ class Reply:
 
     Parameters
     ----------
-    number : Answer or None
     choice : str
         Id of the option chosen.
     order : tuple of str
