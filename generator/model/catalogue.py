@@ -1,7 +1,7 @@
 """The tests that a student can choose from, in the order of a fault search.
 
-Minutes are those of a practised technician with the tools at hand (common practice,
-no source).
+Minutes are those of the reading, by a practised technician who is at its places with the
+tools at hand (common practice, no source).
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from types import MappingProxyType
 from generator.model.circuit import RelayCircuit
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.measure import DiagnosticTest, Measure, Setup
+from generator.model.places import PlaceId
 
 _STRESS_MINUTES = 3
 
@@ -43,13 +44,22 @@ _LOADED = "The output test runs: without current there is no drop."
 _PLUGGED = "Relay and plugs are in their places."
 _RELAY_OUT = "The relay is out before the jumper goes in."
 
+# Where a test is done.
+_FUSES: tuple[PlaceId, ...] = ("fuse_box",)
+_SCAN: tuple[PlaceId, ...] = ("scan_tool",)
+_SOCKET: tuple[PlaceId, ...] = ("relay",)
+_PINS: tuple[PlaceId, ...] = ("relay_pins",)
+_MODULE: tuple[PlaceId, ...] = ("module",)
+_AT_THE_LOAD: tuple[PlaceId, ...] = ("load",)
+
 _CATALOGUE = (
     DiagnosticTest(
         id="look_control_fuse",
         title="Look at control fuse {control_fuse}",
         how="Take the fuse out and look whether its element is whole.",
         before=_STILL,
-        minutes=2,
+        minutes=1,
+        needs=_FUSES,
         measure=Measure(kind="state", target="control_fuse"),
         sorting="state",
         words=("intact", "open"),
@@ -60,7 +70,8 @@ _CATALOGUE = (
         title="Look at load fuse {load_fuse}",
         how="Take the fuse out and look whether its element is whole.",
         before=_STILL,
-        minutes=2,
+        minutes=1,
+        needs=_FUSES,
         measure=Measure(kind="state", target="load_fuse"),
         sorting="state",
         words=("intact", "open", "too large"),
@@ -70,7 +81,8 @@ _CATALOGUE = (
         title="Read the enable inputs with the scan tool",
         how="With the {load} asked for, read whether {module} sees every enable input.",
         before="The scan tool talks to {module}, and the {load} is asked for.",
-        minutes=3,
+        minutes=2,
+        needs=_SCAN,
         measure=Measure(kind="state", target="enable"),
         sorting="state",
         words=("yes", "no"),
@@ -80,7 +92,8 @@ _CATALOGUE = (
         title="Control current at its fuse, commanded normally",
         how=f"{_AT_CONTROL}, {_ASKED}",
         before=f"{_ZEROED} The {{load}} is asked for.",
-        minutes=5,
+        minutes=2,
+        needs=_FUSES,
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="control current",
         setup=Setup(command="normal", control_lead=True),
@@ -91,7 +104,8 @@ _CATALOGUE = (
         title="Control current at its fuse, under an output test",
         how=f"{_AT_CONTROL}, {_DRIVEN}",
         before=f"{_ZEROED} {_COMMANDED}",
-        minutes=6,
+        minutes=2,
+        needs=(*_FUSES, *_SCAN),
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="control current",
         setup=Setup(control_lead=True),
@@ -102,7 +116,8 @@ _CATALOGUE = (
         title="Control current at its fuse with the command off",
         how=f"{_AT_CONTROL}, {_QUIET}",
         before=f"{_ZEROED} {_IDLE}",
-        minutes=5,
+        minutes=2,
+        needs=_FUSES,
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="presence",
         setup=Setup(command="off", control_lead=True),
@@ -113,7 +128,8 @@ _CATALOGUE = (
         title="Control current with the control module unplugged",
         how=f"{_AT_CONTROL}, and {{module}} is unplugged.",
         before=f"{_ZEROED} {_IDLE}",
-        minutes=9,
+        minutes=3,
+        needs=(*_FUSES, *_MODULE),
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="presence",
         setup=Setup(command="off", control_lead=True, module_unplugged=True),
@@ -124,7 +140,8 @@ _CATALOGUE = (
         title="Load current at its fuse, under an output test",
         how=f"{_AT_LOAD}, {_DRIVEN}",
         before=f"{_ZEROED} {_COMMANDED}",
-        minutes=6,
+        minutes=2,
+        needs=(*_FUSES, *_SCAN),
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
         setup=Setup(load_lead=True),
@@ -135,7 +152,8 @@ _CATALOGUE = (
         title="Load current at its fuse with the command off",
         how=f"{_AT_LOAD}, {_QUIET}",
         before=f"{_ZEROED} {_IDLE}",
-        minutes=5,
+        minutes=2,
+        needs=_FUSES,
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="presence",
         setup=Setup(command="off", load_lead=True),
@@ -146,7 +164,8 @@ _CATALOGUE = (
         title="Load current with 30 and 87 bridged by a fused jumper",
         how=f"{_AT_LOAD}, and a fused jumper joins 30 and 87 in the socket, relay out.",
         before=f"{_ZEROED} {_RELAY_OUT}",
-        minutes=8,
+        minutes=3,
+        needs=(*_FUSES, *_SOCKET),
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
         setup=Setup(command="off", jumper=True, load_lead=True),
@@ -157,7 +176,8 @@ _CATALOGUE = (
         title="Load current with a new relay of the same part",
         how=f"{_AT_LOAD}, a new relay of the same part is fitted, {_DRIVEN}",
         before=f"{_ZEROED} The new relay has the part number of the old one.",
-        minutes=12,
+        minutes=9,
+        needs=(*_FUSES, *_SOCKET, *_SCAN),
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
         setup=Setup(load_lead=True, new_relay=True),
@@ -168,7 +188,8 @@ _CATALOGUE = (
         title="Voltage drop from supply to terminal 30",
         how=f"{_VOLTS} plus on the battery, minus on terminal 30.",
         before=_LOADED,
-        minutes=4,
+        minutes=2,
+        needs=(*_PINS, *_SCAN),
         measure=Measure(kind="voltage", target="supply-30"),
         sorting="drop",
         setup=Setup(probe="supply-30"),
@@ -179,7 +200,8 @@ _CATALOGUE = (
         title="Voltage drop across the contacts, 30 to 87",
         how=f"{_VOLTS} plus on terminal 30, minus on terminal 87.",
         before=_LOADED,
-        minutes=4,
+        minutes=2,
+        needs=(*_PINS, *_SCAN),
         measure=Measure(kind="voltage", target="30-87"),
         sorting="drop",
         setup=Setup(probe="30-87"),
@@ -190,7 +212,8 @@ _CATALOGUE = (
         title="Voltage drop from terminal 87 to the load",
         how=f"{_VOLTS} plus on terminal 87, minus on the supply pin of the {{load}}.",
         before=_LOADED,
-        minutes=6,
+        minutes=2,
+        needs=(*_PINS, *_AT_THE_LOAD, *_SCAN),
         measure=Measure(kind="voltage", target="87-load"),
         sorting="drop",
         setup=Setup(probe="87-load"),
@@ -202,7 +225,8 @@ _CATALOGUE = (
         how=f"{_VOLTS} both probes at the back of {{load_connector}}, plus on the wire "
         "side, minus on the supply pin of the {load}.",
         before=_LOADED,
-        minutes=6,
+        minutes=3,
+        needs=(*_AT_THE_LOAD, *_SCAN),
         measure=Measure(kind="voltage", target="load connector"),
         sorting="drop",
         setup=Setup(probe="load connector"),
@@ -213,7 +237,8 @@ _CATALOGUE = (
         title="Voltage drop from the load to ground",
         how=f"{_VOLTS} plus on the ground pin of the {{load}}, minus on the battery.",
         before=_LOADED,
-        minutes=6,
+        minutes=2,
+        needs=(*_AT_THE_LOAD, *_SCAN),
         measure=Measure(kind="voltage", target="load-ground"),
         sorting="drop",
         setup=Setup(probe="load-ground"),
@@ -224,7 +249,8 @@ _CATALOGUE = (
         title="Voltage at terminal {coil_supply}",
         how=f"{_VOLTS} plus on terminal {{coil_supply}}, minus on the battery.",
         before=f"{_COMMANDED} {_PLUGGED}",
-        minutes=5,
+        minutes=2,
+        needs=(*_PINS, *_SCAN),
         measure=Measure(kind="voltage", target="86"),
         sorting="feed voltage",
         setup=Setup(probe="86"),
@@ -235,7 +261,8 @@ _CATALOGUE = (
         title="Voltage at terminal {coil_return}",
         how=f"{_VOLTS} plus on terminal {{coil_return}}, minus on the battery.",
         before=f"{_COMMANDED} {_PLUGGED}",
-        minutes=5,
+        minutes=2,
+        needs=(*_PINS, *_SCAN),
         measure=Measure(kind="voltage", target="85"),
         sorting="pulled down",
         setup=Setup(probe="85"),
@@ -247,7 +274,8 @@ _CATALOGUE = (
         how=f"{_VOLTS} plus on the {{module}} pin of the wire from {{coil_return}}, "
         "minus on the battery.",
         before=f"{_COMMANDED} {_PLUGGED}",
-        minutes=8,
+        minutes=2,
+        needs=(*_MODULE, *_SCAN),
         measure=Measure(kind="voltage", target="low driver"),
         sorting="pulled down",
         setup=Setup(probe="low driver"),
@@ -260,7 +288,8 @@ _CATALOGUE = (
         how=f"{_VOLTS} plus on the {{module}} pin of the wire to {{coil_supply}}, "
         "minus on the battery.",
         before=f"{_COMMANDED} {_PLUGGED}",
-        minutes=8,
+        minutes=2,
+        needs=(*_MODULE, *_SCAN),
         measure=Measure(kind="voltage", target="high driver"),
         sorting="feed voltage",
         setup=Setup(probe="high driver"),
@@ -272,7 +301,8 @@ _CATALOGUE = (
         title="Voltage at the ground pin of the control module",
         how=f"{_VOLTS} plus on the ground pin of {{module}}, minus on the battery.",
         before=f"{_COMMANDED} {_PLUGGED}",
-        minutes=7,
+        minutes=2,
+        needs=(*_MODULE, *_SCAN),
         measure=Measure(kind="voltage", target="module ground"),
         sorting="pulled down",
         setup=Setup(probe="module ground"),
@@ -284,7 +314,8 @@ _CATALOGUE = (
         title="Voltage at the fuse box, behind the {upstream}",
         how="Meter on volts: plus on the feed of the fuses, minus on the battery.",
         before="The {upstream} is switched on.",
-        minutes=3,
+        minutes=2,
+        needs=_FUSES,
         measure=Measure(kind="voltage", target="fuse box"),
         sorting="feed voltage",
         setup=Setup(probe="fuse box"),
@@ -296,7 +327,8 @@ _CATALOGUE = (
         how="Nothing is asked for; meter on volts: plus on terminal 87a, minus on the "
         "battery.",
         before=f"{_IDLE} {_PLUGGED}",
-        minutes=5,
+        minutes=2,
+        needs=_PINS,
         measure=Measure(kind="voltage", target="87a"),
         sorting="feed voltage",
         setup=Setup(command="off", probe="87a"),
@@ -308,7 +340,8 @@ _CATALOGUE = (
         how="Probe on terminal {coil_return}, its clip on the battery's minus. The "
         "scan tool drives the output and lets it go; that edge triggers the scope.",
         before=f"The scope stands behind a 100:1 probe. {_PLUGGED}",
-        minutes=9,
+        minutes=5,
+        needs=(*_PINS, *_SCAN),
         measure=Measure(kind="spike", target="85"),
         sorting="turn-off",
         setup=Setup(probe="85"),
@@ -319,7 +352,8 @@ _CATALOGUE = (
         title="Resistance between 85 and 86, relay out",
         how="The relay is out; meter on ohms between its terminals 85 and 86.",
         before="The circuit is switched off and the relay is out of its socket.",
-        minutes=6,
+        minutes=2,
+        needs=_SOCKET,
         measure=Measure(kind="resistance", target="coil"),
         sorting="resistance",
         setup=Setup(command="off"),
@@ -330,7 +364,8 @@ _CATALOGUE = (
         title="Resistance of the load, unplugged and cold",
         how="The {load} is unplugged and cold; meter on ohms between its two pins.",
         before="The circuit is switched off; the {load} is unplugged and cold.",
-        minutes=9,
+        minutes=4,
+        needs=_AT_THE_LOAD,
         measure=Measure(kind="resistance", target="load"),
         sorting="resistance",
         setup=Setup(command="off"),
@@ -341,7 +376,8 @@ _CATALOGUE = (
         title="Move the {mechanism} by hand",
         how="With the load fuse out, feel how the {mechanism} moves.",
         before=f"{_IDLE} The load fuse is out.",
-        minutes=7,
+        minutes=3,
+        needs=_AT_THE_LOAD,
         measure=Measure(kind="state", target="mechanism"),
         sorting="state",
         setup=Setup(command="off"),
@@ -355,7 +391,8 @@ _CATALOGUE = (
         how="The relay is out and a fused jumper joins 30 and 87 in its socket; watch "
         "whether {work}.",
         before=_RELAY_OUT,
-        minutes=7,
+        minutes=4,
+        needs=_SOCKET,
         measure=Measure(kind="current", target="load"),
         sorting="work",
         setup=Setup(command="off", jumper=True, load_lead=True),
@@ -411,6 +448,7 @@ def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:
             how=test.how.replace(_AT_CONTROL, f"The clamp goes around {wire}"),
             measure=replace(test.measure, target="control_tap"),
             setup=replace(test.setup, control_lead=False),
+            needs=(*_PINS, *(place for place in test.needs if place != "fuse_box")),
             hazards=tuple(hazard for hazard in test.hazards if hazard != _LEAD),
         )
     title = test.title.replace("Load current at its fuse", "Both currents at the fuse")

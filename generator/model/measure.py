@@ -8,6 +8,7 @@ from typing import Literal
 
 from generator.model.circuit import RelayCircuit
 from generator.model.instruments import Clamp
+from generator.model.places import PlaceId
 
 Command = Literal["normal", "output test", "off"]
 Kind = Literal["current", "voltage", "resistance", "spike", "state"]
@@ -82,7 +83,8 @@ class Measure:
 class DiagnosticTest:
     """A test that a student can choose; texts name the circuit's parts in braces.
 
-    ``before`` is what must be true before it is done. A test done in a wrong state has
+    ``minutes`` are those of the reading, at the places in ``needs``; ``before`` is what
+    must be true before it is done. A test done in a wrong state has
     a ``mistake``: why its reading misleads, and whom or what it can hurt.
     """
 
@@ -91,6 +93,7 @@ class DiagnosticTest:
     how: str
     before: str
     minutes: float
+    needs: tuple[PlaceId, ...]
     measure: Measure
     sorting: Sorting
     setup: Setup = field(default_factory=Setup)

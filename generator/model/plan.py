@@ -1,9 +1,10 @@
 """The plan: which test comes next, for the least expected minutes to a proved cause.
 
-The outcome of a test is fixed by the fault, so the candidates left are all that the
-past can tell, and the least expected cost of a set follows from those of the sets that
-a test may leave (dynamic programming over sets, with floors so that few of them are
-visited). The result is exact.
+The outcome of a test is fixed by the fault, and a place that was reached stays open. So
+where a search stands is told by the candidates left, the places open, and whether an
+abnormal reading was seen; the least expected cost of that follows from those of what a
+test may leave (dynamic programming, with floors so that little of it is visited). The
+result is exact.
 
 References
 ----------
@@ -14,13 +15,14 @@ Cybernetics 20(4), 1990: the test sequencing problem (from memory).
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from generator.model.plan_search import Search, bits_of, new_search
+from generator.model import plan_search
+from generator.model.plan_search import Search, Task, bits_of
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -32,9 +34,28 @@ SAME_MINUTES = 1e-9
 """Expected minutes that differ by less are equal: tests that reach them are as good."""
 
 
+@dataclass(frozen=True, slots=True)
+class State:
+    """Where a search stands.
+
+    Attributes
+    ----------
+    candidates : tuple of int
+        Numbers of the faults that fit all that was seen.
+    open : frozenset of int
+        Numbers of the places that were reached.
+    has_seen : bool
+        Whether an abnormal reading was seen, which whatever is left explains.
+    """
+
+    candidates: tuple[int, ...]
+    open: frozenset[int]
+    has_seen: bool
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proved:
-    """The end of a search: the candidates left share one repair."""
+    """The end of a search: one repair cures all candidates left."""
 
     candidates: tuple[int, ...]
     repair: Label
@@ -65,7 +86,7 @@ class PlannedTest:
     Attributes
     ----------
     minutes : float
-        Of the test itself.
+        Of the test, with the way to the places that are not open yet.
     branches : tuple of (label, Tree)
         One an outcome that some candidate gives.
     """
@@ -81,145 +102,149 @@ Tree = PlannedTest | PlannedTrial | Proved
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The least-cost plan over all sets of candidates.
+    """The least-cost plan over all states of a search.
 
     Candidates are fault numbers (rows of ``outcome``), tests are column numbers;
-    all costs are expected minutes.
+    all costs are expected minutes. Where a state is asked for, candidates alone stand
+    for them at the start: places closed that are closed there, nothing seen.
     """
 
     outcome: tuple[tuple[Label, ...], ...]
     repair: tuple[Label, ...]
+    start: State
     _search: Search = field(repr=False)
 
     @property
     def expected_cost(self) -> float:
         """Expected minutes to a proved cause when nothing is known yet."""
-        return self.value(range(len(self.outcome)))
+        return self.value(self.start)
 
     @property
     def tree(self) -> Tree:
-        """The whole plan, from all candidates to each repair."""
-        return self._tree((1 << len(self.outcome)) - 1)
+        """The whole plan, from the start to each repair."""
+        return self._tree(self.start)
 
-    def value(self, candidates: Iterable[int]) -> float:
-        """Least expected minutes to a proved cause from a set of candidates."""
-        mask = self._checked(candidates)
-        return self._search.least(mask) / self._search.weight_of[mask]
+    def value(self, where: Where) -> float:
+        """Least expected minutes to a proved cause from a state."""
+        state = self._packed(where)
+        return self._search.least(state) / self._search.weight_of[state[0]]
 
-    def cost_of(self, candidates: Iterable[int], test: int) -> float:
+    def cost_of(self, where: Where, test: int) -> float:
         """Expected minutes when this test comes next and the plan is followed then."""
-        mask = self._checked(candidates)
-        return self._search.cost_of(mask, test) / self._search.weight_of[mask]
+        state = self._packed(where)
+        return self._search.cost_of(state, test) / self._search.weight_of[state[0]]
 
-    def costs(self, candidates: Iterable[int]) -> tuple[float, ...]:
-        """Give the expected minutes of every possible next test, as ``cost_of``."""
-        mask = self._checked(candidates)
-        weight = self._search.weight_of[mask]
-        return tuple([cost / weight for cost in self._search.costs(mask)])
-
-    def beside(self, candidates: Iterable[int], test: int) -> tuple[int | None, float]:
-        """Give the planned next test, and the expected minutes that another one adds.
+    def wasted(self, where: Where, test: int) -> float:
+        """Expected minutes that a test adds to the plan.
 
         Examples
         --------
         >>> plan = least_cost([0.5, 0.3, 0.2], ["abb", "bab", "bba"], [4, 1, 2], "xyz")
-        >>> best, added = plan.beside([0, 1], 0)
-        >>> best, round(added, 3)
-        (1, 3.0)
+        >>> round(plan.wasted([0, 1], 0), 3)
+        3.0
         """
-        mask, search = self._checked(candidates), self._search
-        best = next(iter(search.best_tests(mask, SAME_MINUTES)), None)
-        weight = search.weight_of[mask]
-        return best, search.cost_of(mask, test) / weight - search.least(mask) / weight
+        return self.cost_of(where, test) - self.value(where)
 
-    def splitting(self, candidates: Iterable[int]) -> tuple[int, ...]:
-        """Give all tests with more than one outcome under the candidates."""
-        return self._search.splitting(self._checked(candidates))
+    def minutes(self, where: Where, test: int) -> float:
+        """Minutes of a test, with the way to the places that are not open yet."""
+        return self._search.minutes(self._packed(where), test)
 
-    def ways(self, candidates: Iterable[int]) -> list[int]:
-        """Give the first test of each way to split the candidates, in their order."""
-        return self._search.ways(self._checked(candidates))
+    def helping(self, where: Where) -> tuple[int, ...]:
+        """Tests that tell candidates apart, or can be the first abnormal reading."""
+        state = self._packed(where)
+        return tuple([n for n in self._tests if self._search.helps(state, n)])
 
-    def best_tests(self, candidates: Iterable[int]) -> tuple[int, ...]:
-        """Give all next tests that reach the least expected minutes, in their order."""
-        return self._search.best_tests(self._checked(candidates), SAME_MINUTES)
+    def best_tests(self, where: Where) -> tuple[int, ...]:
+        """All next tests that reach the least expected minutes, in their order."""
+        return self._search.best_tests(self._packed(where), SAME_MINUTES)
 
-    def best_test(self, candidates: Iterable[int]) -> int | None:
-        """Give the planned next test, or None where no test is left to choose.
+    def best_test(self, where: Where) -> int | None:
+        """The planned next test, or None where no test is left to choose.
 
         Of several that are as good it is the first of the table.
         """
-        return next(iter(self.best_tests(candidates)), None)
+        return next(iter(self.best_tests(where)), None)
 
-    def after(
-        self, candidates: Iterable[int], test: int, outcome: Label
-    ) -> tuple[int, ...]:
-        """Candidates left once a test has shown an outcome."""
-        rows = self.outcome
-        return tuple([c for c in candidates if rows[c][test] == outcome])
+    def after(self, where: Where, test: int, outcome: Label) -> State:
+        """Where the search stands once a test has shown an outcome.
+
+        No candidate is left where none shows it.
+        """
+        packed, rows = self._packed(where), self.outcome
+        for state in self._search.after(packed, test):
+            if rows[next(bits_of(state[0]))][test] == outcome:
+                return _unpacked(state)
+        return replace(_unpacked(packed), candidates=())
 
     def way(
-        self, candidates: Iterable[int], outcomes: Sequence[Label]
-    ) -> Iterator[tuple[int, tuple[int, ...]]]:
+        self, where: Where, outcomes: Sequence[Label]
+    ) -> Iterator[tuple[int, State]]:
         """Follow the plan along what the tests of one circuit show.
 
         Parameters
         ----------
-        candidates : iterable of int
+        where : State, or candidates
             Where the way begins.
         outcomes : sequence, length n_tests
             What each test shows on that circuit.
 
         Yields
         ------
-        tuple of int and tuple of int
-            A planned test, and the candidates that are left after it.
+        tuple of int and State
+            A planned test, and where the search stands after it.
         """
-        left = tuple(candidates)
-        while (test := self.best_test(left)) is not None:
-            left = self.after(left, test, outcomes[test])
-            yield test, left
+        state = _unpacked(self._packed(where))
+        while (test := self.best_test(state)) is not None:
+            state = self.after(state, test, outcomes[test])
+            yield test, state
 
-    def posterior(self, candidates: Iterable[int]) -> tuple[float, ...]:
+    def posterior(self, where: Where) -> tuple[float, ...]:
         """Give the probability of each candidate, in their order: Bayes' rule.
 
         An outcome has the probability 1 or 0 under each fault.
         """
-        known = tuple(candidates)
-        total = self._search.weight_of[self._checked(known)]
-        return tuple(self._search.weight[c] / total for c in known)
+        search, mask = self._search, self._packed(where)[0]
+        weight = search.task.weight
+        return tuple(weight[n] / search.weight_of[mask] for n in bits_of(mask))
 
-    def is_settled(self, candidates: Iterable[int]) -> bool:
-        """Whether all candidates share one repair, so that the cause is proved."""
-        return self._search.is_settled(self._checked(candidates))
+    def is_settled(self, where: Where) -> bool:
+        """Whether one repair cures all candidates."""
+        return self._search.is_settled(self._packed(where)[0])
 
-    def _checked(self, candidates: Iterable[int]) -> int:
-        # A set is one whole number with a bit a candidate: quick to hash and to split.
-        mask = 0
-        for candidate in candidates:
-            mask |= 1 << candidate
+    def is_proved(self, where: Where) -> bool:
+        """Whether one repair is left, and something that it explains was seen."""
+        return self._search.is_proved(self._packed(where))
+
+    @property
+    def _tests(self) -> range:
+        return range(len(self._search.task.reading))
+
+    def _packed(self, where: Where) -> plan_search.State:
+        if not isinstance(where, State):
+            where = replace(self.start, candidates=tuple(where))
+        mask = _mask(where.candidates)
         if not 0 < mask < 1 << len(self.outcome):
             raise ValueError(
                 f"candidates must be one or more fault numbers below "
                 f"{len(self.outcome)}"
             )
-        return mask
+        return mask, _mask(where.open), where.has_seen
 
-    def _tree(self, mask: int) -> Tree:
-        candidates = tuple(bits_of(mask))
-        test = self.best_test(candidates)
+    def _tree(self, state: State) -> Tree:
+        test = self.best_test(state)
         if test is None:
+            mask = _mask(state.candidates)
             return self._trials(mask, self._search.trials(mask))
-        parts = self._search.parts(mask, test)
-        # All candidates of a part show the same outcome, so that the first can name it.
-        first = [next(bits_of(part)) for part in parts]
+        after = [
+            _unpacked(one) for one in self._search.after(self._packed(state), test)
+        ]
         return PlannedTest(
-            candidates=candidates,
+            candidates=state.candidates,
             test=test,
-            minutes=self._search.cost[test],
+            minutes=self.minutes(state, test),
             branches=tuple(
-                (self.outcome[one][test], self._tree(part))
-                for one, part in zip(first, parts, strict=True)
+                (self.outcome[one.candidates[0]][test], self._tree(one))
+                for one in after
             ),
         )
 
@@ -231,9 +256,58 @@ class Plan:
         return PlannedTrial(
             candidates=candidates,
             repair=repair,
-            minutes=self._search.trial_cost[group],
+            minutes=self._search.task.trial_cost[group],
             otherwise=self._trials(mask & ~group, others),
         )
+
+
+Where = State | Iterable[int]
+
+
+def _mask(numbers: Iterable[int]) -> int:
+    mask = 0
+    for number in numbers:
+        mask |= 1 << number
+    return mask
+
+
+def _unpacked(state: plan_search.State) -> State:
+    left, opened, has_seen = state
+    return State(tuple(bits_of(left)), frozenset(bits_of(opened)), has_seen)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Access:
+    """What it takes to reach the places of the tests; each is paid once.
+
+    Attributes
+    ----------
+    minutes : sequence of float, length n_places
+    needs : sequence, length n_tests
+        Numbers of the places that each test needs.
+    open : collection of int
+        Places that are open from the start.
+    """
+
+    minutes: Sequence[float]
+    needs: Sequence[Collection[int]]
+    open: Collection[int] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What proves a cause: a reading that departs from that of a sound circuit.
+
+    Attributes
+    ----------
+    sound : sequence, length n_tests
+        What each test shows on a sound circuit.
+    harmless : collection of int
+        Faults that show nothing abnormal: that nothing is wrong.
+    """
+
+    sound: Sequence[Label]
+    harmless: Collection[int] = ()
 
 
 def least_cost(
@@ -242,6 +316,8 @@ def least_cost(
     cost: ArrayLike,
     repair: Sequence[Label],
     repair_cost: Mapping[Any, float] | None = None,
+    access: Access | None = None,
+    proof: Proof | None = None,
 ) -> Plan:
     """Find the plan with the least expected minutes to a proved cause.
 
@@ -256,7 +332,7 @@ def least_cost(
     outcome : sequence, shape (n_faults, n_tests)
         What each test shows under each fault: words or small integers.
     cost : array-like, shape (n_tests,)
-        Minutes of each test.
+        Minutes of each test at its places.
     repair : sequence, length n_faults
         Label of the repair that cures each fault; candidates that share one need not
         be told apart.
@@ -264,6 +340,10 @@ def least_cost(
         Minutes that each repair loses where it was the wrong one, with the test that
         shows so, for sets that no test splits: repairs are then tried one after the
         other in their best order. Without it a wrong repair costs nothing.
+    access : Access, optional
+        Without it every place is open.
+    proof : Proof, optional
+        Without it one repair left is proof enough.
 
     Raises
     ------
@@ -283,17 +363,42 @@ def least_cost(
     costs = np.asarray(cost, dtype=float)
     rows, repairs = tuple(tuple(row) for row in outcome), tuple(repair)
     _check_table(weights, rows, costs, repairs)
-    # Labels are the caller's own; the search compares whole numbers, which is faster.
     minutes = dict.fromkeys(repairs, 0.0) if repair_cost is None else repair_cost
     _check_trials(minutes, repairs)
-    search = new_search(
-        weights,
-        np.array([_numbers(column) for column in zip(*rows, strict=True)]),
-        costs,
-        _numbers(repairs),
-        [minutes[label] for label in repairs],
+    access = access or Access(minutes=(), needs=[()] * len(costs))
+    group = {label: _mask(_places_of(label, repairs)) for label in repairs}
+    task = Task(
+        weight=tuple(weights.tolist()),
+        reading=tuple(costs.tolist()),
+        needs=tuple(map(_mask, access.needs)),
+        access=tuple(access.minutes),
+        shown=tuple(_shown(rows, proof, n) for n in range(len(costs))),
+        group_of=tuple(group[label] for label in repairs),
+        harmless=_mask(proof.harmless) if proof else 0,
+        trial_cost={group[label]: minutes[label] for label in repairs},
     )
-    return Plan(outcome=rows, repair=repairs, _search=search)
+    everything = tuple(range(len(rows)))
+    start = State(everything, frozenset(access.open), has_seen=proof is None)
+    return Plan(outcome=rows, repair=repairs, start=start, _search=Search(task=task))
+
+
+def _places_of(label: Label, among: Sequence[Label]) -> Iterator[int]:
+    return (place for place, each in enumerate(among) if each == label)
+
+
+def _shown(
+    rows: Sequence[Sequence[Label]], proof: Proof | None, test: int
+) -> tuple[plan_search.Shown, ...]:
+    """What a test may show, by the faults that show it."""
+    column, sound = [row[test] for row in rows], proof.sound if proof else ()
+    is_judged = proof is not None
+    return tuple(
+        (
+            _mask(_places_of(label, column)),
+            proof is not None and label != proof.sound[test],
+        )
+        for label in dict.fromkeys(column)
+    )
 
 
 def _check_table(
@@ -317,9 +422,3 @@ def _check_trials(minutes: Mapping[Any, float], repairs: Iterable[Label]) -> Non
             raise ValueError(
                 f"repair_cost must give {label!r} finite minutes, zero or more"
             )
-
-
-def _numbers(labels: Sequence[Label]) -> list[int]:
-    """Number labels in the order in which they come up."""
-    number = {label: place for place, label in enumerate(dict.fromkeys(labels))}
-    return [number[label] for label in labels]

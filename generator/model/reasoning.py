@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
-from generator.model.plan import Plan, least_cost
+from generator.model.plan import Access, Plan, Proof, State, least_cost
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,6 +19,15 @@ class FaultChance:
     sections: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """A place of the vehicle, with the minutes to reach it, once."""
+
+    id: str
+    label: str
+    minutes: float
+
+
 # No slots: what is worked out once is kept beside the fields.
 @dataclass(frozen=True, kw_only=True)
 class Reasoning:
@@ -26,23 +35,43 @@ class Reasoning:
 
     Attributes
     ----------
-    minutes : tuple of float
-        One a test.
+    faults : tuple of FaultChance
+        The id of one that is none, where nothing is wrong, begins with ``nothing``.
+    tests : tuple of str
     outcomes : tuple of tuple of str
         One row a fault, one word a test.
+    sound : tuple of str
+        What each test shows on a sound circuit.
+    reading_minutes : tuple of float
+        One a test, at its places.
+    needs : tuple of tuple of str
+        The places of each test.
+    places : tuple of Site
+    open : tuple of str
+        Places that are open from the start.
     repair_minutes : mapping of str to float
-        What is lost on each repair where it is the wrong one.
+        What is lost on each repair where it is the wrong one, with the way to its part.
     """
 
     faults: tuple[FaultChance, ...]
     tests: tuple[str, ...]
-    minutes: tuple[float, ...]
     outcomes: tuple[tuple[str, ...], ...]
+    sound: tuple[str, ...]
+    reading_minutes: tuple[float, ...]
+    needs: tuple[tuple[str, ...], ...]
+    places: tuple[Site, ...]
+    open: tuple[str, ...]
     repair_minutes: Mapping[str, float] = field(hash=False)
 
     def __post_init__(self) -> None:
         if len(self.faults) != len(self.outcomes):
             raise ValueError("reasoning needs one row of outcomes a fault")
+        lengths = {len(self.sound), len(self.reading_minutes), len(self.needs)}
+        if lengths != {len(self.tests)}:
+            raise ValueError("reasoning needs sound, minutes and places of every test")
+        named = {place for needs in (*self.needs, self.open) for place in needs}
+        if not named <= {place.id for place in self.places}:
+            raise ValueError("reasoning needs the minutes of every place")
         if not self.repair_minutes.keys() >= {fault.repair for fault in self.faults}:
             raise ValueError("reasoning needs the minutes of every repair")
 
@@ -64,16 +93,35 @@ class Reasoning:
     @property
     def first_tests(self) -> tuple[str, ...]:
         """Every test with which a plan of the least minutes can begin."""
-        best = self.plan.best_tests(range(len(self.faults)))
-        return tuple(self.tests[number] for number in best)
+        return tuple(self.tests[number] for number in self.plan.best_tests(self.start))
+
+    @property
+    def start(self) -> State:
+        """Where every search begins."""
+        return self.plan.start
+
+    def opened(self, state: State) -> tuple[Site, ...]:
+        """The places that are open in a state."""
+        return tuple(self.places[number] for number in sorted(state.open))
 
 
 @lru_cache(maxsize=64)  # a megabyte or two each
 def _plan(reasoning: Reasoning) -> Plan:
+    number = {place.id: n for n, place in enumerate(reasoning.places)}
+    faults = reasoning.faults
     return least_cost(
-        [fault.prior for fault in reasoning.faults],
+        [fault.prior for fault in faults],
         reasoning.outcomes,
-        reasoning.minutes,
-        [fault.repair for fault in reasoning.faults],
+        reasoning.reading_minutes,
+        [fault.repair for fault in faults],
         reasoning.repair_minutes,
+        Access(
+            minutes=[place.minutes for place in reasoning.places],
+            needs=[[number[id_] for id_ in needs] for needs in reasoning.needs],
+            open=[number[id_] for id_ in reasoning.open],
+        ),
+        Proof(
+            sound=reasoning.sound,
+            harmless=[n for n, f in enumerate(faults) if f.id.startswith("nothing")],
+        ),
     )

@@ -77,7 +77,7 @@ WRONG_STATES = (
         + f" Before that the meter shows {_FROM_CASE_100.display(0.0, Errors())} and "
         "creeps.",
         before=_COMMANDED,
-        minutes=5,
+        minutes=1,
         measure=Measure(kind="current", target="control_fuse", clamp=_FROM_CASE_100),
         mistake=_CREEPS,
     ),
@@ -85,7 +85,7 @@ WRONG_STATES = (
         "control_current_output_test",
         id="control_current_1_mv",
         title="Control current at its fuse, on the 1 mV/A scale",
-        minutes=5,
+        minutes=2,
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_1),
         mistake="The scale was too coarse: on 1 mV/A the control current is a digit or "
         "two, and less than zero offset and noise of the probe. Use 100 mV/A.",
@@ -98,7 +98,8 @@ WRONG_STATES = (
         "drives the output. Before that the meter shows "
         f"{_FROM_CASE_10.display(0.0, Errors())} and creeps.",
         before=_COMMANDED,
-        minutes=4,
+        minutes=1,
+        needs=("relay_pins", "scan_tool"),
         measure=Measure(kind="current", target="load_wire", clamp=_FROM_CASE_10),
         setup=Setup(),
         mistake=_CREEPS,
@@ -110,7 +111,8 @@ WRONG_STATES = (
         how="The wire from terminal 87 lies in the mouth of the clamp, which finds no "
         "room to close, and the scan tool drives the output.",
         before=f"The clamp is zeroed on its scale. {_COMMANDED}",
-        minutes=4,
+        minutes=1,
+        needs=("relay_pins", "scan_tool"),
         measure=Measure(kind="current", target="load_wire", clamp=_JAW_OPEN),
         setup=Setup(),
         mistake="The jaw was not closed: it caught a share of the current that nobody "
@@ -123,7 +125,8 @@ WRONG_STATES = (
         how="The clamp closes around the two wires at the plug of the {load}, and the "
         "scan tool drives the output.",
         before=f"The clamp is zeroed on its scale and closed. {_COMMANDED}",
-        minutes=4,
+        minutes=1,
+        needs=("load", "scan_tool"),
         measure=Measure(
             kind="current", target="load", clamp=CLAMP_10, back="load_ground"
         ),
@@ -137,7 +140,8 @@ WRONG_STATES = (
         title="Voltage drop across the contacts, 30 to 87, nothing asked for",
         how="Meter on volts: plus on terminal 30, minus on terminal 87.",
         before="Nothing is asked for.",
-        minutes=3,
+        minutes=1,
+        needs=("relay_pins",),
         setup=Setup(command="off", probe="30-87"),
         mistake="The load was off, and open contacts have the whole supply across them "
         "in a sound relay too: of the contacts this proves nothing. Command the load "
@@ -150,7 +154,8 @@ WRONG_STATES = (
         how="Meter on volts: plus on terminal 87, minus on the supply pin of the "
         "{load}.",
         before="Nothing is asked for.",
-        minutes=5,
+        minutes=1,
+        needs=("relay_pins", "load"),
         setup=Setup(command="off", probe="87-load"),
         mistake=_NO_DROP,
     ),
@@ -161,7 +166,8 @@ WRONG_STATES = (
         how="Meter on volts: plus on the ground pin of the {load}, minus on the "
         "battery.",
         before="Nothing is asked for.",
-        minutes=5,
+        minutes=1,
+        needs=("load",),
         setup=Setup(command="off", probe="load-ground"),
         mistake=_NO_DROP,
     ),
@@ -171,7 +177,8 @@ WRONG_STATES = (
         title="Resistance between 85 and 86, relay in its socket",
         how="The relay stays in; meter on ohms between its terminals 85 and 86.",
         before=_COMMANDED,
-        minutes=4,
+        minutes=1,
+        needs=("relay_pins",),
         measure=Measure(kind="resistance", target="coil", is_live=True),
         setup=Setup(probe="coil"),
         hazards=(*TESTS["coil_resistance"].hazards, *TESTS["drop_30_87"].hazards),
@@ -183,7 +190,8 @@ WRONG_STATES = (
         title="Resistance of the load, plugged in",
         how="The {load} stays plugged in; meter on ohms between its two pins.",
         before=_COMMANDED,
-        minutes=6,
+        minutes=2,
+        needs=("load",),
         measure=Measure(kind="resistance", target="load", is_live=True),
         setup=Setup(probe="load"),
         hazards=(*TESTS["load_resistance"].hazards, *TESTS["drop_30_87"].hazards),
