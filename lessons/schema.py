@@ -19,6 +19,7 @@ from answer_keys.weights import DEFAULT_WEIGHTS, Weights
 from generator.model.catalogue import TESTS
 from generator.model.complaints import Symptom
 from generator.model.faults import FAULTS
+from generator.model.places import PlaceId
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
 from generator.model.variant import (
     CoilSupply,
@@ -125,6 +126,14 @@ class Complaints(_ByComplaint):
     upsets_the_module: Texts
 
 
+class PlaceSheet(Strict):
+    """Where a place of the machine is, how long it takes to reach, what can hurt."""
+
+    where: Text
+    minutes: Range
+    risk: Annotated[str, Field(max_length=400)] = ""
+
+
 class Ranges(Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
@@ -212,6 +221,7 @@ class Family(Strict):
     enable: Texts
     names: Names
     complaint: Complaints
+    places: dict[PlaceId, PlaceSheet] = {}
     ranges: Ranges
     tolerance_percent: Tolerances
 

@@ -10,6 +10,7 @@ from generator.drawing.names import Named
 from generator.drawing.stream import Stream
 from generator.model.circuit import RelayCircuit
 from generator.model.parts import RATED_V, fuse_for, wire_resistance
+from generator.model.places import USUAL, Place, PlaceId
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
 from generator.model.variant import Variant
 from lessons.schema import Family, Lesson, Tolerances, Variants
@@ -58,7 +59,7 @@ class Specification:
 
     ``source_names`` are not translated yet. ``tolerance_frac`` gives the limits of each
     value of the circuit as a fraction of it; ``control_fuse_a``, ``area_mm2`` are what
-    is printed on the diagram.
+    is printed on the diagram. ``reach_min`` are the minutes to each place.
     """
 
     family: Family
@@ -68,6 +69,23 @@ class Specification:
     tolerance_frac: Mapping[str, float]
     control_fuse_a: float
     area_mm2: float
+    reach_min: Mapping[PlaceId, float]
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """Where the parts of this vehicle are, in the language spoken."""
+        fill = self.source_names.fill
+        return tuple(
+            Place(
+                id=id_,
+                label=fill(usual.label),
+                where=fill(own.where),
+                minutes=self.reach_min[id_],
+                risk=fill(own.risk),
+            )
+            for id_, usual in USUAL.items()
+            for own in (self.family.places.get(id_, usual),)
+        )
 
     @property
     def names(self) -> Named:
@@ -120,6 +138,10 @@ def new_specification(
         tolerance_frac=_tolerances(family),
         control_fuse_a=5.0,
         area_mm2=family.ranges.wire_area_mm2[0],
+        reach_min={
+            id_: round(2 * stream.uniform(*family.places.get(id_, usual).minutes)) / 2
+            for id_, usual in USUAL.items()
+        },
     )
 
 

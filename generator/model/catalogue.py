@@ -1,7 +1,7 @@
 """The tests that a student can choose from, in the order of a fault search.
 
-Minutes are those of the reading, by a practised technician who is at its places with the
-tools at hand (common practice, no source).
+Minutes are those of the reading, by a practised technician at its places with the tools
+at hand (common practice, no source).
 """
 
 from __future__ import annotations

@@ -69,7 +69,7 @@ USUAL: Mapping[PlaceId, UsualPlace] = MappingProxyType(
         ),
         "relay_pins": UsualPlace(
             label="Terminals of {relay} while it is plugged in",
-            where="under the relay box: unscrew and turn it, or put in a break-out lead",
+            where="under the relay box: unscrew and turn it, or take a break-out lead",
             minutes=(5, 8),
         ),
         "module": UsualPlace(
@@ -90,4 +90,4 @@ USUAL: Mapping[PlaceId, UsualPlace] = MappingProxyType(
         ),
     }
 )
-"""Places of a machine whose part file says nothing of them, in the order of the sheet."""
+"""Places of which a part file says nothing, in the order of the sheet."""
