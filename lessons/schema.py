@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import (
@@ -19,8 +19,8 @@ from answer_keys.weights import DEFAULT_WEIGHTS, Weights
 from generator.model.catalogue import TESTS
 from generator.model.complaints import Symptom
 from generator.model.faults import FAULTS
-from generator.model.places import PlaceId
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
+from generator.model.places import PlaceId
 from generator.model.variant import (
     CoilSupply,
     Drive,
@@ -221,7 +221,7 @@ class Family(Strict):
     enable: Texts
     names: Names
     complaint: Complaints
-    places: dict[PlaceId, PlaceSheet] = {}
+    places: Mapping[PlaceId, PlaceSheet] = Field(default_factory=dict)
     ranges: Ranges
     tolerance_percent: Tolerances
 

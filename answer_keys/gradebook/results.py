@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain
@@ -12,7 +12,7 @@ from answer_keys.gradebook.standings import Receipt
 from answer_keys.keys.key_record import KeyRecord, NumberKey, TestKey
 from answer_keys.marking.marked import Span
 from answer_keys.marking.marks import ExerciseMarks, StepMark
-from answer_keys.marking.visits import planned_tests
+from answer_keys.marking.visits import minutes_along, planned_tests
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
 
@@ -41,7 +41,7 @@ class Outline:
     has_questions : bool
         Whether questions were asked in place of a diagnosis.
     done, planned : tuple of TestOutline
-        The tests that the student chose, in no order, and those of the plan.
+        The tests that the student chose, and those of the plan, in their order.
     chances : tuple of str
         Misconceptions that the student's steps could have shown, each as often.
     """
@@ -189,8 +189,9 @@ def graded_exercise(
     span : (datetime.datetime, datetime.datetime) or None
         From when to when it was worked on.
     """
-    tried = {mark.item for mark in marks.steps if mark.step == "choices"}
-    done = [test for test in record.tests if test.id in tried]
+    tried = [mark.item for mark in marks.steps if mark.step == "choices"]
+    done = [test for id_ in tried if (test := record.test(id_))]
+    given = [record.tests[record.test_number(t.item)] for t in record.start.tests]
     outline = Outline(
         lesson=record.lesson,
         vehicle=record.vehicle,
@@ -199,17 +200,18 @@ def graded_exercise(
         fault=record.fault.id,
         cause=record.label_of_fault(record.fault.id),
         has_questions=bool(record.questions),
-        done=_outlines(done),
-        planned=_outlines(() if record.questions else planned_tests(record)),
+        done=_outlines(record, [*given, *done])[len(given) :],
+        planned=_outlines(record, () if record.questions else planned_tests(record)),
         chances=tuple(_chances(record, marks, done)),
     )
     return GradedExercise(outline=outline, marks=marks, span=span)
 
 
-def _outlines(tests: Iterable[TestKey]) -> tuple[TestOutline, ...]:
+def _outlines(record: KeyRecord, tests: Sequence[TestKey]) -> tuple[TestOutline, ...]:
+    """Tests in the order of doing, each with the minutes that it then takes."""
     return tuple(
-        TestOutline(id=test.id, title=test.title, minutes=test.minutes)
-        for test in tests
+        TestOutline(id=test.id, title=test.title, minutes=minutes)
+        for test, minutes in zip(tests, minutes_along(record, tests), strict=True)
     )
 
 

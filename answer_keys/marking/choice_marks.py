@@ -11,6 +11,7 @@ from answer_keys.keys.wording import listed, minutes_text
 from answer_keys.marking.marks import StepMark, no_test
 from answer_keys.marking.visits import Visit, Work, tests_to_proof
 from answer_keys.mistakes import MISTAKES
+from generator.model.plan import State
 from workbook.record.progress import hint_cost
 
 MINUTES_TO_A_THIRD = 5.0
@@ -47,6 +48,16 @@ class _Choice:
     def visit(self) -> Visit:
         """The test itself."""
         return self.path[self.place]
+
+    @property
+    def before(self) -> tuple[int, ...]:
+        """Candidates that were left before it."""
+        return self.visit.before.candidates
+
+    def minutes(self, test: TestKey) -> float:
+        """What a test would have taken in its place."""
+        record = self.record
+        return record.plan.minutes(self.visit.before, record.test_number(test.id))
 
     @property
     def earlier(self) -> tuple[Visit, ...]:
@@ -93,8 +104,8 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
             f"The cause was proved already; this test took another {lost}.",
             "measured_after_proof",
         )
-    better = f"“{planned.title}” ({minutes_text(planned.minutes)})"
-    if visit.number not in chosen.record.plan.splitting(visit.before):
+    better = f"“{planned.title}” ({minutes_text(chosen.minutes(planned))})"
+    if visit.number not in chosen.record.plan.helping(visit.before):
         reason, misconception = _why_nothing(chosen)
         return f"{reason}; {better} would have told more.", misconception
     reason, misconception = _why_dear(chosen)
@@ -107,7 +118,7 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
 
 def _why_nothing(chosen: _Choice) -> tuple[str, str]:
     """Say why a test told nothing."""
-    test, count = chosen.visit.test, len(chosen.visit.before)
+    test, count = chosen.visit.test, len(chosen.before)
     told = (
         f"{'Both' if count == 2 else f'All {count}'} causes that were still possible "
         "give the same reading here, so it told nothing"
@@ -116,6 +127,8 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
         return f"{told}: without current nothing drops", "drop_without_current"
     columns = chosen.record.reasoning.columns
     asked = columns[chosen.visit.number]
+    if len(set(asked)) == 1:
+        return told, "nothing_to_tell"
     for earlier in chosen.earlier:
         if _follows(columns[earlier.number], asked):
             before = f"“{earlier.test.title}” had told it before"
@@ -125,7 +138,7 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
 
 def _why_dear(chosen: _Choice) -> tuple[str, str]:
     """Say why a test that tells something wastes minutes all the same."""
-    test, before = chosen.visit.test, chosen.visit.before
+    test, before = chosen.visit.test, chosen.before
     column = chosen.record.reasoning.column(chosen.visit.number, before)
     count = len(before)
     stay = max(column.count(word) for word in set(column))
@@ -136,7 +149,7 @@ def _why_dear(chosen: _Choice) -> tuple[str, str]:
     if cheaper is not None:
         return (
             f"“{cheaper.title}” would have told the same in "
-            f"{minutes_text(cheaper.minutes)}.",
+            f"{minutes_text(chosen.minutes(cheaper))}.",
             "dear_for_cheap",
         )
     if _is_worst(chosen):
@@ -150,28 +163,28 @@ def _why_dear(chosen: _Choice) -> tuple[str, str]:
 
 def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
     """Find the cheapest test that tells all that the chosen one tells."""
-    before, minutes = chosen.visit.before, chosen.visit.test.minutes
+    minutes, done = chosen.visit.minutes, {each.number for each in chosen.earlier}
     record, found = chosen.record, None
-    for number in record.plan.splitting(before):
-        test = record.tests[number]
-        if test.minutes < minutes:
-            column = record.reasoning.column(number, before)
+    for number in record.plan.helping(chosen.visit.before):
+        own = record.plan.minutes(chosen.visit.before, number)
+        if own < minutes and number not in done:
+            column = record.reasoning.column(number, chosen.before)
             if _follows(column, asked):
-                found, minutes = test, test.minutes
+                found, minutes = record.tests[number], own
     return found
 
 
 def _is_worst(chosen: _Choice) -> bool:
     """Whether no test that tells anything leaves more minutes to the proof."""
     plan, before = chosen.record.plan, chosen.visit.before
-    minutes, splitting = chosen.record.reasoning.minutes, plan.splitting(before)
+    helping = plan.helping(before)
 
     def after(test: int) -> float:
-        return plan.cost_of(before, test) - minutes[test]
+        return plan.cost_of(before, test) - plan.minutes(before, test)
 
     # One that leaves more is soon found, and finding all costs takes long.
     own = after(chosen.visit.number)
-    return len(splitting) > 2 and all(after(test) <= own for test in splitting)
+    return len(helping) > 2 and all(after(test) <= own for test in helping)
 
 
 def _misread(earlier: tuple[Visit, ...]) -> str:
@@ -199,9 +212,9 @@ def _stop(work: Work) -> StepMark:
     """Judge when the student stopped; it weighs as much as the tests left out."""
     share, reason, misconception = 0.0, "You drew no conclusion.", ""
     if work.progress.cause is not None:
-        share, reason, misconception = _stop_judged(work.record, work.left)
+        share, reason, misconception = _stop_judged(work.record, work.state)
     hints = work.progress.hints
-    weight = max(1.0, len(tests_to_proof(work.record, work.left)))
+    weight = max(1.0, len(tests_to_proof(work.record, work.state)))
     return StepMark(
         item="stop",
         title="When to stop",
@@ -213,19 +226,27 @@ def _stop(work: Work) -> StepMark:
     )
 
 
-def _stop_judged(record: KeyRecord, left: tuple[int, ...]) -> tuple[float, str, str]:
-    if len(left) == 1:
-        return 1.0, "You stopped when one cause was left.", ""
-    faults = [record.reasoning.faults[candidate] for candidate in left]
+def _stop_judged(record: KeyRecord, state: State) -> tuple[float, str, str]:
+    faults = [record.reasoning.faults[candidate] for candidate in state.candidates]
     labels = listed([record.label_of_fault(fault.id) for fault in faults])
-    if record.plan.is_settled(left):
+    is_end = record.plan.best_test(state) is None
+    if record.plan.is_settled(state) and not is_end:
+        return (
+            0.0,
+            f"You concluded before any reading had shown something abnormal: {labels} "
+            "was what other readings had left, and nobody had seen it.",
+            "named_before_proof",
+        )
+    if len(faults) == 1:
+        return 1.0, "You stopped when one cause was left and proved.", ""
+    if record.plan.is_settled(state):
         return (
             1.0,
             f"You stopped when the {len(faults)} causes left all need the same repair: "
             f"{labels}.",
             "",
         )
-    if record.plan.best_test(left) is None:
+    if is_end:
         return (
             1.0,
             f"You stopped when no test on offer tells the {len(faults)} causes left "

@@ -67,7 +67,9 @@ def _ruled_out_by(work: Work, fault_id: str) -> Visit | None:
     """Find the first reading that a fault does not fit."""
     ids = [fault.id for fault in work.record.reasoning.faults]
     number = ids.index(fault_id)
-    return next((visit for visit in work.path if number not in visit.after), None)
+    return next(
+        (visit for visit in work.path if number not in visit.after.candidates), None
+    )
 
 
 def _why_wrong(work: Work, said: CauseOption, *, is_ruled_out: bool) -> str:

@@ -60,7 +60,7 @@ def _stated(record: KeyRecord, visit: Visit) -> Stated:
         said=test.stated(str(done.statement)),
         right=test.stated(test.statement),
         found=test.proved_by(done.outcome),
-        open=record.sections_of(visit.after),
+        open=record.sections_of(visit.after.candidates),
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import compress
 
 from answer_keys.keys.key_record import KeyRecord, TestKey
+from generator.model.plan import State
 from workbook.record.progress import ExerciseProgress, TestDone
 
 # Less than this is written as no minutes.
@@ -24,12 +25,15 @@ class Visit:
         Of the test, in the order of the key.
     done : TestDone
         What the student expected and found.
-    before, after : tuple of int
-        Candidates before and after the real reading.
+    before, after : State
+        Where the search stood before and after the real reading.
     planned : TestKey or None
-        The planned test for the candidates before; None where the cause was proved.
+        The planned test before; None where the cause was proved.
+    minutes : float
+        What it took, with the way to places that were not open yet.
     minutes_wasted : float
-        Expected minutes that the choice adds to the plan; 0 for a planned one.
+        Expected minutes that the choice adds to the plan; 0 for a planned one, and for
+        one that shows once more, at its own part, the only cause left.
     is_given : bool
         Whether it was done for the student beforehand.
     """
@@ -37,9 +41,10 @@ class Visit:
     test: TestKey
     number: int
     done: TestDone
-    before: tuple[int, ...]
-    after: tuple[int, ...]
+    before: State
+    after: State
     planned: TestKey | None
+    minutes: float
     minutes_wasted: float
     is_given: bool
 
@@ -50,12 +55,15 @@ def visits(record: KeyRecord, progress: ExerciseProgress) -> tuple[Visit, ...]:
 
 
 def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
-    plan, before = record.plan, record.everything
+    plan = record.plan
+    before = plan.start
     for place, done in enumerate(progress.tests):
         number = record.test_number(done.item)
         test = record.tests[number]
-        after = plan.after(before, number, test.outcome)
-        best, wasted = plan.beside(before, number)
+        after, best = plan.after(before, number, test.outcome), plan.best_test(before)
+        wasted = 0.0 if best == number else plan.wasted(before, number)
+        if plan.is_proved(before) and _confirms(record, test):
+            wasted = 0.0
         yield Visit(
             test=test,
             number=number,
@@ -63,25 +71,33 @@ def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
             before=before,
             after=after,
             planned=None if best is None else record.tests[best],
+            minutes=plan.minutes(before, number),
             minutes_wasted=wasted if wasted >= _AS_PLANNED_MINUTES else 0.0,
             is_given=place < progress.given_tests,
         )
         before = after
 
 
+def _confirms(record: KeyRecord, test: TestKey) -> bool:
+    """Whether a test shows something abnormal where the fault lies."""
+    places = next(
+        f.sections for f in record.reasoning.faults if f.id == record.fault.id
+    )
+    suspect = test.stated(test.statement).suspect
+    return test.outcome != test.sound_outcome and not {*suspect}.isdisjoint(places)
+
+
 def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
     """Give the planned tests along the outcomes of the planted fault."""
     if record.planned:
         return tuple(record.tests[record.test_number(id_)] for id_ in record.planned)
-    return tests_to_proof(record, record.everything)
+    return tests_to_proof(record, record.plan.start)
 
 
-def tests_to_proof(
-    record: KeyRecord, candidates: tuple[int, ...]
-) -> tuple[TestKey, ...]:
-    """Give the planned tests from some candidates on, along the real outcomes."""
+def tests_to_proof(record: KeyRecord, state: State) -> tuple[TestKey, ...]:
+    """Give the planned tests from a state on, along the real outcomes."""
     outcomes = [test.outcome for test in record.tests]
-    way = record.plan.way(candidates, outcomes)
+    way = record.plan.way(state, outcomes)
     return tuple(record.tests[test] for test, _left in way)
 
 
@@ -96,9 +112,16 @@ def causes_left(record: KeyRecord, tests: Iterable[TestKey]) -> tuple[int, ...]:
     return tuple(counts)
 
 
-def minutes_of(tests: Iterable[TestKey]) -> float:
-    """Add up the minutes of tests."""
-    return math.fsum(test.minutes for test in tests)
+def minutes_along(record: KeyRecord, tests: Iterable[TestKey]) -> tuple[float, ...]:
+    """Minutes of each of some tests, with the way to places not yet open."""
+    table = record.reasoning
+    minutes = {place.id: place.minutes for place in table.places}
+    opened, found = set(table.open), list[float]()
+    for test in tests:
+        needs = {*table.needs[record.test_number(test.id)]} - opened
+        found.append(test.minutes + math.fsum(minutes[place] for place in needs))
+        opened |= needs
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,9 +138,14 @@ class Work:
         return tuple(visit for visit in self.path if not visit.is_given)
 
     @property
+    def state(self) -> State:
+        """Where the real readings so far have brought the search."""
+        return self.path[-1].after if self.path else self.record.plan.start
+
+    @property
     def left(self) -> tuple[int, ...]:
         """Candidates that fit every real reading so far."""
-        return self.path[-1].after if self.path else self.record.everything
+        return self.state.candidates
 
 
 def work_of(record: KeyRecord, progress: ExerciseProgress) -> Work:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
 from answer_keys.gradebook.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.rubric import MARKED_STEPS, QUESTIONS
-from answer_keys.marking.visits import causes_left, minutes_of, planned_tests
+from answer_keys.marking.visits import causes_left, minutes_along, planned_tests
 from answer_keys.reports.class_view import percent, step_percents
 from answer_keys.reports.pages import written_page
 from answer_keys.reports.skills import RULE, SKILLS, mastery_of, showings_of
@@ -56,18 +57,28 @@ def _sheet_exercise(one: GradedExercise, record: KeyRecord) -> dict[str, Any]:
         (record.tests[record.test_number(test.id)], mark) for test, mark in one.choices
     ]
     taken = [*given, *(test for test, _ in choices)]
-    left = causes_left(record, taken)
+    left, minutes = causes_left(record, taken), minutes_along(record, taken)
+    planned_minutes = minutes_along(record, planned)
     return {
         "record": record,
         "marks": one.marks,
         "steps": {step: one.of_step(step) for step in MARKED_STEPS},
         "is_diagnosis": True,
         "given": _given_text(record.start),
-        "given_path": list(zip(given, left, strict=False)),
-        "path": list(zip(choices, left[len(given) :], strict=True)),
-        "path_minutes": minutes_of(taken),
-        "planned": list(zip(planned, causes_left(record, planned), strict=True)),
-        "planned_minutes": minutes_of(planned),
+        "given_path": list(zip(given, minutes, left, strict=False)),
+        "path": [
+            (test, mark, *step)
+            for (test, mark), step in zip(
+                choices,
+                list(zip(minutes, left, strict=True))[len(given) :],
+                strict=True,
+            )
+        ],
+        "path_minutes": math.fsum(minutes),
+        "planned": list(
+            zip(planned, planned_minutes, causes_left(record, planned), strict=True)
+        ),
+        "planned_minutes": math.fsum(planned_minutes),
         "cause_mark": one.of_step("cause")[0],
         "said_cause": one.named_cause,
         "said_correction": one.of_step("correction")[0].answer,

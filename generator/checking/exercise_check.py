@@ -8,8 +8,7 @@ short cut, and with the limits of the instruments.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 import numpy as np
@@ -25,6 +24,7 @@ from generator.model.network import resistance_between, solve
 from generator.model.reasoning import Reasoning
 from generator.model.transients import coil_turn_off
 from generator.workbooks.key_records import key_record
+from workbook.judging.least_minutes import Search, Test, mask_of, shown_as
 
 _RELATIVE, _ABSOLUTE = 1e-6, 1e-9
 # The supply rises a little when the load goes off with the coil.
@@ -77,10 +77,10 @@ def _differences(record: WholeRecord, exercise: Exercise) -> Iterator[str]:
 
 def _unsolved(record: WholeRecord) -> Iterator[str]:
     """Follow the plan through the actual outcomes to one repair, the right one."""
-    left = record.everything
-    for _test, rest in record.plan.way(left, [test.outcome for test in record.tests]):
-        left = rest
-    faults = [record.reasoning.faults[number] for number in left]
+    state, shown = record.plan.start, [test.outcome for test in record.tests]
+    for _test, rest in record.plan.way(state, shown):
+        state = rest
+    faults = [record.reasoning.faults[number] for number in state.candidates]
     if record.fault.id not in [fault.id for fault in faults]:
         yield "its own readings rule its fault out"
     elif {fault.repair for fault in faults} != {record.fault.repair}:
@@ -90,7 +90,7 @@ def _unsolved(record: WholeRecord) -> Iterator[str]:
 
 def _unplanned(record: WholeRecord) -> Iterator[str]:
     """Search for a plan that is better than the one that choices are marked by."""
-    if tuple(test.minutes for test in record.tests) != record.reasoning.minutes:
+    if tuple(test.minutes for test in record.tests) != record.reasoning.reading_minutes:
         yield "its plan counts other minutes than its tests have"
     planned, least = record.plan.expected_cost, least_minutes(record.reasoning)
     if not math.isclose(planned, least, rel_tol=_RELATIVE):
@@ -99,7 +99,8 @@ def _unplanned(record: WholeRecord) -> Iterator[str]:
 
 def _wrongly_given(record: WholeRecord) -> Iterator[str]:
     """Follow what is done for the student: all of it right, and none of it the end."""
-    plan, left = record.plan, record.everything
+    plan = record.plan
+    state = plan.start
     asked = {each.id: each.band for each in record.predictions}
     for step in record.given:
         item, kind = step["item"], step["kind"]
@@ -111,8 +112,8 @@ def _wrongly_given(record: WholeRecord) -> Iterator[str]:
         place = record.test_number(item)
         test = record.tests[place]
         if kind == "finding":
-            left = plan.after(left, place, test.outcome)
-        elif place != plan.best_test(left):
+            state = plan.after(state, place, test.outcome)
+        elif place != plan.best_test(state):
             yield f"{item} is given, and is not the planned test"
         right = {
             "expected": test.sound_outcome,
@@ -121,42 +122,38 @@ def _wrongly_given(record: WholeRecord) -> Iterator[str]:
         }
         if any(step[name] != right[name] for name in right.keys() & step.keys()):
             yield f"the {kind} given for {item} is not what is right"
-    if record.given and plan.best_test(left) is None:
+    if record.given and plan.best_test(state) is None:
         yield "what is given proves the cause already"
 
 
 def least_minutes(table: Reasoning) -> float:
-    """Find the least expected minutes to a proved cause by trying every test.
-
-    Causes that no test tells apart cost nothing.
-    """
-    faults, minutes, outcomes = table.faults, table.minutes, table.outcomes
-
-    @cache
-    def weighted(left: tuple[int, ...]) -> float:
-        if len({faults[number].repair for number in left}) == 1:
-            return 0.0
-        share = math.fsum(faults[number].prior for number in left)
-        parts = [_split(left, outcomes, test) for test in range(len(minutes))]
-        costs = (
-            cost * share + math.fsum(map(weighted, some))
-            for cost, some in zip(minutes, parts, strict=True)
-            if len(some) > 1
-        )
-        return min(costs, default=0.0)
-
-    everything = tuple(range(len(faults)))
-    return weighted(everything) / math.fsum(fault.prior for fault in faults)
-
-
-def _split(
-    left: Sequence[int], outcomes: Sequence[Sequence[str]], test: int
-) -> tuple[tuple[int, ...], ...]:
-    """Sets of candidates that a test may leave."""
-    parts: dict[str, list[int]] = {}
-    for number in left:
-        parts.setdefault(outcomes[number][test], []).append(number)
-    return tuple(map(tuple, parts.values()))
+    """Find the least expected minutes to a proved cause by trying every test."""
+    number = {place.id: n for n, place in enumerate(table.places)}
+    repairs = list(dict.fromkeys(fault.repair for fault in table.faults))
+    nothing = (n for n, f in enumerate(table.faults) if f.id.startswith("nothing"))
+    search = Search(
+        priors=[fault.prior for fault in table.faults],
+        repairs=[repairs.index(fault.repair) for fault in table.faults],
+        trial_min={n: table.repair_minutes[each] for n, each in enumerate(repairs)},
+        harmless=mask_of(nothing),
+        tests=[
+            Test(
+                reading_min=minutes,
+                needs=mask_of(number[id_] for id_ in needs),
+                shows=shown_as(column, sound),
+            )
+            for minutes, needs, column, sound in zip(
+                table.reading_minutes,
+                table.needs,
+                table.columns,
+                table.sound,
+                strict=True,
+            )
+        ],
+        reach_min=[place.minutes for place in table.places],
+    )
+    opened = mask_of(number[id_] for id_ in table.open)
+    return search.expected(((1 << len(table.faults)) - 1, opened, False))
 
 
 def _wrong_bands(record: WholeRecord) -> Iterator[str]:

@@ -65,6 +65,7 @@ def _plan_summary(answer: KeyRecord) -> dict[str, Any]:
     return {
         "expected_minutes": answer.plan.expected_cost,
         "first_tests": list(answer.reasoning.first_tests),
+        "way": list(answer.planned),
     }
 
 

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import astuple, dataclass
 
 from generator.drawing.exercise import Exercise
-from generator.model.plan import PlannedTest, Tree
+from generator.model.plan import PlannedTest, State, Tree
 from generator.model.variant import Variant
 
 LARGEST_SPREAD_FRAC = 0.03
@@ -61,34 +61,35 @@ class Features:
 
 def features_of(exercise: Exercise) -> Features:
     """Count what makes an exercise hard."""
-    plan, tree = exercise.plan, _begun(exercise)
-    left = tree.candidates
-    chance = dict(zip(left, plan.posterior(left), strict=True))
+    plan, state = exercise.plan, _begun(exercise)
+    left, chance_of = state.candidates, plan.posterior(state)
+    chance = dict(zip(left, chance_of, strict=True))
     is_given = exercise.radical.given_tests is not None
     asked = (*(() if is_given else exercise.predictions), exercise.verification)
     return Features(
-        expected_tests=_tests(tree, chance),
-        expected_minutes=plan.value(left),
+        expected_tests=_tests(plan.tree_from(state), chance),
+        expected_minutes=plan.value(state),
         entropy_bits=-math.fsum(p * math.log2(p) for p in chance.values()),
-        look_alikes=len(_after(tree, exercise).candidates),
+        look_alikes=len(_after(state, exercise).candidates),
         unit_steps=sum(unit_steps(each.value, each.unit) for each in asked),
         complications=_complications(exercise),
     )
 
 
-def _begun(exercise: Exercise) -> Tree:
-    """Give what is left of the plan after the tests that are done for the student."""
-    tree = exercise.plan.tree
+def _begun(exercise: Exercise) -> State:
+    """Where the search stands after the tests that are done for the student."""
+    state = exercise.plan.start
     for _ in exercise.given_tests:
-        tree = _after(tree, exercise)
-    return tree
+        state = _after(state, exercise)
+    return state
 
 
-def _after(tree: Tree, exercise: Exercise) -> Tree:
+def _after(state: State, exercise: Exercise) -> State:
     """Go on by what the planned test shows on this vehicle, where there is one."""
-    if not isinstance(tree, PlannedTest):
-        return tree
-    return dict(tree.branches)[exercise.actual_outcome[tree.test]]
+    test = exercise.plan.best_test(state)
+    if test is None:
+        return state
+    return exercise.plan.after(state, test, exercise.actual_outcome[test])
 
 
 def _tests(tree: Tree, chance: Mapping[int, float]) -> float:

@@ -39,14 +39,14 @@ from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import Errors
 from generator.model.measure import DiagnosticTest
 from generator.model.network import Network
-from generator.model.plan import Plan
-from generator.model.reasoning import FaultChance, Reasoning
+from generator.model.plan import Plan, State
+from generator.model.reasoning import FaultChance, Reasoning, Site
 from generator.model.repairs import sections_of, wrong_repair_minutes
 from generator.model.scales import Scale
 from generator.model.turn_off import Coil, coil_of
 from generator.model.wrong_state import WrongState, wrong_states_for
 from lessons.loader import LessonBook
-from workbook.texts import _
+from workbook.texts import ENGLISH, _, speaking
 
 _T = TypeVar("_T")
 _ATTEMPTS = 120
@@ -112,7 +112,7 @@ class Exercise:
         return self.outcome[self.candidates.index(self.fault)]
 
     @property
-    def places(self) -> tuple[frozenset[str], ...]:
+    def sections_of_causes(self) -> tuple[frozenset[str], ...]:
         """Ids of the sections in which each candidate lies."""
         nominal = self.specification.nominal
         return tuple(sections_of(fault, nominal) for fault in self.candidates)
@@ -127,16 +127,42 @@ class Exercise:
                 repair=fault.repair,
                 sections=tuple(sorted(where)),
             )
-            for fault, where in zip(self.candidates, self.places, strict=True)
+            for fault, where in zip(
+                self.candidates, self.sections_of_causes, strict=True
+            )
         )
         repairs = dict.fromkeys(fault.repair for fault in faults)
+        reach = self.specification.reach_min
+        # One table, and one search, for whatever language is spoken.
+        with speaking(ENGLISH):
+            places = self.specification.places
         return Reasoning(
             faults=faults,
             tests=tuple(test.id for test in self.tests),
-            minutes=tuple(test.minutes for test in self.tests),
             outcomes=self.outcome,
-            repair_minutes={each: wrong_repair_minutes(each) for each in repairs},
+            sound=self.sound_outcome,
+            reading_minutes=tuple(float(test.minutes) for test in self.tests),
+            needs=tuple(test.needs for test in self.tests),
+            places=tuple(
+                Site(id=each.id, label=each.label, minutes=each.minutes)
+                for each in places
+            ),
+            open=(),
+            repair_minutes={
+                each: wrong_repair_minutes(each, reach) for each in repairs
+            },
         )
+
+    def choices(self, place: int) -> tuple[str, ...]:
+        """Words that a student can choose from for a test, in the order of its scale.
+
+        Some causes show more at once; every test with an instrument offers that it
+        proves nothing, so that the word does not tell which one does.
+        """
+        test, shown = self.tests[place], [row[place] for row in self.outcome]
+        words = dict.fromkeys((*self.scales[place].choices, *sorted(set(shown))))
+        words.pop(PROVES_NOTHING, None)
+        return (*words,) if test.is_by_eye else (*words, PROVES_NOTHING)
 
     @property
     def plan(self) -> Plan:
@@ -144,10 +170,9 @@ class Exercise:
         return self.reasoning.plan
 
     @property
-    def way(self) -> tuple[tuple[int, tuple[int, ...]], ...]:
-        """The planned tests on this vehicle, each with the candidates left after it."""
-        everything = range(len(self.candidates))
-        return tuple(self.plan.way(everything, self.actual_outcome))
+    def way(self) -> tuple[tuple[int, State], ...]:
+        """The planned tests on this vehicle, each with where the search then stands."""
+        return tuple(self.plan.way(self.plan.start, self.actual_outcome))
 
     @property
     def given_tests(self) -> tuple[int, ...]:

@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 from answer_keys.keys.key_record import KeyRecord
 from generator.drawing.stream import Stream
-from generator.model.plan import Plan
+from generator.model.plan import Plan, State
 
 NEW_RELAY = "load_current_new_relay"
 """The test that puts in a new relay."""
@@ -28,13 +28,17 @@ _SHOWS_FRAC = 0.9
 class Bench:
     """Where a student stands in the search for the cause.
 
-    ``left`` are the causes that fit all readings so far, ``open_tests`` the numbers of
-    the tests not yet done, in the order of the page.
+    ``open_tests`` are the numbers of the tests not yet done, in the order of the page.
     """
 
     record: KeyRecord
-    left: tuple[int, ...]
+    state: State
     open_tests: tuple[int, ...]
+
+    @property
+    def left(self) -> tuple[int, ...]:
+        """The causes that fit all readings so far."""
+        return self.state.candidates
 
     @property
     def plan(self) -> Plan:
@@ -46,7 +50,7 @@ class Bench:
         outcome = self.record.tests[test].outcome
         return replace(
             self,
-            left=self.plan.after(self.left, test, outcome),
+            state=self.plan.after(self.state, test, outcome),
             open_tests=tuple(one for one in self.open_tests if one != test),
         )
 
@@ -75,7 +79,7 @@ def _any(bench: Bench, stream: Stream) -> int | None:
 
 def _relay_first(bench: Bench, stream: Stream) -> int | None:
     """Put in a new relay before anything is measured; then try this and that."""
-    if bench.plan.is_settled(bench.left):
+    if bench.plan.is_proved(bench.state):
         return None
     names = bench.record.reasoning.tests
     relay = [test for test in bench.open_tests if names[test] == NEW_RELAY]
@@ -84,20 +88,18 @@ def _relay_first(bench: Bench, stream: Stream) -> int | None:
 
 def _cheapest_that_tells(bench: Bench, _: Stream) -> int | None:
     """Take the quickest test that can tell the causes left apart at all."""
-    if bench.plan.is_settled(bench.left):
+    if bench.plan.is_proved(bench.state):
         return None
-    rows, minutes = bench.plan.outcome, bench.record.reasoning.minutes
-    telling = [
-        test
-        for test in bench.open_tests
-        if len({rows[candidate][test] for candidate in bench.left}) > 1
-    ]
-    return min(telling, key=lambda test: (minutes[test], test), default=None)
+    plan, state = bench.plan, bench.state
+    telling = [test for test in plan.helping(state) if test in bench.open_tests]
+    return min(
+        telling, key=lambda test: (plan.minutes(state, test), test), default=None
+    )
 
 
 def _planned(bench: Bench, _: Stream) -> int | None:
     """Take the test that the least expected minutes begin with."""
-    return bench.plan.best_test(bench.left)
+    return bench.plan.best_test(bench.state)
 
 
 KINDS: Mapping[str, Kind] = MappingProxyType(
@@ -174,7 +176,7 @@ def invented_students(
 def new_bench(record: KeyRecord) -> Bench:
     """Stand where the search begins: after the tests that were done beforehand."""
     every_test = tuple(range(len(record.tests)))
-    bench = Bench(record=record, left=record.everything, open_tests=every_test)
+    bench = Bench(record=record, state=record.plan.start, open_tests=every_test)
     for done in record.start.tests:
         bench = bench.after(record.test_number(done.item))
     return bench

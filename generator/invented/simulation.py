@@ -88,7 +88,7 @@ def _in_tests(kind: str, record: KeyRecord, stream: Stream) -> Iterator[str]:
     first = KINDS[kind].choose(bench, stream)
     if first is not None:
         yield from (each.misconception for each in record.tests[first].statements)
-        if kind == "relay-replacer" and record.plan.best_test(bench.left) != first:
+        if kind == "relay-replacer" and record.plan.best_test(bench.state) != first:
             yield RELAY_HABIT
 
 

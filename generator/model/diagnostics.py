@@ -65,7 +65,7 @@ class Readings:
 def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
     """Number of the word that a look at a circuit gives."""
     is_open = np.isinf(circuit.load_fuse_ohm)
-    is_large = circuit.load_fuse_rating_a > _TOO_LARGE_FRAC * circuit.load_rated_a
+    is_large = _is_fuse_large(circuit)
     word = {
         "control_fuse": "open" if np.isinf(circuit.control_fuse_ohm) else "intact",
         "load_fuse": "open" if is_open else "too large" if is_large else "intact",
@@ -231,6 +231,7 @@ _REFERENCES = (
         how="",
         before="",
         minutes=1,
+        needs=(),
         measure=Measure(kind="current", target="load_fuse", clamp=instruments.CLAMP_10),
         sorting="load current",
         setup=Setup(load_lead=True),
@@ -241,6 +242,7 @@ _REFERENCES = (
         how="",
         before="",
         minutes=1,
+        needs=(),
         measure=Measure(
             kind="current", target="control_feed", clamp=instruments.CLAMP_100
         ),
@@ -328,15 +330,6 @@ def outcomes(
     )
 
 
-def choices_of(test: DiagnosticTest, scale: Scale) -> tuple[str, ...]:
-    """Words that a student can choose from.
-
-    Every test with an instrument offers that it proves nothing, so that the word does
-    not tell which one does.
-    """
-    return scale.choices if test.is_by_eye else (*scale.choices, PROVES_NOTHING)
-
-
 def _word(
     test: DiagnosticTest, scale: Scale, reading: float, circuit: RelayCircuit
 ) -> str:
@@ -345,4 +338,22 @@ def _word(
     # Right current without work done is still no work.
     if test.sorting == "work" and not circuit.does_work:
         return "no"
-    return scale.word(reading)
+    fuse = _fuse_out(test, circuit)
+    return scale.word(reading) + (f", fuse {fuse}" if fuse else "")
+
+
+def _fuse_out(test: DiagnosticTest, circuit: RelayCircuit) -> str:
+    """What there is to see at the fuse that the lead takes the place of."""
+    if test.measure.clamp is None:
+        return ""
+    if test.setup.control_lead and np.isinf(circuit.control_fuse_ohm):
+        return "open"
+    if not test.setup.load_lead:
+        return ""
+    if np.isinf(circuit.load_fuse_ohm):
+        return "open"
+    return "too large" if _is_fuse_large(circuit) else ""
+
+
+def _is_fuse_large(circuit: RelayCircuit) -> bool:
+    return circuit.load_fuse_rating_a > _TOO_LARGE_FRAC * circuit.load_rated_a

@@ -122,7 +122,11 @@ class Plan:
     @property
     def tree(self) -> Tree:
         """The whole plan, from the start to each repair."""
-        return self._tree(self.start)
+        return self.tree_from(self.start)
+
+    def tree_from(self, where: Where) -> Tree:
+        """The plan from a state on."""
+        return self._tree(_unpacked(self._packed(where)))
 
     def value(self, where: Where) -> float:
         """Least expected minutes to a proved cause from a state."""
@@ -390,8 +394,7 @@ def _shown(
     rows: Sequence[Sequence[Label]], proof: Proof | None, test: int
 ) -> tuple[plan_search.Shown, ...]:
     """What a test may show, by the faults that show it."""
-    column, sound = [row[test] for row in rows], proof.sound if proof else ()
-    is_judged = proof is not None
+    column = [row[test] for row in rows]
     return tuple(
         (
             _mask(_places_of(label, column)),

@@ -117,7 +117,7 @@ class Search:
         ]
 
     def helps(self, state: State, test: int) -> bool:
-        """Whether a test tells candidates apart, or may be the first abnormal reading."""
+        """Whether a test tells candidates apart, or may show the first abnormality."""
         return _helps(state, self.after(state, test))
 
     def least(self, state: State) -> float:

@@ -16,6 +16,29 @@ from typing import Literal
 from generator.model.catalogue import TESTS
 from generator.model.circuit import RelayCircuit
 from generator.model.faults import Fault
+from generator.model.places import PlaceId
+
+PLACES_OF_REPAIRS: Mapping[str, PlaceId] = MappingProxyType(
+    {
+        "replace_control_fuse": "fuse_box",
+        "mend_control_feed": "relay_pins",
+        "replace_relay": "relay",
+        "mend_control_return": "module",
+        "replace_module": "module",
+        "mend_module_ground": "module",
+        "replace_load_fuse": "fuse_box",
+        "mend_load_feed": "relay_pins",
+        "mend_socket": "relay_pins",
+        "mend_load_wire": "load",
+        "mend_load_connector": "load",
+        "mend_load_ground": "ground",
+        "replace_load": "load",
+        "free_mechanism": "load",
+        "set_air_gap": "load",
+        "mend_upstream": "fuse_box",
+    }
+)
+"""Where a repair is done; one that is not named needs no place of its own."""
 
 Branch = Literal["both circuits", "control circuit", "load circuit"]
 
@@ -210,14 +233,25 @@ def repair_text(repair: str) -> str:
     return "; and ".join([first, *(f"{text[0].lower()}{text[1:]}" for text in more)])
 
 
-def wrong_repair_minutes(repair: str) -> float:
+def wrong_repair_minutes(repair: str, reach_min: Mapping[PlaceId, float]) -> float:
     """Minutes lost on a repair, or on several, that do not cure: done, then verified.
+
+    Parameters
+    ----------
+    repair : str
+    reach_min : mapping of str to float
+        Minutes to reach each place.
 
     Examples
     --------
-    >>> wrong_repair_minutes("replace_relay")
-    11.0
+    >>> reach = {"fuse_box": 2.0, "scan_tool": 2.0, "relay": 1.0}
+    >>> wrong_repair_minutes("replace_relay", reach)
+    12.0
     """
-    parts = [REPAIRS[part] for part in repair.split("+")]
-    verified = max(TESTS[part.verified_by].minutes for part in parts)
-    return float(sum(part.minutes for part in parts) + verified)
+    parts = repair.split("+")
+    verified = [TESTS[REPAIRS[part].verified_by] for part in parts]
+    places = {PLACES_OF_REPAIRS[part] for part in parts if part in PLACES_OF_REPAIRS}
+    places |= {place for test in verified for place in test.needs}
+    own = sum(REPAIRS[part].minutes for part in parts)
+    reading = max(test.minutes for test in verified)
+    return float(own + reading + sum(reach_min[place] for place in places))

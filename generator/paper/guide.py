@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -20,7 +21,7 @@ from answer_keys.keys.wording import (
     minutes_text,
     value_text,
 )
-from answer_keys.marking.visits import causes_left, minutes_of, planned_tests
+from answer_keys.marking.visits import causes_left, minutes_along, planned_tests
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.paper.printing import page_text
 
@@ -141,14 +142,15 @@ def _asked(record: KeyRecord) -> dict[str, Any]:
 
 def _diagnosis(record: KeyRecord) -> dict[str, Any]:
     planned = planned_tests(record)
+    minutes = minutes_along(record, planned)
     return {
         "asked": [],
         "cause": record.label_of_fault(record.fault.id),
         "correction": record.label_of_repair(record.fault.repair),
         "expected": minutes_text(record.plan.expected_cost),
-        "path": list(zip(planned, causes_left(record, planned), strict=True)),
+        "path": list(zip(planned, minutes, causes_left(record, planned), strict=True)),
         "given": record.start.given_tests,
-        "path_minutes": minutes_of(planned),
+        "path_minutes": math.fsum(minutes),
         "numbers": [
             {
                 "label": asked.label,
@@ -208,28 +210,25 @@ def _questions(
 
 def _tempting(record: KeyRecord) -> Iterator[tuple[str, str]]:
     """The cheapest test that costs more than it tells, before any reading."""
-    plan, everything = record.plan, record.everything
-    best = plan.best_test(everything)
-    wasted = {
-        n: plan.cost_of(everything, n) - plan.value(everything)
-        for n in _proper(record)
-        if n != best
-    }
-    poor = [n for n, minutes in wasted.items() if minutes >= 1.0]
+    plan, start = record.plan, record.plan.start
+    best = plan.best_test(start)
+    wasted = {n: plan.wasted(start, n) for n in _proper(record) if n != best}
+    minutes = {n: plan.minutes(start, n) for n in wasted}
+    poor = [n for n, lost in wasted.items() if lost >= 1.0]
     if best is None or not poor:
         return
-    worst = min(poor, key=lambda n: (record.tests[n].minutes, -wasted[n]))
+    worst = min(poor, key=lambda n: (minutes[n], -wasted[n]))
     test = record.tests[worst]
     words = {row[worst] for row in record.reasoning.outcomes}
     tells = (
         f"Every cause gives “{next(iter(words))}”: it tells nothing."
         if len(words) == 1
-        else f"It parts {len(everything)} causes into {len(words)} groups, and costs "
-        f"{minutes_text(wasted[worst])} more on average than the plan, which begins "
-        f"with “{record.tests[best].title}”."
+        else f"It parts {len(record.everything)} causes into {len(words)} groups, "
+        f"and costs {minutes_text(wasted[worst])} more on average than the plan, which "
+        f"begins with “{record.tests[best].title}”."
     )
     yield (
-        f"“{test.title}” takes only {minutes_text(test.minutes)}. Why not begin "
+        f"“{test.title}” takes only {minutes_text(minutes[worst])}. Why not begin "
         "with it?",
         tells,
     )
@@ -238,8 +237,9 @@ def _tempting(record: KeyRecord) -> Iterator[tuple[str, str]]:
 def _after_first(record: KeyRecord, planned: Sequence[TestKey]) -> tuple[str, str]:
     first = planned[0]
     number = record.test_number(first.id)
-    left = record.plan.after(record.everything, number, first.outcome)
-    labels = [record.label_of_fault(record.reasoning.faults[n].id) for n in left]
+    left = record.plan.after(record.plan.start, number, first.outcome)
+    faults = [record.reasoning.faults[n].id for n in left.candidates]
+    labels = [record.label_of_fault(fault) for fault in faults]
     then = f" The plan goes on with “{planned[1].title}”." if planned[1:] else ""
     return (
         f"“{first.title}” reads {first.display}: which causes are left, and what next?",

@@ -294,9 +294,9 @@ class WorkedExample:
                 minutes=exercise.tests[test].minutes,
                 display=exercise.readings[test].said,
                 outcome=_(exercise.actual_outcome[test]),
-                left=len(left),
+                left=len(state.candidates),
             )
-            for test, left in exercise.way
+            for test, state in exercise.way
         )
 
     def _amount(self, test: str, value: float) -> str:

@@ -1,21 +1,14 @@
-"""What a practice workbook says: of each step, and of the plan.
-
-On one vehicle each test has one outcome, so the causes left after some tests are the
-intersection of what fits each of them. There are hundreds of such sets at most; the
-page gets for each of them what every next test would cost, and needs no plan itself.
-"""
+"""What a practice workbook says: of each step, and all that decides the plan."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from string import ascii_lowercase
 
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import short_text
-from generator.model.diagnostics import choices_of
 from generator.model.measure import UNITS, DiagnosticTest
-from generator.model.plan import SAME_MINUTES, Plan
-from generator.model.plan_search import bits_of
 from generator.model.repairs import repair_text
 from generator.model.scales import Scale
 from generator.questions.question_records import judgement_of
@@ -98,6 +91,13 @@ _MEANS: Mapping[tuple[str, str], str] = {
 }
 
 
+# What there is to see at the fuse that the lead takes the place of.
+_FUSE_OUT = {
+    "open": "And the fuse that came out is open: a finding, not yet a cause.",
+    "too large": "And the fuse that came out is larger than the sheet gives.",
+}
+
+
 def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> Feedback:
     """Everything that a practice workbook says; graded workbooks have none of it.
 
@@ -114,11 +114,12 @@ def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> Feedback:
             for number, said in enumerate(statements_in(exercise))
         },
         conclusion=_conclusion(exercise, codes),
-        # The very plan that grading follows, so that page and marks judge alike.
-        plan=plan_feedback(exercise, codes, exercise.plan),
+        plan=plan_feedback(exercise, codes),
         sections_of={
             codes[fault.id]: places
-            for fault, places in zip(exercise.candidates, exercise.places, strict=True)
+            for fault, places in zip(
+                exercise.candidates, exercise.sections_of_causes, strict=True
+            )
         },
     )
 
@@ -160,8 +161,11 @@ def _text(test: DiagnosticTest, outcome: str, display: str) -> str:
             "Whatever the display says, here {display}: done like this it misleads."
         )
         return text.format(display=_(display))
-    means = translated(_MEANS[test.sorting, outcome])
-    return _amount_text(test, outcome, display) + means
+    word, _comma, fuse = outcome.partition(", fuse ")
+    means = translated(_MEANS[test.sorting, word])
+    if fuse:
+        means = f"{means} {translated(_FUSE_OUT[fuse])}"
+    return _amount_text(test, word, display) + means
 
 
 def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
@@ -229,71 +233,28 @@ _PLACES = {
 }
 
 
-def plan_feedback(
-    exercise: Exercise, codes: Mapping[str, str], plan: Plan
-) -> PlanFeedback:
-    """Tell for each set of causes left what the next tests cost.
+def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> PlanFeedback:
+    """Tell all that decides the plan, by the codes of the page.
 
     Parameters
     ----------
+    exercise : Exercise
     codes : mapping of str to str
         Code of each cause on the page, by fault.
-    plan : Plan
-        Of this exercise.
-
-    Returns
-    -------
-    PlanFeedback
-        ``places``: where each cause lies, by its code. ``outcomes``: by test one digit
-        a cause, the place of its outcome among the test's words. ``sets``: by the bit
-        mask of the causes left, in hexadecimal, a row of whole numbers: the expected
-        tenths of a minute to a proved cause, the number of the planned test, and for
-        each way to split the set the expected tenths that its first test wastes, in
-        the order of these tests. Tests that split it the same way differ by their
-        minutes. A set that needs no more test, or that none splits, has no row.
     """
+    causes, lost = exercise.candidates, exercise.reasoning.repair_minutes
+    repairs = list(lost)
     return PlanFeedback(
-        places={codes[f.id]: _PLACES[f.side] for f in exercise.candidates},
+        sides={codes[f.id]: _PLACES[f.side] for f in causes},
+        chances={codes[f.id]: f.prior for f in causes},
+        repairs={codes[f.id]: repairs.index(f.repair) for f in causes},
+        trial_min={str(repairs.index(repair)): lost[repair] for repair in repairs},
+        harmless=frozenset(codes[f.id] for f in causes if f.id.startswith("nothing")),
         outcomes={
             test.id: "".join(
-                str(choices_of(test, scale).index(row[n])) for row in plan.outcome
+                ascii_lowercase[exercise.choices(place).index(row[place])]
+                for row in exercise.outcome
             )
-            for n, (test, scale) in enumerate(
-                zip(exercise.tests, exercise.scales, strict=True)
-            )
+            for place, test in enumerate(exercise.tests)
         },
-        sets=_rows(plan, _reachable(exercise)),
     )
-
-
-def _reachable(exercise: Exercise) -> Iterable[int]:
-    """Sets that any tests can leave on this vehicle, all causes first."""
-    actual = exercise.actual_outcome
-    everything = (1 << len(exercise.candidates)) - 1
-    fits = {
-        sum(1 << c for c, row in enumerate(exercise.outcome) if row[test] == word)
-        for test, word in enumerate(actual)
-    }
-    found = {everything: None}
-    for fit in sorted(fits):
-        found |= {mask & fit: None for mask in tuple(found)}
-    return found
-
-
-def _rows(plan: Plan, masks: Iterable[int]) -> dict[str, list[int]]:
-    rows = {}
-    # Small sets first: the search of a larger one builds on what it may leave.
-    for mask in sorted(masks, key=int.bit_count):
-        left = tuple(bits_of(mask))
-        value, costs = plan.value(left), plan.costs(left)
-        planned = [t for t, cost in enumerate(costs) if cost - value < SAME_MINUTES]
-        if planned:
-            waste = [_tenths(costs[test] - value) for test in plan.ways(left)]
-            rows[f"{mask:x}"] = [_tenths(value), planned[0], *waste]
-    return rows
-
-
-def _tenths(minutes: float) -> int:
-    # A half goes one way, whatever sums of the same numbers have left in last digits:
-    # those depend on what the search was asked for before.
-    return round(round(round(minutes, 6), 1) * 10)

@@ -25,7 +25,6 @@ from answer_keys.keys.whole_record import (
 from generator.drawing.difficulty import features_of, predicted_loss_percent
 from generator.drawing.exercise import Exercise
 from generator.drawing.vehicle import Reading
-from generator.model.diagnostics import choices_of
 from generator.model.measure import UNITS, DiagnosticTest
 from generator.model.network import Branch, Network
 from generator.model.repairs import repair_text
@@ -161,7 +160,7 @@ def _test(
         unit=UNITS[kind],
         display=reading.display,
         outcome=outcome,
-        outcomes=tuple(choices_of(test, scale)),
+        outcomes=exercise.choices(place),
         sound_outcome=exercise.sound_outcome[place],
         expected_band=scale.band if has_band else None,
         mistake=names.fill(test.mistake),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from generator.drawing.exercise import Exercise
-from generator.model.diagnostics import choices_of
 from generator.model.measure import DiagnosticTest
 from generator.model.repairs import repair_text
 from generator.questions.asked import questions_of, title_of
@@ -40,6 +39,16 @@ def page_record(exercise: Exercise, number: int, mode: str) -> payload.Exercise:
         title=title_of(exercise),
         given=tuple(given_steps(exercise)),
         predictions=tuple(number_asked(each) for each in exercise.predictions),
+        places=tuple(
+            payload.Place(
+                id=each.id,
+                label=each.label,
+                where=each.where,
+                minutes=each.minutes,
+                risk=each.risk,
+            )
+            for each in exercise.specification.places
+        ),
         sections=tuple(
             payload.Section(id=each.id, label=each.label, branch=each.branch)
             for each in sections_in(exercise)
@@ -60,21 +69,17 @@ def page_record(exercise: Exercise, number: int, mode: str) -> payload.Exercise:
 
 def _tests(exercise: Exercise) -> Iterator[payload.DiagnosticTest]:
     fill = exercise.specification.names.fill
-    for test, scale, reading, statements in zip(
-        exercise.tests,
-        exercise.scales,
-        exercise.readings,
-        statements_in(exercise),
-        strict=True,
-    ):
+    said = zip(exercise.tests, exercise.readings, statements_in(exercise), strict=True)
+    for place, (test, reading, statements) in enumerate(said):
         yield payload.DiagnosticTest(
             id=test.id,
             title=fill(test.title),
             how=fill(test.how),
             before=fill(test.before),
             minutes=test.minutes,
+            needs=test.needs,
             hazards=tuple(_(hazard) for hazard in test.hazards),
-            outcomes=tuple(choices_of(test, scale)),
+            outcomes=exercise.choices(place),
             display=reading.said,
             instrument=_instrument(test),
             statements=tuple(map(_said, statements)),

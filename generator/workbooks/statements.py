@@ -52,7 +52,7 @@ class Statement:
 def sections_in(exercise: Exercise) -> tuple[Section, ...]:
     """Sections in which a cause of the complaint can lie, named, along the path."""
     nominal, fill = exercise.specification.nominal, exercise.specification.names.fill
-    held = frozenset[str]().union(*exercise.places)
+    held = frozenset[str]().union(*exercise.sections_of_causes)
     return tuple(
         replace(section, label=fill(section.label))
         for section in sections_along(nominal)
@@ -67,7 +67,7 @@ def statements_in(exercise: Exercise) -> tuple[tuple[Statement, ...], ...]:
     wrong state has those of the test that it passes for: what the outcome that it
     seems to have would prove, and that nothing can be told.
     """
-    sections, places = sections_in(exercise), exercise.places
+    sections, places = sections_in(exercise), exercise.sections_of_causes
     columns = dict(
         zip(
             [test.id for test in exercise.tests],

@@ -47,7 +47,7 @@ def test_right_statement_clears_all_but_where_the_candidates_lie(radical):
     for number, right in enumerate(right_of(drawn)):
         left = {
             section
-            for places, row in zip(drawn.places, drawn.outcome, strict=True)
+            for places, row in zip(drawn.sections_of_causes, drawn.outcome, strict=True)
             if row[number] == drawn.actual_outcome[number]
             for section in places
         }
@@ -80,7 +80,7 @@ def test_statements_do_not_hang_on_the_fault(radical):
 def test_readings_together_leave_the_fault_suspect(radical):
     """No right statement ever clears a section of the fault itself."""
     drawn = exercise(radical)
-    places = drawn.places[drawn.candidates.index(drawn.fault)]
+    places = drawn.sections_of_causes[drawn.candidates.index(drawn.fault)]
     assert not any(places & set(right.cleared) for right in right_of(drawn))
 
 

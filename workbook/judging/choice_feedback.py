@@ -9,12 +9,13 @@ from dataclasses import dataclass
 
 from workbook.judging.feedback import Remark, Tone
 from workbook.judging.planned import (
-    NextTests,
+    Planner,
+    Standing,
     all_causes,
-    is_proved,
-    next_tests,
+    planner_of,
     possible_causes,
     shown_under,
+    standing_after,
     title_with_minutes,
 )
 from workbook.record.payload import DiagnosticTest, Exercise, Feedback
@@ -34,13 +35,12 @@ def judge_choice(
         return Remark(tone="caution", label=label, text=caution)
     by_id = {test.id: test for test in exercise.tests}
     chosen = _Choice(
-        exercise=exercise,
-        feedback=feedback,
+        planner=planner_of(exercise, feedback),
         test=by_id[tests[-1].item],
         earlier=tuple(by_id[done.item] for done in tests[:-1]),
-        before=possible_causes(exercise, feedback, tests[:-1]),
+        standing=standing_after(exercise, feedback, tests[:-1]),
     )
-    tone, label, text = _judged(chosen, next_tests(exercise, feedback, chosen.before))
+    tone, label, text = _judged(chosen)
     return Remark(tone=tone, label=label, text=text + _hints_taken(tests[-1].hints))
 
 
@@ -48,36 +48,54 @@ def judge_choice(
 class _Choice:
     """A test that was chosen, the tests before it and the causes they had left."""
 
-    exercise: Exercise
-    feedback: Feedback
+    planner: Planner
     test: DiagnosticTest
     earlier: tuple[DiagnosticTest, ...]
-    before: frozenset[str]
+    standing: Standing
+
+    @property
+    def before(self) -> frozenset[str]:
+        """The causes that were left before it."""
+        return self.standing.left
+
+    def minutes(self, test: DiagnosticTest) -> float:
+        """What a test would have taken in its place."""
+        return self.planner.minutes(self.standing, test)
+
+    def named(self, test: DiagnosticTest) -> str:
+        """A test with these minutes."""
+        return title_with_minutes(test, self.minutes(test))
 
     def shown(self, test: DiagnosticTest) -> list[str]:
         """Outcomes of a test under the causes before."""
-        return shown_under(self.exercise, self.feedback, test, self.before)
+        exercise, feedback = self.planner.exercise, self.planner.feedback
+        return shown_under(exercise, feedback, test, self.before)
 
     def shown_by_all(self, test: DiagnosticTest) -> list[str]:
         """Outcomes of a test under all causes."""
-        everything = possible_causes(self.exercise, self.feedback, ())
-        return shown_under(self.exercise, self.feedback, test, everything)
+        exercise, feedback = self.planner.exercise, self.planner.feedback
+        everything = possible_causes(exercise, feedback, ())
+        return shown_under(exercise, feedback, test, everything)
 
 
-def _judged(chosen: _Choice, choices: NextTests | None) -> tuple[Tone, str, str]:
+def _judged(chosen: _Choice) -> tuple[Tone, str, str]:
     """Give tone, label and text."""
-    test = chosen.test
-    if choices is None:
-        proved = _nothing_to_choose(chosen.feedback, chosen.before)
+    test, planner = chosen.test, chosen.planner
+    planned = planner.planned(chosen.standing)
+    if planned is None:
+        if _confirms(chosen):
+            text = _("It shows once more, at its own part, what was proved already.")
+            return "right", _("A test that confirms."), text
+        proved = _nothing_to_choose(chosen)
         took = _("This one took another {minutes} min.")
-        text = f"{proved} {took.format(minutes=figure(test.minutes))}"
+        text = f"{proved} {took.format(minutes=figure(chosen.minutes(test)))}"
         return "caution", _("No test was needed."), text
-    better = title_with_minutes(choices.planned)
-    if test.id not in choices.wasted_min:
+    better = chosen.named(planned)
+    if not planner.helps(chosen.standing, test):
         more = _("{test} would have told more.").format(test=better)
         text = f"{_why_nothing(chosen)} {more}"
         return "caution", _("This test tells nothing more."), text
-    lost = choices.wasted_min[test.id]
+    lost = planner.wasted(chosen.standing, test)
     if not lost:
         text = _("No other test leads to the cause in fewer minutes.")
         return "right", _("A good choice."), text
@@ -94,11 +112,21 @@ def _judged(chosen: _Choice, choices: NextTests | None) -> tuple[Tone, str, str]
     return "caution", _("Another test was better."), text
 
 
-def _nothing_to_choose(feedback: Feedback, left: frozenset[str]) -> str:
-    """Say why the plan holds no test for a set of causes."""
+def _confirms(chosen: _Choice) -> bool:
+    """Tell whether a test shows something abnormal where the only cause left lies."""
+    feedback, test = chosen.planner.feedback, chosen.test
+    known = feedback.tests[test.id]
+    lies = frozenset[str]().union(*(feedback.sections_of[c] for c in chosen.before))
+    suspect = test.statement(known.proved_by[known.outcome]).suspect
+    return known.outcome != known.sound and not lies.isdisjoint(suspect)
+
+
+def _nothing_to_choose(chosen: _Choice) -> str:
+    """Say why the plan holds no test where the student stood."""
+    left = chosen.before
     if len(left) == 1:
         return _("One cause is left: it is proved.")
-    if is_proved(feedback, left):
+    if chosen.planner.is_proved(chosen.standing):
         text = _("The {count} causes left all need the same repair.")
     else:
         text = _("No test on offer tells the {count} causes left apart.")
@@ -109,7 +137,7 @@ def _why_nothing(chosen: _Choice) -> str:
     """Say why a test told nothing."""
     test = chosen.test
     all_ = all_causes(len(chosen.before))
-    shown = chosen.feedback.tests[test.id]
+    shown = chosen.planner.feedback.tests[test.id]
     if shown.is_drop and shown.outcome == "none":
         text = _(
             "{all} that were still possible give the same reading here, since without "
@@ -117,7 +145,8 @@ def _why_nothing(chosen: _Choice) -> str:
         )
         return text.format(all=all_)
     asked = chosen.shown_by_all(test)
-    for earlier in chosen.earlier:
+    told_before = chosen.earlier if len(set(asked)) > 1 else ()
+    for earlier in told_before:
         if _follows(chosen.shown_by_all(earlier), asked):
             text = _(
                 "{all} that were still possible give the same reading here: “{test}” "
@@ -140,13 +169,15 @@ def _why_dear(chosen: _Choice) -> str:
         return f"{too_early} {split}"
     alike = [
         test
-        for test in chosen.exercise.tests
-        if test.minutes < chosen.test.minutes and _follows(chosen.shown(test), asked)
+        for test in chosen.planner.exercise.tests
+        if test not in chosen.earlier
+        and chosen.minutes(test) < chosen.minutes(chosen.test)
+        and _follows(chosen.shown(test), asked)
     ]
     if alike:
-        cheapest = min(alike, key=lambda test: test.minutes)
+        cheapest = min(alike, key=chosen.minutes)
         same = _("{test} would have told the same.")
-        return same.format(test=title_with_minutes(cheapest))
+        return same.format(test=chosen.named(cheapest))
     return split
 
 

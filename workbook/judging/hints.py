@@ -6,16 +6,16 @@ from collections import Counter
 
 from workbook.judging.feedback import any_of
 from workbook.judging.planned import (
-    NextTests,
+    Planner,
+    Standing,
     all_causes,
-    is_proved,
-    next_tests,
     parts,
-    possible_causes,
+    planner_of,
+    standing_after,
     title_with_minutes,
 )
 from workbook.judging.statements import listed
-from workbook.record.payload import Exercise, Feedback
+from workbook.record.payload import DiagnosticTest, Exercise, Feedback
 from workbook.record.progress import TestDone
 from workbook.texts import _, figure, ngettext
 
@@ -41,21 +41,22 @@ def hints(exercise: Exercise, tests: tuple[TestDone, ...]) -> tuple[str, ...]:
     feedback = exercise.feedback
     if feedback is None:
         return ()
-    left = possible_causes(exercise, feedback, tests)
-    choices = next_tests(exercise, feedback, left)
-    where = _where(exercise, feedback, left)
-    if choices is None:
-        return where, _no_test(feedback, left)
+    planner = planner_of(exercise, feedback)
+    standing = standing_after(exercise, feedback, tests)
+    planned = planner.planned(standing)
+    where = _where(exercise, feedback, standing.left)
+    if planned is None:
+        return where, _no_test(planner, standing)
     return (
         where,
-        _best_two(exercise, choices),
-        _planned(exercise, feedback, choices, left),
+        _best_two(planner, standing, planned),
+        _planned(planner, standing, planned),
     )
 
 
 def _where(exercise: Exercise, feedback: Feedback, left: frozenset[str]) -> str:
     """Say on which side of the circuit the causes left lie, or in which sections."""
-    places = Counter(feedback.plan.places[cause] for cause in sorted(left))
+    places = Counter(feedback.plan.sides[cause] for cause in sorted(left))
     if len(left) == 1:
         text = _("The one cause left lies {place}.")
         return text.format(place=_(next(iter(places))))
@@ -79,17 +80,18 @@ def _where(exercise: Exercise, feedback: Feedback, left: frozenset[str]) -> str:
     return where.format(count=len(left), counts=listed(counts, _("and")))
 
 
-def _no_test(feedback: Feedback, left: frozenset[str]) -> str:
-    if is_proved(feedback, left):
+def _no_test(planner: Planner, standing: Standing) -> str:
+    if planner.is_proved(standing):
         return _("No test is needed any more: one correction cures what is left.")
     return _("No test on offer tells the causes left apart.")
 
 
-def _best_two(exercise: Exercise, choices: NextTests) -> str:
+def _best_two(planner: Planner, standing: Standing, planned: DiagnosticTest) -> str:
     """Name the planned test and the next best, in the order of the page."""
-    wasted = choices.wasted_min
-    ranked = sorted(wasted, key=lambda id_: (id_ != choices.planned.id, wasted[id_]))
-    best = [test for test in exercise.tests if test.id in ranked[:2]]
+    tests = [t for t in planner.exercise.tests if planner.helps(standing, t)]
+    wasted = {test.id: planner.wasted(standing, test) for test in tests}
+    ranked = sorted(wasted, key=lambda id_: (id_ != planned.id, wasted[id_]))
+    best = [test for test in tests if test.id in ranked[:2]]
     text = ngettext(
         "One test tells the causes left apart in the fewest minutes: {tests}. From "
         "here the planned way takes {minutes} min on average.",
@@ -97,17 +99,16 @@ def _best_two(exercise: Exercise, choices: NextTests) -> str:
         "here the planned way takes {minutes} min on average.",
         len(best),
     )
-    named = listed(map(title_with_minutes, best), _("and"))
-    return text.format(tests=named, minutes=figure(choices.minutes_left))
+    named = [title_with_minutes(t, planner.minutes(standing, t)) for t in best]
+    left = figure(round(planner.minutes_left(standing), 1))
+    return text.format(tests=listed(named, _("and")), minutes=left)
 
 
-def _planned(
-    exercise: Exercise, feedback: Feedback, choices: NextTests, left: frozenset[str]
-) -> str:
+def _planned(planner: Planner, standing: Standing, planned: DiagnosticTest) -> str:
     """Name the planned test, and how many causes each of its outcomes would leave."""
-    counts = parts(exercise, feedback, choices.planned, left)
+    counts = parts(planner.exercise, planner.feedback, planned, standing.left)
     at = _("{count} at “{outcome}”")
     each = [at.format(count=n, outcome=_(word)) for word, n in counts.items()]
     text = _("The planned test is {test}. It would leave {counts}.")
-    named = title_with_minutes(choices.planned)
+    named = title_with_minutes(planned, planner.minutes(standing, planned))
     return text.format(test=named, counts=listed(each, _("and")))

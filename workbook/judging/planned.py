@@ -1,45 +1,153 @@
-"""What the plan says of the causes left; practice sets only, pure.
-
-The plan was made where the exercise was drawn; here its rows are looked up.
-"""
+"""What the plan says of where a student stands; practice sets only, pure."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
+from workbook.judging.least_minutes import Search, Test, mask_of, shown_as
 from workbook.record.payload import DiagnosticTest, Exercise, Feedback
 from workbook.record.progress import TestDone
 from workbook.texts import _, figure
 
+# Minutes that differ by less are shown alike, so that the choices are as good.
+_ALIKE_MIN = 0.05
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NextTests:
-    """What can be chosen next for some causes left.
+class Standing:
+    """Where the tests done have brought the search.
 
     Parameters
     ----------
-    minutes_left : float
-        Expected minutes to a proved cause on the planned way.
-    planned : DiagnosticTest
-        The test that the plan takes.
-    wasted_min : dict of str to float
-        Expected minutes that each test adds to the plan, by id; only tests that tell
-        the causes apart.
+    left : frozenset of str
+        Ids of the causes that fit them all.
+    open : frozenset of str
+        Ids of the places that were reached.
+    has_seen : bool
+        Whether any showed something abnormal.
     """
 
-    minutes_left: float
-    planned: DiagnosticTest
-    wasted_min: Mapping[str, float]
+    left: frozenset[str]
+    open: frozenset[str] = frozenset()
+    has_seen: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One test of a way, the causes it leaves, and whether one repair cures them."""
+    """One test of a way, its minutes, the causes left, and whether one is proved."""
 
     test: DiagnosticTest
+    minutes: float
     causes_left: int
     is_proved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Planner:
+    """Finds the plan of an exercise from wherever a student stands."""
+
+    exercise: Exercise
+    feedback: Feedback
+    search: Search
+    tests: dict[str, Test]
+
+    def minutes(self, standing: Standing, test: DiagnosticTest) -> float:
+        """What a test takes, with the way to the places that are not open yet."""
+        return self.search.minutes(self._state(standing), self.tests[test.id])
+
+    def helps(self, standing: Standing, test: DiagnosticTest) -> bool:
+        """Whether a test tells causes apart, or may show the first abnormality."""
+        return self.search.helps(self._state(standing), self.tests[test.id])
+
+    def is_proved(self, standing: Standing) -> bool:
+        """Whether one correction is left, and something that it explains was seen."""
+        return self.search.is_proved(self._state(standing))
+
+    def minutes_left(self, standing: Standing) -> float:
+        """Expected minutes to a proved cause on the planned way."""
+        return self.search.expected(self._state(standing))
+
+    def wasted(self, standing: Standing, test: DiagnosticTest) -> float:
+        """Expected minutes that a test adds to the plan, to a tenth."""
+        state = self._state(standing)
+        cost = self.search.expected_with(state, self.tests[test.id])
+        return abs(round(cost - self.search.expected(state), 1))
+
+    def planned(self, standing: Standing) -> DiagnosticTest | None:
+        """The test that the plan takes next; None where no test helps."""
+        if self.is_proved(standing):
+            return None
+        state, most = self._state(standing), self.minutes_left(standing) + _ALIKE_MIN
+        helping = (t for t in self.exercise.tests if self.helps(standing, t))
+        cost = self.search.expected_with
+        return next((t for t in helping if cost(state, self.tests[t.id]) < most), None)
+
+    def _state(self, standing: Standing) -> tuple[int, int, bool]:
+        causes, places = self.exercise.causes, self.exercise.places
+        left = mask_of(n for n, each in enumerate(causes) if each.id in standing.left)
+        opened = mask_of(n for n, each in enumerate(places) if each.id in standing.open)
+        return left, opened, standing.has_seen
+
+
+@lru_cache(maxsize=4)
+def planner_of(exercise: Exercise, feedback: Feedback) -> Planner:
+    """Make the planner of an exercise, which keeps what it finds."""
+    plan, causes = feedback.plan, [each.id for each in exercise.causes]
+    number = {place.id: n for n, place in enumerate(exercise.places)}
+    search_tests = {
+        test.id: Test(
+            reading_min=test.minutes,
+            needs=mask_of(number[id_] for id_ in test.needs),
+            shows=shown_as(
+                plan.outcomes[test.id], _letter(test, feedback.tests[test.id].sound)
+            ),
+        )
+        for test in exercise.tests
+    }
+    search = Search(
+        priors=[plan.chances[id_] for id_ in causes],
+        repairs=[plan.repairs[id_] for id_ in causes],
+        trial_min={int(number): lost for number, lost in plan.trial_min.items()},
+        harmless=mask_of(n for n, id_ in enumerate(causes) if id_ in plan.harmless),
+        tests=list(search_tests.values()),
+        reach_min=[place.minutes for place in exercise.places],
+    )
+    return Planner(exercise, feedback, search, search_tests)
+
+
+def _letter(test: DiagnosticTest, outcome: str) -> str:
+    """The letter of an outcome; empty for one that no cause shows."""
+    if outcome not in test.outcomes:
+        return ""
+    return chr(ord("a") + test.outcomes.index(outcome))
+
+
+def standing_after(
+    exercise: Exercise, feedback: Feedback, tests: Iterable[TestDone]
+) -> Standing:
+    """Return where some tests have brought the search, by what they really showed."""
+    done = [feedback.tests[test.item] for test in tests]
+    return Standing(
+        left=possible_causes(exercise, feedback, tests),
+        open=open_places(exercise, tests),
+        has_seen=any(each.outcome != each.sound for each in done),
+    )
+
+
+def open_places(exercise: Exercise, tests: Iterable[TestDone]) -> frozenset[str]:
+    """Return the places that some tests have opened."""
+    needs = (exercise.test(test.item).needs for test in tests)
+    return frozenset[str]().union(*needs)
+
+
+def minutes_of(
+    exercise: Exercise, test: DiagnosticTest, opened: frozenset[str]
+) -> tuple[float, float]:
+    """Minutes to the places of a test that are not open yet, and of its reading."""
+    new = (p.minutes for p in exercise.places if p.id in {*test.needs} - opened)
+    return sum(new), test.minutes
 
 
 def possible_causes(
@@ -50,101 +158,49 @@ def possible_causes(
     return frozenset(cause.id for cause in exercise.causes).intersection(*fits)
 
 
-def is_proved(feedback: Feedback, left: frozenset[str]) -> bool:
-    """Tell whether one correction cures all causes left."""
-    return left <= feedback.conclusion.causes
-
-
-def next_tests(
-    exercise: Exercise, feedback: Feedback, left: frozenset[str]
-) -> NextTests | None:
-    """Look up what can be chosen next.
-
-    Parameters
-    ----------
-    feedback : Feedback
-        Of that exercise.
-    left : frozenset of str
-        Ids of the causes left.
-
-    Returns
-    -------
-    NextTests or None
-        None where no test is needed, or none tells the causes apart.
-    """
-    # A row is found by the causes left, a bit each in the order of the page.
-    mask = sum(1 << n for n, cause in enumerate(exercise.causes) if cause.id in left)
-    row = feedback.plan.sets.get(f"{mask:x}")
-    if row is None:
-        return None
-    tenths_left, planned, *tenths_wasted = row
-    return NextTests(
-        minutes_left=tenths_left / 10,
-        planned=exercise.tests[planned],
-        wasted_min=_wasted(exercise, feedback, left, tenths_wasted),
-    )
-
-
-def _wasted(
-    exercise: Exercise, feedback: Feedback, left: frozenset[str], tenths: list[int]
-) -> dict[str, float]:
-    """Read a row: tests that split the causes the same way differ by minutes alone."""
-    unread, wasted = iter(tenths), dict[str, float]()
-    after: dict[tuple[int, ...], float] = {}
-    for test in exercise.tests:
-        shown = shown_under(exercise, feedback, test, left)
-        # Which causes it keeps together, whatever the outcome is called.
-        split = tuple(map(shown.index, shown))
-        if not any(split):
-            continue
-        # The row was written in this order of tests, one number for each new split.
-        if split not in after:
-            after[split] = next(unread) / 10 - test.minutes
-        wasted[test.id] = round(after[split] + test.minutes, 1)
-    return wasted
-
-
 def shown_under(
     exercise: Exercise, feedback: Feedback, test: DiagnosticTest, left: frozenset[str]
 ) -> list[str]:
-    """Return the outcome of a test under each cause left, as the digit of its word."""
-    digits = zip(exercise.causes, feedback.plan.outcomes[test.id], strict=True)
-    return [digit for cause, digit in digits if cause.id in left]
+    """Return the outcome of a test under each cause left, as the letter of its word."""
+    letters = zip(exercise.causes, feedback.plan.outcomes[test.id], strict=True)
+    return [letter for cause, letter in letters if cause.id in left]
 
 
 def parts(
     exercise: Exercise, feedback: Feedback, test: DiagnosticTest, left: frozenset[str]
 ) -> dict[str, int]:
     """Count the causes that each outcome of a test would leave, by outcome."""
-    digits = shown_under(exercise, feedback, test, left)
-    counts = {word: digits.count(str(n)) for n, word in enumerate(test.outcomes)}
+    letters = shown_under(exercise, feedback, test, left)
+    counts = {word: letters.count(_letter(test, word)) for word in test.outcomes}
     return {word: count for word, count in counts.items() if count}
 
 
-def way_taken(
-    exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
-) -> list[Step]:
+def way_taken(planner: Planner, tests: tuple[TestDone, ...]) -> list[Step]:
     """Follow the tests that were done."""
-    by_id = {test.id: test for test in exercise.tests}
-    left, steps = possible_causes(exercise, feedback, ()), list[Step]()
-    for done in tests:
-        left &= feedback.tests[done.item].fits
-        steps.append(_step(feedback, by_id[done.item], left))
-    return steps
+    return [_step(planner, tests[:place], tests[place]) for place in range(len(tests))]
 
 
-def planned_way(exercise: Exercise, feedback: Feedback) -> list[Step]:
+def planned_way(planner: Planner) -> list[Step]:
     """Follow the planned tests on this vehicle to the proved cause."""
-    left, steps = possible_causes(exercise, feedback, ()), list[Step]()
-    while (choices := next_tests(exercise, feedback, left)) is not None:
-        left &= feedback.tests[choices.planned.id].fits
-        steps.append(_step(feedback, choices.planned, left))
+    done, steps = tuple[TestDone, ...](), list[Step]()
+    standing = standing_after(planner.exercise, planner.feedback, done)
+    while (test := planner.planned(standing)) is not None:
+        steps.append(_step(planner, done, TestDone(item=test.id, expected="")))
+        done = (*done, TestDone(item=test.id, expected=""))
+        standing = standing_after(planner.exercise, planner.feedback, done)
     return steps
 
 
-def _step(feedback: Feedback, test: DiagnosticTest, left: frozenset[str]) -> Step:
-    proved = is_proved(feedback, left)
-    return Step(test=test, causes_left=len(left), is_proved=proved)
+def _step(planner: Planner, before: tuple[TestDone, ...], done: TestDone) -> Step:
+    exercise, feedback = planner.exercise, planner.feedback
+    after = standing_after(exercise, feedback, (*before, done))
+    test = exercise.test(done.item)
+    return Step(
+        test=test,
+        minutes=planner.minutes(standing_after(exercise, feedback, before), test),
+        causes_left=len(after.left),
+        is_proved=planner.is_proved(after),
+    )
 
 
 def all_causes(count: int) -> str:
@@ -154,7 +210,7 @@ def all_causes(count: int) -> str:
     return _("All {count} causes").format(count=count)
 
 
-def title_with_minutes(test: DiagnosticTest) -> str:
+def title_with_minutes(test: DiagnosticTest, minutes: float) -> str:
     """Quote a test in a sentence."""
     quoted = _("“{test}” ({minutes} min)")
-    return quoted.format(test=test.title, minutes=figure(test.minutes))
+    return quoted.format(test=test.title, minutes=figure(minutes))

@@ -51,11 +51,23 @@ class Statement:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where parts are reached: in words, the minutes to it, and what can hurt there."""
+
+    id: str
+    label: str
+    where: str
+    minutes: float
+    risk: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DiagnosticTest:
     """A test on offer, with what its instrument displays in this circuit.
 
-    ``before`` is what must be true before it is done. Only an instrument with a screen
-    has a ``picture``.
+    ``before`` is what must be true before it is done, ``minutes`` are those of the
+    reading at the places in ``needs``. Only an instrument with a screen has a
+    ``picture``.
     """
 
     id: str
@@ -63,6 +75,7 @@ class DiagnosticTest:
     how: str
     before: str
     minutes: float
+    needs: tuple[str, ...]
     hazards: tuple[str, ...]
     outcomes: tuple[str, ...]
     display: str
@@ -139,25 +152,32 @@ class ConclusionFeedback:
     unproved: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class PlanFeedback:
-    """What the plan says, as `workbook.judging.planned` reads it; practice sets only.
+    """What decides the plan, as `workbook.judging.planned` reads it; practice only.
 
     Parameters
     ----------
-    places : dict of str to str
+    sides : dict of str to str
         Where each cause lies, by its id.
+    chances : dict of str to float
+        How likely each cause is, at any scale.
+    repairs : dict of str to int
+        The number of each cause's correction.
+    trial_min : dict of str to float
+        Minutes lost on each correction where it is wrong, by its number.
+    harmless : frozenset of str
+        Causes that show nothing abnormal.
     outcomes : dict of str to str
-        By test, one digit a cause: the place of its outcome among the test's words.
-    sets : dict of str to list of int
-        By the bit mask of the causes left, in hexadecimal: tenths of a minute left,
-        the number of the planned test, tenths wasted by the first test of each way to
-        split the set.
+        By test, one letter a cause: the place of its outcome among the test's words.
     """
 
-    places: Mapping[str, str]
+    sides: Mapping[str, str]
+    chances: Mapping[str, float]
+    repairs: Mapping[str, int]
+    trial_min: Mapping[str, float]
+    harmless: frozenset[str]
     outcomes: Mapping[str, str]
-    sets: Mapping[str, list[int]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,6 +193,10 @@ class Feedback:
     verification: Judgement
     plan: PlanFeedback
     sections_of: Mapping[str, frozenset[str]]
+
+    def __hash__(self) -> int:
+        """Tell one from another, as an exercise does."""
+        return id(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,6 +253,7 @@ class Exercise:
     title: str
     kind: str = "diagnosis"
     predictions: tuple[NumberAsked, ...] = ()
+    places: tuple[Place, ...] = ()
     sections: tuple[Section, ...] = ()
     tests: tuple[DiagnosticTest, ...] = ()
     causes: tuple[Choice, ...] = ()
@@ -250,6 +275,10 @@ class Exercise:
         last = () if self.verification is None else (self.verification,)
         return (*self.predictions, *last, *asked)
 
+    def __hash__(self) -> int:
+        """Tell one exercise from another: what is found of one is kept by it."""
+        return id(self)
+
     def question(self, wanted: str) -> Question | None:
         """Find one of its questions."""
         return next((each for each in self.questions if each.id == wanted), None)
@@ -265,6 +294,9 @@ class Exercise:
         if not all(sections.issuperset(each.cleared + each.suspect) for each in said):
             raise ValueError(f"sections of exercise {self.number}")
         numbers, tests = {p.id for p in self.predictions}, {t.id for t in self.tests}
+        places = {place.id for place in self.places}
+        if not all(places.issuperset(test.needs) for test in self.tests):
+            raise ValueError(f"places of exercise {self.number}")
         done = {test.item for test in self.start.tests}
         if not (self.start.given_predictions <= numbers and done <= tests):
             raise ValueError(f"what is done for the student in exercise {self.number}")
@@ -273,7 +305,7 @@ class Exercise:
         feedback, causes = self.feedback, {each.id for each in self.causes}
         asked = numbers, tests, tests, causes
         told = feedback.predictions, feedback.tests, feedback.plan.outcomes
-        if asked != (*map(set, told), set(feedback.plan.places)):
+        if asked != (*map(set, told), set(feedback.plan.sides)):
             raise ValueError(f"feedback to every step of exercise {self.number}")
 
 

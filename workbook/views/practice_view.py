@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from workbook.judging.hints import hints
-from workbook.judging.planned import Step, planned_way, way_taken
+from workbook.judging.planned import Step, planned_way, planner_of, way_taken
 from workbook.record.payload import Exercise
 from workbook.record.progress import ExerciseProgress, hint_cost
 from workbook.texts import _, figure, later
@@ -78,8 +78,9 @@ def ways_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     """Show the way taken and the planned way side by side."""
     if exercise.feedback is None:
         return None
-    taken = way_taken(exercise, exercise.feedback, progress.tests)
-    planned = planned_way(exercise, exercise.feedback)
+    planner = planner_of(exercise, exercise.feedback)
+    taken = way_taken(planner, progress.tests)
+    planned = planned_way(planner)
     text = _(
         "You took {taken} min, the planned way {planned} min. The planned way needs "
         "the fewest minutes on average over all causes; for one cause another way can "
@@ -103,7 +104,7 @@ def _way(caption: str, steps: list[Step], given: int = 0) -> Part:
         "rows": [
             [
                 title_of(step.test, is_given=place < given),
-                _in_min(figure(step.test.minutes)),
+                _in_min(figure(step.minutes)),
                 _causes(step),
             ]
             for place, step in enumerate(steps)
@@ -120,7 +121,7 @@ def _causes(step: Step) -> str:
 
 
 def _minutes(steps: list[Step]) -> str:
-    return figure(sum(step.test.minutes for step in steps))
+    return figure(sum(step.minutes for step in steps))
 
 
 def _in_min(minutes: str) -> str:

@@ -20,6 +20,8 @@ from workbook.judging.feedback import (
     judge_finding,
     judge_proof,
 )
+from workbook.judging.planned import minutes_of, open_places
+from workbook.judging.statements import listed
 from workbook.record.payload import (
     Choice,
     DiagnosticTest,
@@ -234,17 +236,21 @@ def _log(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     if not progress.tests:
         return None
     tests = [exercise.test(done.item) for done in progress.tests]
+    took = [
+        sum(minutes_of(exercise, test, open_places(exercise, progress.tests[:place])))
+        for place, test in enumerate(tests)
+    ]
     rows = [
         [
             title_of(test, is_given=place < progress.given_tests),
-            _minutes(test.minutes),
+            _minutes(took[place]),
             _(done.expected),
             test.display,
             _(done.outcome) if done.outcome else "…",
         ]
         for place, (test, done) in enumerate(zip(tests, progress.tests, strict=True))
     ]
-    total = sum(test.minutes for test in tests)
+    total = sum(took)
     return {
         "kind": "table",
         "key": "log",
@@ -277,16 +283,21 @@ def _choice_form(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
             "Each test takes time. Choose the one that tells most for its minutes."
         ),
         "submit": _("Do this test"),
-        "fields": [_test_field(tests), _expectation_field(tests)],
+        "fields": [
+            _test_field(exercise, tests, open_places(exercise, progress.tests)),
+            _expectation_field(tests),
+        ],
     }
 
 
-def _test_field(tests: Sequence[DiagnosticTest]) -> Part:
+def _test_field(
+    exercise: Exercise, tests: Sequence[DiagnosticTest], opened: frozenset[str]
+) -> Part:
     options = [
         {
             "value": test.id,
             "label": test.title,
-            "note": _minutes(test.minutes),
+            "note": _minutes_with_way(exercise, test, opened),
             "detail": test.how,
             "before": test.before,
             "cautions": list(test.hazards),
@@ -300,6 +311,23 @@ def _test_field(tests: Sequence[DiagnosticTest]) -> Part:
         "is_list": True,
         "options": options,
     }
+
+
+def _minutes_with_way(
+    exercise: Exercise, test: DiagnosticTest, opened: frozenset[str]
+) -> str:
+    """Say what a test takes, and what of that is the way to its places."""
+    to_reach, reading = minutes_of(exercise, test, opened)
+    if not to_reach:
+        return _minutes(reading)
+    new = [p.label for p in exercise.places if p.id in {*test.needs} - opened]
+    text = _("{minutes} min: {way} to reach {places}, {reading} to read")
+    return text.format(
+        minutes=figure(to_reach + reading),
+        way=figure(to_reach),
+        places=listed(new, _("and")),
+        reading=figure(reading),
+    )
 
 
 def _expectation_field(tests: Sequence[DiagnosticTest]) -> Part:
