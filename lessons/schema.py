@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import (
@@ -20,7 +20,7 @@ from generator.model.catalogue import TESTS
 from generator.model.complaints import Symptom
 from generator.model.faults import FAULTS
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
-from generator.model.places import PlaceId
+from generator.model.places import USUAL, PlaceId, UsualPlace
 from generator.model.variant import (
     CoilSupply,
     Drive,
@@ -134,6 +134,23 @@ class PlaceSheet(Strict):
     risk: Annotated[str, Field(max_length=400)] = ""
 
 
+class PlaceSheets(Strict):
+    """The places of a machine that lie elsewhere than is usual."""
+
+    fuse_box: PlaceSheet | None = None
+    scan_tool: PlaceSheet | None = None
+    relay: PlaceSheet | None = None
+    relay_pins: PlaceSheet | None = None
+    module: PlaceSheet | None = None
+    load: PlaceSheet | None = None
+    ground: PlaceSheet | None = None
+
+    def of(self, place: PlaceId) -> PlaceSheet | UsualPlace:
+        """What is said of a place, here or of any machine."""
+        own: PlaceSheet | None = getattr(self, place)
+        return own or USUAL[place]
+
+
 class Ranges(Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
@@ -221,7 +238,7 @@ class Family(Strict):
     enable: Texts
     names: Names
     complaint: Complaints
-    places: Mapping[PlaceId, PlaceSheet] = Field(default_factory=dict)
+    places: PlaceSheets = PlaceSheets()
     ranges: Ranges
     tolerance_percent: Tolerances
 

@@ -84,7 +84,7 @@ class Specification:
                 risk=fill(own.risk),
             )
             for id_, usual in USUAL.items()
-            for own in (self.family.places.get(id_, usual),)
+            for own in (self.family.places.of(id_),)
         )
 
     @property
@@ -139,8 +139,8 @@ def new_specification(
         control_fuse_a=5.0,
         area_mm2=family.ranges.wire_area_mm2[0],
         reach_min={
-            id_: round(2 * stream.uniform(*family.places.get(id_, usual).minutes)) / 2
-            for id_, usual in USUAL.items()
+            id_: round(2 * stream.uniform(*family.places.of(id_).minutes)) / 2
+            for id_ in USUAL
         },
     )
 

@@ -226,7 +226,11 @@ def reasoning_content() -> dict[str, Any]:
             for fault, place in zip(FAULTS, SECTIONS, strict=True)
         ],
         "tests": [test[0] for test in TESTS],
-        "minutes": [test[2] for test in TESTS],
+        "sound": [test[4] for test in TESTS],
+        "reading_minutes": [test[2] for test in TESTS],
+        "needs": [[] for _ in TESTS],
+        "places": [],
+        "open": [],
         "outcomes": [[LETTERS[test[5][n]] for test in TESTS] for n in range(len(IDS))],
         "repair_minutes": dict.fromkeys(REPAIRS, 30.0),
     }

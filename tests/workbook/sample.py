@@ -128,30 +128,17 @@ TESTS = (
         ("c02", "c03"),
     ),
 )
-# By test one digit a cause: which of the test's words it would read.
+# By test one letter a cause: which of the test's words it would read.
 OUTCOMES = {
-    "control_current": "00002222",
-    "load_current": "00000003",
-    "load_current_bridged": "22220203",
-    "coil_resistance": "23222222",
-    "voltage_85": "00221111",
-    "voltage_module": "10021111",
+    "control_current": "aaaacccc",
+    "load_current": "aaaaaaad",
+    "load_current_bridged": "ccccacad",
+    "coil_resistance": "cdcccccc",
+    "voltage_85": "aaccbbbb",
+    "voltage_module": "baacbbbb",
 }
-# The plan for causes of equal probability, where the relay cures c02 and c06 and the
-# motor c07 and c08: tenths of a minute left, planned test, tenths wasted by the first
-# test of each way to split the set. Bit 0 of a mask is c01.
-SETS = {
-    "ff": [155, 4, 10, 31, 14, 34, 0, 42],
-    "f": [150, 3, 0, 10, 0],
-    "7f": [156, 4, 14, 26, 33, 0, 41],
-    "2f": [142, 4, 28, 22, 0, 22],
-    "fd": [147, 0, 0, 31, 7, 3, 44],
-    "d": [120, 5, 30, 0],
-    "7d": [150, 0, 0, 17, 0, 40],
-    "2d": [130, 4, 10, 0, 15],
-    "c": [120, 5, 0],
-    "6": [60, 3, 0],
-}
+# The relay cures c02 and c06, the motor c07 and c08; all causes are as likely.
+REPAIRS = (0, 1, 2, 3, 4, 1, 5, 5)
 # Where the causes lie, one section a cause, along the current's path.
 SECTIONS = (
     ("control_fuse", "control fuse", "control circuit"),
@@ -220,6 +207,7 @@ def exercise(number, *, has_feedback=True):
                 **dict(zip(keys, test, strict=False)),
                 "before": f"All is ready for: {test[1]}.",
                 "instrument": test[7],
+                "needs": [],
                 "statements": statements(test),
             }
             for test in TESTS
@@ -333,12 +321,15 @@ def _feedback():
             "unproved": "Other causes still fit the tests you did.",
         },
         "plan": {
-            "places": {
+            "sides": {
                 f"c{place:02}": f"in the {'control' if place < 5 else 'load'} circuit"
                 for place in range(1, 9)
             },
             "outcomes": OUTCOMES,
-            "sets": SETS,
+            "chances": {f"c{n:02}": 1.0 for n in range(1, 9)},
+            "repairs": {f"c{n:02}": of for n, of in enumerate(REPAIRS, 1)},
+            "trial_min": {str(of): 30.0 for of in REPAIRS},
+            "harmless": [],
         },
         "sections_of": {
             f"c{n:02}": [section[0]] for n, section in enumerate(SECTIONS, 1)
