@@ -20,7 +20,7 @@ from workbook.judging.statements import listed
 from workbook.texts import _
 
 MOST = 6
-"""Statements of one test, at most."""
+"""Statements of one test, at most, unless its outcomes prove more."""
 
 # Sections of a circuit from which on one that is left out is named instead of the rest.
 _ENOUGH = 3
@@ -44,7 +44,8 @@ class Statement:
 
     def misconception_at(self, outcome: str) -> str:
         """Id of the misconception that says this at an outcome; empty if none does."""
-        if self.rule is None or (self.rule.when and outcome not in self.rule.when):
+        word = outcome.partition(",")[0]  # whatever the fuse was like
+        if self.rule is None or (self.rule.when and word not in self.rule.when):
             return ""
         return self.rule.id
 
@@ -198,7 +199,7 @@ def _numbered(
     place = {section.id: number for number, section in enumerate(sections)}
     # By what they suspect, so that no place in the list tells which of them is right.
     ordered = sorted(
-        list(distinct.values())[:MOST],
+        [one for n, one in enumerate(distinct.values()) if n < MOST or one.outcomes],
         key=lambda one: (not one.cleared, [place[id_] for id_ in one.suspect]),
     )
     return tuple(
