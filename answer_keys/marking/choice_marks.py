@@ -14,7 +14,7 @@ from answer_keys.mistakes import MISTAKES
 from generator.model.plan import State
 from workbook.record.progress import hint_cost
 
-MINUTES_TO_A_THIRD = 5.0
+MINUTES_TO_A_THIRD = 3.0
 """Wasted minutes that leave 1/e, about a third, of a choice's mark."""
 
 # A test that fits a new part to see whether it helps.

@@ -62,7 +62,8 @@ def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
         test = record.tests[number]
         after, best = plan.after(before, number, test.outcome), plan.best_test(before)
         wasted = 0.0 if best == number else plan.wasted(before, number)
-        if plan.is_proved(before) and _confirms(record, test):
+        is_new = done.item not in {each.item for each in progress.tests[:place]}
+        if is_new and plan.is_proved(before) and _confirms(record, test):
             wasted = 0.0
         yield Visit(
             test=test,

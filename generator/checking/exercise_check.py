@@ -243,9 +243,10 @@ def _wrong_outcomes(record: WholeRecord, exercise: Exercise) -> Iterator[str]:
         value = math.inf if test.true_value is None else test.true_value
         if isinstance(value, str) or test.mistake or test.id not in scales:
             continue
+        said, _comma, _fuse = test.outcome.partition(",")
         word = scales[test.id].word(value)
-        if word != test.outcome:
-            yield f"{test.id} reads {word}, its key says {test.outcome}"
+        if word != said:
+            yield f"{test.id} reads {word}, its key says {said}"
 
 
 def _measured(test: WholeTest) -> float:

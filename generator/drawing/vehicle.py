@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from generator.drawing.names import Named
 from generator.drawing.turn_off import TurnOff
 from generator.model.circuit import RelayCircuit, columns_of
+from generator.model.diagnostics import fuse_out
 from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
 from generator.model.measure import DiagnosticTest, Setup
 from generator.model.network import Branch, Network
@@ -38,22 +39,34 @@ _SEEN = {
 }
 
 
+# What there is to see at the fuse that a lead takes the place of.
+_FUSE = {
+    "intact": later("the fuse that came out is whole"),
+    "open": later("the fuse that came out is open"),
+    "too large": later("the fuse that came out is larger than the sheet gives"),
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
     """What one test gives on the vehicle: true value, display, and its network.
 
     ``value`` is in the base unit, or the number of its word for a state. A reading of
-    a scope has the turn-off that it looks at.
+    a scope has the turn-off that it looks at, one with a lead in place of a fuse what
+    there is to see at that fuse.
     """
 
     value: float
     display: str
     network: Network
     turn_off: TurnOff | None = None
+    fuse: str = ""
 
     @property
     def said(self) -> str:
         """What is read, in the language of the page where it is in words."""
+        if self.fuse:
+            return f"{_(self.display)}; {_(_FUSE[self.fuse])}"
         if self.turn_off is None:
             return _(self.display)
         peak = _("Peak to peak {volts}")
@@ -95,7 +108,8 @@ def _reading(vehicle: Vehicle, number: int, errors: Errors) -> Reading:
     if test.mistake:
         display = misread(test, value, network, errors)
     else:
-        display = _display(test, value, vehicle.word[number], errors)
+        word, _comma, _fuse = vehicle.word[number].partition(",")
+        display = _display(test, value, word, errors)
     turn_off = None
     if test.measure.kind == "spike":
         turn_off = TurnOff(
@@ -103,7 +117,13 @@ def _reading(vehicle: Vehicle, number: int, errors: Errors) -> Reading:
             names=vehicle.names,
             shown_v=SCOPE.shown(value, errors),
         )
-    return Reading(value=value, display=display, network=network, turn_off=turn_off)
+    return Reading(
+        value=value,
+        display=display,
+        network=network,
+        turn_off=turn_off,
+        fuse=fuse_out(test, vehicle.circuit),
+    )
 
 
 def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> str:

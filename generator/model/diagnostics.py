@@ -338,21 +338,24 @@ def _word(
     # Right current without work done is still no work.
     if test.sorting == "work" and not circuit.does_work:
         return "no"
-    fuse = _fuse_out(test, circuit)
-    return scale.word(reading) + (f", fuse {fuse}" if fuse else "")
+    fuse = fuse_out(test, circuit)
+    return scale.word(reading) + ("" if fuse in ("", "intact") else f", fuse {fuse}")
 
 
-def _fuse_out(test: DiagnosticTest, circuit: RelayCircuit) -> str:
-    """What there is to see at the fuse that the lead takes the place of."""
+def fuse_out(test: DiagnosticTest, circuit: RelayCircuit) -> str:
+    """What there is to see at the fuse that a test's lead takes the place of.
+
+    Nothing where the clamp sits on a wire, and where no clamp reads.
+    """
     if test.measure.clamp is None:
         return ""
-    if test.setup.control_lead and np.isinf(circuit.control_fuse_ohm):
-        return "open"
+    if test.setup.control_lead:
+        return "open" if np.isinf(circuit.control_fuse_ohm) else "intact"
     if not test.setup.load_lead:
         return ""
     if np.isinf(circuit.load_fuse_ohm):
         return "open"
-    return "too large" if _is_fuse_large(circuit) else ""
+    return "too large" if _is_fuse_large(circuit) else "intact"
 
 
 def _is_fuse_large(circuit: RelayCircuit) -> bool:

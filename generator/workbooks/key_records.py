@@ -158,7 +158,7 @@ def _test(
         measures=_measured(test, kind, names.coil_supply),
         true_value=outcome if kind == "state" else _finite(reading.value),
         unit=UNITS[kind],
-        display=reading.display,
+        display=reading.said,
         outcome=outcome,
         outcomes=exercise.choices(place),
         sound_outcome=exercise.sound_outcome[place],

@@ -8,7 +8,7 @@ depend on the fault that is there.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from generator.drawing.exercise import Exercise
@@ -199,13 +199,22 @@ def _numbered(
     place = {section.id: number for number, section in enumerate(sections)}
     # By what they suspect, so that no place in the list tells which of them is right.
     ordered = sorted(
-        [one for n, one in enumerate(distinct.values()) if n < MOST or one.outcomes],
+        _at_most(distinct.values()),
         key=lambda one: (not one.cleared, [place[id_] for id_ in one.suspect]),
     )
     return tuple(
         replace(statement, id=f"s{number}")
         for number, statement in enumerate(ordered, start=1)
     )
+
+
+def _at_most(statements: Iterable[Statement]) -> list[Statement]:
+    """Cut what misconceptions say off, but nothing that can be right."""
+    return [
+        one
+        for place, one in enumerate(statements)
+        if place < MOST or one.outcomes or not one.cleared
+    ]
 
 
 def right_statement(statements: Sequence[Statement], outcome: str) -> str:

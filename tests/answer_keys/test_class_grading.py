@@ -33,7 +33,12 @@ from tests.answer_keys.samples import (
 from tests.keys import answer_key_of
 
 RUBRIC = rubric_from_text(rubric_text())
-PLANNED = ("load_current_bridged", "look_control_fuse", "load_current_new_relay")
+PLANNED = (
+    "look_load_fuse",
+    "drop_load_ground",
+    "look_control_fuse",
+    "load_current_new_relay",
+)
 
 
 @pytest.fixture
@@ -258,8 +263,8 @@ def test_sheet_shows_both_ways_and_every_reason(folders):
     sheet = folders.results / "sheets" / "sheet-s01.html"
     text = check_passive(sheet.read_text())
     assert "Mira Aldeen" in text
-    assert "Your way: 20 min" in text
-    assert "The planned way: 10 min" in text
+    assert "Your way: 19 min" in text
+    assert "The planned way: 9 min" in text
     assert (
         "Load current with 30-87 bridged, 8 min: 164.9 mV (expected); 4 causes" in text
     )

@@ -29,16 +29,16 @@ KEY = sample_key()
 RECORD = KEY.of_student("s01")[1]
 
 
-def steps_of(record, student="s01"):
+def steps_of(record, student="s01", place=1):
     """One test, then the right conclusion, as rows from the exercise on."""
-    test = record.tests[1]
+    test = record.tests[place]
     cause = next(c.id for c in record.causes if c.fault == record.fault.id)
     repair = next(c.id for c in record.corrections if c.repair == record.fault.repair)
     numbers = [("prediction", n, "0,165 A", "") for n in (1,)]
     steps = [
         *numbers,
-        ("test", 2, test.sound_outcome, ""),
-        ("finding", 2, test.outcome.upper(), test.statement),
+        ("test", place + 1, test.sound_outcome, ""),
+        ("finding", place + 1, test.outcome.upper(), test.statement),
         ("conclusion", "", cause, repair),
         ("verification", "", "16.5 A", ""),
     ]

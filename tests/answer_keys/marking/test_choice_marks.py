@@ -51,9 +51,9 @@ def test_hints_cost_what_they_said():
     [
         (
             "coil_open",
-            ("load_current_bridged", "drop_load_ground"),
+            ("control_current", "drop_load_ground"),
             "drop_without_current",
-            "All 4 causes that were still possible give the same reading here, so it "
+            "All 3 causes that were still possible give the same reading here, so it "
             "told nothing: without current nothing drops; “Look at the control fuse” "
             "(2 min) would have told more.",
         ),
@@ -117,9 +117,7 @@ def test_dearer_way_names_the_planned_test():
     """A choice that costs more than the plan says how much and what was better."""
     record = sample_record()
     first = marks_of(record, progress_after(record, ("turn_by_hand",)), "choices")[0]
-    assert "than starting with “Load current with 30-87 bridged” (8 min)" in (
-        first.reason
-    )
+    assert "than starting with “Look at the load fuse” (2 min)" in first.reason
 
 
 def test_test_in_a_wrong_state_has_no_mark():
@@ -139,15 +137,17 @@ def test_test_in_a_wrong_state_has_no_mark():
 def test_choice_as_good_as_the_planned_one_has_full_marks():
     """Of two tests that cost the same either may come first."""
     content = record_content(fault="motor_seized")
-    twin = {**content["tests"][4], "id": "load_current_again", "title": "Once more"}
+    twin = {**content["tests"][1], "id": "look_again", "title": "Once more"}
     content["tests"].append(twin)
     table = content["reasoning"]
     table["tests"].append(twin["id"])
-    table["minutes"].append(twin["minutes"])
+    table["reading_minutes"].append(twin["minutes"])
+    table["needs"].append([])
+    table["sound"].append(twin["sound_outcome"])
     for row in table["outcomes"]:
-        row.append(row[4])
+        row.append(row[1])
     (record,) = answer_key_of(key_content() | {"exercises": [content]}).exercises
-    for test in (*BRIDGED, twin["id"]):
+    for test in ("look_load_fuse", twin["id"]):
         first = marks_of(record, progress_after(record, (test,)), "choices")[0]
         assert first.mark == first.out_of
         assert first.reason.startswith("A good choice")
@@ -188,9 +188,20 @@ def test_tests_left_out_weigh_as_much_as_tests_done():
         ("load_wire_open", BRIDGED, 0, "while 2 causes were still possible"),
         (
             "coil_open",
-            ("load_current_bridged", "look_control_fuse", "load_current_new_relay"),
+            (
+                "load_current",
+                "load_current_bridged",
+                "look_control_fuse",
+                "load_current_new_relay",
+            ),
             1,
             "the 2 causes left all need the same repair",
+        ),
+        (
+            "coil_open",
+            ("load_current_bridged", "look_control_fuse", "load_current_new_relay"),
+            0,
+            "before any reading had shown something abnormal",
         ),
     ],
 )

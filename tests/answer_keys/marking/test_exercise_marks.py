@@ -71,8 +71,8 @@ def test_equal_tables_are_planned_once():
     """A table like another has its plan, one that differs in anything has its own."""
     plan = plan_of(reasoning_content())
     assert plan_of(reasoning_content()) is plan
-    minutes = [1.0 for _ in reasoning_content()["minutes"]]
-    assert plan_of({**reasoning_content(), "minutes": minutes}) is not plan
+    minutes = [1.0 for _ in reasoning_content()["tests"]]
+    assert plan_of({**reasoning_content(), "reading_minutes": minutes}) is not plan
     lost = {**reasoning_content()["repair_minutes"], "replace_fan": 99.0}
     assert plan_of({**reasoning_content(), "repair_minutes": lost}) is not plan
 
@@ -82,7 +82,7 @@ def test_real_fault_stays_a_candidate(case):
     """No reading rules out the fault that is there."""
     record, progress = case
     number = IDS.index(record.fault.id)
-    assert all(number in visit.after for visit in visits(record, progress))
+    assert all(number in visit.after.candidates for visit in visits(record, progress))
 
 
 def test_nothing_done_gets_no_marks_and_reasons():
@@ -140,7 +140,7 @@ def test_causes_left_are_those_of_the_visits():
     taken = visits(record, progress_after(record, tests))
     counts = causes_left(record, [visit.test for visit in taken])
     assert counts == (4, 4, 3)
-    assert counts == tuple(len(visit.after) for visit in taken)
+    assert counts == tuple(len(visit.after.candidates) for visit in taken)
 
 
 def done(item, statement, outcome=None, expected="expected"):
@@ -178,7 +178,9 @@ def mistaken_record():
     content["tests"].append(wrong)
     table = content["reasoning"]
     table["tests"].append(wrong["id"])
-    table["minutes"].append(wrong["minutes"])
+    table["reading_minutes"].append(wrong["minutes"])
+    table["needs"].append([])
+    table["sound"].append(wrong["outcome"])
     for row in table["outcomes"]:
         row.append("proves nothing")
     whole = key_content() | {"exercises": [content]}

@@ -86,7 +86,7 @@ def test_choices_are_judged_after_the_given_readings():
     record = faded(1)
     first = record.start.tests[0].item
     left = record.plan.after(
-        record.everything,
+        record.plan.start,
         record.test_number(first),
         record.tests[record.test_number(first)].outcome,
     )
@@ -174,7 +174,7 @@ def test_typed_answers_go_on_from_the_handout():
     """A prediction that is printed cannot be typed, and all else can."""
     key = faded_key()
     record = key.of_student("s01")[1]
-    rows = steps_of(record)
+    rows = steps_of(record, place=2)
     (hand_in,) = typed_hand_ins("typed.csv", table(rows[1:]), key)
     progress = replay(hand_in.entries, {1: record.start})[1]
     assert progress.cause
