@@ -59,7 +59,7 @@ def page_record(exercise: Exercise, number: int, mode: str) -> payload.Exercise:
 
 
 def _tests(exercise: Exercise) -> Iterator[payload.DiagnosticTest]:
-    fill = exercise.specification.names.fill
+    names = exercise.specification.names
     for test, scale, reading, statements in zip(
         exercise.tests,
         exercise.scales,
@@ -69,11 +69,11 @@ def _tests(exercise: Exercise) -> Iterator[payload.DiagnosticTest]:
     ):
         yield payload.DiagnosticTest(
             id=test.id,
-            title=fill(test.title),
-            how=fill(test.how),
-            before=fill(test.before),
+            title=names.fill(test.title),
+            how=names.fill(test.how),
+            before=names.fill(test.before),
             minutes=test.minutes,
-            hazards=tuple(_(hazard) for hazard in test.hazards),
+            hazards=names.fill_each(test.hazards),
             outcomes=tuple(choices_of(test, scale)),
             display=reading.said,
             instrument=_instrument(test),
