@@ -110,7 +110,7 @@ _CATALOGUE = (
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="control current",
         setup=Setup(command="normal", control_lead=True),
-        hazards=(_LEAD, _MOVES),
+        hazards=(_LEAD, _SECURE, _MOVES),
     ),
     DiagnosticTest(
         id="control_current_output_test",
