@@ -227,7 +227,10 @@ def test_missing_key_is_told_at_its_table(folder):
             "duty_frac: a pulsed heater pauses",
         ),
         (
-            ('mechanism = "fan rotor"\n', 'mechanism = "fan rotor"\nno_jumper = true\n'),
+            (
+                'mechanism = "fan rotor"\n',
+                'mechanism = "fan rotor"\nno_jumper = true\n',
+            ),
             "no_jumper: what no jumper may free",
         ),
     ],
