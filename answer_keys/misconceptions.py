@@ -116,8 +116,8 @@ _NUMBERS = (
         "nominal_supply",
         "12 V taken for the supply",
         "12 V (24 V) ÷ resistance, or rated current × 12 V ÷ 13.5 V (24 V ÷ 27 V)",
-        "That is reckoned with the name of the system, 12 V or 24 V; a charging supply "
-        "is higher.",
+        "That is calculated with the name of the system, 12 V or 24 V; a charging "
+        "supply is higher.",
         "Read the supply voltage from the sheet, and on a vehicle measure it first.",
     ),
     (
@@ -142,7 +142,7 @@ _NUMBERS = (
         "limit of the driver",
         "That is the limit of the driver: it acts in an overload only, and a sound "
         "coil draws far less.",
-        "Reckon the coil's current from volts and ohms, and compare it with the limit.",
+        "Calculate the coil's current from volts and ohms; compare it with the limit.",
     ),
     (
         "suppression_in_series",
@@ -184,7 +184,7 @@ _NUMBERS = (
         "rated current × share of the time that the load is on",
         "That takes the share of the time a second time: the rated current is the "
         "mean already.",
-        "Read on the sheet what a current stands for before you reckon with it.",
+        "Read on the sheet what a current stands for before you calculate with it.",
     ),
     (
         "power_for_current",
@@ -264,7 +264,7 @@ _CHOICES = (
     (
         "drop_while_off",
         "A voltage drop taken with the load off",
-        "a test of a drop with nothing asked for",
+        "a test of a drop with no demand for the load",
         "Without current there is no drop, and open contacts have the supply across "
         "them in a sound relay too.",
         "Command the load on before you measure a drop, and see that current flows.",
@@ -273,7 +273,7 @@ _CHOICES = (
         "ohmmeter_on_live_part",
         "Ohmmeter put on a live part",
         "a test of a resistance with the part connected and commanded",
-        "An ohmmeter reckons with its own small current: on a live part its number "
+        "An ohmmeter divides by its own small current: on a live part its number "
         "means nothing, and meter and module can be damaged.",
         "Ohms only on a part that is switched off and taken out or unplugged.",
     ),

@@ -75,7 +75,7 @@ WRONG_FINDINGS = (
         "Path cleared by a drop measured without current",
         "no voltage drop, no current; the section between the probes cleared",
         "Where no current flows nothing drops: a path that carries nothing cannot show "
-        "what it loses.",
+        "what it loses, but only that it is not the one break.",
         "Make sure that current flows before a voltage drop is read.",
     ),
     (
@@ -224,6 +224,6 @@ WRONG_FINDINGS = (
         "any reading; everything but the first section cleared",
         "A path is searched in some order, but nothing in this reading accuses its "
         "first section more than the rest.",
-        "Begin in the middle of the path: each half then clears the other.",
+        "Measure near the middle of the path: that tells in which half to go on.",
     ),
 )

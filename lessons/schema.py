@@ -227,7 +227,12 @@ class Tolerances(Strict):
 
 
 class Family(Strict):
-    """An invented component family: one load with its circuit's ranges and names."""
+    """An invented component family: one load with its circuit's ranges and names.
+
+    ``secure`` says how what the load moves or heats is made safe before an output test
+    or a jumper drives it past its interlocks. Where ``no_jumper`` stands, it holds or
+    frees what can kill: then no test may bridge the relay.
+    """
 
     id: Slug
     kind: LoadKind
@@ -236,6 +241,8 @@ class Family(Strict):
     work: Text
     mechanism: Annotated[Text | None, Field(validate_default=True)] = None
     enable: Texts
+    secure: Text | None = None
+    no_jumper: bool = False
     names: Names
     complaint: Complaints
     places: PlaceSheets = PlaceSheets()
@@ -251,6 +258,22 @@ class Family(Strict):
         if kind not in _WITHOUT_MECHANISM and mechanism is None:
             raise ValueError(f"a {kind} moves something. Write what, as its mechanism")
         return mechanism
+
+    @field_validator("no_jumper")
+    @classmethod
+    def _check_secured(cls, no_jumper: bool, info: ValidationInfo) -> bool:
+        if no_jumper and not info.data.get("secure"):
+            raise ValueError(
+                "what no jumper may free is driven by output tests all the same. Write "
+                "how it is held, as secure"
+            )
+        return no_jumper
+
+    def safe(self, tests: Iterable[str]) -> tuple[str, ...]:
+        """Those of some tests, by id, that may be done on this family."""
+        return tuple(
+            name for name in tests if not (self.no_jumper and TESTS[name].setup.jumper)
+        )
 
 
 class Variants(Strict):

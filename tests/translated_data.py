@@ -88,6 +88,6 @@ def _of_lesson(name):
     for family in book.families:
         source = f"lessons/parts/{family.id}.toml"
         names = (family.load, family.mechanism or "", family.work, *family.enable)
-        yield source, (*names, *family.names.vehicle)
+        yield source, (*names, *family.names.vehicle, family.secure or "")
         for complaints in family.complaint.model_dump().values():
             yield source, complaints

@@ -61,8 +61,8 @@ def sentences(text: str) -> list[str]:
 
     Examples
     --------
-    >>> sentences("Nothing is asked for. The load fuse is out.")
-    ['Nothing is asked for.', 'The load fuse is out.']
+    >>> sentences("The output test runs. The load fuse is out.")
+    ['The output test runs.', 'The load fuse is out.']
     """
     return _SENTENCE_END.split(text)
 

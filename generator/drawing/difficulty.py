@@ -46,7 +46,7 @@ class Features:
     look_alikes : int
         Causes left on this vehicle after the student's first planned test.
     unit_steps : int
-        Clamp scales and prefixes to be reckoned with in the numbers asked for.
+        Clamp scales and prefixes that the wanted numbers depend on.
     complications : int
         Ways in which the circuit is built other than the plainest.
     """

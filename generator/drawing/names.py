@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from workbook.texts import _, translated
@@ -25,6 +25,7 @@ class Named:
     coil_supply: str
     coil_return: str
     enable: tuple[str, ...]
+    secure: str
     colours: Mapping[str, str]
 
     @property
@@ -38,11 +39,16 @@ class Named:
             mechanism=_(self.mechanism),
             upstream=_(self.upstream),
             enable=tuple(map(_, self.enable)),
+            secure=_(self.secure),
         )
 
     def fill(self, text: str) -> str:
         """Translate a text, and put the names into it that it has in braces."""
         return self.put(translated(text))
+
+    def fill_each(self, texts: Iterable[str]) -> tuple[str, ...]:
+        """As ``fill`` for each text; what comes out empty is left out."""
+        return tuple(filter(None, map(self.fill, texts)))
 
     def put(self, text: str) -> str:
         """Put the names into a text that has them in braces."""
@@ -58,4 +64,6 @@ class Named:
             upstream=self.upstream,
             coil_supply=self.coil_supply,
             coil_return=self.coil_return,
+            enable=", ".join(self.enable),
+            secure=self.secure,
         )

@@ -63,7 +63,7 @@ def _band_text(band: Band, unit: str = "A") -> str:
     return _("{low} to {high}").format(low=low, high=high)
 
 
-# Slips in a current that was reckoned rightly, by the factor they bring in.
+# Slips in a current that was calculated rightly, by the factor they bring in.
 _CURRENT_SLIPS = {"milliamperes_as_amperes": 1000.0, "ten_times": 10.0, "tenth": 0.1}
 # Slips in turning a current into a display on the 100 mV/A and the 10 mV/A scale.
 _SLIPS_AT_100 = {

@@ -127,7 +127,8 @@ def judge(lesson: Lesson, broken: Broken, fault: Fault) -> Judged:
     symptom = broken.felt[broken.faults.index(fault)]
     if symptom not in COMPLAINTS:
         raise Unproved("the fault has no complaint to begin from")
-    tests = tests_for(nominal, lesson.tests, is_stressed=symptom == "comes and goes")
+    offered = specification.family.safe(lesson.tests)
+    tests = tests_for(nominal, offered, is_stressed=symptom == "comes and goes")
     on_scales = scales(nominal, tests, specification.steps)
     kept = [number for number, each in enumerate(broken.felt) if each == symptom]
     pairs = [broken.pairs[number] for number in kept]

@@ -34,8 +34,8 @@ _SEEN = {
     ("mechanism", "heavy"): "It moves, but drags and stops at once",
     ("mechanism", "free"): "It moves with no effort and drives nothing",
     ("mechanism", "wide gap"): "The gap is wider than the sheet allows",
-    ("work", "yes"): "The work is done as it should be",
-    ("work", "no"): "The work is not done as it should be",
+    ("work", "yes"): "It does its work as it should",
+    ("work", "no"): "It does not do its work as it should",
 }
 
 

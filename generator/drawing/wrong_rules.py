@@ -12,7 +12,7 @@ from generator.model.parts import RATED_V
 
 Band = tuple[float, float]
 
-# A number reckoned from the sheet is written with two digits or more.
+# A number calculated from the sheet is written with two digits or more.
 _ROUNDING_FRAC = 0.03
 # Rules that are near another number by their nature (the supply near its nominal, the
 # hot ohms of a lamp over its cold ones near the volts), and slips of the decimal point:
@@ -49,7 +49,7 @@ def wrong_numbers(
     right : pair of float and band
         The right number and its band.
     values : mapping of str to float
-        What wrong rules of thought give, reckoned from the sheet.
+        What wrong rules of thought give, calculated from the sheet.
     slips : mapping of str to float
         Factors of rules that do something wrong to the right number, whatever it is
         in its band.
@@ -113,14 +113,14 @@ def wrong_load_currents(nominal: RelayCircuit, control_a: float) -> dict[str, fl
 
 
 def _of_supply(nominal: RelayCircuit, current_a: float) -> dict[str, float]:
-    """Currents reckoned with another supply than the circuit has."""
+    """Currents calculated with another supply than the circuit has."""
     system_v = nominal.rated_v * 12 / RATED_V
     wrong = {"nominal_supply": current_a * system_v / nominal.supply_v}
     return wrong | ({"half_supply": current_a / 2} if nominal.rated_v > RATED_V else {})
 
 
 def _of_cold_ohms(nominal: RelayCircuit) -> dict[str, float]:
-    """Currents reckoned with cold ohms or the share of the time, where it matters.
+    """Currents calculated with cold ohms or the share of the time, where it matters.
 
     A winding or mat that is always on follows its resistance: for it the rule is
     nearly right.

@@ -19,27 +19,53 @@ from generator.model.places import PlaceId
 _STRESS_MINUTES = 3
 
 
-_LEAD = "Use a fused lead only, with a fuse no larger than that of the circuit."
-_MOVES = "The load can start without warning: keep hands and tools clear."
+_LEAD = (
+    "Use a fused lead only, with a fuse no larger than that of the circuit. Fit it "
+    "with the load off: if the load runs without demand, pull its relay first, and put "
+    "it back for the reading."
+)
+_MOVES = (
+    "The load can start without warning: fit probes and leads while it is off, then "
+    "keep hands, sleeves and tools clear."
+)
+_OVERRIDES = (
+    "Output test and jumper override the enable inputs ({enable}): what these guard "
+    "against can happen."
+)
+# What a family must be secured with; nothing for most of them.
+_SECURE = "{secure}"
 _BRIDGE = "Bridge only 30 and 87, with a fused jumper; never bridge the load itself."
 _RELAY = "Fit a relay of the specified part only: suppression and rating matter."
 _SPIKE = "A coil that is switched off can give a spike of hundreds of volts."
+_ASLEEP = (
+    "Unplug a module only while it sleeps: unplugged awake it stores fault codes, and "
+    "its plug arcs."
+)
 _OUT = "Switch off and unplug before an ohmmeter is put on a part."
 _PROBE = "Use a scope and a probe rated for it, 100:1; never the scope's bare input."
-_HAND = "Switch off and pull the load fuse first: nothing may start under your hands."
+_HAND = (
+    "Engine stopped, key out and secured against starting, load fuse out: nothing may "
+    "start under your hands. Wait until everything has run down."
+)
+_DRIVEN_LOAD = (_OVERRIDES, _SECURE, _MOVES)
 
 _AT_CONTROL = "A fused lead with the clamp around it takes the place of {control_fuse}"
 _AT_LOAD = "A fused lead with the clamp around it takes the place of {load_fuse}"
-_ASKED = "and the {load} is asked for in the normal way."
+_ON = "and the {load} is switched on in the normal way."
 _DRIVEN = "and the scan tool drives the output."
-_QUIET = "and nothing is asked for."
+_QUIET = "with no demand for the {load}."
 _VOLTS = "Under an output test, meter on volts:"
 
 # What must be true before a test is done.
 _ZEROED = "The clamp is zeroed on its scale and closed around one wire only."
 _COMMANDED = "The output test runs."
-_IDLE = "Nothing is asked for."
-_STILL = "Nothing is asked for: no current flows as the fuse comes out."
+_IDLE = "There is no demand for the {load}."
+_STILL = (
+    f"{_IDLE} If it runs all the same, its relay is out first: a fuse drawn under load "
+    "arcs."
+)
+_SLEEPS = "Ignition off and {module} asleep, then it is unplugged."
+_STOPPED = "The engine is stopped and the key is out."
 _LOADED = "The output test runs: without current there is no drop."
 _PLUGGED = "Relay and plugs are in their places."
 _RELAY_OUT = "The relay is out before the jumper goes in."
@@ -79,8 +105,8 @@ _CATALOGUE = (
     DiagnosticTest(
         id="read_enable",
         title="Read the enable inputs with the scan tool",
-        how="With the {load} asked for, read whether {module} sees every enable input.",
-        before="The scan tool talks to {module}, and the {load} is asked for.",
+        how="The {load} is switched on; read whether {module} sees every enable input.",
+        before="The scan tool talks to {module}, and the {load} is switched on.",
         minutes=2,
         needs=_SCAN,
         measure=Measure(kind="state", target="enable"),
@@ -90,14 +116,14 @@ _CATALOGUE = (
     DiagnosticTest(
         id="control_current",
         title="Control current at its fuse, commanded normally",
-        how=f"{_AT_CONTROL}, {_ASKED}",
-        before=f"{_ZEROED} The {{load}} is asked for.",
+        how=f"{_AT_CONTROL}, {_ON}",
+        before=f"{_ZEROED} The {{load}} is switched on.",
         minutes=2,
         needs=_FUSES,
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="control current",
         setup=Setup(command="normal", control_lead=True),
-        hazards=(_LEAD, _MOVES),
+        hazards=(_LEAD, _SECURE, _MOVES),
     ),
     DiagnosticTest(
         id="control_current_output_test",
@@ -109,7 +135,7 @@ _CATALOGUE = (
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="control current",
         setup=Setup(control_lead=True),
-        hazards=(_LEAD, _MOVES),
+        hazards=(_LEAD, *_DRIVEN_LOAD),
     ),
     DiagnosticTest(
         id="control_current_off",
@@ -127,13 +153,13 @@ _CATALOGUE = (
         id="control_current_unplugged",
         title="Control current with the control module unplugged",
         how=f"{_AT_CONTROL}, and {{module}} is unplugged.",
-        before=f"{_ZEROED} {_IDLE}",
+        before=f"{_ZEROED} {_SLEEPS}",
         minutes=3,
         needs=(*_FUSES, *_MODULE),
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="presence",
         setup=Setup(command="off", control_lead=True, module_unplugged=True),
-        hazards=(_LEAD, _SPIKE),
+        hazards=(_LEAD, _ASLEEP, _SPIKE),
     ),
     DiagnosticTest(
         id="load_current",
@@ -145,7 +171,7 @@ _CATALOGUE = (
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
         setup=Setup(load_lead=True),
-        hazards=(_LEAD, _MOVES),
+        hazards=(_LEAD, *_DRIVEN_LOAD),
     ),
     DiagnosticTest(
         id="load_current_off",
@@ -169,7 +195,7 @@ _CATALOGUE = (
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
         setup=Setup(command="off", jumper=True, load_lead=True),
-        hazards=(_BRIDGE, _LEAD, _MOVES),
+        hazards=(_BRIDGE, _LEAD, *_DRIVEN_LOAD),
     ),
     DiagnosticTest(
         id="load_current_new_relay",
@@ -181,7 +207,7 @@ _CATALOGUE = (
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
         setup=Setup(load_lead=True, new_relay=True),
-        hazards=(_RELAY, _LEAD, _MOVES),
+        hazards=(_RELAY, _LEAD, *_DRIVEN_LOAD),
     ),
     DiagnosticTest(
         id="drop_supply_30",
@@ -193,7 +219,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="supply-30"),
         sorting="drop",
         setup=Setup(probe="supply-30"),
-        hazards=(_MOVES,),
+        hazards=_DRIVEN_LOAD,
     ),
     DiagnosticTest(
         id="drop_30_87",
@@ -205,7 +231,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="30-87"),
         sorting="drop",
         setup=Setup(probe="30-87"),
-        hazards=(_MOVES,),
+        hazards=_DRIVEN_LOAD,
     ),
     DiagnosticTest(
         id="drop_87_load",
@@ -217,7 +243,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="87-load"),
         sorting="drop",
         setup=Setup(probe="87-load"),
-        hazards=(_MOVES,),
+        hazards=_DRIVEN_LOAD,
     ),
     DiagnosticTest(
         id="drop_load_connector",
@@ -230,7 +256,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="load connector"),
         sorting="drop",
         setup=Setup(probe="load connector"),
-        hazards=(_MOVES,),
+        hazards=_DRIVEN_LOAD,
     ),
     DiagnosticTest(
         id="drop_load_ground",
@@ -242,7 +268,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="load-ground"),
         sorting="drop",
         setup=Setup(probe="load-ground"),
-        hazards=(_MOVES,),
+        hazards=_DRIVEN_LOAD,
     ),
     DiagnosticTest(
         id="voltage_86",
@@ -254,7 +280,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="86"),
         sorting="feed voltage",
         setup=Setup(probe="86"),
-        hazards=(_MOVES,),
+        hazards=_DRIVEN_LOAD,
     ),
     DiagnosticTest(
         id="voltage_85",
@@ -266,7 +292,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="85"),
         sorting="pulled down",
         setup=Setup(probe="85"),
-        hazards=(_MOVES, _SPIKE),
+        hazards=(*_DRIVEN_LOAD, _SPIKE),
     ),
     DiagnosticTest(
         id="voltage_low_driver",
@@ -279,7 +305,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="low driver"),
         sorting="pulled down",
         setup=Setup(probe="low driver"),
-        hazards=(_MOVES, _SPIKE),
+        hazards=(*_DRIVEN_LOAD, _SPIKE),
         applies=attrgetter("is_low_side"),
     ),
     DiagnosticTest(
@@ -293,7 +319,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="high driver"),
         sorting="feed voltage",
         setup=Setup(probe="high driver"),
-        hazards=(_MOVES, _SPIKE),
+        hazards=(*_DRIVEN_LOAD, _SPIKE),
         applies=attrgetter("is_high_side"),
     ),
     DiagnosticTest(
@@ -306,7 +332,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="module ground"),
         sorting="pulled down",
         setup=Setup(probe="module ground"),
-        hazards=(_MOVES,),
+        hazards=_DRIVEN_LOAD,
         applies=attrgetter("is_low_side"),
     ),
     DiagnosticTest(
@@ -324,8 +350,8 @@ _CATALOGUE = (
     DiagnosticTest(
         id="voltage_87a_off",
         title="Voltage at terminal 87a with the command off",
-        how="Nothing is asked for; meter on volts: plus on terminal 87a, minus on the "
-        "battery.",
+        how="With no demand for the {load}, meter on volts: plus on terminal 87a, "
+        "minus on the battery.",
         before=f"{_IDLE} {_PLUGGED}",
         minutes=2,
         needs=_PINS,
@@ -345,7 +371,7 @@ _CATALOGUE = (
         measure=Measure(kind="spike", target="85"),
         sorting="turn-off",
         setup=Setup(probe="85"),
-        hazards=(_SPIKE, _PROBE, _MOVES),
+        hazards=(_SPIKE, _PROBE, *_DRIVEN_LOAD),
     ),
     DiagnosticTest(
         id="coil_resistance",
@@ -363,19 +389,19 @@ _CATALOGUE = (
         id="load_resistance",
         title="Resistance of the load, unplugged and cold",
         how="The {load} is unplugged and cold; meter on ohms between its two pins.",
-        before="The circuit is switched off; the {load} is unplugged and cold.",
+        before=f"{_STOPPED} The {{load}} is unplugged and cold.",
         minutes=4,
         needs=_AT_THE_LOAD,
         measure=Measure(kind="resistance", target="load"),
         sorting="resistance",
         setup=Setup(command="off"),
-        hazards=(_OUT,),
+        hazards=(_OUT, _HAND),
     ),
     DiagnosticTest(
         id="move_by_hand",
         title="Move the {mechanism} by hand",
         how="With the load fuse out, feel how the {mechanism} moves.",
-        before=f"{_IDLE} The load fuse is out.",
+        before=f"{_STOPPED} The load fuse is out.",
         minutes=3,
         needs=_AT_THE_LOAD,
         measure=Measure(kind="state", target="mechanism"),
@@ -396,7 +422,7 @@ _CATALOGUE = (
         measure=Measure(kind="current", target="load"),
         sorting="work",
         setup=Setup(command="off", jumper=True, load_lead=True),
-        hazards=(_BRIDGE, _MOVES),
+        hazards=(_BRIDGE, *_DRIVEN_LOAD),
         applies=attrgetter("has_mechanism"),
     ),
 )

@@ -362,7 +362,7 @@ _LOAD = (
     ),
     Fault(
         id="load_turns_shorted",
-        title="The {load} has shorted turns",
+        title="The {load} is partly shorted inside",
         side="load side",
         repair="replace_load",
         prior=0.8,
@@ -372,7 +372,7 @@ _LOAD = (
     ),
     Fault(
         id="load_turns_shorted_fuse_too_large",
-        title="The {load} has shorted turns, behind a fuse of twice the rating",
+        title="The {load} is partly shorted inside, behind a fuse of twice the rating",
         side="load side",
         repair="replace_load+replace_load_fuse",
         prior=0.8,

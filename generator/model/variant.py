@@ -29,8 +29,9 @@ class Variant:
     @property
     def text(self) -> str:
         """The variant in words."""
+        article = "an" if self.upstream.startswith("i") else "a"
         return (
             f"{self.fuses} fuse{'s' if self.fuses == 'two' else ''}, {self.drive} "
             f"driver that {self.overload}, {self.terminals}-terminal relay with supply "
-            f"at {self.coil_supply}, fed by a {self.upstream}, {self.supply}"
+            f"at {self.coil_supply}, fed by {article} {self.upstream}, {self.supply}"
         )

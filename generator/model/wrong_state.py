@@ -39,14 +39,16 @@ _FROM_CASE_100 = replace(CLAMP_100, left_over_a=0.085)
 _JAW_OPEN = replace(CLAMP_10, jaw_frac=0.35)
 
 _COMMANDED = "The output test runs."
+_IDLE = "There is no demand for the {load}."
 _NO_DROP = (
     "The load was off. Without current there is no drop, so that a bad connection "
     "reads like a good one. Command the load on first."
 )
 _LIVE = (
-    "The part was live. An ohmmeter divides every voltage between its leads by its own "
-    "small current, so it shows OL or a number without meaning. It can be damaged, and "
-    "so can the control module. "
+    "Nobody made sure that the part was dead. An ohmmeter divides every voltage "
+    "between its leads by its own small current: on a live part it shows OL or a "
+    "number without meaning, and meter and control module can be damaged. A number "
+    "that looks right may be one of those. "
 )
 _CREEPS = (
     "The clamp was not zeroed: what it showed without current is in the reading, and "
@@ -137,9 +139,9 @@ WRONG_STATES = (
     _wrong(
         "drop_30_87",
         id="drop_30_87_off",
-        title="Voltage drop across the contacts, 30 to 87, nothing asked for",
+        title="Voltage drop across the contacts, 30 to 87, with no demand",
         how="Meter on volts: plus on terminal 30, minus on terminal 87.",
-        before="Nothing is asked for.",
+        before=_IDLE,
         minutes=1,
         needs=("relay_pins",),
         setup=Setup(command="off", probe="30-87"),
@@ -150,10 +152,10 @@ WRONG_STATES = (
     _wrong(
         "drop_87_load",
         id="drop_87_load_off",
-        title="Voltage drop from terminal 87 to the load, nothing asked for",
+        title="Voltage drop from terminal 87 to the load, with no demand",
         how="Meter on volts: plus on terminal 87, minus on the supply pin of the "
         "{load}.",
-        before="Nothing is asked for.",
+        before=_IDLE,
         minutes=1,
         needs=("relay_pins", "load"),
         setup=Setup(command="off", probe="87-load"),
@@ -162,10 +164,10 @@ WRONG_STATES = (
     _wrong(
         "drop_load_ground",
         id="drop_load_ground_off",
-        title="Voltage drop from the load to ground, nothing asked for",
+        title="Voltage drop from the load to ground, with no demand",
         how="Meter on volts: plus on the ground pin of the {load}, minus on the "
         "battery.",
-        before="Nothing is asked for.",
+        before=_IDLE,
         minutes=1,
         needs=("load",),
         setup=Setup(command="off", probe="load-ground"),

@@ -51,13 +51,13 @@ def _fuses(control: str, load: str) -> Iterator[Question]:
         "coil_fuse",
         _("Which fuse, pulled out, lets the relay drop out?"),
         (of_coil, coil_stops),
-        [wrong(of_load, load_stops, "load_current_for_coil"), wrong(either, both_stop)],
+        [wrong(of_load, load_stops), wrong(either, both_stop)],
     )
     yield choice_of(
         "load_fuse",
         _("Which fuse, pulled out, stops the load while the relay stays pulled in?"),
         (of_load, load_stops),
-        [wrong(of_coil, coil_stops, "coil_ohms_for_load"), wrong(either, both_stop)],
+        [wrong(of_coil, coil_stops), wrong(either, both_stop)],
     )
     yield choice_of(
         "either_fuse",
@@ -129,15 +129,11 @@ _CLAMPED = {
         later("None flows in a line that is open somewhere."),
     ),
 }
-_TAKEN_FOR = {
-    ("clamp_load", "clamp_coil"): "coil_ohms_for_load",
-    ("clamp_coil", "clamp_load"): "load_current_for_coil",
-}
 
 
 def _clamp_reading(right: str, label: str) -> Question:
     others = [
-        wrong(_(name), _(told), _TAKEN_FOR.get((right, id_), ""))
+        wrong(_(name), _(told))
         for id_, (name, told) in _CLAMPED.items()
         if id_ != right
     ]

@@ -41,7 +41,10 @@ def drop_questions(exercise: Exercise) -> Iterator[Question]:
     ohms = _told_apart(_resistances(exercise, network))
     amperes = float(f"{current_a:.3g}")
     given = "; ".join(f"{name} {ohm * 1000:g} mΩ" for name, ohm in sorted(ohms.items()))
-    told = _("The load draws {amperes}. Measured out of circuit: {given}.")
+    told = _(
+        "The load draws {amperes}. A milliohm meter with four leads shows, out of "
+        "circuit: {given}."
+    )
     names = list(ohms)
     why = _("One current flows through all: the most ohms drop the most volts.")
     label = _("Put the voltage drops in order, the highest first")

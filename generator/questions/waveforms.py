@@ -25,7 +25,7 @@ _RESISTOR, _DIODE = later("a resistor"), later("a diode")
 # What lies across the coil, and what a scope shows of it.
 _SHAPES = {
     _RESISTOR: later("With a resistor the spike is some times the supply, and short."),
-    _DIODE: later("With a diode the terminal passes the supply by less than a volt."),
+    _DIODE: later("With a diode the terminal rises less than a volt above the supply."),
     later("nothing"): later(
         "With nothing across it the coil drives the terminal to hundreds of volts."
     ),

@@ -25,13 +25,14 @@ from workbook.texts import _, later, translated
 # What an outcome says, by how the test is sorted; names of the parts in braces.
 _MEANS: Mapping[tuple[str, str], str] = {
     ("control current", "none"): "No current flows in the control circuit: it is open "
-    "somewhere, or nothing commands it.",
+    "somewhere, nothing commands it, or its driver has shut off against too much.",
     ("control current", "low"): "The control circuit draws too little: resistance "
     "where none should be, or the coil is not what it should be.",
     ("control current", "expected"): "With the lead in place of its fuse, the control "
     "circuit draws what it should from supply to ground.",
-    ("control current", "high"): "The control circuit draws too much: the coil has "
-    "lost turns, and the driver limits the current.",
+    ("control current", "high"): "The control circuit has fewer ohms than its sheet: "
+    "a coil that is shorted or not the specified one, or a path beside it. The driver "
+    "may hold the current at its limit.",
     ("load current", "none"): "No current flows in the load circuit: it is open "
     "somewhere, or the contacts do not close.",
     ("load current", "low"): "The load circuit draws too little: resistance in the "
@@ -39,15 +40,17 @@ _MEANS: Mapping[tuple[str, str], str] = {
     "have.",
     ("load current", "expected"): "With the lead in place of its fuse, the load "
     "circuit draws what it should.",
-    ("load current", "high"): "The load circuit draws too much: the load has lost "
-    "turns, or its work is too heavy.",
+    ("load current", "high"): "The load circuit draws too much: the load is shorted "
+    "inside or not the specified one, its work is too heavy, or current leaks to "
+    "ground beside it.",
     ("load current", "over limit"): "The current is far above what the fuse carries: "
-    "a path to ground, a standing motor, or a load with few turns left.",
+    "a path to ground, a motor that stands, or a load that is shorted inside.",
     ("presence", "none"): "Nothing flows here in this state, as it should be.",
     ("presence", "present"): "Current flows where none should: something holds this "
     "circuit on.",
-    ("drop", "none"): "No voltage is lost here. Without current there is no drop, so "
-    "that proves the path only if you know that current flows.",
+    ("drop", "none"): "No voltage is lost here. Without current nothing drops, so this "
+    "clears no resistance. Where there is one fault alone, it is no break here: that "
+    "would have the whole supply across it.",
     ("drop", "expected"): "Current flows, and this section loses no more than it may.",
     ("drop", "high"): "This section takes voltage that belongs to the load: high "
     "resistance lies between the two probes.",
@@ -58,8 +61,8 @@ _MEANS: Mapping[tuple[str, str], str] = {
     ("feed voltage", "supply voltage"): "This point has its supply.",
     ("pulled down", "expected"): "This point is near ground: the path from here to "
     "ground is closed, or nothing feeds it.",
-    ("pulled down", "high"): "The driver does not bring this point to ground: it "
-    "limits the current.",
+    ("pulled down", "high"): "Something between here and ground holds this point "
+    "up: resistance, or a driver at its limit.",
     ("pulled down", "supply voltage"): "This point is at the supply: the path is open "
     "between here and ground.",
     ("turn-off", "none"): "The terminal stays where it is: the driver switches nothing "
@@ -68,10 +71,11 @@ _MEANS: Mapping[tuple[str, str], str] = {
     "back is held below the limit of the sheet.",
     ("turn-off", "high"): "Nothing takes the energy of the coil: the relay has no "
     "suppression, or not the one that it should have.",
-    ("resistance", "low"): "Fewer ohms than the sheet allows: turns are shorted.",
+    ("resistance", "low"): "Fewer ohms than the sheet allows: it is shorted inside, or "
+    "not the specified part.",
     ("resistance", "expected"): "The part has the ohms of its sheet.",
-    ("resistance", "high"): "More ohms than the sheet allows: the winding is open or "
-    "it is not the specified part.",
+    ("resistance", "high"): "More ohms than the sheet allows: it is open inside, with "
+    "something beside it that still conducts, or it is not the specified part.",
     ("resistance", "over limit"): "No path at all between the two pins.",
     ("work", "yes"): "Fed past the relay, the {load} does its work.",
     ("work", "no"): "Even fed past the relay, the {load} does not do its work.",

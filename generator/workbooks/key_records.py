@@ -152,7 +152,7 @@ def _test(
         title=names.fill(test.title),
         before=names.fill(test.before),
         minutes=test.minutes,
-        hazards=test.hazards,
+        hazards=names.fill_each(test.hazards),
         sorting=test.sorting,
         setup=_named(reading.network, names.coil_supply),
         measures=_measured(test, kind, names.coil_supply),

@@ -68,17 +68,17 @@ def page_record(exercise: Exercise, number: int, mode: str) -> payload.Exercise:
 
 
 def _tests(exercise: Exercise) -> Iterator[payload.DiagnosticTest]:
-    fill = exercise.specification.names.fill
+    names = exercise.specification.names
     said = zip(exercise.tests, exercise.readings, statements_in(exercise), strict=True)
     for place, (test, reading, statements) in enumerate(said):
         yield payload.DiagnosticTest(
             id=test.id,
-            title=fill(test.title),
-            how=fill(test.how),
-            before=fill(test.before),
+            title=names.fill(test.title),
+            how=names.fill(test.how),
+            before=names.fill(test.before),
             minutes=test.minutes,
             needs=test.needs,
-            hazards=tuple(_(hazard) for hazard in test.hazards),
+            hazards=names.fill_each(test.hazards),
             outcomes=exercise.choices(place),
             display=reading.said,
             instrument=_instrument(test),

@@ -226,6 +226,13 @@ def test_missing_key_is_told_at_its_table(folder):
             ('"fan motor"', '"pulsed heater"'),
             "duty_frac: a pulsed heater pauses",
         ),
+        (
+            (
+                'mechanism = "fan rotor"\n',
+                'mechanism = "fan rotor"\nno_jumper = true\n',
+            ),
+            "no_jumper: what no jumper may free",
+        ),
     ],
 )
 def test_family_needs_what_its_model_needs(folder, old, said):

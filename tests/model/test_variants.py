@@ -11,6 +11,7 @@ from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.measure import Setup
 from generator.model.settling import settle
 from generator.model.topology import AT, TOPOLOGY
+from generator.model.variant import Variant
 from tests.circuits import LOADS, STEADY, broken_pair, current, settled
 from tests.strategies import broken_circuits, relay_circuits, setups
 
@@ -229,3 +230,12 @@ def test_intermittent_open_reads_as_sound_until_the_harness_moves(kind):
     asked = [Setup(), Setup(is_stressed=True)]
     found = settle(calm, columns_of([sound]), asked, moved).current("load")[0, :, 0]
     assert found == pytest.approx([current(sound, "load"), 0.0], abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("upstream", "said"),
+    [("bus bar", "fed by a bus bar"), ("ignition switch", "fed by an ignition switch")],
+)
+def test_variant_is_told_with_its_article(upstream, said):
+    """The words of a variant are a sentence part that a technician would write."""
+    assert said in Variant(upstream=upstream).text

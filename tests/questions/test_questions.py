@@ -363,7 +363,7 @@ def test_right_answers_get_all_marks_and_lines_get_none(kind):
 
 def test_wrong_answers_carry_their_misconception():
     """A guess loses its mark, and the wrong rule behind it is named."""
-    key, record = key_of("branches")
+    key, record = key_of("display")
     place, item, wrong = next(
         (place, question["id"], option)
         for place, question in enumerate(record["questions"])

@@ -7,7 +7,8 @@ from functools import cache
 
 import pytest
 
-from generator.workbooks.feedback import feedback_of
+from generator.model.faults import FAULTS
+from generator.workbooks.feedback import _MEANS, feedback_of
 from generator.workbooks.offered import codes_of
 from tests.drawn import (
     BOOK,
@@ -21,6 +22,7 @@ from tests.drawn import (
 )
 
 FAMILIES = [family.id for family in BOOK.families]
+OF_LOADS = ("load_turns_shorted", "load_turns_shorted_fuse_too_large")
 UNFIT = re.compile(r"[{}]|\b(?:None|nan|inf|Infinity|True|False)\b|\bcontrol_|  |\.\.")
 AMOUNT = re.compile(r"(-?[\d.]+) (µ|m|k|M|)([AVΩ])")
 PREFIX = {"µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6}
@@ -145,3 +147,9 @@ def test_page_alone_leads_to_the_right_repair(radical):
     left = set.intersection(*fits)
     assert left
     assert left <= set(feedback["conclusion"]["causes"])
+
+
+def test_no_outcome_names_what_only_some_loads_have():
+    """Heaters and lamps have no turns, and a wrong relay has lost none of its own."""
+    said = " ".join((*_MEANS.values(), *(FAULTS[name].title for name in OF_LOADS)))
+    assert not re.search(r"\bturns\b|winding", said)
