@@ -76,6 +76,9 @@ def _choice(chosen: _Choice) -> StepMark:
     if visit.test.mistake:
         share, reason = 0.0, visit.test.mistake
         misconception = MISTAKES.get(visit.test.id, "")
+    elif visit.planned is None and not visit.minutes_wasted:
+        reason = "It shows once more, at its own part, what was proved already."
+        misconception = ""
     elif not visit.minutes_wasted:
         reason = "A good choice: no other test leads to the cause in fewer minutes."
         misconception = ""

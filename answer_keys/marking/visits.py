@@ -80,12 +80,12 @@ def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
 
 
 def _confirms(record: KeyRecord, test: TestKey) -> bool:
-    """Whether a test shows something abnormal where the fault lies."""
+    """Whether a test shows something abnormal where the fault lies, and only there."""
     places = next(
         f.sections for f in record.reasoning.faults if f.id == record.fault.id
     )
     suspect = test.stated(test.statement).suspect
-    return test.outcome != test.sound_outcome and not {*suspect}.isdisjoint(places)
+    return test.outcome != test.sound_outcome and {*suspect} <= {*places}
 
 
 def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:

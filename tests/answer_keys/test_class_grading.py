@@ -265,10 +265,8 @@ def test_sheet_shows_both_ways_and_every_reason(folders):
     assert "Mira Aldeen" in text
     assert "Your way: 19 min" in text
     assert "The planned way: 9 min" in text
-    assert (
-        "Load current with 30-87 bridged, 8 min: 164.9 mV (expected); 4 causes" in text
-    )
-    assert "took another 10 min" in text
+    assert "Look at the load fuse, 2 min: yes; 7 causes" in text
+    assert "When to stop" in text
     assert "You did not start this exercise" in text
     assert "first" in text
 

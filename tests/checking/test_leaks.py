@@ -347,6 +347,7 @@ def test_graded_payload_holds_nothing_but_what_the_page_shows():
             *("verification", "id", "label", "unit", "help", "how", "before"),
             *("minutes", "hazards", "outcomes", "display", "instrument"),
             *("picture", "svg", "alt"),
+            *("places", "where", "risk", "needs"),
             *("sections", "branch", "statements", "text", "cleared", "suspect"),
         }
 

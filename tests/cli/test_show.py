@@ -101,7 +101,13 @@ def test_reasoning_is_a_whole_table(records):
         repairs = "+".join(fault["repair"] for fault in table["faults"])
         assert set(repairs.split("+")) <= set(REPAIRS)
         assert table["tests"] == [test["id"] for test in record["tests"]]
-        assert table["minutes"] == [test["minutes"] for test in record["tests"]]
+        minutes = [test["minutes"] for test in record["tests"]]
+        assert table["reading_minutes"] == minutes
+        assert table["sound"] == [test["sound_outcome"] for test in record["tests"]]
+        places = {place["id"] for place in table["places"]}
+        assert len(table["needs"]) == len(table["tests"])
+        assert all(places.issuperset(needs) for needs in table["needs"])
+        assert set(record["plan"]["way"]) <= set(table["tests"])
         assert len(table["outcomes"]) == len(ids)
         assert set(table["repair_minutes"]) == {f["repair"] for f in table["faults"]}
         actual = table["outcomes"][ids.index(record["fault"]["id"])]
@@ -270,7 +276,10 @@ class Reckoning:
         faults = table["faults"]
         self.prior = [fault["prior"] for fault in faults]
         self.repair = [fault["repair"] for fault in faults]
-        self.outcomes, self.minutes = table["outcomes"], table["minutes"]
+        self.nothing = [fault["id"].startswith("nothing") for fault in faults]
+        self.outcomes, self.minutes = table["outcomes"], table["reading_minutes"]
+        self.needs, self.sound = table["needs"], table["sound"]
+        self.reach = {place["id"]: place["minutes"] for place in table["places"]}
         self.lost = table["repair_minutes"]
         self.known = {}
 
@@ -278,26 +287,34 @@ class Reckoning:
         """Prior of a set of faults."""
         return sum(self.prior[fault] for fault in left)
 
-    def least(self, left):
-        """Least expected minutes of a set of faults."""
-        if left not in self.known:
-            costs = [self.of_test(left, test) for test in range(len(self.minutes))]
-            splitting = [cost for cost in costs if cost is not None]
-            is_proved = len({self.repair[fault] for fault in left}) == 1
-            self.known[left] = (
-                0.0 if is_proved else min(splitting, default=self.of_trials(left))
-            )
-        return self.known[left]
+    def least(self, left, opened=frozenset(), has_seen=False):
+        """Least expected minutes of a set of faults, some places open."""
+        state = left, opened, has_seen
+        if state not in self.known:
+            is_one = len({self.repair[fault] for fault in left}) == 1
+            if is_one and (has_seen or all(self.nothing[fault] for fault in left)):
+                self.known[state] = 0.0
+            else:
+                costs = [self.of_test(*state, test) for test in range(len(self.needs))]
+                helping = [cost for cost in costs if cost is not None]
+                self.known[state] = min(helping, default=self.of_trials(left))
+        return self.known[state]
 
-    def of_test(self, left, test):
-        """Expected minutes with a test first; none where it does not split."""
+    def of_test(self, left, opened, has_seen, test):
+        """Expected minutes with a test first; none where it changes nothing."""
         parts = {}
         for fault in left:
             parts.setdefault(self.outcomes[fault][test], []).append(fault)
-        if len(parts) == 1:
+        seen = {word: has_seen or word != self.sound[test] for word in parts}
+        if len(parts) == 1 and {*seen.values()} == {has_seen}:
             return None
-        after = [self.chance(p) * self.least(tuple(p)) for p in parts.values()]
-        return self.minutes[test] + sum(after) / self.chance(left)
+        then = opened.union(self.needs[test])
+        way = sum(self.reach[place] for place in then - opened)
+        after = [
+            self.chance(part) * self.least(tuple(part), then, seen[word])
+            for word, part in parts.items()
+        ]
+        return self.minutes[test] + way + sum(after) / self.chance(left)
 
     def of_trials(self, left):
         """Expected minutes lost on wrong repairs, tried in their order."""
@@ -316,9 +333,12 @@ def test_plan_can_be_reckoned_again(records):
     for record in records:
         table = record["reasoning"]
         reckoning, every = Reckoning(table), tuple(range(len(table["faults"])))
-        least = reckoning.least(every)
+        least = reckoning.least(every, frozenset(table["open"]))
         assert record["plan"]["expected_minutes"] == pytest.approx(least, abs=1e-9)
-        costs = [reckoning.of_test(every, test) for test in range(len(table["tests"]))]
+        costs = [
+            reckoning.of_test(every, frozenset(table["open"]), False, test)
+            for test in range(len(table["tests"]))
+        ]
         best = [cost is not None and cost < least + 1e-9 for cost in costs]
         expected = [
             t for t, is_best in zip(table["tests"], best, strict=True) if is_best
@@ -330,7 +350,14 @@ def test_reckoning_of_this_test_tries_repairs_that_look_alike():
     """At .5 .3 .2 and 30, 10 and 20 minutes lost: 0.7 x 10 + 0.2 x 30 = 13 minutes."""
     lost = {"x": 30, "y": 10, "z": 20}
     faults = [{"prior": p, "repair": r} for p, r in zip((5, 3, 2), "xyz", strict=True)]
-    table = {"faults": faults, "outcomes": [["a"]] * 3, "minutes": [5]}
+    table = {
+        "faults": [{"id": fault["repair"], **fault} for fault in faults],
+        "outcomes": [["a"]] * 3,
+        "reading_minutes": [5],
+        "needs": [[]],
+        "sound": ["a"],
+        "places": [],
+    }
     reckoning = Reckoning({**table, "repair_minutes": lost})
     assert reckoning.least((0, 1, 2)) == pytest.approx(13)
 

@@ -189,8 +189,8 @@ def test_expert_follows_the_plan():
     """The tests of a student without a slip are those of the least-cost plan."""
     entries = handed_in("expert")[2]
     for number, record in enumerate(records(), start=1):
-        plan, left = plan_of(record["reasoning"]), range(len(record["causes"]))
-        planned = []
+        plan = plan_of(record["reasoning"])
+        left, planned = plan.start, []
         while (test := plan.best_test(left)) is not None:
             planned.append(record["tests"][test]["id"])
             left = plan.after(left, test, record["tests"][test]["outcome"])
@@ -208,16 +208,15 @@ def test_relay_replacer_begins_with_a_new_relay():
 
 
 def test_careful_novice_does_no_test_that_can_tell_nothing():
-    """Without a slip, each test splits the causes that are left."""
+    """Without a slip, each test tells causes apart, or what is left for certain."""
     student = InventedStudent(id="s01", kind="novice", slip_frac=0.0)
-    for record in records():
-        plan, left = plan_of(record["reasoning"]), range(len(record["causes"]))
-        names = record["reasoning"]["tests"]
-        for entry in work(whole_of(record), student, Stream(SECRET.value, "care")):
+    for record in whole():
+        state = record.plan.start
+        for entry in work(record, student, Stream(SECRET.value, "care")):
             if entry.kind == "test":
-                test = names.index(entry.item)
-                assert len({plan.outcome[cause][test] for cause in left}) > 1
-                left = plan.after(left, test, record["tests"][test]["outcome"])
+                test = record.test_number(entry.item)
+                assert test in record.plan.helping(state)
+                state = record.plan.after(state, test, record.tests[test].outcome)
 
 
 def test_numbers_are_typed_as_students_type_them():

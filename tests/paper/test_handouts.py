@@ -80,7 +80,7 @@ def test_handout_shows_what_is_done_for_the_student():
     assert page.count("Partly done for you.") == 1
     assert all(escape(asked.wrong) in page for asked in first.predictions)
     done = [
-        (first.tests[place].id, first.readings[place].display)
+        (first.tests[place].id, first.readings[place].said)
         for place in first.given_tests
     ]
     assert page.count("<td>done for you</td>") == len(done) > 0

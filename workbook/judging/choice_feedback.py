@@ -113,12 +113,12 @@ def _judged(chosen: _Choice) -> tuple[Tone, str, str]:
 
 
 def _confirms(chosen: _Choice) -> bool:
-    """Tell whether a test shows something abnormal where the only cause left lies."""
+    """Tell whether a test shows something abnormal where what is left lies."""
     feedback, test = chosen.planner.feedback, chosen.test
     known = feedback.tests[test.id]
     lies = frozenset[str]().union(*(feedback.sections_of[c] for c in chosen.before))
     suspect = test.statement(known.proved_by[known.outcome]).suspect
-    return known.outcome != known.sound and not lies.isdisjoint(suspect)
+    return known.outcome != known.sound and lies.issuperset(suspect)
 
 
 def _nothing_to_choose(chosen: _Choice) -> str:
