@@ -13,10 +13,11 @@ from generator.model.complaints import COMPLAINTS
 from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.faults import FAULTS
 from generator.model.parts import LoadKind
+from generator.model.places import USUAL
 from generator.model.repairs import _SECTIONS, Branch, repair_text
 from generator.model.wrong_state import WRONG_STATES
 from generator.questions.asked import KIND_TITLES
-from generator.workbooks.feedback import _MEANS
+from generator.workbooks.feedback import _FUSE_OUT, _MEANS
 from lessons.loader import lesson_ids, read_lesson
 from workbook.cautions import CAUTIONS
 from workbook.judging.statements import State
@@ -27,6 +28,16 @@ def data_texts():
     """Every such text, with the module that holds it."""
     for source, texts in _sources():
         yield from ((source, text) for text in texts if text)
+
+
+def _with_fuse():
+    """What a clamp reads with a lead in place of a fuse that is not as it should be."""
+    words = [word for sorting, word in _MEANS if sorting in CURRENTS]
+    kinds = product(dict.fromkeys(words), _FUSE_OUT)
+    return [f"{word}, fuse {fuse}" for word, fuse in kinds]
+
+
+CURRENTS = ("control current", "load current", "presence")
 
 
 def _sources():
@@ -41,6 +52,10 @@ def _sources():
         f"{model}/diagnostics.py",
         [*dict.fromkeys(word for _, word in _MEANS), PROVES_NOTHING],
     )
+    yield f"{model}/diagnostics.py", _with_fuse()
+    usual = USUAL.values()
+    texts = [text for one in usual for text in (one.label, one.where, one.risk)]
+    yield f"{model}/places.py", texts
     yield f"{model}/catalogue.py", _of_tests(TESTS.values())
     yield f"{model}/wrong_state.py", _of_tests(wrong.test for wrong in WRONG_STATES)
     yield f"{model}/faults.py", [fault.title for fault in FAULTS.values()]
@@ -50,6 +65,7 @@ def _sources():
     )
     yield "generator/drawing/exercise.py", _SEEN.values()
     yield "generator/workbooks/feedback.py", _in_sentences(_MEANS.values())
+    yield "generator/workbooks/feedback.py", _FUSE_OUT.values()
     yield "generator/questions/asked.py", KIND_TITLES.values()
     yield "generator/pictures/labels.py", ("engine running", "engine off")
     yield "generator/pictures/labels.py", ("resistor", "diode")

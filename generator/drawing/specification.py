@@ -74,7 +74,7 @@ class Specification:
     @property
     def places(self) -> tuple[Place, ...]:
         """Where the parts of this vehicle are, in the language spoken."""
-        fill = self.source_names.fill
+        fill = self.names.fill
         return tuple(
             Place(
                 id=id_,

@@ -66,7 +66,12 @@ class Reading:
     def said(self) -> str:
         """What is read, in the language of the page where it is in words."""
         if self.fuse:
-            return f"{_(self.display)}; {_(_FUSE[self.fuse])}"
+            return f"{self.shown}; {_(_FUSE[self.fuse])}"
+        return self.shown
+
+    @property
+    def shown(self) -> str:
+        """What the instrument shows, in that language."""
         if self.turn_off is None:
             return _(self.display)
         peak = _("Peak to peak {volts}")

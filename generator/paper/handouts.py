@@ -86,7 +86,12 @@ def _diagnosis(
         section.id: letter
         for section, letter in zip(page.sections, ascii_uppercase, strict=False)
     }
+    places = {place.id: f"P{n}" for n, place in enumerate(page.places, start=1)}
     return {
+        "places": [
+            (places[one.id], one.label, one.where, one.minutes, one.risk)
+            for one in page.places
+        ],
         "hazards": [(f"H{n}", hazard) for n, hazard in enumerate(hazards, start=1)],
         "sections": [(letters[each.id], each.label) for each in page.sections],
         "tests": [
@@ -95,6 +100,7 @@ def _diagnosis(
                 "how": test.how,
                 "before": test.before,
                 "minutes": test.minutes,
+                "needs": [places[place] for place in test.needs],
                 "outcomes": [_(outcome) for outcome in test.outcomes],
                 "scale": scale,
                 "code": codes[student, page.number, test.id],

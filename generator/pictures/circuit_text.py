@@ -108,6 +108,23 @@ def sheet_markdown(specification: Specification) -> str:
     return table_markdown(head, sheet_rows(specification))
 
 
+def places_markdown(specification: Specification) -> str:
+    """Write where things are as a Markdown table."""
+    head = (_("place"), _("where"), _("minutes"), _("mind"))
+    return table_markdown(head, place_rows(specification))
+
+
+def place_rows(specification: Specification) -> list[tuple[str, str, str, str]]:
+    """Write each place: what is reached there, where, in how many minutes, what hurts.
+
+    Minutes are paid once: a place that was reached stays open.
+    """
+    return [
+        (place.label, place.where, f"{place.minutes:g}", place.risk)
+        for place in specification.places
+    ]
+
+
 def sheet_rows(specification: Specification) -> list[tuple[str, str, str]]:
     """Write each row of the specification sheet: quantity, value, tolerance."""
     return [

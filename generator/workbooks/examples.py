@@ -256,7 +256,7 @@ class WorkedExample:
 
     def reading(self, test: str) -> str:
         """What the instrument displays on the broken circuit."""
-        return self.exercise.readings[self._place(test)].said
+        return self.exercise.readings[self._place(test)].shown
 
     def outcome(self, test: str) -> str:
         """The reading of the broken circuit in a word."""
@@ -292,7 +292,7 @@ class WorkedExample:
             Step(
                 title=self.names.fill(exercise.tests[test].title),
                 minutes=exercise.tests[test].minutes,
-                display=exercise.readings[test].said,
+                display=exercise.readings[test].shown,
                 outcome=_(exercise.actual_outcome[test]),
                 left=len(state.candidates),
             )

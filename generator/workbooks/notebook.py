@@ -8,7 +8,11 @@ from typing import Any
 
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import with_marks
-from generator.pictures.circuit_text import circuit_markdown, sheet_markdown
+from generator.pictures.circuit_text import (
+    circuit_markdown,
+    places_markdown,
+    sheet_markdown,
+)
 from generator.questions.asked import tells_complaint, title_of
 from generator.workbooks.lesson_text import lesson_text
 from generator.workbooks.page_records import page_record
@@ -187,5 +191,10 @@ def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
         f"### {sheet}",
         sheet_markdown(exercise.specification),
     ]
+    if exercise.radical.kind == "diagnosis":
+        where = _("Where things are")
+        once = _("A place takes its minutes once: then it stays open.")
+        places = places_markdown(exercise.specification)
+        parts += [f"### {where}", once, places]
     text = decimal("\n\n".join(parts))
     return [_markdown(f"circuit-{number}", text), _code(number)]
