@@ -47,7 +47,9 @@ class Table:
             self.repair,
             self.trial,
             Access(minutes=self.access, needs=self.needs, open=self.opened),
-            self.sound and Proof(sound=self.sound, harmless=self.harmless),
+            None
+            if self.sound is None
+            else Proof(sound=self.sound, harmless=self.harmless),
         )
 
     @property
