@@ -11,6 +11,7 @@ from generator.model.measure import Command, Setup
 from generator.model.network import Branch, Network
 from generator.model.topology import PROBES
 from tests.circuits import LOADS, faults_of
+from tests.tables import Table
 
 SUPPRESSION = (560.0, 680.0, math.inf)
 """A resistor across the coil, or none."""
@@ -131,3 +132,28 @@ def plan_problems(draw, max_faults=5, max_tests=4, max_minutes=9):
     )
     repair = draw(st.text("xyz", min_size=n_faults, max_size=n_faults))
     return prior, outcome, cost, repair
+
+
+@st.composite
+def plan_tables(draw, max_faults=5, max_tests=4):
+    """Small tables with places of whole minutes, and mostly with a proof."""
+    prior, outcome, cost, repair = draw(plan_problems(max_faults, max_tests))
+    trial = draw(st.lists(st.integers(1, 40), min_size=3, max_size=3))
+    access = draw(st.lists(st.integers(0, 9), max_size=3))
+    places = st.sets(st.sampled_from(range(len(access)))) if access else st.just(set())
+    sound = draw(st.text("abc", min_size=len(cost), max_size=len(cost)))
+    harmless = draw(st.sets(st.sampled_from(range(len(prior))), max_size=1))
+    is_to_prove = draw(st.sampled_from([True, True, False]))
+    return Table(
+        prior=prior,
+        # Where nothing is wrong, every test shows what a sound circuit shows.
+        outcome=[sound if n in harmless else row for n, row in enumerate(outcome)],
+        cost=cost,
+        repair=list(repair),
+        trial=dict(zip("xyz", trial, strict=True)),
+        access=access,
+        needs=[sorted(draw(places)) for _ in cost],
+        opened=frozenset(draw(places)),
+        sound=list(sound) if is_to_prove else None,
+        harmless=frozenset(harmless) if is_to_prove else frozenset(),
+    )

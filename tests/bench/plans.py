@@ -1,26 +1,25 @@
 """How long the exact plan takes: processor time of one core."""
 
 import time
-from dataclasses import asdict
+from dataclasses import replace
 from statistics import median
 
 import numpy as np
 
 from answer_keys.keys.class_secret import ClassSecret
+from generator.checking.exercise_check import least_minutes
 from generator.drawing.course import Course
 from generator.drawing.request import Request
 from generator.model import reasoning
-from generator.model.plan import least_cost
+from generator.model.plan import Access, Proof, least_cost
 from generator.sets.roster import invented_roster
 from generator.workbooks.class_workbooks import new_workbooks
-from generator.workbooks.feedback import plan_feedback
-from generator.workbooks.offered import codes_of
 from generator.workbooks.page_records import page_record
 from lessons.loader import read_lesson
 from tests.drawn import RADICALS, exercise
-from tests.keys import plan_of
 
 RUNS = 5
+MANY_CAUSES = 12
 STUDENTS, EXERCISES = 30, 8
 
 
@@ -34,43 +33,59 @@ def spent_on(work):
 def new_plan(table):
     """Find the plan of a table anew."""
     reasoning._plan.cache_clear()
-    return plan_of(table).expected_cost
+    return replace(table).plan.expected_cost
 
 
-def random_table(rng, n_faults=24, n_tests=18):
-    """Most faults show nothing in most tests, as in a circuit; some share a repair."""
+def random_table(rng, n_faults=24, n_tests=18, n_places=6):
+    """Most faults show nothing in most tests, as in a circuit; some share a repair.
+
+    Each test is done at one place or two.
+    """
     shown = rng.integers(0, 3, (n_faults, n_tests))
-    return (
-        rng.uniform(0.3, 1.5, n_faults).tolist(),
-        (shown * (rng.random((n_faults, n_tests)) < 0.4)).tolist(),
-        rng.integers(2, 12, n_tests).tolist(),
-        rng.integers(0, 14, n_faults).tolist(),
-    )
+    places = rng.integers(0, n_places, (n_tests, 2)).tolist()
+    return {
+        "prior": rng.uniform(0.3, 1.5, n_faults).tolist(),
+        "outcome": (shown * (rng.random((n_faults, n_tests)) < 0.4)).tolist(),
+        "cost": rng.integers(1, 4, n_tests).tolist(),
+        "repair": rng.integers(0, 14, n_faults).tolist(),
+        "access": Access(
+            minutes=rng.integers(1, 12, n_places).tolist(),
+            needs=[set(pair) for pair in places],
+        ),
+        "proof": Proof(sound=[0] * n_tests),
+    }
 
 
 def plan_times():
-    """Time of plans of real exercises, one of each complaint, and of random tables."""
-    tables = {}
-    for radical in RADICALS[::3]:
-        table = asdict(exercise(radical).reasoning)
-        tables[str(table)] = table
-    real = [
-        min(spent_on(lambda table=table: new_plan(table)) for _ in range(RUNS))
-        for table in tables.values()
-        if len(table["faults"]) > 12
-    ]
-    size = max((len(t["faults"]), len(t["tests"])) for t in tables.values())
-    tell(f"{len(real)} real exercises, up to {size[0]} causes x {size[1]} tests", real)
+    """Time of plans of all real exercises, of large ones, and of random tables."""
+    tables = [exercise(radical).reasoning for radical in RADICALS]
+    large = [table for table in tables if len(table.faults) > MANY_CAUSES]
+    size = max((len(t.faults), len(t.tests)) for t in tables)
+    real = f"{len(tables)} real exercises, up to {size[0]} causes x {size[1]} tests"
+    tell(f"exact plan of {real}", [least_time(new_plan, table) for table in tables])
+    more = f"{len(large)} of more than {MANY_CAUSES} causes"
+    tell(f"exact plan of {more}", [least_time(new_plan, table) for table in large])
+    tell(f"{more}, by trying every test", [spent_on_search(t) for t in large[::3]])
     rng = np.random.default_rng(3)
     problems = [random_table(rng) for _ in range(15)]
-    drawn = [spent_on(lambda p=p: least_cost(*p).expected_cost) for p in problems]
-    tell("15 random tables, 24 causes x 18 tests", drawn)
+    drawn = [spent_on(lambda p=p: least_cost(**p).expected_cost) for p in problems]
+    tell("exact plan of 15 random tables, 24 causes x 18 tests", drawn)
+
+
+def least_time(work, table):
+    """Least time of some runs [s]."""
+    return min(spent_on(lambda: work(table)) for _ in range(RUNS))
+
+
+def spent_on_search(table):
+    """Time of the search that a practice page makes as it opens [s]."""
+    return spent_on(lambda: least_minutes(table))
 
 
 def tell(what, times):
     """Print the median and the longest of some times."""
     middle, longest = 1e3 * median(times), 1e3 * max(times)
-    print(f"exact plan of {what}: median {middle:.1f} ms, longest {longest:.1f} ms")
+    print(f"{what}: median {middle:.1f} ms, longest {longest:.1f} ms")
 
 
 def plan_growth():
@@ -80,14 +95,14 @@ def plan_growth():
     for count in (10, 20, 30):
         problems = [random_table(rng, count) for _ in range(7)]
         times[count] = median(
-            spent_on(lambda p=p: least_cost(*p).expected_cost) for p in problems
+            spent_on(lambda p=p: least_cost(**p).expected_cost) for p in problems
         )
     growth = ", ".join(f"{n}: {t / times[10]:.0f}" for n, t in times.items())
     print(f"exact plan by causes, against 10 causes: {growth}")
 
 
 def plan_share(most):
-    """Share of plans in drawing a practice set, whose pages hold every test's cost.
+    """Share of plans in drawing a practice set, with the way on each vehicle.
 
     The class is as large as so many exercises allow, 30 students at most.
     """
@@ -121,5 +136,5 @@ def draw(books, request, secret):
 
 
 def planned(drawn):
-    """Find the plan of an exercise anew, and what its page says of every choice."""
-    return plan_feedback(drawn, codes_of(drawn), drawn.plan)
+    """Find the plan of an exercise anew, and its way."""
+    return drawn.plan.expected_cost, drawn.way

@@ -54,15 +54,15 @@ def test_features_are_those_of_the_plan(radical):
     entropy = sum(p * math.log2(1 / p) for p in chance)
     assert found.entropy_bits == pytest.approx(entropy)
     after = walked(plan, made.candidates.index(made.fault))[0]
-    assert found.look_alikes == len(after)
+    assert found.look_alikes == len(after.candidates)
 
 
 def walked(plan, cause):
-    """What is left after each planned test where this is the cause."""
-    left, steps = tuple(range(len(plan.outcome))), []
-    while (test := plan.best_test(left)) is not None:
-        left = plan.after(left, test, plan.outcome[cause][test])
-        steps.append(left)
+    """Where the search stands after each planned test where this is the cause."""
+    state, steps = plan.start, []
+    while (test := plan.best_test(state)) is not None:
+        state = plan.after(state, test, plan.outcome[cause][test])
+        steps.append(state)
     return steps
 
 

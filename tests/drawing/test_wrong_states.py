@@ -87,6 +87,16 @@ def test_choices_of_a_wrong_state_are_those_of_its_proper_test(radical):
 
 
 @for_each_radical
+def test_proper_tests_offer_the_word_too(radical):
+    """Last, by everything with a meter, and by nothing that is seen or felt."""
+    made = exercise(radical)
+    for place, test in enumerate(made.tests):
+        *others, last = made.choices(place)
+        assert (last == PROVES_NOTHING) is not test.is_by_eye
+        assert PROVES_NOTHING not in others
+
+
+@for_each_radical
 def test_graded_page_does_not_tell_which_tests_mislead(radical):
     """The mistake stands in the key alone, and in what a practice set says after."""
     graded = json.dumps(page(radical, "graded"), ensure_ascii=False)

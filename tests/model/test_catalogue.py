@@ -5,6 +5,7 @@ import pytest
 from generator.model import catalogue
 from generator.model.catalogue import TESTS
 from generator.model.measure import Setup
+from generator.model.places import PLACE_IDS
 from tests.circuits import FIVE, HEATER, HIGH, SHARED, SWITCHED, VALVE
 
 CATALOGUE = tuple(TESTS.values())
@@ -24,6 +25,67 @@ def test_catalogue_entry_is_complete(test):
         assert test.hazards
     if test.measure.kind == "state":
         assert len(test.words) > 1
+
+
+# Where the tip of a probe goes; the other one is on the battery, or beside it.
+PLACES_OF_PROBES = {
+    "supply-30": {"relay_pins"},
+    "30-87": {"relay_pins"},
+    "87-load": {"relay_pins", "load"},
+    "load connector": {"load"},
+    "load-ground": {"load"},
+    "86": {"relay_pins"},
+    "85": {"relay_pins"},
+    "87a": {"relay_pins"},
+    "low driver": {"module"},
+    "high driver": {"module"},
+    "module ground": {"module"},
+    "fuse box": {"fuse_box"},
+    None: set(),
+}
+
+
+def places_to_reach(test):
+    """Where a technician must get for the set-up of a test, and to drive it."""
+    setup, kind = test.setup, test.measure.kind
+    places = set(PLACES_OF_PROBES[setup.probe])
+    # A jumper that is watched, not measured, leaves the fuse where it is.
+    if setup.control_lead or (setup.load_lead and test.measure.clamp):
+        places.add("fuse_box")
+    if test.measure.target == "control_tap":
+        places.add("relay_pins")
+    if setup.jumper or setup.new_relay or test.measure.target == "coil":
+        places.add("relay")
+    if setup.module_unplugged:
+        places.add("module")
+    # A switch in the fuse box's feed is read without the load.
+    is_driven = kind in ("current", "voltage", "spike") and setup.probe != "fuse box"
+    if is_driven and setup.command == "output test":
+        places.add("scan_tool")
+    return places
+
+
+@pytest.mark.parametrize("circuit", [HEATER, HIGH, SHARED, SWITCHED, FIVE, VALVE])
+def test_test_needs_the_places_of_its_set_up(circuit):
+    """Each once, in a circuit of any build, and no other place."""
+    for test in catalogue.tests_for(circuit, TESTS, is_stressed=False):
+        assert len({*test.needs}) == len(test.needs) > 0, test.id
+        assert {*test.needs} <= {*PLACE_IDS}
+        if test.measure.kind != "state" and test.id != "load_resistance":
+            assert {*test.needs} == places_to_reach(test), test.id
+
+
+def test_part_that_is_seen_or_felt_is_reached():
+    """Fuses at their box, inputs by the scan tool, the load where it is."""
+    places = {
+        "look_control_fuse": "fuse_box",
+        "look_load_fuse": "fuse_box",
+        "read_enable": "scan_tool",
+        "move_by_hand": "load",
+        "load_resistance": "load",
+    }
+    for name, place in places.items():
+        assert place in TESTS[name].needs
 
 
 def test_test_is_offered_only_where_its_place_is():

@@ -63,11 +63,13 @@ WITH_MECHANISM = {"move_by_hand": "normal effort", "load_check": "yes"}
 EXPECTED = {
     "control_fuse_open": {
         "look_control_fuse": "open",
-        "control_current": "expected",  # the lead is in the fuse's place
+        # The lead is in the place of the fuse, which is in the hand.
+        "control_current": "expected, fuse open",
+        "control_current_off": "none, fuse open",
+        "load_current": "none",
         "voltage_86": "none",
         "voltage_85": "expected",
         "scope_turn_off": "none",
-        "load_current": "none",
     },
     "control_feed_open": {"control_current": "none", "voltage_86": "none"},
     "control_feed_resistance": {
@@ -132,7 +134,13 @@ EXPECTED = {
         "control_current_output_test": "expected",
         "load_current": "expected",
     },
-    "load_fuse_open": {"look_load_fuse": "open", "load_current": "expected"},
+    "load_fuse_open": {
+        "look_load_fuse": "open",
+        "load_current": "expected, fuse open",
+        "load_current_off": "none, fuse open",
+        "load_current_bridged": "expected, fuse open",
+        "control_current": "expected",
+    },
     "load_feed_open": {
         "load_current": "none",
         "drop_supply_30": "supply voltage",
@@ -191,8 +199,8 @@ EXPECTED = {
     },
     "load_wire_to_ground": {
         "look_load_fuse": "open",
-        "load_current": "over limit",
-        "load_current_bridged": "over limit",
+        "load_current": "over limit, fuse open",
+        "load_current_bridged": "over limit, fuse open",
     },
     "load_wire_to_power": {
         "load_current": "low",  # most of it comes past the fuse
@@ -205,10 +213,15 @@ EXPECTED = {
     },
     "load_wire_leaks_fuse_too_large": {
         "look_load_fuse": "too large",
-        "load_current": "high",
+        "load_current": "high, fuse too large",
+        "load_current_off": "none, fuse too large",
         "load_resistance": "expected",
     },
-    "load_turns_shorted": {"load_resistance": "low", "load_current": "high"},
+    "load_turns_shorted": {
+        "look_load_fuse": "open",
+        "load_resistance": "low",
+        "load_current": "high, fuse open",
+    },
     "load_ground_open": {
         "load_current": "none",
         "drop_load_ground": "supply voltage",
@@ -218,7 +231,7 @@ EXPECTED = {
 }
 FAN_EXPECTED = {
     "mechanism_seized": {
-        "load_current": "over limit",
+        "load_current": "over limit, fuse open",
         "load_resistance": "expected",
         "move_by_hand": "stuck",
         "load_check": "no",
@@ -279,7 +292,12 @@ VARIANT_EXPECTED = {
     "shared fuse open": (
         SHARED,
         "load_fuse_open",
-        {"look_load_fuse": "open", "load_current": "expected", "voltage_86": "none"},
+        {
+            "look_load_fuse": "open",
+            "load_current": "expected, fuse open",
+            "control_current": "none",  # no lead: the clamp is on the coil's wire
+            "voltage_86": "none",
+        },
     ),
     "shared fuse, coil open": (
         SHARED,
@@ -348,7 +366,11 @@ VARIANT_EXPECTED = {
     "fuse too large": (
         HEATER,
         "load_turns_shorted_fuse_too_large",
-        {"look_load_fuse": "too large", "load_resistance": "low"},
+        {
+            "look_load_fuse": "too large",
+            "load_current": "high, fuse too large",
+            "load_resistance": "low",
+        },
     ),
 }
 

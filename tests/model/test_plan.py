@@ -1,101 +1,156 @@
 """The plan is exact: no order of tests has fewer expected minutes."""
 
 import math
-from itertools import permutations
+from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from generator.model.plan import least_cost
-from tests.strategies import plan_problems
+from generator.model.plan import (
+    Access,
+    PlannedTest,
+    PlannedTrial,
+    Proof,
+    Proved,
+    State,
+    least_cost,
+)
+from tests.strategies import plan_problems, plan_tables
+from tests.tables import drawn_table, minutes_of, nodes, table_with_places
 
 
-def parts(outcome, candidates, test):
-    """Candidates by what the test shows."""
-    found = {}
-    for fault in candidates:
-        found.setdefault(outcome[fault][test], []).append(fault)
-    return list(found.values())
-
-
-def tried(problem, candidates, minutes):
-    """Least expected minutes of wrong repairs, over all orders of trying them."""
-    prior, _, _, repair = problem
-    weight = {r: sum(prior[f] for f in candidates if repair[f] == r) for r in repair}
-    orders = permutations({repair[f] for f in candidates})
-    total = sum(prior[f] for f in candidates)
-    return min(
-        sum(
-            minutes.get(wrong, 0.0) * weight[right] / total
-            for place, right in enumerate(order)
-            for wrong in order[:place]
+def check_against_brute_force(table):
+    """Compare the plan, its tree and every first test with all that can be done."""
+    plan = table.plan
+    expected = table.least(table.start)
+    assert plan.expected_cost == pytest.approx(expected, abs=1e-9)
+    assert minutes_of(plan.tree, table.prior) == pytest.approx(expected, abs=1e-9)
+    for test in range(len(table.cost)):
+        first = table.with_first(table.start, test)
+        assert plan.cost_of(plan.start, test) == pytest.approx(first, abs=1e-9)
+        minutes = table.minutes(table.start, test)
+        assert plan.minutes(plan.start, test) == pytest.approx(minutes, abs=1e-9)
+        assert plan.wasted(plan.start, test) == pytest.approx(
+            first - expected, abs=1e-9
         )
-        for order in orders
-    )
-
-
-def brute_force(problem, candidates, minutes):
-    """Least expected minutes by trying every test at every point, without memory."""
-    prior, outcome, cost, repair = problem
-    if len({repair[fault] for fault in candidates}) == 1:
-        return 0.0
-    total = sum(prior[fault] for fault in candidates)
-    choices = [
-        cost[test]
-        + sum(
-            sum(prior[f] for f in part) / total * brute_force(problem, part, minutes)
-            for part in split
-        )
-        for test in range(len(cost))
-        if len(split := parts(outcome, candidates, test)) > 1
-    ]
-    return (
-        min(choices, default=None) if choices else tried(problem, candidates, minutes)
-    )
-
-
-def drawn_problem(seed):
-    """A small table of any shape, with minutes of each repair."""
-    rng = np.random.default_rng(seed)
-    n_faults, n_tests, n_words, n_repairs = rng.integers([1, 0, 2, 1], [8, 6, 4, 6])
-    problem = (
-        rng.uniform(0.05, 2.0, n_faults).tolist(),
-        rng.integers(n_words, size=(n_faults, n_tests)).tolist(),
-        rng.uniform(1.0, 15.0, n_tests).tolist(),
-        rng.integers(n_repairs, size=n_faults).tolist(),
-    )
-    return problem, dict(enumerate(rng.uniform(0.0, 60.0, n_repairs).tolist()))
 
 
 def test_plan_equals_brute_force_over_all_trees():
     """In 500 tables the floors cut no better plan away, whatever test comes first."""
     for seed in range(500):
-        problem, minutes = drawn_problem(seed)
-        plan, every = least_cost(*problem, minutes), range(len(problem[0]))
-        expected = brute_force(problem, every, minutes)
-        assert plan.expected_cost == pytest.approx(expected, abs=1e-9), seed
-        for test, cost in enumerate(plan.costs(every)):
-            assert cost == pytest.approx(first(problem, test, minutes), abs=1e-9), seed
+        check_against_brute_force(drawn_table(seed))
 
 
-def first(problem, test, minutes):
-    """Expected minutes by brute force when a test is done first."""
-    prior, outcome, cost, _ = problem
-    return cost[test] + sum(
-        sum(prior[f] for f in part) / sum(prior) * brute_force(problem, part, minutes)
-        for part in parts(outcome, range(len(prior)), test)
+def test_plan_with_places_and_proof_equals_brute_force():
+    """In 500 tables more, where places are paid once and a cause has to be shown."""
+    for seed in range(500):
+        check_against_brute_force(table_with_places(seed))
+
+
+def test_tables_with_places_hold_what_they_are_to_try():
+    """Places open and closed, ends without a proof, trials, causes that are none."""
+    tables = [table_with_places(seed) for seed in range(500)]
+    walked = [node for table in tables for node in nodes(table.plan.tree)]
+    kinds = Counter(type(node) for node in walked)
+    assert min(kinds[PlannedTest], kinds[PlannedTrial], kinds[Proved]) > 100
+    plain = [
+        replace(t, sound=None, harmless=frozenset()).plan.expected_cost for t in tables
+    ]
+    near = [replace(t, access=[0.0] * len(t.access)).plan.expected_cost for t in tables]
+    found = [t.plan.expected_cost for t in tables]
+    assert sum(a > b + 1e-9 for a, b in zip(found, plain, strict=True)) > 100
+    assert sum(a > b + 1e-9 for a, b in zip(found, near, strict=True)) > 100
+    assert sum(bool(t.opened) for t in tables) > 100
+    assert sum(bool(t.harmless) for t in tables) > 100
+
+
+@given(plan_tables())
+def test_plan_equals_brute_force_from_every_state(table):
+    """Also where many plans are as good, from wherever tests lead."""
+    plan, states = table.plan, [table.start]
+    for state in states:
+        left, opened, has_seen = state
+        where = State(tuple(sorted(left)), opened, has_seen)
+        assert plan.value(where) == pytest.approx(table.least(state), abs=1e-9)
+        assert plan.is_proved(where) == table.is_proved(state)
+        assert list(plan.helping(where)) == table.changing(state)
+        for test in range(len(table.cost)):
+            rest = table.after(state, test)
+            shown = [table.outcome[min(part)][test] for part, _, _ in rest]
+            assert [plan.after(where, test, word) for word in shown] == [
+                State(tuple(sorted(part)), frozenset(more), seen)
+                for part, more, seen in rest
+            ]
+        # Down one way only: that of the first candidate.
+        if len(states) <= len(table.cost):
+            states.append(table.after(state, len(states) - 1)[0])
+
+
+def test_place_once_open_costs_nothing_more():
+    """Two readings at one place of 7 minutes take 7 + 2 + 3, in either order."""
+    plan = least_cost(
+        [1, 1, 1],
+        ["ba", "ab", "aa"],
+        [2, 3],
+        "xyz",
+        access=Access(minutes=[7], needs=[[0], [0]]),
     )
+    assert plan.minutes(plan.start, 1) == 10
+    state = plan.after(plan.start, 1, "a")
+    assert state == State((0, 2), frozenset({0}), has_seen=True)
+    assert plan.minutes(state, 0) == 2
+    # The first two minutes always, the other three in two cases of three.
+    assert plan.expected_cost == pytest.approx(7 + 2 + 3 * 2 / 3)
+    opened = Access(minutes=[7], needs=[[0], [0]], open=[0])
+    nearby = least_cost([1, 1, 1], ["ba", "ab", "aa"], [2, 3], "xyz", access=opened)
+    assert nearby.expected_cost == pytest.approx(plan.expected_cost - 7)
 
 
-@given(plan_problems(), st.lists(st.integers(1, 9), min_size=3, max_size=3))
-def test_plan_with_whole_minutes_equals_brute_force(problem, trial):
-    """Also where many plans are as good as one another."""
-    minutes = dict(zip("xyz", trial, strict=True))
-    expected = brute_force(problem, range(len(problem[0])), minutes)
-    plan = least_cost(*problem, minutes)
-    assert plan.expected_cost == pytest.approx(expected, abs=1e-9)
+def test_cheap_reading_behind_a_far_place_waits():
+    """One minute behind ten of access comes after five that are open already."""
+    far = Access(minutes=[10], needs=[[0], []])
+    plan = least_cost([1, 1], ["aa", "bb"], [1, 5], "xy", access=far)
+    assert plan.best_tests(plan.start) == (1,)
+    assert plan.cost_of(plan.start, 0) == pytest.approx(11)
+
+
+def test_cause_is_proved_by_an_abnormal_reading():
+    """What every other reading has left alone must still be seen, for 4 minutes."""
+    table = ["an", "nb"]
+    proof = Proof(sound="nn")
+    plan = least_cost([1, 1], table, [1, 4], "xy", proof=proof)
+    by_first = plan.after(plan.start, 0, "n")
+    assert by_first == State((1,), frozenset(), has_seen=False)
+    assert plan.is_settled(by_first)
+    assert not plan.is_proved(by_first)
+    assert plan.best_test(by_first) == 1
+    assert plan.is_proved(plan.after(by_first, 1, "b"))
+    # One minute, and in half of all cases four.
+    assert plan.expected_cost == pytest.approx(1 + 4 / 2)
+    without = least_cost([1, 1], table, [1, 4], "xy")
+    assert without.expected_cost == pytest.approx(1)
+
+
+def test_where_nothing_is_wrong_nothing_abnormal_is_looked_for():
+    """The last reading as expected ends the search for a cause that is none."""
+    proof = Proof(sound="n", harmless=[1])
+    plan = least_cost([1, 1], "an", [3], "xy", proof=proof)
+    end = plan.after(plan.start, 0, "n")
+    assert not end.has_seen
+    assert plan.is_proved(end)
+    assert plan.expected_cost == pytest.approx(3)
+
+
+def test_cause_that_no_test_shows_is_proved_by_its_repair():
+    """Every reading on offer is sound: the repair is what is left to try."""
+    plan = least_cost([1], ["n"], [3], "x", {"x": 20}, proof=Proof(sound="n"))
+    assert plan.best_test(plan.start) is None
+    assert not plan.is_proved(plan.start)
+    assert plan.tree == Proved(candidates=(0,), repair="x")
+    assert plan.expected_cost == 0
 
 
 @given(plan_problems(), st.randoms(use_true_random=False))
@@ -143,7 +198,7 @@ def test_best_test_always_tells_something(problem, data):
     plan, every = least_cost(*problem), range(len(problem[0]))
     some = sorted(data.draw(st.sets(st.sampled_from(every), min_size=1)))
     splitting = [
-        t for t in range(len(problem[2])) if len(parts(problem[1], some, t)) > 1
+        t for t in range(len(problem[2])) if len({problem[1][f][t] for f in some}) > 1
     ]
     best = plan.best_test(some)
     assert (best is None) == (plan.is_settled(some) or not splitting)
@@ -156,7 +211,8 @@ def test_after_keeps_the_candidates_that_fit(problem, data):
     assume(problem[2])
     plan = least_cost(*problem)
     test = data.draw(st.sampled_from(range(len(problem[2]))))
-    kept = [plan.after(range(len(problem[0])), test, word) for word in "abc"]
+    after = [plan.after(range(len(problem[0])), test, word) for word in "abc"]
+    kept = [state.candidates for state in after]
     assert sorted(fault for group in kept for fault in group) == list(
         range(len(problem[0]))
     )

@@ -3,7 +3,21 @@
 import pytest
 
 from generator.model.catalogue import TESTS
-from generator.model.repairs import REPAIRS, repair_text, wrong_repair_minutes
+from generator.model.places import PLACE_IDS
+from generator.model.repairs import (
+    PLACES_OF_REPAIRS,
+    REPAIRS,
+    repair_text,
+    wrong_repair_minutes,
+)
+
+# Powers of two: what is paid twice, or not at all, shows in any sum.
+REACH = {place: 2.0**n for n, place in enumerate(PLACE_IDS, start=7)}
+
+
+def reached(*places):
+    """Minutes to reach some places, each once."""
+    return sum(REACH[place] for place in set(places))
 
 
 def test_repair_of_two_parts_names_both_in_one_sentence():
@@ -15,18 +29,33 @@ def test_repair_of_two_parts_names_both_in_one_sentence():
 
 @pytest.mark.parametrize("repair", REPAIRS)
 def test_wrong_repair_takes_itself_and_the_test_that_shows_it(repair):
-    """A repair takes minutes, and then a test of the catalogue."""
+    """The way to its part, the repair, and then a test of the catalogue."""
     minutes, test = REPAIRS[repair].minutes, TESTS[REPAIRS[repair].verified_by]
+    own = {PLACES_OF_REPAIRS[repair]} if repair in PLACES_OF_REPAIRS else set()
     assert minutes > 0
-    assert wrong_repair_minutes(repair) == minutes + test.minutes
+    expected = minutes + test.minutes + reached(*own, *test.needs)
+    assert wrong_repair_minutes(repair, REACH) == expected
 
 
 def test_two_repairs_are_verified_by_one_test():
-    """The longer of their tests follows when both are done."""
-    both = wrong_repair_minutes("replace_load_fuse+restore_enable")
+    """The longer of their readings follows when both are done, at the places of both.
+
+    The fuse is at the box where the lead goes too: that way is paid once.
+    """
+    both = wrong_repair_minutes("replace_load_fuse+restore_enable", REACH)
     parts = [REPAIRS[name] for name in ("replace_load_fuse", "restore_enable")]
     tests = [TESTS[part.verified_by].minutes for part in parts]
-    assert both == sum(part.minutes for part in parts) + max(tests)
+    own = sum(part.minutes for part in parts) + max(tests)
+    assert both == own + reached("fuse_box", "scan_tool")
+
+
+def test_repairs_are_done_where_their_part_is():
+    """Each has a place of the sheet, but the two that need no hand on the circuit."""
+    assert REPAIRS.keys() - PLACES_OF_REPAIRS.keys() == {
+        "restore_enable",
+        "explain_use",
+    }
+    assert {*PLACES_OF_REPAIRS.values()} <= {*PLACE_IDS}
 
 
 def test_enable_input_is_verified_with_a_normal_command():

@@ -7,13 +7,7 @@ import pytest
 from hypothesis import given, settings
 
 from generator.model.catalogue import TESTS
-from generator.model.diagnostics import (
-    PROVES_NOTHING,
-    choices_of,
-    outcomes,
-    readings,
-    scales,
-)
+from generator.model.diagnostics import PROVES_NOTHING, outcomes, readings, scales
 from generator.model.faults import FAULTS
 from generator.model.instruments import CLAMP_1, CLAMP_10, CLAMP_100, Errors
 from generator.model.topology import network_of
@@ -59,12 +53,13 @@ def amount(display):
 
 @pytest.mark.parametrize("wrong", WRONG_STATES, ids=BY_ID)
 def test_wrong_state_passes_for_a_proper_test(wrong):
-    """It has an id, a title and minutes of its own, and takes no longer."""
+    """It has an id, a title and minutes of its own; its reading takes no longer."""
     proper = TESTS[wrong.like]
     assert wrong.test.id not in TESTS
     assert wrong.test.title != proper.title
     assert wrong.test.sorting == proper.sorting
     assert 0 < wrong.test.minutes <= proper.minutes
+    assert wrong.test.needs
     assert not proper.mistake
 
 
@@ -203,15 +198,6 @@ def test_outcome_is_the_same_word_on_every_circuit():
     rows = outcomes(value, on, [calm for calm, _ in pairs], tests)
     assert {word for row in rows for word in row} == {PROVES_NOTHING}
     assert not any(math.isnan(number) for number in value.ravel())
-
-
-def test_proper_tests_offer_the_word_too():
-    """Last, by everything with a meter, and by nothing that is seen or felt."""
-    on = dict(zip(TESTS, scales(VALVE, list(TESTS.values()), STEPS), strict=True))
-    for name, scale in on.items():
-        words = choices_of(TESTS[name], scale)
-        assert (words[-1] == PROVES_NOTHING) is not TESTS[name].is_by_eye
-        assert PROVES_NOTHING not in words[:-1]
 
 
 def test_wrong_states_follow_the_circuit_and_its_complaint():

@@ -152,7 +152,7 @@ def test_inspection_changes_what_a_used_car_promises(shown, chance, is_good, gai
     The same exercise.
     """
     plan = car_plan([[shown] for _, shown in CAR], [INSPECTION])
-    left = plan.after(range(4), 0, shown)
+    left = plan.after(range(4), 0, shown).candidates
     assert sum(plan.posterior(range(4))[c] for c in left) == pytest.approx(chance)
     good = plan.posterior(left)[0]
     assert good == pytest.approx(is_good, abs=5e-5)
@@ -196,7 +196,7 @@ def test_posteriors_are_those_of_a_bayesian_network(seed):
     actual, left = rng.integers(24), tuple(range(24))
     for test in rng.permutation(18)[:4].tolist():
         shown = str(outcome[actual, test])
-        left = plan.after(left, test, shown)
+        left = plan.after(left, test, shown).candidates
         inference.addEvidence(f"t{test}", shown)
         found = inference.posterior("cause").toarray()
         assert found[list(left)] == pytest.approx(plan.posterior(left), abs=1e-12)

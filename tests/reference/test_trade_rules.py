@@ -100,11 +100,14 @@ def words_on(circuit, sound):
     }
 
 
+def read(sound, fault_id, test):
+    """What the meter of a test reads under a fault, whatever its fuse was like."""
+    return words_of(sound, fault_id).get(test, "").partition(", fuse ")[0]
+
+
 def showing(sound, test, *words):
-    """Faults under which a test shows one of some words."""
-    return {
-        fault for fault in singles(sound) if words_of(sound, fault).get(test) in words
-    }
+    """Faults under which the meter of a test reads one of some words."""
+    return {fault for fault in singles(sound) if read(sound, fault, test) in words}
 
 
 @pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
@@ -202,8 +205,23 @@ def test_bridging_that_restores_is_relay_or_control_side(sound):
 
 
 def test_open_fuse_is_found_by_eye():
-    """The lead in its place gives the sound current; the element has parted."""
+    """The lead in its place gives the sound current; the element has parted.
+
+    Whoever puts the lead in has the fuse in the hand, and needs no other look at it.
+    """
     for fault in BY_EYE:
         side = fault.removesuffix("_fuse_open")
-        assert words_of(HEATER, fault)[f"{side}_current"] == "expected"
+        assert words_of(HEATER, fault)[f"{side}_current"] == "expected, fuse open"
         assert words_of(HEATER, fault)[f"look_{side}_fuse"] == "open"
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+@pytest.mark.parametrize("side", ["control", "load"])
+def test_lead_shows_of_its_fuse_what_a_look_shows(sound, side):
+    """Under every fault, with the circuit driven and at rest."""
+    for fault in singles(sound):
+        words = words_of(sound, fault)
+        _, _, fuse = words[f"{side}_current"].partition(", fuse ")
+        assert (fuse or "intact") == words[f"look_{side}_fuse"], fault
+        _, _, at_rest = words[f"{side}_current_off"].partition(", fuse ")
+        assert at_rest == fuse, fault

@@ -1,0 +1,96 @@
+"""The plans of drawn exercises: exact, a place paid once, and the clamp first."""
+
+import random
+from collections import Counter
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from answer_keys.marking.visits import minutes_along
+from generator.checking.exercise_check import least_minutes
+from tests.drawn import RADICALS, exercise, for_each_radical, key
+from tests.keys import whole_of
+
+
+@for_each_radical
+def test_plan_is_what_trying_every_test_finds(radical):
+    """A search that knows no floors comes to the same expected minutes."""
+    table = exercise(radical).reasoning
+    assert table.plan.expected_cost == pytest.approx(least_minutes(table), abs=1e-9)
+
+
+@for_each_radical
+def test_place_is_never_paid_twice(radical):
+    """In any order of all tests each place is reached once, whoever adds it up."""
+    made, record = exercise(radical), whole_of(key(radical))
+    table, plan = made.reasoning, made.plan
+    reach = {place.id: place.minutes for place in table.places}
+    used = {place for needs in table.needs for place in needs} - {*table.open}
+    everything = sum(table.reading_minutes) + sum(reach[place] for place in used)
+    for seed in range(5):
+        order = random.Random(seed).sample(range(len(made.tests)), len(made.tests))
+        state, minutes = plan.start, []
+        for test in order:
+            minutes.append(plan.minutes(state, test))
+            state = plan.after(state, test, made.actual_outcome[test])
+        assert sum(minutes) == pytest.approx(everything)
+        along = minutes_along(record, [record.tests[test] for test in order])
+        assert along == pytest.approx(minutes)
+        assert made.candidates.index(made.fault) in state.candidates
+
+
+@for_each_radical
+def test_fault_is_seen_on_its_way_wherever_a_test_can_show_it(radical):
+    """An abnormal reading proves it; what no test shows, the repair that is tried.
+
+    Where nothing is wrong there is nothing to see.
+    """
+    made = exercise(radical)
+    tests = [test for test, _ in made.way]
+    _, end = made.way[-1]
+    abnormal = {
+        test
+        for test, words in enumerate(
+            zip(made.actual_outcome, made.sound_outcome, strict=True)
+        )
+        if words[0] != words[1]
+    }
+    assert end.has_seen == bool(abnormal) == bool(abnormal & {*tests})
+    assert made.plan.is_settled(end)
+    is_none = made.fault.id.startswith("nothing")
+    assert made.plan.is_proved(end) == (end.has_seen or is_none)
+    assert not any(made.tests[test].mistake for test in tests)
+
+
+@cache
+def clamp_shares(share_of_access):
+    """Share of plans that begin with a clamp, by complaint and over all of them."""
+    begun = Counter()
+    for radical in RADICALS:
+        made = exercise(radical)
+        places = tuple(
+            replace(place, minutes=share_of_access * place.minutes)
+            for place in made.reasoning.places
+        )
+        plan = replace(made.reasoning, places=places).plan
+        is_clamp = made.tests[plan.best_test(plan.start)].measure.clamp is not None
+        begun.update([(made.symptom, is_clamp), ("all", is_clamp)])
+    kinds = {kind for kind, _ in begun}
+    return {
+        kind: begun[kind, True] / (begun[kind, True] + begun[kind, False])
+        for kind in kinds
+    }
+
+
+@pytest.mark.parametrize("share_of_access", [1.0, 0.5])
+def test_plan_begins_with_a_clamp_at_the_fuses(share_of_access):
+    """Current first, because the fuses are near and the parts are not.
+
+    No rule prefers it: it follows from the minutes, and still from half of those that
+    it takes to reach the parts.
+    """
+    share = clamp_shares(share_of_access)
+    assert share["does nothing"] >= 0.8
+    assert share["never stops"] >= 0.8
+    assert share["all"] >= 0.5
