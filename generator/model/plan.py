@@ -129,6 +129,8 @@ class Plan:
         """
         mask, search = self._checked(candidates), self._search
         best = next(iter(search.best_tests(mask, SAME_MINUTES)), None)
+        if test == best:
+            return best, 0.0
         weight = search.weight_of[mask]
         return best, search.cost_of(mask, test) / weight - search.least(mask) / weight
 
