@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import dataclasses
 import json
 import math
 import re
 from collections.abc import Mapping
 from contextlib import suppress
-from functools import cache
 from typing import Annotated, Any, Literal, Never, TypeVar
 
 import msgspec
@@ -58,6 +56,8 @@ class JournalHeader(_Header, frozen=True, kw_only=True, tag="journal"):
 
 _Kind = TypeVar("_Kind", bound=_Header)
 
+# Of a line that has its form nothing is left to be looked at in these.
+_CHECKED = {"kind", "exercise", "seq", "time", "value", "step"}
 # What a student types, and how long it may be; all other texts are ids.
 _TYPED = {"raw": MAX_RAW_LENGTH, "lines": MAX_LINE_LENGTH}
 
@@ -101,17 +101,10 @@ def entry_from(fields: Mapping[str, Any]) -> Entry:
             raise RefusedError(f"{name}: Expected `int` >= 0")
     shown = {
         name: _shown(name, value)
-        for name in _texts_of(form)
+        for name in fields.keys() - _CHECKED
         if not _is_plain(value := fields[name])
     }
     return msgspec.convert({**fields, **shown}, form) if shown else entry
-
-
-@cache
-def _texts_of(form: type[Entry]) -> frozenset[str]:
-    """Which fields of a line hold ids or what was typed."""
-    names = {each.name for each in dataclasses.fields(form)} | {"prev"}
-    return frozenset(names - {"kind", "exercise", "seq", "time", "value", "step"})
 
 
 def _is_plain(value: object) -> bool:
