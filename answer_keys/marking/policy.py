@@ -67,7 +67,7 @@ class HandInPolicy:
         --------
         >>> from datetime import UTC
         >>> noon = datetime(2026, 12, 1, 12, tzinfo=UTC)
-        >>> policy = HandInPolicy(deadline=noon, late_percent_per_day=10)
+        >>> policy = HandInPolicy(deadline=noon, late_percent_per_day=10.0)
         >>> policy.late(noon), policy.late(noon + timedelta(days=1, seconds=1))
         ((0, 0.0), (2, 20.0))
         """

@@ -111,10 +111,9 @@ def misfit(asked: Asked, entry: Entry) -> str:
     A choice is no answer to a number, nor an order that leaves something out to an
     order.
     """
-    if isinstance(entry, Replied):
-        for question in asked.questions:
-            if question.id == entry.item and not _is_answer(question, entry):
-                return question.kind
+    for question in asked.questions:
+        if question.id == entry.item and isinstance(entry, Replied):
+            return "" if _is_answer(question, entry) else question.kind
     return ""
 
 
