@@ -6,7 +6,6 @@ import json
 import math
 import re
 from collections.abc import Mapping
-from contextlib import suppress
 from typing import Annotated, Any, Literal, Never, TypeVar
 
 import msgspec
@@ -56,8 +55,6 @@ class JournalHeader(_Header, frozen=True, kw_only=True, tag="journal"):
 
 _Kind = TypeVar("_Kind", bound=_Header)
 
-# Of a line that has its form nothing is left to be looked at in these.
-_CHECKED = {"kind", "exercise", "seq", "time", "value", "step"}
 # What a student types, and how long it may be; all other texts are ids.
 _TYPED = {"raw": MAX_RAW_LENGTH, "lines": MAX_LINE_LENGTH}
 
@@ -73,13 +70,15 @@ def header_from(fields: Mapping[str, Any], kind: type[_Kind]) -> _Kind:
     return header
 
 
-def entry_from(fields: Mapping[str, Any]) -> Entry:
+def entry_from(fields: Mapping[str, Any], *, is_plain: bool = False) -> Entry:
     """Read what a line says of a step.
 
     Parameters
     ----------
     fields : mapping
-        As `object_from_line` gives them.
+        As `fields_from_line` gives them.
+    is_plain : bool
+        Whether every text in them is known to be short, and to show.
 
     Returns
     -------
@@ -99,19 +98,10 @@ def entry_from(fields: Mapping[str, Any]) -> Entry:
     for name in ("exercise", "seq"):
         if fields[name] < 0:
             raise RefusedError(f"{name}: Expected `int` >= 0")
-    shown = {
-        name: _shown(name, value)
-        for name in fields.keys() - _CHECKED
-        if not _is_plain(value := fields[name])
-    }
-    return msgspec.convert({**fields, **shown}, form) if shown else entry
-
-
-def _is_plain(value: object) -> bool:
-    """Whether a text is short and all of it shows, as most are."""
-    return isinstance(value, str) and (
-        0 < len(value) <= MAX_ID_LENGTH and value.isprintable()
-    )
+    if is_plain:
+        return entry
+    shown = {name: _shown(name, value) for name, value in fields.items()}
+    return msgspec.convert(shown, form)
 
 
 def _refused(error: Exception) -> RefusedError:
@@ -167,17 +157,36 @@ def object_from_line(line: bytes) -> dict[str, Any]:
     >>> object_from_line(b'{"seq": 1}')
     {'seq': 1}
     """
+    return fields_from_line(line)[0]
+
+
+def fields_from_line(line: bytes) -> tuple[dict[str, Any], bool]:
+    """Read one line as `object_from_line` does, and tell whether it is plain.
+
+    In a plain one every text is short, and all of it shows.
+    """
+    text = _text(line)
+    plain = _plain_object(text)
+    return (_looked_through(text), False) if plain is None else (plain, True)
+
+
+def _text(line: bytes) -> str:
     try:
-        text = line.decode("utf-8")
+        return line.decode("utf-8")
     except UnicodeDecodeError as error:
         raise NotJsonError("it is not UTF-8 text") from error
-    if _PLAIN.fullmatch(text):
-        with suppress(msgspec.DecodeError):
-            plain: dict[str, Any] = msgspec.json.decode(text)
-            # No text in it has a quotation mark, so that this counts its keys.
-            if len(plain) == text.count('":'):
-                return plain
-    return _looked_through(text)
+
+
+def _plain_object(text: str) -> dict[str, Any] | None:
+    """Read a plain line; None where it has to be looked through."""
+    if not _PLAIN.fullmatch(text):
+        return None
+    try:
+        found: dict[str, Any] = msgspec.json.decode(text)
+    except msgspec.DecodeError:
+        return None
+    # No text in it has a quotation mark, so that these are its keys.
+    return found if len(found) == text.count('":') else None
 
 
 # What most lines are: short texts of visible ASCII and short numbers, nothing nested or

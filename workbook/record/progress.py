@@ -236,8 +236,12 @@ def _folded(start: ExerciseProgress, entries: Iterable[Entry]) -> ExerciseProgre
                 tests.append(test)
                 hints = 0
             case Finding() if is_finding_due and tests[-1].item == entry.item:
-                tests[-1] = replace(
-                    tests[-1], outcome=entry.outcome, statement=entry.statement
+                tests[-1] = TestDone(
+                    item=entry.item,
+                    expected=tests[-1].expected,
+                    outcome=entry.outcome,
+                    hints=tests[-1].hints,
+                    statement=entry.statement,
                 )
             case Prediction() if not (tests or cause):
                 predictions.setdefault(entry.item, _answer(entry))
