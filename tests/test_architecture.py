@@ -249,3 +249,19 @@ def test_patterns_find_what_they_look_for():
     assert MACHINE_PATH.search("path = '/home/me'")
     assert not MACHINE_PATH.search("see docs/tmp/x")
     assert REGISTRY.search("https://" + "pypi" + ".org/simple")
+
+
+def test_processes_that_mark_check_no_files_of_the_instructors():
+    """What only their checker needs would be loaded by each of them."""
+    program = (
+        "import sys, generator.grading.processes\n"
+        "print(sorted({'pydantic', 'sqlalchemy'} & sys.modules.keys()))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout == "[]\n"

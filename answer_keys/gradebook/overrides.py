@@ -11,7 +11,7 @@ from answer_keys.errors import OverridesError, Problem
 from answer_keys.gradebook.standings import Override
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
-from answer_keys.marking.rubric import QUESTIONS, Rubric
+from answer_keys.marking.policy import QUESTIONS, Rubric
 from answer_keys.visible_text import has_hidden_characters, visible
 
 COLUMNS = ("student", "exercise", "step", "mark", "reason")

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import zip_longest
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.continuation import Trail, lengthen
@@ -17,6 +16,7 @@ from answer_keys.hand_ins.hand_in_lines import (
     JournalHeader,
     NotJsonError,
     entry_from,
+    fields_from_line,
     header_from,
     object_from_line,
 )
@@ -189,7 +189,7 @@ class _Journals:
     def take(self, line: _Line, following: _Line | None) -> None:
         """Take a line; a torn one is left out at the end of a journal only."""
         try:
-            fields = object_from_line(line.data)
+            fields, is_plain = fields_from_line(line.data)
         except NotJsonError:
             if following is not None and not following.is_journal_header():
                 raise
@@ -205,7 +205,8 @@ class _Journals:
             case "hand-in":
                 raise RefusedError("a second header of a hand-in")
             case _:
-                self._add(line, fields, line_hash.digest())
+                entry = entry_from(fields, is_plain=is_plain)
+                self._add(line, entry, fields["prev"], line_hash.digest())
         self.next_seq += 1
         self.last_sha256 = line_hash.hexdigest()
 
@@ -218,11 +219,10 @@ class _Journals:
                 )
         self.session, self.next_seq = journal.session, 0
 
-    def _add(self, line: _Line, fields: Mapping[str, Any], line_hash: bytes) -> None:
-        entry = entry_from(fields)
+    def _add(self, line: _Line, entry: Entry, prev: str, line_hash: bytes) -> None:
         if self.session is None:
             raise RefusedError("an entry before the first journal's header")
-        is_next = fields["prev"] == self.last_sha256 and entry.seq == self.next_seq
+        is_next = prev == self.last_sha256 and entry.seq == self.next_seq
         if self.is_unbroken and not is_next:
             self.is_unbroken = False
             self.notices.append(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal, Never, TypeVar
 
@@ -69,13 +70,15 @@ def header_from(fields: Mapping[str, Any], kind: type[_Kind]) -> _Kind:
     return header
 
 
-def entry_from(fields: Mapping[str, Any]) -> Entry:
+def entry_from(fields: Mapping[str, Any], *, is_plain: bool = False) -> Entry:
     """Read what a line says of a step.
 
     Parameters
     ----------
     fields : mapping
-        As `object_from_line` gives them.
+        As `fields_from_line` gives them.
+    is_plain : bool
+        Whether every text in them is known to be short, and to show.
 
     Returns
     -------
@@ -95,17 +98,10 @@ def entry_from(fields: Mapping[str, Any]) -> Entry:
     for name in ("exercise", "seq"):
         if fields[name] < 0:
             raise RefusedError(f"{name}: Expected `int` >= 0")
-    # Most texts are short, and all of them shows: only the others are looked through.
-    shown = {
-        name: _shown(name, value)
-        for name, value in fields.items()
-        if isinstance(value, list)
-        or (
-            isinstance(value, str)
-            and not (value.isprintable() and 0 < len(value) <= MAX_ID_LENGTH)
-        )
-    }
-    return msgspec.convert({**fields, **shown}, form) if shown else entry
+    if is_plain:
+        return entry
+    shown = {name: _shown(name, value) for name, value in fields.items()}
+    return msgspec.convert(shown, form)
 
 
 def _refused(error: Exception) -> RefusedError:
@@ -161,10 +157,49 @@ def object_from_line(line: bytes) -> dict[str, Any]:
     >>> object_from_line(b'{"seq": 1}')
     {'seq': 1}
     """
+    return fields_from_line(line)[0]
+
+
+def fields_from_line(line: bytes) -> tuple[dict[str, Any], bool]:
+    """Read one line as `object_from_line` does, and tell whether it is plain.
+
+    In a plain one every text is short, and all of it shows.
+    """
+    text = _text(line)
+    plain = _plain_object(text)
+    return (_looked_through(text), False) if plain is None else (plain, True)
+
+
+def _text(line: bytes) -> str:
     try:
-        text = line.decode("utf-8")
+        return line.decode("utf-8")
     except UnicodeDecodeError as error:
         raise NotJsonError("it is not UTF-8 text") from error
+
+
+def _plain_object(text: str) -> dict[str, Any] | None:
+    """Read a plain line; None where it has to be looked through."""
+    if not _PLAIN.fullmatch(text):
+        return None
+    try:
+        found: dict[str, Any] = msgspec.json.decode(text)
+    except msgspec.DecodeError:
+        return None
+    # No text in it has a quotation mark, so that these are its keys.
+    return found if len(found) == text.count('":') else None
+
+
+# What most lines are: short texts of visible ASCII and short numbers, nothing nested or
+# escaped. All that is left to be seen of them is whether a key comes twice.
+_PLAIN = re.compile(
+    r"""\{ (?: "[a-z_]+" : (?: "[ !#-\[\]-~]{1,100}" | -?\d{1,15}(?:\.\d{1,20})? )
+    [,}] )+""",
+    re.ASCII | re.VERBOSE,
+)
+
+
+def _looked_through(text: str) -> dict[str, Any]:
+    """Read a line that may hold anything."""
     _check_depth(text)
     try:
         found = _DECODER.decode(text)

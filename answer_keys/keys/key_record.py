@@ -319,12 +319,21 @@ class KeyRecord:
     def _corrections(self) -> Mapping[str, CorrectionOption]:
         return {one.id: one for one in self.corrections}
 
+    # Of several options that name the same, the first gives its words.
+    @cached_property
+    def _labels(self) -> Mapping[str, str]:
+        return {one.fault: one.label for one in reversed(self.causes)}
+
+    @cached_property
+    def _repair_labels(self) -> Mapping[str, str]:
+        return {one.repair: one.label for one in reversed(self.corrections)}
+
     @property
     def plan(self) -> Plan:
         """The least-cost plan of this circuit."""
         return self.reasoning.plan
 
-    @property
+    @cached_property
     def start(self) -> ExerciseProgress:
         """Where the student began."""
         return begin(self.given)
@@ -357,13 +366,11 @@ class KeyRecord:
 
     def label_of_fault(self, fault_id: str) -> str:
         """Give the words in which the causes on offer name a fault."""
-        labels = (one.label for one in self.causes if one.fault == fault_id)
-        return next(labels, fault_id.replace("_", " "))
+        return self._labels.get(fault_id, fault_id.replace("_", " "))
 
     def label_of_repair(self, repair_id: str) -> str:
         """Give the words in which the corrections on offer name a repair."""
-        labels = (one.label for one in self.corrections if one.repair == repair_id)
-        return next(labels, repair_id.replace("_", " "))
+        return self._repair_labels.get(repair_id, repair_id.replace("_", " "))
 
     def repair_of(self, fault_id: str) -> str:
         """Give the repair that cures a fault."""

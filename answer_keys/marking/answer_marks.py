@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise, zip_longest
 
-from msgspec.structs import replace
-
 from answer_keys.keys.key_record import Band, NumberKey, QuestionKey, WrongRule
 from answer_keys.keys.wording import answer_text, band_text
 from answer_keys.marking.marks import StepMark
@@ -17,8 +15,7 @@ def graded_number(key: NumberKey, answer: Answer | None) -> StepMark:
     """Grade a number by its band, and name the wrong rule that explains it."""
     right = f"right is {band_text(key.band, key.unit)}"
     if answer is None:
-        reason = f"Not answered; {right}."
-        return _of_item(key, 0.0, reason)
+        return _of_item(key, 0.0, f"Not answered; {right}.")
     wrote, misconception = f"You wrote {answer_text(answer)}", ""
     is_right = answer.unit == key.unit and _is_inside(answer.value, key.band)
     reason = f"{wrote}; {right}."
@@ -26,8 +23,9 @@ def graded_number(key: NumberKey, answer: Answer | None) -> StepMark:
         reason = f"{wrote}, but this is asked in {key.unit}."
     elif not is_right and (rule := _rule(key, answer.value)) is not None:
         reason, misconception = f"{reason} {rule.text}", rule.id
-    judged = _of_item(key, float(is_right), reason)
-    return replace(judged, misconception=misconception, answer=answer.raw.strip())
+    return _of_item(
+        key, float(is_right), reason, misconception, answer=answer.raw.strip()
+    )
 
 
 def _rule(key: NumberKey, value: float) -> WrongRule | None:
@@ -79,13 +77,9 @@ def _choice(question: QuestionKey, reply: Reply | None) -> StepMark:
     said = question.option(reply.choice)
     if said is right:
         reason = f"You chose “{said.label}”, which is right."
-        return replace(_of_item(question, 1.0, reason), answer=said.label)
+        return _of_item(question, 1.0, reason, answer=said.label)
     reason = f"You chose “{said.label}”; {told} {said.text}".rstrip()
-    return replace(
-        _of_item(question, 0.0, reason),
-        misconception=said.misconception,
-        answer=said.label,
-    )
+    return _of_item(question, 0.0, reason, said.misconception, answer=said.label)
 
 
 def _order(question: QuestionKey, reply: Reply | None) -> StepMark:
@@ -96,13 +90,13 @@ def _order(question: QuestionKey, reply: Reply | None) -> StepMark:
         return _of_item(question, 0.0, f"Not answered; {told}")
     order = _listed(question, reply.order)
     if reply.order == right:
-        return replace(_of_item(question, 1.0, "Your order is right."), answer=order)
+        return _of_item(question, 1.0, "Your order is right.", answer=order)
     places = [right.index(one) for one in reply.order]
     pairs = list(pairwise(places))
     share = sum(first < second for first, second in pairs) / len(pairs)
     # A whole order turned by one place is not half an answer.
-    said = _of_item(question, share / 2, f"You ordered {order}; {told}")
-    return replace(said, answer=order)
+    reason = f"You ordered {order}; {told}"
+    return _of_item(question, share / 2, reason, answer=order)
 
 
 def _lines(question: QuestionKey, reply: Reply | None) -> Iterator[StepMark]:
@@ -123,7 +117,19 @@ def _listed(question: QuestionKey, ids: Sequence[str]) -> str:
     return ", then ".join(question.option(id_).label for id_ in ids)
 
 
-def _of_item(asked: NumberKey | QuestionKey, share: float, reason: str) -> StepMark:
+def _of_item(
+    asked: NumberKey | QuestionKey,
+    share: float,
+    reason: str,
+    misconception: str = "",
+    answer: str = "",
+) -> StepMark:
     return StepMark(
-        item=asked.id, title=asked.label, mark=share, out_of=1.0, reason=reason
+        item=asked.id,
+        title=asked.label,
+        mark=share,
+        out_of=1.0,
+        reason=reason,
+        misconception=misconception,
+        answer=answer,
     )

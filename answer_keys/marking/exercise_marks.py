@@ -13,7 +13,7 @@ from answer_keys.marking.choice_marks import choices
 from answer_keys.marking.conclusion_marks import cause, correction, is_corrected
 from answer_keys.marking.finding_marks import judged_findings
 from answer_keys.marking.marks import ExerciseMarks, StepMark, no_test, split
-from answer_keys.marking.rubric import QUESTIONS, Rubric
+from answer_keys.marking.policy import QUESTIONS, Rubric
 from answer_keys.marking.visits import Visit, Work, work_of
 from workbook.record.progress import ExerciseProgress
 

@@ -19,7 +19,7 @@ from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.marked import Marked, MarkedWork, packed
 from answer_keys.marking.marks import ExerciseMarks, marks_text, total_of
-from answer_keys.marking.rubric import Rubric
+from answer_keys.marking.policy import Rubric
 from workbook.record.entries import Entry, in_order
 from workbook.record.progress import replay
 

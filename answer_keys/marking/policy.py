@@ -1,14 +1,23 @@
-"""Which of several hand-ins counts, and what a late one loses."""
+"""The rules of marking: what each step carries, and which hand-in counts.
+
+They are plain records, so that a process which marks needs nothing that checks files.
+"""
 
 from __future__ import annotations
 
+import hashlib
+import json
 import math
-from datetime import UTC, datetime, timedelta
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field
+QUESTIONS = "questions"
+"""The step of an exercise that is no diagnosis; it carries the marks of all steps."""
 
-from answer_keys.checked_toml import Strict
+Counts = Literal["last", "best", "first"]
+Clock = Literal["file", "archive", "student"]
 
 POLICY_TEXT = """\
 # Which of several hand-ins of a student counts, and what a late one loses. Without
@@ -26,22 +35,8 @@ POLICY_TEXT = """\
 _DAY = timedelta(days=1)
 
 
-def _with_a_time(given: object) -> object:
-    if not isinstance(given, datetime):
-        raise ValueError("write a date with a time, as 2026-12-01T18:00:00+01:00")
-    return given
-
-
-def _in_utc(deadline: datetime) -> datetime:
-    # A time without an offset is one of this machine.
-    return deadline.astimezone(UTC)
-
-
-_Deadline = Annotated[datetime, BeforeValidator(_with_a_time), AfterValidator(_in_utc)]
-_Percent = Annotated[float, Field(ge=0, le=100, strict=True)]
-
-
-class HandInPolicy(Strict):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandInPolicy:
     """Which of several hand-ins counts, and what a late one loses.
 
     Attributes
@@ -59,19 +54,20 @@ class HandInPolicy(Strict):
         a platform wrote beside it in its archive, or the student's.
     """
 
-    counts: Literal["last", "best", "first"] = "last"
-    deadline: _Deadline | None = None
-    late_percent_per_day: _Percent = 0.0
-    late_percent_at_most: _Percent = 100.0
-    clock: Literal["file", "archive", "student"] = "file"
+    counts: Counts = "last"
+    deadline: datetime | None = None
+    late_percent_per_day: float = 0.0
+    late_percent_at_most: float = 100.0
+    clock: Clock = "file"
 
     def late(self, received_at: datetime) -> tuple[int, float]:
         """Give the days begun since the deadline, and the percent they cost.
 
         Examples
         --------
+        >>> from datetime import UTC
         >>> noon = datetime(2026, 12, 1, 12, tzinfo=UTC)
-        >>> policy = HandInPolicy(deadline=noon, late_percent_per_day=10)
+        >>> policy = HandInPolicy(deadline=noon, late_percent_per_day=10.0)
         >>> policy.late(noon), policy.late(noon + timedelta(days=1, seconds=1))
         ((0, 0.0), (2, 20.0))
         """
@@ -80,3 +76,30 @@ class HandInPolicy(Strict):
         days = math.ceil((received_at - self.deadline) / _DAY)
         percent = min(days * self.late_percent_per_day, self.late_percent_at_most)
         return days, percent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rubric:
+    """Marks of each step of an exercise.
+
+    Attributes
+    ----------
+    weights : mapping of str to float
+        By step, in the order of marking.
+    policy : HandInPolicy
+        Which of several hand-ins counts, and what a late one loses.
+    """
+
+    weights: Mapping[str, float]
+    policy: HandInPolicy = field(default_factory=HandInPolicy)
+
+    @property
+    def total(self) -> float:
+        """Marks of a whole exercise."""
+        return math.fsum(self.weights.values())
+
+    @property
+    def sha256(self) -> str:
+        """Fingerprint of the weights; nothing else of the file changes it."""
+        text = json.dumps(dict(self.weights), sort_keys=True)
+        return hashlib.sha256(text.encode("ascii")).hexdigest()

@@ -1,56 +1,59 @@
-"""The rubric: how many marks each step of an exercise carries, and what counts."""
+"""The rubric file: how many marks each step of an exercise carries, and what counts."""
 
 from __future__ import annotations
 
-import hashlib
-import json
-import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from pathlib import Path
+from typing import Annotated
+
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from answer_keys.checked_toml import Strict, TomlFile, read_toml, toml_from_text
 from answer_keys.errors import Problem, RubricError
-from answer_keys.marking.policy import POLICY_TEXT, HandInPolicy
+from answer_keys.marking.policy import (
+    POLICY_TEXT,
+    QUESTIONS,
+    Clock,
+    Counts,
+    HandInPolicy,
+    Rubric,
+)
 from answer_keys.weights import DEFAULT_WEIGHTS, Weights
 
 STEPS = tuple(Weights.model_fields)
-QUESTIONS = "questions"
-"""The step of an exercise that is no diagnosis; it carries the marks of all steps."""
 MARKED_STEPS = (*STEPS, QUESTIONS)
 """All steps that marks are given for."""
 
 
+_USUAL = HandInPolicy()
+
+
+def _with_a_time(given: object) -> object:
+    if not isinstance(given, datetime):
+        raise ValueError("write a date with a time, as 2026-12-01T18:00:00+01:00")
+    return given
+
+
+def _in_utc(deadline: datetime) -> datetime:
+    # A time without an offset is one of this machine.
+    return deadline.astimezone(UTC)
+
+
+_Deadline = Annotated[datetime, BeforeValidator(_with_a_time), AfterValidator(_in_utc)]
+_Percent = Annotated[float, Field(ge=0, le=100, strict=True)]
+
+
+class _HandIns(Strict):
+    counts: Counts = _USUAL.counts
+    deadline: _Deadline | None = _USUAL.deadline
+    late_percent_per_day: _Percent = _USUAL.late_percent_per_day
+    late_percent_at_most: _Percent = _USUAL.late_percent_at_most
+    clock: Clock = _USUAL.clock
+
+
 class _RubricFile(Strict):
     rubric: Weights
-    hand_ins: HandInPolicy = HandInPolicy()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rubric:
-    """Marks of each step of an exercise.
-
-    Attributes
-    ----------
-    weights : mapping of str to float
-        One entry for each of `STEPS`.
-    policy : HandInPolicy
-        Which of several hand-ins counts, and what a late one loses.
-    """
-
-    weights: Mapping[str, float] = field(default_factory=DEFAULT_WEIGHTS.model_dump)
-    policy: HandInPolicy = field(default_factory=HandInPolicy)
-
-    @property
-    def total(self) -> float:
-        """Marks of a whole exercise."""
-        return math.fsum(self.weights.values())
-
-    @property
-    def sha256(self) -> str:
-        """Fingerprint of the weights; nothing else of the file changes it."""
-        text = json.dumps(dict(self.weights), sort_keys=True)
-        return hashlib.sha256(text.encode("ascii")).hexdigest()
+    hand_ins: _HandIns = _HandIns()
 
 
 def rubric_text(weights: Weights = DEFAULT_WEIGHTS) -> str:
@@ -95,4 +98,5 @@ def _rubric(file: TomlFile | None, problems: list[Problem]) -> Rubric:
     read = file.checked(_RubricFile, problems) if file else None
     if read is None:
         raise RubricError(problems)
-    return Rubric(weights=read.rubric.model_dump(), policy=read.hand_ins)
+    policy = HandInPolicy(**read.hand_ins.model_dump())
+    return Rubric(weights=read.rubric.model_dump(), policy=policy)

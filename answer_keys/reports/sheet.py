@@ -8,7 +8,8 @@ from typing import Any
 
 from answer_keys.gradebook.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.keys.key_record import KeyRecord
-from answer_keys.marking.rubric import MARKED_STEPS, QUESTIONS
+from answer_keys.marking.policy import QUESTIONS
+from answer_keys.marking.rubric import MARKED_STEPS
 from answer_keys.marking.visits import causes_left, minutes_along, planned_tests
 from answer_keys.reports.class_view import percent, step_percents
 from answer_keys.reports.pages import written_page

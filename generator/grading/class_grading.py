@@ -20,7 +20,7 @@ from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.marking.marked import Marked, MarkedWork, Source
 from answer_keys.marking.marker import Marker
-from answer_keys.marking.rubric import Rubric
+from answer_keys.marking.policy import Rubric
 from answer_keys.reports.report import class_results, new_report, write_reports
 from answer_keys.written_files import new_private_folder
 

@@ -2,7 +2,8 @@
 
 from hypothesis import strategies as st
 
-from answer_keys.marking.rubric import STEPS, Rubric
+from answer_keys.marking.policy import Rubric
+from answer_keys.marking.rubric import STEPS
 from tests.answer_keys.samples import IDS, sample_record
 from workbook.record.progress import Answer, ExerciseProgress, TestDone
 

@@ -13,12 +13,8 @@ from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.hand_ins.belonging import check_belongs
 from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.marking.marker import Marker
-from answer_keys.marking.rubric import (
-    STEPS,
-    Rubric,
-    rubric_from_text,
-    rubric_text,
-)
+from answer_keys.marking.policy import Rubric
+from answer_keys.marking.rubric import STEPS, rubric_from_text, rubric_text
 from answer_keys.reports.report import sheet_names
 from generator.grading.class_grading import GradingJob, grade_class
 from tests.answer_keys.samples import (

@@ -92,13 +92,13 @@ def _words(asked: Asked, entry: Entry) -> list[tuple[str, Collection[str]]]:
 def _words_of_test(
     on_offer: Sequence[OfferedTest], entry: ChosenTest | Finding
 ) -> list[tuple[str, Collection[str]]]:
-    tests = [test for test in on_offer if test.id == entry.item]
-    item = entry.item, _ids(tests)
-    outcomes = [word for test in tests for word in test.outcomes]
-    if isinstance(entry, ChosenTest):
-        return [item, (entry.expected, outcomes)]
-    statements = [one.id for test in tests for one in test.statements]
-    return [item, (entry.outcome, outcomes), (entry.statement, statements)]
+    for test in on_offer:
+        if test.id == entry.item:
+            if isinstance(entry, ChosenTest):
+                return [(entry.expected, test.outcomes)]
+            statement = entry.statement, _ids(test.statements)
+            return [(entry.outcome, test.outcomes), statement]
+    return [(entry.item, ())]
 
 
 def _ids(named: Iterable[Named | None]) -> list[str]:
@@ -111,10 +111,9 @@ def misfit(asked: Asked, entry: Entry) -> str:
     A choice is no answer to a number, nor an order that leaves something out to an
     order.
     """
-    if isinstance(entry, Replied):
-        for question in asked.questions:
-            if question.id == entry.item and not _is_answer(question, entry):
-                return question.kind
+    for question in asked.questions:
+        if question.id == entry.item and isinstance(entry, Replied):
+            return "" if _is_answer(question, entry) else question.kind
     return ""
 
 

@@ -7,6 +7,7 @@ prediction, from two windows) stays in the journal but changes nothing here.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar
@@ -24,6 +25,7 @@ from workbook.record.entries import (
     NumberAnswer,
     OrderAnswer,
     Prediction,
+    Replied,
     Verification,
     step_from,
 )
@@ -175,9 +177,7 @@ def begin(given: Iterable[Mapping[str, Any]]) -> ExerciseProgress:
     >>> begin([{"kind": "test", "item": "t1", "expected": "none"}]).given_tests
     1
     """
-    done = ExerciseProgress()
-    for step in given:
-        done = after(done, step_from(step))
+    done = _folded(ExerciseProgress(), map(step_from, given))
     predicted = frozenset(done.predictions)
     return replace(done, given_predictions=predicted, given_tests=len(done.tests))
 
@@ -201,9 +201,11 @@ def replay(
         Only exercises that have a start or an entry.
     """
     done = dict(starts or {})
+    by_exercise = defaultdict[int, list[Entry]](list)
     for entry in entries:
-        before = done.get(entry.exercise, ExerciseProgress())
-        done[entry.exercise] = after(before, entry)
+        by_exercise[entry.exercise].append(entry)
+    for number, own in by_exercise.items():
+        done[number] = _folded(done.get(number, ExerciseProgress()), own)
     return done
 
 
@@ -216,85 +218,62 @@ def after(progress: ExerciseProgress, entry: Entry) -> ExerciseProgress:
     >>> after(start, Finding(item="t1", outcome="none", statement="s1")) is start
     True
     """
-    match entry:
-        case Prediction():
-            return _predicted(progress, entry)
-        case ChosenTest():
-            return _tested(progress, entry)
-        case Finding():
-            return _found(progress, entry)
-        case Hint():
-            return _hinted(progress, entry)
-        case Conclusion():
-            return _concluded(progress, entry)
-        case Verification():
-            return _verified(progress, entry)
-    return _replied(progress, entry)
+    done = _folded(progress, [entry])
+    return progress if done == progress else done
 
 
-def _predicted(done: ExerciseProgress, entry: Prediction) -> ExerciseProgress:
-    """Predictions come before the first test, each once."""
-    if done.tests or done.cause or entry.item in done.predictions:
-        return done
-    predictions = {**done.predictions, entry.item: _answer(entry)}
-    return replace(done, predictions=predictions)
+def _folded(start: ExerciseProgress, entries: Iterable[Entry]) -> ExerciseProgress:
+    """Take the steps of one exercise in order; one that is not due is passed over."""
+    predictions, tests, hints = dict(start.predictions), list(start.tests), start.hints
+    cause, correction = start.cause, start.correction
+    verification, replies = start.verification, dict(start.replies)
+    for entry in entries:
+        is_finding_due = bool(tests) and tests[-1].outcome is None
+        is_open = not (cause or is_finding_due)
+        match entry:
+            case ChosenTest() if is_open and all(t.item != entry.item for t in tests):
+                test = TestDone(item=entry.item, expected=entry.expected, hints=hints)
+                tests.append(test)
+                hints = 0
+            case Finding() if is_finding_due and tests[-1].item == entry.item:
+                tests[-1] = TestDone(
+                    item=entry.item,
+                    expected=tests[-1].expected,
+                    outcome=entry.outcome,
+                    hints=tests[-1].hints,
+                    statement=entry.statement,
+                )
+            case Prediction() if not (tests or cause):
+                predictions.setdefault(entry.item, _answer(entry))
+            case Hint() if is_open and entry.step == hints + 1:
+                hints = entry.step
+            case Conclusion() if is_open and tests:
+                cause, correction = entry.cause, entry.correction
+            case Verification() if cause is not None and verification is None:
+                verification = _answer(entry)
+            case NumberAnswer() | ChoiceAnswer() | OrderAnswer() | LinesAnswer():
+                replies.setdefault(entry.item, _reply(entry))
+    return replace(
+        start,
+        predictions=predictions,
+        tests=tuple(tests),
+        cause=cause,
+        correction=correction,
+        verification=verification,
+        hints=hints,
+        replies=replies,
+    )
 
 
-def _tested(done: ExerciseProgress, entry: ChosenTest) -> ExerciseProgress:
-    """Each test is done once, and not while a finding is due."""
-    is_done = any(test.item == entry.item for test in done.tests)
-    if done.cause or done.finding_due or is_done:
-        return done
-    test = TestDone(item=entry.item, expected=entry.expected, hints=done.hints)
-    return replace(done, tests=(*done.tests, test), hints=0)
-
-
-def _hinted(done: ExerciseProgress, entry: Hint) -> ExerciseProgress:
-    """Hints come one after the other, while a test or the conclusion is due."""
-    if done.cause or done.finding_due or entry.step != done.hints + 1:
-        return done
-    return replace(done, hints=entry.step)
-
-
-def _found(done: ExerciseProgress, entry: Finding) -> ExerciseProgress:
-    """The finding belongs to the test just done."""
-    if done.finding_due != entry.item:
-        return done
-    *earlier, last = done.tests
-    last = replace(last, outcome=entry.outcome, statement=entry.statement)
-    return replace(done, tests=(*earlier, last))
-
-
-def _concluded(done: ExerciseProgress, entry: Conclusion) -> ExerciseProgress:
-    """One conclusion, after at least one test and its finding."""
-    if done.cause or done.finding_due or not done.tests:
-        return done
-    return replace(done, cause=entry.cause, correction=entry.correction)
-
-
-def _verified(done: ExerciseProgress, entry: Verification) -> ExerciseProgress:
-    """One verification, after the conclusion."""
-    if done.cause is None or done.verification is not None:
-        return done
-    return replace(done, verification=_answer(entry))
-
-
-def _replied(done: ExerciseProgress, entry: Entry) -> ExerciseProgress:
-    """Each question is answered once, in any order."""
-    if entry.item in done.replies:
-        return done
+def _reply(entry: Replied) -> Reply:
     match entry:
         case NumberAnswer():
-            reply = Reply(number=_answer(entry), time=entry.time)
+            return Reply(number=_answer(entry), time=entry.time)
         case ChoiceAnswer():
-            reply = Reply(choice=entry.choice, time=entry.time)
+            return Reply(choice=entry.choice, time=entry.time)
         case OrderAnswer():
-            reply = Reply(order=entry.order, time=entry.time)
-        case LinesAnswer():
-            reply = Reply(lines=entry.lines, time=entry.time)
-        case _:
-            return done
-    return replace(done, replies={**done.replies, entry.item: reply})
+            return Reply(order=entry.order, time=entry.time)
+    return Reply(lines=entry.lines, time=entry.time)
 
 
 def _answer(entry: Number) -> Answer:

@@ -10,7 +10,8 @@ from answer_keys.errors import KeyContentError
 from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.rubric import STEPS, Rubric
+from answer_keys.marking.policy import Rubric
+from answer_keys.marking.rubric import STEPS
 from answer_keys.marking.visits import planned_tests
 from answer_keys.reports.sheet import student_sheet
 from tests.answer_keys.hand_ins.test_typed_answers import refusal, steps_of, table

@@ -1,0 +1,135 @@
+"""How long grading takes beside reading the same files as bare JSON, and in memory.
+
+``python -m tests.bench.grading [HAND-INS] [WORKERS] [STUDENTS]``: invented students
+work a graded set of eight exercises each and hand in again and again, each time in
+another session: first the same work, as who hands in once more changes little of it,
+then work of which every exercise was done anew, in turns with the old. What is measured
+is all that ``clampbook grade`` does from the sealed key up to the standings. What is
+paid once for each student, however often files come back, is told by itself, too:
+opening the records, and finding the plans.
+"""
+
+import json
+import multiprocessing
+import resource
+import time
+from collections import deque
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from answer_keys.gradebook.gradebook import Gradebook
+from answer_keys.marking.marker import Marker
+from answer_keys.marking.rubric import read_rubric
+from generator.grading.class_grading import grade_into
+from generator.grading.processes import mark_in_processes
+from generator.invented.kinds import KINDS
+from generator.invented.simulation import simulate_class
+from generator.sets.class_set import open_key, read_class_set
+from tests.bench.worked_class import EXERCISES, alone, copied, peak_mb, worked_set
+
+_SAMPLED = 100  # files after which the memory of the workers is looked at
+
+
+def again(made, count, folder, first=None):
+    """Write so many hand-ins of the students of a set, each one's in a row.
+
+    Where a folder with the ``first`` work of the students is given, every second
+    hand-in is that: no exercise is as it was in the hand-in before.
+    """
+    paths = sorted(made.handed_in.iterdir())
+    for number in range(count):
+        path = paths[number * len(paths) // count]
+        work = path if first is None or number % 2 else first / path.name
+        text = copied(work.read_text(), session=f"{number:08x}")
+        (folder / f"{path.stem}-{number:05}.jsonl").write_text(text)
+
+
+def once_a_student(folder):
+    """Milliseconds a student for opening records, and then for finding plans."""
+    made = read_class_set(folder)
+    key, rubric = open_key(made)[1], read_rubric(made.rubric_file)
+    opened = plans = 0.0
+    marker = Marker(key=key, rubric=rubric, students=frozenset(key.students))
+    for path in sorted(made.handed_in.iterdir()):
+        spent = []
+        student = path.stem.rpartition("-")[2]
+        start = time.process_time()
+        key.of_student(student)
+        opened += time.process_time() - start
+        for _ in range(2):
+            start = time.process_time()
+            deque(marker.marked_at(made.handed_in, path), maxlen=0)
+            spent.append(time.process_time() - start)
+        plans += spent[0] - spent[1]
+    return 1e3 * opened / len(key.students), 1e3 * plans / len(key.students)
+
+
+def bare(folder):
+    """Seconds that reading every line as bare JSON takes: of the clock, of work."""
+    start, worked = time.perf_counter(), time.process_time()
+    for path in folder.iterdir():
+        for line in path.read_bytes().splitlines():
+            json.loads(line)
+    return time.perf_counter() - start, time.process_time() - worked
+
+
+def graded(set_folder, folder, gradebook, workers):
+    """What grading takes: seconds of the clock and of work, MB here and in a worker."""
+    start, worked, most = time.perf_counter(), _work_of_all(), [0.0]
+
+    def mark(marker, folder):
+        marked = mark_in_processes(marker, folder, workers=workers)
+        for number, one in enumerate(marked):
+            if number % _SAMPLED == 0:
+                most.extend(peak_mb(p.pid) for p in multiprocessing.active_children())
+            yield one
+
+    made = read_class_set(set_folder)
+    key, rubric = open_key(made)[1], read_rubric(made.rubric_file)
+    with Gradebook(gradebook) as book:
+        done = grade_into(book, key, dict(made.roster), rubric, folder, mark=mark)
+    assert done.added == len(list(folder.iterdir()))
+    clock, work = time.perf_counter() - start, _work_of_all() - worked
+    return clock, work, peak_mb(), max(most)
+
+
+def _work_of_all():
+    own = resource.getrusage(resource.RUSAGE_SELF)
+    others = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return own.ru_utime + own.ru_stime + others.ru_utime + others.ru_stime
+
+
+def told(made, folder, workers, work):
+    """Grade a folder and say how long it took."""
+    clock, worked = bare(folder)
+    gradebook = folder.with_suffix(".sqlite")
+    spent, used, here, there = alone(graded, made.folder, folder, gradebook, workers)
+    print(
+        f"{work}:\n"
+        f"  grading / bare json.loads: time {spent / clock:.1f}, "
+        f"work of all processes {used / worked:.1f} "
+        f"({spent:.1f} s beside {clock:.1f} s)\n"
+        f"  most memory: this process {here:.0f} MB, a worker {there:.0f} MB",
+        flush=True,
+    )
+
+
+def main(count=10_000, workers=2, students=40):
+    with TemporaryDirectory() as place:
+        made = worked_set(Path(place) / "set", students)
+        key_ms, plans_ms = alone(once_a_student, made.folder)
+        print(
+            f"once a student: opening {EXERCISES} records {key_ms:.1f} ms, "
+            f"their plans {plans_ms:.1f} ms\n"
+            f"{count} hand-ins of {students} students with {EXERCISES} exercises, "
+            f"{workers} workers"
+        )
+        same, anew = Path(place) / "same", Path(place) / "anew"
+        first = made.handed_in.rename(Path(place) / "first")
+        made.handed_in.mkdir()
+        simulate_class(made, tuple(KINDS)[::-1], open_key(made))
+        for folder, other in ((same, None), (anew, first)):
+            folder.mkdir()
+            again(made, count, folder, other)
+        told(made, same, workers, "the same work again")
+        told(made, anew, workers, "every exercise done anew")
