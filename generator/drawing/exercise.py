@@ -44,7 +44,7 @@ from generator.model.reasoning import FaultChance, Reasoning, Site
 from generator.model.repairs import sections_of, wrong_repair_minutes
 from generator.model.scales import Scale
 from generator.model.turn_off import Coil, coil_of
-from generator.model.wrong_state import WrongState, wrong_states_for
+from generator.model.wrong_state import LIKE, WrongState, wrong_states_for
 from lessons.loader import LessonBook
 from workbook.texts import ENGLISH, _, speaking
 
@@ -157,10 +157,14 @@ class Exercise:
         """Words that a student can choose from for a test, in the order of its scale.
 
         Some causes show more at once; every test with an instrument offers that it
-        proves nothing, so that the word does not tell which one does.
+        proves nothing, so that the word does not tell which one does. A test done in a
+        wrong state offers what the one that it passes for does.
         """
-        test, shown = self.tests[place], [row[place] for row in self.outcome]
-        words = dict.fromkeys((*self.scales[place].choices, *sorted(set(shown))))
+        test = self.tests[place]
+        ids = [each.id for each in self.tests]
+        proper = ids.index(LIKE.get(test.id, test.id))
+        shown = {row[proper] for row in self.outcome}
+        words = dict.fromkeys((*self.scales[place].choices, *sorted(shown)))
         words.pop(PROVES_NOTHING, None)
         return (*words,) if test.is_by_eye else (*words, PROVES_NOTHING)
 

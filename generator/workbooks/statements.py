@@ -8,7 +8,7 @@ depend on the fault that is there.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from generator.drawing.exercise import Exercise
@@ -208,13 +208,11 @@ def _numbered(
     )
 
 
-def _at_most(statements: Iterable[Statement]) -> list[Statement]:
-    """Cut what misconceptions say off, but nothing that can be right."""
-    return [
-        one
-        for place, one in enumerate(statements)
-        if place < MOST or one.outcomes or not one.cleared
-    ]
+def _at_most(statements: Collection[Statement]) -> list[Statement]:
+    """Cut off what misconceptions say but the first, and nothing that can be right."""
+    said = [one for one in statements if one.outcomes or not one.cleared]
+    rules = [one for one in statements if one not in said]
+    return said + rules[: max(1, MOST - len(said))]
 
 
 def right_statement(statements: Sequence[Statement], outcome: str) -> str:
