@@ -10,6 +10,7 @@ from answer_keys.keys.key_record import KeyRecord, TestKey
 from answer_keys.keys.wording import listed, minutes_text
 from answer_keys.marking.marks import StepMark, no_test
 from answer_keys.marking.visits import Visit, Work, tests_to_proof
+from answer_keys.method import DEFAULT_METHOD, Step, step_of
 from answer_keys.mistakes import MISTAKES
 from generator.model.plan import State
 from workbook.record.progress import hint_cost
@@ -21,7 +22,7 @@ MINUTES_TO_A_THIRD = 3.0
 _PART_SWAP = "load_current_new_relay"
 
 
-def choices(work: Work) -> Iterator[StepMark]:
+def choices(work: Work, method: Sequence[Step] = DEFAULT_METHOD) -> Iterator[StepMark]:
     """Judge each test that the student chose, and when the student stopped.
 
     Each is judged from the causes that the real readings before had left, whatever
@@ -32,7 +33,7 @@ def choices(work: Work) -> Iterator[StepMark]:
         yield no_test("choices", "Choice of tests")
         return
     for place in range(given, len(work.path)):
-        yield _choice(_Choice(work.record, work.path, place))
+        yield _choice(_Choice(work.record, work.path, place), method)
     yield _stop(work)
 
 
@@ -70,7 +71,7 @@ def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
     return len(set(zip(known, asked, strict=True))) == len(set(known))
 
 
-def _choice(chosen: _Choice) -> StepMark:
+def _choice(chosen: _Choice, method: Sequence[Step]) -> StepMark:
     visit = chosen.visit
     share = math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD)
     if visit.test.mistake:
@@ -79,6 +80,8 @@ def _choice(chosen: _Choice) -> StepMark:
     elif visit.planned is None and not visit.minutes_wasted:
         reason = "It shows once more, at its own part, what was proved already."
         misconception = ""
+    elif visit.minutes_wasted and _is_due(chosen, method):
+        share, reason, misconception = 1.0, _by_method(chosen), ""
     elif not visit.minutes_wasted:
         reason = "A good choice: no other test leads to the cause in fewer minutes."
         misconception = ""
@@ -96,6 +99,24 @@ def _choice(chosen: _Choice) -> StepMark:
         minutes_wasted=visit.minutes_wasted,
         hints=hints,
     )
+
+
+def _is_due(chosen: _Choice, method: Sequence[Step]) -> bool:
+    """Whether a test is due by a method: no earlier step has one that helps."""
+    record, number = chosen.record, chosen.visit.number
+    needs, helping = record.reasoning.needs, record.plan.helping(chosen.visit.before)
+    steps = {n: step_of(record.tests[n].sorting, needs[n]) for n in helping}
+    due = next((step for step in method if step in steps.values()), None)
+    return number in steps and steps[number] == due
+
+
+def _by_method(chosen: _Choice) -> str:
+    """Say how far the least minutes lie from the method, which is never marked down."""
+    planned, lost = chosen.visit.planned, minutes_text(chosen.visit.minutes_wasted)
+    told = "A good choice by the house method."
+    if planned is None:
+        return told
+    return f"{told} “{planned.title}” first would have taken {lost} less, on average."
 
 
 def _why_wasted(chosen: _Choice) -> tuple[str, str]:

@@ -37,7 +37,7 @@ def grade_exercise(
     if record.questions:
         steps = list(_of_questions(record, progress, rubric))
         return ExerciseMarks(exercise=record.exercise, steps=tuple(steps))
-    judged = _by_step(work_of(record, progress))
+    judged = _by_step(work_of(record, progress), rubric)
     asked = math.fsum(rubric.weights[step] for step in judged)
     # Under a rubric that counts nothing else, what is left carries no marks.
     scale = rubric.total / asked if asked else 0.0
@@ -49,11 +49,11 @@ def grade_exercise(
     return ExerciseMarks(exercise=record.exercise, steps=tuple(steps))
 
 
-def _by_step(work: Work) -> dict[str, list[StepMark]]:
+def _by_step(work: Work, rubric: Rubric) -> dict[str, list[StepMark]]:
     """Judge the student's own items of each step of the rubric, where there are any."""
     judged = {
         "predictions": list(_predictions(work)),
-        "choices": list(choices(work)),
+        "choices": list(choices(work, rubric.method)),
         "findings": list(_findings(work)),
         "cause": [cause(work)],
         "correction": [correction(work)],

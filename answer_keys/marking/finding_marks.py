@@ -11,8 +11,9 @@ from answer_keys.misconceptions import MISCONCEPTIONS
 from workbook.judging.statements import Judged, Stated, judge_statements, listed
 
 # Share of a statement's third, and what is said to it, where it is not the right one.
-_SHARES = {"right": 1.0, "follows": 1.0, "repeated": 1.0, "true": 0.5, "wrong": 0.0}
+_SHARES = {"right": 1.0, "follows": 1.0, "repeated": 1.0, "true": 0.5}
 _SAID = {
+    "accuses": "suspects only what this very reading clears",
     "follows": "follows from the outcome that you found, so it is not marked again",
     "repeated": "repeats an earlier mistake, which is not marked again",
     "true": "clears nothing more that may hold the fault, so it counts half",
@@ -70,7 +71,10 @@ def _judged(record: KeyRecord, visit: Visit, statement: Judged | None) -> Judged
     reasons = [_expected_reason(visit), _outcome_reason(visit)]
     misconception = ""
     if statement is not None:
-        thirds += [float(done.outcome == test.outcome), _SHARES[statement.verdict]]
+        thirds += [
+            float(done.outcome == test.outcome),
+            _SHARES.get(statement.verdict, 0.0),
+        ]
         reasons.append(_statement_reason(record, visit, statement))
         if statement.verdict == "wrong":
             misconception = test.stated(str(done.statement)).misconception

@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Literal
 
+from answer_keys.method import DEFAULT_METHOD, Step
+
 QUESTIONS = "questions"
 """The step of an exercise that is no diagnosis; it carries the marks of all steps."""
 
@@ -88,10 +90,13 @@ class Rubric:
         By step, in the order of marking.
     policy : HandInPolicy
         Which of several hand-ins counts, and what a late one loses.
+    method : tuple of Step
+        In which order tests are done: who follows it loses nothing by it.
     """
 
     weights: Mapping[str, float]
     policy: HandInPolicy = field(default_factory=HandInPolicy)
+    method: tuple[Step, ...] = DEFAULT_METHOD
 
     @property
     def total(self) -> float:
@@ -100,6 +105,7 @@ class Rubric:
 
     @property
     def sha256(self) -> str:
-        """Fingerprint of the weights; nothing else of the file changes it."""
-        text = json.dumps(dict(self.weights), sort_keys=True)
+        """Fingerprint of all that marks of a step depend on."""
+        judged = [dict(self.weights), self.method]
+        text = json.dumps(judged, sort_keys=True)
         return hashlib.sha256(text.encode("ascii")).hexdigest()

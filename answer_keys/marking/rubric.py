@@ -18,6 +18,7 @@ from answer_keys.marking.policy import (
     HandInPolicy,
     Rubric,
 )
+from answer_keys.method import DEFAULT_METHOD, Step
 from answer_keys.weights import DEFAULT_WEIGHTS, Weights
 
 STEPS = tuple(Weights.model_fields)
@@ -51,9 +52,26 @@ class _HandIns(Strict):
     clock: Clock = _USUAL.clock
 
 
+def _step_from(text: str) -> Step:
+    kind, _at, place = text.partition(" at ")
+    if (kind, place) not in DEFAULT_METHOD:
+        known = ", ".join(map(_step_text, DEFAULT_METHOD))
+        raise ValueError(f"{text!r} is no step of a method. Write some of {known}")
+    return kind, place
+
+
+def _step_text(step: Step) -> str:
+    return " at ".join(step)
+
+
+class _Method(Strict):
+    steps: tuple[Annotated[Step, BeforeValidator(_step_from)], ...] = DEFAULT_METHOD
+
+
 class _RubricFile(Strict):
     rubric: Weights
     hand_ins: _HandIns = _HandIns()
+    method: _Method = _Method()
 
 
 def rubric_text(weights: Weights = DEFAULT_WEIGHTS) -> str:
@@ -66,7 +84,16 @@ def rubric_text(weights: Weights = DEFAULT_WEIGHTS) -> str:
         "# A correction counts only with its cause, and the reading after the repair\n"
         "# only with the right correction: a wrong cause gets the marks of\n"
         "# predictions, choices and findings at most.\n\n"
-        f"[rubric]\n{lines}\n{POLICY_TEXT}"
+        f"[rubric]\n{lines}\n{POLICY_TEXT}\n{_method_text()}"
+    )
+
+
+def _method_text() -> str:
+    steps = "".join(f'#   "{_step_text(step)}",\n' for step in DEFAULT_METHOD)
+    return (
+        "# The order in which tests are done here: kind of reading and place. What is\n"
+        "# due by it, and tells something, keeps all of that choice's mark.\n"
+        f"# [method]\n# steps = [\n{steps}# ]\n"
     )
 
 
@@ -99,4 +126,5 @@ def _rubric(file: TomlFile | None, problems: list[Problem]) -> Rubric:
     if read is None:
         raise RubricError(problems)
     policy = HandInPolicy(**read.hand_ins.model_dump())
-    return Rubric(weights=read.rubric.model_dump(), policy=policy)
+    weights = read.rubric.model_dump()
+    return Rubric(weights=weights, policy=policy, method=read.method.steps)

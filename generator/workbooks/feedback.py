@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from string import ascii_lowercase
 
+from answer_keys.method import DEFAULT_METHOD, step_of
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import short_text
@@ -246,6 +247,7 @@ def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> PlanFeedback:
     codes : mapping of str to str
         Code of each cause on the page, by fault.
     """
+    steps = {t.id: step_of(t.sorting, t.needs) for t in exercise.tests if not t.mistake}
     causes, lost = exercise.candidates, exercise.reasoning.repair_minutes
     repairs = list(lost)
     return PlanFeedback(
@@ -260,5 +262,10 @@ def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> PlanFeedback:
                 for row in exercise.outcome
             )
             for place, test in enumerate(exercise.tests)
+        },
+        method={
+            id_: DEFAULT_METHOD.index(step)
+            for id_, step in steps.items()
+            if step in DEFAULT_METHOD
         },
     )

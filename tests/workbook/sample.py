@@ -330,6 +330,7 @@ def _feedback():
             "repairs": {f"c{n:02}": of for n, of in enumerate(REPAIRS, 1)},
             "trial_min": {str(of): 30.0 for of in REPAIRS},
             "harmless": [],
+            "method": {},
         },
         "sections_of": {
             f"c{n:02}": [section[0]] for n, section in enumerate(SECTIONS, 1)

@@ -25,7 +25,8 @@ SOME = EACH_FAULT[:: len(EACH_FAULT) // 8]
 MAX_BYTES = 5_000
 # What page and marks both say where it is so.
 SAID = re.compile(
-    r"[Gg]ood choice|took another [\d.]+ min|[\d.]+ min more, on average"
+    r"[Gg]ood choice|[\d.]+ min less|took another [\d.]+ min"
+    r"|[\d.]+ min more, on average"
     r"|“[^”]+” had told it before|without current nothing drops|a new part"
     r"|would have told the same|may leave \d+ of"
 )

@@ -99,6 +99,12 @@ def _judged(chosen: _Choice) -> tuple[Tone, str, str]:
     if not lost:
         text = _("No other test leads to the cause in fewer minutes.")
         return "right", _("A good choice."), text
+    if planner.is_due(chosen.standing, test):
+        less = _("{test} first would have taken {minutes} min less, on average.")
+        text = less.format(
+            test=_("“{test}”").format(test=planned.title), minutes=figure(lost)
+        )
+        return "right", _("A good choice by the house method."), text
     why = _why_dear(chosen)
     more = (
         _("From here this way takes {minutes} min more, on average.")

@@ -112,6 +112,9 @@ def judge_proof(
     test, known = exercise.test(tests[-1].item), feedback.tests[tests[-1].item]
     right = test.statement(path[-1].right.id).text
     proves = _("By itself this reading proves: “{statement}”.").format(statement=right)
+    if judged.verdict == "accuses":
+        label = _("Your reading clears what you suspect.")
+        return Remark(tone="wrong", label=label, text=proves)
     if judged.verdict != "wrong":
         return Remark(tone="caution", label=_(_NOT_WRONG[judged.verdict]), text=proves)
     why = known.misconceptions.get(path[-1].said.id, "")

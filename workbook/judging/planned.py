@@ -61,6 +61,13 @@ class Planner:
         """Whether a test tells causes apart, or may show the first abnormality."""
         return self.search.helps(self._state(standing), self.tests[test.id])
 
+    def is_due(self, standing: Standing, test: DiagnosticTest) -> bool:
+        """Whether a test is due by the house method: no earlier one of it helps."""
+        steps = self.feedback.plan.method
+        helping = [t.id for t in self.exercise.tests if self.helps(standing, t)]
+        due = min((steps[id_] for id_ in helping if id_ in steps), default=None)
+        return due is not None and test.id in helping and steps.get(test.id) == due
+
     def is_proved(self, standing: Standing) -> bool:
         """Whether one correction is left, and something that it explains was seen."""
         return self.search.is_proved(self._state(standing))

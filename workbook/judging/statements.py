@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 State = Literal["cleared", "suspect", "not told yet"]
-Verdict = Literal["right", "follows", "repeated", "true", "wrong"]
+Verdict = Literal["right", "follows", "repeated", "true", "accuses", "wrong"]
 
 
 class Claim(Protocol):
@@ -62,8 +62,9 @@ class Judged:
         ``right``: what the reading proves. ``follows``: what the outcome that was
         found would prove, so that the mistake is in the outcome. ``repeated``: an
         earlier mistake again, and else what the reading proves. ``true``: it makes no
-        new mistake, but is not what the reading proves. ``wrong``: it clears sections
-        in which the fault may still lie.
+        new mistake, but is not what the reading proves. ``accuses``: it suspects
+        nothing but what this very reading clears. ``wrong``: it clears sections in
+        which the fault may still lie.
     wrongly : frozenset of str
         Those sections, without any cleared wrongly before.
     """
@@ -74,6 +75,7 @@ class Judged:
 
 _RIGHT, _FOLLOWS = Judged(verdict="right"), Judged(verdict="follows")
 _REPEATED, _TRUE = Judged(verdict="repeated"), Judged(verdict="true")
+_ACCUSES = Judged(verdict="accuses")
 
 
 def judge_statements(path: Iterable[Stated]) -> Iterator[Judged]:
@@ -94,6 +96,8 @@ def _judged(step: Stated, aside: frozenset[str]) -> Judged:
         return _RIGHT
     if step.said.id == step.found:
         return _FOLLOWS
+    if step.said.suspect and {*step.said.suspect} <= {*step.right.cleared}:
+        return _ACCUSES
     if wrongly := said & step.open - aside:
         return Judged(verdict="wrong", wrongly=wrongly)
     is_same = said - aside == frozenset(step.right.cleared)

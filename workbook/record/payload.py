@@ -170,6 +170,8 @@ class PlanFeedback:
         Causes that show nothing abnormal.
     outcomes : dict of str to str
         By test, one letter a cause: the place of its outcome among the test's words.
+    method : dict of str to int
+        By test, at which step of the house method it is done.
     """
 
     sides: Mapping[str, str]
@@ -178,6 +180,7 @@ class PlanFeedback:
     trial_min: Mapping[str, float]
     harmless: frozenset[str]
     outcomes: Mapping[str, str]
+    method: Mapping[str, int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

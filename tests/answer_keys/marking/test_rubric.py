@@ -49,7 +49,7 @@ def test_all_faults_are_reported_at_once():
         "rubric.toml, line 6: rubric.cause: input should be greater than or equal to 0 "
         "(given: -1)",
         "rubric.toml, line 1: top: there is no such key. "
-        "Write one of rubric, hand_ins.",
+        "Write one of rubric, hand_ins, method.",
     }
 
 

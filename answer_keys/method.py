@@ -1,0 +1,45 @@
+"""The instructor's own method: in which order tests are done, by kind and place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+Step = tuple[str, str]
+"""How a test's reading is sorted, and the place where it is taken."""
+
+DEFAULT_METHOD: tuple[Step, ...] = (
+    ("state", "scan_tool"),
+    ("state", "fuse_box"),
+    ("control current", "fuse_box"),
+    ("control current", "relay_pins"),
+    ("presence", "fuse_box"),
+    ("presence", "relay_pins"),
+    ("load current", "fuse_box"),
+    ("load current", "relay"),
+    ("feed voltage", "fuse_box"),
+    ("drop", "relay_pins"),
+    ("feed voltage", "relay_pins"),
+    ("pulled down", "relay_pins"),
+    ("turn-off", "relay_pins"),
+    ("drop", "load"),
+    ("work", "relay"),
+    ("state", "load"),
+    ("resistance", "relay"),
+    ("resistance", "load"),
+    ("feed voltage", "module"),
+    ("pulled down", "module"),
+    ("presence", "module"),
+)
+"""Fuses, currents, jumper, drops, mechanics: near and telling much comes first."""
+
+
+def step_of(sorting: str, needs: Sequence[str]) -> Step:
+    """The step that a test is: its place is the last it needs but the scan tool.
+
+    Examples
+    --------
+    >>> step_of("load current", ("fuse_box", "relay", "scan_tool"))
+    ('load current', 'relay')
+    """
+    places = [place for place in needs if place != "scan_tool"]
+    return sorting, (places or [*needs] or [""])[-1]
