@@ -92,6 +92,20 @@ def test_display_says_the_outcome(radical):
 
 
 @for_each_radical
+def test_reading_with_a_lead_says_what_its_fuse_is_like(radical):
+    """Whole or not: what was taken out is in the hand, and decides the outcome."""
+    drawn = exercise(radical)
+    for test, reading, word in zip(
+        drawn.tests, drawn.readings, drawn.actual_outcome, strict=True
+    ):
+        has_lead = test.setup.control_lead or test.setup.load_lead
+        is_clamped = has_lead and test.measure.clamp is not None
+        assert ("the fuse that came out is" in reading.said) == is_clamped, test.id
+        if is_clamped and not test.mistake:
+            assert reading.fuse == (word.partition(", fuse ")[2] or "intact"), test.id
+
+
+@for_each_radical
 def test_clamp_display_lies_within_its_limits(radical):
     """Probe of 1 %, zero and noise, meter of 0.5 % + 3 counts, and half a count."""
     drawn = exercise(radical)

@@ -9,8 +9,11 @@ import pytest
 
 from answer_keys.marking.visits import minutes_along
 from generator.checking.exercise_check import least_minutes
+from generator.workbooks.page_records import page_record
 from tests.drawn import RADICALS, exercise, for_each_radical, key
 from tests.keys import whole_of
+from workbook.judging.planned import planner_of, standing_after
+from workbook.record.progress import TestDone
 
 
 @for_each_radical
@@ -18,6 +21,36 @@ def test_plan_is_what_trying_every_test_finds(radical):
     """A search that knows no floors comes to the same expected minutes."""
     table = exercise(radical).reasoning
     assert table.plan.expected_cost == pytest.approx(least_minutes(table), abs=1e-9)
+
+
+@for_each_radical
+def test_page_comes_to_the_same_minutes(radical):
+    """Before every test of the way on this vehicle, whichever test comes next."""
+    made = exercise(radical)
+    plan, page = made.plan, page_record(made, 1, "practice")
+    planner, states = planner_of(page, page.feedback), [plan.start]
+    done = [TestDone(item=made.tests[test].id, expected="") for test, _ in made.way]
+    states += [state for _, state in made.way]
+    for number, state in enumerate(states):
+        standing = standing_after(page, page.feedback, done[:number])
+        left = planner.minutes_left(standing)
+        assert left == pytest.approx(plan.value(state), abs=1e-9)
+        planned = planner.planned(standing)
+        assert (planned is None) == (plan.best_test(state) is None)
+        for place, test in enumerate(page.tests):
+            wasted = plan.wasted(state, place)
+            assert planner.wasted(standing, test) == pytest.approx(wasted, abs=0.051)
+            assert planner.minutes(standing, test) == plan.minutes(state, place)
+            assert planner.helps(standing, test) == (place in plan.helping(state))
+            assert test is not planned or wasted < 0.05
+
+
+@for_each_radical
+def test_where_nothing_is_wrong_every_test_shows_it(radical):
+    """The plan takes such a cause for one that no reading can prove."""
+    made = exercise(radical)
+    for fault, row in zip(made.candidates, made.outcome, strict=True):
+        assert not fault.id.startswith("nothing") or row == made.sound_outcome
 
 
 @for_each_radical

@@ -64,6 +64,14 @@ def test_wrong_state_passes_for_a_proper_test(wrong):
 
 
 @pytest.mark.parametrize("wrong", WRONG_STATES, ids=BY_ID)
+def test_output_that_is_driven_needs_the_scan_tool(wrong):
+    """As a proper test does; with nothing asked for it stays in its drawer."""
+    is_driven = wrong.test.setup.command == "output test"
+    assert ("scan_tool" in wrong.test.needs) is is_driven
+    assert ("output test runs" in wrong.test.before) is is_driven
+
+
+@pytest.mark.parametrize("wrong", WRONG_STATES, ids=BY_ID)
 def test_texts_before_the_choice_do_not_tell(wrong):
     """What is done is said in plain words; only the mistake says what they mean."""
     test = wrong.test
