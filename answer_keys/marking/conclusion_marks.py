@@ -85,7 +85,8 @@ def _why_wrong(work: Work, said: CauseOption, *, is_ruled_out: bool) -> str:
     if is_ruled_out:
         return "ruled_out_cause"
     no_current = any(
-        visit.test.sorting in _CURRENTS and visit.test.outcome == "none"
+        visit.test.sorting in _CURRENTS
+        and visit.test.outcome.partition(",")[0] == "none"
         for visit in work.path
     )
     if repair == "replace_relay" and no_current:

@@ -12,7 +12,7 @@ from rich.table import Table
 
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.keys.wording import minutes_text
-from answer_keys.marking.visits import planned_tests
+from answer_keys.marking.visits import minutes_along, planned_tests
 from generator.commands.console import (
     PLAIN,
     json_option,
@@ -71,10 +71,12 @@ def _plan_summary(answer: KeyRecord) -> dict[str, Any]:
 
 def _shown(answer: KeyRecord) -> tuple[str, ...]:
     given = answer.start.given_tests
+    tests = planned_tests(answer)
+    taken = zip(tests, minutes_along(answer, tests), strict=True)
     planned = [
-        f"{number}. {test.title}: {minutes_text(test.minutes)}"
+        f"{number}. {test.title}: {minutes_text(minutes)}"
         f"{', done for the student' if number <= given else ''}"
-        for number, test in enumerate(planned_tests(answer), 1)
+        for number, (test, minutes) in enumerate(taken, 1)
     ]
     expected = f"Over all causes {minutes_text(answer.plan.expected_cost)} on average"
     return (

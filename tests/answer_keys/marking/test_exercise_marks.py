@@ -238,7 +238,7 @@ def test_no_plan_holds_a_test_in_a_wrong_state():
         ("low", "low", "low", 2, "it reads “expected”; you said “low”"),
         ("expected", "high", "high", 2, "follows from the outcome that you found"),
         ("expected", "low", NOTHING, 2.5, "so it counts half"),
-        ("expected", "low", "none", 2, "may still lie in the ground of the fan"),
+        ("expected", "low", "none", 2, "suspects only what this very reading clears"),
         ("low", None, None, 0, "you recorded no finding"),
     ],
 )

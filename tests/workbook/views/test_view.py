@@ -168,7 +168,7 @@ def test_findings_count_the_causes_left(clerk):
             "Your statement follows from your finding.",
             "By itself this reading proves",
         ),
-        ("none", REVERSED, "Your statement is not right.", "or the control module"),
+        ("none", REVERSED, "Your reading clears what you suspect.", "By itself this"),
     ],
 )
 def test_statement_is_judged_with_its_reason(clerk, outcome, statement, label, words):
