@@ -109,20 +109,18 @@ def sheet_markdown(specification: Specification) -> str:
 
 
 def places_markdown(specification: Specification) -> str:
-    """Write where things are as a Markdown table."""
-    head = (_("place"), _("where"), _("minutes"), _("mind"))
-    return table_markdown(head, place_rows(specification))
-
-
-def place_rows(specification: Specification) -> list[tuple[str, str, str, str]]:
-    """Write each place: what is reached there, where, in how many minutes, what hurts.
+    """Write where things are as a Markdown list.
 
     Minutes are paid once: a place that was reached stays open.
     """
-    return [
-        (place.label, place.where, f"{place.minutes:g}", place.risk)
-        for place in specification.places
+    line = _("**{place}**, {minutes} min: {where}.")
+    lines = [
+        line.format(place=p.label, minutes=f"{p.minutes:g}", where=p.where)
+        for p in specification.places
     ]
+    risks = [place.risk for place in specification.places]
+    both = zip(lines, risks, strict=True)
+    return "\n".join(f"- {text} {risk}".rstrip() for text, risk in both)
 
 
 def sheet_rows(specification: Specification) -> list[tuple[str, str, str]]:

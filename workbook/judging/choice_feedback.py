@@ -101,9 +101,7 @@ def _judged(chosen: _Choice) -> tuple[Tone, str, str]:
         return "right", _("A good choice."), text
     if planner.is_due(chosen.standing, test):
         less = _("{test} first would have taken {minutes} min less, on average.")
-        text = less.format(
-            test=_("“{test}”").format(test=planned.title), minutes=figure(lost)
-        )
+        text = less.format(test=f"“{planned.title}”", minutes=figure(lost))
         return "right", _("A good choice by the house method."), text
     why = _why_dear(chosen)
     more = (
