@@ -251,7 +251,7 @@ def _sound(
     asked = (*new_predictions(nominal, currents), new_verification(nominal, currents))
     if not all(prediction.is_clear for prediction in asked):
         raise Unproved("a wrong rule gives a number near another")
-    return currents, outcomes(value, on, [nominal], tests)[0]
+    return currents, outcomes(value, on, tests)[0]
 
 
 def _read_vehicle(
@@ -262,8 +262,7 @@ def _read_vehicle(
     severity = broken.severity[broken.faults.index(fault)]
     vehicle = broken_pair(fault, built, severity)
     read = readings([vehicle], built, judged.tests)
-    calm = vehicle[0]
-    shown = outcomes(read.value[..., 0], judged.scales, [calm], judged.tests)[0]
+    shown = outcomes(read.value[..., 0], judged.scales, judged.tests)[0]
     if shown != judged.outcome[judged.candidates.index(fault)]:
         raise Unproved("this vehicle shows another outcome than its cause should")
     if unsure := unsure_tests(read.value, judged.tests, judged.scales):
@@ -272,7 +271,7 @@ def _read_vehicle(
     # Gain and zero stay what they are for a whole vehicle; noise does not.
     at_once = [replace(errors, noise=stream.uniform(-1, 1)) for _ in judged.tests]
     return Vehicle(
-        circuit=calm,
+        circuit=vehicle[0],
         names=broken.specification.source_names,
         tests=judged.tests,
         settled=read.settled,

@@ -133,8 +133,7 @@ def judge(lesson: Lesson, broken: Broken, fault: Fault) -> Judged:
     pairs = [broken.pairs[number] for number in kept]
     read = readings(pairs, nominal, tests, specification.steps)
     _check_sure(read, tests, on_scales)
-    calm = [pair[0] for pair in pairs]
-    outcome = outcomes(read.value[..., 0], on_scales, calm, tests)
+    outcome = outcomes(read.value[..., 0], on_scales, tests)
     candidates = tuple(broken.faults[number] for number in kept)
     _check_distinct(candidates, outcome)
     return Judged(

@@ -72,7 +72,7 @@ class Vehicle:
     settled : Settled
         Its operating points, shape (1, n_tests, 1, ...).
     value : tuple of float, length n_tests
-        What each test truly measures [A, V or Ω].
+        What each test truly measures, as ``Readings`` have it.
     word : tuple of str, length n_tests
         The outcome of each.
     """
@@ -130,7 +130,7 @@ def _network(vehicle: Vehicle, number: int) -> Network:
         return Network(branches=())
     if measure.true_kind in ("voltage", "spike"):
         return network_of(settled, (0, number, 0), PROBES[measure.target][1])
-    if measure.true_kind == "current":
+    if measure.true_kind in ("current", "work"):
         return _clamped(measure.target, settled, number)
     parts = (
         [("load", "load+", "load-", vehicle.circuit.load_ohm)]

@@ -356,7 +356,7 @@ _CATALOGUE = (
         "whether {work}.",
         before=_RELAY_OUT,
         minutes=7,
-        measure=Measure(kind="current", target="load"),
+        measure=Measure(kind="work", target="load"),
         sorting="work",
         setup=Setup(command="off", jumper=True, load_lead=True),
         hazards=(_BRIDGE, _MOVES),
@@ -431,7 +431,7 @@ def _at_high_side(test: DiagnosticTest) -> DiagnosticTest:
 
 
 def _stressed(test: DiagnosticTest) -> DiagnosticTest:
-    if test.measure.kind not in ("current", "voltage"):
+    if test.measure.kind not in ("current", "voltage", "work"):
         return test
     return replace(
         test,

@@ -21,6 +21,7 @@ from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
 from generator.model.settling import settle
 from generator.model.topology import Settled
 from generator.model.turn_off import peak_to_peak_v
+from generator.model.work import WEAK_FRAC, work_done
 
 Floats = NDArray[np.float64]
 Band = tuple[float, float]
@@ -53,7 +54,7 @@ class Readings:
     Attributes
     ----------
     value : array, shape (n_circuits, n_tests, n_variants)
-        [A], [V] or [Ω]; for a state the number of its word.
+        [A], [V] or [Ω]; for work as ``work_done``; for a state the number of its word.
     settled : Settled
         Operating points, shape (n_circuits, n_tests, n_variants, ...).
     """
@@ -114,11 +115,21 @@ def readings(
             on, off = map(setups.index, _setups(test))
             at = measure.target, on, off
             value[:, number] = peak_to_peak_v(columns, states, at)
+        elif measure.kind == "work":
+            value[:, number] = _work(columns, settled, sound)[:, number]
         elif measure.true_kind == "voltage":
             value[:, number] = settled.meter_voltage(measure.target)[:, number]
         else:
             value[:, number] = settled.current(measure.target)[:, number]
     return Readings(value=value, settled=settled)
+
+
+def _work(
+    columns: Mapping[str, Floats], settled: Settled, sound: RelayCircuit
+) -> Floats:
+    """Work done behind a fused lead; none where its fuse opens at once."""
+    limit = _LEAD_OPENS_FRAC * sound.load_fuse_rating_a
+    return work_done(columns, settled) * (settled.current("load_fuse") <= limit)
 
 
 def _setups(test: DiagnosticTest) -> tuple[Setup, ...]:
@@ -162,7 +173,8 @@ def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floa
     Returns
     -------
     array, shape (n_circuits, n_tests)
-        In the unit of the reading; 0 for a state and for an open resistance.
+        In the unit of the reading; what is seen by eye has none of an instrument, and
+        a state and an open resistance have 0.
 
     References
     ----------
@@ -186,7 +198,7 @@ def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floa
 
 
 def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
-    if test.measure.kind == "state" or not np.isfinite(value):
+    if test.is_by_eye or not np.isfinite(value):
         return 0.0
     if test.measure.clamp is not None:
         return test.measure.clamp.standard_uncertainty(value)
@@ -291,6 +303,8 @@ def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -
         end = instruments.OHMMETER.ranges[-1].end
         words = ("low", "expected", "high", "over limit")
         return Scale(words=words, edges=(low, high, end), band=(low, high))
+    if test.sorting == "work":
+        return Scale(words=("no", "yes"), edges=(WEAK_FRAC * sum(own_band) / 2,))
     edges = tuple(number - 0.5 for number in range(1, len(test.words)))
     return Scale(words=test.words, edges=edges)
 
@@ -302,8 +316,6 @@ def _current_scale(
     none = _NO_CURRENT_FRAC * (low + high) / 2
     if test.sorting == "presence":
         return Scale(words=("none", "present"), edges=(none,), band=(0.0, none))
-    if test.sorting == "work":
-        return Scale(words=("no", "yes", "no"), edges=(low, high), band=(low, high))
     if not _is_load(test):
         words: tuple[str, ...] = ("none", "low", "expected", "high")
         return Scale(words=words, edges=(none, low, high), band=(low, high))
@@ -313,18 +325,15 @@ def _current_scale(
 
 
 def outcomes(
-    value: Floats,
-    on_scales: Sequence[Scale],
-    circuits: Sequence[RelayCircuit],
-    tests: Sequence[DiagnosticTest],
+    value: Floats, on_scales: Sequence[Scale], tests: Sequence[DiagnosticTest]
 ) -> tuple[tuple[str, ...], ...]:
     """Outcome word of every test on every circuit, shape (n_circuits, n_tests)."""
     return tuple(
         tuple(
-            _word(test, scale, reading, circuit)
+            PROVES_NOTHING if test.mistake else scale.word(reading)
             for test, scale, reading in zip(tests, on_scales, row, strict=True)
         )
-        for circuit, row in zip(circuits, value.tolist(), strict=True)
+        for row in value.tolist()
     )
 
 
@@ -335,14 +344,3 @@ def choices_of(test: DiagnosticTest, scale: Scale) -> tuple[str, ...]:
     not tell which one does.
     """
     return scale.choices if test.is_by_eye else (*scale.choices, PROVES_NOTHING)
-
-
-def _word(
-    test: DiagnosticTest, scale: Scale, reading: float, circuit: RelayCircuit
-) -> str:
-    if test.mistake:
-        return PROVES_NOTHING
-    # Right current without work done is still no work.
-    if test.sorting == "work" and not circuit.does_work:
-        return "no"
-    return scale.word(reading)

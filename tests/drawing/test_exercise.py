@@ -132,7 +132,7 @@ def test_sound_vehicles_show_what_is_promised(family):
     built = [drawn.specification.built(stream) for _ in range(1000)]
     pairs = [(circuit, circuit) for circuit in built]
     value = readings(pairs, drawn.specification.nominal, drawn.tests).value[..., 0]
-    shown = outcomes(value, drawn.scales, built, drawn.tests)
+    shown = outcomes(value, drawn.scales, drawn.tests)
     for column, promised in zip(
         zip(*shown, strict=True), drawn.sound_outcome, strict=True
     ):

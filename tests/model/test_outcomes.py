@@ -29,7 +29,7 @@ def shown(sound, fault_id=None, severity=None, *, is_stressed=False):
     pair = broken_pair(sound, fault_id, severity) if fault_id else (sound, sound)
     tests = catalogue.tests_for(sound, TESTS, is_stressed=is_stressed)
     value = readings([pair], sound, tests).value[..., 0]
-    words = outcomes(value, scales(sound, tests, STEPS), [pair[0]], tests)[0]
+    words = outcomes(value, scales(sound, tests, STEPS), tests)[0]
     return dict(zip([test.id for test in tests], words, strict=True))
 
 

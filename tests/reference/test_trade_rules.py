@@ -92,7 +92,7 @@ def words_on(circuit, sound):
     faults = [name for name in singles(sound) if fit_for(name, sound) == circuit]
     pairs = [broken_pair(circuit, name) for name in faults]
     value = readings(pairs, circuit, tests).value[..., 0]
-    rows = outcomes(value, on, [calm for calm, _ in pairs], tests)
+    rows = outcomes(value, on, tests)
     ids = [test.id for test in tests]
     return {
         name: dict(zip(ids, row, strict=True))
