@@ -444,7 +444,7 @@ _MECHANICS = (
         side="mechanics",
         repair="free_mechanism",
         prior=0.8,
-        edit=edits.bind,
+        edit=edits.drag,
         severity=(0.5, 0.6),
         kinds=("fan motor", "pump motor"),
     ),

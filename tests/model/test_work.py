@@ -116,3 +116,14 @@ def test_check_says_what_the_operator_says(kind, sound):
 def test_share_that_is_noticed_lies_between_a_tolerance_and_a_fault():
     """A load at the end of its tolerance works, one that lost a fifth does not."""
     assert 0.8 < WEAK_FRAC < 0.95**2
+
+
+@pytest.mark.parametrize("sound", [FAN, PUMP], ids=["fan", "pump"])
+def test_bearings_that_drag_heat_the_wires_and_leave_the_work(sound):
+    """A third to a half more current, at hardly less speed."""
+    pair = broken_pair(sound, "mechanism_drags")
+    load = TESTS["load_current"]
+    value = readings([pair, (sound, sound)], sound, [load]).value[:, 0, 0]
+    assert 1.3 < value[0] / value[1] < 1.5
+    assert felt(pair, sound) == "runs hot"
+    assert checked(pair, sound) == "yes"
