@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from itertools import product
+from types import MappingProxyType
 from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import (
@@ -17,7 +19,7 @@ from pydantic import (
 from answer_keys.checked_toml import Strict
 from answer_keys.weights import DEFAULT_WEIGHTS, Weights
 from generator.model.catalogue import TESTS
-from generator.model.complaints import Symptom
+from generator.model.complaints import MANNERS, Manner, Symptom
 from generator.model.faults import FAULTS
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
 from generator.model.variant import (
@@ -115,7 +117,10 @@ class _ByComplaint(Strict):
 
 
 class Complaints(_ByComplaint):
-    """What the operator says, by what the circuit does."""
+    """What the operator says, by what the circuit does.
+
+    What fits only causes that need shaking or warmth, or leave all silent, is apart.
+    """
 
     does_nothing: Texts
     works_weakly: Texts
@@ -123,6 +128,23 @@ class Complaints(_ByComplaint):
     comes_and_goes: Texts
     runs_hot: Texts
     upsets_the_module: Texts
+    only_moved: tuple[Text, ...] = ()
+    only_warm: tuple[Text, ...] = ()
+    only_silent: tuple[Text, ...] = ()
+
+    def said(self, symptom: Symptom) -> tuple[tuple[Manner | None, str], ...]:
+        """All words for a complaint, each with the manner of the causes that it fits.
+
+        What fits every cause has none.
+        """
+        return (
+            *((None, text) for text in self.of(symptom)),
+            *(
+                (manner, text)
+                for manner in MANNERS.get(symptom, ())
+                for text in getattr(self, f"only_{manner}")
+            ),
+        )
 
 
 class Ranges(Strict):
@@ -200,8 +222,20 @@ class Tolerances(Strict):
     resistance: Annotated[float, Field(gt=0, le=20)]
 
 
+_AGAINST: Mapping[Supply, tuple[str, ...]] = MappingProxyType(
+    {
+        "charging": ("engine stopped", "engine off"),
+        "battery only": ("engine running", "engine above", "supply above"),
+    }
+)
+"""Words of enable inputs that are never present with a supply."""
+
+
 class Family(Strict):
-    """An invented component family: one load with its circuit's ranges and names."""
+    """An invented component family: one load with its circuit's ranges and names.
+
+    ``supply`` says with which its enable inputs can all be present.
+    """
 
     id: Slug
     kind: LoadKind
@@ -210,6 +244,10 @@ class Family(Strict):
     work: Text
     mechanism: Annotated[Text | None, Field(validate_default=True)] = None
     enable: Texts
+    supply: Annotated[Choices[Supply], Field(validate_default=True)] = (
+        "charging",
+        "battery only",
+    )
     names: Names
     complaint: Complaints
     ranges: Ranges
@@ -224,6 +262,20 @@ class Family(Strict):
         if kind not in _WITHOUT_MECHANISM and mechanism is None:
             raise ValueError(f"a {kind} moves something. Write what, as its mechanism")
         return mechanism
+
+    @field_validator("supply")
+    @classmethod
+    def _check_supply(
+        cls, supply: tuple[Supply, ...], info: ValidationInfo
+    ) -> tuple[Supply, ...]:
+        for each, text in product(supply, info.data.get("enable", ())):
+            if any(words in text for words in _AGAINST[each]):
+                other = next(name for name in _AGAINST if name != each)
+                raise ValueError(
+                    f"the input {text!r} is never present with the supply {each!r}. "
+                    f'Write supply = ["{other}"], or other words in enable'
+                )
+        return supply
 
 
 class Variants(Strict):

@@ -109,7 +109,13 @@ def new_variant(allowed: Variants, stream: Stream) -> Variant:
 def new_specification(
     lesson: Lesson, family: Family, variant: Variant, stream: Stream
 ) -> Specification:
-    """Draw the specification of one circuit from a lesson's and a family's ranges."""
+    """Draw the specification of one circuit from a lesson's and a family's ranges.
+
+    Where the family's enable inputs are never present with the variant's supply, it has
+    the other one.
+    """
+    if variant.supply not in family.supply:
+        variant = replace(variant, supply=family.supply[0])
     names = _names(family, variant, stream)
     nominal = _nominal(lesson, family, variant, stream)
     return Specification(

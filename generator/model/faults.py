@@ -16,6 +16,7 @@ import numpy as np
 
 from generator.model import edits
 from generator.model.circuit import RelayCircuit
+from generator.model.complaints import Manner
 from generator.model.parts import LoadKind
 
 Side = Literal["control side", "load side", "mechanics"]
@@ -35,7 +36,9 @@ class Fault:
     ``title`` names the cause in words, with the circuit's names in braces;
     ``severity`` is the range of the number that ``edit`` takes, ``applies`` says to
     which circuits it can happen. An intermittent fault is there only while the harness
-    is wiggled and warm; an advanced one is drawn only where a lesson names it.
+    is wiggled and warm, and its ``manner`` says which of both it takes, if any; of the
+    others it says whether a load that does no work is silent. An advanced one is drawn
+    only where a lesson names it.
     """
 
     id: str
@@ -48,6 +51,7 @@ class Fault:
     kinds: tuple[LoadKind, ...] = get_args(LoadKind)
     applies: Callable[[RelayCircuit], bool] = lambda _: True
     is_intermittent: bool = False
+    manner: Manner | None = "silent"
     is_advanced: bool = False
 
     def as_calm(self, circuit: RelayCircuit, severity: float) -> RelayCircuit:
@@ -455,6 +459,7 @@ _MECHANICS = (
         repair="free_mechanism",
         prior=0.7,
         edit=edits.let_spin,
+        manner=None,
         severity=(0.15, 0.22),
         kinds=("fan motor", "pump motor"),
     ),
@@ -465,6 +470,7 @@ _MECHANICS = (
         repair="set_air_gap",
         prior=1.2,
         edit=edits.widen_gap,
+        manner=None,
         kinds=("magnetic clutch",),
     ),
     Fault(
@@ -475,18 +481,25 @@ _MECHANICS = (
         prior=0.6,
         edit=edits.set_values(),
         is_intermittent=True,
+        manner=None,
     ),
 )
 
 
-def _intermittent(fault: Fault, words: str) -> Fault:
+_WHEN: Mapping[Manner, str] = MappingProxyType(
+    {"moved": "only when the harness moves", "warm": "only when it is warm"}
+)
+
+
+def _intermittent(fault: Fault, manner: Manner) -> Fault:
     """A fault that is there only while the harness is wiggled and warm."""
     return replace(
         fault,
         id=f"{fault.id}_at_times",
-        title=f"{fault.title}, {words}",
+        title=f"{fault.title}, {_WHEN[manner]}",
         prior=fault.prior * 0.5,
         is_intermittent=True,
+        manner=manner,
     )
 
 
@@ -513,19 +526,14 @@ def _overlap(
 
 
 _SINGLE = {fault.id: fault for fault in (*_CONTROL, *_LOAD, *_MECHANICS)}
-_AT_TIMES = tuple(
-    _intermittent(_SINGLE[name], words)
-    for name, words in (
-        ("control_feed_open", "only when the harness moves"),
-        ("control_return_open", "only when the harness moves"),
-        ("coil_open", "only when it is warm"),
-        ("contacts_open", "only when it is warm"),
-        ("load_feed_open", "only when the harness moves"),
-        ("load_wire_open", "only when the harness moves"),
-        ("load_connector_open", "only when the harness moves"),
-        ("load_ground_open", "only when the harness moves"),
-        ("load_open", "only when it is warm"),
-    )
+_MOVED = (
+    *("control_feed_open", "control_return_open", "load_feed_open"),
+    *("load_wire_open", "load_connector_open", "load_ground_open"),
+)
+_WARM = ("coil_open", "contacts_open", "load_open")
+_AT_TIMES = (
+    *(_intermittent(_SINGLE[name], "moved") for name in _MOVED),
+    *(_intermittent(_SINGLE[name], "warm") for name in _WARM),
 )
 # A fuse that is only too large is noticed by no one, until something else is wrong.
 _LARGE_FUSE = Fault(
