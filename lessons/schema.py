@@ -61,8 +61,6 @@ def _or_all(known: Iterable[str]) -> BeforeValidator:
 
 _COMMON_FAULTS = [f.id for f in FAULTS.values() if not f.is_advanced]
 _WITHOUT_MECHANISM = ("heater", "pulsed heater", "lamp bank")
-# A fuse carries 125 % of its load's normal current (US Navy NEETS, module 3, copy).
-_FUSE_OVER_LOAD = 1.25
 # At 15 V it draws the ampere that a driver carries.
 _LEAST_COIL_OHM = 15.0
 _PREDICTED = ("control_current", "load_current")
@@ -147,6 +145,11 @@ class Complaints(_ByComplaint):
         )
 
 
+def _printed(current_a: float) -> float:
+    """A current with the two digits that a sheet prints, as they are drawn."""
+    return float(f"{current_a:.2g}")
+
+
 class Ranges(Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
@@ -156,7 +159,6 @@ class Ranges(Strict):
     """
 
     rated_a: Range
-    fuse_a: float | None = None
     coil_ohm: Range
     suppression: Choices[Literal["resistor", "diode"]] = ("resistor",)
     suppression_ohm: Choices[Positive]
@@ -166,6 +168,7 @@ class Ranges(Strict):
     duty_frac: Annotated[
         tuple[Share, Share], AfterValidator(_ordered), Field(validate_default=True)
     ] = (1.0, 1.0)
+    fuse_a: float | None = None
     armature_frac: FractionRange = (0.14, 0.20)
     friction_frac: FractionRange = (0.05, 0.10)
     speed_rad_s: Range = (240.0, 300.0)
@@ -173,21 +176,8 @@ class Ranges(Strict):
     @field_validator("rated_a")
     @classmethod
     def _check_rated(cls, rated_a: tuple[float, float]) -> tuple[float, float]:
-        # Currents are drawn with the two digits that a sheet prints.
-        fuse_for(float(f"{rated_a[1]:.2g}"))
+        fuse_for(_printed(rated_a[1]))
         return rated_a
-
-    @field_validator("fuse_a")
-    @classmethod
-    def _check_fuse(cls, fuse_a: float, info: ValidationInfo) -> float:
-        needed_a = _FUSE_OVER_LOAD * info.data.get("rated_a", (0.0, 0.0))[1]
-        large = [a for a in BLADE_FUSES_A if a >= needed_a]
-        if fuse_a not in large:
-            raise ValueError(
-                f"a load of this current needs a blade fuse of {needed_a:g} A or more. "
-                f"Write one of {', '.join(f'{a:g}' for a in large)}"
-            )
-        return fuse_a
 
     @field_validator("coil_ohm")
     @classmethod
@@ -211,7 +201,23 @@ class Ranges(Strict):
         is_pulsed = (info.context or {}).get("kind") == "pulsed heater"
         if is_pulsed and duty_frac[1] == 1.0:
             raise ValueError("a pulsed heater pauses. Write a range of shares below 1")
+        if "rated_a" in info.data:
+            fuse_for(_printed(info.data["rated_a"][1]), duty_frac[0])
         return duty_frac
+
+    @field_validator("fuse_a")
+    @classmethod
+    def _check_fuse(cls, fuse_a: float, info: ValidationInfo) -> float:
+        if not {"rated_a", "duty_frac"} <= info.data.keys():
+            return fuse_a
+        least_a = fuse_for(_printed(info.data["rated_a"][1]), info.data["duty_frac"][0])
+        large = [a for a in BLADE_FUSES_A if a >= least_a]
+        if fuse_a not in large:
+            raise ValueError(
+                "a fuse carries three quarters of its rating for ever. "
+                f"Write one of {', '.join(f'{a:g}' for a in large)}"
+            )
+        return fuse_a
 
 
 class Tolerances(Strict):

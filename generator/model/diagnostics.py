@@ -8,6 +8,7 @@ uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -43,7 +44,7 @@ _STILL_FRAC = 0.2
 _NO_CURRENT_FRAC = 0.08
 # Above this share of its rating the fuse of a test lead opens before a meter reads.
 _LEAD_OPENS_FRAC = 2.0
-# A fuse above this share of the rated current is larger than any sheet gives it.
+# A fuse above this share of what heats it is larger than any sheet gives it.
 _TOO_LARGE_FRAC = 2.2
 
 
@@ -66,7 +67,8 @@ class Readings:
 def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
     """Number of the word that a look at a circuit gives."""
     is_open = np.isinf(circuit.load_fuse_ohm)
-    is_large = circuit.load_fuse_rating_a > _TOO_LARGE_FRAC * circuit.load_rated_a
+    heating_a = circuit.load_rated_a / math.sqrt(circuit.duty_frac)
+    is_large = circuit.load_fuse_rating_a > _TOO_LARGE_FRAC * heating_a
     word = {
         "control_fuse": "open" if np.isinf(circuit.control_fuse_ohm) else "intact",
         "load_fuse": "open" if is_open else "too large" if is_large else "intact",

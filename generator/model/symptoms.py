@@ -10,7 +10,7 @@ import numpy as np
 
 from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.measure import Setup
-from generator.model.parts import fuse_gate
+from generator.model.parts import fuse_gate, heating_current
 from generator.model.settling import settle
 from generator.model.work import WEAK_FRAC, work_done
 
@@ -32,7 +32,11 @@ def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
     """Give the circuits as they come in, with load fuses open where overloaded."""
     columns = columns_of(circuits)
     settled = settle(columns, columns, [Setup(command="normal")])
-    current = settled.current("load_fuse")[:, 0, 0]
+    current = heating_current(
+        settled.current("load_fuse")[:, 0, 0],
+        settled.current("load")[:, 0, 0],
+        columns["duty_frac"][:, 0],
+    )
     return tuple(
         replace(circuit, load_fuse_ohm=np.inf)
         if fuse_gate(amps / circuit.load_fuse_rating_a)[1] <= _TIME_TO_OPEN_S
