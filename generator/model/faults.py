@@ -27,6 +27,9 @@ _WITH_TURNS: tuple[LoadKind, ...] = tuple(
 _BUT_PUMPS: tuple[LoadKind, ...] = tuple(
     kind for kind in get_args(LoadKind) if kind != "pump motor"
 )
+# Share of the load's working resistance. It drops some 2 to 5 V in a 12 V vehicle: less
+# nobody notices, and with more the joint burns off (common practice, no source).
+_BAD_JOINT = (0.25, 0.36)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +212,7 @@ _CONTROL = (
     ),
     Fault(
         id="module_ground_resistance",
-        title="The ground of the control module has high resistance",
+        title="The ground of the control module's driver has high resistance",
         side="control side",
         repair="mend_module_ground",
         prior=0.8,
@@ -259,7 +262,7 @@ _LOAD = (
         repair="mend_load_feed",
         prior=1.2,
         edit=edits.add_load_resistance("load_feed_ohm"),
-        severity=(0.5, 1.2),
+        severity=_BAD_JOINT,
     ),
     Fault(
         id="socket_open",
@@ -276,7 +279,7 @@ _LOAD = (
         repair="mend_socket",
         prior=0.9,
         edit=edits.add_load_resistance("socket_ohm"),
-        severity=(0.5, 1.2),
+        severity=_BAD_JOINT,
         # A pump's current stays, so that nothing would tell it from bad contacts.
         kinds=_BUT_PUMPS,
     ),
@@ -295,7 +298,7 @@ _LOAD = (
         repair="replace_relay",
         prior=1.5,
         edit=edits.add_load_resistance("contacts_ohm"),
-        severity=(0.5, 1.2),
+        severity=_BAD_JOINT,
     ),
     Fault(
         id="contacts_welded",
@@ -321,7 +324,7 @@ _LOAD = (
         repair="mend_load_wire",
         prior=1.2,
         edit=edits.add_load_resistance("load_wire_ohm"),
-        severity=(0.5, 1.2),
+        severity=_BAD_JOINT,
     ),
     Fault(
         id="load_wire_to_ground",
@@ -354,7 +357,7 @@ _LOAD = (
         repair="mend_load_connector",
         prior=1.2,
         edit=edits.add_load_resistance("load_connector_ohm"),
-        severity=(0.5, 1.2),
+        severity=_BAD_JOINT,
     ),
     Fault(
         id="load_open",
@@ -419,7 +422,7 @@ _LOAD = (
         repair="mend_load_ground",
         prior=1.5,
         edit=edits.add_load_resistance("load_ground_ohm"),
-        severity=(0.5, 1.2),
+        severity=_BAD_JOINT,
     ),
 )
 _MECHANICS = (

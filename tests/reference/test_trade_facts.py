@@ -10,6 +10,7 @@ import pytest
 
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
+from generator.model.faults import FAULTS
 from generator.model.instruments import CLAMP_100, Errors
 from generator.model.parts import heating_current, running_emf
 from generator.model.symptoms import as_found
@@ -26,6 +27,8 @@ from tests.circuits import (
     currents,
 )
 from tests.drawn import BOOK, every_exercise
+
+BOOK_OF_ALL = read_lesson("whole-circuit")
 
 
 @pytest.fixture(scope="module")
@@ -79,7 +82,7 @@ def test_fuse_carries_three_quarters_of_its_rating(sound):
 @pytest.mark.parametrize("family", ["oil-heater", "seat-heater"])
 def test_fuse_of_a_pulsed_load_carries_its_root_mean_square(family):
     """Mean over √duty is what heats (OpenStax, University Physics 2, from memory)."""
-    book = read_lesson("whole-circuit")
+    book = BOOK_OF_ALL
     [chosen] = [one for one in book.families if one.id == family]
     for number in range(50):
         stream = Stream(bytes(32), "fuses", family, number)
@@ -235,3 +238,19 @@ def test_pulsed_heater_shows_its_mean_on_the_clamp():
     mean = current(replace(STEADY, load_ohm=0.54, duty_frac=0.6), "load")
     # The wires' share of the drop is smaller at the smaller mean.
     assert mean == pytest.approx(0.6 * on, rel=0.04)
+
+
+@pytest.mark.parametrize("family", BOOK_OF_ALL.families, ids=lambda one: one.id)
+def test_bad_joint_drops_some_volts_and_does_not_burn_off(family):
+    """Hand-warm to smoking, 1.5 to 5 V of 12 and under 80 W (from memory, no source).
+
+    A 24 V load works weakly at twice the drop only.
+    """
+    stream = Stream(bytes(32), "joints", family.id)
+    nominal = new_specification(BOOK_OF_ALL.lesson, family, Variant(), stream).nominal
+    for severity in FAULTS["load_ground_resistance"].severity:
+        loose = broken(nominal, "load_ground_resistance", severity)
+        amps = current(loose, "load_ground")
+        volts = amps * (loose.load_ground_ohm - nominal.load_ground_ohm)
+        assert 1.5 < volts * 12 / family.system_v < 5.0
+        assert volts * amps < 80.0
