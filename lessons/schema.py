@@ -154,7 +154,8 @@ class Ranges(Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
     ``rated_a`` is the load current at 13.5 V, or at 27 V in a 24 V vehicle; ``fuse_a``
-    the rating of its fuse, else the smallest that is large enough. The last three are
+    the rating of its fuse, else the smallest that is large enough; ``load_wire_m`` is for
+    a wire from relay to load that is longer than feed and ground. The last three are
     for motors: armature drop over that voltage, friction over torque, speed.
     """
 
@@ -164,6 +165,7 @@ class Ranges(Strict):
     suppression_ohm: Choices[Positive]
     wire_area_mm2: Choices[Positive]
     wire_length_m: Range
+    load_wire_m: Range | None = None
     hot_frac: FactorRange
     duty_frac: Annotated[
         tuple[Share, Share], AfterValidator(_ordered), Field(validate_default=True)

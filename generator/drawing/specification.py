@@ -187,8 +187,10 @@ def _nominal(
     fuse_a = ranges.fuse_a or fuse_for(rated, duty)
     area = ranges.wire_area_mm2[0]
     thin = [wire_resistance(stream.uniform(1.0, 3.0), 0.75) for _ in range(3)]
+    short_m, long_m = ranges.wire_length_m, ranges.load_wire_m or ranges.wire_length_m
     wires = [
-        wire_resistance(stream.uniform(*ranges.wire_length_m), area) for _ in range(3)
+        wire_resistance(stream.uniform(*length_m), area)
+        for length_m in (short_m, long_m, short_m)
     ]
     socket, connector, ground_point = (stream.uniform(*_JOINT_OHM) for _ in range(3))
     circuit = RelayCircuit(

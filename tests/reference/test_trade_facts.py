@@ -10,9 +10,12 @@ import pytest
 
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
+from generator.model.catalogue import TESTS
+from generator.model.diagnostics import readings, standard_uncertainty
 from generator.model.faults import FAULTS
 from generator.model.instruments import CLAMP_100, Errors
 from generator.model.parts import heating_current, running_emf
+from generator.model.scales import DROP_LIMITS_V
 from generator.model.symptoms import as_found
 from generator.model.variant import Variant
 from lessons.loader import read_lesson
@@ -254,3 +257,37 @@ def test_bad_joint_drops_some_volts_and_does_not_burn_off(family):
         volts = amps * (loose.load_ground_ohm - nominal.load_ground_ohm)
         assert 1.5 < volts * 12 / family.system_v < 5.0
         assert volts * amps < 80.0
+
+
+# Loads in the cab or beside its fuse box: all others are metres away.
+NEAR = ("cab-blower", "fuel-heater")
+# Least area of a wire behind a fuse [mm²] (from memory).
+AREA_BEHIND_MM2 = {5.0: 0.75, 10.0: 1.0, 15.0: 1.5, 20.0: 2.5, 25.0: 4.0, 30.0: 4.0}
+
+
+@pytest.mark.parametrize("family", BOOK_OF_ALL.families, ids=lambda one: one.id)
+def test_wire_is_as_thick_as_its_fuse_asks_and_as_long_as_the_machine(family):
+    """2.5 mm² behind 20 A, 4 mm² behind 25 to 30 A, 4 to 12 m (from memory)."""
+    for number in range(20):
+        stream = Stream(bytes(32), "wires", family.id, number)
+        drawn = new_specification(BOOK_OF_ALL.lesson, family, Variant(), stream)
+        fuse_a = drawn.nominal.load_fuse_rating_a
+        least = next(mm2 for a, mm2 in AREA_BEHIND_MM2.items() if fuse_a <= a)
+        assert drawn.area_mm2 >= least
+    if family.id not in NEAR:
+        assert 3.0 <= family.ranges.load_wire_m[0] < family.ranges.load_wire_m[1] <= 12
+
+
+@pytest.mark.parametrize("family", BOOK_OF_ALL.families, ids=lambda one: one.id)
+def test_sound_wires_keep_the_limits_of_the_sheet(family):
+    """At three standard deviations of their lengths (JCGM 100, from memory)."""
+    names = ("drop_supply_30", "drop_30_87", "drop_87_load", "drop_load_ground")
+    tests = [TESTS[name] for name in names]
+    for number in range(20):
+        stream = Stream(bytes(32), "wires", family.id, number)
+        drawn = new_specification(BOOK_OF_ALL.lesson, family, Variant(), stream)
+        nominal = drawn.nominal
+        value = readings([(nominal, nominal)], nominal, tests, drawn.steps).value
+        limit = value[0, :, 0] + 3 * standard_uncertainty(value, tests)[0]
+        for test, volts in zip(tests, limit, strict=True):
+            assert volts < DROP_LIMITS_V[test.measure.target], test.id
