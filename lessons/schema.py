@@ -154,8 +154,8 @@ class Ranges(Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
     ``rated_a`` is the load current at 13.5 V, or at 27 V in a 24 V vehicle; ``fuse_a``
-    the rating of its fuse, else the smallest that is large enough; ``load_wire_m`` is for
-    a wire from relay to load that is longer than feed and ground. The last three are
+    the rating of its fuse, else the smallest that is large enough; ``load_wire_m`` is
+    of a wire from relay to load longer than feed and ground. The last three are
     for motors: armature drop over that voltage, friction over torque, speed.
     """
 
