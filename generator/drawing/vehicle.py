@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from generator.drawing.names import Named
 from generator.drawing.turn_off import TurnOff
 from generator.model.circuit import RelayCircuit, columns_of
-from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
+from generator.model.instruments import SCOPE, VOLTMETER, Errors, ohmmeter_for
 from generator.model.measure import DiagnosticTest, Setup
 from generator.model.network import Branch, Network
 from generator.model.settling import settle
@@ -119,7 +119,8 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
         return measure.clamp.display(value, errors)
     if measure.kind == "spike":
         return SCOPE.display(value, errors)
-    meter = OHMMETER if measure.kind == "resistance" else VOLTMETER
+    is_ohms = measure.kind == "resistance"
+    meter = ohmmeter_for(measure.target) if is_ohms else VOLTMETER
     return meter.display(value, errors)
 
 

@@ -328,7 +328,8 @@ _CATALOGUE = (
     DiagnosticTest(
         id="load_resistance",
         title="Resistance of the load, unplugged and cold",
-        how="The {load} is unplugged and cold; meter on ohms between its two pins.",
+        how="The {load} is unplugged and cold; milliohm meter with its four leads on "
+        "its two pins.",
         before="The circuit is switched off; the {load} is unplugged and cold.",
         minutes=9,
         measure=Measure(kind="resistance", target="load"),

@@ -207,7 +207,7 @@ def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
     if test.measure.kind == "spike":
         return instruments.SCOPE.standard_uncertainty(value)
     if test.measure.kind == "resistance":
-        return instruments.OHMMETER.standard_uncertainty(value)
+        return instruments.ohmmeter_for(test.measure.target).standard_uncertainty(value)
     return instruments.VOLTMETER.standard_uncertainty(value)
 
 
@@ -302,7 +302,7 @@ def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -
         return Scale(words=("none", "expected", "high"), edges=band, band=band)
     if test.sorting == "resistance":
         low, high = own_band
-        end = instruments.OHMMETER.ranges[-1].end
+        end = instruments.ohmmeter_for(test.measure.target).ranges[-1].end
         words = ("low", "expected", "high", "over limit")
         return Scale(words=words, edges=(low, high, end), band=(low, high))
     if test.sorting == "work":
