@@ -52,7 +52,8 @@ def with_misconceptions(
         left = [id_ for id_ in could if MISCONCEPTIONS[id_].kind not in sorts]
         if left:
             held.append(stream.choice(left))
-    if student.kind == "relay-replacer" and chances[RELAY_HABIT] >= _ENOUGH:
+    has_habit = student.kind == "relay-replacer" and RELAY_HABIT not in held
+    if has_habit and chances[RELAY_HABIT] >= _ENOUGH:
         held.append(RELAY_HABIT)
     return replace(student, misconceptions=tuple(held))
 
