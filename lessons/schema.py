@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from itertools import product
+from types import MappingProxyType
 from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import (
@@ -17,7 +19,7 @@ from pydantic import (
 from answer_keys.checked_toml import Strict
 from answer_keys.weights import DEFAULT_WEIGHTS, Weights
 from generator.model.catalogue import TESTS
-from generator.model.complaints import Symptom
+from generator.model.complaints import MANNERS, Manner, Symptom
 from generator.model.faults import FAULTS
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
 from generator.model.places import USUAL, PlaceId, UsualPlace
@@ -60,8 +62,6 @@ def _or_all(known: Iterable[str]) -> BeforeValidator:
 
 _COMMON_FAULTS = [f.id for f in FAULTS.values() if not f.is_advanced]
 _WITHOUT_MECHANISM = ("heater", "pulsed heater", "lamp bank")
-# A fuse carries 125 % of its load's normal current (US Navy NEETS, module 3, copy).
-_FUSE_OVER_LOAD = 1.25
 # At 15 V it draws the ampere that a driver carries.
 _LEAST_COIL_OHM = 15.0
 _PREDICTED = ("control_current", "load_current")
@@ -116,7 +116,10 @@ class _ByComplaint(Strict):
 
 
 class Complaints(_ByComplaint):
-    """What the operator says, by what the circuit does."""
+    """What the operator says, by what the circuit does.
+
+    What fits only causes that need shaking or warmth, or leave all silent, is apart.
+    """
 
     does_nothing: Texts
     works_weakly: Texts
@@ -124,6 +127,28 @@ class Complaints(_ByComplaint):
     comes_and_goes: Texts
     runs_hot: Texts
     upsets_the_module: Texts
+    only_moved: tuple[Text, ...] = ()
+    only_warm: tuple[Text, ...] = ()
+    only_silent: tuple[Text, ...] = ()
+
+    def said(self, symptom: Symptom) -> tuple[tuple[Manner | None, str], ...]:
+        """All words for a complaint, each with the manner of the causes that it fits.
+
+        What fits every cause has none.
+        """
+        return (
+            *((None, text) for text in self.of(symptom)),
+            *(
+                (manner, text)
+                for manner in MANNERS.get(symptom, ())
+                for text in getattr(self, f"only_{manner}")
+            ),
+        )
+
+
+def _printed(current_a: float) -> float:
+    """A current with the two digits that a sheet prints, as they are drawn."""
+    return float(f"{current_a:.2g}")
 
 
 class PlaceSheet(Strict):
@@ -155,21 +180,23 @@ class Ranges(Strict):
     """Ranges that nominal values are drawn from, in SI units.
 
     ``rated_a`` is the load current at 13.5 V, or at 27 V in a 24 V vehicle; ``fuse_a``
-    the rating of its fuse, else the smallest that is large enough. The last three are
+    the rating of its fuse, else the smallest that is large enough; ``load_wire_m`` is
+    of a wire from relay to load longer than feed and ground. The last three are
     for motors: armature drop over that voltage, friction over torque, speed.
     """
 
     rated_a: Range
-    fuse_a: float | None = None
     coil_ohm: Range
     suppression: Choices[Literal["resistor", "diode"]] = ("resistor",)
     suppression_ohm: Choices[Positive]
     wire_area_mm2: Choices[Positive]
     wire_length_m: Range
+    load_wire_m: Range | None = None
     hot_frac: FactorRange
     duty_frac: Annotated[
         tuple[Share, Share], AfterValidator(_ordered), Field(validate_default=True)
     ] = (1.0, 1.0)
+    fuse_a: float | None = None
     armature_frac: FractionRange = (0.14, 0.20)
     friction_frac: FractionRange = (0.05, 0.10)
     speed_rad_s: Range = (240.0, 300.0)
@@ -177,21 +204,8 @@ class Ranges(Strict):
     @field_validator("rated_a")
     @classmethod
     def _check_rated(cls, rated_a: tuple[float, float]) -> tuple[float, float]:
-        # Currents are drawn with the two digits that a sheet prints.
-        fuse_for(float(f"{rated_a[1]:.2g}"))
+        fuse_for(_printed(rated_a[1]))
         return rated_a
-
-    @field_validator("fuse_a")
-    @classmethod
-    def _check_fuse(cls, fuse_a: float, info: ValidationInfo) -> float:
-        needed_a = _FUSE_OVER_LOAD * info.data.get("rated_a", (0.0, 0.0))[1]
-        large = [a for a in BLADE_FUSES_A if a >= needed_a]
-        if fuse_a not in large:
-            raise ValueError(
-                f"a load of this current needs a blade fuse of {needed_a:g} A or more. "
-                f"Write one of {', '.join(f'{a:g}' for a in large)}"
-            )
-        return fuse_a
 
     @field_validator("coil_ohm")
     @classmethod
@@ -215,7 +229,23 @@ class Ranges(Strict):
         is_pulsed = (info.context or {}).get("kind") == "pulsed heater"
         if is_pulsed and duty_frac[1] == 1.0:
             raise ValueError("a pulsed heater pauses. Write a range of shares below 1")
+        if "rated_a" in info.data:
+            fuse_for(_printed(info.data["rated_a"][1]), duty_frac[0])
         return duty_frac
+
+    @field_validator("fuse_a")
+    @classmethod
+    def _check_fuse(cls, fuse_a: float, info: ValidationInfo) -> float:
+        if not {"rated_a", "duty_frac"} <= info.data.keys():
+            return fuse_a
+        least_a = fuse_for(_printed(info.data["rated_a"][1]), info.data["duty_frac"][0])
+        large = [a for a in BLADE_FUSES_A if a >= least_a]
+        if fuse_a not in large:
+            raise ValueError(
+                "a fuse carries three quarters of its rating for ever. "
+                f"Write one of {', '.join(f'{a:g}' for a in large)}"
+            )
+        return fuse_a
 
 
 class Tolerances(Strict):
@@ -226,12 +256,22 @@ class Tolerances(Strict):
     resistance: Annotated[float, Field(gt=0, le=20)]
 
 
+_AGAINST: Mapping[Supply, tuple[str, ...]] = MappingProxyType(
+    {
+        "charging": ("engine stopped", "engine off"),
+        "battery only": ("engine running", "engine above", "supply above"),
+    }
+)
+"""Words of enable inputs that are never present with a supply."""
+
+
 class Family(Strict):
     """An invented component family: one load with its circuit's ranges and names.
 
     ``secure`` says how what the load moves or heats is made safe before an output test
     or a jumper drives it past its interlocks. Where ``no_jumper`` stands, it holds or
     frees what can kill: then no test may bridge the relay.
+    ``supply`` says with which its enable inputs can all be present.
     """
 
     id: Slug
@@ -243,6 +283,10 @@ class Family(Strict):
     enable: Texts
     secure: Text | None = None
     no_jumper: bool = False
+    supply: Annotated[Choices[Supply], Field(validate_default=True)] = (
+        "charging",
+        "battery only",
+    )
     names: Names
     complaint: Complaints
     places: PlaceSheets = PlaceSheets()
@@ -274,6 +318,20 @@ class Family(Strict):
         return tuple(
             name for name in tests if not (self.no_jumper and TESTS[name].setup.jumper)
         )
+
+    @field_validator("supply")
+    @classmethod
+    def _check_supply(
+        cls, supply: tuple[Supply, ...], info: ValidationInfo
+    ) -> tuple[Supply, ...]:
+        for each, text in product(supply, info.data.get("enable", ())):
+            if any(words in text for words in _AGAINST[each]):
+                other = next(name for name in _AGAINST if name != each)
+                raise ValueError(
+                    f"the input {text!r} is never present with the supply {each!r}. "
+                    f'Write supply = ["{other}"], or other words in enable'
+                )
+        return supply
 
 
 class Variants(Strict):

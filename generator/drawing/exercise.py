@@ -25,6 +25,7 @@ from generator.drawing.proof import (
     break_circuit,
     broken_pair,
     judge,
+    sharing,
     unsure_tests,
 )
 from generator.drawing.radical import Radical
@@ -33,7 +34,7 @@ from generator.drawing.stream import Stream
 from generator.drawing.vehicle import Reading, Vehicle, sound_network
 from generator.errors import DrawError
 from generator.model.circuit import RelayCircuit
-from generator.model.complaints import Symptom
+from generator.model.complaints import COMPLAINTS, Manner, Symptom
 from generator.model.diagnostics import PROVES_NOTHING, outcomes, readings
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import Errors
@@ -235,9 +236,13 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     fault = FAULTS[radical.fault]
     specification = new_specification(book.lesson, family, radical.variant, stream)
     broken = break_circuit(book.lesson, specification, stream)
-    if radical.symptom not in (None, broken.felt[broken.faults.index(fault)]):
+    symptom = broken.symptom_of(fault)
+    if symptom not in COMPLAINTS:
+        raise Unproved("the fault has no complaint to begin from")
+    if radical.symptom not in (None, symptom):
         raise Unproved("the fault brings another complaint on this draw")
-    judged = judge(book.lesson, broken, fault)
+    manner, said = _said(broken, radical, stream)
+    judged = judge(book.lesson, broken, fault, manner)
     if len(judged.candidates) < radical.causes:
         raise Unproved("fewer causes bring the complaint than are asked for")
     built = specification.built(stream)
@@ -247,7 +252,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     return Exercise(
         radical=radical,
         specification=specification,
-        source_complaint=stream.choice(family.complaint.of(judged.symptom)),
+        source_complaint=said,
         symptom=judged.symptom,
         fault=fault,
         tests=judged.tests,
@@ -261,6 +266,23 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         sound_currents=sound_currents,
         question_key=stream.integer(1 << 64).to_bytes(8),
     )
+
+
+def _said(
+    broken: Broken, radical: Radical, stream: Stream
+) -> tuple[Manner | None, str]:
+    """Draw what the operator says: words that fit the fault and enough other causes."""
+    fault = FAULTS[radical.fault]
+    symptom = broken.symptom_of(fault)
+
+    def leaves_enough(manner: Manner | None) -> bool:
+        causes = [broken.faults[number] for number in sharing(broken, symptom, manner)]
+        repairs = {cause.repair for cause in causes}
+        return fault in causes and len(causes) >= radical.causes and len(repairs) > 1
+
+    said = broken.specification.family.complaint.said(symptom)
+    fitting = [each for each in said if each[0] is None or leaves_enough(each[0])]
+    return stream.choice(fitting)
 
 
 def _sound(
@@ -291,8 +313,7 @@ def _read_vehicle(
     severity = broken.severity[broken.faults.index(fault)]
     vehicle = broken_pair(fault, built, severity)
     read = readings([vehicle], built, judged.tests)
-    calm = vehicle[0]
-    shown = outcomes(read.value[..., 0], judged.scales, [calm], judged.tests)[0]
+    shown = outcomes(read.value[..., 0], judged.scales, [vehicle[0]], judged.tests)[0]
     if shown != judged.outcome[judged.candidates.index(fault)]:
         raise Unproved("this vehicle shows another outcome than its cause should")
     if unsure := unsure_tests(read.value, judged.tests, judged.scales):
@@ -301,7 +322,7 @@ def _read_vehicle(
     # Gain and zero stay what they are for a whole vehicle; noise does not.
     at_once = [replace(errors, noise=stream.uniform(-1, 1)) for _ in judged.tests]
     return Vehicle(
-        circuit=calm,
+        circuit=vehicle[0],
         names=broken.specification.source_names,
         tests=judged.tests,
         settled=read.settled,

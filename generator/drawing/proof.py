@@ -16,7 +16,7 @@ from generator.drawing.specification import Specification
 from generator.drawing.stream import Stream
 from generator.model.catalogue import tests_for
 from generator.model.circuit import RelayCircuit
-from generator.model.complaints import COMPLAINTS, Symptom
+from generator.model.complaints import Manner, Symptom
 from generator.model.diagnostics import (
     Pair,
     Readings,
@@ -57,6 +57,10 @@ class Broken:
     severity: tuple[float, ...]
     pairs: tuple[Pair, ...]
     felt: tuple[Symptom, ...]
+
+    def symptom_of(self, fault: Fault) -> Symptom:
+        """What the operator notices of one of the faults."""
+        return self.felt[self.faults.index(fault)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,28 +118,42 @@ def _broken_pairs(
     )
 
 
-def judge(lesson: Lesson, broken: Broken, fault: Fault) -> Judged:
+def sharing(broken: Broken, symptom: Symptom, manner: Manner | None) -> tuple[int, ...]:
+    """Numbers of the faults that fit a complaint and the manner of its words."""
+    return tuple(
+        number
+        for number, (fault, felt) in enumerate(
+            zip(broken.faults, broken.felt, strict=True)
+        )
+        if felt == symptom and manner in (None, fault.manner)
+    )
+
+
+def judge(
+    lesson: Lesson, broken: Broken, fault: Fault, manner: Manner | None = None
+) -> Judged:
     """Sort out which causes share a fault's complaint, and what the tests show.
+
+    Words of a ``manner`` fit only some of the causes.
 
     Raises
     ------
     Unproved
-        When the fault has no symptom, an outcome is not sure, two causes with
-        different repairs look alike in every test, or all causes have one repair.
+        When an outcome is not sure, two causes with different repairs look alike in
+        every test, or all causes have one repair.
     """
     specification, nominal = broken.specification, broken.specification.nominal
-    symptom = broken.felt[broken.faults.index(fault)]
-    if symptom not in COMPLAINTS:
-        raise Unproved("the fault has no complaint to begin from")
+    symptom = broken.symptom_of(fault)
     offered = specification.family.safe(lesson.tests)
     tests = tests_for(nominal, offered, is_stressed=symptom == "comes and goes")
     on_scales = scales(nominal, tests, specification.steps)
-    kept = [number for number, each in enumerate(broken.felt) if each == symptom]
+    kept = sharing(broken, symptom, manner)
     pairs = [broken.pairs[number] for number in kept]
     read = readings(pairs, nominal, tests, specification.steps)
     _check_sure(read, tests, on_scales)
-    calm = [pair[0] for pair in pairs]
-    outcome = outcomes(read.value[..., 0], on_scales, calm, tests)
+    outcome = outcomes(
+        read.value[..., 0], on_scales, [calm for calm, _ in pairs], tests
+    )
     candidates = tuple(broken.faults[number] for number in kept)
     _check_distinct(candidates, outcome)
     return Judged(

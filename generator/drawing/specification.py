@@ -127,7 +127,13 @@ def new_variant(allowed: Variants, stream: Stream) -> Variant:
 def new_specification(
     lesson: Lesson, family: Family, variant: Variant, stream: Stream
 ) -> Specification:
-    """Draw the specification of one circuit from a lesson's and a family's ranges."""
+    """Draw the specification of one circuit from a lesson's and a family's ranges.
+
+    Where the family's enable inputs are never present with the variant's supply, it has
+    the other one.
+    """
+    if variant.supply not in family.supply:
+        variant = replace(variant, supply=family.supply[0])
     names = _names(family, variant, stream)
     nominal = _nominal(lesson, family, variant, stream)
     return Specification(
@@ -200,11 +206,14 @@ def _nominal(
     is_diode = stream.choice(ranges.suppression) == "diode"
     has_diode = is_diode and variant.coil_supply == "86"
     suppression = stream.choice(ranges.suppression_ohm)
-    fuse_a = ranges.fuse_a or fuse_for(rated)
+    duty = stream.uniform(*ranges.duty_frac)
+    fuse_a = ranges.fuse_a or fuse_for(rated, duty)
     area = ranges.wire_area_mm2[0]
     thin = [wire_resistance(stream.uniform(1.0, 3.0), 0.75) for _ in range(3)]
+    short_m, long_m = ranges.wire_length_m, ranges.load_wire_m or ranges.wire_length_m
     wires = [
-        wire_resistance(stream.uniform(*ranges.wire_length_m), area) for _ in range(3)
+        wire_resistance(stream.uniform(*length_m), area)
+        for length_m in (short_m, long_m, short_m)
     ]
     socket, connector, ground_point = (stream.uniform(*_JOINT_OHM) for _ in range(3))
     circuit = RelayCircuit(
@@ -233,6 +242,7 @@ def _nominal(
         load_rated_a=rated,
         load_ohm=1.0,
         hot_frac=stream.uniform(*ranges.hot_frac),
+        duty_frac=duty,
         motor_constant_vs=0.0,
         fan_nms2=0.0,
         friction_nm=0.0,
@@ -250,12 +260,10 @@ def _with_load(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCi
     """Give the circuit the load of its family."""
     if family.kind in ("fan motor", "pump motor"):
         return _with_motor(circuit, family, stream)
-    duty = stream.uniform(*family.ranges.duty_frac)
-    hot = circuit.rated_v / circuit.load_rated_a * duty
+    hot = circuit.rated_v / circuit.load_rated_a * circuit.duty_frac
     return replace(
         circuit,
         load_ohm=hot / circuit.hot_frac,
-        duty_frac=duty,
         lamp_exponent=_LAMP_EXPONENT if family.kind == "lamp bank" else 0.0,
     )
 

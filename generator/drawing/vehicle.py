@@ -10,7 +10,7 @@ from generator.drawing.names import Named
 from generator.drawing.turn_off import TurnOff
 from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.diagnostics import fuse_out
-from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
+from generator.model.instruments import SCOPE, VOLTMETER, Errors, ohmmeter_for
 from generator.model.measure import DiagnosticTest, Setup
 from generator.model.network import Branch, Network
 from generator.model.settling import settle
@@ -90,7 +90,7 @@ class Vehicle:
     settled : Settled
         Its operating points, shape (1, n_tests, 1, ...).
     value : tuple of float, length n_tests
-        What each test truly measures [A, V or Ω].
+        What each test truly measures, as ``Readings`` have it.
     word : tuple of str, length n_tests
         The outcome of each.
     """
@@ -144,7 +144,8 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
         return measure.clamp.display(value, errors)
     if measure.kind == "spike":
         return SCOPE.display(value, errors)
-    meter = OHMMETER if measure.kind == "resistance" else VOLTMETER
+    is_ohms = measure.kind == "resistance"
+    meter = ohmmeter_for(measure.target) if is_ohms else VOLTMETER
     return meter.display(value, errors)
 
 
@@ -155,7 +156,7 @@ def _network(vehicle: Vehicle, number: int) -> Network:
         return Network(branches=())
     if measure.true_kind in ("voltage", "spike"):
         return network_of(settled, (0, number, 0), PROBES[measure.target][1])
-    if measure.true_kind == "current":
+    if measure.true_kind in ("current", "work"):
         return _clamped(measure.target, settled, number)
     parts = (
         [("load", "load+", "load-", vehicle.circuit.load_ohm)]

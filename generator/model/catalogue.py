@@ -388,7 +388,8 @@ _CATALOGUE = (
     DiagnosticTest(
         id="load_resistance",
         title="Resistance of the load, unplugged and cold",
-        how="The {load} is unplugged and cold; meter on ohms between its two pins.",
+        how="The {load} is unplugged and cold; milliohm meter with its four leads on "
+        "its two pins.",
         before=f"{_STOPPED} The {{load}} is unplugged and cold.",
         minutes=4,
         needs=_AT_THE_LOAD,
@@ -419,7 +420,7 @@ _CATALOGUE = (
         before=_RELAY_OUT,
         minutes=4,
         needs=_SOCKET,
-        measure=Measure(kind="current", target="load"),
+        measure=Measure(kind="work", target="load"),
         sorting="work",
         setup=Setup(command="off", jumper=True),
         hazards=(_BRIDGE, *_DRIVEN_LOAD),
@@ -495,7 +496,7 @@ def _at_high_side(test: DiagnosticTest) -> DiagnosticTest:
 
 
 def _stressed(test: DiagnosticTest) -> DiagnosticTest:
-    if test.measure.kind not in ("current", "voltage"):
+    if test.measure.kind not in ("current", "voltage", "work"):
         return test
     return replace(
         test,

@@ -8,6 +8,7 @@ uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -21,6 +22,7 @@ from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
 from generator.model.settling import settle
 from generator.model.topology import Settled
 from generator.model.turn_off import peak_to_peak_v
+from generator.model.work import WEAK_FRAC, work_done
 
 Floats = NDArray[np.float64]
 Band = tuple[float, float]
@@ -42,7 +44,7 @@ _STILL_FRAC = 0.2
 _NO_CURRENT_FRAC = 0.08
 # Above this share of its rating the fuse of a test lead opens before a meter reads.
 _LEAD_OPENS_FRAC = 2.0
-# A fuse above this share of the rated current is larger than any sheet gives it.
+# A fuse above this share of what heats it is larger than any sheet gives it.
 _TOO_LARGE_FRAC = 2.2
 
 
@@ -53,7 +55,7 @@ class Readings:
     Attributes
     ----------
     value : array, shape (n_circuits, n_tests, n_variants)
-        [A], [V] or [Ω]; for a state the number of its word.
+        [A], [V] or [Ω]; for work as ``work_done``; for a state the number of its word.
     settled : Settled
         Operating points, shape (n_circuits, n_tests, n_variants, ...).
     """
@@ -114,11 +116,21 @@ def readings(
             on, off = map(setups.index, _setups(test))
             at = measure.target, on, off
             value[:, number] = peak_to_peak_v(columns, states, at)
+        elif measure.kind == "work":
+            value[:, number] = _work(columns, settled, sound)[:, number]
         elif measure.true_kind == "voltage":
             value[:, number] = settled.meter_voltage(measure.target)[:, number]
         else:
             value[:, number] = settled.current(measure.target)[:, number]
     return Readings(value=value, settled=settled)
+
+
+def _work(
+    columns: Mapping[str, Floats], settled: Settled, sound: RelayCircuit
+) -> Floats:
+    """Work done behind a fused lead; none where its fuse opens at once."""
+    limit = _LEAD_OPENS_FRAC * sound.load_fuse_rating_a
+    return work_done(columns, settled) * (settled.current("load_fuse") <= limit)
 
 
 def _setups(test: DiagnosticTest) -> tuple[Setup, ...]:
@@ -162,7 +174,8 @@ def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floa
     Returns
     -------
     array, shape (n_circuits, n_tests)
-        In the unit of the reading; 0 for a state and for an open resistance.
+        In the unit of the reading; what is seen by eye has none of an instrument, and
+        a state and an open resistance have 0.
 
     References
     ----------
@@ -186,14 +199,14 @@ def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floa
 
 
 def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
-    if test.measure.kind == "state" or not np.isfinite(value):
+    if test.is_by_eye or not np.isfinite(value):
         return 0.0
     if test.measure.clamp is not None:
         return test.measure.clamp.standard_uncertainty(value)
     if test.measure.kind == "spike":
         return instruments.SCOPE.standard_uncertainty(value)
     if test.measure.kind == "resistance":
-        return instruments.OHMMETER.standard_uncertainty(value)
+        return instruments.ohmmeter_for(test.measure.target).standard_uncertainty(value)
     return instruments.VOLTMETER.standard_uncertainty(value)
 
 
@@ -290,9 +303,11 @@ def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -
         return Scale(words=("none", "expected", "high"), edges=band, band=band)
     if test.sorting == "resistance":
         low, high = own_band
-        end = instruments.OHMMETER.ranges[-1].end
+        end = instruments.ohmmeter_for(test.measure.target).ranges[-1].end
         words = ("low", "expected", "high", "over limit")
         return Scale(words=words, edges=(low, high, end), band=(low, high))
+    if test.sorting == "work":
+        return Scale(words=("no", "yes"), edges=(WEAK_FRAC * sum(own_band) / 2,))
     edges = tuple(number - 0.5 for number in range(1, len(test.words)))
     return Scale(words=test.words, edges=edges)
 
@@ -304,8 +319,6 @@ def _current_scale(
     none = _NO_CURRENT_FRAC * (low + high) / 2
     if test.sorting == "presence":
         return Scale(words=("none", "present"), edges=(none,), band=(0.0, none))
-    if test.sorting == "work":
-        return Scale(words=("no", "yes", "no"), edges=(low, high), band=(low, high))
     if not _is_load(test):
         words: tuple[str, ...] = ("none", "low", "expected", "high")
         return Scale(words=words, edges=(none, low, high), band=(low, high))
@@ -335,9 +348,6 @@ def _word(
 ) -> str:
     if test.mistake:
         return PROVES_NOTHING
-    # Right current without work done is still no work.
-    if test.sorting == "work" and not circuit.does_work:
-        return "no"
     fuse = fuse_out(test, circuit)
     return scale.word(reading) + ("" if fuse in ("", "intact") else f", fuse {fuse}")
 
@@ -359,4 +369,5 @@ def fuse_out(test: DiagnosticTest, circuit: RelayCircuit) -> str:
 
 
 def _is_fuse_large(circuit: RelayCircuit) -> bool:
-    return circuit.load_fuse_rating_a > _TOO_LARGE_FRAC * circuit.load_rated_a
+    heating_a = circuit.load_rated_a / math.sqrt(circuit.duty_frac)
+    return circuit.load_fuse_rating_a > _TOO_LARGE_FRAC * heating_a

@@ -18,16 +18,34 @@ def set_values(**changes: object) -> Edit:
     return lambda circuit, _: replace(circuit, **changes)  # type: ignore[arg-type]
 
 
-# A pump's current does not fall with its voltage: half the resistance slows it as much.
-_PUMP_SHARE = 0.45
+# A fan that slows lets go of some of its own torque, a pump of none.
+_PUMP_DRAG_SHARE = 0.7
+
+
+def _is_pump(circuit: RelayCircuit) -> bool:
+    return circuit.motor_constant_vs > 0 and circuit.fan_nms2 == 0
+
+
+def _joint_share(circuit: RelayCircuit) -> float:
+    """How bad a joint is until another load works as weakly as a heater."""
+    if _is_pump(circuit):
+        # Its current does not fall with its voltage, so that less slows it as much.
+        return 0.75
+    if circuit.motor_constant_vs > 0:
+        # A fan that slows draws much less, which lets the joint drop less.
+        return 1.45
+    if circuit.lamp_exponent > 0:
+        # The current of a filament falls with about the root of its voltage.
+        return 1.1
+    # A winding that is less warm has fewer ohms.
+    return 1.2 if circuit.has_mechanism else 1.0
 
 
 def add_load_resistance(name: str) -> Edit:
     """Add a share of the load's working resistance to a part of the load circuit."""
 
     def edit(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-        is_pump = circuit.motor_constant_vs > 0 and circuit.fan_nms2 == 0
-        share = severity * (_PUMP_SHARE if is_pump else 1.0)
+        share = severity * _joint_share(circuit)
         extra = share * circuit.supply_v / circuit.load_rated_a
         values = {name: getattr(circuit, name) + extra}
         return replace(circuit, **values)
@@ -102,6 +120,11 @@ def bind(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     torque = circuit.motor_constant_vs * circuit.load_rated_a
     friction = circuit.friction_nm + severity * torque
     return replace(circuit, friction_nm=friction, mechanism="heavy")
+
+
+def drag(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Add as much friction as lets the current rise alike in a fan and in a pump."""
+    return bind(circuit, severity * (_PUMP_DRAG_SHARE if _is_pump(circuit) else 1.0))
 
 
 def let_spin(circuit: RelayCircuit, severity: float) -> RelayCircuit:

@@ -237,17 +237,32 @@ VOLTMETER = Meter(
     accuracy_frac=0.005,
     accuracy_counts=3,
 )
+# Its three counts, and up to half an ohm of its two leads (common practice, no source).
 OHMMETER = Meter(
     ranges=(
-        Range(end=6.0, step=1e-3, unit="Ω", unit_si=1.0, test_a=1e-2),
-        Range(end=60.0, step=1e-2, unit="Ω", unit_si=1.0, test_a=1e-2),
         Range(end=600.0, step=0.1, unit="Ω", unit_si=1.0, test_a=1e-3),
         Range(end=6e3, step=1.0, unit="kΩ", unit_si=1e3, test_a=1e-4),
         Range(end=6e4, step=10.0, unit="kΩ", unit_si=1e3, test_a=1e-5),
     ),
     accuracy_frac=0.008,
+    accuracy_counts=8,
+)
+# With four leads none of their ohms are in the reading (common practice, no source).
+MILLIOHMMETER = Meter(
+    ranges=(
+        Range(end=6.0, step=1e-3, unit="Ω", unit_si=1.0, test_a=1e-2),
+        Range(end=60.0, step=1e-2, unit="Ω", unit_si=1.0, test_a=1e-2),
+    ),
+    accuracy_frac=0.008,
     accuracy_counts=3,
 )
+
+
+def ohmmeter_for(part: str) -> Meter:
+    """Meter for the resistance of a part: a load has too few ohms for a plain one."""
+    return MILLIOHMMETER if part == "load" else OHMMETER
+
+
 CLAMP_100 = Clamp(
     scale_v_per_a=0.1, accuracy_frac=0.01, zero_a=0.002, range_a=10.0, noise_a=0.001
 )

@@ -11,15 +11,16 @@ from generator.model.instruments import Clamp
 from generator.model.places import PlaceId
 
 Command = Literal["normal", "output test", "off"]
-Kind = Literal["current", "voltage", "resistance", "spike", "state"]
+Kind = Literal["current", "voltage", "resistance", "spike", "work", "state"]
 UNITS: Mapping[Kind, str] = {
     "current": "A",
     "voltage": "V",
     "resistance": "Ω",
     "spike": "V",
+    "work": "",
     "state": "",
 }
-"""Unit of what a test measures; a state has a word instead."""
+"""Unit of what a test measures; work and state have a word instead."""
 Sorting = Literal[
     "load current",
     "control current",
@@ -60,7 +61,8 @@ class Measure:
 
     ``target`` is a branch for a current, a probe for a voltage and for a spike, which
     is the peak to peak voltage there when the driver opens; ``coil`` or ``load`` for a
-    resistance out of circuit, and the thing looked at for a state.
+    resistance out of circuit, the load for its work, and the thing looked at for a
+    state.
 
     Two things only a test done in a wrong state has: a resistance may be taken on a
     live part, where what stands between the probes is a voltage; and a clamp may close
@@ -105,4 +107,4 @@ class DiagnosticTest:
     @property
     def is_by_eye(self) -> bool:
         """Whether it is seen or felt, and not read from an instrument."""
-        return self.measure.kind == "state" or self.sorting == "work"
+        return self.measure.kind in ("state", "work")

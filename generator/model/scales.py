@@ -17,7 +17,7 @@ SPIKE_LIMIT_V = 180.0
 DROP_LIMITS_V: Mapping[str, float] = {
     "supply-30": 0.4,
     "30-87": 0.3,
-    "87-load": 0.4,
+    "87-load": 0.9,
     "load connector": 0.2,
     "load-ground": 0.3,
 }

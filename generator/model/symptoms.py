@@ -10,8 +10,9 @@ import numpy as np
 
 from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.measure import Setup
-from generator.model.parts import fuse_gate
+from generator.model.parts import fuse_gate, heating_current
 from generator.model.settling import settle
+from generator.model.work import WEAK_FRAC, work_done
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -19,8 +20,8 @@ from generator.model.complaints import Symptom
 
 # A fuse that opens within this time at the latest has opened when the vehicle comes in.
 _TIME_TO_OPEN_S = 600.0
-# Share of the sound work below which a load stands, works weakly, and runs on.
-_STANDS_FRAC, _WEAK_FRAC, _RUNS_FRAC = 0.25, 0.85, 0.5
+# Share of the sound work below which a load stands, and above which it runs on.
+_STANDS_FRAC, _RUNS_FRAC = 0.25, 0.5
 # Share of the sound load current above which wires and fuse holder smell.
 _HOT_FRAC = 1.25
 # A module whose ground is lifted this far starts anew when it falls back [V].
@@ -31,7 +32,11 @@ def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
     """Give the circuits as they come in, with load fuses open where overloaded."""
     columns = columns_of(circuits)
     settled = settle(columns, columns, [Setup(command="normal")])
-    current = settled.current("load_fuse")[:, 0, 0]
+    current = heating_current(
+        settled.current("load_fuse")[:, 0, 0],
+        settled.current("load")[:, 0, 0],
+        columns["duty_frac"][:, 0],
+    )
     return tuple(
         replace(circuit, load_fuse_ohm=np.inf)
         if fuse_gate(amps / circuit.load_fuse_rating_a)[1] <= _TIME_TO_OPEN_S
@@ -44,9 +49,6 @@ def symptoms(
     pairs: Sequence[tuple[RelayCircuit, RelayCircuit]], sound: RelayCircuit
 ) -> tuple[Symptom, ...]:
     """What the operator of the vehicle notices of each circuit as it comes in.
-
-    A motor's work is judged by its speed, that of all else by the square of its
-    current.
 
     Parameters
     ----------
@@ -78,12 +80,8 @@ def _noticed(circuits: Sequence[RelayCircuit], sound: RelayCircuit) -> list[_Not
     columns, reference = columns_of((sound, *circuits)), columns_of([sound])
     setups = [Setup(command="normal"), Setup(command="off")]
     settled = settle(columns, reference, setups)
-    if sound.motor_constant_vs > 0:
-        effort = -settled.emf("load")[..., 0] / columns["motor_constant_vs"]
-    else:
-        effort = settled.current("load")[..., 0] ** 2
-    effort *= np.array([c.does_work for c in (sound, *circuits)])[:, None]
-    share = effort[1:] / effort[0, 0]
+    work = work_done(columns, settled)[..., 0]
+    share = work[1:] / work[0, 0]
     current = settled.current("load_fuse")[:, 0, 0]
     lifted = settled.current("module_ground")[:, 0, 0] * _closed(
         columns["module_ground_ohm"][:, 0]
@@ -112,7 +110,7 @@ def _symptom(pair: tuple[RelayCircuit, RelayCircuit], noticed: _Noticed) -> Symp
     felt: dict[Symptom, bool] = {
         "never stops": noticed.off_frac > _RUNS_FRAC,
         "does nothing": noticed.on_frac < _STANDS_FRAC,
-        "works weakly": noticed.on_frac < _WEAK_FRAC,
+        "works weakly": noticed.on_frac < WEAK_FRAC,
         "comes and goes": calm is not stressed,
         "runs hot": noticed.current_frac > _HOT_FRAC,
         "upsets the module": upsets,

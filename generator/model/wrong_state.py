@@ -26,9 +26,9 @@ from generator.model.instruments import (
     CLAMP_1,
     CLAMP_10,
     CLAMP_100,
-    OHMMETER,
     VOLTMETER,
     Errors,
+    ohmmeter_for,
 )
 from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.network import Network, resistance_between, solve
@@ -190,7 +190,8 @@ WRONG_STATES = (
         "load_resistance",
         id="load_resistance_plugged_in",
         title="Resistance of the load, plugged in",
-        how="The {load} stays plugged in; meter on ohms between its two pins.",
+        how="The {load} stays plugged in; milliohm meter with its four leads on its "
+        "two pins.",
         before=_COMMANDED,
         minutes=2,
         needs=("load", "scan_tool"),
@@ -247,7 +248,7 @@ def misread(
     measure = test.measure
     if measure.is_live:
         ohm = resistance_between(network, *PROBES[measure.target])
-        return OHMMETER.display_live(ohm, value, errors)
+        return ohmmeter_for(measure.target).display_live(ohm, value, errors)
     if measure.clamp is None:
         return VOLTMETER.display(value, errors)
     currents = solve(network).current_a if measure.back else {}

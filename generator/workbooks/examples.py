@@ -23,7 +23,7 @@ from generator.model.inrush import (
     motor_start,
     winding_rise,
 )
-from generator.model.instruments import OHMMETER, SCOPE, VOLTMETER, Errors
+from generator.model.instruments import SCOPE, VOLTMETER, Errors, ohmmeter_for
 from generator.model.measure import UNITS, DiagnosticTest
 from generator.model.parts import LoadKind
 from generator.model.repairs import repair_text
@@ -243,7 +243,8 @@ class WorkedExample:
         measure = self._test(test).measure
         if measure.kind == "spike":
             return SCOPE.display(self.sound_value[test], Errors())
-        meter = OHMMETER if measure.kind == "resistance" else VOLTMETER
+        is_ohms = measure.kind == "resistance"
+        meter = ohmmeter_for(measure.target) if is_ohms else VOLTMETER
         return (measure.clamp or meter).display(self.sound_value[test], Errors())
 
     def sound_outcome(self, test: str) -> str:

@@ -110,5 +110,7 @@ def _instrument(test: DiagnosticTest) -> str:
             else _("clamp probe on its {scale} scale, zeroed")
         )
         return text.format(scale=measure.clamp.scale_text)
+    if measure.kind == "resistance" and measure.target == "load":
+        return _("milliohm meter with four leads")
     is_ohms = measure.kind == "resistance"
     return _("meter on ohms") if is_ohms else _("meter on DC volts")

@@ -19,7 +19,7 @@ from generator.errors import ClassDrawError, DrawError
 from lessons.loader import lesson_ids
 
 # A lesson and a secret with a fault that is easier in some circuits than in others.
-COURSE, SECRET = read_course(("low-load-current",)), bytes([5] * 32)
+COURSE, SECRET = read_course(("whole-circuit",)), bytes([8] * 32)
 STUDENTS = tuple(f"s{number}" for number in range(6))
 
 
@@ -102,10 +102,10 @@ def test_lesson_of_which_nothing_can_be_drawn_is_given_up(mode, undrawable):
     faults |= set(COURSE.lessons[0].lesson.faults)
     with pytest.raises(ClassDrawError, match="it never shows") as caught:
         drawn(mode=mode)
-    assert str(caught.value).startswith("lesson low-load-current: no circuit ")
+    assert str(caught.value).startswith("lesson whole-circuit: no circuit ")
     assert str(caught.value).endswith("component families, or leave the lesson out")
     assert len(tried) > 1
-    assert caught.value.lesson == "low-load-current"
+    assert caught.value.lesson == "whole-circuit"
 
 
 def test_exercise_is_drawn_on_until_it_is_as_hard_as_the_class(monkeypatch):

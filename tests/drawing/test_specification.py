@@ -62,11 +62,15 @@ def test_nominal_values_lie_in_the_ranges_of_the_family(family):
 @pytest.mark.parametrize("family", FAMILIES)
 def test_wires_are_copper_of_the_stated_area(family):
     """Each load wire has the ohms of its length, and a few milliohms of terminals."""
-    area = FAMILIES[family].ranges.wire_area_mm2[0]
-    shortest, longest = FAMILIES[family].ranges.wire_length_m
+    ranges = FAMILIES[family].ranges
+    area = ranges.wire_area_mm2[0]
     specification = drawn(family)
     assert specification.area_mm2 == area
-    for name in ("load_feed_ohm", "load_wire_ohm", "load_ground_ohm"):
+    for name, (shortest, longest) in {
+        "load_feed_ohm": ranges.wire_length_m,
+        "load_wire_ohm": ranges.load_wire_m,
+        "load_ground_ohm": ranges.wire_length_m,
+    }.items():
         ohms = getattr(specification.nominal, name)
         assert wire_resistance(shortest, area) < ohms
         assert ohms < wire_resistance(longest, area) + 0.010

@@ -28,7 +28,7 @@ from tests.keys import answer_key_of, whole_of, workbook_content
 from workbook.record.progress import replay
 
 STUDENTS = 60 if os.environ.get("FAST") == "1" else 200
-EXERCISES = 8
+EXERCISES = 14
 RUBRIC = rubric_from_text(rubric_text())
 
 

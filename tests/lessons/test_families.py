@@ -7,6 +7,7 @@ import pytest
 
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
+from generator.model.complaints import COMPLAINTS
 from generator.model.instruments import CLAMP_10
 from generator.model.parts import LoadKind
 from generator.model.variant import Variant
@@ -21,6 +22,8 @@ DRAWN = (
     ("load_wire_resistance", Variant(fuses="shared", coil_supply="85", terminals=5)),
     ("load_ground_open_at_times", Variant(supply="battery only", overload="shuts off")),
 )
+# Loads that do not turn, so that one that does no work is not heard either.
+STILL = ("heater", "pulsed heater", "lamp bank", "solenoid valve")
 
 
 def complaints_of(family):
@@ -53,9 +56,45 @@ def test_some_coils_have_a_diode():
 @pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
 def test_family_has_two_complaints_of_each_kind(family):
     """So that two students rarely read the same words."""
-    for texts in family.complaint.model_dump().values():
+    for symptom in COMPLAINTS:
+        texts = [text for _, text in family.complaint.said(symptom)]
         assert len(texts) >= 2
         assert all(text.endswith(".") for text in texts)
+
+
+# Words of an operator that fit some causes alone.
+SHAKEN = (
+    "bump",
+    "shake",
+    "jolt",
+    "cobbles",
+    "rough",
+    "mogul",
+    "kick",
+    "leans",
+    "rocks",
+)
+WARMED = ("warmed up", "after an hour", "coffee", "over lunch")
+SILENT = ("heard", "no sound", "never starts", "stands still")
+
+
+@pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
+def test_words_that_fit_some_causes_alone_stand_apart(family):
+    """What fits every cause speaks of no shaking, no warmth and no silence."""
+    for text in family.complaint.comes_and_goes:
+        assert not any(word in text for word in (*SHAKEN, *WARMED)), text
+    for text in family.complaint.does_nothing:
+        assert family.kind in STILL or not any(word in text for word in SILENT), text
+
+
+@pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
+def test_enable_inputs_are_those_of_an_engine_that_runs_or_stands(family):
+    """Nobody asks for a running engine in a vehicle whose battery is alone."""
+    inputs = " ".join(family.enable)
+    if "engine stopped" in inputs:
+        assert family.supply == ("battery only",)
+    if any(words in inputs for words in ("engine running", "rpm", "supply above")):
+        assert family.supply == ("charging",)
 
 
 @pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)

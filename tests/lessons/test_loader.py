@@ -196,6 +196,12 @@ def test_fault_of_a_lesson_is_told_with_its_line(folder, old, new, key, said):
             "wire_area_awg =",
             "Write wire_area_mm2",
         ),
+        (
+            'supply = ["charging"] ',
+            'supply = ["battery only"] ',
+            "supply =",
+            """with the supply 'battery only'. Write supply = ["charging"]""",
+        ),
     ],
 )
 def test_fault_of_a_family_is_told_with_its_line(folder, old, new, key, said):

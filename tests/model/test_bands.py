@@ -12,7 +12,7 @@ import pytest
 from generator.model import catalogue
 from generator.model.catalogue import TESTS
 from generator.model.diagnostics import readings, scales
-from generator.model.instruments import OHMMETER, VOLTMETER
+from generator.model.instruments import VOLTMETER, ohmmeter_for
 from tests.circuits import FAN, HEATER, LOADS, PUMP, VALVE
 
 DRAWS = 500
@@ -66,7 +66,8 @@ def displayed(rng, test, values):
     off = rng.uniform(-1, 1, (3, len(values)))
     clamp = test.measure.clamp
     if clamp is None:
-        meter = OHMMETER if test.measure.kind == "resistance" else VOLTMETER
+        is_ohms = test.measure.kind == "resistance"
+        meter = ohmmeter_for(test.measure.target) if is_ohms else VOLTMETER
         return values + off[0] * [meter.limit(value) for value in values]
     probe = off[0] * [clamp.limit(value) for value in values] + off[2] * clamp.noise_a
     meter = [VOLTMETER.limit(value * clamp.scale_v_per_a) for value in values]
@@ -79,7 +80,7 @@ def test_bands_hold_the_draws_of_sound_circuits(sound):
     tests = [
         test
         for test in catalogue.tests_for(sound, TESTS, is_stressed=False)
-        if test.measure.kind != "state"
+        if not test.is_by_eye
     ]
     steps = {name: limit / 3**0.5 for name, limit in limits_of(sound).items()}
     rng = np.random.default_rng(20261125)

@@ -117,7 +117,7 @@ def test_stress_is_put_on_electrical_tests_alone(test):
     """Harness wiggled and warm takes time, and tells nothing to the eye."""
     sound = next(c for c in (HEATER, HIGH, SWITCHED, FIVE, VALVE) if test.applies(c))
     [moved] = catalogue.tests_for(sound, [test.id], is_stressed=True)
-    is_electrical = test.measure.kind in ("current", "voltage")
+    is_electrical = test.measure.kind in ("current", "voltage", "work")
     assert moved.setup.is_stressed is is_electrical
     assert (moved.minutes > test.minutes) is is_electrical
     assert moved.title.endswith("wiggled and warm") is is_electrical

@@ -205,7 +205,8 @@ def test_expected_band_is_as_wide_as_its_coverage():
         ),
         ("load_current", {1.0: "none", 2.0: "low", 39.0: "high", 41.0: "over limit"}),
         ("control_current_off", {0.01: "none", 0.02: "present"}),
-        ("load_check", {2.0: "no", 14.8: "yes", 30.0: "no"}),
+        # Squares of 2, 14 and 30 A: more current is more heat, not less work.
+        ("load_check", {4.0: "no", 196.0: "yes", 900.0: "yes"}),
         ("look_load_fuse", {0: "intact", 1: "open", 2: "too large"}),
     ],
 )

@@ -139,7 +139,7 @@ SYMPTOMS = {
     "load_connector_open_at_times": (AT_TIMES,) * 4,
     "load_ground_open_at_times": (AT_TIMES,) * 4,
     "load_open_at_times": (AT_TIMES,) * 4,
-    "contacts_resistance_and_load_ground_resistance": (NOTHING, WEAK, NOTHING, NOTHING),
+    "contacts_resistance_and_load_ground_resistance": (WEAK,) * 4,
     "contacts_resistance_and_load_fuse_too_large": (WEAK,) * 4,
     "load_ground_resistance_and_load_fuse_too_large": (WEAK,) * 4,
     "load_fuse_open_and_enable_missing": (NOTHING,) * 4,

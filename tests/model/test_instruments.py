@@ -11,11 +11,13 @@ from generator.model.instruments import (
     CLAMP_1,
     CLAMP_10,
     CLAMP_100,
+    MILLIOHMMETER,
     OHMMETER,
     SCOPE,
     VOLTMETER,
     Errors,
     Range,
+    ohmmeter_for,
 )
 
 PERFECT = Errors()
@@ -55,8 +57,8 @@ def test_voltmeter_shows_the_lowest_range_that_holds(volts, shown):
 @pytest.mark.parametrize(
     ("ohms", "shown"),
     [
-        (0.86, "0.860 Ω"),
-        (6.5, "6.50 Ω"),
+        (0.86, "0.9 Ω"),
+        (6.5, "6.5 Ω"),
         (75.56, "75.6 Ω"),
         (680.0, "0.680 kΩ"),
         (6800.0, "6.80 kΩ"),
@@ -65,8 +67,25 @@ def test_voltmeter_shows_the_lowest_range_that_holds(volts, shown):
     ],
 )
 def test_ohmmeter_shows_the_lowest_range_that_holds(ohms, shown):
-    """An open reads OL."""
+    """Tenths of an ohm at the least (common practice, no source); an open reads OL."""
     assert OHMMETER.display(ohms, PERFECT) == shown
+
+
+@pytest.mark.parametrize(
+    ("ohms", "shown"), [(0.126, "0.126 Ω"), (0.86, "0.860 Ω"), (6.5, "6.50 Ω")]
+)
+def test_milliohm_meter_shows_what_an_ohmmeter_cannot(ohms, shown):
+    """A lamp bank and a third of its ohms, which a plain meter takes for one."""
+    assert MILLIOHMMETER.display(ohms, PERFECT) == shown
+    assert OHMMETER.limit(0.126) > 0.126 * 2 / 3
+    assert MILLIOHMMETER.limit(0.126) < 0.126 / 25
+
+
+def test_two_leads_have_up_to_half_an_ohm():
+    """Besides the three counts of the meter (common practice, no source)."""
+    assert OHMMETER.limit(0.0) == pytest.approx(0.5 + 3 * 0.1)
+    assert ohmmeter_for("coil") is OHMMETER
+    assert ohmmeter_for("load") is MILLIOHMMETER
 
 
 @pytest.mark.parametrize(
@@ -208,19 +227,19 @@ def test_probe_with_more_range_has_more_offset_and_noise(clamp):
     ("ohms", "volts", "shown"),
     [
         (85.0, 0.0, "85.0 Ω"),
-        (0.86, 0.01, "1.860 Ω"),
+        (0.86, 0.01, "10.9 Ω"),
         (85.0, 0.1, "185.0 Ω"),
         (85.0, 0.55, "5.585 kΩ"),
         (85.0, 0.7, "OL"),
         (85.0, 14.0, "OL"),
         (0.86, 13.2, "OL"),
-        (85.0, -0.5, "35.00 Ω"),
+        (85.0, -0.05, "35.0 Ω"),
         (85.0, -2.0, "OL"),
         (math.inf, 0.0, "OL"),
     ],
 )
 def test_ohmmeter_takes_a_voltage_for_resistance(ohms, volts, shown):
-    """Ohm's law on its own test current: 10 mA, 10 mA, 1 mA, 100 µA and 10 µA.
+    """Ohm's law on its own test current: 1 mA, 100 µA and 10 µA.
 
     Any voltage present makes a resistance reading wrong (section 6.3 of a meter's
     manual at manualslib.mx/manual/61933); the currents are common practice, no source.

@@ -100,8 +100,7 @@ def _outcomes(
     everything = [(nominal, nominal), *pairs]
     value = readings(everything, nominal, tests).value[..., 0]
     on = scales(nominal, tests, specification.steps)
-    calm = [pair[0] for pair in everything]
-    return list(outcomes(value, on, calm, tests))
+    return list(outcomes(value, on, [calm for calm, _ in everything], tests))
 
 
 def _table(
