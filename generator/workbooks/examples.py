@@ -288,16 +288,17 @@ class WorkedExample:
     @property
     def path(self) -> tuple[Step, ...]:
         """The planned tests to the proved cause."""
-        exercise = self.exercise
+        exercise, plan = self.exercise, self.exercise.plan
+        before = [plan.start, *(state for _test, state in exercise.way)]
         return tuple(
             Step(
                 title=self.names.fill(exercise.tests[test].title),
-                minutes=exercise.tests[test].minutes,
+                minutes=plan.minutes(stood, test),
                 display=exercise.readings[test].shown,
                 outcome=_(exercise.actual_outcome[test]),
                 left=len(state.candidates),
             )
-            for test, state in exercise.way
+            for stood, (test, state) in zip(before, exercise.way, strict=False)
         )
 
     def _amount(self, test: str, value: float) -> str:
