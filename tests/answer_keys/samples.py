@@ -64,7 +64,7 @@ TESTS: tuple[tuple[str, str, float, tuple[str, ...], str, str], ...] = (
     ("load_current_new_relay", "Substitute a relay", 10, YES_NO, "yes", "nyynnnnn"),
     ("turn_by_hand", "Turn the fan by hand", 4, YES_NO, "yes", "yyyyyyyn"),
 )
-SORTINGS = {
+SORTED_AS = {
     "control_current": "control current",
     "load_current": "load current",
     "load_current_bridged": "load current",
@@ -177,7 +177,7 @@ def test_content(test: tuple[Any, ...], row: int) -> dict[str, Any]:
         "title": title,
         "minutes": minutes,
         "hazards": [],
-        "sorting": SORTINGS.get(id_, "state"),
+        "sorting": SORTED_AS.get(id_, "state"),
         "display": DISPLAYS[outcome],
         "unit": "V",
         "true_value": 0.0,
