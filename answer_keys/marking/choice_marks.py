@@ -259,7 +259,7 @@ def _stop_judged(record: KeyRecord, state: State) -> tuple[float, str, str]:
             0.0,
             f"You concluded before any reading had shown something abnormal: {labels} "
             "was what other readings had left, and nobody had seen it.",
-            "named_before_proof",
+            "",  # no other cause fitted: only the proof is missing
         )
     if len(faults) == 1:
         return 1.0, "You stopped when one cause was left and proved.", ""
