@@ -107,7 +107,7 @@ def rows_of(data: bytes) -> tuple[list[Row], list[str]]:
     if tuple(map(str.lower, table.columns)) != COLUMNS:
         raise RefusedError(
             "Row 1: the columns are not those of typed answers. Write "
-            f"{table.separator.join(COLUMNS)}, in this order."
+            f"{', '.join(COLUMNS)}, in this order, one a column."
         )
     rows, faults = list[Row](), list[str]()
     for row in table.rows:

@@ -445,3 +445,35 @@ def test_server_says_what_it_keeps_of_a_forgotten_student(own, server):
     run("grade", own, "--gradebook", address)
     told = json_of("grade", own, "--gradebook", address, "--forget-student", "s01")
     assert any("VACUUM FULL" in each and "log" in each for each in told["kept"])
+
+
+@pytest.mark.nightly
+def test_graders_with_two_rubrics_take_turns_on_a_server(own, server):
+    """Two processes at once, five times: what either says is of one rubric alone."""
+    sets = own, other_rubric(own)
+    alone = [marks_told(json_of("grade", each)) for each in sets]
+    assert alone[0] != alone[1]
+    for _ in range(5):
+        address = server.new_database()
+        graders = [grader(each, address) for each in sets]
+        for process in graders:
+            said, fault = process.communicate()
+            assert process.returncode == 0, fault
+            assert marks_told(json.loads(said)) in alone
+        run("report", own, "--gradebook", address)
+        assert (
+            len({row.split(",")[5] for row in _lines(own / "results/marks.csv")}) == 2
+        )
+
+
+def grader(own, address):
+    """A process of its own that grades a set into a server's gradebook."""
+    code = "from generator.cli import main; main()"
+    command = [sys.executable, "-c", code, "grade", own, "--gradebook", address]
+    pipe = subprocess.PIPE
+    return subprocess.Popen([*command, "--json"], text=True, stdout=pipe, stderr=pipe)
+
+
+def marks_told(summary):
+    """Total of each student, and of how much."""
+    return [(one["id"], one["total"], one["out_of"]) for one in summary["students"]]

@@ -192,7 +192,7 @@ def test_all_rows_at_fault_are_told():
     ("data", "said"),
     [
         (b"", "Row 1: the columns are not those"),
-        (b"name,mark\nx,1\n", "Write set,student,exercise,step,item"),
+        (b"name,mark\nx,1\n", "Write set, student, exercise, step, item"),
         (
             table([]).decode().encode("utf-16"),
             "Save the table as “CSV UTF-8”",
