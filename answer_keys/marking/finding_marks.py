@@ -8,16 +8,22 @@ from dataclasses import dataclass
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.visits import Visit
 from answer_keys.misconceptions import MISCONCEPTIONS
-from workbook.judging.statements import Judged, Stated, judge_statements, listed
+from workbook.judging.statements import (
+    Judged,
+    Stated,
+    judge_statements,
+    listed,
+    worths,
+)
 
-# Share of a statement's third, and what is said to it, where it is not the right one.
-_SHARES = {"right": 1.0, "follows": 1.0, "repeated": 1.0, "true": 0.5}
 _SAID = {
     "accuses": "suspects only what this very reading clears",
     "follows": "follows from the outcome that you found, so it is not marked again",
-    "repeated": "repeats an earlier mistake, which is not marked again",
-    "true": "clears nothing more that may hold the fault, so it counts half",
+    "repeated": "repeats an earlier mistake and makes no new one, so it counts half",
 }
+_TAKES = " That takes half a mark off what your other statements earn."
+# Shares that differ by less are shown alike.
+_ALIKE = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,13 +52,25 @@ def judged_findings(
     ------
     tuple of (Visit, JudgedFinding)
     """
-    stated = (_stated(record, visit) for visit in path if visit.done.statement)
-    judged = judge_statements(stated)
+    said = [visit for visit in path if visit.done.statement]
+    judged = list(judge_statements(_stated(record, visit) for visit in said))
+    given = sum(visit.is_given for visit in said)
+    # What was done for the student neither earns nor costs.
+    kept = [*(each.worth for each in judged[:given]), *worths(judged[given:])]
+    by_test = {
+        id(visit): _Statement(each, share)
+        for visit, each, share in zip(said, judged, kept, strict=True)
+    }
     for visit in path:
-        yield (
-            visit,
-            _judged(record, visit, next(judged) if visit.done.statement else None),
-        )
+        yield visit, _judged(record, visit, by_test.get(id(visit)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Statement:
+    """A statement as judged, and what is left of its mark."""
+
+    judged: Judged
+    share: float
 
 
 def _stated(record: KeyRecord, visit: Visit) -> Stated:
@@ -65,18 +83,17 @@ def _stated(record: KeyRecord, visit: Visit) -> Stated:
     )
 
 
-def _judged(record: KeyRecord, visit: Visit, statement: Judged | None) -> JudgedFinding:
+def _judged(
+    record: KeyRecord, visit: Visit, statement: _Statement | None
+) -> JudgedFinding:
     test, done = visit.test, visit.done
     thirds = [float(done.expected == test.sound_outcome)]
     reasons = [_expected_reason(visit), _outcome_reason(visit)]
     misconception = ""
     if statement is not None:
-        thirds += [
-            float(done.outcome == test.outcome),
-            _SHARES.get(statement.verdict, 0.0),
-        ]
+        thirds += [float(done.outcome == test.outcome), statement.share]
         reasons.append(_statement_reason(record, visit, statement))
-        if statement.verdict == "wrong":
+        if statement.judged.verdict == "wrong":
             misconception = test.stated(str(done.statement)).misconception
     if misconception:
         reasons.append(MISCONCEPTIONS[misconception].explanation)
@@ -107,15 +124,37 @@ def _outcome_reason(visit: Visit) -> str:
     )
 
 
-def _statement_reason(record: KeyRecord, visit: Visit, judged: Judged) -> str:
-    test = visit.test
+def _statement_reason(record: KeyRecord, visit: Visit, statement: _Statement) -> str:
+    test, judged = visit.test, statement.judged
     proves = f"By itself it proves: “{test.stated(test.statement).text}”"
     if judged.verdict == "right":
-        return f"{proves}, as you said."
-    why = _SAID.get(judged.verdict)
-    if why is None:
-        labels = record.labels_of_sections(judged.wrongly)
-        may = listed((f"the {label}" for label in labels), "or")
-        why = f"clears too much: the fault may still lie in {may}"
+        return f"{proves}, as you said.{_taken(statement)}"
     said = test.stated(str(visit.done.statement)).text
-    return f"{proves}; your “{said}” {why}."
+    why = _SAID.get(judged.verdict) or _why(record, judged)
+    after = _TAKES if judged.worth < 0 else _taken(statement)
+    return f"{proves}; your “{said}” {why}.{after}"
+
+
+def _why(record: KeyRecord, judged: Judged) -> str:
+    """Say what is amiss with a statement that says too little, or clears too much."""
+    if judged.verdict == "true" and not judged.clears:
+        return "clears nothing of that, so it earns nothing and takes nothing off"
+    share = f"{100 * judged.worth:.0f} %"
+    if judged.verdict == "true" and judged.clears == judged.of:
+        return f"clears more than that, if nothing wrongly by now, so it counts {share}"
+    if judged.verdict == "true":
+        return (
+            f"clears {judged.clears} of its {judged.of} sections, so it counts {share}"
+        )
+    labels = record.labels_of_sections(judged.wrongly)
+    may = listed((f"the {label}" for label in labels), "or")
+    return f"clears too much: the fault may still lie in {may}"
+
+
+def _taken(statement: _Statement) -> str:
+    """Say what wrong statements of the exercise take off this one."""
+    worth = statement.judged.worth
+    if worth - statement.share < _ALIKE:
+        return ""
+    left = f"{100 * statement.share:.0f} %"
+    return f" Wrong statements of this exercise leave {left} of its mark."

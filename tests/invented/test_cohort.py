@@ -1,6 +1,7 @@
 """Invented students work as their kind does, through the real journal."""
 
 import json
+import random
 import statistics
 from collections import Counter
 from functools import cache
@@ -9,13 +10,15 @@ from itertools import pairwise
 import pytest
 
 from answer_keys.marking.exercise_marks import grade_exercise
+from answer_keys.marking.finding_marks import judged_findings
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
+from answer_keys.marking.visits import planned_tests, visits
 from generator.drawing.stream import Stream
 from generator.invented.cohort import hand_in_of, work
 from generator.invented.kinds import KINDS, InventedStudent, invented_students
 from tests.drawn import SECRET, workbooks
 from tests.keys import answer_key_of, key_content_of, plan_of, whole_of
-from workbook.record.progress import replay
+from workbook.record.progress import ExerciseProgress, TestDone, replay
 
 HEADER = {"set_id": "abcd2345", "edition": 1, "mode": "graded"}
 RUBRIC = rubric_from_text(rubric_text())
@@ -110,6 +113,71 @@ def test_no_path_to_a_wrong_cause_gets_more_than_60_percent():
     ]
     assert len(wrong) > A_KIND
     assert max(wrong) <= 0.6
+
+
+def any_statement(test, chance):
+    """Click anything."""
+    return chance.choice(test.statements)
+
+
+def narrowest(test, _):
+    """Accuse as few sections as the list allows."""
+    return min(
+        (each for each in test.statements if each.suspect),
+        key=lambda each: len(each.suspect),
+    )
+
+
+def right_outcome(test, _):
+    """Read well."""
+    return test.outcome
+
+
+def any_outcome(test, chance):
+    """Say that it reads anything."""
+    return chance.choice(test.outcomes)
+
+
+def is_planned(record, _):
+    """Choose well."""
+    return planned_tests(record)
+
+
+def any_five(record, chance):
+    """Choose badly, and far too many."""
+    return chance.sample(record.tests, 5)
+
+
+def statement_shares(record, ways, chance):
+    """Share of its mark that each statement of one exercise keeps."""
+    choose, read, say = ways
+    tests = choose(record, chance)
+    done = [
+        TestDone(
+            item=test.id,
+            expected=test.sound_outcome,
+            outcome=read(test, chance),
+            statement=say(test, chance).id,
+        )
+        for test in tests
+    ]
+    path = visits(record, ExerciseProgress(tests=tuple(done)))
+    for visit, judged in judged_findings(record, path):
+        yield 3 * judged.share - 1 - (visit.done.outcome == visit.test.outcome)
+
+
+@pytest.mark.parametrize("say", [any_statement, narrowest])
+@pytest.mark.parametrize("read", [right_outcome, any_outcome])
+@pytest.mark.parametrize("choose", [is_planned, any_five])
+def test_neither_chance_nor_a_habit_earns_statements(choose, read, say):
+    """Clicking at random or always accusing one part is worth a fifth at the most."""
+    chance = random.Random(3)
+    shares = [
+        share
+        for record in whole() * 40
+        for share in statement_shares(record, (choose, read, say), chance)
+    ]
+    assert statistics.fmean(shares) <= 0.2
 
 
 def test_slips_of_novices_cost_marks():

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from workbook.judging.planned import possible_causes
-from workbook.judging.statements import Stated, judge_statements, listed
+from workbook.judging.statements import Judged, Stated, judge_statements, listed
 from workbook.record.payload import Exercise, Feedback, Judgement, ReadingFeedback
 from workbook.record.progress import ExerciseProgress, TestDone
 from workbook.texts import _, later, ngettext
@@ -95,6 +95,7 @@ _NOT_WRONG = {
         "Your statement clears nothing wrongly, but is not what this proves."
     ),
 }
+_TAKES = later("In the marks that takes half a mark off your other statements.")
 
 
 def judge_proof(
@@ -114,14 +115,25 @@ def judge_proof(
     proves = _("By itself this reading proves: “{statement}”.").format(statement=right)
     if judged.verdict == "accuses":
         label = _("Your reading clears what you suspect.")
-        return Remark(tone="wrong", label=label, text=proves)
+        return Remark(tone="wrong", label=label, text=f"{proves} {_(_TAKES)}")
     if judged.verdict != "wrong":
-        return Remark(tone="caution", label=_(_NOT_WRONG[judged.verdict]), text=proves)
+        text = f"{proves} {_earns(judged)}".strip()
+        return Remark(tone="caution", label=_(_NOT_WRONG[judged.verdict]), text=text)
     why = known.misconceptions.get(path[-1].said.id, "")
     may = [each.label for each in exercise.sections if each.id in judged.wrongly]
     still = _("The fault may still lie in {sections}.").format(sections=any_of(may))
-    text = f"{still} {proves} {why}".strip()
+    text = " ".join(filter(None, (still, proves, why, _(_TAKES))))
     return Remark(tone="wrong", label=_("Your statement is not right."), text=text)
+
+
+def _earns(judged: Judged) -> str:
+    """Say by how much a statement that says too little falls short."""
+    if judged.verdict != "true" or not judged.of:
+        return ""
+    if judged.clears == judged.of:
+        return _("Yours clears more, which only other readings tell.")
+    earns = _("Yours clears {count} of the {total} sections that it clears.")
+    return earns.format(count=judged.clears, total=judged.of)
 
 
 def any_of(labels: Iterable[str]) -> str:

@@ -5,8 +5,10 @@ The form and the grading use this one judgement and this one fold.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Literal, Protocol
 
 State = Literal["cleared", "suspect", "not told yet"]
@@ -67,15 +69,53 @@ class Judged:
         which the fault may still lie.
     wrongly : frozenset of str
         Those sections, without any cleared wrongly before.
+    clears, of : int
+        How many of the sections that the reading clears the statement clears, too.
     """
 
     verdict: Verdict
     wrongly: frozenset[str] = frozenset()
+    clears: int = 0
+    of: int = 0
 
+    @property
+    def worth(self) -> float:
+        """What it earns of its mark, or takes off what others earn where it is below 0.
+
+        A true one that says less earns up to half, by how much of what the reading
+        clears it names: that nothing can be told is free, and earns nothing where
+        something can. So neither chance nor a habit pays, and honest doubt costs
+        nothing.
+        """
+        if self.verdict == "true":
+            return _AT_MOST * self.clears / self.of if self.of else 0.0
+        return _WORTH[self.verdict]
+
+
+_WORTH: Mapping[Verdict, float] = MappingProxyType(
+    {"right": 1.0, "follows": 1.0, "repeated": 0.5, "accuses": -0.5, "wrong": -0.5}
+)
+_AT_MOST = 0.5
 
 _RIGHT, _FOLLOWS = Judged(verdict="right"), Judged(verdict="follows")
-_REPEATED, _TRUE = Judged(verdict="repeated"), Judged(verdict="true")
-_ACCUSES = Judged(verdict="accuses")
+_REPEATED, _ACCUSES = Judged(verdict="repeated"), Judged(verdict="accuses")
+
+
+def worths(judged: Sequence[Judged]) -> list[float]:
+    """Share of its mark that each statement of an exercise keeps, from 0 to 1.
+
+    What the wrong ones take is taken off what the others earn, evenly, and never more.
+
+    Examples
+    --------
+    >>> worths([Judged(verdict="right"), Judged(verdict="wrong")])
+    [0.5, 0.0]
+    """
+    earned = [max(0.0, each.worth) for each in judged]
+    total = math.fsum(earned)
+    lost = total - math.fsum(each.worth for each in judged)
+    kept = max(0.0, 1 - lost / total) if total else 0.0
+    return [share * kept for share in earned]
 
 
 def judge_statements(path: Iterable[Stated]) -> Iterator[Judged]:
@@ -91,17 +131,18 @@ def judge_statements(path: Iterable[Stated]) -> Iterator[Judged]:
 
 
 def _judged(step: Stated, aside: frozenset[str]) -> Judged:
-    said = frozenset(step.said.cleared)
+    said, right = frozenset(step.said.cleared), frozenset(step.right.cleared)
     if step.said.id == step.right.id:
         return _RIGHT
     if step.said.id == step.found:
         return _FOLLOWS
-    if step.said.suspect and {*step.said.suspect} <= {*step.right.cleared}:
+    if step.said.suspect and right.issuperset(step.said.suspect):
         return _ACCUSES
     if wrongly := said & step.open - aside:
         return Judged(verdict="wrong", wrongly=wrongly)
-    is_same = said - aside == frozenset(step.right.cleared)
-    return _REPEATED if is_same else _TRUE
+    if said - aside == right:
+        return _REPEATED
+    return Judged(verdict="true", clears=len(said & right), of=len(right))
 
 
 def listed(labels: Iterable[str], word: str) -> str:

@@ -20,7 +20,10 @@ def finding_form(test: DiagnosticTest) -> Part:
         "action": "finding",
         "item": test.id,
         "legend": _("Your finding"),
-        "help": "",
+        "help": _(
+            "That nothing can be told takes no marks away; a statement that clears or "
+            "suspects wrongly takes half a mark off your other statements."
+        ),
         "submit": _("Record finding"),
         "fields": [
             {

@@ -237,7 +237,7 @@ def test_no_plan_holds_a_test_in_a_wrong_state():
         ("expected", "high", "low", 2, "is “low”; you said “high”"),
         ("low", "low", "low", 2, "it reads “expected”; you said “low”"),
         ("expected", "high", "high", 2, "follows from the outcome that you found"),
-        ("expected", "low", NOTHING, 2.5, "so it counts half"),
+        ("expected", "low", NOTHING, 2, "earns nothing and takes nothing off"),
         ("expected", "low", "none", 2, "suspects only what this very reading clears"),
         ("low", None, None, 0, "you recorded no finding"),
     ],
@@ -270,11 +270,11 @@ def test_misconception_that_holds_by_now_is_not_called_wrong():
     )
     *_, (share, reason, misconception) = findings_of("coil_open", *tests)
     assert (round(share, 3), misconception) == (0.833, "")
-    assert "counts half" in reason
+    assert "so it counts 50 %" in reason
 
 
 def test_contradiction_is_marked_once():
-    """What an earlier finding cleared wrongly costs nothing in a later statement."""
+    """What an earlier finding cleared wrongly takes nothing off again."""
     misread = done("control_current", "expected")
     later = done("load_current", RELAY_BLAMED, "none")
     both = findings_of("driver_stuck_off", misread, later)
@@ -282,6 +282,16 @@ def test_contradiction_is_marked_once():
     assert [misconception for *_, misconception in both] == ["", ""]
     ((alone, _, misconception),) = findings_of("driver_stuck_off", later)
     assert (round(alone * 3, 3), misconception) == (2, "none_blames_relay")
+
+
+def test_wrong_statement_takes_half_a_mark_off_what_others_earn():
+    """What was right keeps half beside one wrong statement, and says why."""
+    right = done("control_current", "expected")
+    wrong = done("load_current", RELAY_BLAMED, "none")
+    (kept, why, _), (lost, takes, _) = findings_of("load_wire_open", right, wrong)
+    assert (round(kept * 3, 3), round(lost * 3, 3)) == (2.5, 2)
+    assert why.endswith("Wrong statements of this exercise leave 50 % of its mark.")
+    assert "takes half a mark off" in takes
 
 
 def test_reading_after_the_repair_counts_only_with_the_right_correction():

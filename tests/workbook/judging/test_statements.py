@@ -11,6 +11,7 @@ from workbook.judging.statements import (
     circuit_as_stated,
     judge_statements,
     listed,
+    worths,
 )
 
 SECTIONS = ("fuse", "wire", "coil", "ground")
@@ -99,6 +100,36 @@ def test_no_section_is_held_against_a_student_twice(steps):
         path.append(stated(clears(*said), clears(*right, name="right"), open_))
     told = [s for judged in judge_statements(path) for s in judged.wrongly]
     assert len(told) == len(set(told))
+
+
+@pytest.mark.parametrize(
+    ("said", "worth"),
+    [
+        (("fuse", "wire"), 1.0),
+        (("fuse",), 0.25),
+        ((), 0.0),
+        (("coil", "ground"), -0.5),
+        (("fuse", "coil"), -0.5),
+    ],
+)
+def test_worth_of_a_statement_goes_with_what_it_clears_rightly(said, worth):
+    """Less is worth up to half, nothing told is free, and what is wrong costs."""
+    step = stated(clears(*said), clears("fuse", "wire"), ("coil", "ground"))
+    [judged] = judge_statements([step])
+    assert judged.worth == worth
+
+
+@given(st.lists(st.tuples(SETS, SETS, SETS), max_size=5))
+def test_statements_never_keep_less_than_nothing_nor_more_than_they_earn(steps):
+    """Wrong ones take off what others earn, and no more than that."""
+    path = [
+        stated(clears(*said), clears(*right, name="right"), open_)
+        for said, right, open_ in steps
+    ]
+    judged = list(judge_statements(path))
+    kept = worths(judged)
+    assert all(0 <= k <= max(0, j.worth) for k, j in zip(kept, judged, strict=True))
+    assert sum(kept) == pytest.approx(max(0, sum(each.worth for each in judged)))
 
 
 def test_picture_narrows_down():
