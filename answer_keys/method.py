@@ -33,6 +33,32 @@ DEFAULT_METHOD: tuple[Step, ...] = (
 """Fuses, currents, jumper, drops, mechanics: near and telling much comes first."""
 
 
+def step_text(step: Step) -> str:
+    """Write a step as a file has it.
+
+    Examples
+    --------
+    >>> step_text(("drop", "load"))
+    'drop at load'
+    """
+    return " at ".join(step)
+
+
+def step_from_text(text: str) -> Step:
+    """Read a step of a file.
+
+    Raises
+    ------
+    ValueError
+        Where it is none, with all that there are.
+    """
+    kind, _at, place = text.partition(" at ")
+    if (kind, place) not in DEFAULT_METHOD:
+        known = ", ".join(map(step_text, DEFAULT_METHOD))
+        raise ValueError(f"{text!r} is no step of a method. Write some of {known}")
+    return kind, place
+
+
 def step_of(sorting: str, needs: Sequence[str]) -> Step:
     """The step that a test is: its place is the last it needs but the scan tool.
 

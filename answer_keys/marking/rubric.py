@@ -18,7 +18,7 @@ from answer_keys.marking.policy import (
     HandInPolicy,
     Rubric,
 )
-from answer_keys.method import DEFAULT_METHOD, Step
+from answer_keys.method import DEFAULT_METHOD, Step, step_from_text, step_text
 from answer_keys.weights import DEFAULT_WEIGHTS, Weights
 
 STEPS = tuple(Weights.model_fields)
@@ -52,20 +52,8 @@ class _HandIns(Strict):
     clock: Clock = _USUAL.clock
 
 
-def _step_from(text: str) -> Step:
-    kind, _at, place = text.partition(" at ")
-    if (kind, place) not in DEFAULT_METHOD:
-        known = ", ".join(map(_step_text, DEFAULT_METHOD))
-        raise ValueError(f"{text!r} is no step of a method. Write some of {known}")
-    return kind, place
-
-
-def _step_text(step: Step) -> str:
-    return " at ".join(step)
-
-
 class _Method(Strict):
-    steps: tuple[Annotated[Step, BeforeValidator(_step_from)], ...] = DEFAULT_METHOD
+    steps: tuple[Annotated[Step, BeforeValidator(step_from_text)], ...] = DEFAULT_METHOD
 
 
 class _RubricFile(Strict):
@@ -89,10 +77,12 @@ def rubric_text(weights: Weights = DEFAULT_WEIGHTS) -> str:
 
 
 def _method_text() -> str:
-    steps = "".join(f'#   "{_step_text(step)}",\n' for step in DEFAULT_METHOD)
+    steps = "".join(f'#   "{step_text(step)}",\n' for step in DEFAULT_METHOD)
     return (
         "# The order in which tests are done here: kind of reading and place. What is\n"
-        "# due by it, and tells something, keeps all of that choice's mark.\n"
+        "# due by it, and tells something, keeps all of that choice's mark. Marks\n"
+        "# follow what stands here; the pages of a practice set follow what stood in\n"
+        "# the rubric that 'generate --rubric' took.\n"
         f"# [method]\n# steps = [\n{steps}# ]\n"
     )
 

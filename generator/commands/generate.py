@@ -104,6 +104,13 @@ def _class(
     "are taken where none are named.",
 )
 @click.option(
+    "--rubric",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="The rubric of the set; practice pages follow its [method]. Default the "
+    "lesson's.",
+)
+@click.option(
     "--out",
     required=True,
     metavar="SET",
@@ -123,7 +130,9 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
     """
     request = _request(asked)
     with progress() as tell:
-        made = write_class_set(out, request, asked["passphrase"], tell)
+        made = write_class_set(
+            out, request, asked["passphrase"], tell, rubric=asked["rubric"]
+        )
     hard = _difficulty(made, asked["passphrase"])
     if as_json:
         print_json({**made.summary, "difficulty": asdict(hard)})

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.method import DEFAULT_METHOD, Step
 from answer_keys.needs import Needs
 from workbook.texts import ENGLISH
 
@@ -27,7 +28,8 @@ class Request:
 
     ``needs`` are what the class should practise after an earlier set.
     ``school_class`` is the class that the students were read from, where a school's
-    information system gave it.
+    information system gave it. ``method`` is the house method that practice pages
+    speak of.
     """
 
     lessons: tuple[str, ...]
@@ -38,3 +40,4 @@ class Request:
     school_class: OneRosterClass | None = None
     language: str = ENGLISH
     needs: Needs | None = None
+    method: tuple[Step, ...] = DEFAULT_METHOD

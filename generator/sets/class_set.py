@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, Field, TypeAdapter, ValidationError
+from pydantic import BaseModel, BeforeValidator, Field, TypeAdapter, ValidationError
 
 from answer_keys.checked_toml import read_toml
 from answer_keys.errors import FileError, Problem
@@ -15,6 +15,7 @@ from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret, read_class_secret
 from answer_keys.keys.sealing import read_sealed_key
+from answer_keys.method import DEFAULT_METHOD, Step, step_from_text
 from answer_keys.needs import Needs
 from answer_keys.own_command import typed
 from answer_keys.written_files import write_private
@@ -181,6 +182,7 @@ def read_class_set(folder: Path) -> ClassSet:
         school_class=its,
         language=table.language,
         needs=read_needs(folder / "for-instructor" / NEEDS_NAME),
+        method=table.method,
     )
     return ClassSet(folder=folder, set_id=table.set_id, request=request)
 
@@ -196,6 +198,9 @@ class _SetTable(BaseModel):
     lessons: Annotated[tuple[str, ...], Field(min_length=1)]
     students: Annotated[int, Field(ge=1)]
     exercises: Annotated[int, Field(ge=1)]
+    method: tuple[Annotated[Step, BeforeValidator(step_from_text)], ...] = (
+        DEFAULT_METHOD
+    )
 
 
 class _SetFile(BaseModel):

@@ -16,7 +16,8 @@ from answer_keys.keys.class_secret import (
     write_class_secret,
 )
 from answer_keys.keys.sealing import write_sealed_key
-from answer_keys.marking.rubric import rubric_text
+from answer_keys.marking.rubric import read_rubric, rubric_text
+from answer_keys.method import DEFAULT_METHOD, Step, step_text
 from answer_keys.written_files import new_private_folder, write_private, write_text
 from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request
@@ -26,7 +27,7 @@ from generator.sets.drafts import abandoned, draft_of
 from generator.workbooks.class_workbooks import new_workbooks, records_of, set_id_of
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
-from lessons.loader import LessonBook, lesson_ids
+from lessons.loader import lesson_ids
 from workbook.texts import speaking
 
 _OPEN_FOLDERS = ("for-students", "handed-in")
@@ -40,10 +41,12 @@ def write_class_set(
     request: Request,
     passphrase: str | None = None,
     progress: Progress = lambda *_: None,
+    rubric: Path | None = None,
 ) -> ClassSet:
     """Draw and write a new class set into a folder that does not exist yet.
 
-    It appears whole under its name or not at all.
+    It appears whole under its name or not at all. A rubric of one's own becomes its
+    rubric, and the method in it that of its pages.
 
     Raises
     ------
@@ -53,6 +56,8 @@ def write_class_set(
         Where a lesson is at fault.
     ClassDrawError
         Where nothing can be drawn of a lesson.
+    RubricError
+        Where the rubric is at fault.
     """
     if folder.exists():
         raise ClassSetError(
@@ -65,6 +70,10 @@ def write_class_set(
         raise ClassSetError(
             folder, f"lessons {', '.join(ids)}: one comes twice. Name each lesson once."
         )
+    told = rubric_text(course.lessons[0].lesson.rubric)
+    if rubric is not None:
+        request = replace(request, method=read_rubric(rubric).method)
+        told = rubric.read_text("utf-8-sig")
     secret = new_class_secret()
     _drop_abandoned(folder.parent)
     draft = draft_of(folder)
@@ -76,7 +85,7 @@ def write_class_set(
         ) from error
     made = ClassSet(folder=draft, set_id=set_id_of(secret), request=request)
     try:
-        _write_frame(made, course.lessons[0], secret, passphrase)
+        _write_frame(made, told, secret, passphrase)
         _write_workbooks(made, course, secret, progress)
         draft.rename(folder)
     except BaseException:
@@ -124,7 +133,7 @@ def _write_workbooks(
 
 def _write_frame(
     made: ClassSet,
-    first: LessonBook,
+    rubric: str,
     secret: ClassSecret,
     passphrase: str | None,
 ) -> None:
@@ -135,7 +144,7 @@ def _write_frame(
         new_private_folder(made.folder / name)
     write_private(made.folder / _SET_FILE, _set_toml(made).encode())
     write_class_secret(made.secret_file, secret, passphrase)
-    write_text(made.rubric_file, rubric_text(first.lesson.rubric))
+    write_text(made.rubric_file, rubric)
     if made.request.needs is not None:
         write_needs(made.needs_file, made.request.needs)
     rows = "".join(f"{s.id},{_quoted(s.name)}\n" for s in made.request.students)
@@ -168,8 +177,16 @@ def _set_toml(made: ClassSet) -> str:
         f"lessons = [{lessons}]\n"
         f"students = {len(request.students)}\n"
         f"exercises = {request.exercises}\n"
-        f"{_class_toml(request.school_class)}"
+        f"{_method_toml(request.method)}{_class_toml(request.school_class)}"
     )
+
+
+def _method_toml(method: tuple[Step, ...]) -> str:
+    if method == DEFAULT_METHOD:
+        return ""
+    steps = ", ".join(_toml_text(step_text(step)) for step in method)
+    told = "# What practice pages were written with; marks follow the rubric."
+    return f"{told}\nmethod = [{steps}]\n"
 
 
 def _class_toml(its: OneRosterClass | None) -> str:

@@ -41,6 +41,7 @@ def new_workbooks(
             mode=request.mode,
             lessons=course.lessons,
             exercises=exercises,
+            method=request.method,
         )
 
 

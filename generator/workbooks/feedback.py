@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from string import ascii_lowercase
 
-from answer_keys.method import DEFAULT_METHOD, step_of
+from answer_keys.method import DEFAULT_METHOD, Step, step_of
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import short_text
@@ -103,13 +103,19 @@ _FUSE_OUT = {
 }
 
 
-def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> Feedback:
+def feedback_of(
+    exercise: Exercise,
+    codes: Mapping[str, str],
+    method: Sequence[Step] = DEFAULT_METHOD,
+) -> Feedback:
     """Everything that a practice workbook says; graded workbooks have none of it.
 
     Parameters
     ----------
     codes : mapping of str to str
         Code of each cause and correction on the page, by fault and by repair.
+    method : sequence of Step
+        The house method.
     """
     return Feedback(
         predictions={each.id: judgement_of(each) for each in exercise.predictions},
@@ -119,7 +125,7 @@ def feedback_of(exercise: Exercise, codes: Mapping[str, str]) -> Feedback:
             for number, said in enumerate(statements_in(exercise))
         },
         conclusion=_conclusion(exercise, codes),
-        plan=plan_feedback(exercise, codes),
+        plan=plan_feedback(exercise, codes, method),
         sections_of={
             codes[fault.id]: places
             for fault, places in zip(
@@ -238,7 +244,9 @@ _PLACES = {
 }
 
 
-def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> PlanFeedback:
+def plan_feedback(
+    exercise: Exercise, codes: Mapping[str, str], method: Sequence[Step]
+) -> PlanFeedback:
     """Tell all that decides the plan, by the codes of the page.
 
     Parameters
@@ -246,6 +254,8 @@ def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> PlanFeedback:
     exercise : Exercise
     codes : mapping of str to str
         Code of each cause on the page, by fault.
+    method : sequence of Step
+        The house method.
     """
     steps = {t.id: step_of(t.sorting, t.needs) for t in exercise.tests if not t.mistake}
     causes, lost = exercise.candidates, exercise.reasoning.repair_minutes
@@ -264,8 +274,6 @@ def plan_feedback(exercise: Exercise, codes: Mapping[str, str]) -> PlanFeedback:
             for place, test in enumerate(exercise.tests)
         },
         method={
-            id_: DEFAULT_METHOD.index(step)
-            for id_, step in steps.items()
-            if step in DEFAULT_METHOD
+            id_: method.index(step) for id_, step in steps.items() if step in method
         },
     )

@@ -78,7 +78,7 @@ def _text_of(book: LessonBook) -> str:
 
 def _metadata(workbook: Workbook) -> dict[str, Any]:
     pages = [
-        with_marks(plain(page_record(exercise, number, workbook.mode)))
+        with_marks(plain(page_record(exercise, number, workbook.mode, workbook.method)))
         for number, exercise in enumerate(workbook.exercises, start=1)
     ]
     return {

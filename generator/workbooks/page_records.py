@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from answer_keys.method import DEFAULT_METHOD, Step
 from generator.drawing.exercise import Exercise
 from generator.model.measure import DiagnosticTest
 from generator.model.repairs import repair_text
@@ -21,10 +22,15 @@ from workbook.record import payload
 from workbook.texts import _
 
 
-def page_record(exercise: Exercise, number: int, mode: str) -> payload.Exercise:
+def page_record(
+    exercise: Exercise,
+    number: int,
+    mode: str,
+    method: Sequence[Step] = DEFAULT_METHOD,
+) -> payload.Exercise:
     """What the student's page needs of one exercise; readings, no answers.
 
-    Only a practice set carries feedback, and with it the answers.
+    Only a practice set carries feedback, and with it the answers and the house method.
     """
     if questions := questions_of(exercise):
         return payload.Exercise(
@@ -63,7 +69,7 @@ def page_record(exercise: Exercise, number: int, mode: str) -> payload.Exercise:
             for repair in repairs_offered(exercise)
         ),
         verification=number_asked(exercise.verification),
-        feedback=feedback_of(exercise, codes) if mode == "practice" else None,
+        feedback=(feedback_of(exercise, codes, method) if mode == "practice" else None),
     )
 
 

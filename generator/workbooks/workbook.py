@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from answer_keys.method import DEFAULT_METHOD, Step
 from generator.drawing.exercise import Exercise
 from lessons.loader import LessonBook
 from workbook.texts import _
@@ -12,6 +13,8 @@ from workbook.texts import _
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Workbook:
     """What one student gets: who, which set, and the exercises in their order.
+
+    ``method`` is the house method that a practice page speaks of.
 
     It is the same in all languages; what it says is in the one spoken when it is asked.
     """
@@ -22,6 +25,7 @@ class Workbook:
     mode: str
     lessons: tuple[LessonBook, ...]
     exercises: tuple[Exercise, ...]
+    method: tuple[Step, ...] = DEFAULT_METHOD
 
     @property
     def title(self) -> str:

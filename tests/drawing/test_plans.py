@@ -7,13 +7,15 @@ from functools import cache
 
 import pytest
 
-from answer_keys.marking.visits import minutes_along
+from answer_keys.marking.choice_marks import choices
+from answer_keys.marking.visits import minutes_along, work_of
+from answer_keys.method import DEFAULT_METHOD
 from generator.checking.exercise_check import least_minutes
 from generator.workbooks.page_records import page_record
-from tests.drawn import RADICALS, exercise, for_each_radical, key
+from tests.drawn import EACH_FAULT, RADICALS, exercise, for_each_radical, key
 from tests.keys import whole_of
 from workbook.judging.planned import planner_of, standing_after
-from workbook.record.progress import TestDone
+from workbook.record.progress import ExerciseProgress, TestDone
 
 
 @for_each_radical
@@ -43,6 +45,26 @@ def test_page_comes_to_the_same_minutes(radical):
             assert planner.minutes(standing, test) == plan.minutes(state, place)
             assert planner.helps(standing, test) == (place in plan.helping(state))
             assert test is not planned or wasted < 0.05
+
+
+@pytest.mark.parametrize("method", [DEFAULT_METHOD, DEFAULT_METHOD[::-1]])
+def test_page_and_marks_follow_the_same_method(method):
+    """Whoever takes what is due by the set's method is told so, and keeps the mark."""
+    followed = 0
+    for radical in EACH_FAULT[::6]:
+        made, record = exercise(radical), whole_of(key(radical))
+        page = page_record(made, 1, "practice", method)
+        planner = planner_of(page, page.feedback)
+        standing = standing_after(page, page.feedback, ())
+        for test in page.tests:
+            done = TestDone(item=test.id, expected="")
+            work = work_of(record, ExerciseProgress(tests=(done,)))
+            mark, *_ = choices(work, method)
+            by_method = mark.reason.startswith("A good choice by the house method.")
+            is_due = planner.is_due(standing, test) and mark.minutes_wasted > 0
+            assert by_method == is_due
+            followed += is_due
+    assert followed
 
 
 @for_each_radical

@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from answer_keys.errors import AnswerKeysError, FileError
+from answer_keys.errors import AnswerKeysError, FileError, RubricError
 from answer_keys.keys.class_secret import read_class_secret
+from answer_keys.marking.rubric import rubric_text
 from generator.drawing.course import read_course
 from generator.drawing.request import Student
 from generator.errors import ClassSetError, DrawError
@@ -177,6 +178,22 @@ def test_rubric_and_roster_are_the_instructors_to_change(written):
     assert "[rubric]" in rubric
     roster = (written.folder / "for-instructor" / "roster.csv").read_text()
     assert roster.startswith("id,name\ns01,")
+
+
+def test_rubric_of_ones_own_goes_with_the_set(tmp_path, small):
+    """It is copied, and its method is remembered for the pages of the set."""
+    text = f"{rubric_text()}[method]\nsteps = ['drop at load', 'state at fuse_box']\n"
+    own = tmp_path / "mine.toml"
+    own.write_text(text)
+    made = write_class_set(tmp_path / "set", small, rubric=own)
+    assert made.rubric_file.read_text() == text
+    read = read_class_set(made.folder).request
+    assert read.method == (("drop", "load"), ("state", "fuse_box"))
+    assert read == replace(small, method=read.method)
+    own.write_text(text.replace("drop at load", "drop at moon"))
+    with pytest.raises(RubricError, match="no step of a method"):
+        write_class_set(tmp_path / "other", small, rubric=own)
+    assert not (tmp_path / "other").exists()
 
 
 @pytest.mark.parametrize("name", ['Ñandú, "N."', "=1+1", "a;b", "  x  ", "Ω"])
