@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from generator.commands.doctor import checks
+from generator.week.machine import checks
 from tests.cli.command import json_of, run
 
 
@@ -107,7 +107,7 @@ def test_folder_that_cannot_be_written_is_found(monkeypatch):
 def test_what_only_some_commands_need_is_said_with_what_lacks(monkeypatch, tmp_path):
     """Without programs, extras and a built site the machine is fit for a class."""
     monkeypatch.setattr(shutil, "which", lambda _: None)
-    monkeypatch.setattr("generator.commands.doctor.cache_folder", lambda: tmp_path)
+    monkeypatch.setattr("generator.week.machine.cache_folder", lambda: tmp_path)
     for module in ("weasyprint", "pypdfium2", "psycopg"):
         monkeypatch.setitem(sys.modules, module, None)
     told = json_of("doctor")
@@ -129,5 +129,5 @@ def test_what_only_some_commands_need_is_said_with_what_lacks(monkeypatch, tmp_p
 def test_site_that_was_built_before_is_found(monkeypatch, tmp_path):
     """The first build needs the network; doctor says whether it is done."""
     (tmp_path / "shared-0123").mkdir()
-    monkeypatch.setattr("generator.commands.doctor.cache_folder", lambda: tmp_path)
+    monkeypatch.setattr("generator.week.machine.cache_folder", lambda: tmp_path)
     assert found("site's parts").found == f"built, in {tmp_path}"

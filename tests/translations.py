@@ -21,7 +21,7 @@ from tests.translated_data import data_texts
 from workbook.texts import DOMAIN, ENGLISH, LANGUAGES, LOCALE
 
 ROOT = Path(__file__).parents[1]
-FOLDERS = ("workbook", "generator")
+FOLDERS = ("workbook", "generator", "answer_keys")
 METHODS = [
     ("**.py", "python"),
     ("**/site/**.js", "javascript"),

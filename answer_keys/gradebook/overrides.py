@@ -54,7 +54,21 @@ def read_overrides(path: Path, key: AnswerKey, rubric: Rubric) -> tuple[Override
     return tuple(_override(row.cells, key, rubric) for row in table.rows)
 
 
-def _problem(path: Path, line: int, message: str) -> Problem:
+def override_from(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Override:
+    """Read one mark set by hand, its cells in the order of `COLUMNS`.
+
+    Raises
+    ------
+    OverridesError
+        With every fault.
+    """
+    faults = list(_faults_of(cells, key, rubric))
+    if faults:
+        raise OverridesError([_problem(Path("mark"), None, fault) for fault in faults])
+    return _override(cells, key, rubric)
+
+
+def _problem(path: Path, line: int | None, message: str) -> Problem:
     return Problem(path=path, line=line, message=message)
 
 

@@ -10,7 +10,6 @@ from itertools import islice
 from pathlib import Path
 
 from answer_keys.hand_ins.limits import MAX_FILES, MAX_FOLDER_DEPTH, MAX_LISTED_FILES
-from answer_keys.hand_ins.typed_answers import is_typed
 from answer_keys.hand_ins.zip_members import is_zip
 
 _HEAD_BYTES = 1_000  # of a file, in which a hand-in says what it is
@@ -41,6 +40,11 @@ class Listing:
     def files_left(self) -> int:
         """How many files are too many to be read."""
         return len(self.left) + self.uncounted
+
+
+def is_typed(name: str) -> bool:
+    """Tell whether a returned file is to be read as typed answers."""
+    return name.lower().endswith(".csv")
 
 
 def listing_of(folder: Path) -> Listing:

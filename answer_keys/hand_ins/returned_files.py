@@ -14,8 +14,8 @@ from pathlib import Path
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.hand_in import NEVER, HandIn, read_hand_in
 from answer_keys.hand_ins.limits import MAX_FILES, MAX_ZIP_BYTES, MAX_ZIP_NESTING
-from answer_keys.hand_ins.listing import listing_of
-from answer_keys.hand_ins.typed_answers import is_typed, typed_hand_ins
+from answer_keys.hand_ins.listing import is_typed, listing_of
+from answer_keys.hand_ins.typed_answers import typed_hand_ins
 from answer_keys.hand_ins.zip_members import Budget, is_zip, members_of
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.visible_text import visible

@@ -35,11 +35,6 @@ _MOST_FAULTS = 50
 _TIME = "2000-01-01T00:00:00Z"
 
 
-def is_typed(name: str) -> bool:
-    """Tell whether a returned file is to be read as typed answers."""
-    return name.lower().endswith(".csv")
-
-
 def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]:
     """Read a table of typed answers, as one hand-in a student.
 

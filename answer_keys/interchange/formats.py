@@ -16,7 +16,8 @@ from answer_keys.interchange.marks_files import (
     marks_csv,
     marks_xlsx,
 )
-from answer_keys.interchange.oneroster import OneRosterClass, oneroster_results
+from answer_keys.interchange.oneroster import oneroster_results
+from answer_keys.interchange.school_class import OneRosterClass
 from answer_keys.interchange.xapi import Accounts, xapi_lines
 
 

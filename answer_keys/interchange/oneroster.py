@@ -15,12 +15,12 @@ import csv
 import io
 import zipfile
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from answer_keys.errors import ExportError
 from answer_keys.gradebook.results import ClassResult, StudentResult
 from answer_keys.interchange.ids import stable_id
+from answer_keys.interchange.school_class import OneRosterClass
 
 DATA_FILES = (
     "academicSessions",
@@ -81,22 +81,6 @@ _COLUMNS: Mapping[str, tuple[str, ...]] = {
 }
 _MODES = {True: "bulk", False: "absent"}
 _FIRST_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that a zip archive can hold
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OneRosterClass:
-    """A class in a school's information system, by its ids there.
-
-    Attributes
-    ----------
-    id, school, session : str
-        The ``sourcedId`` of the class, of its school, and of an academic session in
-        which it is held.
-    """
-
-    id: str
-    school: str
-    session: str
 
 
 def oneroster_results(

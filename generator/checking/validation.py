@@ -12,7 +12,7 @@ import json
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from nbformat.validator import iter_validate
@@ -25,7 +25,6 @@ from answer_keys.visible_text import visible
 from generator.checking.agreement import first_difference
 from generator.checking.exercise_check import problems_of_exercise
 from generator.checking.leaks import Forbidden, forbidden_strings, leaks_in
-from generator.checking.paper_check import PaperCheck
 from generator.checking.running import Runner
 from generator.drawing.difficulty import (
     LARGEST_SPREAD_FRAC,
@@ -123,11 +122,25 @@ class Validation:
                     yield f"{name}: {'; '.join(problems)}"
 
 
+class Paper(Protocol):
+    """Checks the paper of a set along with its workbooks."""
+
+    @property
+    def problems(self) -> Mapping[Path, list[str]]:
+        """What is wrong, by file."""
+
+    def take(self, workbook: Workbook, forbidden: Forbidden) -> None:
+        """Check one student's handout."""
+
+    def finish(self) -> None:
+        """Check what is of the whole class."""
+
+
 def validate_set(
     class_set: ClassSet,
     opened: tuple[ClassSecret, AnswerKey],
     again: Iterable[Workbook],
-    paper: PaperCheck,
+    paper: Paper,
     progress: Progress = lambda *_: None,
 ) -> Validation:
     """Find everything that is wrong with a class set.
@@ -138,6 +151,8 @@ def validate_set(
         The secret and the answer key.
     again : iterable of Workbook
         Drawn again.
+    paper : Paper
+        Is told of each workbook.
     progress : callable
     """
     secret, key = opened
@@ -160,7 +175,7 @@ def validate_set(
             made.exercises.update(_proved_again(workbook, own))
             left -= {(workbook.student, n + 1) for n in range(len(workbook.exercises))}
             hard += [(workbook.student, difficulty_of(e)) for e in workbook.exercises]
-            progress("validating workbooks", number, count)
+            progress("validating", number, count)
     paper.finish()
     made.paper.update((_name(class_set, p), why) for p, why in paper.problems.items())
     made.workbooks.update(_strays(class_set, {*made.workbooks, *made.paper}))

@@ -3,18 +3,55 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+import textwrap
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import click
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
+from rich.progress import Progress as Bars
+
+from answer_keys.headway import Progress, Stage, stage_text
 
 # Names of files and vehicles are printed as they are, whatever brackets they hold.
 PLAIN: dict[str, Any] = {"markup": False, "emoji": False, "highlight": False}
 say = Console(stderr=True, soft_wrap=True, **PLAIN)
+
+
+def tell(text: str) -> None:
+    """Say something to the person at the terminal, in lines that fit it.
+
+    What goes into a file or to another program has a line for each message.
+    """
+    say.print(wrapped(text, say.width) if say.is_terminal else text)
+
+
+def wrapped(text: str, width: int) -> str:
+    """Wrap the lines of a text; names of files and commands are never broken.
+
+    Examples
+    --------
+    >>> print(wrapped("  for-instructor/typed-answers.csv was written", 24))
+      for-instructor/typed-answers.csv
+      was written
+    """
+    lines = []
+    for line in text.split("\n"):
+        indent = line[: len(line) - len(line.lstrip())]
+        lines += textwrap.wrap(
+            line.lstrip(),
+            width,
+            initial_indent=indent,
+            subsequent_indent=indent,
+            break_long_words=False,
+            break_on_hyphens=False,
+        ) or [""]
+    return "\n".join(lines)
+
+
 set_argument = click.argument("folder", metavar="SET", type=click.Path(path_type=Path))
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print JSON on standard output."
@@ -49,19 +86,19 @@ gradebook_option = click.option(
 
 
 @contextmanager
-def progress() -> Iterator[Callable[[str, int, int], None]]:
+def progress() -> Iterator[Progress]:
     """Show how far long work has come, on standard error."""
     columns = TextColumn("{task.description:<22}"), BarColumn(), MofNCompleteColumn()
-    with Progress(*columns, console=say) as bar:
+    with Bars(*columns, console=say) as bar:
         tasks: dict[str, Any] = {}
 
-        def tell(what: str, done: int, total: int) -> None:
-            if what not in tasks:
-                tasks[what] = bar.add_task(what, total=total)
+        def show(stage: Stage, done: int, total: int) -> None:
+            if stage not in tasks:
+                tasks[stage] = bar.add_task(stage_text(stage), total=total)
             # A total of 0 stands for one that is not known beforehand.
-            bar.update(tasks[what], completed=done, total=total or done)
+            bar.update(tasks[stage], completed=done, total=total or done)
 
-        yield tell
+        yield show
 
 
 def print_json(value: object) -> None:

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import click
 
-from answer_keys.marking.rubric import read_rubric
 from answer_keys.own_command import typed
 from generator.commands.console import json_option, print_json, progress, say
-from generator.drawing.request import Request
-from generator.grading.class_grading import GradingJob, grade_class
-from generator.invented.kinds import KINDS
-from generator.invented.simulation import simulate_class
+from generator.grading.class_grading import GradedClass
 from generator.serving.jupyter import open_jupyter
-from generator.sets.class_set import ClassSet, open_key
-from generator.sets.roster import invented_roster
-from generator.sets.set_writing import write_class_set
+from generator.sets.class_set import ClassSet
+from generator.week.class_list import invented_list
+from generator.week.inventing import invent_work
+from generator.week.marking import grade
+from generator.week.new_set import NewSet, generate
+from generator.week.opened import opened_set
 
 _DEMO_LESSON = "mixed-diagnosis"
 
@@ -37,14 +35,11 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
     Example: clampbook demo --open
     """
     folder = out or _free_name("clampbook-demo")
-    students = invented_roster(12)
-    request = Request(
-        lessons=(_DEMO_LESSON,), students=students, exercises=4, mode="practice"
-    )
-    made, summary = _worked_and_graded(folder, request)
-    workbook = made.workbook_file(students[0].id)
+    new = NewSet(out=folder, lessons=(_DEMO_LESSON,), class_list=invented_list(12))
+    made, graded = _worked_and_graded(new)
+    workbook = made.workbook_file(made.request.students[0].id)
     if as_json:
-        print_json({**made.summary, "graded": summary["students"]})
+        print_json({**made.summary, "graded": graded.summary["students"]})
     say.print(
         "\nThe snow groomers of the Hollenkar ski area: 12 invented students worked 4 "
         "broken circuits each,\nhanded in, and were graded.\n\n"
@@ -59,21 +54,13 @@ def demo(out: Path | None, open_it: bool, as_json: bool) -> None:
         open_jupyter(workbook.parent, workbook.name)
 
 
-def _worked_and_graded(
-    folder: Path, request: Request
-) -> tuple[ClassSet, dict[str, Any]]:
+def _worked_and_graded(new: NewSet) -> tuple[ClassSet, GradedClass]:
     """Write a set, let invented students hand in, and grade them."""
-    with progress() as tell:
-        made = write_class_set(folder, request, progress=tell)
-        opened = open_key(made)
-        simulate_class(made, tuple(KINDS), opened, tell)
-        job = GradingJob(
-            handed_in=made.handed_in,
-            results=made.results,
-            gradebook=made.gradebook_file,
-        )
-        rubric = read_rubric(made.rubric_file)
-        return made, grade_class(opened[1], made.roster, rubric, job, tell)
+    with progress() as show:
+        made = generate(new, tell=show).class_set
+        opened = opened_set(made.folder)
+        invent_work(opened, tell=show)
+        return made, grade(opened, tell=show)
 
 
 def _free_name(stem: str) -> Path:

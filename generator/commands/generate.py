@@ -8,47 +8,38 @@ from typing import Any
 
 import click
 
-from answer_keys.interchange.oneroster import OneRosterClass
 from answer_keys.needs import Needs
-from answer_keys.reports.draw_needs import needs_after
 from generator.commands.console import (
     gradebook_option,
     json_option,
     passphrase_option,
     print_json,
     progress,
-    say,
+    tell,
 )
-from generator.drawing.difficulty import ClassDifficulty, class_difficulty
-from generator.drawing.request import Request, Student
-from generator.sets.class_set import ClassSet, open_key, read_class_set
-from generator.sets.graded_set import class_result
-from generator.sets.oneroster_roster import is_oneroster, read_oneroster
-from generator.sets.roster import invented_roster, read_roster
-from generator.sets.set_writing import write_class_set
-from lessons.loader import lesson_ids
+from generator.sets.oneroster_roster import is_oneroster
+from generator.week.class_list import ClassList, invented_list, read_class_list
+from generator.week.new_set import STUDENTS, NewSet
+from generator.week.new_set import generate as write_set
 from workbook.texts import ENGLISH, LANGUAGES
 
-_STUDENTS = 12
 _MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
 
 
-def _class(
-    text: str, class_id: str | None
-) -> tuple[tuple[Student, ...], OneRosterClass | None]:
+def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
     """A number of students, or the class list in a file or a bundle of files."""
+    if text is None:
+        return None
     path = Path(text)
-    if text and is_oneroster(path):
-        return read_oneroster(path, class_id)
-    if class_id is not None:
+    if class_id is not None and not (text and is_oneroster(path)):
         raise click.BadParameter(
             f"{text!r} is no OneRoster bundle. Leave out --class: it picks from one.",
             param_hint="--students",
         )
     if text.isdecimal() and 1 <= int(text) <= _MAX_STUDENTS:
-        return invented_roster(int(text)), None
-    if path.is_file():
-        return read_roster(path), None
+        return invented_list(int(text))
+    if text and (path.is_file() or is_oneroster(path)):
+        return read_class_list(path, class_id)
     raise click.BadParameter(
         f"{text!r} is no number of students and no file. Name 1 to {_MAX_STUDENTS}, a "
         "CSV file with the columns id and name, or OneRoster CSV with its "
@@ -64,7 +55,7 @@ def _class(
 )
 @click.option(
     "--students",
-    show_default=str(_STUDENTS),
+    show_default=str(STUDENTS),
     metavar="N|roster.csv|BUNDLE",
     help="A number of students to invent, a CSV file with columns id and name, or a "
     "folder or zip of OneRoster 1.2 CSV.",
@@ -128,49 +119,39 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
 
     Example: clampbook generate --students roster.csv --mode graded --out week-3
     """
-    request = _request(asked)
-    with progress() as tell:
-        made = write_class_set(
-            out, request, asked["passphrase"], tell, rubric=asked["rubric"]
-        )
-    hard = _difficulty(made, asked["passphrase"])
-    if as_json:
-        print_json({**made.summary, "difficulty": asdict(hard)})
-    say.print(f"{hard.text[0].upper()}{hard.text[1:]}.")
-    if request.needs is not None:
-        say.print(_practised(request.needs))
-    say.print(
-        f"Wrote {out} (set {made.set_id}). Give out {out / 'for-students'}; never "
-        f"give out {out / 'for-instructor'}."
-    )
-
-
-def _request(asked: dict[str, Any]) -> Request:
-    """Put together what was asked for, and what the set before it leaves to do."""
-    earlier = read_class_set(asked["after"]) if asked["after"] else None
-    lessons = tuple(name.strip() for name in (asked["lessons"] or "").split(","))
-    if not asked["lessons"]:
-        lessons = earlier.request.lessons if earlier else tuple(lesson_ids())
-    if earlier and asked["students"] is None:
-        students, school_class = earlier.request.students, earlier.request.school_class
-    else:
-        text = asked["students"]
-        text = str(_STUDENTS) if text is None else text
-        students, school_class = _class(text, asked["class_id"])
-    needs = None
-    if earlier:
-        key = open_key(earlier, asked["passphrase"])[1]
-        result = class_result(earlier, key, asked["gradebook"])
-        needs = needs_after(result)
-    return Request(
-        lessons=lessons,
-        students=students,
+    new = NewSet(
+        out=out,
+        lessons=_names(asked["lessons"]),
+        class_list=_class_list(asked["students"], asked["class_id"]),
         exercises=asked["exercises"],
         mode=asked["mode"],
-        school_class=school_class,
         language=asked["language"],
-        needs=needs,
+        after=asked["after"],
+        gradebook=asked["gradebook"],
+        rubric=asked["rubric"],
     )
+    with progress() as show:
+        made = write_set(new, asked["passphrase"], show)
+    if as_json:
+        summary = made.class_set.summary
+        print_json(
+            {
+                **summary,
+                "difficulty": asdict(made.difficulty),
+                "drawn": asdict(made.drawn),
+            }
+        )
+    tell(f"Each student gets {made.drawn.text}.")
+    if made.needs is not None:
+        tell(_practised(made.needs))
+    tell(
+        f"Wrote {out} (set {made.class_set.set_id}). Give out {out / 'for-students'}; "
+        f"never give out {out / 'for-instructor'}."
+    )
+
+
+def _names(text: str | None) -> tuple[str, ...]:
+    return tuple(name.strip() for name in text.split(",")) if text else ()
 
 
 def _practised(needs: Needs) -> str:
@@ -182,11 +163,4 @@ def _practised(needs: Needs) -> str:
     return (
         f"After set {needs.after} the class needs most: faults: {faults or 'none'}; "
         f"questions: {kinds or 'none'}."
-    )
-
-
-def _difficulty(made: ClassSet, passphrase: str | None) -> ClassDifficulty:
-    _, key = open_key(made, passphrase)
-    return class_difficulty(
-        (record.student, record.difficulty["percent"]) for record in key.whole
     )

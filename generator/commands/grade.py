@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import html
 import json
 import shlex
-from collections.abc import Sequence
-from functools import partial
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import click
 
-from answer_keys.gradebook.gradebook_persons import mentions
-from answer_keys.gradebook.overrides import read_overrides
 from answer_keys.gradebook.remarks import GRADE
-from answer_keys.gradebook.standings import Override
-from answer_keys.marking.rubric import read_rubric
 from answer_keys.own_command import typed
-from answer_keys.reports.report import PAGES, drafts_below, sheet_names
 from answer_keys.written_files import write_private
 from generator.commands.console import (
     gradebook_option,
@@ -26,14 +19,15 @@ from generator.commands.console import (
     passphrase_option,
     print_json,
     progress,
-    say,
     set_argument,
+    tell,
 )
-from generator.errors import ClassSetError
-from generator.grading.class_grading import GradingJob, grade_class
-from generator.grading.processes import mark_in_processes
-from generator.sets.class_set import ClassSet, open_key, read_class_set
-from generator.sets.graded_set import open_gradebook
+from generator.grading.class_grading import GradedClass
+from generator.sets.class_set import ClassSet, read_class_set
+from generator.week.marking import Marking, changed_marks
+from generator.week.marking import grade as grade_set
+from generator.week.opened import OpenedSet, opened_set
+from generator.week.students import ForgottenStudent, everything_of, forget
 
 _MAX_WORKERS = 64
 
@@ -86,230 +80,95 @@ def grade(folder: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
 
     Example: clampbook grade week-3 --overrides changed-marks.csv
     """
-    class_set = read_class_set(folder)
     if asked["export_student"] and asked["forget_student"]:
         raise click.UsageError(
             "--export-student and --forget-student do not go together. Give one."
         )
     if asked["export_student"]:
-        summary = _export(class_set, asked["gradebook"], asked["export_student"])
+        class_set = read_class_set(folder)
+        summary = _exported(class_set, asked["gradebook"], asked["export_student"])
     elif asked["forget_student"]:
-        summary = _forget(class_set, asked["gradebook"], asked["forget_student"])
+        class_set = read_class_set(folder)
+        forgotten = forget(class_set, asked["forget_student"], asked["gradebook"])
+        summary = asdict(forgotten)
+        _tell_forgotten(forgotten)
     else:
-        summary = _graded(
-            class_set,
-            asked["passphrase"],
-            gradebook=asked["gradebook"],
-            workers=asked["workers"],
-            overrides=asked["overrides"],
-            taken=asked["taken"],
-        )
-        _tell(class_set, summary)
+        opened = opened_set(folder, asked["passphrase"], asked["gradebook"])
+        graded = _graded(opened, asked)
+        summary = graded.summary
+        _tell_graded(opened.class_set, graded)
     if as_json:
         print_json(summary)
     if any(file["status"] == "unread" for file in summary.get("files", ())):
         click.get_current_context().exit(1)
 
 
-def _graded(
-    class_set: ClassSet,
-    passphrase: str | None,
-    *,
-    gradebook: str | None = None,
-    workers: int = 1,
-    overrides: Path | None = None,
-    taken: Sequence[tuple[str, str]] = (),
-) -> dict[str, Any]:
-    """Grade a set, showing how far it has come; give back the summary."""
-    key = open_key(class_set, passphrase)[1]
-    rubric = read_rubric(class_set.rubric_file)
-    by_hand: Sequence[Override] = ()
-    if overrides is not None:
-        by_hand = read_overrides(overrides, key, rubric)
-    class_set.handed_in.mkdir(exist_ok=True)
-    job = GradingJob(
-        handed_in=class_set.handed_in,
-        results=class_set.results,
-        gradebook=gradebook or class_set.gradebook_file,
-        mark=partial(mark_in_processes, workers=workers),
-        overrides=by_hand,
-        taken=taken,
+def _graded(opened: OpenedSet, asked: dict[str, Any]) -> GradedClass:
+    by_hand = asked["overrides"]
+    marking = Marking(
+        workers=asked["workers"],
+        overrides=() if by_hand is None else changed_marks(opened, by_hand),
+        taken=asked["taken"],
     )
-    with progress() as tell:
-        summary = grade_class(key, class_set.roster, rubric, job, tell)
-    if gradebook is None:
-        summary["written"].insert(0, class_set.gradebook_file.name)
-    return summary
+    with progress() as tell_progress:
+        return grade_set(opened, marking, tell_progress)
 
 
-def _tell(class_set: ClassSet, summary: dict[str, Any]) -> None:
+def _tell_graded(class_set: ClassSet, graded: GradedClass) -> None:
     own = typed(f"grade {shlex.quote(str(class_set.folder))}")
-    for file in summary["files"]:
-        if file["status"] != "graded" or file["reason"]:
-            reason = file["reason"].replace(GRADE, own)
-            say.print(f"{file['name']}: {file['status']}: {reason}")
-    for one in summary["marked_again"]:
-        say.print(
-            f"{one['student']} ({one['name']}): something else than grading had "
-            "changed the marks in the gradebook; they were made anew from the journal"
+    files = graded.result.receipts
+    for file in files:
+        if file.status != "graded" or file.reason:
+            tell(f"{file.name}: {file.status}: {file.reason.replace(GRADE, own)}")
+    for one in graded.marked_again:
+        tell(
+            f"{one.student} ({one.name}): something else than grading had changed the "
+            "marks in the gradebook; they were made anew from the journal"
         )
-    graded = sum(file["status"] == "graded" for file in summary["files"])
-    report = class_set.results / "class-report.html"
-    if not summary["files"]:
-        say.print(
+    if not files:
+        tell(
             f"{class_set.handed_in}: holds no file; put there what students hand in, "
             "as single files or zips"
         )
-    say.print(f"Graded {graded} of {len(summary['files'])} files. Open {report}")
+    elif graded.missing:
+        names = ", ".join(f"{one.id} {one.name}" for one in graded.missing)
+        tell(
+            f"No hand-in of {len(graded.missing)} of {len(graded.result.students)} "
+            f"students yet: {names}."
+        )
+    count = sum(file.status == "graded" for file in files)
+    report = class_set.results / "class-report.html"
+    tell(f"Graded {count} of {len(files)} files. Open {report}")
 
 
-def _export(
+def _exported(
     class_set: ClassSet, address: str | None, asked: tuple[str, str]
 ) -> dict[str, Any]:
     """Write everything about one student into a file."""
     student, file = asked[0], Path(asked[1])
-    name = _name_of(class_set, student)
-    with open_gradebook(class_set, address) as book:
-        tables = book.everything_of(class_set.set_id, student, name)
-    counts = {table: len(rows) for table, rows in tables.items()}
-    _check_known(class_set, student, counts)
-    everything = {
-        "set_id": class_set.set_id,
-        "student": student,
-        "name": name,
-        "gradebook": tables,
-    }
+    everything = everything_of(class_set, student, address)
+    counts = {table: len(rows) for table, rows in everything["gradebook"].items()}
     text = json.dumps(everything, ensure_ascii=False, indent=1)
     write_private(file, f"{text}\n".encode())
-    say.print(f"Wrote {sum(counts.values())} rows about {student} to {file}.")
+    tell(f"Wrote {sum(counts.values())} rows about {student} to {file}.")
     return {"student": student, "written": str(file), "rows": counts}
 
 
-def _forget(class_set: ClassSet, address: str | None, student: str) -> dict[str, Any]:
-    """Delete everything about one student, and tell what is left elsewhere."""
-    name = _name_of(class_set, student)
-    with open_gradebook(class_set, address) as book:
-        held = book.everything_of(class_set.set_id, student, name)
-        _check_known(class_set, student, {table: len(held[table]) for table in held})
-        deleted = _pages_about(class_set, student, name)
-        for page in deleted:
-            page.unlink()
-        forgotten = book.forget(class_set.set_id, student, name)
-        is_file = book.is_file
-    summary = {
-        "student": student,
-        "rows": forgotten.rows,
-        "blanked": forgotten.blanked,
-        "deleted": [page.relative_to(class_set.folder).as_posix() for page in deleted],
-        "left": _left(class_set, student, name, held),
-        "kept": _kept(is_file=is_file),
-    }
-    _tell_forgotten(summary)
-    return summary
-
-
-def _tell_forgotten(summary: dict[str, Any]) -> None:
-    student = summary["student"]
-    say.print(
-        f"Deleted {sum(summary['rows'].values())} rows about {student} and "
-        f"{len(summary['deleted'])} files of results/, which come back without "
+def _tell_forgotten(forgotten: ForgottenStudent) -> None:
+    student = forgotten.student
+    tell(
+        f"Deleted {sum(forgotten.rows.values())} rows about {student} and "
+        f"{len(forgotten.deleted)} files of results/, which come back without "
         f"{student} with the next grading."
     )
-    for one in summary["blanked"]:
+    for one in forgotten.blanked:
         place = ", ".join(f"{what} {told}" for what, told in one.items())
-        say.print(f"Blanked a text that named {student} ({place}).")
-    say.print(
+        tell(f"Blanked a text that named {student} ({place}).")
+    tell(
         "Yours to keep or delete are hand-ins, which grading takes up again, and all "
         "else that is left here:"
     )
-    for each in summary["left"]:
-        say.print(f"  {each}")
-    for each in summary["kept"]:
-        say.print(each)
-
-
-def _kept(*, is_file: bool) -> list[str]:
-    """Say where more of a student may be than can be looked for from here."""
-    server = (
-        "PostgreSQL keeps the bytes of deleted rows in its tables until 'VACUUM FULL' "
-        "has run, and in its write-ahead log until that is written over; run VACUUM "
-        "FULL as the owner of the database."
-    )
-    return [
-        *([] if is_file else [server]),
-        "Only texts with the id or the whole name were blanked. Not looked through: "
-        "what other students have written in their hand-ins, tables of marks set by "
-        "hand, what 'report --write' and '--export-student' wrote elsewhere, sets "
-        "drawn after this one, other folders that students' journals were copied to, "
-        "and backups of any of it.",
-    ]
-
-
-def _pages_about(class_set: ClassSet, student: str, name: str) -> list[Path]:
-    """What is written about one student, alone or among others, and can be again.
-
-    A reason on another student's sheet may name this one.
-    """
-    results = class_set.results
-    pages = [results / name for name in PAGES] + drafts_below(results)
-    sheet = sheet_names(one.id for one in class_set.request.students).get(student)
-    own = () if sheet is None else (results / "sheets" / sheet,)
-    others = [
-        path
-        for path in sorted((results / "sheets").glob("sheet-*.html"))
-        if path not in own
-        and mentions(html.unescape(path.read_text("utf-8", "replace")), student, name)
-    ]
-    for path in (*own, *others):
-        pages += [path, path.with_suffix(".pdf")]
-    return [page for page in pages if page.is_file()]
-
-
-def _left(
-    class_set: ClassSet,
-    student: str,
-    name: str,
-    held: dict[str, list[dict[str, Any]]],
-) -> list[str]:
-    """Name what still holds something of a student, or may do so."""
-    folder = class_set.folder
-    names = {row["file_name"] for row in held["hand_in"]}
-    names |= {row["name"] for row in held["returned_file"]}
-    names |= {
-        path.relative_to(class_set.handed_in).as_posix()
-        for path in class_set.handed_in.rglob("*")
-        if mentions(path.name, student, name)
-    }
-    left = [f"handed-in/{name}" for name in sorted(names)]
-    # A 'generate' or 'site' that was killed leaves what it had begun, names and all.
-    drafts = [*folder.parent.glob(f".{folder.name}.part*"), *folder.glob(".*.part*")]
-    left += [str(path) for path in sorted(drafts)]
-    places = [folder / "for-students" / student, folder / "site"]
-    places += sorted((folder / "for-instructor").glob("[!.]*"))
-    # Keys and rubric name nobody; what else lies in results/ is the instructor's own.
-    nobodys = {class_set.secret_file, class_set.rubric_file}
-    places += [
-        path
-        for path in sorted(class_set.results.iterdir())
-        if path.is_file() and not path.name.startswith(class_set.gradebook_file.name)
-    ]
-    left += [
-        path.relative_to(folder).as_posix()
-        for path in places
-        if path.exists() and path not in nobodys
-    ]
-    return left
-
-
-def _name_of(class_set: ClassSet, student: str) -> str:
-    names = {one.id: one.name for one in class_set.request.students}
-    return names.get(student, "")
-
-
-def _check_known(class_set: ClassSet, student: str, counts: dict[str, int]) -> None:
-    known = [one.id for one in class_set.request.students]
-    if student not in known and not any(counts.values()):
-        shown = ", ".join(known[:12]) + (" ..." if len(known) > 12 else "")
-        raise ClassSetError(
-            class_set.folder, f"has no student {student!r}. Name one of {shown}."
-        )
+    for each in forgotten.left:
+        tell(f"  {each}")
+    for each in forgotten.kept:
+        tell(each)

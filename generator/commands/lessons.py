@@ -8,9 +8,9 @@ from pathlib import Path
 import click
 
 from answer_keys.own_command import typed
-from generator.commands.console import json_option, print_json, say
-from generator.workbooks.own_lesson import Checked, check_lesson, check_part, new_lesson
-from lessons.loader import lesson_ids, read_lesson
+from generator.commands.console import json_option, print_json, tell
+from generator.week.own_lessons import begin, check_own, our_lessons
+from generator.workbooks.own_lesson import Checked
 
 
 @click.group(invoke_without_command=True)
@@ -23,7 +23,7 @@ def lessons(context: click.Context, as_json: bool) -> None:
     """
     if context.invoked_subcommand is not None:
         return
-    found = [read_lesson(name).lesson for name in lesson_ids()]
+    found = our_lessons()
     if as_json:
         print_json({"lessons": [{"id": it.id, "title": it.title} for it in found]})
         return
@@ -41,14 +41,14 @@ def check(path: Path, as_json: bool) -> None:
 
     Example: clampbook lessons check my-pumps
     """
-    found = check_part(path) if path.suffix == ".toml" else check_lesson(path)
+    found = check_own(path)
     if as_json:
         print_json(_summary(found))
     for problem in found.problems:
-        say.print(str(problem))
+        tell(str(problem))
     for title in found.drawn:
-        say.print(f"drawn for a trial: {title}")
-    say.print(f"{path} is {'sound' if found.is_sound else 'at fault'}.")
+        tell(f"drawn for a trial: {title}")
+    tell(f"{path} is {'sound' if found.is_sound else 'at fault'}.")
     if not found.is_sound:
         sys.exit(1)
 
@@ -72,9 +72,9 @@ def new(folder: Path, as_json: bool) -> None:
 
     It can be drawn from as it is. Example: clampbook lessons new my-pumps
     """
-    written = new_lesson(folder)
+    written = begin(folder)
     if as_json:
         print_json({"written": [str(path) for path in written]})
     for path in written:
-        say.print(f"wrote {path}")
-    say.print(f"Change them, then: {typed(f'lessons check {folder}')}")
+        tell(f"wrote {path}")
+    tell(f"Change them, then: {typed(f'lessons check {folder}')}")

@@ -12,7 +12,7 @@ from generator.commands.console import (
 )
 from generator.errors import ClassSetError
 from generator.exports.spice import SpiceError, netlist_text
-from generator.sets.class_set import open_key, read_class_set
+from generator.week.opened import check_student, opened_set
 
 
 @click.command()
@@ -36,19 +36,16 @@ def netlist(
 
     Example: clampbook netlist week-3 --student s01 --exercise 2 --test load_current
     """
-    class_set = read_class_set(folder)
-    _, key = open_key(class_set, passphrase)
-    own = key.whole_of(student)
-    record = next((each for each in own if each.exercise == exercise), None)
-    if record is None:
-        known = sorted({(each.student, each.exercise) for each in key.exercises})
-        shown = ", ".join(f"{who} {number}" for who, number in known[:12])
+    opened = opened_set(folder, passphrase)
+    check_student(opened.class_set, student)
+    own = {record.exercise: record for record in opened.key.whole_of(student)}
+    if exercise not in own:
+        known = ", ".join(map(str, own))
         raise ClassSetError(
             folder,
-            f"has no exercise {exercise} of student {student!r}. Name one of {shown}"
-            f"{' ...' if len(known) > 12 else '.'}",
+            f"has no exercise {exercise} of student {student!r}. Name one of {known}.",
         )
     try:
-        click.echo(netlist_text(record, test_id), nl=False)
+        click.echo(netlist_text(own[exercise], test_id), nl=False)
     except SpiceError as error:
         raise click.ClickException(str(error)) from error

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -11,24 +12,27 @@ from rich.console import Console
 from rich.table import Table
 
 from answer_keys.keys.key_record import KeyRecord
-from answer_keys.keys.wording import minutes_text
-from answer_keys.marking.visits import minutes_along, planned_tests
 from generator.commands.console import (
     PLAIN,
     json_option,
     passphrase_option,
     print_json,
-    say,
     set_argument,
+    tell,
+    wrapped,
 )
-from generator.exports.qti import qti_package
-from generator.sets.class_set import open_key, read_class_set
-from generator.sets.set_writing import rebuilt_workbooks
-from workbook.texts import speaking
+from generator.week.answers import Answer, answers
+from generator.week.answers import qti as qti_of
+from generator.week.opened import OpenedSet, check_student, opened_set
 
 
 @click.command()
 @set_argument
+@click.option(
+    "--student",
+    metavar="ID",
+    help="Show one student's answers only, with the plan of each exercise.",
+)
 @click.option(
     "--qti",
     metavar="FILE",
@@ -38,27 +42,41 @@ from workbook.texts import speaking
 )
 @passphrase_option
 @json_option
-def show(folder: Path, qti: Path | None, passphrase: str | None, as_json: bool) -> None:
-    """Show every exercise with its answer and its plan, for the instructor only.
+def show(
+    folder: Path,
+    student: str | None,
+    qti: Path | None,
+    passphrase: str | None,
+    as_json: bool,
+) -> None:
+    """Show every exercise with its answer, for the instructor only.
 
-    With --json, one object a line. Example: clampbook show week-3 --json
+    With --json, one object a line. Example: clampbook show week-3 --student s01
     """
-    class_set = read_class_set(folder)
-    secret, key = open_key(class_set, passphrase)
+    opened = opened_set(folder, passphrase)
     if qti is not None:
-        workbooks = rebuilt_workbooks(class_set, secret)
-        with speaking(class_set.request.language):
-            qti.write_bytes(qti_package(workbooks, class_set.set_id))
-        say.print(f"Wrote {qti}. Answers are in it.")
+        qti.write_bytes(qti_of(opened))
+        tell(f"Wrote {qti}. Answers are in it.")
     if as_json:
-        for whole in key.whole:
-            print_json({**to_builtins(whole), "plan": _plan_summary(whole)})
+        _print_records(opened, student)
         return
-    head = ("student", "exercise", "title", "cause", "correction", "planned tests")
-    table = Table(*head, show_lines=True)
-    for answer in key.exercises:
-        table.add_row(*_shown(answer))
-    Console(**PLAIN).print(table)
+    console = Console(**PLAIN)
+    if student is None:
+        console.print(_table(answers(opened)))
+        tell("Give --student ID to see the plan of each exercise, too.")
+        return
+    for answer in answers(opened, student):
+        text = "\n".join(_lines(answer))
+        click.echo(wrapped(text, console.width) if console.is_terminal else text)
+
+
+def _print_records(opened: OpenedSet, student: str | None) -> None:
+    if student is not None:
+        check_student(opened.class_set, student)
+    for id_ in opened.key.students:
+        if student in (None, id_):
+            for whole in opened.key.whole_of(id_):
+                print_json({**to_builtins(whole), "plan": _plan_summary(whole)})
 
 
 def _plan_summary(answer: KeyRecord) -> dict[str, Any]:
@@ -69,21 +87,28 @@ def _plan_summary(answer: KeyRecord) -> dict[str, Any]:
     }
 
 
-def _shown(answer: KeyRecord) -> tuple[str, ...]:
-    given = answer.start.given_tests
-    tests = planned_tests(answer)
-    taken = zip(tests, minutes_along(answer, tests), strict=True)
-    planned = [
-        f"{number}. {test.title}: {minutes_text(minutes)}"
-        f"{', done for the student' if number <= given else ''}"
-        for number, (test, minutes) in enumerate(taken, 1)
-    ]
-    expected = f"Over all causes {minutes_text(answer.plan.expected_cost)} on average"
-    return (
-        answer.student,
-        str(answer.exercise),
-        answer.title,
-        answer.label_of_fault(answer.fault.id),
-        answer.label_of_repair(answer.fault.repair),
-        "\n".join([*planned, expected]),
-    )
+def _table(shown: Iterable[Answer]) -> Table:
+    """A line an exercise, in the eighty columns that a terminal has at least."""
+    table = Table("student", "no.", "exercise", "cause", "correction", show_lines=True)
+    for answer in shown:
+        table.add_row(
+            answer.student,
+            str(answer.exercise),
+            answer.title,
+            answer.cause,
+            answer.correction,
+        )
+    return table
+
+
+def _lines(answer: Answer) -> Iterable[str]:
+    yield f"{answer.student} {answer.name}, exercise {answer.exercise}: {answer.title}"
+    yield f"  Cause: {answer.cause}"
+    yield f"  Correction: {answer.correction}"
+    for number, test in enumerate(answer.planned, 1):
+        yield f"  {number}. {test}"
+    if answer.planned:
+        yield f"  Over all causes {answer.expected} on average"
+    for asked, right in answer.questions:
+        yield f"  {asked}: {right}"
+    yield ""

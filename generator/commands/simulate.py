@@ -11,12 +11,12 @@ from generator.commands.console import (
     passphrase_option,
     print_json,
     progress,
-    say,
     set_argument,
+    tell,
 )
 from generator.invented.kinds import KINDS
-from generator.invented.simulation import simulate_class
-from generator.sets.class_set import open_key, read_class_set
+from generator.week.inventing import invent_work
+from generator.week.opened import opened_set
 
 
 def _known_kinds(
@@ -55,10 +55,9 @@ def simulate(
 
     Example: clampbook simulate week-3 --kinds novice,novice,expert
     """
-    class_set = read_class_set(folder)
-    opened = open_key(class_set, passphrase)
-    with progress() as tell:
-        written = simulate_class(class_set, kinds, opened, tell)
+    opened = opened_set(folder, passphrase)
+    with progress() as show:
+        written = invent_work(opened, kinds, show)
     if as_json:
         print_json({"handed_in": written})
-    say.print(f"{len(written)} invented students handed in to {folder / 'handed-in'}.")
+    tell(f"{len(written)} invented students handed in to {folder / 'handed-in'}.")

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
-from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.written_files import write_private
 from generator.commands.console import (
     json_option,
     passphrase_option,
@@ -14,14 +15,17 @@ from generator.commands.console import (
     progress,
     say,
     set_argument,
+    tell,
 )
 from generator.serving.jupyter import open_jupyter
-from generator.sets.class_set import ClassSet, open_key, read_class_set
-from generator.site.build import default_folder, write_site
-from generator.site.links import Link, write_links
-from generator.site.students import PrivateLink
+from generator.serving.web import Place
+from generator.sets.class_set import ClassSet, read_class_set
+from generator.site.links import Link, links_csv, site_address
+from generator.week.opened import OpenedSet, opened_set
+from generator.week.website import LOOPBACK
+from generator.week.website import serve as serve_set
+from generator.week.website import site as write_site
 
-_LOOPBACK = "127.0.0.1"
 _Pair = tuple[Path, Path]
 _links_option = click.option(
     "--links",
@@ -42,8 +46,7 @@ _links_option = click.option(
 @_links_option
 @click.option(
     "--address",
-    default="https://YOUR-SERVER",
-    show_default=True,
+    metavar="URL",
     help="Where the site will be found: it begins every link.",
 )
 @passphrase_option
@@ -52,7 +55,7 @@ def site(
     folder: Path,
     out: Path | None,
     links: Path | None,
-    address: str,
+    address: str | None,
     passphrase: str | None,
     as_json: bool,
 ) -> None:
@@ -65,28 +68,27 @@ def site(
 
     Example: clampbook site week-3 --links links.csv --address https://class.example
     """
-    class_set = read_class_set(folder)
-    secret, _ = open_key(class_set, passphrase)
-    target = out or default_folder(class_set)
-    made = _written(class_set, secret, target)
-    own = [link.at(address) for link in made]
+    if links is not None and address is None:
+        raise click.UsageError(
+            "--links needs --address: links begin with where the site will be found, "
+            "such as https://class.example."
+        )
+    # Only the codes are known without it.
+    begin = "" if address is None else site_address(address)
+    opened = opened_set(folder, passphrase)
+    with progress() as show:
+        made = write_site(opened, out, show)
+    own = [link.at(begin) for link in made.links]
     if links is not None:
-        write_links(links, own)
+        write_private(links, links_csv(own))
     if as_json:
         rows = [{"id": link.student, "link": link.address} for link in own]
-        print_json({"folder": str(target), "students": rows})
-    say.print(f"Wrote {target} for {len(made)} students: put it on any web server.")
+        print_json({"folder": str(made.folder), "students": rows})
+    tell(f"Wrote {made.folder} for {len(own)} students: put it on any web server.")
     if links is None:
-        say.print("Give --links FILE to get every student's link.")
+        tell("Give --links FILE and --address URL to get every student's link.")
     else:
-        say.print(f"Links are in {links}: give each student only their own.")
-
-
-def _written(
-    class_set: ClassSet, secret: ClassSecret, target: Path
-) -> list[PrivateLink]:
-    with progress() as tell:
-        return write_site(class_set, secret, target, tell)
+        tell(f"Links are in {links}: give each student only their own.")
 
 
 @click.command()
@@ -100,7 +102,7 @@ def _written(
 @_links_option
 @click.option(
     "--host",
-    default=_LOOPBACK,
+    default=LOOPBACK,
     show_default=True,
     help="Address to serve on; 0.0.0.0 for a class network, by https.",
 )
@@ -140,56 +142,41 @@ def serve(
 
     Example: clampbook serve week-3 --host 0.0.0.0 --links links.csv
     """
-    class_set = read_class_set(folder)
     if in_jupyter:
-        if host != _LOOPBACK or links or certificate:
+        if host != LOOPBACK or links or certificate:
             raise click.UsageError(
                 "--python is for you at this machine only, and serves no student: "
                 "leave out --host, --links and --certificate"
             )
-        _open_in_jupyter(class_set, port)
+        _open_in_jupyter(read_class_set(folder), port)
         return
-    secret, _ = open_key(class_set, passphrase)
-    if certificate is None and host != _LOOPBACK:
-        certificate = _self_made(class_set, host)
-    made = _written(class_set, secret, default_folder(class_set))
-    _serve_site(class_set, made, links, (host, port, certificate))
-
-
-def _self_made(class_set: ClassSet, host: str) -> _Pair:
-    # The library takes long to read, and only this needs it.
-    from generator.serving.certificate import self_made_certificate
-
-    made = self_made_certificate(class_set.secret_file.parent, host)
-    say.print(
-        f"The certificate {made.authority} was made here. Install it on the students' "
-        "machines as a trusted authority: without that, browsers warn of it and keep "
-        "no answers. It stands for this machine alone, and can sign for no other."
-    )
-    return made.certificate, made.key
+    _serve_site(opened_set(folder, passphrase), links, (host, port, certificate))
 
 
 def _serve_site(
-    class_set: ClassSet,
-    made: list[PrivateLink],
-    links: Path | None,
-    where: tuple[str, int, _Pair | None],
+    opened: OpenedSet, links: Path | None, where: tuple[str, int, _Pair | None]
 ) -> None:
-    # They take long to read, and only this needs them.
-    from generator.serving.web import Place, address_of, new_server
-
     host, port, certificate = where
     place = Place(host=host, port=port, certificate=certificate)
-    with new_server(default_folder(class_set), place) as server:
-        _tell([link.at(address_of(server, place)) for link in made], links)
+    with progress() as show:
+        served = serve_set(opened, place, show)
+    if served.authority is not None:
+        tell(
+            f"The certificate {served.authority} was made here. Install it on the "
+            "students' machines as a trusted authority: without that, browsers warn of "
+            "it and keep no answers. It stands for this machine alone, and can sign "
+            "for no other."
+        )
+    with served.server as server:
+        _tell_links(served.links, links)
         try:
             server.serve_forever()
         except KeyboardInterrupt:
-            say.print("Stopped.")
+            tell("Stopped.")
 
 
 def _open_in_jupyter(class_set: ClassSet, port: int) -> None:
-    say.print(
+    tell(
         "Jupyter opens here for you alone. Give its address to nobody: whoever has it "
         "works on this machine as you do, with all your files. Students get pages: "
         "leave out --python. Press Ctrl+C here to stop it."
@@ -198,10 +185,10 @@ def _open_in_jupyter(class_set: ClassSet, port: int) -> None:
     open_jupyter(class_set.folder / "for-students", "", *options)
 
 
-def _tell(own: list[Link], links: Path | None) -> None:
+def _tell_links(own: Sequence[Link], links: Path | None) -> None:
     for link in own:
         say.print(f"{link.student:<10} {link.address}")
     if links is not None:
-        write_links(links, own)
-        say.print(f"Links are in {links}: give each student only their own.")
-    say.print("Serving until Ctrl+C.")
+        write_private(links, links_csv(own))
+        tell(f"Links are in {links}: give each student only their own.")
+    tell("Serving until Ctrl+C.")

@@ -7,18 +7,17 @@ from pathlib import Path
 
 import click
 
-from generator.checking.paper_check import PaperCheck
-from generator.checking.validation import junit_text, validate_set
+from generator.checking.validation import junit_text
 from generator.commands.console import (
     json_option,
     passphrase_option,
     print_json,
     progress,
-    say,
     set_argument,
+    tell,
 )
-from generator.sets.class_set import open_key, read_class_set
-from generator.sets.set_writing import rebuilt_workbooks
+from generator.week.checking import check, keep_check
+from generator.week.opened import opened_set
 
 _LABELS = {
     "workbooks": "workbooks",
@@ -49,21 +48,19 @@ def validate(
 
     Example: clampbook validate week-3 --junit report.xml
     """
-    class_set = read_class_set(folder)
-    secret, key = opened = open_key(class_set, passphrase)
-    paper = PaperCheck(class_set, secret.value, key)
-    with progress() as tell:
-        again = rebuilt_workbooks(class_set, secret)
-        found = validate_set(class_set, opened, again, paper, tell)
+    opened = opened_set(folder, passphrase)
+    with progress() as show:
+        found = check(opened, show)
+    kept = keep_check(opened.class_set, found)
     if junit is not None:
         junit.write_text(junit_text(found.groups), encoding="utf-8")
     if as_json:
         print_json({**found.groups, "sound": found.is_sound})
-    for line in found.lines():
-        say.print(line)
+    for line in kept.faults:
+        tell(line)
     for name, label in _LABELS.items():
-        if problems := found.groups[name].values():
-            sound = sum(not p for p in problems)
-            say.print(f"{sound} of {len(problems)} {label} are sound.")
+        if name in kept.counts:
+            sound, count = kept.counts[name]
+            tell(f"{sound} of {count} {label} are sound.")
     if not found.is_sound:
         sys.exit(1)

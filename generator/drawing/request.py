@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.interchange.school_class import OneRosterClass
 from answer_keys.method import DEFAULT_METHOD, Step
 from answer_keys.needs import Needs
 from workbook.texts import ENGLISH

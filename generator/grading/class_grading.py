@@ -13,7 +13,7 @@ from answer_keys.gradebook.choices import choices_from
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.inbox import Inbox
 from answer_keys.gradebook.mending import mark_again, standings_again
-from answer_keys.gradebook.results import StudentResult
+from answer_keys.gradebook.results import ClassResult, StudentResult
 from answer_keys.gradebook.senders import Senders
 from answer_keys.gradebook.standings import Override
 from answer_keys.headway import Progress
@@ -67,13 +67,54 @@ class GradingJob:
         return self.at or datetime.now(UTC)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GradedClass:
+    """A class after a grading.
+
+    Attributes
+    ----------
+    result : ClassResult
+        What each student has now; its receipts account for every returned file.
+    added : int
+        Gradings that are new.
+    marked_again : tuple of MarkedWork
+        Hand-ins whose marks something else had changed in the gradebook.
+    written : tuple of str
+        Files among the results.
+    """
+
+    result: ClassResult
+    added: int
+    marked_again: tuple[MarkedWork, ...]
+    written: tuple[str, ...]
+
+    @property
+    def missing(self) -> tuple[StudentResult, ...]:
+        """Students of whom nothing is graded."""
+        return tuple(one for one in self.result.students if one.file is None)
+
+    @property
+    def summary(self) -> dict[str, Any]:
+        """All of it, as JSON can hold it."""
+        return {
+            "set_id": self.result.set_id,
+            "files": [asdict(one) for one in self.result.receipts],
+            "students": [_student_summary(one) for one in self.result.students],
+            "gradings_added": self.added,
+            "marked_again": [
+                {"student": one.student, "name": one.name} for one in self.marked_again
+            ],
+            "written": list(self.written),
+        }
+
+
 def grade_class(
     key: AnswerKey,
     roster: Sequence[tuple[str, str]],
     rubric: Rubric,
     job: GradingJob,
     progress: Progress = lambda *_: None,
-) -> dict[str, Any]:
+) -> GradedClass:
     """Grade every returned file and write gradebook, report, sheets and table.
 
     Parameters
@@ -81,13 +122,6 @@ def grade_class(
     roster : sequence of (id, name)
     progress : callable
         Told what is being done, how much is done and of how much.
-
-    Returns
-    -------
-    dict
-        As JSON can hold it: ``files`` accounts for every returned file by name,
-        ``students`` gives the totals, ``marked_again`` names the hand-ins whose marks
-        something else had changed in the gradebook, ``written`` the files written.
 
     Raises
     ------
@@ -112,16 +146,12 @@ def grade_class(
         for result in class_results(gradebook, key, roster):
             report = new_report(result)
             written = write_reports(report, key, job.results, progress)
-    return {
-        "set_id": key.set_id,
-        "files": [asdict(one) for one in result.receipts],
-        "students": [_student_summary(one) for one in result.students],
-        "gradings_added": graded.added,
-        "marked_again": [
-            {"student": one.student, "name": one.name} for one in graded.marked_again
-        ],
-        "written": written,
-    }
+    return GradedClass(
+        result=result,
+        added=graded.added,
+        marked_again=graded.marked_again,
+        written=tuple(written),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -141,5 +141,5 @@ def simulate_class(
         name, data = hand_in_of(student, own, header, stream)
         write_private(class_set.handed_in / name, data)
         written.append(name)
-        progress("working exercises", number, len(ids))
+        progress("working", number, len(ids))
     return written

@@ -11,7 +11,7 @@ from pydantic import BaseModel, BeforeValidator, Field, TypeAdapter, ValidationE
 
 from answer_keys.checked_toml import read_toml
 from answer_keys.errors import FileError, Problem
-from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.interchange.school_class import OneRosterClass
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret, read_class_secret
 from answer_keys.keys.sealing import read_sealed_key
@@ -87,6 +87,11 @@ class ClassSet:
     def invented_file(self) -> Path:
         """Of which kind each invented student is, once a set was simulated."""
         return self.folder / "for-instructor" / "invented-students.json"
+
+    @property
+    def checked_file(self) -> Path:
+        """What the last check of the set has found."""
+        return self.folder / "for-instructor" / "checked.json"
 
     @property
     def needs_file(self) -> Path:

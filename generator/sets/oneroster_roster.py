@@ -18,7 +18,7 @@ from pathlib import Path
 
 from answer_keys.csv_table import CsvError, csv_table
 from answer_keys.errors import Problem
-from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.interchange.school_class import OneRosterClass
 from answer_keys.visible_text import name_text
 from generator.drawing.request import Student
 from generator.errors import RosterError

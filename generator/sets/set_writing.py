@@ -8,7 +8,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 
 from answer_keys.headway import Progress
-from answer_keys.interchange.oneroster import OneRosterClass
+from answer_keys.interchange.school_class import OneRosterClass
 from answer_keys.keys.answer_key import AnswerKey, pack
 from answer_keys.keys.class_secret import (
     ClassSecret,
@@ -42,11 +42,13 @@ def write_class_set(
     passphrase: str | None = None,
     progress: Progress = lambda *_: None,
     rubric: Path | None = None,
+    secret: ClassSecret | None = None,
 ) -> ClassSet:
     """Draw and write a new class set into a folder that does not exist yet.
 
     It appears whole under its name or not at all. A rubric of one's own becomes its
-    rubric, and the method in it that of its pages.
+    rubric, and the method in it that of its pages. All that is drawn hangs on the
+    ``secret``; a new one is made where none is given.
 
     Raises
     ------
@@ -74,7 +76,7 @@ def write_class_set(
     if rubric is not None:
         request = replace(request, method=read_rubric(rubric).method)
         told = rubric.read_text("utf-8-sig")
-    secret = new_class_secret()
+    secret = secret or new_class_secret()
     _drop_abandoned(folder.parent)
     draft = draft_of(folder)
     try:
@@ -120,7 +122,7 @@ def _write_workbooks(
         with speaking(request.language):
             write_text(path, notebook_text(workbook))
         packed[workbook.student] = pack(records_of(workbook))
-        progress("drawing workbooks", number, len(request.students))
+        progress("drawing", number, len(request.students))
     key = AnswerKey(
         set_id=made.set_id,
         edition=request.edition,

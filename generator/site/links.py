@@ -6,11 +6,11 @@ import csv
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
+from urllib.parse import urlsplit
 
 from answer_keys.interchange.marks_files import guarded
-from answer_keys.visible_text import name_text
-from answer_keys.written_files import write_private
+from answer_keys.visible_text import name_text, visible
+from generator.errors import SiteError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,17 +22,54 @@ class Link:
     address: str
 
 
-def write_links(path: Path, links: Sequence[Link]) -> None:
-    """Write links as CSV with the columns id, name and link, for their owner to read.
+def links_csv(links: Sequence[Link], separator: str = ",") -> bytes:
+    """Write links as a table with the columns id, name and link, for mail merge.
 
     Whoever has a student's link opens the workbook.
+
+    Parameters
+    ----------
+    separator : str
+        What a spreadsheet takes columns apart at: a comma, or where it writes decimals
+        with one, a semicolon.
     """
     text = io.StringIO(newline="")
-    table = csv.writer(text)
+    table = csv.writer(text, delimiter=separator)
     table.writerow(["id", "name", "link"])
     table.writerows(
         [guarded(link.student), guarded(name_text(link.name)), link.address]
         for link in links
     )
     # The mark at the beginning tells spreadsheets that it is UTF-8.
-    write_private(path, text.getvalue().encode("utf-8-sig"))
+    return text.getvalue().encode("utf-8-sig")
+
+
+def site_address(text: str) -> str:
+    """Check the address of a site, that every link begins with.
+
+    Examples
+    --------
+    >>> site_address("https://class.example/week-3/")
+    'https://class.example/week-3'
+
+    Raises
+    ------
+    SiteError
+        Where no student could open it, or a browser would keep no answer there.
+    """
+    try:
+        parts = urlsplit(text)
+        host = parts.hostname
+    except ValueError:
+        host = None
+    if not host or parts.scheme not in ("http", "https") or parts.fragment:
+        raise SiteError(
+            f"{visible(text)!r} is no address. Write where the site will be found, as "
+            "https://class.example/week-3."
+        )
+    if parts.scheme == "http" and host not in ("localhost", "127.0.0.1", "::1"):
+        raise SiteError(
+            f"{visible(text)}: browsers keep no answers on plain http. Put the site on "
+            "a server with https, and write that address."
+        )
+    return text.rstrip("/")

@@ -5,11 +5,11 @@ from __future__ import annotations
 import hashlib
 import json
 import shutil
-from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from answer_keys.headway import Progress
 from generator.site.pins import STARTED
 from generator.site.tools import Fetched, cache_folder, fetched, once, run
 from generator.site.wheels import lock_text, own_files, write_workbook_wheel
@@ -23,7 +23,7 @@ _STEPS = 5
 _LITE = ("--apps", "notebooks", "--no-unused-shared-packages", "--no-sourcemaps")
 
 
-def shared_part(progress: Callable[[str, int, int], None]) -> Path:
+def shared_part(progress: Progress) -> Path:
     """Return the folder of the shared part, built where it is not in the cache.
 
     Raises
@@ -33,9 +33,9 @@ def shared_part(progress: Callable[[str, int, int], None]) -> Path:
     """
 
     def make(draft: Path) -> None:
-        parts = fetched(lambda done: progress("building the site", done, _STEPS))
+        parts = fetched(lambda done: progress("building", done, _STEPS))
         _build(parts, draft)
-        progress("building the site", _STEPS, _STEPS)
+        progress("building", _STEPS, _STEPS)
 
     return once(cache_folder() / f"shared-{_key()}", make)
 

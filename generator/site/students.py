@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from answer_keys.headway import Progress
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.written_files import write_text
 from generator.drawing.stream import Stream
@@ -64,7 +64,7 @@ def add_students(
     site: Path,
     class_set: ClassSet,
     links: list[PrivateLink],
-    progress: Callable[[str, int, int], None],
+    progress: Progress,
 ) -> None:
     """Add each workbook with a listing of its own; no other listing names it."""
     for number, link in enumerate(links, start=1):
@@ -76,7 +76,7 @@ def add_students(
         listing = site / "api" / "contents" / link.code
         listing.mkdir()
         write_text(listing / "all.json", _listing(link, len(text.encode())))
-        progress("adding students", number, len(links))
+        progress("students", number, len(links))
 
 
 def _for_browser(text: str) -> str:

@@ -61,7 +61,7 @@ def hand_in_of(student, *, care=1.0, exercises=3, key=None, **more):
 
 def graded(folders, roster=ROSTER, rubric=RUBRIC, key=None):
     """The summary of grading the class."""
-    return grade_class(key or sample_key(), roster, rubric, folders)
+    return grade_class(key or sample_key(), roster, rubric, folders).summary
 
 
 def put(folders, name, writer):
@@ -190,7 +190,7 @@ def test_everything_written_is_named_and_there(folders):
     told = []
     summary = grade_class(
         sample_key(), ROSTER, RUBRIC, folders, lambda *step: told.append(step)
-    )
+    ).summary
     assert summary["written"] == [
         "class-report.html",
         "marks.csv",

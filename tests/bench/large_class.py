@@ -79,7 +79,7 @@ def graded(folder):
         mark=mark,
     )
     key, rubric = open_key(made)[1], read_rubric(made.rubric_file)
-    summary = grade_class(key, made.roster, rubric, job)
+    summary = grade_class(key, made.roster, rubric, job).summary
     note("reported")
     assert summary["gradings_added"] == len(key.students)
     return told, max(most)

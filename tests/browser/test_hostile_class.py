@@ -108,7 +108,7 @@ def graded(tmp_path_factory):
         ],
     )
     roster = [(one, f"{one}{HIDDEN}") for one in PAYLOADS]
-    summary = grade_class(answer_key_of(content()), roster, RUBRIC, job)
+    summary = grade_class(answer_key_of(content()), roster, RUBRIC, job).summary
     assert [one["status"] for one in summary["files"]].count("graded") == len(PAYLOADS)
     assert len(summary["files"]) == 3 * len(PAYLOADS)
     with Gradebook(job.gradebook) as book:

@@ -96,7 +96,7 @@ def test_sound_set_runs_and_has_no_problem(written):
     assert found.exercises == {"s01 exercise 1": []}
     assert found.whole == {"difficulty": []}
     assert found.is_sound
-    assert told == [("validating workbooks", 1, 1)]
+    assert told == [("validating", 1, 1)]
 
 
 def test_one_changed_word_is_found(spoiled):

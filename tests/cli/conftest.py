@@ -84,7 +84,7 @@ def read_here(request):
     """
     with pytest.MonkeyPatch.context() as patch:
         if "readers" not in request.fixturenames:
-            patch.setattr("generator.commands.grade.mark_in_processes", _marked_here)
+            patch.setattr("generator.week.marking.mark_in_processes", _marked_here)
         yield
 
 

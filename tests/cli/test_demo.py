@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from generator.commands import demo
-from generator.sets.roster import invented_roster
+from generator.week.class_list import invented_list
 from tests.cli.command import error_of, run
 
 
@@ -15,7 +15,7 @@ from tests.cli.command import error_of, run
 def small_class(tmp_path, monkeypatch):
     """Work in an empty folder, with one student where the demo has twelve."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(demo, "invented_roster", lambda _: invented_roster(1))
+    monkeypatch.setattr(demo, "invented_list", lambda _: invented_list(1))
 
 
 def test_demo_takes_a_free_name_and_says_what_to_open(tmp_path):

@@ -36,7 +36,8 @@ def test_set_has_its_parts_and_says_what_to_give_out(tmp_path):
     made, folder = json.loads(result.stdout), tmp_path / "set"
     assert (made["mode"], made["exercises"]) == ("practice", 1)
     assert 0 < made["difficulty"]["mean_percent"] < 100
-    assert "Predicted difficulty: " in result.stderr
+    assert "Each student gets " in result.stderr
+    assert made["drawn"]["minutes"] in range(10, 16)
     assert [student["id"] for student in made["students"]] == ["s01", "s02"]
     assert all((folder / s["workbook"]).is_file() for s in made["students"])
     assert {path.name for path in folder.iterdir()} == {

@@ -14,7 +14,7 @@ from tests.cli.command import json_of, run
 def paper(practice_set, tmp_path):
     """A copy of the practice set, put on paper without PDF to save time."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("generator.commands.handouts.can_print", lambda: False)
+        patch.setattr("generator.week.on_paper.can_print", lambda: False)
         own = shutil.copytree(practice_set, tmp_path / "own")
         result = run("handouts", own)
     assert "pip install '.[print]'" in result.stderr

@@ -143,10 +143,12 @@ def test_set_after_one_that_was_not_graded_is_refused(own, tmp_path):
 
 def test_sheets_are_printed_where_that_is_asked_for(graded, monkeypatch):
     """Each sheet becomes a PDF beside it; without the library words say what to do."""
-    monkeypatch.setattr("generator.commands.report.can_print", lambda: False)
+    for module in ("generator.commands.report", "generator.week.reporting"):
+        monkeypatch.setattr(f"{module}.can_print", lambda: False)
     assert "pip install '.[print]'" in run("report", graded, "--pdf").stderr
-    monkeypatch.setattr("generator.commands.report.can_print", lambda: True)
-    monkeypatch.setattr("generator.commands.report.print_pages", printed_blank)
+    for module in ("generator.commands.report", "generator.week.reporting"):
+        monkeypatch.setattr(f"{module}.can_print", lambda: True)
+    monkeypatch.setattr("generator.week.reporting.print_pages", printed_blank)
     written = json_of("report", graded, "--pdf")["written"]
     assert [name for name in written if name.endswith(".pdf")] == [
         "sheets/sheet-s01.pdf",

@@ -10,7 +10,7 @@ import pytest
 
 from generator.model.faults import FAULTS
 from generator.model.repairs import REPAIRS
-from tests.cli.command import run
+from tests.cli.command import error_of, run
 
 UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}
 PREFIX = {"µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3}
@@ -252,23 +252,49 @@ def test_table_for_people_names_cause_and_correction(graded_set):
     text = run("show", graded_set, env={"COLUMNS": "250"}).stdout
     rows = [line for line in text.splitlines() if line.startswith("│")]
     assert sum(row.startswith("│ s0") for row in rows) == 4
-    assert all(row.count("│") == 7 for row in rows)
+    assert all(row.count("│") == 6 for row in rows)
     assert not any(fault in text for fault in FAULTS)
 
 
-def test_table_for_people_gives_the_planned_tests(graded_set, records):
-    """Each row ends with the planned tests and their minutes, down to one repair."""
-    text = run("show", graded_set, env={"COLUMNS": "400"}).stdout
-    cells = [line.split("│")[-2].strip() for line in text.splitlines() if "│" in line]
+def test_table_for_people_fits_a_narrow_terminal(graded_set):
+    """Eighty columns are what a terminal has at least."""
+    lines = run("show", graded_set).stdout.splitlines()
+    assert max(map(len, lines)) <= 80
+
+
+def test_student_is_shown_with_the_planned_tests(graded_set, records):
+    """Each exercise ends with the planned tests and their minutes."""
+    shown = [
+        run("show", graded_set, f"--student={id_}").stdout for id_ in ("s01", "s02")
+    ]
+    lines = [line.strip() for text in shown for line in text.splitlines()]
     for record in records[:4]:
         first = record["plan"]["first_tests"]
         tests = [test for test in record["tests"] if test["id"] in first]
-        assert any(
-            cell.startswith(f"1. {t['title']}: ") for cell in cells for t in tests
-        )
+        assert any(x.startswith(f"1. {t['title']}: ") for x in lines for t in tests)
         minutes = record["plan"]["expected_minutes"]
         told = f"{minutes:.1f}".removesuffix(".0")
-        assert f"Over all causes {told} min on average" in cells
+        assert f"Over all causes {told} min on average" in lines
+
+
+def test_student_is_shown_with_questions_and_their_answers(practice_set, records):
+    """Every number that is asked for stands with the band that is right."""
+    shown = run("show", practice_set, "--student=s01").stdout
+    asked = [q for record in records[4:] for q in record["questions"]]
+    assert asked
+    assert all(question["label"] in shown for question in asked)
+
+
+def test_student_alone_is_told_to_programs(graded_set, lines):
+    """The lines are those of the whole set, and nobody else's."""
+    alone = run("show", graded_set, "--student=s02", "--json").stdout.splitlines()
+    assert alone == lines[0][2:]
+
+
+def test_unknown_student_is_answered_with_those_of_the_set(graded_set):
+    """Nothing is printed but who there is."""
+    error = error_of("show", graded_set, "--student=x9")
+    assert "has no student 'x9'. Name one of s01, s02." in error
 
 
 class Reckoning:

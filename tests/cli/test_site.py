@@ -1,6 +1,7 @@
 """The site's commands: what they write, print and refuse."""
 
 import csv
+import stat
 
 import pytest
 
@@ -22,12 +23,21 @@ def test_site_is_written_with_links_for_the_class(own, tmp_path):
     """The links of the file are those of the JSON, under the address that was given."""
     asked = ("--links", tmp_path / "links.csv", "--address", "https://x.example")
     told = json_of("site", own, *asked)
+    assert stat.S_IMODE((tmp_path / "links.csv").stat().st_mode) == 0o600
     text = (tmp_path / "links.csv").read_text("utf-8-sig")
     rows = list(csv.DictReader(text.splitlines()))
     assert told["folder"] == str(own / "site")
     assert [row["link"] for row in rows] == [each["link"] for each in told["students"]]
     codes = [row["link"].partition("https://x.example/#")[2] for row in rows]
     assert all((own / "site" / "files" / code).is_dir() for code in codes)
+
+
+def test_links_without_an_address_are_refused(own, tmp_path):
+    """They would begin with nothing that a student can open."""
+    error = error_of("site", own, "--links", tmp_path / "links.csv", code=2)
+    assert "--links needs --address" in error
+    assert not (tmp_path / "links.csv").exists()
+    assert not (own / "site").exists()
 
 
 def test_folder_that_is_no_site_is_refused(own, tmp_path):

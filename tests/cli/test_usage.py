@@ -168,9 +168,9 @@ def test_terminal_without_our_signs_shows_the_rest(graded_set, tmp_path):
 def test_error_of_the_program_itself_is_not_hidden(monkeypatch):
     """A fault of ours is no content at fault: it rises with its traceback."""
 
-    def broken(_):
+    def broken(*_):
         raise RuntimeError("a fault of ours")
 
-    monkeypatch.setattr("generator.commands.show.read_class_set", broken)
+    monkeypatch.setattr("generator.commands.show.opened_set", broken)
     result = CliRunner().invoke(main, ["show", "x"])
     assert isinstance(result.exception, RuntimeError)

@@ -2,7 +2,6 @@
 
 import csv
 import json
-import stat
 
 import pytest
 
@@ -12,7 +11,7 @@ from generator.sets.class_set import open_key
 from generator.sets.set_writing import write_class_set
 from generator.site import build
 from generator.site.build import write_site
-from generator.site.links import Link, write_links
+from generator.site.links import Link, links_csv, site_address
 from generator.site.students import private_links
 
 NAMES = ("ada", "bruno")
@@ -97,22 +96,35 @@ def test_older_site_is_replaced_and_anything_else_refused(class_set, secret, wri
     assert class_set.secret_file.is_file()
 
 
-def test_links_are_no_formulas_and_for_their_owner_alone(tmp_path):
-    """A name of the class list runs nothing in a spreadsheet; nobody else reads it."""
+def test_links_are_no_formulas():
+    """A name of the class list runs nothing in a spreadsheet."""
     name = '=HYPERLINK("https://x.example","Ada")'
-    path = tmp_path / "links.csv"
-    path.write_text("older", encoding="utf-8")
-    path.chmod(0o644)
-    write_links(path, [Link(student="@ada", name=name, address="https://x.example/#1")])
-    _, (student, told, _) = csv.reader(path.read_text("utf-8-sig").splitlines())
+    own = [Link(student="@ada", name=name, address="https://x.example/#1")]
+    lines = links_csv(own).decode("utf-8-sig").splitlines()
+    _, (student, told, _) = csv.reader(lines)
     assert (student, told) == ("'@ada", f"'{name}")
-    assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
-def test_links_are_written_for_a_spreadsheet(class_set, secret, tmp_path):
-    """One line a student, with the whole address."""
+@pytest.mark.parametrize("separator", [",", ";"])
+def test_links_are_written_for_a_spreadsheet(separator, class_set, secret):
+    """One line a student, with the whole address, for commas or semicolons."""
     links = private_links(class_set, secret)
-    write_links(tmp_path / "links.csv", [it.at("https://x.example/") for it in links])
-    head, first, _ = (tmp_path / "links.csv").read_text("utf-8-sig").splitlines()
-    assert head == "id,name,link"
-    assert first == f"ada,Ada,https://x.example/#{links[0].code}"
+    own = [it.at("https://x.example/") for it in links]
+    head, first, _ = links_csv(own, separator).decode("utf-8-sig").splitlines()
+    assert head.split(separator) == ["id", "name", "link"]
+    address = f"https://x.example/#{links[0].code}"
+    assert first.split(separator) == ["ada", "Ada", address]
+
+
+@pytest.mark.parametrize("text", ["", "class.example", "ftp://x.example", "https://["])
+def test_what_no_student_could_open_is_no_address(text):
+    """The instructor is told what to write."""
+    with pytest.raises(SiteError, match="is no address"):
+        site_address(text)
+
+
+def test_address_where_no_answer_is_kept_is_refused():
+    """Browsers keep nothing on plain http, but for this machine's own pages."""
+    with pytest.raises(SiteError, match="keep no answers on plain http"):
+        site_address("http://class.example")
+    assert site_address("http://127.0.0.1:8460/") == "http://127.0.0.1:8460"

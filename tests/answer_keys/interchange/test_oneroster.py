@@ -10,7 +10,8 @@ from datetime import date
 import pytest
 
 from answer_keys.errors import ExportError
-from answer_keys.interchange.oneroster import OneRosterClass, oneroster_results
+from answer_keys.interchange.oneroster import oneroster_results
+from answer_keys.interchange.school_class import OneRosterClass
 from tests.answer_keys.interchange.classes import HOSTILE, class_of, student
 
 ITS = OneRosterClass(id="class-7", school="school-1", session="term-2")

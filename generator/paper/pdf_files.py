@@ -1,4 +1,4 @@
-"""Pages that commands have written, printed to PDF on all processors."""
+"""Pages that are written, printed to PDF on all processors."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def print_pages(written: Sequence[Path], tell: Progress) -> list[Path]:
         waiting = [pool.submit(_print, *job) for job in jobs]
         for number, job in enumerate(as_completed(waiting), start=1):
             job.result()
-            tell("printing to PDF", number, len(jobs))
+            tell("printing", number, len(jobs))
     return printed
 
 

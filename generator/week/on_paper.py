@@ -1,0 +1,65 @@
+"""A set on paper: handouts, reading slips, guide, and a table to type answers into."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from answer_keys.hand_ins.typed_table import empty_table
+from answer_keys.headway import Progress
+from answer_keys.written_files import write_private, write_whole
+from generator.paper.guide import guide_text
+from generator.paper.handouts import ORDERS, handout_text
+from generator.paper.pdf_files import print_pages
+from generator.paper.printing import can_print
+from generator.paper.slips import Slip, reading_codes, slips_of, slips_text
+from generator.sets.set_writing import rebuilt_workbooks
+from generator.week.opened import OpenedSet
+from workbook.texts import speaking
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """A set on paper: the files, and whether they were printed to PDF too."""
+
+    written: tuple[Path, ...]
+    is_printed: bool
+
+
+def paper(opened: OpenedSet, tell: Progress = lambda *_: None) -> Paper:
+    """Write handouts, reading slips, guide and an empty table for typed answers."""
+    pages = list(_written_pages(opened, tell))
+    is_printed = can_print()
+    printed = print_pages(pages, tell) if is_printed else []
+    return Paper(written=(*pages, *printed), is_printed=is_printed)
+
+
+def _written_pages(opened: OpenedSet, tell: Progress) -> Iterator[Path]:
+    """Write every page and the table of a set, one after the other."""
+    for path, text in _pages(opened, tell):
+        is_own = path.parent == opened.class_set.secret_file.parent
+        (write_private if is_own else write_whole)(path, text.encode())
+        yield path
+
+
+def _pages(opened: OpenedSet, tell: Progress) -> Iterator[tuple[Path, str]]:
+    """Give every page of a set and the table, one after the other."""
+    class_set, key = opened.class_set, opened.key
+    codes = reading_codes(opened.secret.value, key.exercises)
+    students, slips = class_set.request.students, list[Slip]()
+    spoken = class_set.request.language
+    workbooks = rebuilt_workbooks(class_set, opened.secret)
+    for number, workbook in enumerate(workbooks, start=1):
+        with speaking(spoken):
+            slips += slips_of(workbook)
+            text = handout_text(workbook, codes)
+        yield class_set.handout_file(workbook.student), text
+        tell("handouts", number, len(students))
+    with speaking(spoken):
+        text = slips_text(class_set.set_id, slips, codes)
+    yield class_set.slips_file, text
+    own = class_set.secret_file.parent
+    yield own / "typed-answers.csv", empty_table(key, ORDERS)
+    names = {student.id: student.name for student in students}
+    yield own / "teachers-guide.html", guide_text(key, names)

@@ -1,0 +1,169 @@
+"""All that is kept of one student, to give to them or to delete."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from answer_keys.gradebook.gradebook_persons import mentions
+from answer_keys.reports.report import PAGES, drafts_below, sheet_names
+from generator.sets.class_set import ClassSet
+from generator.sets.graded_set import open_gradebook
+from generator.week.opened import check_student
+
+_Tables = Mapping[str, Sequence[Mapping[str, Any]]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForgottenStudent:
+    """What was deleted of a student, and what is left.
+
+    Attributes
+    ----------
+    rows : mapping of str to int
+        How many were deleted from the gradebook, by table.
+    blanked : sequence of mapping
+        Of what each row of another student is whose free text named this one.
+    deleted : tuple of str
+        Files of the set.
+    left : tuple of str
+        Files that may still hold something of the student.
+    kept : tuple of str
+        Sentences: where else to look.
+    """
+
+    student: str
+    rows: Mapping[str, int]
+    blanked: Sequence[Mapping[str, Any]]
+    deleted: tuple[str, ...]
+    left: tuple[str, ...]
+    kept: tuple[str, ...]
+
+
+def everything_of(
+    class_set: ClassSet, student: str, gradebook: str | None = None
+) -> dict[str, Any]:
+    """Give all that the gradebook holds of one student, as JSON can hold it.
+
+    Raises
+    ------
+    ClassSetError
+        Where there is no such student, or nothing was graded yet.
+    """
+    name = _name_of(class_set, student)
+    with open_gradebook(class_set, gradebook) as book:
+        tables = book.everything_of(class_set.set_id, student, name)
+    if not any(tables.values()):
+        check_student(class_set, student)
+    return {
+        "set_id": class_set.set_id,
+        "student": student,
+        "name": name,
+        "gradebook": tables,
+    }
+
+
+def forget(
+    class_set: ClassSet, student: str, gradebook: str | None = None
+) -> ForgottenStudent:
+    """Delete all that gradebook and results hold of one student.
+
+    Raises
+    ------
+    ClassSetError
+        Where there is no such student, or nothing was graded yet.
+    """
+    name = _name_of(class_set, student)
+    with open_gradebook(class_set, gradebook) as book:
+        held = book.everything_of(class_set.set_id, student, name)
+        if not any(held.values()):
+            check_student(class_set, student)
+        deleted = _pages_about(class_set, student, name)
+        for page in deleted:
+            page.unlink()
+        forgotten = book.forget(class_set.set_id, student, name)
+        kept = _kept(is_file=book.is_file)
+    return ForgottenStudent(
+        student=student,
+        rows=forgotten.rows,
+        blanked=forgotten.blanked,
+        deleted=tuple(p.relative_to(class_set.folder).as_posix() for p in deleted),
+        left=tuple(_left(class_set, student, name, held)),
+        kept=kept,
+    )
+
+
+def _kept(*, is_file: bool) -> tuple[str, ...]:
+    """Say where more of a student may be than can be looked for from here."""
+    server = (
+        "PostgreSQL keeps the bytes of deleted rows in its tables until 'VACUUM FULL' "
+        "has run, and in its write-ahead log until that is written over; run VACUUM "
+        "FULL as the owner of the database."
+    )
+    return (
+        *(() if is_file else (server,)),
+        "Only texts with the id or the whole name were blanked. Not looked through: "
+        "what other students have written in their hand-ins, tables of marks set by "
+        "hand, what 'report --write' and '--export-student' wrote elsewhere, sets "
+        "drawn after this one, other folders that students' journals were copied to, "
+        "and backups of any of it.",
+    )
+
+
+def _pages_about(class_set: ClassSet, student: str, name: str) -> list[Path]:
+    """What is written about one student, alone or among others, and can be again.
+
+    A reason on another student's sheet may name this one.
+    """
+    results = class_set.results
+    pages = [results / name for name in PAGES] + drafts_below(results)
+    sheet = sheet_names(one.id for one in class_set.request.students).get(student)
+    own = () if sheet is None else (results / "sheets" / sheet,)
+    others = [
+        path
+        for path in sorted((results / "sheets").glob("sheet-*.html"))
+        if path not in own
+        and mentions(html.unescape(path.read_text("utf-8", "replace")), student, name)
+    ]
+    for path in (*own, *others):
+        pages += [path, path.with_suffix(".pdf")]
+    return [page for page in pages if page.is_file()]
+
+
+def _left(class_set: ClassSet, student: str, name: str, held: _Tables) -> list[str]:
+    """Name what still holds something of a student, or may do so."""
+    folder = class_set.folder
+    names = {row["file_name"] for row in held["hand_in"]}
+    names |= {row["name"] for row in held["returned_file"]}
+    names |= {
+        path.relative_to(class_set.handed_in).as_posix()
+        for path in class_set.handed_in.rglob("*")
+        if mentions(path.name, student, name)
+    }
+    left = [f"handed-in/{name}" for name in sorted(names)]
+    # A 'generate' or 'site' that was killed leaves what it had begun, names and all.
+    drafts = [*folder.parent.glob(f".{folder.name}.part*"), *folder.glob(".*.part*")]
+    left += [str(path) for path in sorted(drafts)]
+    places = [folder / "for-students" / student, folder / "site"]
+    places += sorted((folder / "for-instructor").glob("[!.]*"))
+    # Keys and rubric name nobody; what else lies in results/ is the instructor's own.
+    nobodys = {class_set.secret_file, class_set.rubric_file}
+    places += [
+        path
+        for path in sorted(class_set.results.iterdir())
+        if path.is_file() and not path.name.startswith(class_set.gradebook_file.name)
+    ]
+    left += [
+        path.relative_to(folder).as_posix()
+        for path in places
+        if path.exists() and path not in nobodys
+    ]
+    return left
+
+
+def _name_of(class_set: ClassSet, student: str) -> str:
+    names = {one.id: one.name for one in class_set.request.students}
+    return names.get(student, "")

@@ -1,0 +1,96 @@
+"""The site of a set: written for a web server, or served from this machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from http.server import ThreadingHTTPServer
+from pathlib import Path
+
+from answer_keys.headway import Progress
+from generator.serving.certificate import self_made_certificate
+from generator.serving.web import Place, address_of, new_server
+from generator.site.build import default_folder, write_site
+from generator.site.links import Link
+from generator.site.students import PrivateLink
+from generator.week.opened import OpenedSet
+
+LOOPBACK = "127.0.0.1"
+"""The address of this machine that no other can reach."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """A site that was written, and what tells each student's part of it."""
+
+    folder: Path
+    links: tuple[PrivateLink, ...]
+
+
+def site(
+    opened: OpenedSet, out: Path | None = None, tell: Progress = lambda *_: None
+) -> Site:
+    """Write the site of a set, for any web server.
+
+    Parameters
+    ----------
+    out : pathlib.Path or None
+        None is the folder ``site`` of the set.
+
+    Raises
+    ------
+    SiteError
+        Where something needed is missing, or the folder holds other things.
+    """
+    folder = out or default_folder(opened.class_set)
+    links = write_site(opened.class_set, opened.secret, folder, tell)
+    return Site(folder=folder, links=tuple(links))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Served:
+    """A site that is bound to an address; ``server.serve_forever()`` answers there.
+
+    Attributes
+    ----------
+    server : http.server.ThreadingHTTPServer
+        Also a context manager, which closes it.
+    address : str
+        What others open.
+    links : tuple of Link
+        One a student.
+    authority : pathlib.Path or None
+        Where a certificate was made here: what students' machines have to trust.
+    """
+
+    server: ThreadingHTTPServer
+    address: str
+    links: tuple[Link, ...]
+    authority: Path | None = None
+
+
+def serve(opened: OpenedSet, place: Place, tell: Progress = lambda *_: None) -> Served:
+    """Write the site of a set, and bind a server of it.
+
+    Without a certificate one is made for any address but this machine's own: browsers
+    keep answers by https alone.
+
+    Raises
+    ------
+    SiteError
+        Where the site cannot be written, or the address cannot be had.
+    """
+    authority = None
+    if place.certificate is None and place.host != LOOPBACK:
+        folder = opened.class_set.secret_file.parent
+        made = self_made_certificate(folder, place.host)
+        authority = made.authority
+        place = replace(place, certificate=(made.certificate, made.key))
+    written = site(opened, None, tell)
+    server = new_server(written.folder, place)
+    address = address_of(server, place)
+    return Served(
+        server=server,
+        address=address,
+        links=tuple(link.at(address) for link in written.links),
+        authority=authority,
+    )
