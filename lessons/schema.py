@@ -270,7 +270,8 @@ class Family(Strict):
 
     ``secure`` says how what the load moves or heats is made safe before an output test
     or a jumper drives it past its interlocks. Where ``no_jumper`` stands, it holds or
-    frees what can kill: then no test may bridge the relay.
+    frees what can kill: then no test may bridge the relay. ``hindrance`` is what most
+    often keeps the work of a sound load small, as a noun with its place.
     ``supply`` says with which its enable inputs can all be present.
     """
 
@@ -282,6 +283,7 @@ class Family(Strict):
     mechanism: Annotated[Text | None, Field(validate_default=True)] = None
     enable: Texts
     secure: Text | None = None
+    hindrance: Text = "dirt"
     no_jumper: bool = False
     supply: Annotated[Choices[Supply], Field(validate_default=True)] = (
         "charging",

@@ -125,8 +125,8 @@ def broken(circuit, fault_id, severity=None):
     return fault.edit(circuit, mean(fault.severity) if severity is None else severity)
 
 
-def fit_for(fault_id, circuit):
-    """The circuit, built so that a fault can happen to it."""
+def builds_for(fault_id, circuit):
+    """The circuit in each build in which a fault can happen to it."""
     builds = (
         {},
         {"upstream_ohm": 0.004},
@@ -135,7 +135,12 @@ def fit_for(fault_id, circuit):
         {"is_fed_at_85": True},
     )
     applies = FAULTS[fault_id].applies
-    return next(c for build in builds if applies(c := replace(circuit, **build)))
+    return [c for build in builds if applies(c := replace(circuit, **build))]
+
+
+def fit_for(fault_id, circuit):
+    """The circuit, built so that a fault can happen to it."""
+    return builds_for(fault_id, circuit)[0]
 
 
 def broken_pair(circuit, fault_id, severity=None):

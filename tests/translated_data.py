@@ -105,6 +105,7 @@ def _of_lesson(name):
         source = f"lessons/parts/{family.id}.toml"
         names = (family.load, family.mechanism or "", family.work, *family.enable)
         yield source, (*names, *family.names.vehicle, family.secure or "")
+        yield source, (family.hindrance,)
         own = [family.places.of(place) for place in USUAL]
         yield source, [text for one in own for text in (one.where, one.risk)]
         for complaints in family.complaint.model_dump().values():

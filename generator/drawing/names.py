@@ -26,6 +26,7 @@ class Named:
     coil_return: str
     enable: tuple[str, ...]
     secure: str
+    hindrance: str
     colours: Mapping[str, str]
 
     @property
@@ -40,6 +41,7 @@ class Named:
             upstream=_(self.upstream),
             enable=tuple(map(_, self.enable)),
             secure=_(self.secure),
+            hindrance=_(self.hindrance),
         )
 
     def fill(self, text: str) -> str:
@@ -66,4 +68,5 @@ class Named:
             coil_return=self.coil_return,
             enable=", ".join(self.enable),
             secure=self.secure,
+            hindrance=self.hindrance,
         )

@@ -172,6 +172,7 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
         coil_return="85" if is_86 else "86",
         enable=family.enable,
         secure=family.secure or "",
+        hindrance=family.hindrance,
         colours={
             "control_feed": f"RD/{feeds[0]}" if feeds[0] != "RD" else "RD",
             "control_return": f"{feeds[1]}/{feeds[2]}",

@@ -413,6 +413,20 @@ _CATALOGUE = (
         applies=attrgetter("has_mechanism"),
     ),
     DiagnosticTest(
+        id="look_at_load",
+        title="Look at the {load} and at what it works on",
+        how="With the load fuse out, look for dirt, wear and whatever hinders the work "
+        "of the {load}.",
+        before=f"{_STOPPED} The load fuse is out.",
+        minutes=2,
+        needs=(*_FUSES, *_AT_THE_LOAD),
+        measure=Measure(kind="state", target="surroundings"),
+        sorting="state",
+        setup=Setup(command="off"),
+        words=("clear", "hindered"),
+        hazards=(_HAND,),
+    ),
+    DiagnosticTest(
         id="load_check",
         title="Check with 30 and 87 bridged whether the work is done",
         how="The relay is out and a fused jumper joins 30 and 87 in its socket; watch "

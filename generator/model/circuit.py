@@ -43,7 +43,9 @@ class RelayCircuit:
     says that terminal 85 has the supply; the terminals go by the names of the plain
     circuit all the same, so that ``85`` is the coil's terminal on the ground side.
     A module that ``is_module_weak`` restarts on what a sound one bears.
-    ``mechanism`` says what a hand feels.
+    ``fuse_holder_ohm`` is what the holder of the load fuse adds, whatever is in it.
+    ``mechanism`` says what a hand feels, ``work_frac`` how much of the work comes of
+    what the load does: 0 where it drives nothing.
     """
 
     supply_v: float
@@ -60,6 +62,7 @@ class RelayCircuit:
     module_ground_ohm: float
     load_fuse_ohm: float
     load_fuse_rating_a: float
+    fuse_holder_ohm: float = 0.0
     load_feed_ohm: float
     socket_ohm: float = 0.003
     contacts_ohm: float
@@ -91,7 +94,7 @@ class RelayCircuit:
     has_diode: bool = False
     is_diode_reversed: bool = False
     is_module_weak: bool = False
-    does_work: bool = True
+    work_frac: float = 1.0
     mechanism: Mechanism = "normal effort"
     has_mechanism: bool = False
 

@@ -133,14 +133,24 @@ def let_spin(circuit: RelayCircuit, severity: float) -> RelayCircuit:
         circuit,
         fan_nms2=circuit.fan_nms2 * severity,
         friction_nm=circuit.friction_nm * severity,
-        does_work=False,
+        work_frac=0.0,
         mechanism="free",
     )
 
 
 def widen_gap(circuit: RelayCircuit, _: float) -> RelayCircuit:
     """Let a clutch's plates stand apart: same current, too little force."""
-    return replace(circuit, does_work=False, mechanism="wide gap")
+    return replace(circuit, work_frac=0.0, mechanism="wide gap")
+
+
+def hinder(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Let a share of the work come through: the load itself runs as it should."""
+    return replace(circuit, work_frac=severity)
+
+
+def spread_fuse_holder(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Let the holder of the load fuse drop some volts at the rated current."""
+    return replace(circuit, fuse_holder_ohm=severity / circuit.load_rated_a)
 
 
 def double_fuse(circuit: RelayCircuit) -> RelayCircuit:

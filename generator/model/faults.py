@@ -30,6 +30,8 @@ _BUT_PUMPS: tuple[LoadKind, ...] = tuple(
 # Share of the load's working resistance. It drops some 2 to 5 V in a 12 V vehicle: less
 # nobody notices, and with more the joint burns off (common practice, no source).
 _BAD_JOINT = (0.25, 0.36)
+# From this current on a joint of some tenths of a volt gets too hot to touch [A].
+_HEATS_A = 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,6 +250,18 @@ _LOAD = (
         edit=edits.set_values(load_fuse_ohm=np.inf),
     ),
     Fault(
+        id="fuse_holder_hot",
+        title="The holder of load fuse {load_fuse} is spread and gets hot",
+        side="load side",
+        repair="mend_fuse_holder",
+        prior=1.2,
+        edit=edits.spread_fuse_holder,
+        # Volts: some watts at a current that stays in its band (common practice, no
+        # source). What draws little heats no holder.
+        severity=(0.36, 0.44),
+        applies=lambda circuit: circuit.load_rated_a >= _HEATS_A,
+    ),
+    Fault(
         id="load_feed_open",
         title="Load feed is open between fuse {load_fuse} and terminal 30",
         side="load side",
@@ -432,7 +446,7 @@ _MECHANICS = (
         side="mechanics",
         repair="free_mechanism",
         prior=1.0,
-        edit=edits.set_values(friction_nm=np.inf, does_work=False, mechanism="stuck"),
+        edit=edits.set_values(friction_nm=np.inf, work_frac=0.0, mechanism="stuck"),
         kinds=("fan motor", "pump motor", "solenoid valve"),
     ),
     Fault(
@@ -475,6 +489,15 @@ _MECHANICS = (
         edit=edits.widen_gap,
         manner=None,
         kinds=("magnetic clutch",),
+    ),
+    Fault(
+        id="work_hindered",
+        title="The {load} is sound, but its work is hindered: {hindrance}",
+        side="mechanics",
+        repair="clear_hindrance",
+        prior=1.5,
+        edit=edits.hinder,
+        severity=(0.45, 0.65),
     ),
     Fault(
         id="nothing_wrong",
@@ -537,6 +560,15 @@ _WARM = ("coil_open", "contacts_open", "load_open")
 _AT_TIMES = (
     *(_intermittent(_SINGLE[name], "moved") for name in _MOVED),
     *(_intermittent(_SINGLE[name], "warm") for name in _WARM),
+    # A crack that opens when it is warm shows in no look at a cold fuse.
+    *(
+        replace(
+            _intermittent(_SINGLE[f"{side}_fuse_open"], "warm"),
+            title=f"The element of {side} fuse {{{side}_fuse}} has a crack, open only "
+            "when it is warm",
+        )
+        for side in ("control", "load")
+    ),
 )
 # A fuse that is only too large is noticed by no one, until something else is wrong.
 _LARGE_FUSE = Fault(

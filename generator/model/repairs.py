@@ -35,6 +35,8 @@ PLACES_OF_REPAIRS: Mapping[str, PlaceId] = MappingProxyType(
         "replace_load": "load",
         "free_mechanism": "load",
         "set_air_gap": "load",
+        "clear_hindrance": "load",
+        "mend_fuse_holder": "fuse_box",
         "mend_upstream": "fuse_box",
     }
 )
@@ -76,6 +78,7 @@ _PARTS: tuple[tuple[Branch, Mapping[str, str]], ...] = (
         "load circuit",
         {
             "load_fuse": "load fuse {load_fuse}",
+            "fuse_holder": "holder of {load_fuse}",
             "load_feed": "wire to 30",
             "socket": "socket of {relay}",
             "contacts": "contacts of {relay}",
@@ -84,6 +87,7 @@ _PARTS: tuple[tuple[Branch, Mapping[str, str]], ...] = (
             "load": "{load}",
             "load_ground": "ground of the {load}",
             "mechanism": "{mechanism}",
+            "surroundings": "surroundings of the {load}",
         },
     ),
 )
@@ -96,8 +100,8 @@ _COIL = ("control_feed", "coil", "control_return")
 _LOW_SIDE = (*_COIL, "enable", "module", "module_ground")
 _HIGH_SIDE = ("enable", "module", *_COIL)
 _LOAD = (
-    *("load_feed", "socket", "contacts", "load_wire", "load_connector"),
-    *("load", "load_ground", "mechanism"),
+    *("fuse_holder", "load_feed", "socket", "contacts", "load_wire", "load_connector"),
+    *("load", "load_ground", "mechanism", "surroundings"),
 )
 _WHERE: Mapping[str, str] = MappingProxyType(
     {
@@ -117,6 +121,8 @@ _WHERE: Mapping[str, str] = MappingProxyType(
         "replace_load": "load",
         "free_mechanism": "mechanism",
         "set_air_gap": "mechanism",
+        "clear_hindrance": "surroundings",
+        "mend_fuse_holder": "fuse_holder",
         "mend_upstream": "upstream",
     }
 )
@@ -213,6 +219,17 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             text="Set the air gap of the {mechanism}",
             minutes=30,
             verified_by="load_check",
+        ),
+        "clear_hindrance": Repair(
+            text="Clear away what hinders the {load}: {hindrance}",
+            minutes=20,
+            verified_by="look_at_load",
+        ),
+        # Its current was right before, too.
+        "mend_fuse_holder": Repair(
+            text="Replace the holder of load fuse {load_fuse} with its crimps",
+            minutes=30,
+            verified_by="drop_supply_30",
         ),
         "mend_upstream": Repair(text="Repair or replace the {upstream}", minutes=25),
         "mend_module_ground": Repair(

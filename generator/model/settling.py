@@ -155,6 +155,7 @@ def _resistances(value: Columns, setup: Setup) -> Floats:
         resistance["control_fuse"] = np.where(is_shared, _INF, _LEAD_OHM)
     if setup.load_lead:
         resistance["load_fuse"] = np.full(shape, _LEAD_OHM)
+    resistance["load_fuse"] = resistance["load_fuse"] + value["fuse_holder_ohm"]
     if setup.jumper:
         resistance |= dict.fromkeys(("coil", "suppression", "contacts"), absent)
         resistance["jumper"] = np.full(shape, _JUMPER_OHM)

@@ -24,6 +24,9 @@ _TIME_TO_OPEN_S = 600.0
 _STANDS_FRAC, _RUNS_FRAC = 0.25, 0.5
 # Share of the sound load current above which wires and fuse holder smell.
 _HOT_FRAC = 1.25
+# Heat of a fuse holder above which it smells and its lid goes brown [W] (common
+# practice, no source).
+_HOT_W = 2.5
 # A module whose ground is lifted this far starts anew when it falls back [V].
 _LIFTED_V = 1.0
 
@@ -65,13 +68,14 @@ def symptoms(
 class _Noticed:
     """What can be noticed of a circuit, as shares of the sound one.
 
-    Its work on command and off command, its load current, and how far the coil's
-    current lifts the module's ground [V].
+    Its work on command and off command, its load current, the heat of its fuse holder
+    [W], and how far the coil's current lifts the module's ground [V].
     """
 
     on_frac: float
     off_frac: float
     current_frac: float
+    holder_w: float
     lifted_v: float
 
 
@@ -83,14 +87,18 @@ def _noticed(circuits: Sequence[RelayCircuit], sound: RelayCircuit) -> list[_Not
     work = work_done(columns, settled)[..., 0]
     share = work[1:] / work[0, 0]
     current = settled.current("load_fuse")[:, 0, 0]
+    heat = current**2 * columns["fuse_holder_ohm"][:, 0]
     lifted = settled.current("module_ground")[:, 0, 0] * _closed(
         columns["module_ground_ohm"][:, 0]
     )
     return [
-        _Noticed(on_frac=on, off_frac=off, current_frac=amps, lifted_v=volts)
-        for (on, off), amps, volts in zip(
+        _Noticed(
+            on_frac=on, off_frac=off, current_frac=amps, holder_w=watts, lifted_v=volts
+        )
+        for (on, off), amps, watts, volts in zip(
             share.tolist(),
             (current[1:] / current[0]).tolist(),
+            heat[1:].tolist(),
             lifted[1:].tolist(),
             strict=True,
         )
@@ -112,7 +120,7 @@ def _symptom(pair: tuple[RelayCircuit, RelayCircuit], noticed: _Noticed) -> Symp
         "does nothing": noticed.on_frac < _STANDS_FRAC,
         "works weakly": noticed.on_frac < WEAK_FRAC,
         "comes and goes": calm is not stressed,
-        "runs hot": noticed.current_frac > _HOT_FRAC,
+        "runs hot": noticed.current_frac > _HOT_FRAC or noticed.holder_w > _HOT_W,
         "upsets the module": upsets,
     }
     return next((symptom for symptom, is_felt in felt.items() if is_felt), "none")

@@ -36,4 +36,4 @@ def work_done(columns: Mapping[str, Floats], settled: Settled) -> Floats:
     is_motor = constant > 0
     speed = -settled.emf("load") / np.where(is_motor, constant, 1.0)
     effort = np.where(is_motor, speed, settled.current("load") ** 2)
-    return np.asarray(effort * columns["does_work"][:, None])
+    return np.asarray(effort * columns["work_frac"][:, None])

@@ -92,6 +92,9 @@ _MEANS: Mapping[tuple[str, str], str] = {
     ("state", "normal effort"): "The {mechanism} moves as it should.",
     ("state", "stuck"): "The {mechanism} does not move.",
     ("state", "heavy"): "The {mechanism} binds.",
+    ("state", "clear"): "Nothing around the {load} hinders its work.",
+    ("state", "hindered"): "The {load} may do all it can: something around it keeps "
+    "its work from coming through.",
     ("state", "free"): "The {mechanism} no longer drives its work.",
 }
 

@@ -26,6 +26,7 @@ from tests.circuits import (
     VALVE,
     broken,
     broken_pair,
+    builds_for,
     faults_of,
     fit_for,
     settled,
@@ -33,6 +34,7 @@ from tests.circuits import (
 
 NAMES = {
     *("control_fuse", "load_fuse", "relay", "load", "mechanism", "module", "work"),
+    "hindrance",
     *("upstream", "coil_supply", "coil_return", "load_connector"),
 }
 # Parts of the control circuit; the rest of a circuit is its load side.
@@ -102,6 +104,7 @@ SYMPTOMS = {
     "module_restarts": (UPSETS,) * 4,
     "upstream_open": (NOTHING,) * 4,
     "load_fuse_open": (NOTHING,) * 4,
+    "fuse_holder_hot": (HOT, HOT, None, None),
     "load_feed_open": (NOTHING,) * 4,
     "load_feed_resistance": (WEAK,) * 4,
     "socket_open": (NOTHING,) * 4,
@@ -129,7 +132,10 @@ SYMPTOMS = {
     "mechanism_drags": (None, HOT, None, None),
     "mechanism_free": (None, NOTHING, None, None),
     "air_gap_excessive": (None, None, None, NOTHING),
+    "work_hindered": (WEAK,) * 4,
     "nothing_wrong": (AT_TIMES,) * 4,
+    "control_fuse_open_at_times": (AT_TIMES,) * 4,
+    "load_fuse_open_at_times": (AT_TIMES,) * 4,
     "control_feed_open_at_times": (AT_TIMES,) * 4,
     "control_return_open_at_times": (AT_TIMES,) * 4,
     "coil_open_at_times": (AT_TIMES,) * 4,
@@ -320,9 +326,8 @@ def test_symptoms_are_what_an_operator_would_notice(kind):
     """Each fault of a load, halfway through its severity, does what the table says."""
     column, of_sound, felt = KINDS.index(kind), {}, {}
     for fault in FAULTS.values():
-        if kind in fault.kinds:
-            sound = fit_for(fault.id, LOADS[kind])
-            of_sound.setdefault(sound, []).append(fault.id)
+        if kind in fault.kinds and (builds := builds_for(fault.id, LOADS[kind])):
+            of_sound.setdefault(builds[0], []).append(fault.id)
     for sound, names in of_sound.items():
         pairs = [broken_pair(sound, name) for name in names]
         felt |= dict(zip(names, symptoms(pairs, sound), strict=True))

@@ -57,4 +57,4 @@ def test_sections_follow_the_current():
     """The load circuit is read from its fuse to what its load moves."""
     load = [s.id for s in sections_along(FAN) if s.branch == "load circuit"]
     assert load[0] == "load_fuse"
-    assert load[-3:] == ["load", "load_ground", "mechanism"]
+    assert load[-4:] == ["load", "load_ground", "mechanism", "surroundings"]

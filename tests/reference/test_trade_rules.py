@@ -13,7 +13,16 @@ from generator.model import catalogue
 from generator.model.catalogue import TESTS
 from generator.model.diagnostics import outcomes, readings, scales
 from generator.model.faults import FAULTS
-from tests.circuits import CLUTCH, FAN, HEATER, VALVE, broken_pair, current, fit_for
+from tests.circuits import (
+    CLUTCH,
+    FAN,
+    HEATER,
+    VALVE,
+    broken_pair,
+    builds_for,
+    current,
+    fit_for,
+)
 
 # Standard uncertainties of what may be off, as fractions.
 STEPS = {
@@ -70,6 +79,7 @@ def singles(sound):
         if kinds[id(sound)] in fault.kinds
         and not fault.is_advanced
         and not fault.is_intermittent
+        and builds_for(fault.id, sound)
     ]
 
 
