@@ -175,6 +175,7 @@ def _outcomes(record: KeyRecord) -> dict[str, Any]:
     Tests that read so under every cause are left out.
     """
     table = record.reasoning
+    marks = _short_words(record)
     shown = [
         n
         for n in _proper(record)
@@ -182,18 +183,31 @@ def _outcomes(record: KeyRecord) -> dict[str, Any]:
     ]
     return {
         "tests": [(n + 1, record.tests[n].title) for n in shown],
+        "marks": [(mark, word) for word, mark in marks.items()],
         "rows": [
             (
                 record.label_of_fault(fault.id),
                 fault.id == record.fault.id,
                 [
-                    "" if row[n] == record.tests[n].sound_outcome else row[n]
+                    "" if row[n] == record.tests[n].sound_outcome else marks[row[n]]
                     for n in shown
                 ],
             )
             for fault, row in zip(table.faults, table.outcomes, strict=True)
         ],
     }
+
+
+def _short_words(record: KeyRecord) -> dict[str, str]:
+    """A mark for each outcome, so that a table of them fits its page: its initials."""
+    marks = dict[str, str]()
+    words = {word for row in record.reasoning.outcomes for word in row}
+    # The longest first, so that “no” is not the mark of “none”.
+    for word in sorted(words, key=lambda word: (-len(word), word)):
+        initials = "".join(part[0] for part in word.replace(",", "").split())
+        tries = (initials, *(word[:n] for n in range(2, len(word) + 1)))
+        marks[word] = next(mark for mark in tries if mark not in marks.values())
+    return marks
 
 
 def _questions(

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from string import ascii_uppercase
-from typing import Any
+from typing import Any, TypeVar
 
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import with_marks
 from generator.paper.printing import page_text
+from generator.paper.shared_words import (
+    Entries,
+    SharedWords,
+    lead_of,
+    often_led,
+    sentences,
+    shared_words,
+)
 from generator.paper.slips import Place
 from generator.pictures.circuit_text import diagram_of, sheet_rows
 from generator.questions.asked import tells_complaint
@@ -22,6 +31,34 @@ ORDERS = 8
 """Lines of the order form."""
 
 
+_Labelled = TypeVar("_Labelled", payload.Choice, payload.Section)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Words:
+    """What tests of the whole handout share."""
+
+    ways: SharedWords
+    hazards: SharedWords
+    before: SharedWords
+    outcomes: SharedWords
+
+    @property
+    def first_page(self) -> Entries:
+        """What more than one exercise says."""
+        sorts = (self.ways, self.hazards, self.before, self.outcomes)
+        return [entry for sort in sorts for entry in sort.first_page]
+
+    def own(self, tests: Sequence[payload.DiagnosticTest]) -> Entries:
+        """What only the tests of one exercise say."""
+        return [
+            *self.ways.own(_ways(tests)),
+            *self.hazards.own(_hazards(tests)),
+            *self.before.own(_before(tests)),
+            *self.outcomes.own(_outcomes(tests)),
+        ]
+
+
 def handout_text(workbook: Workbook, codes: Mapping[Place, str]) -> str:
     """Write the handout of one student as one HTML page, in the language spoken.
 
@@ -32,28 +69,97 @@ def handout_text(workbook: Workbook, codes: Mapping[Place, str]) -> str:
     codes : mapping
         As `reading_codes` gives them.
     """
+    # A graded page has no feedback, and with it no answers.
+    pages = [
+        _plain_page(page_record(exercise, number, "graded"), exercise)
+        for number, exercise in enumerate(workbook.exercises, start=1)
+    ]
+    words = _words(pages)
     return page_text(
         "handout.html.j2",
         workbook=workbook,
-        aims=[("–", aim) for aim in workbook.aims],
+        words=with_marks(words.first_page),
         exercises=with_marks(
             [
-                _exercise(exercise, number, workbook.student, codes)
-                for number, exercise in enumerate(workbook.exercises, start=1)
+                _exercise(exercise, page, words, _codes(workbook, page, codes))
+                for exercise, page in zip(workbook.exercises, pages, strict=True)
             ]
         ),
         orders=range(ORDERS),
     )
 
 
+def _plain_page(page: payload.Exercise, exercise: Exercise) -> payload.Exercise:
+    """Say “the load” where each exercise names its own, so that tests share words.
+
+    A name in brackets, as in German, only reminds of what the heading says.
+    """
+    name = exercise.specification.names.load
+    in_brackets, load = f" ({name})", _("load")
+
+    def without(texts: tuple[_Labelled, ...]) -> tuple[_Labelled, ...]:
+        return tuple(
+            replace(one, label=one.label.replace(in_brackets, "")) for one in texts
+        )
+
+    return replace(
+        page,
+        sections=without(page.sections),
+        causes=without(page.causes),
+        corrections=without(page.corrections),
+        tests=tuple(
+            replace(
+                test,
+                how=test.how.replace(in_brackets, "").replace(name, load),
+                before=test.before.replace(in_brackets, "").replace(name, load),
+            )
+            for test in page.tests
+        ),
+    )
+
+
+def _codes(
+    workbook: Workbook, page: payload.Exercise, codes: Mapping[Place, str]
+) -> list[str]:
+    return [codes[workbook.student, page.number, test.id] for test in page.tests]
+
+
+def _words(pages: Sequence[payload.Exercise]) -> _Words:
+    return _Words(
+        ways=shared_words("M", [_ways(page.tests) for page in pages]),
+        hazards=shared_words("H", [list(_hazards(page.tests)) for page in pages]),
+        before=shared_words("B", [list(_before(page.tests)) for page in pages]),
+        outcomes=shared_words("R", [list(_outcomes(page.tests)) for page in pages]),
+    )
+
+
+def _ways(tests: Sequence[payload.DiagnosticTest]) -> list[str]:
+    return often_led([test.how for test in tests])
+
+
+def _hazards(tests: Sequence[payload.DiagnosticTest]) -> Iterator[str]:
+    return (hazard for test in tests for hazard in test.hazards)
+
+
+def _before(tests: Sequence[payload.DiagnosticTest]) -> Iterator[str]:
+    return (said for test in tests for said in sentences(test.before))
+
+
+def _outcomes(tests: Sequence[payload.DiagnosticTest]) -> Iterator[str]:
+    return (_words_of(test) for test in tests)
+
+
+def _words_of(test: payload.DiagnosticTest) -> str:
+    """The outcomes of a test, apart although some have commas in them."""
+    return " / ".join(_(outcome) for outcome in test.outcomes)
+
+
 def _exercise(
-    exercise: Exercise, number: int, student: str, codes: Mapping[Place, str]
+    exercise: Exercise, page: payload.Exercise, words: _Words, codes: Sequence[str]
 ) -> dict[str, Any]:
-    # A graded page has no feedback, and with it no answers.
-    page = page_record(exercise, number, "graded")
     diagram = diagram_of(exercise.specification)
     given = {
-        "number": number,
+        "number": page.number,
         "title": page.title,
         "complaint": exercise.complaint if tells_complaint(exercise) else "",
         "diagram": diagram.svg,
@@ -69,19 +175,15 @@ def _exercise(
     hows = [each.wrong for each in exercise.predictions]
     return {
         **given,
-        **_diagnosis(page, scales, student, codes),
+        **_diagnosis(page, scales, words, codes),
         **_done(page, hows),
     }
 
 
 def _diagnosis(
-    page: payload.Exercise,
-    scales: Sequence[str],
-    student: str,
-    codes: Mapping[Place, str],
+    page: payload.Exercise, scales: Sequence[str], words: _Words, codes: Sequence[str]
 ) -> dict[str, Any]:
-    """Everything to choose from; what many tests share is printed once."""
-    hazards = list(dict.fromkeys(h for test in page.tests for h in test.hazards))
+    """Everything to choose from; what many tests share stands behind marks."""
     letters = {
         section.id: letter
         for section, letter in zip(page.sections, ascii_uppercase, strict=False)
@@ -92,29 +194,49 @@ def _diagnosis(
             (places[one.id], one.label, one.where, one.minutes, one.risk)
             for one in page.places
         ],
-        "hazards": [(f"H{n}", hazard) for n, hazard in enumerate(hazards, start=1)],
+        "own_words": words.own(page.tests),
         "sections": [(letters[each.id], each.label) for each in page.sections],
         "tests": [
             {
                 "title": test.title,
-                "how": test.how,
-                "before": test.before,
+                "how": _how(test, words),
                 "minutes": test.minutes,
-                "needs": [places[place] for place in test.needs],
-                "outcomes": [_(outcome) for outcome in test.outcomes],
+                "marks": _marks(test, places, words),
                 "scale": scale,
-                "code": codes[student, page.number, test.id],
-                "hazards": [hazards.index(h) + 1 for h in test.hazards],
+                "code": code,
                 "statements": [
                     (said.id, _short(said, letters)) for said in test.statements
                 ],
             }
-            for test, scale in zip(page.tests, scales, strict=True)
+            for test, scale, code in zip(page.tests, scales, codes, strict=True)
         ],
         "causes": [(cause.id, cause.label) for cause in page.causes],
         "corrections": [(one.id, one.label) for one in page.corrections],
         "verification": plain(page.verification),
     }
+
+
+def _how(test: payload.DiagnosticTest, words: _Words) -> str:
+    lead = lead_of(test.how)
+    return words.ways.marks.get(lead, lead) + test.how.removeprefix(lead)
+
+
+def _marks(
+    test: payload.DiagnosticTest, places: Mapping[str, str], words: _Words
+) -> str:
+    """The marks of a test, sort by sort: ``P1,2 H3 B1,4 R2``."""
+    sorts = (
+        [places[place] for place in test.needs],
+        [words.hazards.marks[hazard] for hazard in test.hazards],
+        [words.before.marks[said] for said in sentences(test.before)],
+        [words.outcomes.marks[_words_of(test)]],
+    )
+    return " ".join(_joined(marks) for marks in sorts if marks)
+
+
+def _joined(marks: Sequence[str]) -> str:
+    numbers = sorted(int(mark[1:]) for mark in marks)
+    return marks[0][0] + ",".join(map(str, numbers))
 
 
 def _done(page: payload.Exercise, hows: Sequence[str]) -> dict[str, Any]:
@@ -141,10 +263,10 @@ def _done(page: payload.Exercise, hows: Sequence[str]) -> dict[str, Any]:
 def _short(said: payload.Statement, letters: Mapping[str, str]) -> str:
     """A statement by the letters of its sections, from its shorter side."""
     cleared, suspect = (
-        " ".join(letters[id_] for id_ in side) for side in (said.cleared, said.suspect)
+        "".join(letters[id_] for id_ in side) for side in (said.cleared, said.suspect)
     )
     if not cleared:
-        return _("nothing yet")
+        return "–"
     if len(suspect) <= len(cleared):
-        return _("fault in {parts}").format(parts=suspect)
-    return _("clears {parts}").format(parts=cleared)
+        return _("in\u00a0{parts}").format(parts=suspect)
+    return _("not\u00a0{parts}").format(parts=cleared)

@@ -48,7 +48,7 @@ def _code(stream: Stream) -> str:
     return f"{code[:3]}-{code[3:]}"
 
 
-_ROWS = 20
+_ROWS = 22
 """Rows of slips on a sheet."""
 
 

@@ -14,8 +14,10 @@ from answer_keys.hand_ins.typed_table import COLUMNS, empty_table
 from generator.checking.leaks import forbidden_strings, leaks_in_page
 from generator.paper.guide import guide_text
 from generator.paper.handouts import ORDERS, handout_text
+from generator.paper.shared_words import sentences
 from generator.paper.slips import reading_codes, slips_of, slips_text
 from generator.workbooks.class_workbooks import records_of
+from generator.workbooks.page_records import page_record
 from generator.workbooks.statements import statements_in
 from tests.drawn import OTHER_SECRET, SECRET, workbooks
 from tests.keys import answer_key_of, content_of
@@ -234,26 +236,64 @@ def guide():
 
 def test_handout_tells_what_statements_say_by_the_letters_of_the_circuit():
     """Read back with the list of parts, they are those of the workbook's page."""
-    page = unescape(own().handout)
-    sections = re.findall(r"<h3>Parts of the circuit</h3>\n<p>(.+)</p>", page)
+    page = unescape(own().handout).replace("\u00a0", " ")
+    sections = re.findall(r"<h4>Parts of the circuit</h4>\n<p>(.+)</p>", page)
     for number, exercise in enumerate(own().workbook.exercises):
         named = dict(
             re.findall(r"<strong>(\w)</strong> (.+?)(?:;|$)", sections[number])
         )
         ids = {s.label: s.id for s in own().records[number].sections}
-        printed = page.split('<table class="tests">')[number + 1]
-        lines = re.findall(r"<br>\n(<strong>s1</strong> .+)</td>", printed)
+        printed = page.split('<ol class="tests">')[number + 1]
+        lines = re.findall(r"\n(<strong>s1</strong>.+)</li>", printed)
         for statements, line in zip(statements_in(exercise), lines, strict=False):
             told = dict(re.findall(r"<strong>(s\d)</strong> (.+?)(?:;|$)", line))
             assert list(told) == [one.id for one in statements]
             for one in statements:
-                word, _, rest = told[one.id].rpartition("in ")
-                letters = rest.removeprefix("clears ").split()
-                if told[one.id] == "nothing yet":
+                word, _, letters = told[one.id].partition(" ")
+                if word == "–":
                     assert not one.cleared
                     continue
-                side = one.suspect if word else one.cleared
+                side = {"in": one.suspect, "not": one.cleared}[word]
                 assert tuple(ids[named[letter]] for letter in letters) == side
+
+
+def test_marks_at_a_test_stand_for_all_that_it_needs_to_be_done_safely():
+    """Read back with the lists of the first page and the exercise, nothing is lost."""
+    page = unescape(own().handout).replace("\u00a0", " ")
+    shared = re.search(
+        r'<ul class="plain choices" id="marks">(.+?)</ul>', page, re.DOTALL
+    )[1]
+    everywhere = dict(re.findall(r"<strong>(\w+)</strong> (.+?)</li>", shared))
+    owns = re.findall(r"Marks of this exercise.</strong> (.+)</p>", page)
+    lists = re.findall(r'<ol class="tests">(.+?)</ol>', page, re.DOTALL)
+    for number, exercise in enumerate(own().workbook.exercises):
+        named = dict(re.findall(r"<strong>(\w+)</strong> (.+?) (?=<|$)", owns[number]))
+        texts = {**everywhere, **named}
+        items = lists[number].split("</li>")[:-1]
+        tests = page_record(exercise, number + 1, "graded").tests
+        for test, item in zip(tests, items, strict=True):
+            marks = re.search(r" min (P.+?)\. ", item)[1].split()
+            said = {
+                texts[f"{sort[0]}{each}"]
+                for sort in marks
+                if sort[0] != "P"
+                for each in sort[1:].split(",")
+            }
+            assert set(test.hazards) <= said
+            assert " / ".join(test.outcomes) in said
+            before = test.before.replace(exercise.specification.names.load, "load")
+            assert all(each in said for each in sentences(before))
+
+
+def test_words_of_several_exercises_are_printed_once():
+    """What is shared stands on the first page alone."""
+    page = own().handout.replace("\u00a0", " ")
+    for text in (
+        "The clamp is zeroed on its scale and closed around one wire only.",
+        "Use a fused lead only, with a fuse no larger than that of the circuit.",
+        "A place (P) takes its minutes once: then it stays open.",
+    ):
+        assert page.count(text) == 1
 
 
 def test_no_print_is_smaller_than_nine_points():
