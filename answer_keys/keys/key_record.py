@@ -10,6 +10,7 @@ from typing import Any, Literal, TypeVar
 from msgspec import DecodeError, json
 
 from answer_keys.errors import KeyContentError
+from answer_keys.method import Step, step_of
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.measure import Sorting
 from generator.model.plan import Plan
@@ -286,7 +287,7 @@ class KeyRecord:
         table = self.reasoning
         ids = [fault.id for fault in table.faults]
         rows = dict(zip(ids, table.outcomes, strict=True))
-        if rows.get(self.fault.id) != tuple(test.outcome for test in self.tests):
+        if rows.get(self.fault.id) != self.outcomes:
             raise ValueError("the fault's row in reasoning differs from the outcomes")
         for test in self.tests:
             if test.outcome not in test.stated(test.statement).outcomes:
@@ -297,6 +298,21 @@ class KeyRecord:
         known = {"prediction": asked, "test": tests, "finding": tests}
         if any(step["item"] not in known[step["kind"]] for step in self.given):
             raise ValueError("given names a step that is neither prediction nor test")
+
+    def __hash__(self) -> int:
+        """Tell records apart by whose they are: the hash of all they hold is dear."""
+        return hash((self.student, self.exercise))
+
+    @cached_property
+    def outcomes(self) -> tuple[str, ...]:
+        """What each test really shows."""
+        return tuple(test.outcome for test in self.tests)
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """Which step of an instructor's method each test is."""
+        pairs = zip(self.tests, self.reasoning.needs, strict=True)
+        return tuple(step_of(test.sorting, needs) for test, needs in pairs)
 
     @cached_property
     def everything(self) -> tuple[int, ...]:

@@ -5,12 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from answer_keys.keys.key_record import KeyRecord, TestKey
 from answer_keys.keys.wording import listed, minutes_text
 from answer_keys.marking.marks import StepMark, no_test
-from answer_keys.marking.visits import Visit, Work, tests_to_proof
-from answer_keys.method import DEFAULT_METHOD, Step, step_of
+from answer_keys.marking.visits import (
+    SAME_WAYS,
+    Turn,
+    Visit,
+    Work,
+    tests_to_proof,
+    turn_of,
+)
+from answer_keys.method import DEFAULT_METHOD, Step
 from answer_keys.mistakes import MISTAKES
 from generator.model.plan import State
 from workbook.record.progress import hint_cost
@@ -33,37 +41,32 @@ def choices(work: Work, method: Sequence[Step] = DEFAULT_METHOD) -> Iterator[Ste
         yield no_test("choices", "Choice of tests")
         return
     for place in range(given, len(work.path)):
-        yield _choice(_Choice(work.record, work.path, place), method)
+        yield _choice(work, place, tuple(method))
     yield _stop(work)
 
 
 @dataclass(frozen=True, slots=True)
 class _Choice:
-    """One test that was chosen, by its place on the path."""
+    """The last of some tests, given by their numbers."""
 
     record: KeyRecord
-    path: tuple[Visit, ...]
-    place: int
+    way: tuple[int, ...]
 
     @property
-    def visit(self) -> Visit:
-        """The test itself."""
-        return self.path[self.place]
+    def turn(self) -> Turn:
+        """Where it stands, and what it leads to."""
+        return turn_of(self.record, self.way)
 
     @property
-    def before(self) -> tuple[int, ...]:
-        """Candidates that were left before it."""
-        return self.visit.before.candidates
+    def earlier(self) -> list[Turn]:
+        """The tests done before."""
+        ends = range(1, len(self.way))
+        return [turn_of(self.record, self.way[:end]) for end in ends]
 
     def minutes(self, test: TestKey) -> float:
         """What a test would have taken in its place."""
         record = self.record
-        return record.plan.minutes(self.visit.before, record.test_number(test.id))
-
-    @property
-    def earlier(self) -> tuple[Visit, ...]:
-        """The tests done before."""
-        return self.path[: self.place]
+        return record.plan.minutes(self.turn.before, record.test_number(test.id))
 
 
 def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
@@ -71,23 +74,12 @@ def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
     return len(set(zip(known, asked, strict=True))) == len(set(known))
 
 
-def _choice(chosen: _Choice, method: Sequence[Step]) -> StepMark:
-    visit = chosen.visit
-    share = math.exp(-visit.minutes_wasted / MINUTES_TO_A_THIRD)
-    if visit.test.mistake:
-        share, reason = 0.0, visit.test.mistake
-        misconception = MISTAKES.get(visit.test.id, "")
-    elif visit.planned is None and not visit.minutes_wasted:
-        reason = "It shows once more, at its own part, what was proved already."
-        misconception = ""
-    elif visit.minutes_wasted and _is_due(chosen, method):
-        share, reason, misconception = 1.0, _by_method(chosen), ""
-    elif not visit.minutes_wasted:
-        reason = "A good choice: no other test leads to the cause in fewer minutes."
-        misconception = ""
-    else:
-        reason, misconception = _why_wasted(chosen)
-        reason += _misread(chosen.earlier)
+def _choice(work: Work, place: int, method: tuple[Step, ...]) -> StepMark:
+    visit, path = work.path[place], work.path[: place + 1]
+    way = tuple(each.turn.number for each in path)
+    share, reason, misconception = _worth(work.record, way, method)
+    if share < 1 and not visit.test.mistake:
+        reason += _misread(path[:-1])
     hints = visit.done.hints
     return StepMark(
         item=visit.test.id,
@@ -96,23 +88,44 @@ def _choice(chosen: _Choice, method: Sequence[Step]) -> StepMark:
         out_of=1.0,
         reason=reason + (_hint_reason(hints) if share else ""),
         misconception=misconception,
-        minutes_wasted=visit.minutes_wasted,
+        minutes_wasted=visit.turn.minutes_wasted,
         hints=hints,
     )
 
 
+@lru_cache(maxsize=SAME_WAYS)
+def _worth(
+    record: KeyRecord, way: tuple[int, ...], method: tuple[Step, ...]
+) -> tuple[float, str, str]:
+    """Judge the last of some tests: its share, why, and the misconception it shows."""
+    chosen = _Choice(record, way)
+    turn = chosen.turn
+    if turn.test.mistake:
+        return 0.0, turn.test.mistake, MISTAKES.get(turn.test.id, "")
+    if turn.planned is None and not turn.minutes_wasted:
+        told = "It shows once more, at its own part, what was proved already."
+        return 1.0, told, ""
+    if not turn.minutes_wasted:
+        told = "A good choice: no other test leads to the cause in fewer minutes."
+        return 1.0, told, ""
+    if _is_due(chosen, method):
+        return 1.0, _by_method(turn), ""
+    share = math.exp(-turn.minutes_wasted / MINUTES_TO_A_THIRD)
+    return share, *_why_wasted(chosen)
+
+
 def _is_due(chosen: _Choice, method: Sequence[Step]) -> bool:
     """Whether a test is due by a method: no earlier step has one that helps."""
-    record, number = chosen.record, chosen.visit.number
-    needs, helping = record.reasoning.needs, record.plan.helping(chosen.visit.before)
-    steps = {n: step_of(record.tests[n].sorting, needs[n]) for n in helping}
-    due = next((step for step in method if step in steps.values()), None)
-    return number in steps and steps[number] == due
+    record, number = chosen.record, chosen.turn.number
+    helping = record.plan.helping(chosen.turn.before)
+    steps = {record.steps[test] for test in helping}
+    due = next((step for step in method if step in steps), None)
+    return number in helping and record.steps[number] == due
 
 
-def _by_method(chosen: _Choice) -> str:
+def _by_method(turn: Turn) -> str:
     """Say how far the least minutes lie from the method, which is never marked down."""
-    planned, lost = chosen.visit.planned, minutes_text(chosen.visit.minutes_wasted)
+    planned, lost = turn.planned, minutes_text(turn.minutes_wasted)
     told = "A good choice by the house method."
     if planned is None:
         return told
@@ -121,15 +134,15 @@ def _by_method(chosen: _Choice) -> str:
 
 def _why_wasted(chosen: _Choice) -> tuple[str, str]:
     """Say why a choice wastes minutes, and name the misconception that it shows."""
-    visit, planned = chosen.visit, chosen.visit.planned
-    lost = minutes_text(visit.minutes_wasted)
+    turn, planned = chosen.turn, chosen.turn.planned
+    lost = minutes_text(turn.minutes_wasted)
     if planned is None:
         return (
             f"The cause was proved already; this test took another {lost}.",
             "measured_after_proof",
         )
     better = f"“{planned.title}” ({minutes_text(chosen.minutes(planned))})"
-    if visit.number not in chosen.record.plan.helping(visit.before):
+    if turn.number not in chosen.record.plan.helping(turn.before):
         reason, misconception = _why_nothing(chosen)
         return f"{reason}; {better} would have told more.", misconception
     reason, misconception = _why_dear(chosen)
@@ -142,7 +155,7 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
 
 def _why_nothing(chosen: _Choice) -> tuple[str, str]:
     """Say why a test told nothing."""
-    test, count = chosen.visit.test, len(chosen.before)
+    test, count = chosen.turn.test, len(chosen.turn.before.candidates)
     told = (
         f"{'Both' if count == 2 else f'All {count}'} causes that were still possible "
         "give the same reading here, so it told nothing"
@@ -150,7 +163,7 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
     if test.sorting == "drop" and test.outcome == "none":
         return f"{told}: without current nothing drops", "drop_without_current"
     columns = chosen.record.reasoning.columns
-    asked = columns[chosen.visit.number]
+    asked = columns[chosen.turn.number]
     if len(set(asked)) == 1:
         return told, "nothing_to_tell"
     for earlier in chosen.earlier:
@@ -162,8 +175,8 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
 
 def _why_dear(chosen: _Choice) -> tuple[str, str]:
     """Say why a test that tells something wastes minutes all the same."""
-    test, before = chosen.visit.test, chosen.before
-    column = chosen.record.reasoning.column(chosen.visit.number, before)
+    test, before = chosen.turn.test, chosen.turn.before.candidates
+    column = chosen.record.reasoning.column(chosen.turn.number, before)
     count = len(before)
     stay = max(column.count(word) for word in set(column))
     split = f"It may leave {stay} of the {count} causes that were still possible."
@@ -187,12 +200,12 @@ def _why_dear(chosen: _Choice) -> tuple[str, str]:
 
 def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
     """Find the cheapest test that tells all that the chosen one tells."""
-    minutes, done = chosen.visit.minutes, {each.number for each in chosen.earlier}
+    before, minutes = chosen.turn.before, chosen.turn.minutes
     record, found = chosen.record, None
-    for number in record.plan.helping(chosen.visit.before):
-        own = record.plan.minutes(chosen.visit.before, number)
-        if own < minutes and number not in done:
-            column = record.reasoning.column(number, chosen.before)
+    for number in record.plan.helping(before):
+        own = record.plan.minutes(before, number)
+        if own < minutes and number not in chosen.way:
+            column = record.reasoning.column(number, before.candidates)
             if _follows(column, asked):
                 found, minutes = record.tests[number], own
     return found
@@ -200,14 +213,14 @@ def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
 
 def _is_worst(chosen: _Choice) -> bool:
     """Whether no test that tells anything leaves more minutes to the proof."""
-    plan, before = chosen.record.plan, chosen.visit.before
+    plan, before = chosen.record.plan, chosen.turn.before
     helping = plan.helping(before)
 
     def after(test: int) -> float:
         return plan.cost_of(before, test) - plan.minutes(before, test)
 
     # One that leaves more is soon found, and finding all costs takes long.
-    own = after(chosen.visit.number)
+    own = after(chosen.turn.number)
     return len(helping) > 2 and all(after(test) <= own for test in helping)
 
 

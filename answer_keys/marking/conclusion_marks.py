@@ -101,7 +101,7 @@ def _is_blown(work: Work, repair: str) -> bool:
     return any(test.outcome != test.sound_outcome for test in looked)
 
 
-def correction(work: Work) -> StepMark:
+def correction(work: Work, *, is_cause_right: bool) -> StepMark:
     """Judge the correction: it counts only with the cause that it follows from."""
     record, right = work.record, work.record.fault.repair
     label = record.label_of_repair(right)
@@ -112,7 +112,7 @@ def correction(work: Work) -> StepMark:
         said = record.correction(named).label
         reason = f"“{said}” does not cure it; “{label}” does."
         misconception = _why_not_cured(work)
-    elif _cause_judged(work)[0]:
+    elif is_cause_right:
         share, reason = 1.0, f"“{label}” cures it."
     else:
         reason = (
@@ -138,8 +138,3 @@ def _why_not_cured(work: Work) -> str:
     needed = record.repair_of(record.cause(progress.cause).fault)
     chosen = record.correction(progress.correction).repair
     return "" if chosen == needed else "repair_beside_cause"
-
-
-def is_corrected(work: Work) -> bool:
-    """Whether the correction counts, so that the reading after it can."""
-    return bool(correction(work).mark)

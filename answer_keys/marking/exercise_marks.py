@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.answer_marks import graded_number, graded_questions
 from answer_keys.marking.choice_marks import choices
-from answer_keys.marking.conclusion_marks import cause, correction, is_corrected
+from answer_keys.marking.conclusion_marks import cause, correction
 from answer_keys.marking.finding_marks import judged_findings
 from answer_keys.marking.marks import ExerciseMarks, StepMark, no_test, split
 from answer_keys.marking.policy import QUESTIONS, Rubric
@@ -51,13 +51,15 @@ def grade_exercise(
 
 def _by_step(work: Work, rubric: Rubric) -> dict[str, list[StepMark]]:
     """Judge the student's own items of each step of the rubric, where there are any."""
+    named = cause(work)
+    cured = correction(work, is_cause_right=bool(named.mark))
     judged = {
         "predictions": list(_predictions(work)),
         "choices": list(choices(work, rubric.method)),
         "findings": list(_findings(work)),
-        "cause": [cause(work)],
-        "correction": [correction(work)],
-        "verification": [_verification(work)],
+        "cause": [named],
+        "correction": [cured],
+        "verification": [_verification(work, is_cured=bool(cured.mark))],
     }
     return {step: own for step, own in judged.items() if own}
 
@@ -77,9 +79,9 @@ def _predictions(work: Work) -> Iterator[StepMark]:
         yield graded_number(key, work.progress.predictions.get(key.id))
 
 
-def _verification(work: Work) -> StepMark:
+def _verification(work: Work, *, is_cured: bool) -> StepMark:
     judged = graded_number(work.record.verification, work.progress.verification)
-    if not judged.mark or is_corrected(work):
+    if not judged.mark or is_cured:
         return judged
     reason = f"{judged.reason} It counts only with the right correction."
     return replace(judged, mark=0.0, reason=reason)

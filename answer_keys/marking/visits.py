@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import compress
 
 from answer_keys.keys.key_record import KeyRecord, TestKey
@@ -14,17 +15,19 @@ from workbook.record.progress import ExerciseProgress, TestDone
 # Less than this is written as no minutes.
 _AS_PLANNED_MINUTES = 0.05
 
+SAME_WAYS = 256
+"""Ways through exercises that are remembered: students hand in more than once, and go
+most of their way as before. Each keeps its record with its plan, a megabyte or two."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Visit:
-    """One test that a student did, or that was done for the student.
+class Turn:
+    """The last of some tests, along the real readings: all that no student decides.
 
     Attributes
     ----------
     number : int
         Of the test, in the order of the key.
-    done : TestDone
-        What the student expected and found.
     before, after : State
         Where the search stood before and after the real reading.
     planned : TestKey or None
@@ -34,50 +37,78 @@ class Visit:
     minutes_wasted : float
         Expected minutes that the choice adds to the plan; 0 for a planned one, and for
         one that shows once more, at its own part, the only cause left.
-    is_given : bool
-        Whether it was done for the student beforehand.
     """
 
     test: TestKey
     number: int
-    done: TestDone
     before: State
     after: State
     planned: TestKey | None
     minutes: float
     minutes_wasted: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """One test that a student did, or that was done for the student.
+
+    Attributes
+    ----------
+    done : TestDone
+        What the student expected and found.
+    is_given : bool
+        Whether it was done for the student beforehand.
+    """
+
+    turn: Turn
+    done: TestDone
     is_given: bool
+
+    @property
+    def test(self) -> TestKey:
+        """The test with what it really shows."""
+        return self.turn.test
+
+    @property
+    def after(self) -> State:
+        """Where the search stood after the real reading."""
+        return self.turn.after
+
+
+@lru_cache(maxsize=SAME_WAYS)
+def turn_of(record: KeyRecord, way: tuple[int, ...]) -> Turn:
+    """Follow tests, by their numbers, along the real readings up to the last."""
+    *earlier, number = way
+    plan, test = record.plan, record.tests[number]
+    before = turn_of(record, tuple(earlier)).after if earlier else plan.start
+    best = plan.best_test(before)
+    # Sums of the same minutes in another order may differ in their last digits.
+    wasted = 0.0 if best == number else round(plan.wasted(before, number), 6)
+    is_new = number not in earlier
+    if is_new and plan.is_proved(before) and _confirms(record, test):
+        wasted = 0.0
+    return Turn(
+        test=test,
+        number=number,
+        before=before,
+        after=plan.after(before, number, test.outcome),
+        planned=None if best is None else record.tests[best],
+        minutes=plan.minutes(before, number),
+        minutes_wasted=wasted if wasted >= _AS_PLANNED_MINUTES else 0.0,
+    )
 
 
 def visits(record: KeyRecord, progress: ExerciseProgress) -> tuple[Visit, ...]:
     """Follow a student's tests along the real readings."""
-    return tuple(_visits(record, progress))
-
-
-def _visits(record: KeyRecord, progress: ExerciseProgress) -> Iterator[Visit]:
-    plan = record.plan
-    before = plan.start
-    for place, done in enumerate(progress.tests):
-        number = record.test_number(done.item)
-        test = record.tests[number]
-        after, best = plan.after(before, number, test.outcome), plan.best_test(before)
-        # Sums of the same minutes in another order may differ in their last digits.
-        wasted = 0.0 if best == number else round(plan.wasted(before, number), 6)
-        is_new = done.item not in {each.item for each in progress.tests[:place]}
-        if is_new and plan.is_proved(before) and _confirms(record, test):
-            wasted = 0.0
-        yield Visit(
-            test=test,
-            number=number,
+    way = tuple(record.test_number(done.item) for done in progress.tests)
+    return tuple(
+        Visit(
+            turn=turn_of(record, way[: place + 1]),
             done=done,
-            before=before,
-            after=after,
-            planned=None if best is None else record.tests[best],
-            minutes=plan.minutes(before, number),
-            minutes_wasted=wasted if wasted >= _AS_PLANNED_MINUTES else 0.0,
             is_given=place < progress.given_tests,
         )
-        before = after
+        for place, done in enumerate(progress.tests)
+    )
 
 
 def _confirms(record: KeyRecord, test: TestKey) -> bool:
@@ -98,8 +129,7 @@ def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
 
 def tests_to_proof(record: KeyRecord, state: State) -> tuple[TestKey, ...]:
     """Give the planned tests from a state on, along the real outcomes."""
-    outcomes = [test.outcome for test in record.tests]
-    way = record.plan.way(state, outcomes)
+    way = record.plan.way(state, record.outcomes)
     return tuple(record.tests[test] for test, _left in way)
 
 

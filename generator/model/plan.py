@@ -16,8 +16,8 @@ Cybernetics 20(4), 1990: the test sequencing problem (from memory).
 from __future__ import annotations
 
 from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
 import numpy as np
 
@@ -34,23 +34,39 @@ SAME_MINUTES = 1e-9
 """Expected minutes that differ by less are equal: tests that reach them are as good."""
 
 
-@dataclass(frozen=True, slots=True)
-class State:
-    """Where a search stands.
+class State(NamedTuple):
+    """Where a search stands, as the search itself keeps it: sets are bit masks.
 
     Attributes
     ----------
-    candidates : tuple of int
-        Numbers of the faults that fit all that was seen.
-    open : frozenset of int
-        Numbers of the places that were reached.
+    left : int
+        The faults that fit all that was seen.
+    opened : int
+        The places that were reached.
     has_seen : bool
         Whether an abnormal reading was seen, which whatever is left explains.
     """
 
-    candidates: tuple[int, ...]
-    open: frozenset[int]
+    left: int
+    opened: int
     has_seen: bool
+
+    @classmethod
+    def of(
+        cls, candidates: Iterable[int], opened: Iterable[int] = (), *, has_seen: bool
+    ) -> Self:
+        """Build a state from the numbers of faults and places."""
+        return cls(_mask(candidates), _mask(opened), has_seen)
+
+    @property
+    def candidates(self) -> tuple[int, ...]:
+        """Numbers of the faults that are left."""
+        return tuple(bits_of(self.left))
+
+    @property
+    def open(self) -> tuple[int, ...]:
+        """Numbers of the places that were reached."""
+        return tuple(bits_of(self.opened))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,16 +142,16 @@ class Plan:
 
     def tree_from(self, where: Where) -> Tree:
         """The plan from a state on."""
-        return self._tree(_unpacked(self._packed(where)))
+        return self._tree(self._state(where))
 
     def value(self, where: Where) -> float:
         """Least expected minutes to a proved cause from a state."""
-        state = self._packed(where)
+        state = self._state(where)
         return self._search.least(state) / self._search.weight_of[state[0]]
 
     def cost_of(self, where: Where, test: int) -> float:
         """Expected minutes when this test comes next and the plan is followed then."""
-        state = self._packed(where)
+        state = self._state(where)
         return self._search.cost_of(state, test) / self._search.weight_of[state[0]]
 
     def wasted(self, where: Where, test: int) -> float:
@@ -151,16 +167,15 @@ class Plan:
 
     def minutes(self, where: Where, test: int) -> float:
         """Minutes of a test, with the way to the places that are not open yet."""
-        return self._search.minutes(self._packed(where), test)
+        return self._search.minutes(self._state(where), test)
 
     def helping(self, where: Where) -> tuple[int, ...]:
         """Tests that tell candidates apart, or can be the first abnormal reading."""
-        state = self._packed(where)
-        return tuple([n for n in self._tests if self._search.helps(state, n)])
+        return self._search.helping(self._state(where))
 
     def best_tests(self, where: Where) -> tuple[int, ...]:
         """All next tests that reach the least expected minutes, in their order."""
-        return self._search.best_tests(self._packed(where), SAME_MINUTES)
+        return self._search.best_tests(self._state(where), SAME_MINUTES)
 
     def best_test(self, where: Where) -> int | None:
         """The planned next test, or None where no test is left to choose.
@@ -174,11 +189,11 @@ class Plan:
 
         No candidate is left where none shows it.
         """
-        packed, rows = self._packed(where), self.outcome
-        for state in self._search.after(packed, test):
-            if rows[next(bits_of(state[0]))][test] == outcome:
-                return _unpacked(state)
-        return replace(_unpacked(packed), candidates=())
+        state, rows = self._state(where), self.outcome
+        for part in self._search.after(state, test):
+            if rows[next(bits_of(part[0]))][test] == outcome:
+                return State(*part)
+        return state._replace(left=0)
 
     def way(
         self, where: Where, outcomes: Sequence[Label]
@@ -197,7 +212,7 @@ class Plan:
         tuple of int and State
             A planned test, and where the search stands after it.
         """
-        state = _unpacked(self._packed(where))
+        state = self._state(where)
         while (test := self.best_test(state)) is not None:
             state = self.after(state, test, outcomes[test])
             yield test, state
@@ -207,41 +222,33 @@ class Plan:
 
         An outcome has the probability 1 or 0 under each fault.
         """
-        search, mask = self._search, self._packed(where)[0]
+        search, mask = self._search, self._state(where)[0]
         weight = search.task.weight
         return tuple(weight[n] / search.weight_of[mask] for n in bits_of(mask))
 
     def is_settled(self, where: Where) -> bool:
         """Whether one repair cures all candidates."""
-        return self._search.is_settled(self._packed(where)[0])
+        return self._search.is_settled(self._state(where)[0])
 
     def is_proved(self, where: Where) -> bool:
         """Whether one repair is left, and something that it explains was seen."""
-        return self._search.is_proved(self._packed(where))
+        return self._search.is_proved(self._state(where))
 
-    @property
-    def _tests(self) -> range:
-        return range(len(self._search.task.reading))
-
-    def _packed(self, where: Where) -> plan_search.State:
+    def _state(self, where: Where) -> State:
         if not isinstance(where, State):
-            where = replace(self.start, candidates=tuple(where))
-        mask = _mask(where.candidates)
-        if not 0 < mask < 1 << len(self.outcome):
+            where = self.start._replace(left=_mask(where))
+        if not 0 < where.left < 1 << len(self.outcome):
             raise ValueError(
                 f"candidates must be one or more fault numbers below "
                 f"{len(self.outcome)}"
             )
-        return mask, _mask(where.open), where.has_seen
+        return where
 
     def _tree(self, state: State) -> Tree:
         test = self.best_test(state)
         if test is None:
-            mask = _mask(state.candidates)
-            return self._trials(mask, self._search.trials(mask))
-        after = [
-            _unpacked(one) for one in self._search.after(self._packed(state), test)
-        ]
+            return self._trials(state.left, self._search.trials(state.left))
+        after = [State(*part) for part in self._search.after(state, test)]
         return PlannedTest(
             candidates=state.candidates,
             test=test,
@@ -273,11 +280,6 @@ def _mask(numbers: Iterable[int]) -> int:
     for number in numbers:
         mask |= 1 << number
     return mask
-
-
-def _unpacked(state: plan_search.State) -> State:
-    left, opened, has_seen = state
-    return State(tuple(bits_of(left)), frozenset(bits_of(opened)), has_seen)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -381,8 +383,7 @@ def least_cost(
         harmless=_mask(proof.harmless) if proof else 0,
         trial_cost={group[label]: minutes[label] for label in repairs},
     )
-    everything = tuple(range(len(rows)))
-    start = State(everything, frozenset(access.open), has_seen=proof is None)
+    start = State.of(range(len(rows)), access.open, has_seen=proof is None)
     return Plan(outcome=rows, repair=repairs, start=start, _search=Search(task=task))
 
 

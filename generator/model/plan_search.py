@@ -83,7 +83,8 @@ class Search:
     _needed: dict[int, list[_Needed]] = field(init=False, default_factory=dict)
     _told: list[list[_Told]] = field(init=False)
     _best: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
-    _costs: dict[State, tuple[float, ...]] = field(init=False, default_factory=dict)
+    _helping: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
+    _costs: dict[tuple[State, int], float] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         """Know nothing of any state yet."""
@@ -127,17 +128,20 @@ class Search:
             self._search(state, range(len(self.task.reading)), math.inf)
         return self._found[state]
 
-    def cost_of(self, state: State, test: int) -> float:
-        """Find the cost where this test comes next, and the plan then."""
-        after = sum([self.least(part) for part in self.after(state, test)])
-        return self.minutes(state, test) * self.weight_of[state[0]] + after
-
-    def costs(self, state: State) -> tuple[float, ...]:
-        """Find the cost of every test that comes next, and keep them."""
-        if state not in self._costs:
+    def helping(self, state: State) -> tuple[int, ...]:
+        """Find the tests that help in a state, in their order, and keep them."""
+        if state not in self._helping:
             tests = range(len(self.task.reading))
-            self._costs[state] = tuple([self.cost_of(state, test) for test in tests])
-        return self._costs[state]
+            self._helping[state] = tuple([t for t in tests if self.helps(state, t)])
+        return self._helping[state]
+
+    def cost_of(self, state: State, test: int) -> float:
+        """Find the cost where this test comes next, and the plan then; keep it."""
+        if (state, test) not in self._costs:
+            after = sum([self.least(part) for part in self.after(state, test)])
+            own = self.minutes(state, test) * self.weight_of[state[0]]
+            self._costs[state, test] = own + after
+        return self._costs[state, test]
 
     def best_tests(self, state: State, slack: float) -> tuple[int, ...]:
         """Find all tests that the plan may go on with, up to some expected minutes.
@@ -146,11 +150,9 @@ class Search:
         """
         if state not in self._best:
             limit = self.least(state) + slack * self.weight_of[state[0]]
-            tests = () if self.is_proved(state) else range(len(self.task.reading))
+            tests = () if self.is_proved(state) else self.helping(state)
             self._best[state] = tuple(
-                test
-                for test in tests
-                if self.helps(state, test) and self._is_below(state, test, limit)
+                test for test in tests if self._is_below(state, test, limit)
             )
         return self._best[state]
 

@@ -102,7 +102,7 @@ class Reasoning:
 
     def opened(self, state: State) -> tuple[Site, ...]:
         """The places that are open in a state."""
-        return tuple(self.places[number] for number in sorted(state.open))
+        return tuple(self.places[number] for number in state.open)
 
 
 @lru_cache(maxsize=64)  # a megabyte or two each

@@ -73,7 +73,7 @@ def test_plan_equals_brute_force_from_every_state(table):
     plan, states = table.plan, [table.start]
     for state in states:
         left, opened, has_seen = state
-        where = State(tuple(sorted(left)), opened, has_seen)
+        where = State.of(left, opened, has_seen=has_seen)
         assert plan.value(where) == pytest.approx(table.least(state), abs=1e-9)
         assert plan.is_proved(where) == table.is_proved(state)
         assert list(plan.helping(where)) == table.changing(state)
@@ -81,8 +81,7 @@ def test_plan_equals_brute_force_from_every_state(table):
             rest = table.after(state, test)
             shown = [table.outcome[min(part)][test] for part, _, _ in rest]
             assert [plan.after(where, test, word) for word in shown] == [
-                State(tuple(sorted(part)), frozenset(more), seen)
-                for part, more, seen in rest
+                State.of(part, more, has_seen=seen) for part, more, seen in rest
             ]
         # Down one way only: that of the first candidate.
         if len(states) <= len(table.cost):
@@ -100,7 +99,7 @@ def test_place_once_open_costs_nothing_more():
     )
     assert plan.minutes(plan.start, 1) == 10
     state = plan.after(plan.start, 1, "a")
-    assert state == State((0, 2), frozenset({0}), has_seen=True)
+    assert state == State.of([0, 2], [0], has_seen=True)
     assert plan.minutes(state, 0) == 2
     # The first two minutes always, the other three in two cases of three.
     assert plan.expected_cost == pytest.approx(7 + 2 + 3 * 2 / 3)
@@ -123,7 +122,7 @@ def test_cause_is_proved_by_an_abnormal_reading():
     proof = Proof(sound="nn")
     plan = least_cost([1, 1], table, [1, 4], "xy", proof=proof)
     by_first = plan.after(plan.start, 0, "n")
-    assert by_first == State((1,), frozenset(), has_seen=False)
+    assert by_first == State.of([1], has_seen=False)
     assert plan.is_settled(by_first)
     assert not plan.is_proved(by_first)
     assert plan.best_test(by_first) == 1

@@ -64,7 +64,7 @@ def test_every_branch_ends_with_the_repair_of_its_candidates(table):
             assert {table.repair[c] for c in node.candidates} == {node.repair}
     for state, node in standing(plan):
         if isinstance(node, Proved) and not plan.is_proved(state):
-            assert not table.changing((set(state.candidates), state.open, False))
+            assert not table.changing((set(state.candidates), set(state.open), False))
 
 
 @given(plan_tables())
