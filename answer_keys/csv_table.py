@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass
+
+_SEPARATORS = ",;\t|"
+# Those with a mark at their beginning, else UTF-8 or what Windows wrote before it.
+_MARKED = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
+)
+_OF_ONE_BYTE = ("cp1252", "latin-1")
+_UNMARKED = ("utf-8", *_OF_ONE_BYTE)
 
 
 class CsvError(Exception):
@@ -36,27 +47,56 @@ class CsvTable:
     separator: str
 
 
-def csv_table(data: bytes) -> CsvTable:
-    """Read a table: UTF-8 with or without a byte order mark.
+def decoded(data: bytes) -> tuple[str, str]:
+    """Read text so that writing it again gives the same bytes; a mark stays in it.
 
-    Cells are separated by what the first line has most of: commas, semicolons or tabs.
+    Returns
+    -------
+    text, encoding : str
+        What has no mark at its beginning is UTF-8, or what Windows wrote before it.
+    """
+    marked = [name for mark, name in _MARKED if data.startswith(mark)]
+    for encoding in (*marked, *_UNMARKED):
+        try:
+            return data.decode(encoding), encoding
+        except UnicodeDecodeError:
+            continue
+    raise AssertionError("latin-1 reads all bytes")  # pragma: no cover
+
+
+def csv_table(data: bytes) -> CsvTable:
+    """Read a table whose first line names its columns.
 
     Raises
     ------
     CsvError
         Where the bytes are no text, or a quotation mark is not closed.
     """
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        message = "is not UTF-8 text. Save the table as “CSV UTF-8”."
-        raise CsvError(line, message) from error
-    separator = max(",;\t", key=text.partition("\n")[0].count)
-    rows = list(_rows(text, separator))
+    rows, separator = csv_rows(data)
     head = rows.pop(0) if rows and rows[0].line == 1 else CsvRow(line=1, cells=())
     rows = [row for row in rows if any(row.cells)]
     return CsvTable(columns=head.cells, rows=tuple(rows), separator=separator)
+
+
+def csv_rows(data: bytes) -> tuple[list[CsvRow], str]:
+    """Read all rows of a table, and what separates their cells.
+
+    That is what the first line that has any of them has most of: commas, semicolons,
+    tabs or bars. Text is UTF-8 or UTF-16, or what Windows writes by itself.
+
+    Raises
+    ------
+    CsvError
+        As `csv_table` does.
+    """
+    text, encoding = decoded(data)
+    text = text.removeprefix("\ufeff")
+    if "\0" in text and encoding in _OF_ONE_BYTE:
+        line = text[: text.index("\0")].count("\n") + 1
+        raise CsvError(line, "is no text. Save the table as CSV.")
+    parted = (line for line in text.split("\n") if any(s in line for s in _SEPARATORS))
+    separator = max(_SEPARATORS, key=next(parted, "").count)
+    return list(_rows(text, separator)), separator
 
 
 def _rows(text: str, separator: str) -> Iterator[CsvRow]:

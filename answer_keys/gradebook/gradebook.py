@@ -136,6 +136,23 @@ class Gradebook:
                 connection.execute(GRADINGS.insert(), gradings)
         return len(new)
 
+    def copy_to(self, path: Path) -> None:
+        """Write a copy, to try something out in; only of a file.
+
+        Raises
+        ------
+        GradebookError
+            Where the gradebook is in a server.
+        """
+        if not self.is_file:
+            raise GradebookError(
+                f"{shown(self._engine.url)}: no copy of a server's gradebook can be "
+                "made to try a rubric in; change the rubric, and grade again"
+            )
+        engine = self._engine.execution_options(isolation_level="AUTOCOMMIT")
+        with engine.connect() as connection:
+            connection.execute(sa.text("VACUUM INTO :path"), {"path": str(path)})
+
     def gradings(self, set_id: str, student: str) -> tuple[Grading, ...]:
         """Give all gradings of a student, of every hand-in, the newest last."""
         query = (

@@ -7,21 +7,14 @@ found in the text, and only those of marks are exchanged.
 
 from __future__ import annotations
 
-import codecs
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from answer_keys.csv_table import decoded
 from answer_keys.errors import ExportError
 
 _DELIMITERS = ",;\t|"
-# Those with a mark at their beginning, else UTF-8 or what Windows wrote before it.
-_MARKED = (
-    (codecs.BOM_UTF8, "utf-8"),
-    (codecs.BOM_UTF16_LE, "utf-16-le"),
-    (codecs.BOM_UTF16_BE, "utf-16-be"),
-)
-_UNMARKED = ("utf-8", "cp1252", "latin-1")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +79,7 @@ def filled_column(
         Where a column is missing or named twice, an id stands in two rows, or a row
         ends before the column.
     """
-    text, encoding = _decoded(data)
+    text, encoding = decoded(data)
     table = _table(text, (id_column, column))
     at_id, at_mark = (_place(table.rows[0], name) for name in (id_column, column))
     wanted = {id_.casefold(): mark for id_, mark in marks.items()}
@@ -104,17 +97,6 @@ def filled_column(
         missing=tuple(id_ for id_ in marks if id_.casefold() not in there),
         unknown=tuple(id_ for id_ in by_id if id_.casefold() not in wanted),
     )
-
-
-def _decoded(data: bytes) -> tuple[str, str]:
-    """Read text so that writing it again gives the same bytes; a mark stays in it."""
-    marked = [name for mark, name in _MARKED if data.startswith(mark)]
-    for encoding in (*marked, *_UNMARKED):
-        try:
-            return data.decode(encoding), encoding
-        except UnicodeDecodeError:
-            continue
-    raise AssertionError("latin-1 reads all bytes")  # pragma: no cover
 
 
 def _table(text: str, names: Sequence[str]) -> _Table:

@@ -76,6 +76,39 @@ def rubric_text(weights: Weights = DEFAULT_WEIGHTS) -> str:
     )
 
 
+def rubric_file_text(rubric: Rubric) -> str:
+    """Text of a rubric file that says all that a rubric does.
+
+    Examples
+    --------
+    >>> rubric = rubric_from_text(rubric_text())
+    >>> rubric_from_text(rubric_file_text(rubric)) == rubric
+    True
+    """
+    policy = rubric.policy
+    deadline = policy.deadline
+    lines = [
+        "# Marks of each step of an exercise.",
+        "[rubric]",
+        *(f"{step} = {mark:g}" for step, mark in rubric.weights.items()),
+        "",
+        "# Which of several hand-ins of a student counts, and what a late one loses.",
+        "[hand_ins]",
+        f'counts = "{policy.counts}"',
+        *(() if deadline is None else (f"deadline = {deadline.isoformat()}",)),
+        f"late_percent_per_day = {policy.late_percent_per_day:g}",
+        f"late_percent_at_most = {policy.late_percent_at_most:g}",
+        f'clock = "{policy.clock}"',
+        "",
+        "# The order in which tests are done here: kind of reading and place.",
+        "[method]",
+        "steps = [",
+        *(f'  "{step_text(step)}",' for step in rubric.method),
+        "]",
+    ]
+    return "\n".join(lines) + "\n"
+
+
 def _method_text() -> str:
     steps = "".join(f'#   "{step_text(step)}",\n' for step in DEFAULT_METHOD)
     return (

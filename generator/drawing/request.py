@@ -13,10 +13,14 @@ from workbook.texts import ENGLISH
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Student:
-    """One student: the id that stands in files, and the name that does not."""
+    """One student: the id that stands in files, and the name that does not.
+
+    ``login`` is what the student is called on a school's hub, where that is not the id.
+    """
 
     id: str
     name: str
+    login: str = ""
 
 
 Mode = Literal["practice", "graded"]

@@ -138,7 +138,7 @@ def grade_class(
         gradebook.override(key.set_id, job.overrides, at)
 
         def mark(marker: Marker, folder: Path) -> Iterator[Marked]:
-            return _told(job.mark(marker, folder), progress)
+            return told(job.mark(marker, folder), progress)
 
         graded = grade_into(
             gradebook, key, dict(roster), rubric, job.handed_in, mark, at
@@ -228,7 +228,7 @@ def grade_into(
     return Graded(added=added, marked_again=again)
 
 
-def _told(marked: Iterable[Marked], progress: Progress) -> Iterator[Marked]:
+def told(marked: Iterable[Marked], progress: Progress) -> Iterator[Marked]:
     """Tell of each file as it is marked; how many there are is not known before."""
     for number, one in enumerate(marked, 1):
         progress("grading", number, 0)

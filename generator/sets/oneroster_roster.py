@@ -23,6 +23,7 @@ from answer_keys.visible_text import name_text
 from generator.drawing.request import Student
 from generator.errors import RosterError
 from generator.sets.roster import id_problem
+from generator.sets.school_table import is_workbook
 
 _MAX_BYTES = 50_000_000
 _BROKEN_ZIP = (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, ValueError)
@@ -46,8 +47,9 @@ class _Row:
 
 
 def is_oneroster(path: Path) -> bool:
-    """Tell whether a path is a zip archive, or a folder with a manifest."""
-    return zipfile.is_zipfile(path) or (path / "manifest.csv").is_file()
+    """Tell whether a path is a zip archive of files, or a folder with a manifest."""
+    is_archive = zipfile.is_zipfile(path) and not is_workbook(path)
+    return is_archive or (path / "manifest.csv").is_file()
 
 
 def read_oneroster(
@@ -73,16 +75,7 @@ def read_oneroster(
     RosterError
         With every fault of the bundle, or with the classes that there are.
     """
-    files = _files(path)
-    _check_manifest(path, _rows(path, files, "manifest", ("propertyName", "value")))
-    tables = {
-        name: [
-            row
-            for row in _rows(path, files, name, columns)
-            if row["status"] != "tobedeleted"
-        ]
-        for name, columns in _NEEDED.items()
-    }
+    tables = _tables(path)
     chosen = _chosen(path, tables["classes"], class_id)
     its = OneRosterClass(
         id=chosen["sourcedId"],
@@ -90,6 +83,25 @@ def read_oneroster(
         session=chosen["termSourcedIds"].split(",")[0].strip(),
     )
     return _students(path, tables, its.id), its
+
+
+def classes_in(path: Path) -> tuple[tuple[str, str], ...]:
+    """Give id and title of every class of a bundle; raises as `read_oneroster` does."""
+    return tuple((row["sourcedId"], row["title"]) for row in _tables(path)["classes"])
+
+
+def _tables(path: Path) -> dict[str, list[_Row]]:
+    """Read the files of a bundle that are used here, without what is to be deleted."""
+    files = _files(path)
+    _check_manifest(path, _rows(path, files, "manifest", ("propertyName", "value")))
+    return {
+        name: [
+            row
+            for row in _rows(path, files, name, columns)
+            if row["status"] != "tobedeleted"
+        ]
+        for name, columns in _NEEDED.items()
+    }
 
 
 def _files(path: Path) -> dict[str, bytes]:

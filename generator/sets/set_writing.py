@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
 
@@ -20,7 +20,7 @@ from answer_keys.marking.rubric import read_rubric, rubric_text
 from answer_keys.method import DEFAULT_METHOD, Step, step_text
 from answer_keys.written_files import new_private_folder, write_private, write_text
 from generator.drawing.course import Course, read_course
-from generator.drawing.request import Request
+from generator.drawing.request import Request, Student
 from generator.errors import ClassSetError
 from generator.sets.class_set import FORMAT, ClassSet, write_needs
 from generator.sets.drafts import abandoned, draft_of
@@ -149,11 +149,17 @@ def _write_frame(
     write_text(made.rubric_file, rubric)
     if made.request.needs is not None:
         write_needs(made.needs_file, made.request.needs)
-    rows = "".join(f"{s.id},{_quoted(s.name)}\n" for s in made.request.students)
     roster = made.folder / "for-instructor" / "roster.csv"
-    write_private(roster, f"id,name\n{rows}".encode())
+    write_private(roster, _roster_csv(made.request.students).encode())
     # Whatever becomes of this folder, the secret and the key stay out of a repository.
     write_text(made.folder / "for-instructor" / ".gitignore", "*\n")
+
+
+def _roster_csv(students: Sequence[Student]) -> str:
+    if not any(student.login for student in students):
+        return "id,name\n" + "".join(f"{s.id},{_quoted(s.name)}\n" for s in students)
+    rows = (f"{s.id},{_quoted(s.name)},{_quoted(s.login)}\n" for s in students)
+    return "id,name,login\n" + "".join(rows)
 
 
 def _quoted(text: str) -> str:

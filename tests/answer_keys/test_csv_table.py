@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from answer_keys.csv_table import CsvError, csv_table
 
 
-@pytest.mark.parametrize("separator", [",", ";", "\t"])
+@pytest.mark.parametrize("separator", [",", ";", "\t", "|"])
 def test_table_is_read_with_the_lines_that_rows_begin_on(separator):
     """Blank rows are left out; a quoted cell may hold separators and line ends."""
     text = 'id,name\r\n\r\n s1 ,"Ada, \nN."\r\n,\r\ns2,Bruno\r\n'
@@ -21,6 +21,13 @@ def test_table_is_read_with_the_lines_that_rows_begin_on(separator):
     assert "\n" in table.rows[0].cells[1]
 
 
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "cp1252", "latin-1"])
+def test_table_is_read_in_any_common_encoding(encoding):
+    """What a spreadsheet writes by itself is not always UTF-8."""
+    table = csv_table("id;name\ns1;Jürgen Öß\n".encode(encoding))
+    assert table.rows[0].cells == ("s1", "Jürgen Öß")
+
+
 @pytest.mark.parametrize("data", [b"", b"\n", b"\na,b\n"])
 def test_table_without_a_first_line_has_no_columns(data):
     """Whoever asks for columns says that they are missing."""
@@ -30,7 +37,7 @@ def test_table_without_a_first_line_has_no_columns(data):
 @pytest.mark.parametrize(
     ("data", "line", "said"),
     [
-        (b"a,b\n1,\xff\n", 2, "is not UTF-8"),
+        (b"a,b\n1,\0\xff\n", 2, "is no text"),
         (b'a,b\n1,2\n3,"4\n', 3, "Close every quotation mark"),
     ],
 )

@@ -132,7 +132,7 @@ def test_only_class_needs_no_choice_and_several_are_listed(bundle, tmp_path):
             {"users": USERS + "x,,\r\n"},
             "users.csv, line 5: has 3 cells. Write 22, as line 1 has.",
         ),
-        ({"users": USERS.encode("utf-16")}, "users.csv, line 1: is not UTF-8"),
+        ({"users": b"\xff\0"}, "users.csv, line 1: is no text"),
         ({"users": USERS + '"x\r\n'}, "users.csv, line 5: cannot be split"),
         (
             {"enrollments": ENROLLMENTS.replace(GUIDS[1], "u9")},

@@ -1,10 +1,13 @@
 """Class lists as spreadsheets write them, and every fault of one at once."""
 
+import zipfile
+
 import pytest
+from openpyxl import Workbook
 
 from generator.drawing.request import Student
 from generator.errors import RosterError
-from generator.sets.roster import invented_roster, read_roster
+from generator.sets.roster import Columns, invented_roster, read_roster
 
 ADA, BRUNO = Student(id="s01", name="Ada Almer"), Student(id="s02", name="Bruno Dorn")
 
@@ -117,7 +120,7 @@ def test_every_fault_is_told_with_its_line(write):
 
 @pytest.mark.parametrize(
     ("text", "missing"),
-    [("", "id and name"), ("ids,name\n", "id"), ("id;surname\n", "name"), ("\n", "id")],
+    [("", "id and name"), ("ids,name\n", "id"), ("id;town\n", "name"), ("\n", "id")],
 )
 def test_missing_column_is_told(write, text, missing):
     """What a first line must hold is said."""
@@ -132,10 +135,102 @@ def test_roster_without_students_is_refused(write, text):
     assert problem.startswith("line 2: there is no student. Write one line or more")
 
 
-def test_other_encoding_is_told(write):
-    """A list that is no UTF-8 is not guessed at."""
-    [problem] = problems_of(write("id,name\ns01,Jürg\n".encode("latin-1")))
-    assert problem.startswith("line 2: is not UTF-8 text")
+@pytest.mark.parametrize("encoding", ["cp1252", "utf-16", "utf-8"])
+def test_any_common_encoding_is_read(encoding, write):
+    """Spreadsheets save what their system is used to."""
+    path = write("Nr;Schüler-ID;Nachname;Vorname\n1;7a;Öztürk;Jürg\n".encode(encoding))
+    assert read_roster(path) == (Student(id="7a", name="Jürg Öztürk"),)
+
+
+@pytest.mark.parametrize(
+    ("head", "told"),
+    [
+        ("Matrikelnummer;Nachname;Vorname;Benutzername", "7;Almer;Ada;aalmer"),
+        ("Student ID,Last Name,First Name,Email", "7,Almer,Ada,aalmer"),
+        ("Name\tVorname\tKennung\tLogin", "Almer\tAda\t7\taalmer"),
+        ("sis_id|Full name|User name", "7|Ada Almer|aalmer"),
+    ],
+)
+def test_names_of_schools_for_their_columns_are_known(head, told, write):
+    """Whole names are put together, and a title above the columns is passed over."""
+    path = write(f"Klasse 10b vom 1. September\n\n{head}\n{told}\n")
+    assert read_roster(path) == (Student(id="7", name="Ada Almer", login="aalmer"),)
+
+
+def test_login_is_the_id_where_there_is_no_other(write):
+    """A school that has only accounts has ids all the same."""
+    path = write("Username,Display name\nada@school,Ada Almer\n")
+    assert read_roster(path)[0].id == "ada@school"
+
+
+def test_columns_can_be_told(write):
+    """Where no name tells, the instructor does."""
+    path = write("a,b\nAda Almer,s01\n")
+    assert read_roster(path, Columns(id=1, name=0)) == (ADA,)
+
+
+def test_login_of_two_students_is_refused(write):
+    """Each would open the work of the other."""
+    [problem] = problems_of(write("id,name,login\n1,A,x\n2,B,X\n"))
+    assert "login 'x' stands here 2 times" in problem
+
+
+@pytest.fixture
+def sheet(tmp_path):
+    """Write a spreadsheet's own file of some rows."""
+
+    def written(*rows):
+        book = Workbook()
+        for row in rows:
+            book.active.append(row)
+        book.save(tmp_path / "roster.xlsx")
+        return tmp_path / "roster.xlsx"
+
+    return written
+
+
+def test_spreadsheet_is_read_as_it_is_saved(sheet):
+    """Numbers of students are no decimals, and a title is passed over."""
+    path = sheet(["Class 10b"], [], ["ID", "Name"], [1001, "Ada Almer"], [], [1002.0])
+    assert [(one.id, one.name) for one in read_roster(path)] == [
+        ("1001", "Ada Almer"),
+        ("1002", "1002"),
+    ]
+
+
+def test_faults_of_a_spreadsheet_are_told_by_its_rows(sheet):
+    """They are counted as the spreadsheet counts them."""
+    path = sheet(["id", "name"], ["a/b", "A"], [], ["c d", "C"])
+    with pytest.raises(RosterError) as caught:
+        read_roster(path)
+    assert [one.line for one in caught.value.problems] == [2, 4]
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b"\xd0\xcf\x11\xe0" + b"x" * 600, "Save it as XLSX or CSV"),
+        (b"%PDF-1.7 x", "Save it as XLSX or CSV"),
+        (b"\x89PNG\r\n\0\0\xff", "is no text. Save the table as CSV"),
+    ],
+    ids=["older", "pdf", "picture"],
+)
+def test_what_is_no_table_is_answered_with_what_to_save(data, said, write):
+    """The usual wrong files have words of their own."""
+    [problem] = problems_of(write(data))
+    assert said in problem
+
+
+def test_damaged_spreadsheet_is_told(sheet):
+    """Whatever the library makes of it, it is one sentence."""
+    path = sheet(["id", "name"])
+    with zipfile.ZipFile(path) as archive:
+        parts = {name: archive.read(name) for name in archive.namelist()}
+    with zipfile.ZipFile(path, "w") as archive:
+        for name, data in parts.items():
+            archive.writestr(name, b"<x" if name.endswith("sheet1.xml") else data)
+    with pytest.raises(RosterError, match="cannot be read as a spreadsheet"):
+        read_roster(path)
 
 
 def test_quotation_mark_left_open_is_told(write):
