@@ -14,6 +14,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from answer_keys.wrong_findings import WRONG_FINDINGS
+from answer_keys.wrong_readings import WRONG_READINGS
 
 Kind = Literal["number", "choice", "finding", "conclusion"]
 
@@ -389,7 +390,7 @@ _CONCLUSIONS = (
     ),
 )
 MISCONCEPTIONS: Mapping[str, Misconception] = MappingProxyType(
-    _of_kind("number", _NUMBERS)
+    _of_kind("number", (*_NUMBERS, *WRONG_READINGS))
     | _of_kind("choice", _CHOICES)
     | _of_kind("finding", WRONG_FINDINGS)
     | _of_kind("conclusion", _CONCLUSIONS)

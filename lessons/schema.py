@@ -89,6 +89,7 @@ ExerciseKind = Literal[
     "display",
     "drops",
     "scope",
+    "traces",
     "reasons",
     "write-up",
 ]

@@ -47,19 +47,32 @@ _KINDS = {
     "A": later("“{typed}” is not a unit of current."),
     "V": later("“{typed}” is not a unit of voltage."),
     "Ω": later("“{typed}” is not a unit of resistance."),
+    **dict.fromkeys(("s", "min", "d"), later("“{typed}” is not a unit of time.")),
+    "rpm": later("“{typed}” is not a unit of speed."),
 }
 _OTHER_KIND = later("“{typed}” is not the unit that is asked for.")
 _EXAMPLES = {
     "A": ("12.5 A", "350 mA"),
     "V": ("12.6 V", "16 mV"),
     "Ω": ("85 Ω", "4.7 kohm"),
+    "s": ("0.8 s", "12 ms"),
+    "min": ("25 min", "1.5 h"),
+    "d": ("12 d", "36 h"),
+    "rpm": ("2400 rpm", "850 rpm"),
 }
+_WHOLE = ("min", "d", "rpm")
+"""Units that take no prefix."""
 # What pint is told, as its own list has it: the whole of that takes as long to read as
 # pint itself. SI Brochure, 9th edition, table 7 (from memory): the prefixes.
 _DEFINITIONS = """
 ampere = [current] = A = amp
 volt = [voltage] = V
 ohm = [resistance] = Ω
+second = [time] = s = sec
+minute = 60 * second = min
+hour = 3600 * second = h
+day = 86400 * second = d = days = Tag = Tage
+rpm = [turning] = rpm = Upm
 femto- = 1e-15 = f-
 pico- = 1e-12 = p-
 nano- = 1e-9 = n-
@@ -88,7 +101,7 @@ class Quantity:
     value : float
         In `unit`, without a prefix.
     unit : str
-        ``A``, ``V`` or ``Ω``.
+        ``A``, ``V``, ``Ω``, ``s``, ``min``, ``d`` or ``rpm``.
     """
 
     raw: str
@@ -126,7 +139,7 @@ def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
     raw : str
         The text exactly as typed.
     unit : str
-        The unit that is asked for: ``A``, ``V`` or ``Ω``.
+        The unit that is asked for, one of those of `Quantity`.
 
     Returns
     -------
@@ -173,14 +186,16 @@ def quantity_text(value: float, unit: str, digits: int | None = None) -> str:
     --------
     >>> quantity_text(0.165, "A"), quantity_text(4700.0, "Ω"), quantity_text(0.0, "V")
     ('165 mA', '4.7 kΩ', '0 V')
-    >>> quantity_text(14.083, "V", digits=3)
-    '14.1 V'
+    >>> quantity_text(14.083, "V", digits=3), quantity_text(2412.0, "rpm", digits=3)
+    ('14.1 V', '2410 rpm')
     """
     rounded = value if digits is None else float(f"{value:.{digits}g}")
     exact = Decimal(repr(rounded))
     if exact == 0:
         return f"0 {unit}"
-    power = min(9, max(-12, exact.adjusted() // 3 * 3))
+    power = 0
+    if unit not in _WHOLE:
+        power = min(9, max(-12, exact.adjusted() // 3 * 3))
     number = f"{exact.scaleb(-power).normalize():f}"
     return f"{number} {_PREFIXES[power]}{unit}"
 

@@ -82,6 +82,12 @@ SKILLS: Mapping[str, Skill] = MappingProxyType(
                 kinds=("scope",),
             ),
             Skill(
+                id="traces",
+                title="Traces and logs",
+                means="reads off a current in time what coil, load and vehicle do",
+                kinds=("traces",),
+            ),
+            Skill(
                 id="choices",
                 title="Choice of tests",
                 means="takes the test that tells most in its minutes, stops in time",
@@ -123,6 +129,7 @@ _BY_KIND = {
     "drops": "drops",
     "reasons": "findings",
     "scope": "turn_off",
+    "traces": "traces",
 }
 
 

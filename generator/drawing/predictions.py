@@ -84,6 +84,7 @@ def plain_number(
     texts: tuple[str, str],
     right: tuple[float, str, float],
     told: str,
+    rules: Mapping[str, float] | None = None,
 ) -> Prediction:
     """Ask for a number that a single sum gives.
 
@@ -95,6 +96,8 @@ def plain_number(
         The number, its unit, and how far from it is still right, as a fraction.
     told : str
         The sum.
+    rules : mapping of str to float, optional
+        What wrong rules of thought give.
     """
     value, unit, margin = right
     band = (value * (1 - margin), value * (1 + margin))
@@ -106,7 +109,7 @@ def plain_number(
         unit=unit,
         value=value,
         band=band,
-        misconceptions=wrong_numbers((value, band), {}, slips),
+        misconceptions=wrong_numbers((value, band), rules or {}, slips),
         right=told,
         wrong=told,
     )

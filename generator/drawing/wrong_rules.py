@@ -17,7 +17,10 @@ _ROUNDING_FRAC = 0.03
 # Rules that are near another number by their nature (the supply near its nominal, the
 # hot ohms of a lamp over its cold ones near the volts), and slips of the decimal point:
 # where they meet another band they explain nothing, and are left out.
-_LEFT_OUT_WHERE_CLOSE = ("nominal_supply", "power_for_current", "ten_times", "tenth")
+_LEFT_OUT_WHERE_CLOSE = (
+    *("nominal_supply", "power_for_current", "ten_times", "tenth"),
+    "peak_for_settled",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,7 +23,6 @@ from xml.etree.ElementTree import Element
 from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction
 from generator.pictures.circuit_text import diagram_of, sheet_rows
-from generator.pictures.scope import turn_off_picture
 from generator.questions.asked import questions_of, tells_complaint, title_of
 from generator.questions.question import Question, number_of
 from generator.workbooks.workbook import Workbook
@@ -114,10 +113,9 @@ def _items(exercise: Exercise, prefix: str) -> Iterator[_Item]:
 
 def _screen(question: Question, name: str) -> dict[str, tuple[str, str]]:
     """The screen of a scope with its description, where one is shown."""
-    if question.turn_off is None:
+    if question.picture is None:
         return {}
-    picture = turn_off_picture(question.turn_off)
-    return {name: (picture.svg, picture.alt)}
+    return {name: (question.picture.svg, question.picture.alt)}
 
 
 def _item(item: _Item) -> Element:

@@ -119,7 +119,7 @@ def heater_inrush(source: Source, heater_ohm: float, duration_s: float) -> Trace
     """
     time = np.array([0.0, 0.0, duration_s])
     final_a = source.emf_v / (source.resistance_ohm + heater_ohm)
-    return _new_trace(source, time, np.array([0.0, final_a, final_a]), final_a)
+    return new_trace(source, time, np.array([0.0, final_a, final_a]), final_a)
 
 
 def winding_rise(
@@ -140,7 +140,7 @@ def winding_rise(
     final_a = source.emf_v / total_ohm
     time = np.linspace(0.0, duration_s, _POINTS)
     current = -final_a * np.expm1(-time * total_ohm / inductance_h)
-    return _new_trace(source, time, current, final_a)
+    return new_trace(source, time, current, final_a)
 
 
 def motor_start(source: Source, motor: Motor, duration_s: float | None = None) -> Trace:
@@ -169,7 +169,7 @@ def motor_start(source: Source, motor: Motor, duration_s: float | None = None) -
     end_s = duration_s or 8 * motor.inertia_kgm2 * total_ohm / k**2
     time = _times(motor.inductance_h / total_ohm, end_s)
     current = _integrated(slope, [0.0, 0.0], time)[0]
-    return _new_trace(source, time, current, _running_a(source, motor))
+    return new_trace(source, time, current, _running_a(source, motor))
 
 
 def _running_a(source: Source, motor: Motor) -> float:
@@ -201,7 +201,7 @@ def lamp_inrush(source: Source, lamp: Filament, duration_s: float) -> Trace:
     balance = source.resistance_ohm + lamp.resistance(np.array(_balance_degc(power)))
     current = np.concatenate([[0.0], source.emf_v / ohms])
     final_a = float(source.emf_v / balance)
-    return _new_trace(source, np.concatenate([[0.0], time]), current, final_a)
+    return new_trace(source, np.concatenate([[0.0], time]), current, final_a)
 
 
 def _balance_degc(power: Callable[[Floats], Floats]) -> float:
@@ -246,8 +246,7 @@ def _integrated(
     return np.asarray(found.y, dtype=float)
 
 
-def _new_trace(
-    source: Source, time_s: Floats, current_a: Floats, end_a: float
-) -> Trace:
+def new_trace(source: Source, time_s: Floats, current_a: Floats, end_a: float) -> Trace:
+    """A current with the voltage that its source has left at the load."""
     voltage = source.emf_v - source.resistance_ohm * current_a
     return Trace(time_s=time_s, current_a=current_a, voltage_v=voltage, final_a=end_a)

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from answer_keys.keys.key_record import KeyRecord
 from generator.drawing.stream import Stream
 from generator.paper.printing import page_text
-from generator.pictures.scope import ScopePicture, turn_off_picture
+from generator.pictures.scope import turn_off_picture
+from generator.pictures.scope_screen import ScopePicture
 from generator.workbooks.workbook import Workbook
 from workbook.texts import decimal
 

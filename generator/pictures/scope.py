@@ -17,7 +17,7 @@ from generator.drawing.wording import short_text
 from generator.model.measure import UNITS
 from generator.model.transients import Trace
 from generator.model.turn_off import turn_off_trace
-from generator.pictures.scope_screen import Curve, draw_screen
+from generator.pictures.scope_screen import Curve, ScopePicture, draw_screen
 from workbook.texts import _, decimal, later
 
 Floats = NDArray[np.float64]
@@ -60,25 +60,6 @@ class View:
     def label(self) -> str:
         """The quantity and where it is taken."""
         return _(_LABELS[self.quantity]).format(place=self.place)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScopePicture:
-    """A trace to be seen or read.
-
-    Parameters
-    ----------
-    svg : str
-        The picture, with its title and description inside.
-    alt : str
-        What the picture shows, in two or three sentences.
-    rows : tuple of tuple of str
-        Points of the trace under ``TABLE_HEAD``; the peak is one of them.
-    """
-
-    svg: str
-    alt: str
-    rows: tuple[tuple[str, str, str], ...]
 
 
 def scope_picture(trace: Trace, view: View) -> ScopePicture:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.pictures.canvas import SHEET_WIDTH, Canvas, Point, text_width
-from workbook.texts import _, decimal
+from workbook.texts import _, decimal, later
 
 Floats = NDArray[np.float64]
 
@@ -32,17 +33,25 @@ class Curve:
     Parameters
     ----------
     time_s, values : array, shape (n_points,)
-        From before switching to the end of the window; values in ``unit``.
+        From before switching to the end of the window, in ``time_unit``; values in
+        ``unit``.
     label : str
         The quantity and where it is taken.
     unit : str
         ``V`` or ``A``.
+    time_label : str
+        What the time is counted from, its unit in braces.
+    is_zoomed : bool
+        Whether the screen begins at the lowest value, and not at nothing.
     """
 
     time_s: Floats
     values: Floats
     label: str
     unit: str
+    time_label: str = later("Time after switching ({unit})")
+    time_unit: str = "s"
+    is_zoomed: bool = False
 
     @property
     def peak(self) -> int:
@@ -64,6 +73,25 @@ class Curve:
         """What lies between two lines of the grid, upwards, in ``unit``."""
         _, up = _axes(self)
         return up.step
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScopePicture:
+    """A trace to be seen or read.
+
+    Parameters
+    ----------
+    svg : str
+        The picture, with its title and description inside.
+    alt : str
+        What the picture shows, in two or three sentences.
+    rows : tuple of tuple of str
+        Points of the trace: time, reading and a note.
+    """
+
+    svg: str
+    alt: str
+    rows: tuple[tuple[str, str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +160,7 @@ def draw_screen(curve: Curve, title: str, description: str, peak: str = "") -> s
     _draw_grid(canvas, across, up)
     _write_numbers(canvas, across, up)
     canvas.text((_LEFT - 62, 26), f"{curve.label} ({up.unit_text()})")
-    below = _("Time after switching ({unit})").format(unit=across.unit_text())
+    below = _(curve.time_label).format(unit=across.unit_text())
     canvas.text(((_LEFT + _RIGHT) // 2, 400), below, anchor="middle")
     canvas.line(*_points(curve, across, up))
     if peak:
@@ -141,12 +169,14 @@ def draw_screen(curve: Curve, title: str, description: str, peak: str = "") -> s
 
 
 def _axes(curve: Curve) -> tuple[_Axis, _Axis]:
-    low, high = min(0.0, float(curve.values.min())), float(curve.values.max())
+    low, high = float(curve.values.min()), float(curve.values.max())
+    if not curve.is_zoomed:
+        low = min(0.0, low)
     # A current that never flows still needs a scale.
     span = (high - low) or 1.0
     start, end = float(curve.time_s[0]), float(curve.time_s[-1])
     bottom, top = low - _ROOM_BELOW_FRAC * span, low + (1 + _ROOM_ABOVE_FRAC) * span
-    across = _Axis(start, end, _LEFT, _RIGHT, "s")
+    across = _Axis(start, end, _LEFT, _RIGHT, curve.time_unit)
     return across, _Axis(bottom, top, _BOTTOM, _TOP, curve.unit)
 
 
@@ -154,9 +184,10 @@ def _draw_grid(canvas: Canvas, across: _Axis, up: _Axis) -> None:
     lines = [f"M{x} {_TOP} V{_BOTTOM}" for x, _ in across.ticks()]
     lines += [f"M{_LEFT} {y} H{_RIGHT}" for y, _ in up.ticks()]
     grid = f'<path d="{" ".join(lines)}" stroke="#a8a8a8" stroke-width="1"/>'
-    zero = int(up.place(np.zeros(1))[0])
-    base = f'<path d="M{_LEFT} {zero} H{_RIGHT}" stroke-width="1"/>'
-    canvas.shapes += [grid, base]
+    canvas.shapes.append(grid)
+    if up.low <= 0:
+        zero = int(up.place(np.zeros(1))[0])
+        canvas.shapes.append(f'<path d="M{_LEFT} {zero} H{_RIGHT}" stroke-width="1"/>')
     canvas.box((_LEFT, _TOP), (_RIGHT, _BOTTOM))
 
 
@@ -175,7 +206,10 @@ def _points(curve: Curve, across: _Axis, up: _Axis) -> list[Point]:
     for stretch in np.split(np.arange(len(columns)), starts[1:]):
         ys = rows[stretch]
         kept = sorted({0, int(ys.argmin()), int(ys.argmax()), len(ys) - 1})
-        points += [(int(columns[stretch[0]]), int(ys[place])) for place in kept]
+        column = int(columns[stretch[0]])
+        # A point that comes twice would hide a corner.
+        heights = [int(ys[place]) for place in kept]
+        points += [(column, y) for y, _same in groupby(heights)]
     turns = [
         b
         for a, b, c in zip(points, points[1:], points[2:], strict=False)

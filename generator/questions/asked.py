@@ -11,6 +11,7 @@ from generator.questions.drops import drop_questions
 from generator.questions.numbers import current_questions, display_questions
 from generator.questions.question import Question, mixed
 from generator.questions.reasons import reason_questions
+from generator.questions.traces import trace_questions
 from generator.questions.waveforms import scope_questions
 from generator.questions.write_up import write_up_questions
 from workbook.texts import _
@@ -21,6 +22,7 @@ KIND_TITLES: Mapping[str, str] = {
     "display": "from display to amperes",
     "drops": "voltage drops under load",
     "scope": "a turn-off on the scope",
+    "traces": "currents in time",
     "reasons": "say why",
     "write-up": "complaint, cause, correction",
 }
@@ -32,6 +34,7 @@ _QUESTIONS: Mapping[str, Callable[[Exercise, Stream], Iterable[Question]]] = {
     "display": display_questions,
     "drops": lambda exercise, _: drop_questions(exercise),
     "scope": scope_questions,
+    "traces": trace_questions,
     "reasons": lambda _, stream: reason_questions(stream),
     "write-up": write_up_questions,
 }

@@ -9,7 +9,7 @@ from typing import Literal
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.predictions import Prediction
 from generator.drawing.stream import Stream
-from generator.drawing.turn_off import TurnOff
+from generator.pictures.scope_screen import ScopePicture
 from workbook.texts import _
 
 
@@ -44,7 +44,7 @@ class Question:
     """Something asked of a circuit.
 
     A choice has its right option in ``right``, an order all of them; ``text`` says why
-    an order is as it is. A ``turn_off`` is shown with it.
+    an order is as it is. A ``picture`` is shown with it.
     """
 
     id: str
@@ -57,7 +57,7 @@ class Question:
     text: str = ""
     lines: tuple[Line, ...] = ()
     checklist: tuple[str, ...] = ()
-    turn_off: TurnOff | None = None
+    picture: ScopePicture | None = None
 
 
 def wrong(label: str, text: str, misconception: str = "") -> Option:

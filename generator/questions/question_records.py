@@ -6,6 +6,7 @@ from answer_keys.keys.key_record import NumberKey, OptionKey, QuestionKey, Wrong
 from generator.drawing.predictions import Prediction
 from generator.drawing.turn_off import TurnOff
 from generator.pictures.scope import turn_off_picture
+from generator.pictures.scope_screen import ScopePicture
 from generator.questions.question import Question
 from workbook.record import payload
 from workbook.texts import _
@@ -26,7 +27,7 @@ def question_asked(question: Question, mode: str) -> payload.Question:
             payload.Choice(id=one.id, label=one.label) for one in question.lines
         ),
         checklist=question.checklist,
-        picture=picture_of(question.turn_off),
+        picture=_picture(question.picture),
         told=_told(question) if mode == "practice" else None,
     )
 
@@ -35,7 +36,12 @@ def picture_of(shown: TurnOff | None) -> payload.Picture | None:
     """The screen of a scope, where that is what is read."""
     if shown is None:
         return None
-    picture = turn_off_picture(shown)
+    return _picture(turn_off_picture(shown))
+
+
+def _picture(picture: ScopePicture | None) -> payload.Picture | None:
+    if picture is None:
+        return None
     return payload.Picture(svg=picture.svg, alt=picture.alt)
 
 

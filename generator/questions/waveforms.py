@@ -16,6 +16,7 @@ from generator.drawing.wording import short_text
 from generator.model.instruments import SCOPE, Errors
 from generator.model.scales import SPIKE_LIMIT_V
 from generator.model.turn_off import turn_off_trace
+from generator.pictures.scope import turn_off_picture
 from generator.questions.question import Question, choice_of, number_of, wrong
 from generator.questions.reasons import TURN_OFF, reason_question
 from workbook.texts import _, later
@@ -49,7 +50,7 @@ def scope_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
     shown_v = SCOPE.shown(height_v, Errors())
     names = exercise.specification.source_names
     shown = TurnOff(circuit=circuit, names=names, shown_v=shown_v, is_asked=True)
-    yield replace(number_of(_height(shown_v)), turn_off=shown)
+    yield replace(number_of(_height(shown_v)), picture=turn_off_picture(shown))
     yield _across(across)
     yield _allowed(shown_v)
     yield reason_question(TURN_OFF, stream)

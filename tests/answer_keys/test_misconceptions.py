@@ -12,6 +12,7 @@ from answer_keys.mistakes import MISTAKES
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
 from generator.model.wrong_state import WRONG_STATES
+from generator.questions.asked import questions_of
 from generator.workbooks.statement_rules import RULES, rules_at
 from lessons.loader import read_lesson
 from tests.answer_keys.samples import (
@@ -25,6 +26,7 @@ from tests.answer_keys.samples import (
 from tests.drawn import SECRET
 from tests.keys import answer_key_of
 
+READ_OFF = ("traces",)
 FAMILIES = ("radiator-fan", "oil-heater", "tiller-lights", "tiller-lock")
 
 
@@ -38,6 +40,23 @@ def drawn_rules():
         drawn = new_exercise(book, radical, SECRET.value, (family, number))
         for asked in (*drawn.predictions, drawn.verification):
             found |= {wrong.id for wrong in asked.misconceptions}
+    return found | read_off_rules()
+
+
+def read_off_rules():
+    """Ids of the wrong rules of all numbers that are read off."""
+    found, book = set(), read_lesson("whole-circuit")
+    for kind, family in product(READ_OFF, FAMILIES):
+        radical = Radical(lesson=book.lesson.id, family=family, fault="coil_open")
+        drawn = new_exercise(book, radical, SECRET.value, (family, 0))
+        for number in range(12):
+            made = replace(
+                drawn,
+                radical=replace(radical, kind=kind),
+                question_key=number.to_bytes(2),
+            )
+            for asked in filter(None, (one.number for one in questions_of(made))):
+                found |= {wrong.id for wrong in asked.misconceptions}
     return found
 
 

@@ -12,7 +12,10 @@ from generator.sets.set_writing import write_class_set
 from lessons.loader import LESSONS_FOLDER
 from tests.drawn import SECRET
 
-KINDS = ("branches", "currents", "display", "drops", "scope", "reasons", "write-up")
+KINDS = (
+    *("branches", "currents", "display", "drops", "scope", "traces", "reasons"),
+    "write-up",
+)
 GIVEN = 1  # partly done for the student
 FIRST, SECOND = len(KINDS) + 2, len(KINDS) + 3  # diagnoses that are left to the student
 EXERCISES = SECOND

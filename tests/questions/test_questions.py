@@ -263,6 +263,8 @@ def test_reasons_are_right_for_one_question_of_their_group():
             assert all(right.text in option.text for option in question.options)
 
 
+# Kinds whose choices come in all their ways from one circuit.
+OFTEN = ("branches", "display", "reasons", "scope", "traces")
 # A circuit that is built the other way round in all that questions hang on.
 OTHER = replace(
     RADICAL, variant=Variant(fuses="shared", drive="high side", supply="battery only")
@@ -277,9 +279,7 @@ def asked_often(language):
         for radical in (RADICAL, OTHER)
     ]
     found = defaultdict(list)
-    for kind, made, number in product(
-        ("branches", "display", "reasons", "scope"), circuits, range(120)
-    ):
+    for kind, made, number in product(OFTEN, circuits, range(120)):
         exercise = replace(
             made,
             radical=replace(made.radical, kind=kind),
@@ -302,7 +302,7 @@ def standing_out(question, sign):
 
 @pytest.mark.parametrize("language", [ENGLISH, "de"])
 @pytest.mark.parametrize("sign", [1, -1], ids=["longest", "shortest"])
-@pytest.mark.parametrize("kind", ["branches", "display", "reasons", "scope"])
+@pytest.mark.parametrize("kind", OFTEN)
 def test_length_of_an_option_does_not_tell_that_it_is_right(kind, sign, language):
     """The option that stands out is right as often as chance has it.
 

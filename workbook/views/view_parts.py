@@ -20,7 +20,14 @@ from workbook.texts import _, decimal
 
 Part = dict[str, Any]
 
-_UNIT_KEYS = {"A": ("A", "mA"), "V": ("V", "mV"), "Ω": ("Ω", "kΩ")}
+_UNIT_KEYS = {
+    "A": ("A", "mA"),
+    "V": ("V", "mV"),
+    "Ω": ("Ω", "kΩ"),
+    "s": ("s", "ms"),
+    "min": ("min", "h"),
+    "d": ("d", "h"),
+}
 
 
 def notice(tone: str, label: str, text: str) -> Part:
