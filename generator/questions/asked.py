@@ -34,7 +34,7 @@ _QUESTIONS: Mapping[str, Callable[[Exercise, Stream], Iterable[Question]]] = {
     "display": display_questions,
     "drops": lambda exercise, _: drop_questions(exercise),
     "scope": scope_questions,
-    "traces": trace_questions,
+    "traces": lambda made, stream: trace_questions(made.specification, stream),
     "reasons": lambda _, stream: reason_questions(stream),
     "write-up": write_up_questions,
 }

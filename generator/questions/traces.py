@@ -1,6 +1,6 @@
 """Currents in time at the two fuses: what the coil's and the load's say.
 
-Every trace is that of the exercise's own circuit, sound or with one fault drawn for it,
+Every trace is that of the specified circuit, sound or with one fault drawn for it,
 as a scope behind a clamp shows it.
 """
 
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from generator.drawing.exercise import Exercise
+from generator.drawing.specification import Specification
 from generator.drawing.stream import Stream
 from generator.questions.load_traces import (
     element_questions,
@@ -22,9 +22,8 @@ from generator.questions.question import Question
 from generator.questions.ripples import ripple_questions
 
 
-def trace_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
+def trace_questions(specification: Specification, stream: Stream) -> Iterator[Question]:
     """Show the coil's current and the load's in time, and ask what they say."""
-    specification = exercise.specification
     yield from coil_questions(specification, stream)
     ohm = series_ohm(specification.nominal)
     kind = specification.family.kind

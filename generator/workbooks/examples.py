@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from generator.drawing.exercise import Exercise
 from generator.drawing.names import Named
@@ -41,9 +41,6 @@ from generator.pictures.circuit_text import (
     table_markdown,
 )
 from generator.pictures.scope import TABLE_HEAD, View, scope_picture, turn_off_picture
-from generator.questions.asked import questions_of
-from generator.questions.question import Question
-from lessons.schema import ExerciseKind
 from workbook.texts import _, later
 
 SUPPRESSIONS: Mapping[str, Suppression] = {
@@ -157,18 +154,6 @@ def _markdown(trace: Trace, view: View) -> str:
     picture = scope_picture(trace, view)
     table = table_markdown([_(head) for head in TABLE_HEAD], picture.rows)
     return f"{image_markdown(picture.svg, picture.alt)}\n\n{table}"
-
-
-def _worked(question: Question) -> str:
-    """A question, its picture where it has one, and what is right."""
-    picture = question.picture
-    shown = f"{image_markdown(picture.svg, picture.alt)}\n\n" if picture else ""
-    if question.number is not None:
-        right = question.number.right
-    else:
-        named = _(", then ").join(option.label for option in question.right)
-        right = f"**{named}.** {question.text or question.right[0].text}"
-    return f"{shown}*{question.label}* {right}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -299,20 +284,6 @@ class WorkedExample:
         """The current of the load when it is switched on: a picture, and its points."""
         kind = self.exercise.specification.family.kind
         return inrush_markdown(self.circuit, kind, self.names)
-
-    def worked(self, kind: ExerciseKind, number: int) -> str:
-        """Questions of a kind about this circuit, each with what is right, in Markdown.
-
-        Parameters
-        ----------
-        number : int
-            Decides what is drawn for them, as a secret does for students.
-        """
-        radical = replace(self.exercise.radical, kind=kind)
-        asked = questions_of(
-            replace(self.exercise, radical=radical, question_key=number.to_bytes(2))
-        )
-        return "\n\n".join(map(_worked, asked))
 
     @property
     def path(self) -> tuple[Step, ...]:

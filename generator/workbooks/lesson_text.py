@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -23,10 +24,13 @@ from generator.errors import DrawError
 from generator.model.diagnostics import readings
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
+from generator.pictures.circuit_text import image_markdown
+from generator.questions.asked import questions_of
+from generator.questions.question import Question
 from generator.workbooks.examples import WorkedExample
 from lessons.errors import LessonError
 from lessons.loader import LessonBook
-from lessons.schema import Example
+from lessons.schema import Example, ExerciseKind
 from workbook.texts import ENGLISH, _, decimal, speaking
 
 # Everybody sees an example.
@@ -60,7 +64,35 @@ def _environment() -> SandboxedEnvironment:
     low, high = (short_text(volts, "V") for volts in BATTERY_V)
     battery = _("{low} to {high}").format(low=low, high=high)
     environment.globals["battery"] = battery
+    environment.globals["worked"] = worked_questions
     return environment
+
+
+def worked_questions(example: WorkedExample, kind: ExerciseKind, number: int) -> str:
+    """Questions of a kind about an example, each with what is right, in Markdown.
+
+    Parameters
+    ----------
+    number : int
+        Decides what is drawn for them, as a secret does for students.
+    """
+    exercise = example.exercise
+    radical = replace(exercise.radical, kind=kind)
+    key = number.to_bytes(2)
+    asked = questions_of(replace(exercise, radical=radical, question_key=key))
+    return "\n\n".join(map(_worked, asked))
+
+
+def _worked(question: Question) -> str:
+    """A question, its picture where it has one, and what is right."""
+    picture = question.picture
+    shown = f"{image_markdown(picture.svg, picture.alt)}\n\n" if picture else ""
+    if question.number is not None:
+        right = question.number.right
+    else:
+        named = _(", then ").join(option.label for option in question.right)
+        right = f"**{named}.** {question.text or question.right[0].text}"
+    return f"{shown}*{question.label}* {right}"
 
 
 @lru_cache(maxsize=64)
@@ -69,7 +101,8 @@ def lesson_text(book: LessonBook, spoken: str = ENGLISH) -> str:
 
     In the text, each example goes by its name: ``{{ tracks.reading("load_current") }}``
     is what the meter shows on it, ``{{ (tracks.circuit.supply_v) | V }}`` a number with
-    its unit. See `WorkedExample` for all there is to ask.
+    its unit, ``{{ worked(tracks, "drops", 1) }}`` questions about it and what is right.
+    See `WorkedExample` for all there is to ask.
 
     Raises
     ------
