@@ -44,7 +44,7 @@ class _Header(
 class HandInHeader(_Header, frozen=True, kw_only=True, tag="hand-in"):
     """First line of a hand-in."""
 
-    mode: Literal["practice", "graded"]
+    mode: Literal["practice", "graded", "examination"]
 
 
 class JournalHeader(_Header, frozen=True, kw_only=True, tag="journal"):

@@ -15,7 +15,10 @@ import msgspec
 
 from answer_keys.keys.key_record import KeyRecord, content_error, records_read
 from answer_keys.keys.whole_record import WholeRecord, whole_records_read
+from workbook.record.readings import Reading
 
+Readings = Mapping[int, Mapping[str, Reading]]
+"""Of one student, by exercise and test."""
 OPEN_STUDENTS = 4
 """Students whose records are kept open: grading goes through them one by one."""
 
@@ -34,6 +37,9 @@ class AnswerKey:
         Each student's records, as `pack` gives them.
     history : mapping
         Whether the last tries in earlier sets were right, by student and skill.
+    readings : mapping of str to bytes
+        Each student's readings in an examination, as `pack_readings` gives them: they
+        stand in no file of theirs.
     """
 
     set_id: str
@@ -41,6 +47,7 @@ class AnswerKey:
     mode: str
     packed: Mapping[str, bytes]
     history: Mapping[str, Mapping[str, tuple[bool, ...]]] = field(default_factory=dict)
+    readings: Mapping[str, bytes] = field(default_factory=dict)
 
     @property
     def students(self) -> KeysView[str]:
@@ -57,6 +64,22 @@ class AnswerKey:
         """
         packed = self.packed.get(student)
         return {} if packed is None else _opened(packed)
+
+    def readings_of(self, student: str) -> Readings:
+        """Give the readings of one student by exercise and test; none elsewhere.
+
+        Raises
+        ------
+        KeyContentError
+            Where they are none.
+        """
+        packed = self.readings.get(student)
+        if packed is None:
+            return {}
+        try:
+            return _READINGS.decode(lzma.decompress(packed))
+        except msgspec.DecodeError as error:
+            raise content_error(error) from error
 
     @property
     def exercises(self) -> Iterator[KeyRecord]:
@@ -91,6 +114,12 @@ def pack(records: Sequence[WholeRecord]) -> bytes:
     return lzma.compress(msgspec.json.encode(records), preset=_PRESET)
 
 
+def pack_readings(readings: Readings) -> bytes:
+    """Pack the readings of one student."""
+    return lzma.compress(msgspec.json.encode(readings), preset=_PRESET)
+
+
+_READINGS = msgspec.json.Decoder(dict[int, dict[str, Reading]])
 _GRADED = msgspec.json.Decoder(tuple[KeyRecord, ...])
 _PACKED = msgspec.msgpack.Decoder(AnswerKey)
 

@@ -119,7 +119,7 @@ def leaks_in(notebook: str, forbidden: Forbidden, mode: str) -> list[str]:
     """Names of the forbidden strings that a notebook holds, with where they stand.
 
     In a practice set the sealed part carries feedback, and with it the right numbers;
-    in a graded set it holds none.
+    in a graded set it holds none, and in an examination no reading either.
     """
     content = json.loads(notebook)
     everything = {**forbidden.ids, **forbidden.answers}
@@ -133,7 +133,21 @@ def leaks_in(notebook: str, forbidden: Forbidden, mode: str) -> list[str]:
             return sorted({*found, f"sealed: {error}"})
         inside = forbidden.ids if mode == "practice" else everything
         found |= _found(opened, "sealed", inside)
+        if mode == "examination":
+            found |= set(_readings_in(opened))
     return sorted(found)
+
+
+def _readings_in(opened: Mapping[str, Any]) -> Iterator[str]:
+    """Name what is read on a vehicle, or is known only from what is read there."""
+    for exercise in opened["exercises"]:
+        where = f"exercise {exercise['number']}"
+        for name in ("feedback", "given", "questions"):
+            if exercise.get(name):
+                yield f"sealed: {name} of {where}"
+        for test in exercise["tests"]:
+            if test["display"] or test.get("picture"):
+                yield f"sealed: the reading of {test['id']} in {where}"
 
 
 def leaks_in_page(page: str, forbidden: Forbidden) -> list[str]:

@@ -34,6 +34,7 @@ from generator.drawing.difficulty import (
 )
 from generator.questions.asked import title_of
 from generator.sets.class_set import ClassSet
+from generator.workbooks.class_workbooks import readings_of
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
 from workbook.errors import SealError
@@ -166,6 +167,7 @@ def validate_set(
             forbidden = forbidden_strings(secret.value, own)
             with speaking(class_set.request.language):
                 problems = _problems_of_file(path, workbook, forbidden)
+                problems += _other_readings(workbook, key)
                 titles = tuple(map(title_of, workbook.exercises))
             # What has been changed is not run.
             made.workbooks[_name(class_set, path)] = problems or runner.problems_of(
@@ -180,7 +182,7 @@ def validate_set(
     made.paper.update((_name(class_set, p), why) for p, why in paper.problems.items())
     made.workbooks.update(_strays(class_set, {*made.workbooks, *made.paper}))
     made.exercises.update({_place(*at): [_UNKNOWN] for at in sorted(left)})
-    if class_set.request.mode == "graded":
+    if class_set.request.mode != "practice":
         made.whole["difficulty"] = _unfair(class_difficulty(hard))
     return made
 
@@ -249,6 +251,14 @@ def _problems_of_file(
             "has changed since it was written"
         )
     return [*problems, *leaks_in(text, forbidden, workbook.mode)]
+
+
+def _other_readings(workbook: Workbook, key: AnswerKey) -> list[str]:
+    """Whether an examination would give other readings than the secret does."""
+    right = readings_of(workbook) if workbook.mode == "examination" else {}
+    if key.readings_of(workbook.student) == right:
+        return []
+    return ["its readings in the answer key are not what its secret gives"]
 
 
 def _valid(text: str) -> dict[str, Any]:

@@ -6,11 +6,17 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
 from answer_keys.needs import Needs
-from generator.drawing.class_radicals import another_radical, radicals_of_class
+from generator.drawing.class_radicals import (
+    another_radical,
+    goals_of_class,
+    radicals_of_class,
+)
 from generator.drawing.course import Course
 from generator.drawing.difficulty import difficulty_of, is_near
 from generator.drawing.exercise import Exercise, new_exercise
+from generator.drawing.own_causes import OwnCauses
 from generator.drawing.radical import Radical
+from generator.drawing.request import Causes, Mode
 from generator.drawing.stream import Stream
 from generator.errors import ClassDrawError, DrawError
 from lessons.loader import LessonBook
@@ -25,11 +31,12 @@ _Drawn = TypeVar("_Drawn")
 
 def exercises_of_class(
     course: Course,
-    mode: str,
+    mode: Mode,
     secret: bytes,
     students: Sequence[str],
     count: int,
     needs: Needs | None = None,
+    causes: Causes = "same",
 ) -> Iterator[tuple[str, tuple[Exercise, ...]]]:
     """Draw the exercises of one student after the other, with the student's id.
 
@@ -37,20 +44,28 @@ def exercises_of_class(
 
     Parameters
     ----------
-    mode : str
-        ``graded`` or ``practice``.
+    mode : Mode
+        An ``examination`` has diagnoses only: a screen to read off holds its answer.
     secret : bytes
         The class secret.
     count : int
         Exercises a student.
     needs : Needs or None
         What to practise after an earlier set.
+    causes : Causes
+        Whether those who are graded have causes of their own.
 
     Raises
     ------
     ClassDrawError
         Where nothing can be drawn of a lesson.
     """
+    if mode != "practice" and causes == "own":
+        goals = goals_of_class(course, mode, secret, count, needs)
+        own = OwnCauses(course=course, secret=secret, goals=goals)
+        for student in students:
+            yield student, own.of(student)
+        return
     radicals = radicals_of_class(course, mode, secret, students, count, needs)
     if mode == "practice":
         for student in students:

@@ -1,7 +1,7 @@
 """Which faults a workbook draws: what decides how hard the whole is.
 
-In a graded set every student has the same radicals in an order of their own; in a
-practice set each student draws freely.
+Where all of a graded set have the same causes, every student has the same radicals in
+an order of their own; in a practice set each student draws freely.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from generator.drawing.course import Course
 from generator.drawing.goals import Goal, new_goals
 from generator.drawing.proof import break_circuit
 from generator.drawing.radical import Radical
+from generator.drawing.request import Mode
 from generator.drawing.specification import new_specification, new_variant
 from generator.drawing.stream import Stream
 from generator.model.complaints import COMPLAINTS, Symptom
@@ -35,7 +36,7 @@ _VEHICLES = 4
 
 def radicals_of_class(
     course: Course,
-    mode: str,
+    mode: Mode,
     secret: bytes,
     students: Sequence[str],
     count: int,
@@ -45,8 +46,8 @@ def radicals_of_class(
 
     Parameters
     ----------
-    mode : str
-        ``graded`` or ``practice``.
+    mode : Mode
+        An ``examination`` has diagnoses only.
     secret : bytes
         The class secret.
     count : int
@@ -69,11 +70,40 @@ def radicals_of_class(
             for student in students
         }
     # A graded class gets like exercises, so that marks compare, each in another order.
-    shared = _drawn_for((course, needs.whole), Stream(secret, "radicals"), count)
+    stream = Stream(secret, "radicals")
+    shared = new_radicals(_goals(course, mode, needs.whole, count, stream), stream)
     return {
         student: Stream(secret, "order", student).shuffled(shared)
         for student in students
     }
+
+
+def goals_of_class(
+    course: Course, mode: Mode, secret: bytes, count: int, needs: Needs | None = None
+) -> tuple[Goal, ...]:
+    """What each exercise of a graded class is: its lesson and its kind.
+
+    Raises
+    ------
+    LessonError
+        Where a lesson has no fault for any complaint that it wants drawn.
+    """
+    stream = Stream(secret, "radicals")
+    goals = _goals(course, mode, (needs or Needs()).whole, count, stream)
+    drawn = new_radicals(goals, stream)
+    return tuple(
+        replace(goal, kind=radical.kind)
+        for goal, radical in zip(goals, drawn, strict=True)
+    )
+
+
+def _goals(
+    course: Course, mode: Mode, need: Need, count: int, stream: Stream
+) -> tuple[Goal, ...]:
+    goals = new_goals(course, need, count, stream)
+    if mode == "examination":
+        return tuple(replace(goal, kind="diagnosis") for goal in goals)
+    return goals
 
 
 def _drawn_for(

@@ -233,24 +233,20 @@ def new_exercise(
 def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     """Draw once, or raise what the proof fails on."""
     family = next(f for f in book.families if f.id == radical.family)
-    fault = FAULTS[radical.fault]
     specification = new_specification(book.lesson, family, radical.variant, stream)
     broken = break_circuit(book.lesson, specification, stream)
-    symptom = broken.symptom_of(fault)
-    if symptom not in COMPLAINTS:
-        raise Unproved("the fault has no complaint to begin from")
-    if radical.symptom not in (None, symptom):
-        raise Unproved("the fault brings another complaint on this draw")
-    manner, said = _said(broken, radical, stream)
-    judged = judge(book.lesson, broken, fault, manner)
+    symptom = _symptom(broken, radical)
+    manner, said = _said(broken, radical, symptom, stream)
+    judged = judge(book.lesson, broken, symptom, manner)
     if len(judged.candidates) < radical.causes:
         raise Unproved("fewer causes bring the complaint than are asked for")
+    fault = _cause(judged, radical, stream)
     built = specification.built(stream)
     judged = with_wrong_states(judged, specification.nominal, stream)
     sound_currents, sound_outcome = _sound(specification, judged)
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)
     return Exercise(
-        radical=radical,
+        radical=replace(radical, fault=fault.id),
         specification=specification,
         source_complaint=said,
         symptom=judged.symptom,
@@ -268,17 +264,40 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     )
 
 
+def _symptom(broken: Broken, radical: Radical) -> Symptom:
+    """What the operator notices: of the fault, or what is asked for without one."""
+    if not radical.fault and radical.symptom is not None:
+        return radical.symptom
+    symptom = broken.symptom_of(FAULTS[radical.fault])
+    if symptom not in COMPLAINTS:
+        raise Unproved("the fault has no complaint to begin from")
+    if radical.symptom not in (None, symptom):
+        raise Unproved("the fault brings another complaint on this draw")
+    return symptom
+
+
+def _cause(judged: Judged, radical: Radical, stream: Stream) -> Fault:
+    """The fault that is asked for, or one of the causes as often as it is found.
+
+    Drawn when the page is all there, so that nothing on it tells more than that.
+    """
+    if radical.fault:
+        return FAULTS[radical.fault]
+    causes = judged.candidates
+    return stream.weighted(causes, [cause.prior for cause in causes])
+
+
 def _said(
-    broken: Broken, radical: Radical, stream: Stream
+    broken: Broken, radical: Radical, symptom: Symptom, stream: Stream
 ) -> tuple[Manner | None, str]:
     """Draw what the operator says: words that fit the fault and enough other causes."""
-    fault = FAULTS[radical.fault]
-    symptom = broken.symptom_of(fault)
+    wanted = {FAULTS[radical.fault]} if radical.fault else set[Fault]()
 
     def leaves_enough(manner: Manner | None) -> bool:
         causes = [broken.faults[number] for number in sharing(broken, symptom, manner)]
         repairs = {cause.repair for cause in causes}
-        return fault in causes and len(causes) >= radical.causes and len(repairs) > 1
+        is_enough = len(causes) >= radical.causes and len(repairs) > 1
+        return is_enough and wanted <= {*causes}
 
     said = broken.specification.family.complaint.said(symptom)
     fitting = [each for each in said if each[0] is None or leaves_enough(each[0])]

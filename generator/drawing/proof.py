@@ -130,9 +130,9 @@ def sharing(broken: Broken, symptom: Symptom, manner: Manner | None) -> tuple[in
 
 
 def judge(
-    lesson: Lesson, broken: Broken, fault: Fault, manner: Manner | None = None
+    lesson: Lesson, broken: Broken, symptom: Symptom, manner: Manner | None = None
 ) -> Judged:
-    """Sort out which causes share a fault's complaint, and what the tests show.
+    """Sort out which causes share a complaint, and what the tests show.
 
     Words of a ``manner`` fit only some of the causes.
 
@@ -143,7 +143,6 @@ def judge(
         every test, or all causes have one repair.
     """
     specification, nominal = broken.specification, broken.specification.nominal
-    symptom = broken.symptom_of(fault)
     offered = specification.family.safe(lesson.tests)
     tests = tests_for(nominal, offered, is_stressed=symptom == "comes and goes")
     on_scales = scales(nominal, tests, specification.steps)

@@ -14,7 +14,8 @@ class Radical:
     """What decides how hard an exercise is: lesson, family, variant, fault, complaint.
 
     Without a ``symptom`` any complaint of the fault will do, and at least so many
-    ``causes`` bring it; ``kind`` is what is asked.
+    ``causes`` bring it; without a ``fault`` one of the complaint's causes is drawn when
+    all else is. ``kind`` is what is asked.
     With ``given_tests`` the predictions and so many planned tests are done for the
     student; without, nothing is.
     """

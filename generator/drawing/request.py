@@ -23,7 +23,11 @@ class Student:
     login: str = ""
 
 
-Mode = Literal["practice", "graded"]
+Mode = Literal["practice", "graded", "examination"]
+
+Causes = Literal["own", "same"]
+"""What a graded class gets: each student causes of their own and a workbook as hard as
+all others, or all of them the same causes, each in another order."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,4 +48,5 @@ class Request:
     school_class: OneRosterClass | None = None
     language: str = ENGLISH
     needs: Needs | None = None
+    causes: Causes = "same"
     method: tuple[Step, ...] = DEFAULT_METHOD

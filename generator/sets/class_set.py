@@ -19,7 +19,7 @@ from answer_keys.method import DEFAULT_METHOD, Step, step_from_text
 from answer_keys.needs import Needs
 from answer_keys.own_command import typed
 from answer_keys.written_files import write_private
-from generator.drawing.request import Mode, Request
+from generator.drawing.request import Causes, Mode, Request
 from generator.errors import ClassSetError
 from generator.sets.roster import read_roster
 from workbook.texts import ENGLISH, LANGUAGES
@@ -140,6 +140,7 @@ class ClassSet:
             "set_id": self.set_id,
             "folder": str(self.folder),
             "mode": request.mode,
+            "causes": "own" if request.mode == "practice" else request.causes,
             "language": request.language,
             "lessons": list(request.lessons),
             "exercises": request.exercises,
@@ -183,6 +184,7 @@ def read_class_set(folder: Path) -> ClassSet:
         students=read_roster(folder / "for-instructor" / "roster.csv"),
         exercises=table.exercises,
         mode=table.mode,
+        causes=table.causes,
         edition=table.edition,
         school_class=its,
         language=table.language,
@@ -199,6 +201,8 @@ class _SetTable(BaseModel):
     set_id: Annotated[str, Field(pattern=r"^[a-z0-9]{4,20}$")]
     edition: Annotated[int, Field(ge=1)]
     mode: Mode
+    # Older sets do not say: they have the same causes for all.
+    causes: Causes = "same"
     language: Annotated[str, Field(pattern=rf"^({'|'.join(LANGUAGES)})$")] = ENGLISH
     lessons: Annotated[tuple[str, ...], Field(min_length=1)]
     students: Annotated[int, Field(ge=1)]

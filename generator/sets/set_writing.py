@@ -9,7 +9,7 @@ from pathlib import Path
 
 from answer_keys.headway import Progress
 from answer_keys.interchange.school_class import OneRosterClass
-from answer_keys.keys.answer_key import AnswerKey, pack
+from answer_keys.keys.answer_key import AnswerKey, pack, pack_readings
 from answer_keys.keys.class_secret import (
     ClassSecret,
     new_class_secret,
@@ -24,7 +24,12 @@ from generator.drawing.request import Request, Student
 from generator.errors import ClassSetError
 from generator.sets.class_set import FORMAT, ClassSet, write_needs
 from generator.sets.drafts import abandoned, draft_of
-from generator.workbooks.class_workbooks import new_workbooks, records_of, set_id_of
+from generator.workbooks.class_workbooks import (
+    new_workbooks,
+    readings_of,
+    records_of,
+    set_id_of,
+)
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
 from lessons.loader import lesson_ids
@@ -114,13 +119,16 @@ def _write_workbooks(
     secret: ClassSecret,
     progress: Progress,
 ) -> None:
-    request, packed = made.request, dict[str, bytes]()
+    request = made.request
+    packed, readings = dict[str, bytes](), dict[str, bytes]()
     drawn = new_workbooks(course, request, secret)
     for number, workbook in enumerate(drawn, start=1):
         path = made.workbook_file(workbook.student)
         path.parent.mkdir(parents=True)
         with speaking(request.language):
             write_text(path, notebook_text(workbook))
+            if request.mode == "examination":
+                readings[workbook.student] = pack_readings(readings_of(workbook))
         packed[workbook.student] = pack(records_of(workbook))
         progress("drawing", number, len(request.students))
     key = AnswerKey(
@@ -129,6 +137,7 @@ def _write_workbooks(
         mode=request.mode,
         packed=packed,
         history=request.needs.history if request.needs else {},
+        readings=readings,
     )
     write_sealed_key(made.key_file, secret, key)
 
@@ -181,6 +190,7 @@ def _set_toml(made: ClassSet) -> str:
         f'set_id = "{made.set_id}"\n'
         f"edition = {request.edition}\n"
         f'mode = "{request.mode}"\n'
+        f'causes = "{request.causes}"\n'
         f'language = "{request.language}"\n'
         f"lessons = [{lessons}]\n"
         f"students = {len(request.students)}\n"

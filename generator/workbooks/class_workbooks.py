@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from answer_keys.keys.answer_key import Readings
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.keys.whole_record import WholeRecord
 from generator.drawing.class_draw import exercises_of_class
@@ -11,6 +12,7 @@ from generator.drawing.course import Course
 from generator.drawing.request import Request
 from generator.drawing.stream import Stream
 from generator.workbooks.key_records import key_record
+from generator.workbooks.page_records import readings_kept
 from generator.workbooks.workbook import Workbook
 
 
@@ -32,6 +34,7 @@ def new_workbooks(
         students,
         request.exercises,
         request.needs,
+        request.causes,
     )
     for student, exercises in drawn:
         yield Workbook(
@@ -59,3 +62,11 @@ def records_of(workbook: Workbook) -> list[WholeRecord]:
         )
         for number, exercise in enumerate(workbook.exercises, start=1)
     ]
+
+
+def readings_of(workbook: Workbook) -> Readings:
+    """Give the readings of an examination's workbook, in the language spoken."""
+    return {
+        number: readings_kept(exercise)
+        for number, exercise in enumerate(workbook.exercises, start=1)
+    }

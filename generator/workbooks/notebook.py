@@ -130,6 +130,11 @@ _KINDS = {
         "This is a **graded set**: the page gives you readings and records what you "
         "do; marks come from your instructor."
     ),
+    "examination": later(
+        "This is an **examination**: your instructor's machine records what you do and "
+        "gives each reading when it is due. Where the network is gone, all else goes "
+        "on; marks come from your instructor."
+    ),
 }
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from answer_keys.method import DEFAULT_METHOD, Step
 from generator.drawing.exercise import Exercise
+from generator.drawing.turn_off import TurnOff
 from generator.model.measure import DiagnosticTest
 from generator.model.repairs import repair_text
 from generator.questions.asked import questions_of, title_of
@@ -19,7 +20,8 @@ from generator.workbooks.given import given_steps
 from generator.workbooks.offered import codes_of, repairs_offered
 from generator.workbooks.statements import Statement, sections_in, statements_in
 from workbook.record import payload
-from workbook.texts import _
+from workbook.record.readings import Reading
+from workbook.texts import _, decimal
 
 
 def page_record(
@@ -59,7 +61,7 @@ def page_record(
             payload.Section(id=each.id, label=each.label, branch=each.branch)
             for each in sections_in(exercise)
         ),
-        tests=tuple(_tests(exercise)),
+        tests=tuple(_tests(exercise, mode)),
         causes=tuple(
             payload.Choice(id=codes[fault.id], label=fill(fault.title))
             for fault in exercise.candidates
@@ -73,7 +75,28 @@ def page_record(
     )
 
 
-def _tests(exercise: Exercise) -> Iterator[payload.DiagnosticTest]:
+def readings_kept(exercise: Exercise) -> dict[str, Reading]:
+    """Give the readings of an examination by test, as the page shows them.
+
+    They stay with the instructor, and are given one by one.
+    """
+    return {
+        test.id: Reading(
+            display=decimal(reading.said), picture=_pictured(reading.turn_off)
+        )
+        for test, reading in zip(exercise.tests, exercise.readings, strict=True)
+    }
+
+
+def _pictured(shown: TurnOff | None) -> payload.Picture | None:
+    picture = picture_of(shown)
+    if picture is None:
+        return None
+    return payload.Picture(svg=picture.svg, alt=decimal(picture.alt))
+
+
+def _tests(exercise: Exercise, mode: str) -> Iterator[payload.DiagnosticTest]:
+    has_readings = mode != "examination"
     names = exercise.specification.names
     said = zip(exercise.tests, exercise.readings, statements_in(exercise), strict=True)
     for place, (test, reading, statements) in enumerate(said):
@@ -86,10 +109,10 @@ def _tests(exercise: Exercise) -> Iterator[payload.DiagnosticTest]:
             needs=test.needs,
             hazards=names.fill_each(test.hazards),
             outcomes=exercise.choices(place),
-            display=reading.said,
+            display=reading.said if has_readings else "",
             instrument=_instrument(test),
             statements=tuple(map(_said, statements)),
-            picture=picture_of(reading.turn_off),
+            picture=picture_of(reading.turn_off) if has_readings else None,
         )
 
 

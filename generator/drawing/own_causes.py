@@ -1,0 +1,97 @@
+"""Draws each student causes of their own, and every workbook equally hard.
+
+Vehicle and complaint are drawn first; then the cause, out of all that bring the
+complaint, each as often as it is found. So neither the number of an exercise nor its
+load tells the cause. A workbook that is harder or easier than those of the class has
+one exercise after the other drawn again, until the whole is as hard as it should be.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import islice
+from statistics import fmean
+
+from generator.drawing.class_radicals import new_radicals
+from generator.drawing.course import Course
+from generator.drawing.difficulty import difficulty_of, is_near
+from generator.drawing.exercise import Exercise, new_exercise
+from generator.drawing.goals import Goal
+from generator.drawing.stream import Stream
+from generator.errors import ClassDrawError, DrawError
+
+_LEVEL_DRAWS = 40
+_CAUSES = 10
+_PATIENCE = 2000
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnCauses:
+    """A class whose students get like exercises, each with causes of their own.
+
+    Attributes
+    ----------
+    secret : bytes
+        The class secret.
+    goals : tuple of Goal
+        What each exercise of a workbook is to be, the same for all students.
+    """
+
+    course: Course
+    secret: bytes
+    goals: tuple[Goal, ...]
+
+    def of(self, student: str) -> tuple[Exercise, ...]:
+        """Draw one student's exercises, which do not depend on who else is there.
+
+        Raises
+        ------
+        ClassDrawError
+            Where nothing can be drawn of a lesson.
+        """
+        for workbook, level in islice(self._tries(student), _PATIENCE):
+            if is_near(level, self._level):
+                return workbook
+        reason = "the whole is harder or easier than is wanted"
+        last = DrawError("a workbook", "any cause", _PATIENCE, reason)
+        raise ClassDrawError(self.goals[-1].book.lesson.id, last)
+
+    @cached_property
+    def _level(self) -> float:
+        """How hard a workbook usually is, by some that no student gets.
+
+        It is the one with the most others near it, so that draws near it come often.
+        """
+        levels = [level for _, level in islice(self._tries(""), _LEVEL_DRAWS)]
+        return max(levels, key=lambda level: sum(is_near(e, level) for e in levels))
+
+    def _tries(self, student: str) -> Iterator[tuple[tuple[Exercise, ...], float]]:
+        """Workbooks of one student, one exercise after the other drawn again.
+
+        Each comes with how hard the whole of it is.
+        """
+        count = len(self.goals)
+        made = [self._drawn(number, (student, number)) for number in range(count)]
+        hard = [difficulty_of(exercise) for exercise in made]
+        for again in itertools.count():
+            yield tuple(made), fmean(hard)
+            number = again % count
+            made[number] = self._drawn(number, (student, number, again))
+            hard[number] = difficulty_of(made[number])
+
+    def _drawn(self, number: int, labels: Sequence[str | int]) -> Exercise:
+        """Draw a vehicle and a complaint, then its cause."""
+        goal, failed = self.goals[number], 0
+        while True:
+            use = ("own causes", *labels, failed)
+            (asked,) = new_radicals((goal,), Stream(self.secret, *use))
+            try:
+                radical = replace(asked, fault="")
+                return new_exercise(goal.book, radical, self.secret, use)
+            except DrawError as error:
+                failed += 1
+                if failed == _CAUSES:
+                    raise ClassDrawError(goal.book.lesson.id, error) from error
