@@ -162,6 +162,7 @@ class ClassResult:
 
     set_id: str
     mode: str
+    has_own_causes: bool = True
     students: tuple[StudentResult, ...]
     receipts: tuple[Receipt, ...]
     history: Mapping[str, Mapping[str, tuple[bool, ...]]]

@@ -37,6 +37,8 @@ class AnswerKey:
         Each student's records, as `pack` gives them.
     history : mapping
         Whether the last tries in earlier sets were right, by student and skill.
+    has_own_causes : bool
+        Whether students who are graded have causes of their own.
     readings : mapping of str to bytes
         Each student's readings in an examination, as `pack_readings` gives them: they
         stand in no file of theirs.
@@ -48,6 +50,7 @@ class AnswerKey:
     packed: Mapping[str, bytes]
     history: Mapping[str, Mapping[str, tuple[bool, ...]]] = field(default_factory=dict)
     readings: Mapping[str, bytes] = field(default_factory=dict)
+    has_own_causes: bool = False
 
     @property
     def students(self) -> KeysView[str]:

@@ -246,6 +246,7 @@ def class_in(
     return ClassResult(
         set_id=key.set_id,
         mode=key.mode,
+        has_own_causes=key.has_own_causes,
         students=tuple(students),
         receipts=gradebook.receipts(key.set_id),
         history=key.history,

@@ -75,10 +75,19 @@ def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
 )
 @click.option(
     "--mode",
-    type=click.Choice(["practice", "graded"]),
+    type=click.Choice(["practice", "graded", "examination"]),
     default="practice",
     show_default=True,
-    help="With feedback at every step, or with readings only.",
+    help="With feedback at every step, with readings only, or with readings that "
+    "'clampbook serve' gives one by one.",
+)
+@click.option(
+    "--causes",
+    type=click.Choice(["own", "same"]),
+    default="own",
+    show_default=True,
+    help="What is graded: every student has causes of their own, and it equally hard; "
+    "or all have the same in another order, so that one can tell another.",
 )
 @click.option(
     "--language",
@@ -125,6 +134,7 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         class_list=_class_list(asked["students"], asked["class_id"]),
         exercises=asked["exercises"],
         mode=asked["mode"],
+        causes=asked["causes"],
         language=asked["language"],
         after=asked["after"],
         gradebook=asked["gradebook"],
@@ -142,6 +152,7 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
             }
         )
     tell(f"Each student gets {made.drawn.text}.")
+    tell(f"{made.difficulty.text[0].upper()}{made.difficulty.text[1:]}.")
     if made.needs is not None:
         tell(_practised(made.needs))
     tell(

@@ -23,7 +23,7 @@ from generator.drawing.goals import Goal
 from generator.drawing.stream import Stream
 from generator.errors import ClassDrawError, DrawError
 
-_LEVEL_DRAWS = 40
+_LEVEL_DRAWS = 20
 _CAUSES = 10
 _PATIENCE = 2000
 

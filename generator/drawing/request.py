@@ -50,3 +50,8 @@ class Request:
     needs: Needs | None = None
     causes: Causes = "same"
     method: tuple[Step, ...] = DEFAULT_METHOD
+
+    @property
+    def has_own_causes(self) -> bool:
+        """Whether students get causes of their own."""
+        return self.mode == "practice" or self.causes == "own"

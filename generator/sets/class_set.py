@@ -140,7 +140,7 @@ class ClassSet:
             "set_id": self.set_id,
             "folder": str(self.folder),
             "mode": request.mode,
-            "causes": "own" if request.mode == "practice" else request.causes,
+            "causes": "own" if request.has_own_causes else "same",
             "language": request.language,
             "lessons": list(request.lessons),
             "exercises": request.exercises,

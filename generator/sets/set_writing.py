@@ -138,6 +138,7 @@ def _write_workbooks(
         packed=packed,
         history=request.needs.history if request.needs else {},
         readings=readings,
+        has_own_causes=request.has_own_causes,
     )
     write_sealed_key(made.key_file, secret, key)
 

@@ -14,10 +14,10 @@ from answer_keys.marking.rubric import read_rubric
 from answer_keys.method import DEFAULT_METHOD
 from answer_keys.needs import Needs
 from answer_keys.reports.draw_needs import needs_after
-from generator.drawing.class_radicals import radicals_of_class
+from generator.drawing.class_radicals import kinds_of_class
 from generator.drawing.course import read_course
 from generator.drawing.difficulty import ClassDifficulty, class_difficulty
-from generator.drawing.request import Mode, Request
+from generator.drawing.request import Causes, Mode, Request
 from generator.questions.asked import KIND_TITLES
 from generator.sets.class_set import ClassSet, open_key
 from generator.sets.graded_set import class_result
@@ -50,6 +50,8 @@ class NewSet:
         None is that of ``after``, or an invented class.
     exercises : int
         For each student.
+    causes : Causes
+        Of a set that is graded: each student's own, or the same for all.
     after : pathlib.Path or None
         A graded set: what it showed to be weak comes first.
     gradebook : str or None
@@ -63,6 +65,7 @@ class NewSet:
     class_list: ClassList | None = None
     exercises: int = 4
     mode: Mode = "practice"
+    causes: Causes = "own"
     language: str = ENGLISH
     after: Path | None = None
     gradebook: str | None = None
@@ -92,9 +95,12 @@ class Drawn:
         """All of it in words, in the language spoken."""
         kinds = ", ".join(_kind_text(*kind) for kind in self.kinds)
         same = (
-            _("the same causes for all, each student in an order of their own")
+            _(
+                "the same causes for all, each student in an order of their own, so "
+                "that one can tell another the cause of a load"
+            )
             if self.is_same_for_all
-            else _("other causes for each student")
+            else _("causes of their own for each student")
         )
         about = _("about {minutes} minutes").format(minutes=self.minutes)
         return f"{kinds}; {about}; {same}"
@@ -209,6 +215,7 @@ def _request(new: NewSet, passphrase: str | None) -> Request:
         students=listed.students,
         exercises=new.exercises,
         mode=new.mode,
+        causes=new.causes,
         school_class=listed.school_class,
         language=new.language,
         needs=needs,
@@ -221,15 +228,17 @@ def _drawn(request: Request, secret: ClassSecret) -> Drawn:
 
     Where no draw of a cause passes, another of the same kind takes its place.
     """
-    radicals = radicals_of_class(
-        read_course(request.lessons),
-        request.mode,
-        secret.value,
-        [student.id for student in request.students],
-        request.exercises,
-        request.needs,
-    )
-    counts = [Counter[str](one.kind for one in own) for own in radicals.values()]
+    counts = [
+        Counter[str](own)
+        for own in kinds_of_class(
+            read_course(request.lessons),
+            request.mode,
+            secret.value,
+            [student.id for student in request.students],
+            request.exercises,
+            request.needs,
+        )
+    ]
     bounds = {
         kind: (min(own[kind] for own in counts), max(own[kind] for own in counts))
         for kind in _MINUTES
@@ -238,7 +247,7 @@ def _drawn(request: Request, secret: ClassSecret) -> Drawn:
     return Drawn(
         kinds=tuple((kind, *bound) for kind, bound in bounds.items() if bound[1]),
         minutes=round(statistics.fmean(minutes)),
-        is_same_for_all=request.mode == "graded",
+        is_same_for_all=not request.has_own_causes,
     )
 
 

@@ -1,5 +1,7 @@
 """A new set is told before it is written, and written as it was told."""
 
+from dataclasses import replace
+
 import pytest
 
 from generator.errors import ClassSetError
@@ -38,7 +40,7 @@ def test_preview_counts_kinds_and_minutes(asked):
     assert {kind: most for kind, _, most in told.kinds}["diagnosis"] == 1
     assert told.minutes in (20, 25, 30)
     assert "1 diagnosis, " in told.text
-    assert told.text.endswith("; other causes for each student")
+    assert told.text.endswith("; causes of their own for each student")
     with speaking("de"):
         assert "1 Diagnose, " in told.text
 
@@ -46,8 +48,10 @@ def test_preview_counts_kinds_and_minutes(asked):
 def test_graded_class_is_told_that_causes_are_the_same(tmp_path):
     """Whoever gives out a graded set knows what a whisper is worth."""
     asked = NewSet(out=tmp_path / "set", mode="graded", class_list=invented_list(3))
-    told = preview(asked, SECRET)
+    assert not preview(asked, SECRET).is_same_for_all
+    told = preview(replace(asked, causes="same"), SECRET)
     assert told.is_same_for_all
+    assert told.text.endswith("so that one can tell another the cause of a load")
     assert all(fewest == most for _, fewest, most in told.kinds)
 
 
