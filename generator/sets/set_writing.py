@@ -191,11 +191,11 @@ def _set_toml(made: ClassSet) -> str:
         f'set_id = "{made.set_id}"\n'
         f"edition = {request.edition}\n"
         f'mode = "{request.mode}"\n'
-        f'causes = "{request.causes}"\n'
         f'language = "{request.language}"\n'
         f"lessons = [{lessons}]\n"
         f"students = {len(request.students)}\n"
         f"exercises = {request.exercises}\n"
+        f'causes = "{request.causes}"\n'
         f"{_method_toml(request.method)}{_class_toml(request.school_class)}"
     )
 
