@@ -11,6 +11,7 @@ import os
 import re
 import shutil
 import sys
+from difflib import get_close_matches
 from importlib import import_module
 from inspect import cleandoc
 from io import TextIOWrapper
@@ -20,8 +21,10 @@ import click
 from answer_keys.errors import AnswerKeysError, PassphraseNeededError
 from answer_keys.own_command import typed
 from generator.errors import WritingError
+from generator.wrapping import wrapped
 
 _CONTENT_ERRORS = (AnswerKeysError, WritingError)
+_ERROR = "Error: "
 _FULL = {errno.ENOSPC, errno.EDQUOT}
 # Name of each command, in the order of a class's week, and the module that has it.
 _COMMANDS = {
@@ -64,7 +67,25 @@ class _Commands(click.Group):
             )
         return command
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args[0][:1] != "-" and args[0] not in _COMMANDS:
+            near = get_close_matches(args[0], _COMMANDS)
+            known = f"Did you mean {near[0]}?" if near else f"See '{typed('--help')}'."
+            raise click.UsageError(f"There is no command {args[0]!r}. {known}", ctx)
+        return super().resolve_command(ctx, args)
+
     def invoke(self, ctx: click.Context) -> object:
+        try:
+            return self._done(ctx)
+        except click.UsageError as error:
+            text = f"{error.format_message()}{_hint(error)}"
+            raise click.UsageError(_fitted(text), error.ctx) from error
+        except click.ClickException as error:
+            raise click.ClickException(_fitted(error.message)) from error
+
+    def _done(self, ctx: click.Context) -> object:
         try:
             return super().invoke(ctx)
         except PassphraseNeededError as error:
@@ -77,6 +98,23 @@ class _Commands(click.Group):
             if told is None:
                 raise
             raise click.ClickException(told) from error
+
+
+def _hint(error: click.UsageError) -> str:
+    """Say what is likely meant by what a shell makes of it."""
+    if isinstance(error, click.NoSuchOption) and len(error.option_name) == 2:
+        return " Names of more than one letter have two hyphens before them."
+    if "unexpected extra argument" in error.message:
+        return " Put quotes around what has blanks in it."
+    return ""
+
+
+def _fitted(message: str) -> str:
+    """Wrap an error for a terminal, behind the word that click puts before it."""
+    if not sys.stderr.isatty():
+        return message
+    width = shutil.get_terminal_size().columns
+    return wrapped(f"{_ERROR}{message}", width).removeprefix(_ERROR)
 
 
 def _told(error: OSError) -> str | None:

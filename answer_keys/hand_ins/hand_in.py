@@ -81,6 +81,11 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
     RefusedError
         With the reason, for anything that is not a hand-in line by line.
     """
+    if _is_notebook(data):
+        raise RefusedError(
+            "This is the workbook itself, not what was done in it. Ask for the file "
+            "that its button “Download my hand-in” saves; its name begins with hand-in."
+        )
     first, *lines = _lines(data)
     header = _header(first)
     journals = _Journals(header=header)
@@ -104,6 +109,11 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
         newest=entries[-1].moment if entries else NEVER,
         trail={session: bytes(own) for session, own in journals.trail.items()},
     )
+
+
+def _is_notebook(data: bytes) -> bool:
+    """Tell whether a file is a notebook, which is the likeliest thing to be taken."""
+    return b'"cells"' in data[:200] and b'"nbformat"' in data
 
 
 class _Line(NamedTuple):
@@ -147,8 +157,8 @@ def _header(first: _Line) -> HandInHeader:
         found = object_from_line(first.data)
     except NotJsonError as error:
         raise RefusedError(
-            "This is not a hand-in file (its first line is not JSON). Hand in the "
-            "file that “Download my hand-in” saves, as it is."
+            "This is not a hand-in file. Hand in the file that “Download my hand-in” "
+            "saves, as it is."
         ) from error
     except RefusedError as error:
         raise _at(first, error) from error

@@ -11,6 +11,7 @@ import hashlib
 import re
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import msgspec
@@ -101,15 +102,26 @@ class _Reader:
         self.faults = faults
         self.entries: defaultdict[str, list[Entry]] = defaultdict(list)
         self._progress: dict[tuple[str, int], ExerciseProgress] = {}
+        # By student and exercise as they are typed: the test that was done last, and
+        # where a fault makes more of them that are none.
+        self._last_test: dict[tuple[str, str], str] = {}
+        self._faulty: set[tuple[str, str]] = set()
 
     def take(self, row: Row) -> None:
         """Take one row; one without any answer was left empty."""
         if not (row.answer or row.second_answer):
             return
+        place, step = (row.student, row.exercise), row.step.lower()
+        if step == "test":
+            self._last_test[place] = row.item
+        elif step == "finding" and not row.item:
+            row = replace(row, item=self._last_test.get(place, ""))
         try:
             self._add(row)
         except RowError as error:
-            self.faults.append(f"Row {row.number}: {error}.")
+            if not (isinstance(error, NotDueError) and place in self._faulty):
+                self.faults.append(f"Row {row.number}: {error}.")
+            self._faulty.add(place)
 
     def _add(self, row: Row) -> None:
         record = self._record(row)
@@ -121,7 +133,7 @@ class _Reader:
         before = self._progress.get(place, record.start)
         progress = after(before, entry)
         if progress is before:
-            raise RowError(
+            raise NotDueError(
                 f"the {entry.kind} is not due here. Write predictions before the first "
                 "test, each test once with its finding after it, then one conclusion "
                 "and one verification, without what the handout has done already; or "
@@ -140,6 +152,10 @@ class _Reader:
 
 class RowError(Exception):
     """What is wrong with one row, and what to write."""
+
+
+class NotDueError(RowError):
+    """A step that does not follow on those before it."""
 
 
 def fields_of(row: Row, record: KeyRecord) -> dict[str, Any]:

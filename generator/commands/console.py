@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,6 +14,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
 from rich.progress import Progress as Bars
 
 from answer_keys.headway import Progress, Stage, stage_text
+from generator.wrapping import wrapped
 
 # Names of files and vehicles are printed as they are, whatever brackets they hold.
 PLAIN: dict[str, Any] = {"markup": False, "emoji": False, "highlight": False}
@@ -27,29 +27,6 @@ def tell(text: str) -> None:
     What goes into a file or to another program has a line for each message.
     """
     say.print(wrapped(text, say.width) if say.is_terminal else text)
-
-
-def wrapped(text: str, width: int) -> str:
-    """Wrap the lines of a text; names of files and commands are never broken.
-
-    Examples
-    --------
-    >>> print(wrapped("  for-instructor/typed-answers.csv was written", 24))
-      for-instructor/typed-answers.csv
-      was written
-    """
-    lines = []
-    for line in text.split("\n"):
-        indent = line[: len(line) - len(line.lstrip())]
-        lines += textwrap.wrap(
-            line.lstrip(),
-            width,
-            initial_indent=indent,
-            subsequent_indent=indent,
-            break_long_words=False,
-            break_on_hyphens=False,
-        ) or [""]
-    return "\n".join(lines)
 
 
 set_argument = click.argument("folder", metavar="SET", type=click.Path(path_type=Path))

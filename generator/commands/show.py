@@ -19,11 +19,11 @@ from generator.commands.console import (
     print_json,
     set_argument,
     tell,
-    wrapped,
 )
 from generator.week.answers import Answer, answers
 from generator.week.answers import qti as qti_of
 from generator.week.opened import OpenedSet, check_student, opened_set
+from generator.wrapping import wrapped
 
 
 @click.command()

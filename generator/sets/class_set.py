@@ -167,6 +167,12 @@ def read_class_set(folder: Path) -> ClassSet:
     FileError
         With the faults of ``set.toml``; a `RosterError` with those of the class list.
     """
+    if not folder.is_dir():
+        raise ClassSetError(
+            folder,
+            "there is no such folder. Name one that "
+            f"'{typed('generate')}' has written.",
+        )
     if not (folder / "set.toml").is_file():
         raise ClassSetError(
             folder,

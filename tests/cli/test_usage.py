@@ -6,6 +6,7 @@ import re
 import shlex
 import shutil
 import subprocess
+import sys
 import sysconfig
 
 import pytest
@@ -77,6 +78,51 @@ def test_wrong_use_exits_with_2_and_points_to_help(arguments):
     assert result.stdout == ""
     assert result.stderr.startswith("Usage: ")
     assert re.search(r"\nError: [^\n]+\n$", result.stderr)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("garde",), "There is no command 'garde'. Did you mean grade?"),
+        (("xyzzy",), "There is no command 'xyzzy'. See 'clampbook --help'."),
+        (("generate", "-students", "3"), "have two hyphens before them"),
+        (("generate", "--out", "a", "b"), "Put quotes around what has blanks in it"),
+    ],
+)
+def test_usual_slips_of_typing_are_answered_with_what_is_meant(arguments, said):
+    """A technician need not know how a shell takes a line apart."""
+    assert said in run(*arguments, code=2).stderr
+
+
+def test_folder_that_is_not_there_is_told_apart_from_one_that_is_no_set(tmp_path):
+    """The first is a slip in its name, the second another folder."""
+    assert "there is no such folder" in error_of("grade", tmp_path / "week-3")
+    assert "has no set.toml" in error_of("grade", tmp_path)
+
+
+_MAIN = "from generator.cli import main; main()"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no such terminals")
+def test_error_fits_the_terminal(tmp_path):
+    """Lines end between words."""
+    ours, theirs = os.openpty()
+    asked = {"COLUMNS": "60"}
+    subprocess.run(
+        [sys.executable, "-c", _MAIN, "show", "nowhere-at-all"],
+        cwd=tmp_path,
+        env=os.environ | asked | {"PYTHONPATH": os.pathsep.join(sys.path)},
+        stderr=theirs,
+        check=False,
+        timeout=120,
+    )
+    said = os.read(ours, 10_000).decode()
+    os.close(ours)
+    os.close(theirs)
+    lines = said.splitlines()
+    assert len(lines) > 1
+    assert max(map(len, lines)) <= 60
+    assert "no such folder" in " ".join(lines)
 
 
 @pytest.mark.parametrize("asked", ["0", "2001", "", "-3", "²", "no-such.csv", "."])

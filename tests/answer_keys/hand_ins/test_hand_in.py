@@ -195,9 +195,10 @@ def test_hostile_lines_are_refused(line, problem):
     [
         (b"", "empty"),
         (b"\n\n", "empty"),
-        (b"hello", "first line is not JSON"),
-        ('{"kind":"hand-in"}'.encode("utf-16"), "first line is not JSON"),
+        (b"hello", "is not a hand-in file. Hand in the"),
+        ('{"kind":"hand-in"}'.encode("utf-16"), "is not a hand-in file. Hand in the"),
         (b'{"cells":[]}', "not a hand-in file"),
+        (b'{"cells":[], "nbformat": 4}', "This is the workbook itself"),
         (Writer().lines[1], "one journal"),
         (b'{"kind":"hand-in","format":7}', "format 7; only format 1"),
         (b'{"kind":"hand-in","format":1}', "Line 1: .*set_id"),

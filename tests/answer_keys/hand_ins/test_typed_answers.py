@@ -60,7 +60,7 @@ def refusal(data, key=KEY):
 
 
 @pytest.mark.parametrize("separator", [",", ";"])
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
 def test_table_of_any_spreadsheet_is_read(separator, encoding):
     """Comma or semicolon, byte order mark or none, decimal comma: the same work."""
     data = table(steps_of(RECORD), separator, encoding)
@@ -94,6 +94,28 @@ def test_typed_work_gets_the_marks_of_the_workbook():
     assert progress == work
     marks = [grade_exercise(RECORD, each, RUBRIC) for each in (progress, work)]
     assert marks[0] == marks[1]
+
+
+def test_finding_without_a_number_is_of_the_test_before_it():
+    """The printed table leaves it empty: a test and its finding stand together."""
+    rows = [list(row) for row in steps_of(RECORD)]
+    assert rows[2][3] == "finding"
+    blank = [[*row[:4], "", *row[5:]] if row[3] == "finding" else row for row in rows]
+    read, own = (
+        typed_hand_ins("typed.csv", table(each), KEY)[0].sha256
+        for each in (blank, rows)
+    )
+    assert read == own
+
+
+def test_one_fault_is_told_once():
+    """What follows on a step that is at fault is no fault of its own."""
+    rows = [list(row) for row in steps_of(RECORD)]
+    rows[1][5] = "sideways"
+    with pytest.raises(RefusedError) as caught:
+        typed_hand_ins("typed.csv", table(rows), KEY)
+    assert caught.value.reason.count("Row ") == 1
+    assert "Row 3: answer is “sideways”" in caught.value.reason
 
 
 def test_outcomes_are_read_in_the_language_of_the_handout():
@@ -194,8 +216,8 @@ def test_all_rows_at_fault_are_told():
         (b"", "Row 1: the columns are not those"),
         (b"name,mark\nx,1\n", "Write set, student, exercise, step, item"),
         (
-            table([]).decode().encode("utf-16"),
-            "Save the table as “CSV UTF-8”",
+            b"\x89PNG\r\n\0\xff",
+            "Save the table as CSV",
         ),
         (table([]) + b'a,"b' + b"\n", "cannot be split into columns"),
         (table([]) + b"," * 9_000, "longer than 8,000 bytes"),
