@@ -48,27 +48,6 @@ class Found:
     is_unread: bool = False
 
 
-def hand_ins_in(folder: Path, key: AnswerKey) -> Iterator[Found]:
-    """Read every file below a folder, in the order of their names.
-
-    Parameters
-    ----------
-    folder : pathlib.Path
-        Single files and archives, in folders of their own or not.
-    key : AnswerKey
-        Says what the numbers in a table of typed answers stand for.
-
-    Yields
-    ------
-    Found
-        One for each file and each member of an archive.
-    """
-    paths, unread = returned_paths(folder)
-    for path in paths:
-        yield from found_at(folder, path, key)
-    yield from unread
-
-
 def returned_paths(folder: Path) -> tuple[list[Path], tuple[Found, ...]]:
     """List what came back, and account for what cannot be read of it."""
     listing = listing_of(folder)

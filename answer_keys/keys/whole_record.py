@@ -64,11 +64,6 @@ class Measured:
     of: str | UnsetType = UNSET
 
     @property
-    def is_solved(self) -> bool:
-        """Whether the reading follows from the network that was measured."""
-        return self.kind != "state"
-
-    @property
     def nodes(self) -> tuple[str, str]:
         """The two nodes of a voltage or a resistance, plus first."""
         return str(self.node_plus), str(self.node_minus)

@@ -9,7 +9,7 @@ import zlib
 
 import pytest
 
-from answer_keys.hand_ins.returned_files import hand_ins_in
+from tests.answer_keys.hand_ins.returned import hand_ins_in
 from tests.answer_keys.samples import Writer, sample_key
 
 KEY, GOOD = sample_key(), Writer().bytes()

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from answer_keys.hand_ins import listing, returned_files, zip_members
-from answer_keys.hand_ins.returned_files import hand_ins_in
 from answer_keys.hand_ins.zip_members import Budget, members_of
+from tests.answer_keys.hand_ins.returned import hand_ins_in
 from tests.answer_keys.samples import Writer, sample_key
 
 GOOD, KEY = Writer().bytes(), sample_key()
