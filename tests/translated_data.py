@@ -17,6 +17,7 @@ from generator.model.places import USUAL
 from generator.model.repairs import _SECTIONS, Branch, repair_text
 from generator.model.wrong_state import WRONG_STATES
 from generator.questions.asked import KIND_TITLES
+from generator.questions.reasons import WHYS
 from generator.workbooks.feedback import _FUSE_OUT, _MEANS
 from lessons.loader import lesson_ids, read_lesson
 from workbook.cautions import CAUTIONS
@@ -64,12 +65,15 @@ def _sources():
         dict.fromkeys(repair_text(f.repair) for f in FAULTS.values()),
     )
     yield "generator/drawing/exercise.py", _SEEN.values()
-    yield "generator/workbooks/feedback.py", _in_sentences(_MEANS.values())
-    yield "generator/workbooks/feedback.py", _FUSE_OUT.values()
+    yield "generator/workbooks/meanings.toml", _in_sentences(_MEANS.values())
+    yield "generator/workbooks/meanings.toml", _FUSE_OUT.values()
+    whys = [why for group in WHYS.values() for why in group]
+    texts = [text for one in whys for text in (one.question, one.reason, one.because)]
+    yield "generator/questions/reasons.toml", texts
     yield "generator/questions/asked.py", KIND_TITLES.values()
     yield "generator/pictures/labels.py", ("engine running", "engine off")
     yield "generator/pictures/labels.py", ("resistor", "diode")
-    yield "answer_keys/misconceptions.py", _of_misconceptions()
+    yield "answer_keys/misconceptions.toml", _of_misconceptions()
     for name in lesson_ids():
         yield from _of_lesson(name)
 

@@ -109,8 +109,8 @@ sa.Index("override_of_student", OVERRIDES.c.set_id, OVERRIDES.c.student, OVERRID
 sa.Index("standing_of_student", STANDINGS.c.set_id, STANDINGS.c.student, STANDINGS.c.id)
 
 # Statements that make version 2 out of the first, then 3 out of that, and so on; a new
-# gradebook gets its tables as they stand above, and needs none. What stands here was run
-# on gradebooks that exist: add a version, never change one.
+# gradebook gets its tables as they stand above, and needs none. What stands here was
+# run on gradebooks that exist: add a version, never change one.
 _CHANGES: tuple[tuple[str, ...], ...] = ()
 _ANY_NUMBER = 7_031_986  # of the lock under which a new database is set up
 

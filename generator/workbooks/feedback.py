@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping, Sequence
+from importlib import resources
 from string import ascii_lowercase
 
 from answer_keys.method import DEFAULT_METHOD, Step, step_of
@@ -24,85 +26,13 @@ from workbook.record.payload import (
 from workbook.texts import _, later, translated
 
 # What an outcome says, by how the test is sorted; names of the parts in braces.
-_MEANS: Mapping[tuple[str, str], str] = {
-    ("control current", "none"): "No current flows in the control circuit: it is open "
-    "somewhere, nothing commands it, or its driver has shut off against too much.",
-    ("control current", "low"): "The control circuit draws too little: resistance "
-    "where none should be, or the coil is not what it should be.",
-    ("control current", "expected"): "With the lead in place of its fuse, the control "
-    "circuit draws what it should from supply to ground.",
-    ("control current", "high"): "The control circuit has fewer ohms than its sheet: "
-    "a coil that is shorted or not the specified one, or a path beside it. The driver "
-    "may hold the current at its limit.",
-    ("load current", "none"): "No current flows in the load circuit: it is open "
-    "somewhere, or the contacts do not close.",
-    ("load current", "low"): "The load circuit draws too little: resistance in the "
-    "path, current that takes another way, or a load with less work than it should "
-    "have.",
-    ("load current", "expected"): "With the lead in place of its fuse, the load "
-    "circuit draws what it should.",
-    ("load current", "high"): "The load circuit draws too much: the load is shorted "
-    "inside or not the specified one, its work is too heavy, or current leaks to "
-    "ground beside it.",
-    ("load current", "over limit"): "The current is far above what the fuse carries: "
-    "a path to ground, a motor that stands, or a load that is shorted inside.",
-    ("presence", "none"): "Nothing flows here in this state, as it should be.",
-    ("presence", "present"): "Current flows where none should: something holds this "
-    "circuit on.",
-    ("drop", "none"): "No voltage is lost here. Without current nothing drops, so this "
-    "clears no resistance. Where there is one fault alone, it is no break here: that "
-    "would have the whole supply across it.",
-    ("drop", "expected"): "Current flows, and this section loses no more than it may.",
-    ("drop", "high"): "This section takes voltage that belongs to the load: high "
-    "resistance lies between the two probes.",
-    ("drop", "supply voltage"): "The whole supply stands across this section: the "
-    "path is open between the two probes, and closed on both sides of them.",
-    ("feed voltage", "none"): "No supply reaches this point.",
-    ("feed voltage", "low"): "Part of the supply is lost before this point.",
-    ("feed voltage", "supply voltage"): "This point has its supply.",
-    ("pulled down", "expected"): "This point is near ground: the path from here to "
-    "ground is closed, or nothing feeds it.",
-    ("pulled down", "high"): "Something between here and ground holds this point "
-    "up: resistance, or a driver at its limit.",
-    ("pulled down", "supply voltage"): "This point is at the supply: the path is open "
-    "between here and ground.",
-    ("turn-off", "none"): "The terminal stays where it is: the driver switches nothing "
-    "here, or no path leads to this point.",
-    ("turn-off", "expected"): "The driver switches this point, and what the coil gives "
-    "back is held below the limit of the sheet.",
-    ("turn-off", "high"): "Nothing takes the energy of the coil: the relay has no "
-    "suppression, or not the one that it should have.",
-    ("resistance", "low"): "Fewer ohms than the sheet allows: it is shorted inside, or "
-    "not the specified part.",
-    ("resistance", "expected"): "The part has the ohms of its sheet.",
-    ("resistance", "high"): "More ohms than the sheet allows: it is open inside, with "
-    "something beside it that still conducts, or it is not the specified part.",
-    ("resistance", "over limit"): "No path at all between the two pins.",
-    ("work", "yes"): "Fed past the relay, the {load} does its work.",
-    ("work", "no"): "Even fed past the relay, the {load} does not do its work.",
-    ("state", "intact"): "The fuse is whole.",
-    ("state", "open"): "The fuse is open. That is a finding, not yet a cause: what "
-    "opened it?",
-    ("state", "too large"): "The fuse is larger than the sheet gives: it protects "
-    "neither wire nor load.",
-    ("state", "wide gap"): "The gap is too wide: the current may be right, the force "
-    "is not.",
-    ("state", "yes"): "The module has every reason to command.",
-    ("state", "no"): "Without this input the module does not command.",
-    ("state", "normal effort"): "The {mechanism} moves as it should.",
-    ("state", "stuck"): "The {mechanism} does not move.",
-    ("state", "heavy"): "The {mechanism} binds.",
-    ("state", "clear"): "Nothing around the {load} hinders its work.",
-    ("state", "hindered"): "The {load} may do all it can: something around it keeps "
-    "its work from coming through.",
-    ("state", "free"): "The {mechanism} no longer drives its work.",
-}
-
-
-# What there is to see at the fuse that the lead takes the place of.
-_FUSE_OUT = {
-    "open": "And the fuse that came out is open: a finding, not yet a cause.",
-    "too large": "And the fuse that came out is larger than the sheet gives.",
+_FILE = resources.files(__package__) / "meanings.toml"
+_TABLES: dict[str, dict[str, str]] = tomllib.loads(_FILE.read_text("utf-8"))
+_FUSE_OUT = _TABLES.pop("fuse")
+_MEANS = {
+    (sorting, word): text
+    for sorting, texts in _TABLES.items()
+    for word, text in texts.items()
 }
 
 
