@@ -9,12 +9,14 @@ from dataclasses import dataclass
 from hashlib import sha256
 from http import HTTPStatus
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
 from generator.errors import SiteError
 from generator.serving.certificate import names_of, reached_at
+from generator.serving.packed import PackedFiles
 
 # Windows takes types from its registry, where programs leave what they like.
 _TYPES = {
@@ -70,11 +72,39 @@ class _Handler(SimpleHTTPRequestHandler):
         self.send_error(HTTPStatus.NOT_FOUND)
 
     def send_head(self) -> Any:  # noqa: ANN401 - as the base has it
-        if self._asked_host() in self.server.names:
-            return super().send_head()
-        # A page of somebody else's, whose name was made to lead here, asks for files.
-        self.send_error(HTTPStatus.MISDIRECTED_REQUEST)
-        return None
+        if self._asked_host() not in self.server.names:
+            # A page elsewhere, whose name was made to lead here, asks for files.
+            self.send_error(HTTPStatus.MISDIRECTED_REQUEST)
+            return None
+        path = Path(self.translate_path(self.path))
+        asked = path / "index.html" if urlsplit(self.path).path.endswith("/") else path
+        # Folders and what is not there: as the base has it.
+        return self._send_file(asked) if asked.is_file() else super().send_head()
+
+    def _send_file(self, path: Path) -> Any:  # noqa: ANN401 - as the base has it
+        """Answer with a file, in gzip where that is taken, or that it is known."""
+        try:
+            file = self.server.files.of(path)
+        except OSError:
+            self.send_error(HTTPStatus.NOT_FOUND)
+            return None
+        if file.mark in self.headers.get("If-None-Match", ""):
+            self.send_response(HTTPStatus.NOT_MODIFIED)
+            self.send_header("ETag", file.mark)
+            self.end_headers()
+            return None
+        takes_gzip = "gzip" in self.headers.get("Accept-Encoding", "")
+        packed = file.packed if takes_gzip else None
+        self.send_response(HTTPStatus.OK)
+        self.send_header("Content-Type", self.guess_type(path))
+        self.send_header("ETag", file.mark)
+        self.send_header("Vary", "Accept-Encoding")
+        if packed is not None:
+            self.send_header("Content-Encoding", "gzip")
+        size = path.stat().st_size if packed is None else len(packed)
+        self.send_header("Content-Length", str(size))
+        self.end_headers()
+        return path.open("rb") if packed is None else BytesIO(packed)
 
     def _asked_host(self) -> str | None:
         try:
@@ -97,6 +127,7 @@ class _Server(ThreadingHTTPServer):
     allow_reuse_address = False
     daemon_threads = True
     names: frozenset[str]
+    files: PackedFiles
     policy: str
 
     def handle_error(self, *_: object) -> None:
@@ -142,6 +173,7 @@ def new_server(site: Path, place: Place) -> ThreadingHTTPServer:
             "Choose another --port, or 0 for any that is free."
         ) from error
     server.names = frozenset(("::1", *names_of(place.host)))
+    server.files = PackedFiles()
     server.policy = _policy_of(site)
     if place.certificate is not None:
         server.socket = _secured(server, place.certificate)

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import shutil
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from jinja2 import Environment, StrictUndefined
+
 from answer_keys.headway import Progress
+from generator.errors import SiteError
 from generator.site.pins import STARTED
 from generator.site.tools import Fetched, cache_folder, fetched, once, run
 from generator.site.wheels import lock_text, own_files, write_workbook_wheel
+from workbook.texts import LANGUAGES, _, speaking
 
 _HERE = Path(__file__).parent
 # The folder that Jupyter servers, too, find our page extension in.
@@ -107,11 +112,43 @@ def _write_pages(out: Path) -> None:
     """Write the start page, and pages that stand where a server would list folders."""
     for path in _PAGES.iterdir():
         shutil.copy(path, out)
+    _show_opening(out / "notebooks" / "index.html", out / "opening.html")
     for name in ("files", "api", "api/contents"):
         (out / name).mkdir(exist_ok=True)
         (out / name / "index.html").write_text(_NOTHING, "utf-8")
     listing = {**DIRECTORY, "name": "", "path": "", "content": []}
     (out / "api" / "contents" / "all.json").write_text(json.dumps(listing), "utf-8")
+
+
+_LATE_MS = 60_000
+
+
+def _show_opening(page: Path, opening: Path) -> None:
+    """Put into the page of a workbook what is seen until there is more of it."""
+    template = Environment(autoescape=True, undefined=StrictUndefined).from_string(
+        opening.read_text("utf-8")
+    )
+    drawn = template.render(
+        texts={spoken: _opening_texts(spoken) for spoken in LANGUAGES}, late_ms=_LATE_MS
+    )
+    opening.unlink()
+    text = page.read_text("utf-8")
+    body = re.search(r"<body\b[^>]*>", text)
+    if body is None:
+        raise SiteError("the page of a notebook has no body; take the pinned releases.")
+    page.write_text(text[: body.end()] + drawn + text[body.end() :], "utf-8")
+
+
+def _opening_texts(spoken: str) -> dict[str, str]:
+    with speaking(spoken):
+        return {
+            "title": _("Your workbook opens"),
+            "step": _("Step 1 of 4: the page is fetched."),
+            "late": _(
+                "This takes unusually long. Reload this page; if that does not help, "
+                "tell your instructor."
+            ),
+        }
 
 
 _NOTHING = (

@@ -9,6 +9,7 @@ from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from itertools import count
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 
@@ -22,6 +23,7 @@ from generator.site.shared import shared_part
 from tests.absent import stop
 from tests.browser.every_kind import write_every_kind
 from tests.browser.others import HERE, NAME, Others
+from tests.browser.wire import wire_to
 from tests.kept import FOLDER
 from tests.workbook.sample import write_workbook
 
@@ -223,6 +225,13 @@ def own_address(class_set, links):  # noqa: ARG001 - served once it is built
         threading.Thread(target=server.serve_forever, daemon=True).start()
         yield address_of(server, place)
         server.shutdown()
+
+
+@pytest.fixture(scope="session")
+def wire(own_address):
+    """A wire to our own server, that counts what it sends."""
+    with wire_to(urlsplit(own_address).port) as wire:
+        yield wire
 
 
 @contextmanager

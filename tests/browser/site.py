@@ -10,9 +10,8 @@ READY_MS = 180_000
 
 
 def open_by_link(page, link, address):
-    """Come in by the start page, and wait for the forms."""
+    """Come in by the private link, and wait for the forms."""
     page.goto(link.at(address).address)
-    page.get_by_role("button", name="Open my workbook").click()
     return form_of(page)
 
 

@@ -59,12 +59,13 @@ def opened(tmp_path_factory, browser):
         browser.new_context(viewport=size) as context,
     ):
         page = context.new_page()
-        page.goto(link.at(address).address)
-        expect(page.locator("#said")).to_contain_text("Drücke die Schaltfläche.")
+        page.goto(address)
         expect(page.locator("#checks")).to_contain_text("Ein privates Fenster")
         assert page.locator("html").get_attribute("lang") == "de"
         assert page.evaluate(_ENGLISH) == []
+        page.get_by_label("Dein persönlicher Link").fill(link.at(address).address)
         page.get_by_role("button", name="Mein Arbeitsheft öffnen").click()
+        expect(page.locator("#clampbook-opening")).to_contain_text("Schritt 1 von 4")
         page.locator(".cb-root[lang=de] .cb-section").first.wait_for(timeout=READY_MS)
         expect(page.locator(".clampbook-progress")).to_have_count(0, timeout=READY_MS)
         bar = page.locator(".clampbook-bar")

@@ -19,6 +19,8 @@ from tests.browser.site import READY_MS, form_of, open_by_link, signal_browser
 from tests.keys import content_of
 
 STORAGE_REQUESTS = 70  # about 40 are made until the forms are there
+FIRST_BYTES = 17_000_000
+SECOND_BYTES = 300_000
 PRIVATE = "private window"
 
 
@@ -27,21 +29,22 @@ def _bars(page):
 
 
 def test_student_works_comes_back_hands_in_and_is_graded(
-    class_set, links, own_address, profile, tmp_path
+    class_set, links, wire, profile, tmp_path
 ):
     """From the private link to the marks: nothing is lost, not by a killed browser.
 
     On our own server, whose policy for pages is narrow, yet refuses nothing.
     """
-    address, said = own_address, []
+    address, said = wire.address, []
     record = content_of(next(open_key(class_set)[1].whole))
     first, *rest = key_work.planned(record, key_work.all_causes(record))
-    asked = []
+    asked, moved = [], wire.moved
     with profile() as context:
         context.on("request", lambda request: asked.append(request.url))
         page = context.pages[0]
         page.on("console", lambda message: said.append(message.text))
         form = open_by_link(page, links[ADA], address)
+        assert wire.moved - moved < FIRST_BYTES
         # Imports would be some hundred looks into the storage, each taking its time.
         assert sum(url.endswith("/api/drive") for url in asked) < STORAGE_REQUESTS
         _see_that_a_private_window_is_told_of(page)
@@ -52,7 +55,10 @@ def test_student_works_comes_back_hands_in_and_is_graded(
     with profile() as context:
         page = context.pages[0]
         page.on("console", lambda message: said.append(message.text))
+        moved = wire.moved
         form = open_by_link(page, links[ADA], address)
+        # Heads of answers that nothing has changed.
+        assert wire.moved - moved < SECOND_BYTES
         expect(_bars(page)).to_have_count(0)
         expect(form.locator(".cb-answer")).to_have_count(len(record["predictions"]))
         for test in rest:
@@ -184,9 +190,26 @@ def test_start_page_knows_a_wrong_code_and_tells_what_becomes_of_answers(
     field.fill("week 3")
     field.press("Enter")
     expect(said).to_contain_text("A code has 32 letters and digits")
-    page.goto(links[ADA].at(address).address)
     expect(page.locator("#checks li")).to_have_count(1)
     expect(page.locator("#checks .right")).to_contain_text(PRIVATE)
+
+
+def test_link_opens_the_workbook_and_says_how_far_it_is(links, address, browser):
+    """Without a click; ours is drawn before any script of the page has run.
+
+    What comes after it is held back here, so that it can be seen.
+    """
+    with browser.new_context(locale="de-DE") as context:
+        page = context.new_page()
+        page.route("**/build/**", lambda route: route.abort())
+        page.goto(links[ADA].at(address).address)
+        opening = page.locator("#clampbook-opening")
+        expect(opening).to_contain_text("Your workbook opens")
+        expect(opening).to_contain_text("Step 1 of 4")
+        assert opening.get_attribute("lang") == "en"
+        assert axe.faults_at_all_widths(page, "#clampbook-opening") == []
+        page.go_back()
+        assert page.url == "about:blank"
 
 
 @pytest.mark.parametrize(
@@ -216,6 +239,7 @@ def test_plain_http_is_told_on_both_pages(links, address, browser):
         checks = page.locator("#checks")
         expect(checks).to_contain_text("browsers keep nothing there")
         expect(checks).to_contain_text("download your hand-in first")
+        expect(page.locator("#said")).to_contain_text("press the button")
         page.goto(_page_of(links[ADA], plain))
         bar = _bars(page).filter(has_text="NOTHING IS KEPT")
         expect(bar).to_contain_text("Download my hand-in", timeout=READY_MS)

@@ -1,5 +1,6 @@
 """The server gives out a site's files and nothing else, by http or https."""
 
+import gzip
 import http.client
 import mimetypes
 import re
@@ -61,6 +62,39 @@ def test_types_are_right_whatever_the_machine_says(site, monkeypatch):
         "python.wasm": "application/wasm",
         "files/page.ipynb": "application/json",
     }
+
+
+def answered(connection, path, **headers):
+    """The answer to a request, and its body."""
+    names = {name.replace("_", "-"): value for name, value in headers.items()}
+    connection.request("GET", path, headers=names)
+    answer = connection.getresponse()
+    return answer, answer.read()
+
+
+def test_text_goes_packed_to_who_takes_it_and_again_only_when_changed(site):
+    """In gzip where asked for, as it is elsewhere, and not at all where it is known."""
+    page, text = site / "page.html", b"<p>a long page</p>" * 500
+    page.write_bytes(text)
+    (site / "python.whl").write_bytes(text)
+    with running(site) as server:
+        connection = http.client.HTTPConnection(LOOPBACK, server.server_port)
+        packed, body = answered(connection, "/page.html", Accept_Encoding="br, gzip")
+        assert packed.getheader("Content-Encoding") == "gzip"
+        assert packed.getheader("Vary") == "Accept-Encoding"
+        assert gzip.decompress(body) == text
+        assert len(body) < len(text) / 10
+        plain, body = answered(connection, "/page.html")
+        assert (plain.getheader("Content-Encoding"), body) == (None, text)
+        archive, body = answered(connection, "/python.whl", Accept_Encoding="gzip")
+        assert (archive.getheader("Content-Encoding"), body) == (None, text)
+        mark = packed.getheader("ETag")
+        known, body = answered(connection, "/page.html", If_None_Match=mark)
+        assert (known.status, body, known.getheader("ETag")) == (304, b"", mark)
+        page.write_bytes(text + b"new")
+        changed, body = answered(connection, "/page.html", If_None_Match=mark)
+        assert (changed.status, body) == (200, text + b"new")
+        connection.close()
 
 
 @pytest.mark.parametrize("path", ["/", "/files/", "/nothing", "/../set.toml"])

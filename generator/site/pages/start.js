@@ -24,28 +24,43 @@ async function addressOf(code) {
   return `notebooks/index.html?path=${encodeURIComponent(content[0].path)}`;
 }
 
-form.addEventListener("submit", async (event) => {
-  event.preventDefault();
+async function open(go) {
   const code = CODE.exec(field.value.toLowerCase())?.[1];
   if (!code) {
     say(_("A code has 32 letters and digits, as it stands in your link."), true);
     return;
   }
-  say(_("Opening …"));
+  say(_("Opening your workbook …"));
   // Asks the browser not to clear the answers when it wants room. Not all do.
   navigator.storage?.persist?.();
   try {
-    location.href = await addressOf(code);
+    go(await addressOf(code));
   } catch {
     say(_("There is no workbook with this code here. Look at your link again."), true);
   }
+}
+
+form.addEventListener("submit", (event) => {
+  event.preventDefault();
+  open((address) => location.assign(address));
 });
+globalThis.addEventListener("hashchange", () => location.reload());
+
+// The page of a workbook speaks it from its first moment on.
+function noteLanguage() {
+  try {
+    localStorage.setItem("clampbook-language", document.documentElement.lang);
+  } catch {
+    // Nothing is kept here, which the checks say.
+  }
+}
 
 // The code stands behind #: so it is told to nobody who only looks what a link leads to.
 // The site's own server is asked for the folder of that name, and may write that down.
 field.value = CODE.exec(location.hash)?.[1] ?? "";
 await speak(document.documentElement.lang);
-if (field.value) say(_("Your link is filled in: press the button."));
+noteLanguage();
+if (field.value) say(_("Opening your workbook …"));
 
 // ---- checks ----------------------------------------------------------------
 
@@ -65,10 +80,11 @@ async function tryWorker() {
   return made.unregister();
 }
 
-async function checkAll() {
-  const [reason, seen] = await Promise.all([whyNotKept(tryWorker), nearlyFull()]);
+// Says what speaks against opening a workbook here; gives whether nothing does.
+function tellChecks(reason, seen) {
   list.replaceChildren();
-  if (typeof WebAssembly !== "object") {
+  const isTooOld = typeof WebAssembly !== "object";
+  if (isTooOld) {
     check("wrong", _("This browser is too old: it cannot run Python (no WebAssembly)."));
   }
   if (reason) {
@@ -91,6 +107,12 @@ async function checkAll() {
       ),
     );
   }
+  return !(isTooOld || reason || seen);
 }
 
-checkAll();
+const isAllWell = tellChecks(...(await Promise.all([whyNotKept(tryWorker), nearlyFull()])));
+if (field.value) {
+  // Without this page in the history, whose way back would lead here again.
+  if (isAllWell) open((address) => location.replace(address));
+  else say(_("Your link is filled in: press the button."));
+}

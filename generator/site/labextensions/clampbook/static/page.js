@@ -4,6 +4,7 @@
 import { say, tell } from "./bars.js";
 import { handIn } from "./hand_in.js";
 import { nearlyFull, whyNotKept } from "./keeping.js";
+import { endOpening, showStep, tellStep } from "./opening.js";
 import { _, speak } from "./texts.js";
 
 const OURS = /^import workbook; workbook\.exercise\(\d+\)$/;
@@ -160,13 +161,10 @@ function sayLate(contents, path) {
 }
 
 async function run(panel, contents, CodeCell) {
-  let unsay = say(
-    "progress",
-    _("Your workbook starts …"),
-    _("This takes a few seconds."),
-  );
+  tellStep(3, _("Python starts, which takes a few seconds. You can read already."));
+  let unsay = () => {};
   const late = setTimeout(() => {
-    unsay();
+    endOpening();
     unsay = sayLate(contents, panel.context.path);
   }, START_MS);
   await panel.sessionContext.ready;
@@ -176,12 +174,17 @@ async function run(panel, contents, CodeCell) {
   );
   // One more than the one that runs: so the kernel need not wait for the page between,
   // and what a student sends meanwhile waits for two cells at most.
-  const waiting = cells.values();
+  const waiting = cells.entries();
   const runRest = async () => {
-    for (const cell of waiting) await CodeCell.execute(cell, panel.sessionContext);
+    for (const [place, cell] of waiting) {
+      const of = _("exercise {number} of {count} appears.");
+      tellStep(4, of.replace("{number}", place + 1).replace("{count}", cells.length));
+      await CodeCell.execute(cell, panel.sessionContext);
+    }
   };
   await Promise.all([runRest(), runRest()]);
   clearTimeout(late);
+  endOpening();
   unsay();
   // The frame around the first cell tells a student nothing.
   if (document.activeElement?.matches(".jp-Cell")) document.activeElement.blur();
@@ -212,7 +215,7 @@ function showAlone(panel, language) {
 async function open(panel, contents, CodeCell) {
   await panel.context.ready;
   const own = panel.context.model.getMetadata("clampbook");
-  if (!own) return;
+  if (!own) return endOpening();
   panel.addClass("clampbook-book");
   showAlone(panel, own.language);
   const { path } = panel.context;
@@ -221,6 +224,7 @@ async function open(panel, contents, CodeCell) {
   tellSecondTab(path);
   if (await isSafe(contents, path)) await run(panel, contents, CodeCell);
   else {
+    endOpening();
     say(
       "caution",
       _("This workbook does not start by itself."),
@@ -243,6 +247,7 @@ export async function activate(app, tracker, CodeCell) {
   const asked = askedPath();
   if (isSite()) {
     await speak(await renew(asked));
+    showStep(2, _("your workbook is read."));
     const isFirstVisit = listFolder(contents, asked).catch(() => false);
     tellStorage(contents, asked, isFirstVisit);
     // Before the notebook is opened, which starts the kernel.
