@@ -12,6 +12,7 @@ BENCHES = {
     "tests.bench": ((10,), "10 exercises / one: time"),
     "tests.bench.grading": ((8, 2, 2), "every exercise done anew:"),
     "tests.bench.large_class": ((2,), "a worker at most"),
+    "tests.bench.opening": ((), "third visit, until all forms are there"),
     "tests.bench.site": ((1,), "JupyterLab"),
 }
 
