@@ -90,6 +90,10 @@ ExerciseKind = Literal[
     "drops",
     "scope",
     "traces",
+    "logs",
+    "shares",
+    "millivolts",
+    "switches",
     "reasons",
     "write-up",
 ]

@@ -85,7 +85,13 @@ SKILLS: Mapping[str, Skill] = MappingProxyType(
                 id="traces",
                 title="Traces and logs",
                 means="reads off a current in time what coil, load and vehicle do",
-                kinds=("traces",),
+                kinds=("traces", "logs"),
+            ),
+            Skill(
+                id="shares",
+                title="More at the fuse",
+                means="takes one load's part out of a sum, a drop or a sensed current",
+                kinds=("shares", "millivolts", "switches"),
             ),
             Skill(
                 id="choices",
@@ -130,6 +136,10 @@ _BY_KIND = {
     "reasons": "findings",
     "scope": "turn_off",
     "traces": "traces",
+    "logs": "traces",
+    "shares": "shares",
+    "millivolts": "shares",
+    "switches": "shares",
 }
 
 

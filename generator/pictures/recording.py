@@ -42,7 +42,8 @@ def recording_picture(
     note : str
         What is told besides.
     """
-    step = float(np.ptp(curve.values)) / _STEPS or 1.0
+    # A flat line has no span, and a size all the same.
+    step = float(np.ptp(curve.values) or np.abs(curve.values).max() or 1.0) / _STEPS
     shown = replace(curve, values=np.rint(curve.values / step) * step)
     rows = tuple(_row(shown, time) for time in at)
     points = "; ".join(

@@ -8,9 +8,13 @@ from generator.drawing.exercise import Exercise
 from generator.drawing.stream import Stream
 from generator.questions.branches import branch_questions
 from generator.questions.drops import drop_questions
+from generator.questions.logs import log_questions
+from generator.questions.millivolts import millivolt_questions
 from generator.questions.numbers import current_questions, display_questions
 from generator.questions.question import Question, mixed
 from generator.questions.reasons import reason_questions
+from generator.questions.shares import share_questions
+from generator.questions.switches import switch_questions
 from generator.questions.traces import trace_questions
 from generator.questions.waveforms import scope_questions
 from generator.questions.write_up import write_up_questions
@@ -23,6 +27,10 @@ KIND_TITLES: Mapping[str, str] = {
     "drops": "voltage drops under load",
     "scope": "a turn-off on the scope",
     "traces": "currents in time",
+    "logs": "a vehicle at rest",
+    "shares": "shares of one fuse",
+    "millivolts": "millivolts across a fuse",
+    "switches": "switches without contacts",
     "reasons": "say why",
     "write-up": "complaint, cause, correction",
 }
@@ -35,6 +43,10 @@ _QUESTIONS: Mapping[str, Callable[[Exercise, Stream], Iterable[Question]]] = {
     "drops": lambda exercise, _: drop_questions(exercise),
     "scope": scope_questions,
     "traces": lambda made, stream: trace_questions(made.specification, stream),
+    "logs": lambda made, stream: log_questions(made.specification, stream),
+    "shares": lambda made, stream: share_questions(made.specification, stream),
+    "millivolts": lambda made, stream: millivolt_questions(made.specification, stream),
+    "switches": lambda made, stream: switch_questions(made.specification, stream),
     "reasons": lambda _, stream: reason_questions(stream),
     "write-up": write_up_questions,
 }

@@ -26,7 +26,13 @@ from generator.model.transients import Trace
 from generator.pictures.recording import clamped, recording_picture
 from generator.pictures.scope_screen import ScopePicture
 from generator.questions.question import Question
-from generator.questions.read_off import by_scale, read_off, settled, verdict
+from generator.questions.read_off import (
+    by_scale,
+    how_many,
+    read_off,
+    settled,
+    verdict,
+)
 from workbook.texts import _, later
 
 _RUNS = later("It runs up to its speed")
@@ -42,14 +48,6 @@ START_SIGNS: Mapping[str, str] = {
     ),
 }
 """What can be wrong as a motor starts, and what its current shows of each."""
-
-_ALL, _LESS_ONE, _LESS_TWO = later("None"), later("One"), later("Two")
-COUNT_SIGNS: Mapping[str, str] = {
-    _ALL: later("With all of them the current is what the sheet gives."),
-    _LESS_ONE: later("Each takes an equal share: one share less is one of them."),
-    _LESS_TWO: later("Each takes an equal share: two shares less are two of them."),
-}
-"""How many of several equal loads are out, and what the current shows."""
 
 _AS_SET = later("On as long as the sheet says")
 _SHORT = later("On for too short a time")
@@ -154,7 +152,7 @@ def lamp_questions(specification: Specification, stream: Stream) -> Iterator[Que
     yield replace(_peak(peak_a), picture=picture)
     yield settled("load_settled", end_a, {"peak_for_settled": peak_a})
     text = _("How many of the {count} equal lamps are out?")
-    yield _how_many(text, out)
+    yield how_many("load_count", text.format(count=_EQUAL_LOADS), out)
 
 
 def element_questions(
@@ -169,12 +167,7 @@ def element_questions(
     )
     yield replace(settled("load_settled", end_a), picture=picture)
     text = _("How many of the {count} equal heating elements are open?")
-    yield _how_many(text, out)
-
-
-def _how_many(text: str, out: int) -> Question:
-    case = list(COUNT_SIGNS)[out]
-    return verdict("load_count", text.format(count=_EQUAL_LOADS), case, COUNT_SIGNS)
+    yield how_many("load_count", text.format(count=_EQUAL_LOADS), out)
 
 
 def pulse_questions(specification: Specification, stream: Stream) -> Iterator[Question]:

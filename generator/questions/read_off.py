@@ -7,10 +7,18 @@ from collections.abc import Mapping
 from generator.drawing.predictions import plain_number
 from generator.drawing.wording import short_text
 from generator.questions.question import Option, Question, choice_of, number_of, wrong
-from workbook.texts import _
+from workbook.texts import _, later
 
 MARGIN_FRAC = 0.08
 """How far from it a number that is read off is still right."""
+
+_ALL, _LESS_ONE, _LESS_TWO = later("None"), later("One"), later("Two")
+COUNT_SIGNS: Mapping[str, str] = {
+    _ALL: later("With all of them the current is what the sheet gives."),
+    _LESS_ONE: later("Each takes an equal share: one share less is one of them."),
+    _LESS_TWO: later("Each takes an equal share: two shares less are two of them."),
+}
+"""How many of several equal loads are out, and what the current shows."""
 
 
 def read_off(
@@ -19,6 +27,7 @@ def read_off(
     right: tuple[float, str],
     told: str = "",
     rules: Mapping[str, float] | None = None,
+    margin_frac: float = MARGIN_FRAC,
 ) -> Question:
     """Ask for a number that is read off, with what is said to whoever is right.
 
@@ -32,14 +41,16 @@ def read_off(
         What is said of the number; left out, what it is.
     rules : mapping of str to float, optional
         What wrong rules give.
+    margin_frac : float, optional
+        How far from it a number is still right.
     """
     value, unit = float(f"{right[0]:.3g}"), right[1]
     label, how = texts
     margin = _("Right is what lies within {percent} %.")
-    help_ = f"{how} {margin.format(percent=f'{100 * MARGIN_FRAC:g}')}"
+    help_ = f"{how} {margin.format(percent=f'{100 * margin_frac:g}')}"
     reads = _("It is {amount}.").format(amount=short_text(value, unit))
     asked = plain_number(
-        id_, (label, help_), (value, unit, MARGIN_FRAC), told or reads, rules
+        id_, (label, help_), (value, unit, margin_frac), told or reads, rules
     )
     return number_of(asked)
 
@@ -75,3 +86,8 @@ def settled(
 def by_scale() -> str:
     """How a current is read off a screen behind a clamp."""
     return _("Millivolts of the screen divided by the scale.")
+
+
+def how_many(id_: str, label: str, out: int) -> Question:
+    """Ask how many of several equal loads are out: none, one or two."""
+    return verdict(id_, label, list(COUNT_SIGNS)[out], COUNT_SIGNS)

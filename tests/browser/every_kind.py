@@ -14,7 +14,7 @@ from tests.drawn import SECRET
 
 KINDS = (
     *("branches", "currents", "display", "drops", "scope", "traces", "reasons"),
-    "write-up",
+    *("logs", "shares", "millivolts", "switches", "write-up"),
 )
 GIVEN = 1  # partly done for the student
 FIRST, SECOND = len(KINDS) + 2, len(KINDS) + 3  # diagnoses that are left to the student

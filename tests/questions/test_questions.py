@@ -264,7 +264,10 @@ def test_reasons_are_right_for_one_question_of_their_group():
 
 
 # Kinds whose choices come in all their ways from one circuit.
-OFTEN = ("branches", "display", "reasons", "scope", "traces")
+OFTEN = (
+    *("branches", "display", "reasons", "scope", "traces", "logs", "shares"),
+    *("millivolts", "switches"),
+)
 # A circuit that is built the other way round in all that questions hang on.
 OTHER = replace(
     RADICAL, variant=Variant(fuses="shared", drive="high side", supply="battery only")
