@@ -183,9 +183,9 @@ def test_fuse_current_is_drop_over_the_ohms_of_its_row():
 def test_tables_of_fuses_are_those_that_were_published():
     """1 mV is 130 mA at a standard fuse of 10 A, and 218 mA at a small one of 15 A.
 
-    mvwautotechniek.nl, "Voltage drop over fuses"; MACS Service Reports, June 2017, which
-    has 22 mA for 0.1 mV. The others are from memory; a fuse drops some 60 to 100 mV at
-    its rating (common practice, no source).
+    mvwautotechniek.nl, "Voltage drop over fuses"; MACS Service Reports, June 2017,
+    which has 22 mA for 0.1 mV. The others are from memory; a fuse drops some 50 to
+    100 mV at its rating (common practice, no source).
     """
     assert 1e-3 / COLD_OHM["standard"][10.0] == pytest.approx(0.130, rel=0.01)
     assert 1e-3 / COLD_OHM["small"][15.0] == pytest.approx(0.218, rel=0.01)
