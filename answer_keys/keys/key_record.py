@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Literal, TypeVar
+from typing import Literal, TypeVar
 
 from msgspec import DecodeError, json
 
@@ -15,7 +15,7 @@ from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.measure import Sorting
 from generator.model.plan import Plan
 from generator.model.reasoning import FaultChance, Reasoning
-from workbook.record.progress import ExerciseProgress, begin
+from workbook.record.progress import ExerciseProgress, Given, begin
 
 Band = tuple[float, float]
 
@@ -257,8 +257,8 @@ class KeyRecord:
     planned : tuple of str
         Ids of the planned tests along what this vehicle shows; empty where nothing is
         left to be told.
-    given : tuple of dict
-        What was done for the student beforehand, as entries of the journal.
+    given : Given or None
+        What was done for the student beforehand; None where all is the student's own.
     """
 
     student: str
@@ -279,7 +279,7 @@ class KeyRecord:
     questions: tuple[QuestionKey, ...]
     family: str
     planned: tuple[str, ...]
-    given: tuple[dict[str, Any], ...] = field(hash=False)
+    given: Given | None = field(hash=False)
 
     def __post_init__(self) -> None:
         if tuple(test.id for test in self.tests) != self.reasoning.tests:
@@ -294,9 +294,9 @@ class KeyRecord:
                 raise ValueError(f"the outcome of {test.id} proves another statement")
         if not rows.keys() >= {cause.fault for cause in self.causes}:
             raise ValueError("a cause names a fault that reasoning does not hold")
-        asked, tests = {p.id for p in self.predictions}, set(table.tests)
-        known = {"prediction": asked, "test": tests, "finding": tests}
-        if any(step["item"] not in known[step["kind"]] for step in self.given):
+        done = {test.item for test in self.start.tests}
+        asked = {number.id for number in self.predictions}
+        if not (self.start.given_predictions <= asked and done <= {*table.tests}):
             raise ValueError("given names a step that is neither prediction nor test")
 
     def __hash__(self) -> int:

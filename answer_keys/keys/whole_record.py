@@ -110,6 +110,8 @@ class WholeRecord(KeyRecord):
     difficulty: Mapping[str, float] = field(hash=False)
     tests: tuple[WholeTest, ...]
 
+    __hash__ = KeyRecord.__hash__
+
 
 _RECORDS = json.Decoder(tuple[WholeRecord, ...])
 

@@ -99,30 +99,23 @@ def _unplanned(record: WholeRecord) -> Iterator[str]:
 
 def _wrongly_given(record: WholeRecord) -> Iterator[str]:
     """Follow what is done for the student: all of it right, and none of it the end."""
-    plan = record.plan
-    state = plan.start
-    asked = {each.id: each.band for each in record.predictions}
-    for step in record.given:
-        item, kind = step["item"], step["kind"]
-        if kind == "prediction":
-            low, high = asked[item]
-            if not low < step["value"] < high:
-                yield f"the number given for {item} lies outside of its band"
-            continue
-        place = record.test_number(item)
+    if record.given is None:
+        return
+    for asked in record.predictions:
+        given = record.given.predictions.get(asked.id)
+        if given is not None and not asked.band[0] < given.value < asked.band[1]:
+            yield f"the number given for {asked.id} lies outside of its band"
+    state = record.plan.start
+    for done in record.given.tests:
+        place = record.test_number(done.item)
         test = record.tests[place]
-        if kind == "finding":
-            state = plan.after(state, place, test.outcome)
-        elif place != plan.best_test(state):
-            yield f"{item} is given, and is not the planned test"
-        right = {
-            "expected": test.sound_outcome,
-            "outcome": test.outcome,
-            "statement": test.statement,
-        }
-        if any(step[name] != right[name] for name in right.keys() & step.keys()):
-            yield f"the {kind} given for {item} is not what is right"
-    if record.given and plan.best_test(state) is None:
+        if place != record.plan.best_test(state):
+            yield f"{done.item} is given, and is not the planned test"
+        said = done.expected, done.outcome, done.statement
+        if said != (test.sound_outcome, test.outcome, test.statement):
+            yield f"what is given for {done.item} is not what is right"
+        state = record.plan.after(state, place, test.outcome)
+    if record.plan.best_test(state) is None:
         yield "what is given proves the cause already"
 
 

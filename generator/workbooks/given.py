@@ -1,51 +1,45 @@
-"""What is done for the student beforehand, as entries of a journal."""
+"""What is done for the student beforehand."""
 
 from __future__ import annotations
-
-from collections.abc import Iterator
-from typing import Any
 
 from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction
 from generator.drawing.wording import short_text
 from generator.workbooks.statements import right_statement, statements_in
 from workbook.quantities import Quantity, read_quantity
+from workbook.record.progress import Answer, Given, TestDone
 
-Entry = dict[str, Any]
 
-
-def given_steps(exercise: Exercise) -> list[Entry]:
+def given_of(exercise: Exercise) -> Given | None:
     """Do the first steps of an exercise as they should be done.
 
     Returns
     -------
-    list of dict
-        All predictions, then the first tests of the plan with their findings, each as
-        the journal would hold it; nothing where the exercise is the student's own.
+    Given or None
+        All predictions, and the first tests of the plan with their findings; None
+        where the exercise is the student's own.
     """
     if exercise.radical.given_tests is None:
-        return []
-    return [*map(_predicted, exercise.predictions), *_tested(exercise)]
+        return None
+    return Given(
+        predictions={each.id: _predicted(each) for each in exercise.predictions},
+        tests=tuple(_tested(exercise, place) for place in exercise.given_tests),
+    )
 
 
-def _predicted(asked: Prediction) -> Entry:
+def _predicted(asked: Prediction) -> Answer:
     raw = short_text(asked.value, asked.unit)
     read = read_quantity(raw, asked.unit)
-    return {
-        "kind": "prediction",
-        "item": asked.id,
-        "raw": raw,
-        "value": read.value if isinstance(read, Quantity) else asked.value,
-        "unit": asked.unit,
-    }
+    # A student's number is the one that is written, not the one it was rounded from.
+    value = read.value if isinstance(read, Quantity) else asked.value
+    return Answer(raw=raw, value=value, unit=asked.unit)
 
 
-def _tested(exercise: Exercise) -> Iterator[Entry]:
-    statements = statements_in(exercise)
-    for place in exercise.given_tests:
-        item, outcome = exercise.tests[place].id, exercise.actual_outcome[place]
-        expected = exercise.sound_outcome[place]
-        yield {"kind": "test", "item": item, "expected": expected}
-        proved = right_statement(statements[place], outcome)
-        found = {"outcome": outcome, "statement": proved}
-        yield {"kind": "finding", "item": item, **found}
+def _tested(exercise: Exercise, place: int) -> TestDone:
+    outcome = exercise.actual_outcome[place]
+    return TestDone(
+        item=exercise.tests[place].id,
+        expected=exercise.sound_outcome[place],
+        outcome=outcome,
+        statement=right_statement(statements_in(exercise)[place], outcome),
+    )

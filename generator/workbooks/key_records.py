@@ -32,7 +32,7 @@ from generator.model.topology import PROBES
 from generator.model.turn_off import Coil, coil_of
 from generator.questions.asked import questions_of, title_of
 from generator.questions.question_records import number_key, question_key
-from generator.workbooks.given import given_steps
+from generator.workbooks.given import given_of
 from generator.workbooks.offered import codes_of, repairs_offered
 from generator.workbooks.statements import (
     Statement,
@@ -68,7 +68,7 @@ def key_record(
         kind=exercise.radical.kind,
         questions=tuple(question_key(each) for each in questions_of(exercise)),
         complaint=exercise.complaint,
-        given=tuple(given_steps(exercise)),
+        given=given_of(exercise),
         circuit=_sound_circuit(exercise),
         fault=PlantedFault(id=exercise.fault.id, repair=exercise.fault.repair),
         difficulty={"percent": predicted_loss_percent(features), **asdict(features)},

@@ -16,7 +16,7 @@ from generator.questions.question_records import (
     question_asked,
 )
 from generator.workbooks.feedback import feedback_of
-from generator.workbooks.given import given_steps
+from generator.workbooks.given import given_of
 from generator.workbooks.offered import codes_of, repairs_offered
 from generator.workbooks.statements import Statement, sections_in, statements_in
 from workbook.record import payload
@@ -45,7 +45,7 @@ def page_record(
     return payload.Exercise(
         number=number,
         title=title_of(exercise),
-        given=tuple(given_steps(exercise)),
+        given=given_of(exercise),
         predictions=tuple(number_asked(each) for each in exercise.predictions),
         places=tuple(
             payload.Place(

@@ -116,7 +116,7 @@ def record_content(
         "family": "cooler-fan",
         "questions": [],
         "planned": [],
-        "given": [],
+        "given": None,
         "vehicle": f"Groomer {exercise}",
         "complaint": "The cooling fan does not run as it should.",
         "fault": {"id": fault, "repair": FAULTS[row][2]},

@@ -16,7 +16,7 @@ from generator.drawing.difficulty import features_of
 from generator.drawing.stream import Stream
 from generator.invented.cohort import work
 from generator.invented.kinds import InventedStudent
-from generator.workbooks.given import given_steps
+from generator.workbooks.given import given_of
 from tests.answer_keys.strategies import rubrics
 from tests.drawn import (
     BOOK,
@@ -27,7 +27,7 @@ from tests.drawn import (
     faded,
 )
 from tests.keys import answer_key_of, key_content_of, page_content_of, whole_of
-from workbook.record.entries import step_from
+from workbook.record.entries import ChosenTest, Finding, Prediction
 from workbook.record.payload import exercises_from_payload
 from workbook.record.progress import replay
 
@@ -124,11 +124,15 @@ def test_given_steps_neither_earn_nor_lose_marks(radical, tests, rubric, seed):
         work(whole_of(record), GUESSER, Stream(SECRET.value, "guesser", seed))
     )
     wrong = [
-        step_from(
-            step | {"exercise": 3, "value": 99.0, "expected": "none", "outcome": "none"}
-        )
-        for step in record["given"]
+        Prediction(exercise=3, item=item, raw="99", value=99.0, unit="A")
+        for item in record["given"]["predictions"]
     ]
+    for test in record["given"]["tests"]:
+        item, said = test["item"], test["statement"]
+        wrong += [
+            ChosenTest(exercise=3, item=item, expected="none"),
+            Finding(exercise=3, item=item, outcome="none", statement=said),
+        ]
     start = {3: key.start}
     marks = grade_exercise(key, replay(entries, start)[3], rubric)
     assert grade_exercise(key, replay([*wrong, *entries], start)[3], rubric) == marks
@@ -154,7 +158,7 @@ def test_page_shows_no_more_readings_than_are_done():
     tests = [made.tests[number].id for number in made.given_tests]
     assert [test.item for test in loaded.start.tests] == tests
     assert set(loaded.start.predictions) == {each.id for each in made.predictions}
-    assert given_steps(exercise(EACH_FAULT[0])) == []
+    assert given_of(exercise(EACH_FAULT[0])) is None
 
 
 def test_partly_done_exercise_is_easier():
@@ -176,14 +180,14 @@ def ungiven(made):
 
 
 @pytest.mark.parametrize(
-    ("place", "change", "problem"),
+    ("what", "change", "problem"),
     [
-        (0, {"value": 1e3}, "outside of its band"),
-        (3, {"expected": "none"}, "is not what is right"),
-        (4, {"statement": "s9"}, "is not what is right"),
+        ("prediction", {"value": 1e3}, "outside of its band"),
+        ("test", {"expected": "none"}, "is not what is right"),
+        ("test", {"statement": "s9"}, "is not what is right"),
     ],
 )
-def test_wrong_given_step_is_found(place, change, problem):
+def test_wrong_given_step_is_found(what, change, problem):
     """Validation follows what is done for the student."""
     made = next(
         faded(radical, 1)
@@ -192,7 +196,9 @@ def test_wrong_given_step_is_found(place, change, problem):
         and exercise(radical).sound_outcome[faded(radical, 1).given_tests[0]] != "none"
     )
     record = record_of(made)
-    record["given"][place] |= change
+    given = record["given"]
+    first, *_ = given["tests"] if what == "test" else given["predictions"].values()
+    first |= change
     assert any(problem in told for told in problems_of_exercise(whole_of(record), made))
 
 
@@ -202,8 +208,8 @@ def test_given_test_that_is_not_planned_or_proves_all_is_found():
         faded(radical, 1) for radical in EACH_FAULT if faded(radical, 1).given_tests
     )
     record = record_of(made)
-    other = next(t for t in record["tests"] if t["id"] != record["given"][3]["item"])
-    for step in record["given"][3:]:
-        step["item"] = other["id"]
+    first, *_ = record["given"]["tests"]
+    other = next(t for t in record["tests"] if t["id"] != first["item"])
+    first["item"] = other["id"]
     told = problems_of_exercise(whole_of(record), made)
     assert f"{other['id']} is given, and is not the planned test" in told

@@ -9,7 +9,7 @@ from typing import Any
 
 from workbook.errors import SealError
 from workbook.record.plain import record_from
-from workbook.record.progress import ExerciseProgress, begin
+from workbook.record.progress import ExerciseProgress, Given, begin
 from workbook.texts import _
 
 
@@ -249,7 +249,7 @@ class Exercise:
     """One exercise as the page needs it; `feedback` is None in a graded set.
 
     An exercise that is no diagnosis has ``questions`` and nothing else to do. ``given``
-    is what was done for the student beforehand, as entries of a journal.
+    is what was done for the student beforehand; None where all is the student's own.
     """
 
     number: int
@@ -264,7 +264,7 @@ class Exercise:
     verification: NumberAsked | None = None
     feedback: Feedback | None = None
     questions: tuple[Question, ...] = ()
-    given: tuple[dict[str, Any], ...] = ()
+    given: Given | None = None
 
     @cached_property
     def start(self) -> ExerciseProgress:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from workbook.record.entries import (
     HINT_COSTS,
@@ -27,7 +27,6 @@ from workbook.record.entries import (
     Prediction,
     Replied,
     Verification,
-    step_from,
 )
 
 MAX_LINE_LENGTH = 400
@@ -107,6 +106,22 @@ class TestDone:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Given:
+    """What was done for the student beforehand.
+
+    Parameters
+    ----------
+    predictions : dict of str to Answer
+        By prediction id.
+    tests : tuple of TestDone
+        With their findings, in the order they were done.
+    """
+
+    predictions: Mapping[str, Answer] = field(default_factory=dict)
+    tests: tuple[TestDone, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ExerciseProgress:
     """How far one exercise has come.
 
@@ -164,22 +179,22 @@ def hint_cost(hints: int) -> float:
     return HINT_COSTS[hints - 1] if hints else 0.0
 
 
-def begin(given: Iterable[Mapping[str, Any]]) -> ExerciseProgress:
+def begin(given: Given | None) -> ExerciseProgress:
     """Return where a student begins.
-
-    Parameters
-    ----------
-    given : iterable of mapping
-        Fields of the predictions, tests and findings done for the student.
 
     Examples
     --------
-    >>> begin([{"kind": "test", "item": "t1", "expected": "none"}]).given_tests
+    >>> begin(Given(tests=(TestDone(item="t1", expected="none"),))).given_tests
     1
     """
-    done = _folded(ExerciseProgress(), map(step_from, given))
-    predicted = frozenset(done.predictions)
-    return replace(done, given_predictions=predicted, given_tests=len(done.tests))
+    if given is None:
+        return ExerciseProgress()
+    return ExerciseProgress(
+        predictions=given.predictions,
+        tests=given.tests,
+        given_predictions=frozenset(given.predictions),
+        given_tests=len(given.tests),
+    )
 
 
 def replay(

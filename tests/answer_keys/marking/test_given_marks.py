@@ -24,26 +24,34 @@ from tests.answer_keys.samples import (
 from tests.answer_keys.strategies import rubrics
 from tests.keys import answer_key_of
 from workbook.record.entries import ChosenTest
-from workbook.record.progress import replay
+from workbook.record.plain import plain
+from workbook.record.progress import Answer, Given, TestDone, replay
 
 WHOLE = next(r for r in map(sample_record, IDS) if len(planned_tests(r)) > 1)
 
 
-def given_steps_of(record, tests):
+def given_of(record, tests):
     """All predictions, and so many tests with their findings, of any record."""
-    for asked in record.predictions:
-        number = {"raw": "x", "value": asked.value, "unit": asked.unit}
-        yield {"kind": "prediction", "item": asked.id, **number}
-    for test in planned_tests(record)[:tests]:
-        expected = {"expected": test.sound_outcome}
-        found = {"outcome": test.outcome, "statement": test.statement}
-        yield {"kind": "test", "item": test.id, **expected}
-        yield {"kind": "finding", "item": test.id, **found}
+    return Given(
+        predictions={
+            asked.id: Answer(raw="x", value=asked.value, unit=asked.unit)
+            for asked in record.predictions
+        },
+        tests=tuple(
+            TestDone(
+                item=test.id,
+                expected=test.sound_outcome,
+                outcome=test.outcome,
+                statement=test.statement,
+            )
+            for test in planned_tests(record)[:tests]
+        ),
+    )
 
 
 def faded(tests=1):
     """The record with the predictions and some tests done."""
-    return replace(WHOLE, given=tuple(given_steps_of(WHOLE, tests)))
+    return replace(WHOLE, given=given_of(WHOLE, tests))
 
 
 def steps_by_name(marks):
@@ -109,7 +117,8 @@ def test_choices_are_judged_after_the_given_readings():
 def test_key_that_gives_what_it_does_not_ask_is_refused():
     """A given step names a prediction or a test of its exercise."""
     content = key_content()
-    content["exercises"][0]["given"] = [{"kind": "test", "item": "x", "expected": "y"}]
+    odd = Given(tests=(TestDone(item="x", expected="y"),))
+    content["exercises"][0]["given"] = plain(odd)
     key = answer_key_of(content)
     with pytest.raises(KeyContentError, match="given names a step"):
         key.of_student("s01")
@@ -121,7 +130,7 @@ def faded_key():
         (WHOLE.fault.id, *(i for i in IDS[:3] if i != WHOLE.fault.id))
     )
     first = next(answer_key_of(content).exercises)
-    content["exercises"][0]["given"] = list(given_steps_of(first, 1))
+    content["exercises"][0]["given"] = plain(given_of(first, 1))
     return answer_key_of(content)
 
 

@@ -1,6 +1,6 @@
 """The fold over journal entries."""
 
-from dataclasses import asdict, replace
+from dataclasses import replace
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,6 +11,7 @@ from workbook.record.progress import (
     HINT_COSTS,
     Answer,
     ExerciseProgress,
+    Given,
     TestDone,
     after,
     begin,
@@ -79,7 +80,10 @@ def test_each_hint_costs_more():
 @given(given=st.lists(entries, max_size=6), steps=st.lists(entries, max_size=20))
 def test_given_steps_are_never_recorded_again(given, steps):
     """Whatever a journal says of them, they stay as they were done beforehand."""
-    start = begin(map(asdict, given))
+    folded = replay([replace(step, exercise=1) for step in given]).get(
+        1, ExerciseProgress()
+    )
+    start = begin(Given(predictions=folded.predictions, tests=folded.tests))
     done = replay([replace(step, exercise=1) for step in steps], {1: start})[1]
     assert done.tests[: len(start.tests) - 1] == start.tests[:-1]
     assert start.predictions.items() <= done.predictions.items()

@@ -13,19 +13,16 @@ from workbook.page.session import KernelSession
 from workbook.record.payload import exercises_from_payload
 from workbook.record.sealed import seal
 
-PREDICTED = [
-    {"kind": "prediction", "item": COIL, "raw": "148 mA", "value": 0.148, "unit": "A"},
-    {"kind": "prediction", "item": LOAD, "raw": "12.2 A", "value": 12.2, "unit": "A"},
-]
-MEASURED = [
-    {"kind": "test", "item": "control_current", "expected": "expected"},
-    {
-        "kind": "finding",
-        "item": "control_current",
-        "outcome": "none",
-        "statement": RIGHT,
-    },
-]
+PREDICTED = {
+    COIL: {"raw": "148 mA", "value": 0.148, "unit": "A"},
+    LOAD: {"raw": "12.2 A", "value": 12.2, "unit": "A"},
+}
+MEASURED = {
+    "item": "control_current",
+    "expected": "expected",
+    "outcome": "none",
+    "statement": RIGHT,
+}
 
 
 def with_given(given):
@@ -38,7 +35,11 @@ def with_given(given):
 @pytest.fixture
 def faded_desk(tmp_path):
     """A clerk on a workbook in which predictions and one test are done."""
-    write_workbook(tmp_path, sealed=seal(with_given([*PREDICTED, *MEASURED])), count=1)
+    write_workbook(
+        tmp_path,
+        sealed=seal(with_given({"predictions": PREDICTED, "tests": [MEASURED]})),
+        count=1,
+    )
     return Clerk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
 
 
@@ -97,7 +98,9 @@ def test_own_test_is_judged_with_the_given_readings_known(faded_desk):
 
 def test_only_predictions_may_be_given(tmp_path):
     """Then the first test is the student's."""
-    write_workbook(tmp_path, sealed=seal(with_given(PREDICTED)), count=1)
+    write_workbook(
+        tmp_path, sealed=seal(with_given({"predictions": PREDICTED})), count=1
+    )
     clerk = Clerk(KernelSession(find_notebook(tmp_path, {}), tmp_path))
     assert states(clerk) == ["done", "now", "later", "later"]
     assert parts(clerk)["choose"]["legend"] == "Choose a test"
@@ -105,14 +108,14 @@ def test_only_predictions_may_be_given(tmp_path):
 
 def test_given_step_that_the_exercise_does_not_have_is_refused():
     """A page never starts from something that it cannot show."""
-    odd = [{**MEASURED[0], "item": "no_such_test"}]
+    odd = {"tests": [{**MEASURED, "item": "no_such_test"}]}
     with pytest.raises(SealError, match="done for the student in exercise 1"):
         exercises_from_payload(with_given(odd))
     with pytest.raises(SealError, match="lacks something"):
-        exercises_from_payload(with_given([{"kind": "test", "item": COIL}]))
+        exercises_from_payload(with_given({"tests": [{"item": COIL}]}))
 
 
 def test_exercise_without_given_steps_starts_with_nothing():
     """Also where the sealed text does not know of them."""
     [made] = exercises_from_payload({"exercises": [exercise(1)]}).values()
-    assert made == replace(made, given=())
+    assert made == replace(made, given=None)
