@@ -141,16 +141,42 @@ def _fault_text(fault: _Fault, model: type[BaseModel]) -> str:
         return f"{where}: is missing. Write {_wanted(schema, fault['loc'])}."
     if fault["type"] in ("model_type", "dataclass_type"):
         return f"{where}: {given!r:.80} is no table. Write [{where}], its keys below."
-    said = re.sub(
-        "tuple", "list", fault["msg"].removeprefix("Value error, "), flags=re.I
-    )
-    said = said.replace(" after validation", "")
+    said = _PLAIN_FAULTS.get(fault["type"]) or _in_plain_words(fault["msg"])
     if fault["type"] == "float_parsing":
         said += ": its unit stands in the name of the key"
     shown = (
         "" if isinstance(given, dict) or given is None else f" (given: {given!r:.80})"
     )
     return f"{where}: {said[0].lower()}{said[1:]}{shown}"
+
+
+# What pydantic says in words of its own, by its name for the fault.
+_PLAIN_FAULTS = {
+    "float_parsing": "must be a number",
+    "float_type": "must be a number",
+    "int_from_float": "must be a whole number",
+    "int_parsing": "must be a whole number",
+    "int_type": "must be a whole number",
+    "string_type": "must be a text",
+    "tuple_type": "must be a list",
+    "list_type": "must be a list",
+    "bool_type": "must be true or false",
+}
+
+
+def _in_plain_words(said: str) -> str:
+    """Say what pydantic has found in words of the file.
+
+    Examples
+    --------
+    >>> _in_plain_words("Input should be greater than or equal to 0")
+    'must be 0 or more'
+    """
+    said = said.removeprefix("Value error, ").replace(" after validation", "")
+    said = re.sub(r"^(Input|Tuple|List|String|Value) should", "must", said)
+    said = re.sub(r"greater than or equal to (\S+)", r"\1 or more", said)
+    said = re.sub(r"less than or equal to (\S+)", r"\1 or less", said)
+    return re.sub(r"tuple", "list", said, flags=re.I)
 
 
 def _keys_for(key: str, table: _Schema) -> str:

@@ -13,6 +13,7 @@ from typing import Annotated, Any, TypeVar
 import msgspec
 import sqlalchemy as sa
 
+from answer_keys.decoding import in_words
 from answer_keys.gradebook.gradebook_faults import damaged
 from answer_keys.gradebook.gradebook_schema import (
     CHOICES,
@@ -67,7 +68,7 @@ def read_rows(
             yield read(row)
         except _NOT_WRITTEN_SO as error:
             about = row._mapping.get("student") or "a file"
-            what = f"in a row about {about}: {error}"
+            what = f"in a row about {about}: {in_words(error)}"
             raise damaged(connection.engine.url, what) from error
 
 

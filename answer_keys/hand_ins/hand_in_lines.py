@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, Never, TypeVar
 import msgspec
 from msgspec import Meta, Struct
 
+from answer_keys.decoding import in_words
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.limits import (
     MAX_ANSWER_ITEMS,
@@ -97,7 +98,7 @@ def entry_from(fields: Mapping[str, Any], *, is_plain: bool = False) -> Entry:
         raise _refused(error) from error
     for name in ("exercise", "seq"):
         if fields[name] < 0:
-            raise RefusedError(f"{name}: Expected `int` >= 0")
+            raise RefusedError(f"“{name}” must be 0 or more")
     if is_plain:
         return entry
     shown = {name: _shown(name, value) for name, value in fields.items()}
@@ -105,30 +106,27 @@ def entry_from(fields: Mapping[str, Any], *, is_plain: bool = False) -> Entry:
 
 
 def _refused(error: Exception) -> RefusedError:
-    """Put the place before what is wrong there."""
-    problem, _, where = str(error).partition(" - at `$.")
-    told = f"{where.removesuffix('`')}: {problem}" if where else problem
-    return RefusedError(visible(told))
+    return RefusedError(visible(in_words(error)))
 
 
 def _shown(name: str, value: object) -> object:
     """Give a text as it can be shown; refuse what is too long, and ids that hide."""
     if isinstance(value, list):
         if not 1 <= len(value) <= MAX_ANSWER_ITEMS:
-            many = f"{name}: Expected `array` of length 1 to {MAX_ANSWER_ITEMS}"
+            many = f"“{name}” must have 1 to {MAX_ANSWER_ITEMS} entries"
             raise RefusedError(many)
         return [_shown(name, each) for each in value]
     if not isinstance(value, str):
         return value
     most = _TYPED.get(name, MAX_ID_LENGTH)
     if len(value) > most:
-        raise RefusedError(f"{name}: Expected `str` of length <= {most}")
+        raise RefusedError(f"“{name}” must have {most} characters or less")
     if name in _TYPED:
         return visible(value, limit=most)
     if not value:
-        raise RefusedError(f"{name}: Expected `str` of length >= 1")
+        raise RefusedError(f"“{name}” is empty")
     if has_hidden_characters(value):
-        raise RefusedError(f"{name}: holds control or hidden characters")
+        raise RefusedError(f"“{name}” holds control or hidden characters")
     return value
 
 

@@ -9,6 +9,7 @@ from typing import Literal, TypeVar
 
 from msgspec import DecodeError, json
 
+from answer_keys.decoding import in_words
 from answer_keys.errors import KeyContentError
 from answer_keys.method import Step, step_of
 from answer_keys.misconceptions import MISCONCEPTIONS
@@ -413,7 +414,8 @@ def records_read(
 
 
 def content_error(error: DecodeError) -> KeyContentError:
-    """Say what a decoder has found wrong with a key, the place first."""
-    what, _, place = str(error).partition(" - at ")
-    where = f" at {place.strip('`')}" if place else ""
-    return KeyContentError(f"The answer key's content{where}: {what}.")
+    """Say what a decoder has found wrong with a key."""
+    return KeyContentError(
+        f"The answer key's content is at fault: {in_words(error)}. Put back the file "
+        "as it was written."
+    )

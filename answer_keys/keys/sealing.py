@@ -23,6 +23,7 @@ from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 
+from answer_keys.decoding import in_words
 from answer_keys.errors import OtherSetError, SealError, WrongSecretError
 from answer_keys.keys.answer_key import AnswerKey, answer_key_from_packed
 from answer_keys.keys.class_secret import ClassSecret
@@ -91,7 +92,7 @@ class Envelope:
         try:
             return msgspec.json.decode(text, type=cls)
         except msgspec.ValidationError as error:
-            raise SealError(f"The answer key is damaged: {error}.") from error
+            raise SealError(f"The answer key is damaged: {in_words(error)}.") from error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -48,12 +48,11 @@ def read_needs(path: Path) -> Needs | None:
     try:
         return _NEEDS.validate_json(path.read_bytes())
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        where = ".".join(map(str, first["loc"]))
+        where = ".".join(map(str, error.errors()[0]["loc"]))
         raise ClassSetError(
             path,
-            f"cannot be used: $.{where}: {first['msg']}; put back the file as "
-            f"'{typed('generate --after')}' has written it",
+            f"cannot be used: “{where}” is not what belongs there; put back the file "
+            f"as '{typed('generate --after')}' has written it",
         ) from error
 
 

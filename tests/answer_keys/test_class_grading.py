@@ -421,4 +421,7 @@ def test_faulty_record_of_the_key_is_told_and_stops_no_other_student(folders):
     put(folders, "2.jsonl", hand_in_of("s02"))
     first, second = graded(folders, key=answer_key_of(content))["files"]
     assert (first["status"], second["status"]) == ("graded", "refused")
-    assert "The answer key's content at $[0]" in second["reason"]
+    assert (
+        "The answer key's content is at fault: “[0].fault” is missing"
+        in second["reason"]
+    )

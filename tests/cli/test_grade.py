@@ -156,13 +156,13 @@ def test_faulty_rubric_is_reported_as_a_whole_and_changes_nothing(graded):
     before = files_below(graded)
     error = error_of("grade", graded)
     for said in (
-        "line 2: rubric.cause: input should be greater than or equal to 0 (given: -1)",
+        "line 2: rubric.cause: must be 0 or more (given: -1)",
         "line 3: rubric.foo: there is no such key",
-        "line 4: rubric.findings: input should be a valid number (given: 'x')",
+        "line 4: rubric.findings: must be a number (given: 'x')",
     ):
         assert f"{rubric}, {said}" in error
     for said in (
-        "line 5: rubric.choices: input should be a valid number (given: True)",
+        "line 5: rubric.choices: must be a number (given: True)",
         "line 6: other: there is no such key",
         "rubric.correction: is missing",
     ):

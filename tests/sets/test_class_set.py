@@ -275,7 +275,7 @@ def test_secret_is_drawn_anew_for_every_set(monkeypatch):
         (("[set]", "[other]"), "set: is missing"),
         (
             ("edition = 1", 'edition = "one"'),
-            r"set\.edition: input should be",
+            r"set\.edition: must be",
         ),
         (("edition = 1", "edition = ["), "line 7: is not valid TOML"),
         (("exercises = 1", ""), r"set\.exercises: is missing"),

@@ -193,7 +193,7 @@ def form_of(step: Mapping[str, Any]) -> type[Entry]:
         Where they are of none.
     """
     if "kind" not in step:
-        raise ValueError("Object missing required field `kind`")
+        raise ValueError("“kind” is missing")
     forms = _FORMS.get(str(step["kind"]), ())
     if len(forms) == 1:
         return forms[0]
@@ -204,7 +204,7 @@ def form_of(step: Mapping[str, Any]) -> type[Entry]:
         raise ValueError(
             "an answer holds raw, value and unit, or choice, or order, or lines"
         )
-    raise ValueError(f"kind: Invalid value {step['kind']!r}")
+    raise ValueError(f"“kind” is {step['kind']!r}, which is not known here")
 
 
 def form_of_line(line: Mapping[str, Any]) -> type[Entry]:
@@ -219,13 +219,13 @@ def form_of_line(line: Mapping[str, Any]) -> type[Entry]:
     names = _OF_LINE[form]
     if line.keys() != names:
         for name in sorted(line.keys() - names):
-            raise ValueError(f"Object contains unknown field `{name}`")
+            raise ValueError(f"“{name}” does not belong there")
         lacking = min(names - line.keys())
-        raise ValueError(f"Object missing required field `{lacking}`")
+        raise ValueError(f"“{lacking}” is missing")
     if not isinstance(line["prev"], str):
-        raise ValueError("prev: Expected `str`")
+        raise ValueError("“prev” must be a text")
     if not _is_time(line["time"]):
-        raise ValueError("time: write it in UTC, as in 2026-11-25T07:40:01.5Z")
+        raise ValueError("“time”: write it in UTC, as in 2026-11-25T07:40:01.5Z")
     return form
 
 

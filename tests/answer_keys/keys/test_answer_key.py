@@ -130,7 +130,7 @@ def test_fields_are_of_their_types(place, value):
     was = record.get(place)
     record[place] = {**was, **value} if isinstance(value, dict) else value
     with pytest.raises(
-        KeyContentError, match=rf"content at \$\[0\]\.{place}.*: Expected"
+        KeyContentError, match=rf"content is at fault: “\[0\]\.{place}.* must be "
     ):
         opened([record])
 
@@ -139,11 +139,11 @@ def test_fields_are_of_their_types(place, value):
     ("text", "problem"),
     [
         (b"[", "truncated"),
-        (b"{}", "Expected `array`"),
+        (b"{}", "it is a table and must be a list"),
         (b"[NaN]", "malformed"),
     ],
 )
 def test_what_is_no_list_of_records_is_refused(text, problem):
     """Also what JSON does not know."""
-    with pytest.raises(KeyContentError, match=f"content: .*{problem}"):
+    with pytest.raises(KeyContentError, match=f"content is at fault: .*{problem}"):
         replace(class_of(1), packed={"n000": lzma.compress(text)}).of_student("n000")

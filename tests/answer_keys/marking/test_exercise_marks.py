@@ -342,5 +342,5 @@ def test_key_record_must_fit_together(path, value, problem):
         place = place[word]
     place[path[-1]] = value
     key = answer_key_of(content)
-    with pytest.raises(KeyContentError, match=rf"at \$\[0\].*{problem}"):
+    with pytest.raises(KeyContentError, match=rf"“\[0\].*{problem}"):
         key.of_student("s01")

@@ -85,7 +85,8 @@ def test_given_steps_are_never_recorded_again(given, steps):
     )
     start = begin(Given(predictions=folded.predictions, tests=folded.tests))
     done = replay([replace(step, exercise=1) for step in steps], {1: start})[1]
-    assert done.tests[: len(start.tests) - 1] == start.tests[:-1]
+    kept = start.tests[:-1]  # the finding of the last may be the student's
+    assert done.tests[: len(kept)] == kept
     assert start.predictions.items() <= done.predictions.items()
     assert done.given_predictions == start.predictions.keys()
     own = {test.item for test in done.own_tests}
