@@ -59,6 +59,8 @@ class NumberKey:
         In `unit`.
     band : tuple of float
         Lowest and highest number that is right.
+    test : str
+        The one whose reading is asked after the repair; else empty.
     """
 
     id: str
@@ -67,6 +69,7 @@ class NumberKey:
     value: float
     band: Band
     misconceptions: tuple[WrongRule, ...] = ()
+    test: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ import statistics
 from collections.abc import Iterable, Mapping
 from dataclasses import astuple, dataclass
 
+from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
 from generator.model.plan import PlannedTest, State, Tree
 from generator.model.variant import Variant
@@ -65,7 +66,7 @@ def features_of(exercise: Exercise) -> Features:
     left, chance_of = state.candidates, plan.posterior(state)
     chance = dict(zip(left, chance_of, strict=True))
     is_given = exercise.radical.given_tests is not None
-    asked = (*(() if is_given else exercise.predictions), exercise.verification)
+    asked = (*(() if is_given else exercise.predictions), verification_of(exercise))
     return Features(
         expected_tests=_tests(plan.tree_from(state), chance),
         expected_minutes=plan.value(state),

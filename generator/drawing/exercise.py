@@ -65,7 +65,7 @@ class Exercise:
         Causes that can produce the complaint, in the order of the catalogue.
     outcome : tuple, shape (n_faults, n_tests)
         What each test shows under each candidate.
-    sound_outcome, readings : tuple, length n_tests
+    sound_outcome, sound_values, readings : tuple, length n_tests
         Of the sound circuit, and of the vehicle as it is.
     sound_network, sound_coil : Network, Coil
         The vehicle before it broke, commanded on.
@@ -86,6 +86,7 @@ class Exercise:
     candidates: tuple[Fault, ...]
     outcome: tuple[tuple[str, ...], ...]
     sound_outcome: tuple[str, ...]
+    sound_values: tuple[float, ...]
     readings: tuple[Reading, ...]
     sound_network: Network
     sound_coil: Coil
@@ -101,11 +102,6 @@ class Exercise:
     def predictions(self) -> tuple[Prediction, ...]:
         """What is asked before the first test, in the language spoken."""
         return new_predictions(self.specification.nominal, self.sound_currents)
-
-    @property
-    def verification(self) -> Prediction:
-        """What is asked after the repair, in the language spoken."""
-        return new_verification(self.specification.nominal, self.sound_currents)
 
     @property
     def actual_outcome(self) -> tuple[str, ...]:
@@ -243,7 +239,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     fault = _cause(judged, radical, stream)
     built = specification.built(stream)
     judged = with_wrong_states(judged, specification.nominal, stream)
-    sound_currents, sound_outcome = _sound(specification, judged)
+    sound_currents, sound_outcome, sound_values = _sound(specification, judged)
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)
     return Exercise(
         radical=replace(radical, fault=fault.id),
@@ -256,6 +252,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         candidates=judged.candidates,
         outcome=judged.outcome,
         sound_outcome=sound_outcome,
+        sound_values=sound_values,
         readings=vehicle,
         sound_network=sound_network(built),
         sound_coil=coil_of(built),
@@ -306,8 +303,8 @@ def _said(
 
 def _sound(
     specification: Specification, judged: Judged
-) -> tuple[SoundCurrents, tuple[str, ...]]:
-    """Currents of the sound circuit, and the outcome of each test on it."""
+) -> tuple[SoundCurrents, tuple[str, ...], tuple[float, ...]]:
+    """Currents of the sound circuit, and the outcome and value of each test on it."""
     nominal, tests, on = specification.nominal, judged.tests, judged.scales
     value = readings([(nominal, nominal)], nominal, tests).value[..., 0]
     expected = {
@@ -321,7 +318,8 @@ def _sound(
     asked = (*new_predictions(nominal, currents), new_verification(nominal, currents))
     if not all(prediction.is_clear for prediction in asked):
         raise Unproved("a wrong rule gives a number near another")
-    return currents, outcomes(value, on, [nominal], tests)[0]
+    shown = outcomes(value, on, [nominal], tests)[0]
+    return currents, shown, tuple(value[0].tolist())
 
 
 def _read_vehicle(

@@ -34,6 +34,7 @@ class SoundCurrents:
 class Prediction:
     """A number asked of the student, in the base unit, with its expected band.
 
+    ``test`` is the one whose reading is asked after the repair, by id.
     Its texts are in the language that was spoken as it was made.
     """
 
@@ -46,6 +47,7 @@ class Prediction:
     misconceptions: tuple[WrongNumber, ...]
     right: str
     wrong: str
+    test: str = ""
 
     @property
     def is_clear(self) -> bool:
@@ -253,7 +255,7 @@ def new_verification(nominal: RelayCircuit, currents: SoundCurrents) -> Predicti
     words = _said(_AT_SHARED_FUSE if nominal.is_fuse_shared else _AT_LOAD_FUSE)
     numbers = _numbers_of_display(current, value, band)
     return Prediction(
-        id="load_display_after_repair",
+        id="after_repair",
         label=words["label"],
         help=words["help"],
         unit="V",

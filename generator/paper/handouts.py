@@ -212,7 +212,7 @@ def _diagnosis(
         ],
         "causes": [(cause.id, cause.label) for cause in page.causes],
         "corrections": [(one.id, one.label) for one in page.corrections],
-        "verification": plain(page.verification),
+        "verifications": list(_after_repair(page)),
     }
 
 
@@ -237,6 +237,17 @@ def _marks(
 def _joined(marks: Sequence[str]) -> str:
     numbers = sorted(int(mark[1:]) for mark in marks)
     return marks[0][0] + ",".join(map(str, numbers))
+
+
+def _after_repair(page: payload.Exercise) -> Iterator[tuple[str, str]]:
+    """What is asked after which corrections, last after all others."""
+    by_text = dict[str, list[str]]()
+    for correction in page.corrections:
+        if (asked := page.asked_after(correction.id)) is not None:
+            by_text.setdefault(asked.label, []).append(correction.id)
+    *few, (most, _corrections) = sorted(by_text.items(), key=lambda one: len(one[1]))
+    yield from ((", ".join(corrections), label) for label, corrections in few)
+    yield "", most
 
 
 def _done(page: payload.Exercise, hows: Sequence[str]) -> dict[str, Any]:

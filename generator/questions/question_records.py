@@ -128,4 +128,5 @@ def number_key(prediction: Prediction) -> NumberKey:
             WrongRule(id=each.id, value=each.value, band=each.band, text=each.text)
             for each in prediction.misconceptions
         ),
+        test=prediction.test,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
 from generator.drawing.stream import Stream
 from generator.model.repairs import repair_text
@@ -86,7 +87,7 @@ def _lines(exercise: Exercise) -> tuple[Line, ...]:
             id="correction",
             label=_("Correction"),
             model=proved.format(
-                correction=correction, proof=exercise.verification.right
+                correction=correction, proof=verification_of(exercise).right
             ),
         ),
     )

@@ -9,12 +9,14 @@ from string import ascii_lowercase
 
 from answer_keys.method import DEFAULT_METHOD, Step, step_of
 from answer_keys.misconceptions import MISCONCEPTIONS
+from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import short_text
 from generator.model.measure import UNITS, DiagnosticTest
 from generator.model.repairs import repair_text
 from generator.model.scales import Scale
 from generator.questions.question_records import judgement_of
+from generator.workbooks.offered import repairs_offered
 from generator.workbooks.statements import Statement, statements_in
 from workbook.quantities import Quantity, read_quantity
 from workbook.record.payload import (
@@ -50,9 +52,15 @@ def feedback_of(
     method : sequence of Step
         The house method.
     """
+    repairs = repairs_offered(exercise)
     return Feedback(
         predictions={each.id: judgement_of(each) for each in exercise.predictions},
-        verification=judgement_of(exercise.verification),
+        verification=(first := judgement_of(verification_of(exercise, repairs[0]))),
+        verifications={
+            codes[repair]: told
+            for repair in repairs[1:]
+            if (told := judgement_of(verification_of(exercise, repair))) != first
+        },
         tests={
             exercise.tests[number].id: _test_feedback(exercise, number, said, codes)
             for number, said in enumerate(statements_in(exercise))

@@ -22,6 +22,7 @@ from answer_keys.keys.whole_record import (
     WholeRecord,
     WholeTest,
 )
+from generator.drawing.after_repair import verification_of
 from generator.drawing.difficulty import features_of, predicted_loss_percent
 from generator.drawing.exercise import Exercise
 from generator.drawing.vehicle import Reading
@@ -90,7 +91,7 @@ def key_record(
             for place, statements in enumerate(statements_in(exercise))
         ),
         predictions=tuple(number_key(each) for each in exercise.predictions),
-        verification=number_key(exercise.verification),
+        verification=number_key(verification_of(exercise)),
         causes=tuple(
             CauseOption(id=codes[fault.id], label=fill(fault.title), fault=fault.id)
             for fault in exercise.candidates

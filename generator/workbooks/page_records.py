@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from answer_keys.method import DEFAULT_METHOD, Step
+from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
 from generator.drawing.turn_off import TurnOff
 from generator.model.measure import DiagnosticTest
@@ -42,6 +43,7 @@ def page_record(
             questions=tuple(question_asked(each, mode) for each in questions),
         )
     fill, codes = exercise.specification.names.fill, codes_of(exercise)
+    repairs = repairs_offered(exercise)
     return payload.Exercise(
         number=number,
         title=title_of(exercise),
@@ -68,9 +70,14 @@ def page_record(
         ),
         corrections=tuple(
             payload.Choice(id=codes[repair], label=fill(repair_text(repair)))
-            for repair in repairs_offered(exercise)
+            for repair in repairs
         ),
-        verification=number_asked(exercise.verification),
+        verification=(first := number_asked(verification_of(exercise, repairs[0]))),
+        verifications={
+            codes[repair]: asked
+            for repair in repairs[1:]
+            if (asked := number_asked(verification_of(exercise, repair))) != first
+        },
         feedback=(feedback_of(exercise, codes, method) if mode == "practice" else None),
     )
 

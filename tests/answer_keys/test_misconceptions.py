@@ -9,6 +9,7 @@ import pytest
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
+from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
 from generator.model.wrong_state import WRONG_STATES
@@ -38,7 +39,7 @@ def drawn_rules():
             break
         radical = Radical(lesson=book.lesson.id, family=family, fault="coil_open")
         drawn = new_exercise(book, radical, SECRET.value, (family, number))
-        for asked in (*drawn.predictions, drawn.verification):
+        for asked in (*drawn.predictions, verification_of(drawn)):
             found |= {wrong.id for wrong in asked.misconceptions}
     return found | read_off_rules()
 

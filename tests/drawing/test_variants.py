@@ -3,6 +3,7 @@
 import pytest
 
 from generator.checking.exercise_check import problems_of_exercise
+from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
 from generator.model.measure import Setup
@@ -80,7 +81,7 @@ def test_meter_after_the_repair_shows_what_its_fuse_carries(variant, fuse, branc
     exercise = drawn("tiller-lights", "coil_open", variant)
     state = settled(exercise.specification.nominal, Setup(load_lead=True))
     amps = sum(float(state.current(branch)[0, 0, 0]) for branch in branches)
-    asked = exercise.verification
+    asked = verification_of(exercise)
     assert asked.value == pytest.approx(amps * 0.010)
     assert f"at the {fuse} after the repair" in asked.label
     assert ("plus control current" in asked.help) == (variant is SHARED)

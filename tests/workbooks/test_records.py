@@ -39,6 +39,7 @@ PAGE_KEYS = {
     "causes",
     "corrections",
     "verification",
+    "verifications",
     "given",
     "feedback",
 }

@@ -177,9 +177,10 @@ class Clerk:
 
     def _asked(self, number: int, message: Mapping[str, Any]) -> NumberAsked:
         """Return what a typed number answers."""
-        exercise = self.session.exercise(number)
-        for asked in exercise.numbers:
-            if asked.id == message.get("item"):
+        exercise, item = self.session.exercise(number), message.get("item")
+        after = exercise.asked_after(self.session.progress(number).correction)
+        for asked in (after, *exercise.numbers):
+            if asked is not None and asked.id == item:
                 return asked
         raise RefusedError(_("This exercise does not ask for that number."))
 

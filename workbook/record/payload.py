@@ -187,7 +187,8 @@ class PlanFeedback:
 class Feedback:
     """All feedback of an exercise; practice sets only.
 
-    ``sections_of`` gives for each cause the sections in which it lies.
+    ``sections_of`` gives for each cause the sections in which it lies;
+    ``verifications`` what another test than ``verification`` reads after a correction.
     """
 
     predictions: Mapping[str, Judgement]
@@ -196,6 +197,11 @@ class Feedback:
     verification: Judgement
     plan: PlanFeedback
     sections_of: Mapping[str, frozenset[str]]
+    verifications: Mapping[str, Judgement] = field(default_factory=dict)
+
+    def after(self, correction: str | None) -> Judgement:
+        """What is right for the reading after a correction."""
+        return self.verifications.get(correction or "", self.verification)
 
     def __hash__(self) -> int:
         """Tell one from another, as an exercise does."""
@@ -250,6 +256,8 @@ class Exercise:
 
     An exercise that is no diagnosis has ``questions`` and nothing else to do. ``given``
     is what was done for the student beforehand; None where all is the student's own.
+    After each correction the test that had failed is asked again: ``verification``, or
+    what ``verifications`` has under the id of the correction.
     """
 
     number: int
@@ -262,6 +270,7 @@ class Exercise:
     causes: tuple[Choice, ...] = ()
     corrections: tuple[Choice, ...] = ()
     verification: NumberAsked | None = None
+    verifications: Mapping[str, NumberAsked] = field(default_factory=dict)
     feedback: Feedback | None = None
     questions: tuple[Question, ...] = ()
     given: Given | None = None
@@ -281,6 +290,10 @@ class Exercise:
     def __hash__(self) -> int:
         """Tell one exercise from another: what is found of one is kept by it."""
         return id(self)
+
+    def asked_after(self, correction: str | None) -> NumberAsked | None:
+        """The number that is asked after a correction."""
+        return self.verifications.get(correction or "", self.verification)
 
     def question(self, wanted: str) -> Question | None:
         """Find one of its questions."""

@@ -386,11 +386,12 @@ def _conclusion_answer(exercise: Exercise, progress: ExerciseProgress) -> Part:
 def _verification_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Ask for the reading after the repair, or show it."""
     title = _("4. Verify the repair")
-    asked = exercise.verification
+    asked = exercise.asked_after(progress.correction)
     if progress.cause is None or asked is None:
         later = text_part("later", _("This opens after your conclusion."))
         return section("verify", title, "later", [later])
-    judgement = exercise.feedback.verification if exercise.feedback else None
+    feedback = exercise.feedback
+    judgement = feedback.after(progress.correction) if feedback else None
     part = number_part("verification", asked, progress.verification, judgement)
     if progress.verification is None:
         return section("verify", title, "now", [part])
