@@ -2,23 +2,26 @@
 
 A number has a decimal point or a decimal comma, may have groups of three digits set
 apart by spaces, and must have a unit: ``12.5 A``, ``0,165 A``, ``12 500 mA``,
-``1.2e-3 A``. Resistances may also be written ``4k7``. What could be read in two ways
-is handed back as `Ambiguous`; what cannot be read raises `QuantityError`.
+``1.2e-3 A``. Resistances may also be written ``4k7``. A sum of such numbers is worked
+out: ``12.3 V / 78.3 Ω``. What could be read in two ways is handed back as `Ambiguous`;
+what cannot be read raises `QuantityError`.
 """
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache, lru_cache
-from typing import Any
+from fractions import Fraction
 
 from workbook.errors import QuantityError
+from workbook.sums import NUMBER, SumError, is_sum, two_ways, worked_out
 from workbook.texts import _, decimal, later
+from workbook.units import unit_factor
 
-MAX_LENGTH = 40
-_SMALLEST, _LARGEST = Decimal("1e-12"), Decimal("1e12")
+MAX_LENGTH = 80
+_SMALLEST, _LARGEST = Fraction(1, 10**12), Fraction(10**12)
 
 _PLAIN = str.maketrans(
     {
@@ -32,16 +35,10 @@ _PLAIN = str.maketrans(
         "\u2126": "Ω",  # ohm sign, for the Greek omega
     }
 )
-_NUMBER = re.compile(
-    r"(?P<sign>[+-]?) ?"
-    r"(?P<whole>[0-9]{1,3}(?: [0-9]{3})+|[0-9]*)"
-    r"(?:(?P<mark>[.,])(?P<fraction>[0-9]*))?"
-    r"(?:[eE](?P<exponent>[+-]?[0-9]{1,2}))?"
-    r" ?(?P<unit>[A-Za-zµΩ]{0,16})"
-)
+_NUMBER = re.compile(rf"(?P<sign>[+-]?) ?{NUMBER} ?(?P<unit>[A-Za-zµΩ]{{0,16}})")
 _RESISTOR_CODE = re.compile(r"([0-9]+)([RkM])([0-9]+) ?(?:Ω|[Oo]hms?)?")
-_RESISTOR_FACTOR = {"R": Decimal(1), "k": Decimal(1000), "M": Decimal(1_000_000)}
-_UNIT_WORD = re.compile(r"(?i)(ohm|volt|amp(?:ere)?)s?$")
+_MEGA = Decimal(1_000_000)
+_RESISTOR_FACTOR = {"R": Decimal(1), "k": Decimal(1000), "M": _MEGA}
 
 _KINDS = {
     "A": later("“{typed}” is not a unit of current."),
@@ -60,33 +57,12 @@ _EXAMPLES = {
     "d": ("12 d", "36 h"),
     "rpm": ("2400 rpm", "850 rpm"),
 }
+_MOST = {"A": 1000.0, "V": 1000.0, "Ω": 1e6}
+"""More than a battery gives when it is shorted, a coil when it is switched off, or a
+meter shows before it says OL: common practice, no source."""
+_TYPED_DIGITS, _SUM_DIGITS = 12, 4
 _WHOLE = ("min", "d", "rpm")
 """Units that take no prefix."""
-# What pint is told, as its own list has it: the whole of that takes as long to read as
-# pint itself. SI Brochure, 9th edition, table 7 (from memory): the prefixes.
-_DEFINITIONS = """
-ampere = [current] = A = amp
-volt = [voltage] = V
-ohm = [resistance] = Ω
-second = [time] = s = sec
-minute = 60 * second = min
-hour = 3600 * second = h
-day = 86400 * second = d = days = Tag = Tage
-rpm = [turning] = rpm = Upm
-femto- = 1e-15 = f-
-pico- = 1e-12 = p-
-nano- = 1e-9 = n-
-micro- = 1e-6 = µ- = u-
-milli- = 1e-3 = m-
-centi- = 1e-2 = c-
-deci- = 1e-1 = d-
-deca- = 1e1 = da-
-hecto- = 1e2 = h-
-kilo- = 1e3 = k-
-mega- = 1e6 = M-
-giga- = 1e9 = G-
-tera- = 1e12 = T-
-"""
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 
@@ -102,17 +78,25 @@ class Quantity:
         In `unit`, without a prefix.
     unit : str
         ``A``, ``V``, ``Ω``, ``s``, ``min``, ``d`` or ``rpm``.
+    is_sum : bool
+        Whether it was worked out.
     """
 
     raw: str
     value: float
     unit: str
+    is_sum: bool = False
 
     @property
     def echo(self) -> str:
         """What the page answers, such as ``Read as 12.5 A``."""
-        read = _("Read as {number}")
-        return read.format(number=decimal(quantity_text(self.value, self.unit)))
+        read = _("Worked out: {number}") if self.is_sum else _("Read as {number}")
+        return read.format(number=decimal(answer_text(self.value, self.unit)))
+
+    @property
+    def is_doubtful(self) -> bool:
+        """Whether no circuit of an exercise could ever carry that much."""
+        return abs(self.value) > _MOST.get(self.unit, math.inf)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,20 +141,26 @@ def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
     'Read as 12.5 A'
     >>> read_quantity("1,234 A", "A").readings
     ('1.2340 A', '1234 A')
+    >>> read_quantity("12.3 V / 78.3 Ω", "A").echo
+    'Worked out: 157.1 mA'
     """
     text = _plain_text(raw, unit)
     code = _RESISTOR_CODE.fullmatch(text)
     if code:
         return _resistor_code(code, raw=raw, unit=unit)
     match = _NUMBER.fullmatch(text)
+    if match is None and is_sum(text):
+        return _sum(text, raw=raw, unit=unit)
     if match is None or not (match["whole"] or match["fraction"]):
         raise _unreadable(raw, text, unit)
     if not match["unit"]:
         what = _("Write the unit too.")
         raise QuantityError(f"{what} {_example(unit)}", raw=raw)
     factor = _factor(match["unit"], unit, raw)
-    if _is_ambiguous(match):
+    if two_ways(match):
         return Ambiguous(raw=raw, readings=_two_readings(match))
+    if unit in _MOST and factor == _MEGA and match["unit"].startswith("M"):
+        return Ambiguous(raw=raw, readings=_milli_or_mega(match, unit))
     return _quantity(_decimal(match) * factor, raw=raw, unit=unit)
 
 
@@ -198,6 +188,18 @@ def quantity_text(value: float, unit: str, digits: int | None = None) -> str:
         power = min(9, max(-12, exact.adjusted() // 3 * 3))
     number = f"{exact.scaleb(-power).normalize():f}"
     return f"{number} {_PREFIXES[power]}{unit}"
+
+
+def answer_text(value: float, unit: str) -> str:
+    """Write a value as typed, or the first digits of one that was worked out.
+
+    Examples
+    --------
+    >>> answer_text(0.165, "A"), answer_text(12.3 / 78.3, "A")
+    ('165 mA', '157.1 mA')
+    """
+    is_typed = float(f"{value:.{_TYPED_DIGITS}g}") == value
+    return quantity_text(value, unit, None if is_typed else _SUM_DIGITS)
 
 
 def _plain_text(raw: str, unit: str) -> str:
@@ -231,25 +233,18 @@ def _decimal(match: re.Match[str]) -> Decimal:
     return Decimal(f"{text}e{match['exponent'] or 0}")
 
 
-def _quantity(value: Decimal, *, raw: str, unit: str) -> Quantity:
+def _quantity(
+    value: Decimal | Fraction, *, raw: str, unit: str, is_sum: bool = False
+) -> Quantity:
     """Check the size and build the result."""
+    value = Fraction(value)
     if value != 0 and not _SMALLEST <= abs(value) <= _LARGEST:
         why = _(
             "“{typed}” is far outside what can be measured; check the power of ten and "
             "the unit."
         )
         raise QuantityError(why.format(typed=raw.strip()), raw=raw)
-    return Quantity(raw=raw, value=float(value), unit=unit)
-
-
-def _is_ambiguous(match: re.Match[str]) -> bool:
-    """Three digits after the only mark, where they could be thousands."""
-    return (
-        match["mark"] is not None
-        and len(match["fraction"]) == 3
-        and not match["exponent"]
-        and re.fullmatch(r"[1-9][0-9]{0,2}", match["whole"]) is not None
-    )
+    return Quantity(raw=raw, value=float(value), unit=unit, is_sum=is_sum)
 
 
 def _two_readings(match: re.Match[str]) -> tuple[str, str]:
@@ -258,6 +253,22 @@ def _two_readings(match: re.Match[str]) -> tuple[str, str]:
     unit = match["unit"]
     broken = decimal(f"{sign}{whole}.{fraction}0 {unit}")
     return broken, f"{sign}{whole}{fraction} {unit}"
+
+
+def _milli_or_mega(match: re.Match[str], unit: str) -> tuple[str, str]:
+    """Write what a capital M was meant for, and what it means."""
+    number = match[0].removesuffix(match["unit"]).strip()
+    mega = f"{_decimal(match).scaleb(6).normalize():f}"
+    return f"{number} m{unit}", f"{mega} {unit}"
+
+
+def _sum(text: str, *, raw: str, unit: str) -> Quantity:
+    """Work a sum out."""
+    try:
+        value = worked_out(text, unit)
+    except SumError as error:
+        raise QuantityError(f"{error} {_sum_example(unit)}", raw=raw) from error
+    return _quantity(value, raw=raw, unit=unit, is_sum=True)
 
 
 def _unreadable(raw: str, text: str, unit: str) -> QuantityError:
@@ -277,7 +288,7 @@ def _unreadable(raw: str, text: str, unit: str) -> QuantityError:
 
 def _factor(typed: str, unit: str, raw: str) -> Decimal:
     """Return how many of `unit` one of the typed unit is."""
-    factor = _factor_by_pint(typed, unit)
+    factor = unit_factor(typed, unit)
     if factor is None:
         why = _(_KINDS.get(unit, _OTHER_KIND)).format(typed=typed)
         case = _("Capital and small letters count.")
@@ -285,44 +296,15 @@ def _factor(typed: str, unit: str, raw: str) -> Decimal:
     return factor
 
 
-@lru_cache(maxsize=256)  # what is typed has no end
-def _factor_by_pint(typed: str, unit: str) -> Decimal | None:
-    """Convert by pint; None when the unit is unknown or of another kind."""
-    registry = _registry()
-    name = _UNIT_WORD.sub(lambda word: word[1].lower(), typed.replace("Ω", "ohm"))
-    try:
-        one = registry.Quantity(1.0, registry.parse_units(name))
-        magnitude = one.to(unit.replace("Ω", "ohm")).magnitude
-    except (AttributeError, ValueError, _registry_error()):
-        # pint takes "NaN" for a number and says so by a ValueError.
-        return None
-    # repr() keeps 0.001 exact in decimal, so that 350 mA is 0.35 A to the last bit.
-    return Decimal(repr(float(magnitude)))
-
-
-def load_units() -> None:
-    """Get ready to read numbers, so that the first one does not have to wait."""
-    _registry()
-
-
-@cache
-def _registry() -> Any:  # noqa: ANN401 - pint is imported late, types and all
-    """Import pint when the page is there, or else at the first number."""
-    import pint
-
-    registry: Any = pint.UnitRegistry(None)
-    registry.load_definitions(_DEFINITIONS.splitlines())
-    return registry
-
-
-def _registry_error() -> type[Exception]:
-    """Return the base class of what pint raises."""
-    import pint
-
-    return pint.PintError
-
-
 def _example(unit: str) -> str:
     one, other = _EXAMPLES.get(unit, (f"12.5 {unit}", f"350 {unit}"))
     text = _("Write for example {one} or {other}.")
     return text.format(one=decimal(one), other=decimal(other))
+
+
+def _sum_example(unit: str) -> str:
+    sums = {"A": "12.3 V / 78.3 Ω", "V": "0.16 A * 78.3 Ω", "Ω": "12.3 V / 0.16 A"}
+    if unit not in sums:
+        return _example(unit)
+    text = _("Write for example {one}.")
+    return text.format(one=decimal(sums[unit]))

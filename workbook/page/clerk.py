@@ -15,10 +15,11 @@ from typing import Any
 from workbook.errors import JournalError, QuantityError, RefusedError, WorkbookError
 from workbook.judging.questions import answer_fields
 from workbook.page.session import KernelSession
-from workbook.quantities import Ambiguous, Quantity, load_units, read_quantity
+from workbook.quantities import Ambiguous, Quantity, read_quantity
 from workbook.record.entries import Entry, step_from
 from workbook.record.payload import NumberAsked
 from workbook.texts import _, later
+from workbook.units import load_units
 from workbook.views.view import exercise_view
 from workbook.views.view_parts import notice
 
@@ -45,6 +46,7 @@ class Clerk:
     def __init__(self, session: KernelSession) -> None:
         self.session = session
         self._echoed: set[tuple[int, str, str]] = set()
+        self._doubted: set[tuple[int, str, str]] = set()
 
     def prepare(self) -> None:
         """Do what else the first number would have to wait for."""
@@ -136,18 +138,24 @@ class Clerk:
         return _reply("echo", read.echo, raw=raw, is_readable=True)
 
     def _record_number(self, number: int, message: Mapping[str, Any]) -> Reply:
-        """Record a number in a spelling that was echoed; else echo it and ask."""
+        """Record a number in a spelling that was echoed; else echo it and ask.
+
+        Asked back, too, is once what no circuit could carry.
+        """
         asked, raw = self._asked(number, message), str(message["raw"])
-        if (number, asked.id, raw) not in self._echoed:
-            echo = self._echo(number, message).content
-            if not echo["is_readable"]:
-                return Reply(content={**echo, "status": "refused"})
-            ask = _("{read}. Press the button again if that is right.")
-            ask = ask.format(read=echo["text"])
-            return Reply(content={**echo, "status": "ask", "ask": ask})
+        key = (number, asked.id, raw)
+        is_new = key not in self._echoed
+        echo = self._echo(number, message).content
+        if not echo["is_readable"]:
+            return Reply(content={**echo, "status": "refused"})
         read = read_quantity(raw, asked.unit)
         if not isinstance(read, Quantity):
             raise RefusedError(_(_WHICH))
+        if is_new or (read.is_doubtful and key not in self._doubted):
+            self._doubted.add(key)
+            ask = _(_DOUBTFUL) if read.is_doubtful else _(_AGAIN)
+            ask = ask.format(read=echo["text"])
+            return Reply(content={**echo, "status": "ask", "ask": ask})
         fields = {"raw": read.raw, "value": read.value, "unit": read.unit}
         return self._record(number, message, fields)
 
@@ -191,6 +199,11 @@ _FIELDS = {
     "conclusion": ("cause", "correction"),
     "hint": ("step",),
 }
+_AGAIN = later("{read}. Press the button again if that is right.")
+_DOUBTFUL = later(
+    "{read}. No circuit here could ever carry that much: look at the number and its "
+    "unit. Press the button again if it is what you mean."
+)
 _WHICH = later("This can be read in two ways. Which one do you mean?")
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from workbook.judging.feedback import Remark, judge_number
-from workbook.quantities import quantity_text
+from workbook.quantities import answer_text
 from workbook.record.payload import (
     Choice,
     DiagnosticTest,
@@ -100,7 +100,7 @@ def number_answer(
     return {
         "kind": "answer",
         "key": f"{kind}:{asked.id}",
-        "rows": [[asked.label, decimal(quantity_text(answer.value, answer.unit))]],
+        "rows": [[asked.label, decimal(answer_text(answer.value, answer.unit))]],
         "typed": "",
         "time": "",
         "remarks": remarks(said),

@@ -96,6 +96,15 @@ def test_typed_work_gets_the_marks_of_the_workbook():
     assert marks[0] == marks[1]
 
 
+def test_sum_on_paper_is_worked_out_as_on_the_page():
+    """One grammar for both."""
+    rows = [list(row) for row in steps_of(RECORD)]
+    rows[0][5] = "13,2 V / 80 Ω"
+    (hand_in,) = typed_hand_ins("typed.csv", table(rows), KEY)
+    (predicted,) = replay(hand_in.entries)[1].predictions.values()
+    assert (predicted.raw, predicted.value) == ("13,2 V / 80 Ω", 0.165)
+
+
 def test_finding_without_a_number_is_of_the_test_before_it():
     """The printed table leaves it empty: a test and its finding stand together."""
     rows = [list(row) for row in steps_of(RECORD)]
@@ -190,6 +199,7 @@ def test_rows_without_an_answer_are_left_out():
         ((SET_ID, "s01", 1, "conclusion", "", "c99", "r01"), "answer is “c99”"),
         ((SET_ID, "s01", 1, "prediction", 1, "12", ""), "Write the unit too"),
         ((SET_ID, "s01", 1, "prediction", 1, "1,234 A", ""), "1.2340 A or 1234 A"),
+        ((SET_ID, "s01", 1, "prediction", 1, "170 MA", ""), "170 mA or 170000000 A"),
         ((SET_ID, "s01", 1, "prediction", 1, "1 A", "2"), "“2”. Write nothing"),
         ((SET_ID, "s01", 1, "prediction", 1, "1\u202e A", ""), "hidden characters"),
         ((SET_ID, "s01", 1, "prediction", 1, "0", "165 A", ""), "into quotes"),

@@ -37,6 +37,29 @@ def test_whole_exercise_is_recorded(clerk):
     )
 
 
+def test_sum_is_recorded_as_typed_and_as_worked_out(clerk):
+    """The journal keeps both."""
+    raw = "14.1 V / 80 Ω"
+    assert send(clerk, "echo", COIL, raw=raw)["text"] == "Worked out: 176.25 mA"
+    assert send(clerk, "prediction", COIL, raw=raw)["status"] == "recorded"
+    (entry,) = clerk.session.journals.entries
+    assert (entry.raw, entry.value, entry.unit) == (raw, 0.17625, "A")
+    rows = str(clerk.view(1))
+    assert "176.25 mA" in rows
+
+
+def test_number_that_no_circuit_carries_is_asked_back_once(clerk):
+    """Although its echo was seen; a capital M is asked back before that."""
+    assert send(clerk, "echo", COIL, raw="2 kA")["is_readable"]
+    asked = send(clerk, "prediction", COIL, raw="2 kA")
+    assert asked["status"] == "ask"
+    assert "No circuit here could ever carry that much" in asked["ask"]
+    meant = send(clerk, "prediction", LOAD, raw="170 MA")
+    assert (meant["status"], meant["readings"][0]) == ("refused", "170 mA")
+    assert not clerk.session.journals.entries
+    assert send(clerk, "prediction", COIL, raw="2 kA")["status"] == "recorded"
+
+
 def test_number_without_echo_is_asked_first(clerk):
     """A spelling that was not echoed is echoed; only the second time it counts."""
     first = send(clerk, "prediction", COIL, raw="148 mA")
