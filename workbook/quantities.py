@@ -16,6 +16,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from workbook.errors import QuantityError
+from workbook.number_text import answer_text
 from workbook.sums import NUMBER, SumError, is_sum, two_ways, worked_out
 from workbook.texts import _, decimal, later
 from workbook.units import unit_factor
@@ -60,10 +61,6 @@ _EXAMPLES = {
 _MOST = {"A": 1000.0, "V": 1000.0, "Ω": 1e6}
 """More than a battery gives when it is shorted, a coil when it is switched off, or a
 meter shows before it says OL: common practice, no source."""
-_TYPED_DIGITS, _SUM_DIGITS = 12, 4
-_WHOLE = ("min", "d", "rpm")
-"""Units that take no prefix."""
-_PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,44 +159,6 @@ def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
     if unit in _MOST and factor == _MEGA and match["unit"].startswith("M"):
         return Ambiguous(raw=raw, readings=_milli_or_mega(match, unit))
     return _quantity(_decimal(match) * factor, raw=raw, unit=unit)
-
-
-def quantity_text(value: float, unit: str, digits: int | None = None) -> str:
-    """Write a value with the SI prefix that leaves 1 to 999 before the point.
-
-    Parameters
-    ----------
-    digits : int, optional
-        Significant ones that it is rounded to; all that it has otherwise.
-
-    Examples
-    --------
-    >>> quantity_text(0.165, "A"), quantity_text(4700.0, "Ω"), quantity_text(0.0, "V")
-    ('165 mA', '4.7 kΩ', '0 V')
-    >>> quantity_text(14.083, "V", digits=3), quantity_text(2412.0, "rpm", digits=3)
-    ('14.1 V', '2410 rpm')
-    """
-    rounded = value if digits is None else float(f"{value:.{digits}g}")
-    exact = Decimal(repr(rounded))
-    if exact == 0:
-        return f"0 {unit}"
-    power = 0
-    if unit not in _WHOLE:
-        power = min(9, max(-12, exact.adjusted() // 3 * 3))
-    number = f"{exact.scaleb(-power).normalize():f}"
-    return f"{number} {_PREFIXES[power]}{unit}"
-
-
-def answer_text(value: float, unit: str) -> str:
-    """Write a value as typed, or the first digits of one that was worked out.
-
-    Examples
-    --------
-    >>> answer_text(0.165, "A"), answer_text(12.3 / 78.3, "A")
-    ('165 mA', '157.1 mA')
-    """
-    is_typed = float(f"{value:.{_TYPED_DIGITS}g}") == value
-    return quantity_text(value, unit, None if is_typed else _SUM_DIGITS)
 
 
 def _plain_text(raw: str, unit: str) -> str:

@@ -7,7 +7,7 @@ from functools import lru_cache
 from string import ascii_letters, ascii_lowercase
 
 from answer_keys.keys.key_record import Band
-from workbook.quantities import quantity_text
+from workbook.number_text import quantity_text
 from workbook.record.progress import Answer
 
 _UNITS = f"{ascii_letters}µΩ"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from workbook.quantities import quantity_text
+from workbook.number_text import quantity_text
 from workbook.texts import decimal
 
 

@@ -26,7 +26,8 @@ from tests.answer_keys.samples import (
     work_through,
 )
 from workbook.errors import QuantityError
-from workbook.quantities import Ambiguous, quantity_text, read_quantity
+from workbook.number_text import quantity_text
+from workbook.quantities import Ambiguous, read_quantity
 from workbook.record.progress import replay
 
 KEY = sample_key()

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbook.errors import QuantityError
-from workbook.quantities import Ambiguous, quantity_text, read_quantity
+from workbook.number_text import quantity_text
+from workbook.quantities import Ambiguous, read_quantity
 
 PINT = pint.UnitRegistry()
 UNITS = {"A": "A", "V": "V", "Ω": "Ω"}

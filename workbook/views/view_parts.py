@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from workbook.judging.feedback import Remark, judge_number
-from workbook.quantities import answer_text
+from workbook.number_text import answer_text
 from workbook.record.payload import (
     Choice,
     DiagnosticTest,
