@@ -6,7 +6,8 @@
     ├── DrawError       an exercise that cannot be drawn
     ├── ClassDrawError  a lesson of which nothing can be drawn for a class
     ├── ClassSetError   a folder that cannot be used as a class set
-    └── SiteError       a site that cannot be built or served
+    ├── SiteError       a site that cannot be built or served
+    └── RoomError       an examination's record that cannot be kept
 
 and `RosterError`, with the faults of a class list.
 """
@@ -58,3 +59,11 @@ class ClassSetError(WritingError):
 
 class SiteError(WritingError):
     """A site that cannot be built or served: what is missing and what to do."""
+
+
+class RoomError(WritingError):
+    """The record of an examination that cannot be read or written, and what to do."""
+
+    def __init__(self, path: Path, message: str) -> None:
+        self.path = path
+        super().__init__(f"{path}: {message}")

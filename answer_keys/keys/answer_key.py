@@ -14,6 +14,7 @@ from functools import lru_cache
 import msgspec
 
 from answer_keys.keys.key_record import KeyRecord, content_error, records_read
+from answer_keys.keys.offered import Offered, offered_read
 from answer_keys.keys.whole_record import WholeRecord, whole_records_read
 from workbook.record.readings import Reading
 
@@ -67,6 +68,20 @@ class AnswerKey:
         """
         packed = self.packed.get(student)
         return {} if packed is None else _opened(packed)
+
+    def offered_to(self, student: str) -> Offered:
+        """Give what the exercises of one student offer, and none of their answers.
+
+        Raises
+        ------
+        KeyContentError
+            Where something is missing.
+        """
+        packed = self.packed.get(student)
+        try:
+            return {} if packed is None else offered_read(lzma.decompress(packed))
+        except msgspec.DecodeError as error:
+            raise content_error(error) from error
 
     def readings_of(self, student: str) -> Readings:
         """Give the readings of one student by exercise and test; none elsewhere.

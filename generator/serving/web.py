@@ -5,18 +5,21 @@ from __future__ import annotations
 import base64
 import re
 import ssl
+from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 from http import HTTPStatus
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from io import BytesIO
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 from urllib.parse import urlsplit
 
 from generator.errors import SiteError
 from generator.serving.certificate import names_of, reached_at
 from generator.serving.packed import PackedFiles
+from generator.serving.service import MAX_BODY_BYTES, Asked, Service
 
 # Windows takes types from its registry, where programs leave what they like.
 _TYPES = {
@@ -45,6 +48,8 @@ _POLICY = (
     "style-src 'self' 'unsafe-inline'; img-src 'self' data:; object-src 'none'; "
     "base-uri 'self'; form-action 'none'; frame-ancestors 'none'"
 )
+# Of a length that is worth reading.
+_DIGITS = 10
 _INLINE = re.compile(rb"<script>(.*?)</script>", re.DOTALL)
 _HEADERS = {
     # Addresses hold the students' codes: no other site learns them.
@@ -106,6 +111,49 @@ class _Handler(SimpleHTTPRequestHandler):
         self.end_headers()
         return path.open("rb") if packed is None else BytesIO(packed)
 
+    def do_GET(self) -> None:
+        if not self._is_served():
+            super().do_GET()
+
+    def do_POST(self) -> None:
+        if not self._is_served():
+            self.send_error(HTTPStatus.NOT_FOUND)
+
+    def _is_served(self) -> bool:
+        """Let a service answer, where one is mounted at this path."""
+        path = urlsplit(self.path).path
+        for prefix, service in self.server.services.items():
+            if path.startswith(prefix) and self._asked_host() in self.server.names:
+                self._serve(service, path.removeprefix(prefix))
+                return True
+        return False
+
+    def _serve(self, service: Service, path: str) -> None:
+        length = self.headers.get("Content-Length", "0")
+        size = int(length) if length.isdecimal() and len(length) < _DIGITS else None
+        if size is None or size > MAX_BODY_BYTES:
+            # What is on its way is not waited for.
+            self.close_connection = True
+            self.send_error(HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
+            return
+        body = self.rfile.read(size)
+        if len(body) < size:
+            self.close_connection = True
+            return
+        answer = service(
+            Asked(
+                method=self.command,
+                path=path,
+                authorization=self.headers.get("Authorization", ""),
+                body=body,
+            )
+        )
+        self.send_response(answer.status)
+        self.send_header("Content-Type", answer.content_type)
+        self.send_header("Content-Length", str(len(answer.body)))
+        self.end_headers()
+        self.wfile.write(answer.body)
+
     def _asked_host(self) -> str | None:
         try:
             return urlsplit(f"//{self.headers.get('Host', '')}").hostname
@@ -129,6 +177,7 @@ class _Server(ThreadingHTTPServer):
     names: frozenset[str]
     files: PackedFiles
     policy: str
+    services: Mapping[str, Service]
 
     def handle_error(self, *_: object) -> None:
         """Say nothing of visitors who hang up, or do not trust a certificate."""
@@ -153,8 +202,15 @@ class Place:
     certificate: tuple[Path, Path] | None = None
 
 
-def new_server(site: Path, place: Place) -> ThreadingHTTPServer:
+def new_server(
+    site: Path, place: Place, services: Mapping[str, Service] = MappingProxyType({})
+) -> ThreadingHTTPServer:
     """Return a server of a site, a folder, bound but not yet running.
+
+    Parameters
+    ----------
+    services : mapping of str to Service
+        What answers below a path, as ``/readings/``, instead of a file.
 
     Raises
     ------
@@ -175,6 +231,7 @@ def new_server(site: Path, place: Place) -> ThreadingHTTPServer:
     server.names = frozenset(("::1", *names_of(place.host)))
     server.files = PackedFiles()
     server.policy = _policy_of(site)
+    server.services = services
     if place.certificate is not None:
         server.socket = _secured(server, place.certificate)
     return server

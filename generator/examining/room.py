@@ -1,0 +1,327 @@
+"""The room of an examination: it writes what students do, and only then gives readings.
+
+A page sends the lines of its journal that the room lacks. The room checks that they go
+on from what it has, writes them to its disk, and then answers with the readings that
+are due by them: every prediction recorded, what is expected said, the finding before
+stated. Asked again it says the same again. What it has written is what the student
+hands in.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Annotated, Any
+
+import msgspec
+from msgspec import Meta, Struct
+
+from answer_keys.errors import RefusedError
+from answer_keys.keys.answer_key import AnswerKey, Readings
+from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.written_files import new_private_folder
+from generator.errors import ClassSetError
+from generator.examining.schedule import Deed, EventLog, Phase
+from generator.examining.seal import write_seal
+from generator.examining.work_record import ConflictError, Part, WorkRecord
+from generator.sets.class_set import ClassSet
+from generator.site.students import private_links
+from workbook.record.journal import Owner
+from workbook.record.plain import plain
+
+MAX_REQUEST_BYTES = 400_000
+"""A whole journal of ten exercises has about 90,000."""
+HERE = timedelta(seconds=40)
+"""A page that has said nothing for so long is not there: it asks every ten seconds."""
+
+_Count = Annotated[int, Meta(ge=0, le=100_000)]
+
+
+class _Lines(Struct, forbid_unknown_fields=True):
+    at: _Count
+    lines: Annotated[tuple[str, ...], Meta(max_length=10_000)] = ()
+
+
+class _Sent(Struct, forbid_unknown_fields=True):
+    """What a page sends: who it is, what it has, and what it holds already."""
+
+    window: Annotated[str, Meta(pattern=r"^[a-z0-9]{4,20}$")]
+    sessions: Annotated[dict[str, _Lines], Meta(max_length=200)]
+    held: Annotated[tuple[str, ...], Meta(max_length=2_000)] = ()
+    exercise: _Count = 0
+
+
+_SENT = msgspec.json.Decoder(_Sent)
+
+
+class UnknownCodeError(RefusedError):
+    """Nobody has this code."""
+
+
+@dataclass(slots=True)
+class Seat:
+    """What the room knows of one student while it runs."""
+
+    student: str
+    name: str
+    record: WorkRecord | None = None
+    readings: Readings = field(default_factory=dict)
+    windows: dict[str, datetime] = field(default_factory=dict)
+    exercise: int = 0
+    exercise_since: datetime | None = None
+    given: set[str] = field(default_factory=set)
+    lock: threading.Lock = field(default_factory=threading.Lock)
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+class Room:
+    """The room of one class set.
+
+    Parameters
+    ----------
+    class_set : ClassSet
+        An examination.
+    secret, key : ClassSecret, AnswerKey
+        As they are opened with the set.
+    clock : callable
+        Gives the present time, aware of its zone.
+
+    Raises
+    ------
+    ClassSetError
+        Where the set is no examination.
+    RoomError
+        Where its record was changed or cannot be written.
+    """
+
+    def __init__(
+        self,
+        class_set: ClassSet,
+        secret: ClassSecret,
+        key: AnswerKey,
+        clock: Callable[[], datetime] = _now,
+    ) -> None:
+        if key.mode != "examination":
+            raise ClassSetError(class_set.folder, "is no examination.")
+        self.class_set = class_set
+        self.clock = clock
+        self._secret, self._key = secret, key
+        self.folder = room_folder(class_set.folder)
+        new_private_folder(self.folder)
+        self.log = EventLog(self.folder / "events.jsonl", clock)
+        links = private_links(class_set, secret)
+        self.seats = {
+            link.student: Seat(student=link.student, name=link.name) for link in links
+        }
+        self._by_code = {link.code: self.seats[link.student] for link in links}
+        self._lock = threading.Lock()
+
+    # ---- what students' pages ask ----------------------------------------------
+
+    def exchange(self, code: str, body: bytes) -> dict[str, Any]:
+        """Take what a page sends, and answer with what is due.
+
+        Parameters
+        ----------
+        code : str
+            The student's own, as in the link.
+        body : bytes
+            JSON: ``window`` names the page, ``sessions`` has for each session where
+            its ``lines`` stand, ``held`` names the readings that the page has, as
+            ``exercise/test``, ``exercise`` is where the student is.
+
+        Returns
+        -------
+        dict
+            ``phase`` and ``ends`` of the examination; ``counts``, how many lines the
+            room has of each session; ``lines`` that the page lacks; ``readings``.
+
+        Raises
+        ------
+        UnknownCodeError
+            Where the code is nobody's.
+        RefusedError
+            Where what is sent is no such thing, or cannot come next; nothing of it was
+            written.
+        RoomError
+            Where the disk takes nothing.
+        """
+        seat = self._by_code.get(code)
+        if seat is None:
+            raise UnknownCodeError("nobody has this code")
+        if len(body) > MAX_REQUEST_BYTES:
+            raise RefusedError("this is too much at once")
+        try:
+            sent = _SENT.decode(body)
+        except msgspec.DecodeError as error:
+            raise RefusedError(f"this is no request of a page ({error})") from error
+        with seat.lock:
+            return self._exchanged(seat, sent)
+
+    def _exchanged(self, seat: Seat, sent: _Sent) -> dict[str, Any]:
+        record, now = self.record_of(seat), self.clock()
+        phase = self.log.schedule.phase(seat.student, now)
+        self._seen(seat, sent, now)
+        if phase in {"running", "paused"}:
+            parts = {
+                name: Part(at=one.at, lines=one.lines)
+                for name, one in sent.sessions.items()
+                if one.lines
+            }
+            try:
+                record.take(parts)
+            except ConflictError as error:
+                self.note("refused", seat.student, text=error.reason)
+                raise
+        known = {n: one.at + len(one.lines) for n, one in sent.sessions.items()}
+        ends = self.log.schedule.ends_at(seat.student, now)
+        return {
+            "phase": phase,
+            "left_s": None if ends is None else max(0.0, (ends - now).total_seconds()),
+            "counts": record.counts,
+            "lines": {
+                name: {"at": part.at, "lines": list(part.lines)}
+                for name, part in record.beyond(known).items()
+            },
+            "readings": self._readings(
+                seat, set(sent.held), is_running=phase == "running"
+            ),
+            "windows": len(self._windows_of(seat, now)),
+        }
+
+    def _readings(
+        self, seat: Seat, held: set[str], *, is_running: bool
+    ) -> list[dict[str, Any]]:
+        """Give every reading that is due by what is on the disk, new ones in time."""
+        found = []
+        for exercise, test in due_readings(self.record_of(seat)):
+            place = f"{exercise}/{test}"
+            if place in held or not (is_running or place in seat.given):
+                continue
+            if place not in seat.given:
+                seat.given.add(place)
+                self.note("reading", seat.student, text=place)
+            reading = seat.readings[exercise][test]
+            found.append({"exercise": exercise, "item": test, **plain(reading)})
+        return found
+
+    def _seen(self, seat: Seat, sent: _Sent, now: datetime) -> None:
+        if sent.window not in seat.windows and len(seat.windows) < 200:
+            self.note("window", seat.student, text=sent.window)
+        seat.windows[sent.window] = now
+        if sent.exercise and sent.exercise != seat.exercise:
+            seat.exercise, seat.exercise_since = sent.exercise, now
+
+    def _windows_of(self, seat: Seat, now: datetime) -> list[str]:
+        return [name for name, at in seat.windows.items() if now - at < HERE]
+
+    # ---- what the supervisor does -----------------------------------------------
+
+    def start(self, minutes: float = 0.0) -> None:
+        """Let all begin; after so many minutes, where any are said, it is over."""
+        self._do("start", minutes=minutes)
+
+    def pause(self) -> None:
+        """Give no readings until `resume`; a pause lengthens the time."""
+        self._do("pause")
+
+    def resume(self) -> None:
+        """Go on after a pause."""
+        self._do("resume")
+
+    def stop(self) -> None:
+        """End it for all who have no more time."""
+        self._do("stop")
+
+    def more(self, student: str, minutes: float) -> None:
+        """Give one student more time, from the end or, where that is past, from now.
+
+        Raises
+        ------
+        ClassSetError
+            Where there is no such student.
+        """
+        if student not in self.seats:
+            raise ClassSetError(self.class_set.folder, f"has no student {student!r}.")
+        now = self.clock()
+        ends = self.log.schedule.ends_at(student, now)
+        gone = 0.0 if ends is None else (now - ends).total_seconds() / 60
+        self._do("more", student, minutes + max(0.0, gone))
+
+    def seal(self) -> None:
+        """End it for good: nothing is taken any more, and a change would show."""
+        self._do("seal")
+        write_seal(self.folder, self._secret)
+
+    def _do(self, kind: Deed, student: str = "", minutes: float = 0.0) -> None:
+        with self._lock:
+            self.log.add(kind, student, minutes)
+
+    def note(self, kind: Deed, student: str, text: str = "") -> None:
+        """Note something for the protocol; what is sealed stays as it is."""
+        with self._lock:
+            if self.log.schedule.sealed is None:
+                self.log.add(kind, student, text=text)
+
+    # ---- what both need ------------------------------------------------------------
+
+    def phase(self, student: str = "") -> Phase:
+        """Tell how it stands for one student, or for all who have no more time."""
+        return self.log.schedule.phase(student, self.clock())
+
+    def record_of(self, seat: Seat) -> WorkRecord:
+        """Give the record of a student, read from the disk where it is not yet."""
+        if seat.record is None:
+            owner = Owner(
+                set_id=self._key.set_id,
+                student=seat.student,
+                edition=self._key.edition,
+            )
+            seat.readings = self._key.readings_of(seat.student)
+            offered = self._key.offered_to(seat.student)
+            seat.record = WorkRecord(self.folder, owner, offered)
+            seat.given = {
+                event.text
+                for event in self.log.events
+                if event.kind == "reading" and event.student == seat.student
+            }
+        return seat.record
+
+    def windows_of(self, seat: Seat) -> int:
+        """Count the windows and machines that are open with a student's code."""
+        return len(self._windows_of(seat, self.clock()))
+
+
+def due_readings(record: WorkRecord) -> list[tuple[int, str]]:
+    """Name the readings that are due, by exercise and test.
+
+    A test counts where it comes in its turn (`workbook.record.progress`), and after
+    all predictions: where a page has left that out, it gets none of that exercise.
+    """
+    return [
+        (number, test.item)
+        for number, done in sorted(record.progress.items())
+        if done.predictions.keys()
+        >= {asked.id for asked in record.offered[number].predictions}
+        for test in done.tests
+    ]
+
+
+def room_folder(folder: Path) -> Path:
+    """Where the record of an examination lies in its class set."""
+    return folder / "examination"
+
+
+def journals_of(room: Room) -> Mapping[str, list[str]]:
+    """Give the lines of every student who has recorded something."""
+    found = {}
+    for seat in room.seats.values():
+        if lines := room.record_of(seat).lines:
+            found[seat.student] = lines
+    return found
