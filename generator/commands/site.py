@@ -140,6 +140,9 @@ def serve(
     With --python you look at the workbooks in Jupyter as a student at a computer of
     their own would: what runs in it runs as you, so it is for this machine alone.
 
+    Of an examination it gives the readings, one by one, while a supervisor lets it:
+    the page for that is printed, too.
+
     Example: clampbook serve week-3 --host 0.0.0.0 --links links.csv
     """
     if in_jupyter:
@@ -169,6 +172,11 @@ def _serve_site(
         )
     with served.server as server:
         _tell_links(served.links, links)
+        if served.supervision:
+            tell(
+                f"Supervise at {served.supervision} and give that to nobody: students "
+                "get readings once you have started there."
+            )
         try:
             server.serve_forever()
         except KeyboardInterrupt:

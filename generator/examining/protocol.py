@@ -10,7 +10,7 @@ from generator.examining.room import Room
 from generator.examining.supervision import protocol_rows, state_of
 from workbook.texts import _, language
 
-_PAGE = Path(__file__).parent / "protocol.html.j2"
+_PAGE = Path(__file__).parent / "templates" / "protocol.html.j2"
 
 
 def protocol_text(room: Room) -> str:
@@ -26,7 +26,7 @@ def protocol_text(room: Room) -> str:
     return pages.from_string(_PAGE.read_text("utf-8")).render(
         _=_,
         language=language(),
-        set_id=room.class_set.set_id,
+        set_id=room.set_id,
         state=state,
         first=first,
         last=last,

@@ -23,12 +23,10 @@ from answer_keys.errors import RefusedError
 from answer_keys.keys.answer_key import AnswerKey, Readings
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.written_files import new_private_folder
-from generator.errors import ClassSetError
+from generator.errors import RoomError
 from generator.examining.schedule import Deed, EventLog, Phase
 from generator.examining.seal import write_seal
 from generator.examining.work_record import ConflictError, Part, WorkRecord
-from generator.sets.class_set import ClassSet
-from generator.site.students import private_links
 from workbook.record.journal import Owner
 from workbook.record.plain import plain
 
@@ -85,41 +83,37 @@ class Room:
 
     Parameters
     ----------
-    class_set : ClassSet
-        An examination.
+    folder : pathlib.Path
+        Of its record; made where it is missing.
+    codes : mapping of str to (str, str)
+        Id and name of each student by the code that stands in the link.
     secret, key : ClassSecret, AnswerKey
-        As they are opened with the set.
+        Of the set, which is an examination.
     clock : callable
         Gives the present time, aware of its zone.
 
     Raises
     ------
-    ClassSetError
-        Where the set is no examination.
     RoomError
-        Where its record was changed or cannot be written.
+        Where the set is no examination, or its record was changed.
     """
 
     def __init__(
         self,
-        class_set: ClassSet,
+        folder: Path,
+        codes: Mapping[str, tuple[str, str]],
         secret: ClassSecret,
         key: AnswerKey,
         clock: Callable[[], datetime] = _now,
     ) -> None:
         if key.mode != "examination":
-            raise ClassSetError(class_set.folder, "is no examination.")
-        self.class_set = class_set
-        self.clock = clock
+            raise RoomError(folder, "its set is no examination")
+        new_private_folder(folder)
+        self.folder, self.set_id, self.clock = folder, key.set_id, clock
         self._secret, self._key = secret, key
-        self.folder = room_folder(class_set.folder)
-        new_private_folder(self.folder)
-        self.log = EventLog(self.folder / "events.jsonl", clock)
-        links = private_links(class_set, secret)
-        self.seats = {
-            link.student: Seat(student=link.student, name=link.name) for link in links
-        }
-        self._by_code = {link.code: self.seats[link.student] for link in links}
+        self.log = EventLog(folder / "events.jsonl", clock)
+        self.seats = {id_: Seat(student=id_, name=name) for id_, name in codes.values()}
+        self._by_code = {code: self.seats[id_] for code, (id_, _) in codes.items()}
         self._lock = threading.Lock()
 
     # ---- what students' pages ask ----------------------------------------------
@@ -244,11 +238,11 @@ class Room:
 
         Raises
         ------
-        ClassSetError
+        RoomError
             Where there is no such student.
         """
         if student not in self.seats:
-            raise ClassSetError(self.class_set.folder, f"has no student {student!r}.")
+            raise RoomError(self.folder, f"there is no student {student!r}")
         now = self.clock()
         ends = self.log.schedule.ends_at(student, now)
         gone = 0.0 if ends is None else (now - ends).total_seconds() / 60
@@ -311,11 +305,6 @@ def due_readings(record: WorkRecord) -> list[tuple[int, str]]:
         >= {asked.id for asked in record.offered[number].predictions}
         for test in done.tests
     ]
-
-
-def room_folder(folder: Path) -> Path:
-    """Where the record of an examination lies in its class set."""
-    return folder / "examination"
 
 
 def journals_of(room: Room) -> Mapping[str, list[str]]:

@@ -67,7 +67,7 @@ def state_of(room: Room) -> RoomState:
     """Tell how a room stands, in the language spoken."""
     now, schedule = room.clock(), room.log.schedule
     return RoomState(
-        set_id=room.class_set.set_id,
+        set_id=room.set_id,
         now=now,
         phase=room.phase(),
         started_at=schedule.started,

@@ -20,7 +20,8 @@ from generator.examining.protocol import protocol_text
 from generator.examining.room import Room, UnknownCodeError
 from generator.examining.supervision import state_of
 from generator.examining.work_record import ConflictError
-from generator.serving.service import Answer, Asked, json_answer
+from generator.serving.room_texts import room_texts
+from generator.serving.service import Answer, Asked, Service, json_answer
 from workbook.texts import speaking
 
 READINGS, SUPERVISION = "/readings/", "/room/"
@@ -60,6 +61,21 @@ def _refused(error: RefusedError, status: HTTPStatus) -> Answer:
     return json_answer({"refused": error.reason}, status)
 
 
+def services_of(
+    room: Room, token_file: Path, language: str
+) -> tuple[dict[str, Service], str]:
+    """Give what a server mounts for a room, and the supervisor's path in it.
+
+    The path ends in a token, which is also in a file of the instructor's alone.
+    """
+    supervision = Supervision(room, token_file, language)
+    services: dict[str, Service] = {
+        READINGS: Readings(room),
+        SUPERVISION: supervision,
+    }
+    return services, f"{SUPERVISION}#{supervision.token}"
+
+
 class _Deed(msgspec.Struct, forbid_unknown_fields=True):
     do: str
     student: str = ""
@@ -78,10 +94,12 @@ class Supervision:
     ----------
     token_file : pathlib.Path
         Where a token is written, for the instructor alone, and anew each time.
+    language : str
+        Of page and protocol: that of the workbooks.
     """
 
-    def __init__(self, room: Room, token_file: Path) -> None:
-        self._room = room
+    def __init__(self, room: Room, token_file: Path, language: str) -> None:
+        self._room, self._language = room, language
         self.token = secrets.token_hex(16)
         write_private(token_file, f"{self.token}\n".encode())
 
@@ -92,12 +110,18 @@ class Supervision:
             page = _PAGES / name
             kind = f"{_KINDS[page.suffix]}; charset=utf-8"
             return Answer(body=page.read_bytes(), content_type=kind)
+        if (asked.method, asked.path) == ("GET", "texts"):
+            return self._texts()
         if not hmac.compare_digest(
             asked.authorization.encode(), f"Bearer {self.token}".encode()
         ):
             return json_answer({"refused": "no token"}, HTTPStatus.FORBIDDEN)
-        with speaking(self._room.class_set.request.language):
+        with speaking(self._language):
             return self._answered(asked)
+
+    def _texts(self) -> Answer:
+        with speaking(self._language):
+            return json_answer({"language": self._language, "texts": room_texts()})
 
     def _answered(self, asked: Asked) -> Answer:
         match asked.method, asked.path:
@@ -128,7 +152,7 @@ def do_in(room: Room, deed: str, student: str = "", minutes: float = 0.0) -> Non
     ------
     ValueError
         Where there is no such thing, or the time is none.
-    ClassSetError, RoomError
+    RoomError
         As the room does.
     """
     if not 0 <= minutes <= 24 * 60:

@@ -112,6 +112,11 @@ class ClassSet:
         return self.folder / "handed-in"
 
     @property
+    def examination(self) -> Path:
+        """Where the record of an examination is kept."""
+        return self.folder / "examination"
+
+    @property
     def results(self) -> Path:
         """Where gradebook and reports are written."""
         return self.folder / "results"

@@ -8,10 +8,13 @@ from pathlib import Path
 
 from answer_keys.headway import Progress
 from generator.serving.certificate import self_made_certificate
+from generator.serving.room_service import services_of
+from generator.serving.service import Service
 from generator.serving.web import Place, address_of, new_server
 from generator.site.build import default_folder, write_site
 from generator.site.links import Link
 from generator.site.students import PrivateLink
+from generator.week.examination import room_of
 from generator.week.opened import OpenedSet
 
 LOOPBACK = "127.0.0.1"
@@ -60,24 +63,29 @@ class Served:
         One a student.
     authority : pathlib.Path or None
         Where a certificate was made here: what students' machines have to trust.
+    supervision : str
+        Of an examination, the address of its room, for the supervisor alone.
     """
 
     server: ThreadingHTTPServer
     address: str
     links: tuple[Link, ...]
     authority: Path | None = None
+    supervision: str = ""
 
 
 def serve(opened: OpenedSet, place: Place, tell: Progress = lambda *_: None) -> Served:
     """Write the site of a set, and bind a server of it.
 
     Without a certificate one is made for any address but this machine's own: browsers
-    keep answers by https alone.
+    keep answers by https alone. An examination's has its room, which gives readings.
 
     Raises
     ------
     SiteError
         Where the site cannot be written, or the address cannot be had.
+    RoomError
+        Where an examination's record was changed.
     """
     authority = None
     if place.certificate is None and place.host != LOOPBACK:
@@ -86,11 +94,17 @@ def serve(opened: OpenedSet, place: Place, tell: Progress = lambda *_: None) -> 
         authority = made.authority
         place = replace(place, certificate=(made.certificate, made.key))
     written = site(opened, None, tell)
-    server = new_server(written.folder, place)
+    services, room = dict[str, Service](), ""
+    if opened.key.mode == "examination":
+        token_file = opened.class_set.secret_file.parent / "room-token.txt"
+        language = opened.class_set.request.language
+        services, room = services_of(room_of(opened), token_file, language)
+    server = new_server(written.folder, place, services)
     address = address_of(server, place)
     return Served(
         server=server,
         address=address,
         links=tuple(link.at(address) for link in written.links),
         authority=authority,
+        supervision=f"{address}{room}" if room else "",
     )

@@ -45,7 +45,10 @@ class Hall:
 
     def open(self):
         """Open the room, or open it again after the machine went down."""
-        self.room = Room(self.class_set, self.secret, self.key, self.clock)
+        students = {one.id: one.name for one in self.class_set.request.students}
+        codes = {code: (id_, students[id_]) for id_, code in self.codes.items()}
+        folder = self.class_set.examination
+        self.room = Room(folder, codes, self.secret, self.key, self.clock)
 
     def page(self, student="s01"):
         """A new page of a student, in a folder of its own."""
