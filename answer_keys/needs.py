@@ -47,5 +47,5 @@ class Needs:
     history: Mapping[str, Mapping[str, tuple[bool, ...]]] = field(default_factory=dict)
 
     def of(self, student: str) -> Need:
-        """Give what a student should practise."""
+        """Return what a student should practise."""
         return self.students.get(student, self.whole)

@@ -21,7 +21,7 @@ _USUAL = 0o666  # less what the umask takes
 
 @contextmanager
 def naming(path: Path) -> Iterator[None]:
-    """Give errors of the disk the name of the file that is written.
+    """Put into errors of the disk the name of the file that is written.
 
     The system names a file that cannot be opened, but not the one that a full disk
     does not take any more of.

@@ -122,17 +122,22 @@ def decide(
     known : sequence of Known
         All of the student's that the gradebook has seen.
     """
+    # The instructor has the last word, before any rule.
     chosen = _chosen(some, counts, choice, known)
     if chosen is not None:
         return chosen
     here = {one.sha256 for one in some}
     gone = [one for one in known if one.sha256 not in here and one.heads]
+    # A workbook's journal goes before what was typed in from paper, and that before an
+    # empty file; one in another student's folder counts only where there is nothing
+    # else.
     kind = min([one.kind for one in some if not one.is_elsewhere] or [_NOTHING])
     if kind == _NOTHING:
         kind = min(one.kind for one in some)
     own = [one for one in some if one.kind == kind]
     among = frozenset(_among(own, counts, gone))
     counting = _pick(among, counts)
+    # What counted once and is held by nothing here was withdrawn, or lost on the way.
     lost = [
         one
         for one in gone
@@ -164,6 +169,8 @@ def _chosen(
     picked = list[Contender]()
     for sha256 in choice:
         own = [one for one in some if one.sha256 == sha256]
+        # Heads of a file that is gone stand in the gradebook: what goes on from it is
+        # known.
         before = heads.get(sha256) or (own[0].heads if own else {})
         later = [
             one
@@ -200,7 +207,7 @@ def _without_parts(some: Iterable[Contender]) -> list[Contender]:
 def _among(
     own: Sequence[Contender], counts: str, gone: Sequence[Known]
 ) -> list[Contender]:
-    """Give what the rule may pick from without asking."""
+    """Return what the rule may pick from without asking."""
     trusted = sorted(own, key=_Trust(gone=gone))
     if counts != "best" and trusted[0].kind == _WORKBOOK:
         return _line(trusted)

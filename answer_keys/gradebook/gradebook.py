@@ -31,6 +31,7 @@ from answer_keys.gradebook.standings import Override, Receipt, Standing, with_ov
 from answer_keys.marking.marked import Counted, Grading, Known, MarkedWork, Source
 from answer_keys.visible_text import visible
 
+# A message is one line; who has more changed than this restores a backup anyway.
 _SHOWN_CHANGES = 5
 
 
@@ -154,7 +155,7 @@ class Gradebook:
             connection.execute(sa.text("VACUUM INTO :path"), {"path": str(path)})
 
     def gradings(self, set_id: str, student: str) -> tuple[Grading, ...]:
-        """Give all gradings of a student, of every hand-in, the newest last."""
+        """Return all gradings of a student, of every hand-in, the newest last."""
         query = (
             sa.select(GRADINGS)
             .where(GRADINGS.c.set_id == set_id)
@@ -165,7 +166,7 @@ class Gradebook:
             return tuple(rows.read_rows(connection, query, rows.grading_of))
 
     def counted(self, set_id: str) -> dict[str, Counted]:
-        """Give the marks that count of every graded student, by student id.
+        """Return the marks that count of every graded student, by student id.
 
         What is set by hand is in them as steps of their own.
 
@@ -205,14 +206,14 @@ class Gradebook:
         )
 
     def changed(self, set_id: str) -> tuple[MarkedWork, ...]:
-        """Give the hand-ins whose newest marks are not those that were recorded."""
+        """Return the hand-ins whose newest marks are not those that were recorded."""
         query = rows.marks_of_set(set_id)
         with self._engine.connect() as connection:
             found = list(rows.read_rows(connection, query, rows.changed_in))
         return tuple(self.work(sha256) for sha256 in found if sha256 is not None)
 
     def state(self, set_id: str) -> tuple[Any, ...]:
-        """Give what is another as soon as anything that counts is decided anew."""
+        """Return what is another as soon as anything that counts is decided anew."""
         with self._engine.connect() as connection:
             newest = [
                 connection.execute(
@@ -234,7 +235,7 @@ class Gradebook:
                 connection.execute(RECEIPTS.insert(), noted)
 
     def receipts(self, set_id: str) -> tuple[Receipt, ...]:
-        """Give what became of every file that was returned for the last grading."""
+        """Return what became of every file that was returned for the last grading."""
         query = (
             sa.select(*(RECEIPTS.c[name] for name in Receipt.__dataclass_fields__))
             .where(RECEIPTS.c.set_id == set_id)
@@ -244,7 +245,7 @@ class Gradebook:
             return tuple(rows.read_rows(connection, query, rows.receipt_of))
 
     def work(self, sha256: str) -> MarkedWork:
-        """Give a hand-in with the marks of its newest grading.
+        """Return a hand-in with the marks of its newest grading.
 
         Raises
         ------
@@ -259,7 +260,7 @@ class Gradebook:
         return found[0]
 
     def known(self, set_id: str) -> dict[str, Known]:
-        """Give every hand-in that was ever graded, by its SHA-256."""
+        """Return every hand-in that was ever graded, by its SHA-256."""
         with self._engine.connect() as connection:
             return rows.known_in(connection, set_id)
 
@@ -288,7 +289,7 @@ class Gradebook:
         return len(new)
 
     def choices(self, set_id: str) -> dict[str, tuple[str, ...]]:
-        """Give by student which hand-ins the instructor takes now."""
+        """Return by student which hand-ins the instructor takes now."""
         with self._engine.connect() as connection:
             found = rows.choices_of(connection, set_id)
         return {student: hand_ins for student, hand_ins in found.items() if hand_ins}
@@ -308,7 +309,7 @@ class Gradebook:
         return added
 
     def overrides(self, set_id: str) -> dict[str, tuple[Override, ...]]:
-        """Give by student what is set by hand now."""
+        """Return by student what is set by hand now."""
         with self._engine.connect() as connection:
             found = rows.overrides_of(connection, set_id)
         by_student: defaultdict[str, list[Override]] = defaultdict(list)
@@ -352,7 +353,7 @@ class Gradebook:
         return len(new)
 
     def standings(self, set_id: str) -> tuple[Standing, ...]:
-        """Give the standing of each student that holds now, in the order of ids."""
+        """Return the standing of each student that holds now, in the order of ids."""
         with self._engine.connect() as connection:
             newest = rows.newest_standings(set_id)
             return tuple(rows.read_rows(connection, newest, rows.standing_of))
@@ -360,7 +361,7 @@ class Gradebook:
     def everything_of(
         self, set_id: str, student: str, name: str = ""
     ) -> dict[str, list[dict[str, Any]]]:
-        """Give every row about a student, by table, as JSON can hold it.
+        """Return every row about a student, by table, as JSON can hold it.
 
         Those of refused files are in it that mention the student, by id or name.
         """

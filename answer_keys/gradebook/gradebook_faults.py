@@ -90,6 +90,7 @@ _OF_POSTGRESQL = {
     "42": _TABLES_DAMAGED,
     "XX": _TABLES_DAMAGED,
 }
+# A write that fails with less than this free has failed for want of room.
 _FEW_BYTES = 1 << 20
 
 
@@ -106,7 +107,7 @@ def is_sqlite(url: sa.URL) -> bool:
 
 
 def file_of(url: sa.URL) -> Path | None:
-    """Give the file of a gradebook; None in a server or in memory."""
+    """Return the file of a gradebook; None in a server or in memory."""
     is_file = is_sqlite(url) and url.database not in {None, "", ":memory:"}
     return Path(str(url.database)) if is_file else None
 

@@ -73,7 +73,7 @@ def read_rows(
 
 
 def _values(row: sa.Row[Any]) -> dict[str, Any]:
-    """Give what a row holds under names that are plain text."""
+    """Return what a row holds under names that are plain text."""
     return {str(name): value for name, value in row._mapping.items()}
 
 
@@ -144,7 +144,7 @@ def _made_of(row: sa.Row[Any]) -> tuple[str, tuple[str, str, str]]:
 def grading_ids_by(
     connection: sa.Connection, set_id: str, source: Source
 ) -> dict[str, int]:
-    """Give the newest grading of each hand-in of a set that was made by one source."""
+    """Return the newest grading of each hand-in of a set that one source has made."""
     query = (
         sa.select(GRADINGS.c.hand_in, sa.func.max(GRADINGS.c.id))
         .where(GRADINGS.c.set_id == set_id)

@@ -93,6 +93,7 @@ class Inbox:
 
     def _standing(self, work: MarkedWork, late: tuple[int, float]) -> Standing:
         total = work.mark, work.out_of
+        # Marks set by hand decide with the others which hand-in is the best.
         if by_hand := self.overrides.get(work.student):
             total = total_of(with_overrides(work.exercises, by_hand))
         counts = self.policy.counts
@@ -113,7 +114,7 @@ class Inbox:
     def standings(
         self, decisions: Mapping[str, Decision], together: Mapping[str, MarkedWork]
     ) -> list[Standing]:
-        """Give what counts for each student.
+        """Return what counts for each student.
 
         Parameters
         ----------

@@ -37,7 +37,7 @@ def standings_again(
     again: Sequence[MarkedWork],
     students: frozenset[str],
 ) -> Iterator[Standing]:
-    """Give the standings of students whose counted hand-in was marked again.
+    """Return the standings of students whose counted hand-in was marked again.
 
     Only of those who have no returned file any more: of the others, what lies there
     decides.

@@ -15,6 +15,7 @@ from answer_keys.marking.policy import QUESTIONS, Rubric
 from answer_keys.visible_text import has_hidden_characters, visible
 
 COLUMNS = ("student", "exercise", "step", "mark", "reason")
+# A reason is printed in a cell of the student's sheet.
 _MAX_REASON = 300
 
 

@@ -22,6 +22,7 @@ GRADE = "clampbook grade SET"
 _ZONES = timedelta(days=1)
 # Clocks that are set by hand differ by minutes.
 _CLOCKS = timedelta(minutes=10)
+# Of more files than this a sentence would be a list.
 _NAMED = 3
 
 
@@ -154,7 +155,7 @@ def _why(decision: Decision, counting: Contender, one: Contender) -> str:
 
 
 def _command(student: str, *some: Contender) -> str:
-    """Give the command by codes: a name that a student gave may be one of a shell's."""
+    """Write the command by codes: a student's name for a file may mislead a shell."""
     takes = " ".join(f"--take {shlex.quote(student)} {one.code}" for one in some)
     return f"type: {GRADE} {takes}"
 

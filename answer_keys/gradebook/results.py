@@ -74,7 +74,7 @@ class GradedExercise:
     span: Span | None = None
 
     def of_step(self, step: str) -> tuple[StepMark, ...]:
-        """Give the marks of one step of the rubric."""
+        """Return the marks of one step of the rubric."""
         return tuple(one for one in self.marks.steps if one.step == step)
 
     @property
@@ -219,7 +219,7 @@ def _outlines(record: KeyRecord, tests: Sequence[TestKey]) -> tuple[TestOutline,
 def _chances(
     record: KeyRecord, marks: ExerciseMarks, done: list[TestKey]
 ) -> Iterator[str]:
-    """Give each misconception once for every time that it could have shown."""
+    """Return each misconception once for every time that it could have shown."""
     answered = {mark.item for mark in marks.steps if mark.answer}
     for number in _numbers(record):
         if number.id in answered:
@@ -230,7 +230,7 @@ def _chances(
 
 
 def _numbers(record: KeyRecord) -> Iterator[NumberKey]:
-    """Give every number that was asked for."""
+    """Return every number that was asked for."""
     if not record.questions:
         yield from (*record.predictions, record.verification)
     for question in record.questions:
@@ -239,7 +239,7 @@ def _numbers(record: KeyRecord) -> Iterator[NumberKey]:
 
 
 def _others(record: KeyRecord, answered: set[str], done: list[TestKey]) -> set[str]:
-    """Give all that choices, findings and chosen answers could show."""
+    """Return all that choices, findings and chosen answers could show."""
     asked = (one.options for one in record.questions if one.id in answered)
     found = {option.misconception for option in chain.from_iterable(asked)}
     for test in done:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 # Shorter ones turn up in dates, numbers of uploads, and words that are no id.
 _LEAST_MIXED, _LEAST_DIGITS, _LEAST_LETTERS = 3, 5, 4
+# Shorter parts of names, as "de" or "le", stand in too many files by chance.
 _LEAST_NAME = 3
 
 

@@ -27,6 +27,7 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
         Other set, other edition, unknown student, or an entry about something that
         the student's exercises do not hold, or a hint in a graded set.
     """
+    # From the file to the entry, so that the first reason is the one to mend.
     if hand_in.set_id != key.set_id:
         raise RefusedError(
             f"It belongs to set “{visible(hand_in.set_id)}”, not to “{key.set_id}”."

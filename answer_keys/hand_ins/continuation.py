@@ -25,7 +25,7 @@ def lengthen(trail: bytearray, line_hash: bytes) -> None:
 
 
 def heads_of(trail: Trail) -> Heads:
-    """Give where each session ends.
+    """Return where each session ends.
 
     Examples
     --------

@@ -201,6 +201,8 @@ class _Journals:
         try:
             fields, is_plain = fields_from_line(line.data)
         except NotJsonError:
+            # Only the last line of a journal can be cut short: a crash leaves the rest
+            # whole.
             if following is not None and not following.is_journal_header():
                 raise
             self.notices.append(

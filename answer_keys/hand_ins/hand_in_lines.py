@@ -110,7 +110,7 @@ def _refused(error: Exception) -> RefusedError:
 
 
 def _shown(name: str, value: object) -> object:
-    """Give a text as it can be shown; refuse what is too long, and ids that hide."""
+    """Return a text as it can be shown; refuse what is too long, and ids that hide."""
     if isinstance(value, list):
         if not 1 <= len(value) <= MAX_ANSWER_ITEMS:
             many = f"“{name}” must have 1 to {MAX_ANSWER_ITEMS} entries"

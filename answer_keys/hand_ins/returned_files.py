@@ -108,7 +108,7 @@ def _data_at(path: Path) -> tuple[bytes, datetime]:
 
 
 def _time_of(seconds: float) -> datetime:
-    """Give a file's time; one outside all years that there are, at their end."""
+    """Return a file's time; one outside all years that there are, at their end."""
     try:
         return datetime.fromtimestamp(seconds, UTC)
     except (ValueError, OverflowError, OSError):

@@ -177,7 +177,7 @@ def fields_of(row: Row, record: KeyRecord) -> dict[str, Any]:
 
 
 def one_of(column: str, found: str, known: Sequence[str]) -> str:
-    """Give what was found in a column, or say what to write there."""
+    """Return what was found in a column, or say what to write there."""
     if found not in known:
         shown = ", ".join(known[:30]) + (" ..." if len(known) > 30 else "")
         choice = "one of " if len(known) > 1 else ""

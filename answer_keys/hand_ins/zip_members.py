@@ -135,6 +135,7 @@ class _Reader:
 
     def _check(self, info: zipfile.ZipInfo) -> None:
         _check_name(info.orig_filename)
+        # Two programs would unpack two different ones of them.
         if info.orig_filename in self.names:
             raise RefusedError("The archive has another member of the same name.")
         self.names.add(info.orig_filename)
@@ -150,6 +151,8 @@ class _Reader:
         limit = MAX_ZIP_BYTES if _is_archive(info) else MAX_HAND_IN_BYTES
         unpacked = MAX_ZIP_RATIO * max(info.compress_size, 1)
         with self.archive.open(info) as file:
+            # One byte above the limit shows that there is more, and no more is
+            # unpacked.
             data = file.read(min(limit, unpacked, self.budget.left) + 1)
         if len(data) > self.budget.left:
             raise RefusedError(

@@ -147,7 +147,7 @@ def _place(head: Sequence[_Cell], name: str) -> int:
 
 
 def _rows_by_id(table: _Table, at_id: int) -> dict[str, tuple[_Cell, ...]]:
-    """Give the rows that have an id, by it, in their order."""
+    """Return the rows that have an id, by it, in their order."""
     rows = [row for row in table.rows[1:] if len(row) > at_id and row[at_id].value]
     by_id: dict[str, list[tuple[_Cell, ...]]] = {}
     for row in rows:

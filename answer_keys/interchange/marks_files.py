@@ -38,7 +38,7 @@ def guarded(text: str) -> str:
 
 
 def marks_rows(result: ClassResult) -> Iterator[tuple[Cell, ...]]:
-    """Give a heading, then one row a student: marks of each exercise and their total.
+    """Return a heading, then one row a student: marks of each exercise and their total.
 
     Yields
     ------

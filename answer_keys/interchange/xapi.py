@@ -23,6 +23,7 @@ from answer_keys.visible_text import name_text, visible
 
 _VERBS = "http://adlnet.gov/expapi/verbs/"
 _TYPES = "http://adlnet.gov/expapi/activities/"
+# So a mark and its scaled value agree as far as both are written.
 _DIGITS = 4
 Record = dict[str, Any]
 
@@ -180,7 +181,7 @@ def _answer(step: StepMark, response: str) -> Record:
 
 
 def _score(mark: float, out_of: float) -> Record:
-    """Give a score with its range, where there is a range and the mark lies in it."""
+    """Return a score with its range, where there is a range and the mark lies in it."""
     raw, most = round(mark, _DIGITS), round(out_of, _DIGITS)
     if not 0 <= raw <= most or not most:
         return {"score": {"raw": raw}}
@@ -189,7 +190,7 @@ def _score(mark: float, out_of: float) -> Record:
 
 
 def _duration(exercise: GradedExercise) -> Record:
-    """Give the time from the first to the last entry, pauses in it."""
+    """Return the time from the first to the last entry, pauses in it."""
     if exercise.span is None:
         return {}
     seconds = (exercise.span[1] - exercise.span[0]).total_seconds()

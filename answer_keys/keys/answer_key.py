@@ -59,7 +59,7 @@ class AnswerKey:
         return self.packed.keys()
 
     def of_student(self, student: str) -> Mapping[int, KeyRecord]:
-        """Give the records of one student by exercise.
+        """Return the records of one student by exercise.
 
         Raises
         ------
@@ -84,7 +84,7 @@ class AnswerKey:
             raise content_error(error) from error
 
     def readings_of(self, student: str) -> Readings:
-        """Give the readings of one student by exercise and test; none elsewhere.
+        """Return the readings of one student by exercise and test; none elsewhere.
 
         Raises
         ------
@@ -106,7 +106,7 @@ class AnswerKey:
             yield from self.of_student(student).values()
 
     def whole_of(self, student: str) -> tuple[WholeRecord, ...]:
-        """Give the records of one student with all that they hold; raises likewise."""
+        """Return the records of one student whole; raises likewise."""
         packed = self.packed.get(student)
         return () if packed is None else whole_records_read(lzma.decompress(packed))
 
@@ -121,6 +121,7 @@ class AnswerKey:
         return msgspec.msgpack.encode(self)
 
 
+# By the packed bytes: the same student of another set has others.
 @lru_cache(maxsize=OPEN_STUDENTS)
 def _opened(packed: bytes) -> dict[int, KeyRecord]:
     records = records_read(lzma.decompress(packed), _GRADED)

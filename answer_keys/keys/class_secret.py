@@ -23,8 +23,10 @@ from answer_keys.errors import (
 
 SECRET_BYTES = 32
 _FORMAT = 1
+# Ours has a few hundred bytes; of anything larger no more is looked at.
 _MAX_FILE_BYTES = 10_000
 _SALT_BYTES = 16
+# As ChaCha20-Poly1305 asks for it (RFC 8439, section 2.8).
 _NONCE_BYTES = 12
 _ABOUT = (
     "Class secret. Never hand this file out: whoever has it can open the answer key. "

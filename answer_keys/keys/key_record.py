@@ -359,7 +359,7 @@ class KeyRecord:
         return begin(self.given)
 
     def test_number(self, test_id: str) -> int:
-        """Give the column of a test in the reasoning."""
+        """Return the column of a test in the reasoning."""
         return self._numbers[test_id]
 
     def test(self, test_id: str) -> TestKey | None:
@@ -376,7 +376,7 @@ class KeyRecord:
         return self._corrections[correction_id]
 
     def sections_of(self, candidates: Iterable[int]) -> frozenset[str]:
-        """Give the sections in which any of some candidates lies."""
+        """Return the sections in which any of some candidates lies."""
         faults = self.reasoning.faults
         return frozenset().union(*[faults[one].sections for one in candidates])
 
@@ -385,15 +385,15 @@ class KeyRecord:
         return [section.label for section in self.sections if section.id in ids]
 
     def label_of_fault(self, fault_id: str) -> str:
-        """Give the words in which the causes on offer name a fault."""
+        """Return the words in which the causes on offer name a fault."""
         return self._labels.get(fault_id, fault_id.replace("_", " "))
 
     def label_of_repair(self, repair_id: str) -> str:
-        """Give the words in which the corrections on offer name a repair."""
+        """Return the words in which the corrections on offer name a repair."""
         return self._repair_labels.get(repair_id, repair_id.replace("_", " "))
 
     def repair_of(self, fault_id: str) -> str:
-        """Give the repair that cures a fault."""
+        """Return the repair that cures a fault."""
         return self._faults[fault_id].repair
 
 

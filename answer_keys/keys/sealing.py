@@ -31,6 +31,7 @@ from answer_keys.written_files import write_private
 
 _KIND = "sealed-answer-key"
 _FORMAT = 1
+# As ChaCha20-Poly1305 asks for it (RFC 8439, section 2.8).
 _NONCE_BYTES = 12
 _ABOUT = "Sealed answer key. It opens only with the class secret of its set."
 
@@ -123,7 +124,7 @@ class KeyCipher:
             ) from error
 
     def mark(self) -> str:
-        """Give a mark of the secret, by which a wrong one is told from damage."""
+        """Return a mark of the secret, by which a wrong one is told from damage."""
         return self._derived(b"answer key: secret mark", 8).hex()
 
     def _cipher(self) -> ChaCha20Poly1305:

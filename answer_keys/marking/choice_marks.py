@@ -100,6 +100,7 @@ def _worth(
     """Judge the last of some tests: its share, why, and the misconception it shows."""
     chosen = _Choice(record, way)
     turn = chosen.turn
+    # A wrong state first: it misleads, however few its minutes are.
     if turn.test.mistake:
         return 0.0, turn.test.mistake, MISTAKES.get(turn.test.id, "")
     if turn.planned is None and not turn.minutes_wasted:
@@ -108,6 +109,7 @@ def _worth(
     if not turn.minutes_wasted:
         told = "A good choice: no other test leads to the cause in fewer minutes."
         return 1.0, told, ""
+    # The instructor's own order is taught, so it never costs a mark.
     if _is_due(chosen, method):
         return 1.0, _by_method(turn), ""
     share = math.exp(-turn.minutes_wasted / MINUTES_TO_A_THIRD)
@@ -251,6 +253,7 @@ def _stop(work: Work) -> StepMark:
     if work.progress.cause is not None:
         share, reason, misconception = _stop_judged(work.record, work.state)
     hints = work.progress.hints
+    # Who stops early shall not save the marks of the tests that were due.
     weight = max(1.0, len(tests_to_proof(work.record, work.state)))
     return StepMark(
         item="stop",

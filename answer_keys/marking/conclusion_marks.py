@@ -44,6 +44,7 @@ def _cause_judged(work: Work) -> tuple[float, str, str]:
     said = record.cause(work.progress.cause)
     if said.fault == planted.id:
         return 1.0, f"“{real}” was the cause.", ""
+    # A cause that no reading done tells from the real one, with its repair, is as good.
     ruled_out_by = _ruled_out_by(work, said.fault)
     if ruled_out_by is None and record.repair_of(said.fault) == planted.repair:
         return (

@@ -51,6 +51,7 @@ def grade_exercise(
 
 def _by_step(work: Work, rubric: Rubric) -> dict[str, list[StepMark]]:
     """Judge the student's own items of each step of the rubric, where there are any."""
+    # Each hangs on the one before: a right correction of a wrong cause is a guess.
     named = cause(work)
     cured = correction(work, is_cause_right=bool(named.mark))
     judged = {

@@ -167,6 +167,7 @@ class Counted:
 
 def packed(entries: Sequence[Entry]) -> bytes:
     """Pack the entries of a journal: zlib of JSON."""
+    # The quickest level: the usual one saves an eighth and takes half as long again.
     return zlib.compress(json.encode(entries), level=1)
 
 

@@ -63,7 +63,7 @@ class HandInPolicy:
     clock: Clock = "file"
 
     def late(self, received_at: datetime) -> tuple[int, float]:
-        """Give the days begun since the deadline, and the percent they cost.
+        """Return the days begun since the deadline, and the percent they cost.
 
         Examples
         --------

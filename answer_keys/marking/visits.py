@@ -121,14 +121,14 @@ def _confirms(record: KeyRecord, test: TestKey) -> bool:
 
 
 def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
-    """Give the planned tests along the outcomes of the planted fault."""
+    """Return the planned tests along the outcomes of the planted fault."""
     if record.planned:
         return tuple(record.tests[record.test_number(id_)] for id_ in record.planned)
     return tests_to_proof(record, record.plan.start)
 
 
 def tests_to_proof(record: KeyRecord, state: State) -> tuple[TestKey, ...]:
-    """Give the planned tests from a state on, along the real outcomes."""
+    """Return the planned tests from a state on, along the real outcomes."""
     way = record.plan.way(state, record.outcomes)
     return tuple(record.tests[test] for test, _left in way)
 

@@ -88,12 +88,12 @@ class ClassView:
 
 
 def percent(mark: float, out_of: float) -> float | None:
-    """Give a mark in percent; None where there is none to be had."""
+    """Return a mark in percent; None where there is none to be had."""
     return 100.0 * mark / out_of if out_of else None
 
 
 def step_percents(student: StudentResult) -> dict[str, float | None]:
-    """Give a student's share of each step over all exercises [%]."""
+    """Return a student's share of each step over all exercises [%]."""
     return {step: _step_percent(student.exercises, step) for step in MARKED_STEPS}
 
 

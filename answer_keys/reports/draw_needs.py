@@ -9,6 +9,7 @@ from answer_keys.gradebook.results import ClassResult, GradedExercise
 from answer_keys.needs import Need, Needs
 from answer_keys.reports.skills import SKILLS, history_of, mastery_of
 
+# As for a skill: four fifths of the marks are a fault that is known.
 _GOOD_FRAC = 0.8
 
 
@@ -68,6 +69,6 @@ def _need(
 
 
 def _question_kinds(skills: Sequence[str]) -> tuple[str, ...]:
-    """Give the kinds of questions that practise skills, in their order."""
+    """Return the kinds of questions that practise skills, in their order."""
     kinds = (SKILLS[skill].kinds[0] for skill in skills)
     return tuple(dict.fromkeys(kind for kind in kinds if kind != "diagnosis"))

@@ -26,7 +26,9 @@ from answer_keys.reports.statistics import (
     spread,
 )
 
+# As for a skill: so a slip or two in an exercise of questions pass.
 _GOOD = 0.8
+# A tenth of all marks is a grade in many schools (common practice, no source).
 _UNEQUAL_SD = 0.10
 # Alpha of an everyday class test, and of one whose grade counts (common practice).
 _WANTED = (0.70, 0.80)

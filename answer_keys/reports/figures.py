@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
+# Rings of more students run into each other: a line stands for them.
 _MANY = 60
 
 _INK = "#1b1f24"
@@ -181,7 +182,7 @@ def _offsets(shares: Sequence[float]) -> list[float]:
 def _new_figure(
     box: tuple[float, float, float, float], height: float
 ) -> tuple[Figure, Axes]:
-    """Give a figure of its own: pyplot's would outlive the report."""
+    """Return a figure of its own: pyplot's would outlive the report."""
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(4.8, height))

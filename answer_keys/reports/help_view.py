@@ -11,8 +11,11 @@ from answer_keys.misconceptions import Misconception
 from answer_keys.reports.class_view import FaultGroup, percent
 from answer_keys.reports.skills import SKILLS, Mastery, Showing, mastery_of, showings_of
 
+# Common marks of schools, no source: below the first a pass is in doubt, from the
+# second on nobody needs help.
 _ENOUGH_PERCENT = 60.0
 _GOOD_PERCENT = 80.0
+# More than two things at a time are no plan for a week.
 _WEAK = 2
 
 
@@ -132,7 +135,7 @@ def held_in(students: Sequence[StudentView]) -> tuple[Held, ...]:
 
 
 def skill_means(students: Sequence[StudentView]) -> dict[str, float]:
-    """Give the mean share of each skill over the students who tried it [%]."""
+    """Return the mean share of each skill over the students who tried it [%]."""
     found: defaultdict[str, list[float]] = defaultdict(list)
     for one in students:
         for id_, mastery in one.skills.items():
@@ -165,7 +168,7 @@ def teach_next(
 
 
 def _missed(faults: Sequence[FaultGroup]) -> list[FaultGroup]:
-    """Give the faults that went badly, those that were missed most often first."""
+    """Return the faults that went badly, those that were missed most often first."""
     low = [one for one in faults if one.mean < _GOOD_PERCENT]
     return sorted(low, key=lambda one: (one.proved - one.count, one.mean))
 
@@ -187,7 +190,7 @@ def _of_misconception(one: Held, students: int) -> Teach:
 
 
 def _of_skills(students: Sequence[StudentView]) -> list[Teach]:
-    """Give the weak skills, the weakest first."""
+    """Return the weak skills, the weakest first."""
     means = skill_means(students)
     found = []
     for id_ in sorted(means, key=lambda id_: means[id_]):

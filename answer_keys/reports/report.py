@@ -115,7 +115,7 @@ def _listed(totals: tuple[float, ...]) -> str:
 
 
 def report_figures(report: Report) -> dict[str, Any]:
-    """Give the figures of a report as JSON can hold them.
+    """Return the figures of a report as JSON can hold them.
 
     Returns
     -------
@@ -203,7 +203,7 @@ _LEFT_OVER_S = 60.0
 def class_results(
     gradebook: Gradebook, key: AnswerKey, roster: Sequence[tuple[str, str]]
 ) -> Iterator[ClassResult]:
-    """Give what `class_in` gives, to be written before the next is asked for.
+    """Return what `class_in` gives, to be written before the next is asked for.
 
     Another comes where a grader has decided anew in the meantime: two that write into
     one folder would leave pages of both there.

@@ -164,6 +164,7 @@ def _skill(kind: str, mark: StepMark) -> str:
 LAST = 5
 """So many tries are looked at."""
 
+# One slip in five is no lack of skill; two are.
 _NEEDED = 4
 _GOOD = 0.8
 
@@ -230,7 +231,7 @@ def mastery_of(
 
 
 def _tries(one: GradedExercise) -> list[tuple[str, float, float, bool]]:
-    """Give each skill tried in an exercise: its share, its marks, whether right."""
+    """Return each skill tried in an exercise: its share, its marks, whether right."""
     found = []
     for skill, marks in skill_marks(one).items():
         out_of = math.fsum(mark.out_of for mark in marks)
@@ -241,13 +242,14 @@ def _tries(one: GradedExercise) -> list[tuple[str, float, float, bool]]:
 
 
 def history_of(mastery: Mapping[str, Mastery]) -> dict[str, tuple[bool, ...]]:
-    """Give the last tries by skill, for the set that comes after."""
+    """Return the last tries by skill, for the set that comes after."""
     return {skill: one.last for skill, one in mastery.items()}
 
 
 # Who guesses hits upon a wrong rule one time in five at the most: about so many are on
 # offer. What that would bring in less than one case of twenty is no guess.
 _GUESSED_FRAC = 0.2
+# So rarely may chance alone show a misconception as often as it was seen.
 _SELDOM = 0.05
 
 
@@ -279,7 +281,7 @@ class Showing:
 
 
 def showings_of(student: StudentResult) -> tuple[Showing, ...]:
-    """Give the misconceptions that a student has shown, the most frequent first."""
+    """Return the misconceptions that a student has shown, the most frequent first."""
     chances: Counter[str] = Counter()
     shown: Counter[str] = Counter()
     examples: dict[str, StepMark] = {}
@@ -300,7 +302,7 @@ def showings_of(student: StudentResult) -> tuple[Showing, ...]:
 
 
 def _shown(one: GradedExercise) -> Iterator[tuple[str, StepMark]]:
-    """Give what an exercise shows: of numbers each, of anything else each once."""
+    """Return what an exercise shows: of numbers each, of anything else each once."""
     seen = set[str]()
     for mark in one.marks.steps:
         id_ = mark.misconception

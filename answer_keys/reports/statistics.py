@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 ENOUGH = 30
 """Fewer students than this are too few for an interval to say anything."""
 
+# The ends of a 95 % interval then have 25 values beyond them each.
 _RESAMPLES = 1000
 
 
@@ -54,7 +55,7 @@ class Spread:
 
 
 def proportion(right: int, of: int) -> Estimate:
-    """Give a part with its Wilson score interval.
+    """Return a part with its Wilson score interval.
 
     References
     ----------
@@ -93,7 +94,7 @@ def item_rest(item: Sequence[float], rest: Sequence[float]) -> Estimate | None:
 
 
 def cronbach_alpha(scores: NDArray[np.float64]) -> float:
-    """Give the reliability of a sum of items; of none and all it is KR-20.
+    """Return the reliability of a sum of items; of none and all it is KR-20.
 
     Parameters
     ----------
@@ -117,7 +118,7 @@ def cronbach_alpha(scores: NDArray[np.float64]) -> float:
 
 
 def reliability(scores: NDArray[np.float64]) -> Estimate | None:
-    """Give alpha with an interval from students drawn again and again.
+    """Return alpha with an interval from students drawn again and again.
 
     Parameters
     ----------
@@ -188,9 +189,11 @@ def spread(right: Sequence[int], of: Sequence[int]) -> Spread:
     )
 
 
+# One every half standard deviation, where students are.
 _NODES = 41
 # Beyond this nobody is right, or everybody: the data say no more than that.
 _HARDEST = 6.0
+# Small beside a logit, large beside the rounding of the slopes.
 _STEP = 1e-4
 
 
@@ -273,7 +276,7 @@ class _Model:
     def loss(
         self, parameters: NDArray[np.float64]
     ) -> tuple[float, NDArray[np.float64]]:
-        """Give minus the log likelihood of difficulties and slope, and its slopes."""
+        """Return minus the log likelihood of difficulties and slope, and its slopes."""
         difficulty, slope = parameters[:-1], parameters[-1]
         above = self._ability[:, None] - difficulty
         logit = slope * above

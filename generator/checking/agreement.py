@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+# Far below the last digit of any page, far above what rounding does.
 _RELATIVE = 1e-9
 # What is nothing but for rounding has no digits of its own.
 _ABSOLUTE = 1e-12

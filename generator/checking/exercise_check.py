@@ -67,6 +67,7 @@ def _differences(record: WholeRecord, exercise: Exercise) -> Iterator[str]:
         "student": record.student,
         "lesson": record.lesson,
     }
+    # Through JSON, as the key was: a tuple comes back as a list.
     again = key_record(exercise, record.exercise, identity)
     both = (json.decode(json.encode(each)) for each in (record, again))
     place = first_difference(*both)

@@ -20,6 +20,7 @@ from workbook.texts import speaking
 
 _UNSEEN = re.compile(r"<style>.*?</style>|<!--.*?-->|<[^>]*>", re.DOTALL)
 _WORD = re.compile(r"\w+(?:[.,]\d+)*")
+# Enough to find the page; a whole wrong page would print all its words.
 _MOST_WORDS = 8
 
 

@@ -18,6 +18,7 @@ from nbclient.exceptions import (
     DeadKernelError,
 )
 
+# A cell takes a tenth of a second, and the first import some seconds.
 _CELL_SECONDS = 60
 # Nothing of the workbook before may be left: no name, no open form, none of our
 # modules, and another folder.

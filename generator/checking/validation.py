@@ -116,7 +116,7 @@ class Validation:
         return not any(self.lines())
 
     def lines(self) -> Iterator[str]:
-        """Give one line for each workbook and exercise that is not sound."""
+        """Return one line for each workbook and exercise that is not sound."""
         for group in self.groups.values():
             for name, problems in group.items():
                 if problems:
@@ -199,7 +199,7 @@ _UNKNOWN = "is in the answer key, but in no workbook"
 def _proved_again(
     workbook: Workbook, records: Iterable[WholeRecord]
 ) -> Iterator[tuple[str, list[str]]]:
-    """Give the problems of each exercise of a workbook, by its key records."""
+    """Return the problems of each exercise of a workbook, by its key records."""
     by_number = {record.exercise: record for record in records}
     for number, exercise in enumerate(workbook.exercises, start=1):
         record = by_number.get(number)

@@ -21,6 +21,7 @@ from generator.drawing.stream import Stream
 from generator.errors import ClassDrawError, DrawError
 from lessons.loader import LessonBook
 
+# Each is a whole exercise drawn for nobody; the spread is checked afterwards.
 _LEVEL_DRAWS = 5
 # Causes tried in one place of a workbook before its lesson is given up.
 _CAUSES = 10
@@ -71,6 +72,7 @@ def exercises_of_class(
         for student in students:
             yield student, _freely_drawn(course, student, radicals[student], secret)
         return
+    # All students share one collection of radicals, so the first one's are everybody's.
     levels = _levels(course, radicals[students[0]], secret)
     for student in students:
         places = enumerate(radicals[student], start=1)
@@ -106,7 +108,7 @@ def _freely_drawn(
 def _levels(
     course: Course, radicals: Sequence[Radical], secret: bytes
 ) -> dict[Radical, tuple[Radical, float]]:
-    """Give what is drawn for each radical of a class, and how hard it usually is."""
+    """Return what is drawn for each radical of a class, and how hard it usually is."""
     shared = sorted(set(radicals), key=repr)
     return {
         radical: _drawable(
@@ -140,6 +142,8 @@ def _drawable(
         try:
             return radical, draw(radical, (len(failed),) if failed else ())
         except DrawError as error:
+            # Another way to ask for as much of the lesson; a radical that failed never
+            # returns.
             failed.append(radical)
             if len(failed) == _CAUSES:
                 raise ClassDrawError(radical.lesson, error) from error

@@ -31,6 +31,7 @@ Kind = tuple[LessonBook, str, Variant]
 
 # A complaint with fewer causes is half guessed.
 _CAUSES = 4
+# Drawn to see what a lesson can bring; of more vehicles hardly any brings more.
 _VEHICLES = 4
 
 
@@ -105,7 +106,7 @@ def kinds_of_class(
     count: int,
     needs: Needs | None = None,
 ) -> list[tuple[str, ...]]:
-    """Give the kinds of exercises that each student gets, whatever their causes."""
+    """Return the kinds of exercises that each student gets, whatever their causes."""
     drawn = radicals_of_class(course, mode, secret, students, count, needs)
     return [tuple(radical.kind for radical in own) for own in drawn.values()]
 
@@ -231,7 +232,7 @@ def _fault(
 
 
 def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
-    """Give the faults that a lesson can ask for on a vehicle, by complaint.
+    """Return the faults that a lesson can ask for on a vehicle, by complaint.
 
     Where too few faults bring a complaint here and enough do on another vehicle of the
     lesson, it is asked there.

@@ -50,6 +50,7 @@ from lessons.loader import LessonBook
 from workbook.texts import ENGLISH, _, speaking
 
 _T = TypeVar("_T")
+# Nearly every radical needs fewer; what needs more can hardly be drawn at all.
 _ATTEMPTS = 120
 # So many tests done in a wrong state are on offer.
 _FEWEST, _MOST = 3, 4
@@ -218,6 +219,8 @@ def new_exercise(
         try:
             stream = Stream(secret, "exercise", *labels, attempt)
             made = _drawn(book, radical, stream)
+            # What is not wanted counts as a try, too: else a class could be drawn for
+            # ever.
             if is_wanted(made):
                 return made
             reason = "it is harder or easier than is wanted"
@@ -232,12 +235,15 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     specification = new_specification(book.lesson, family, radical.variant, stream)
     broken = break_circuit(book.lesson, specification, stream)
     symptom = _symptom(broken, radical)
+    # What the operator says comes before the causes are judged: some words fit few of
+    # them.
     manner, said = _said(broken, radical, symptom, stream)
     judged = judge(book.lesson, broken, symptom, manner)
     if len(judged.candidates) < radical.causes:
         raise Unproved("fewer causes bring the complaint than are asked for")
     fault = _cause(judged, radical, stream)
     built = specification.built(stream)
+    # After the proof: a test in a wrong state proves nothing, and may not hinder it.
     judged = with_wrong_states(judged, specification.nominal, stream)
     sound_currents, sound_outcome, sound_values = _sound(specification, judged)
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)
@@ -257,6 +263,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         sound_network=sound_network(built),
         sound_coil=coil_of(built),
         sound_currents=sound_currents,
+        # Last of all, so that questions change nothing else that is drawn.
         question_key=stream.integer(1 << 64).to_bytes(8),
     )
 

@@ -50,7 +50,7 @@ def new_goals(
 
 
 def _weak(course: Course, need: Need) -> Iterator[Goal]:
-    """Give what is weak, with questions spread between diagnoses."""
+    """Return what is weak, with questions spread between diagnoses."""
     faults = [goal for fault in need.faults for goal in _of_fault(course, fault)]
     questions = [goal for kind in need.kinds for goal in _of_kind(course, kind)]
     while faults or questions:
@@ -60,7 +60,7 @@ def _weak(course: Course, need: Need) -> Iterator[Goal]:
 
 
 def _of_fault(course: Course, fault: str) -> Iterator[Goal]:
-    """Give a fault to the first lesson that diagnoses it, if there is one."""
+    """Return a fault to the first lesson that diagnoses it, if there is one."""
     for book in course.lessons:
         if fault in book.lesson.faults and "diagnosis" in book.lesson.kinds:
             yield Goal(book=book, fault=fault, kind="diagnosis")

@@ -258,7 +258,7 @@ def _nominal(
 
 
 def _with_load(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCircuit:
-    """Give the circuit the load of its family."""
+    """Return the circuit the load of its family."""
     if family.kind in ("fan motor", "pump motor"):
         return _with_motor(circuit, family, stream)
     hot = circuit.rated_v / circuit.load_rated_a * circuit.duty_frac
@@ -270,7 +270,7 @@ def _with_load(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCi
 
 
 def _with_motor(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCircuit:
-    """Give a motor its armature and constant, and a fan's drag or a pump's torque."""
+    """Return a motor its armature and constant, and a fan's drag or a pump's torque."""
     ranges = family.ranges
     rated, drop = circuit.load_rated_a, stream.uniform(*ranges.armature_frac)
     speed = stream.uniform(*ranges.speed_rad_s)

@@ -13,7 +13,9 @@ from collections.abc import Sequence
 from typing import TypeVar
 
 _T = TypeVar("_T")
+# One hash yields some 150 numbers, so that few are needed.
 _BLOCK = 1024
+# All bits of a float below 1: the same numbers on every machine.
 _MANTISSA = 53
 
 

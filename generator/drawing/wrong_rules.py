@@ -45,7 +45,7 @@ class WrongNumber:
 def wrong_numbers(
     right: tuple[float, Band], values: Mapping[str, float], slips: Mapping[str, float]
 ) -> tuple[WrongNumber, ...]:
-    """Give every wrong rule its band.
+    """Return every wrong rule its band.
 
     Parameters
     ----------

@@ -17,10 +17,12 @@ from generator.model.transients import CoilCircuit
 _OPTIONS = ".options method=gear reltol=1e-4"
 # When the switch opens, and how long its control takes.
 _OPENS_S = 1e-6
+# Steep beside every time constant of a coil, and not so steep that a solver stops.
 _EDGE_S = 1e-8
 _THERMAL_V = 0.02585  # of a diode at 27 °C
 # Steps while the fastest part of an oscillation turns by one radian.
 _STEPS_PER_RADIAN = 20
+# Points of the printed trace; as many as a screen has.
 _STEPS = 2000
 
 

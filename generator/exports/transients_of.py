@@ -16,7 +16,9 @@ from generator.model.transients import CoilCircuit, Suppression, Winding
 
 # A cooler fan of 12 V at work.
 _SPEED_RAD_S = 270.0
+# A fan turns against air; its bearings take a small part (common practice, no source).
 _FRICTION_FRAC = 0.1
+# A leak through a meter is a thousandth of this, a coil draws a hundred times more.
 _NO_CURRENT_A = 1e-3
 # What the coil current flows through before the coil and behind it; one of the two
 # drivers is a track of the module.
@@ -31,7 +33,7 @@ class NothingMovesError(ValueError):
 def coil_circuit_of(
     network: Network, coil: CoilRecord, clamp_v: float = math.inf
 ) -> CoilCircuit:
-    """Give the control circuit of a network as a coil that can be switched off.
+    """Return the control circuit of a network as a coil that can be switched off.
 
     A high-side driver is told as a low-side one: the coil gives the same spike, at its
     other terminal and below ground.
@@ -84,7 +86,7 @@ def _suppression(resistor_ohm: float, coil: CoilRecord) -> Suppression:
 
 
 def motor_start_of(network: Network) -> tuple[Source, Motor]:
-    """Give the load circuit of a network as a motor on a source, contacts closing.
+    """Return the load circuit of a network as a motor on a source, contacts closing.
 
     The motor runs, in the end, at the operating point of the network.
 

@@ -205,6 +205,7 @@ def grade_into(
     marker = Marker(key=key, rubric=rubric, students=frozenset(roster))
     marked = mark(marker, handed_in)
     source, added = Source(rubric_sha256=rubric.sha256, software=SOFTWARE), 0
+    # Before anything is recorded: the newest marks are those that were changed.
     again = mark_again(gradebook, marker, source)
     while batch := list(islice(marked, _BATCH)):
         works = [one.work for one in batch if one.work is not None]
@@ -212,6 +213,7 @@ def grade_into(
         for one in batch:
             inbox.take(one)
     decisions = inbox.decisions()
+    # What counts together is marked as one hand-in, with a hash of its own.
     together = {
         student: marker.together([gradebook.work(one.sha256) for one in own.counting])
         for student, own in decisions.items()
@@ -223,6 +225,7 @@ def grade_into(
         *inbox.standings(decisions, together),
         *standings_again(gradebook, marker, again, frozenset(decisions)),
     ]
+    # A standing names its grading, so that all gradings are there before.
     gradebook.settle(key.set_id, standings, source, at)
     gradebook.account(key.set_id, inbox.receipts(decisions))
     return Graded(added=added, marked_again=again)

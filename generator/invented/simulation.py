@@ -30,6 +30,7 @@ from generator.invented.kinds import (
 )
 from generator.sets.class_set import ClassSet
 
+# Shown once or twice, no report could tell a habit from a slip.
 _ENOUGH = 3
 
 

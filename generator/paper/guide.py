@@ -25,11 +25,12 @@ from answer_keys.marking.visits import causes_left, minutes_along, planned_tests
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.paper.printing import page_text
 
+# As many as a quarter of an hour holds.
 _DISCUSSED = 4
 
 
 def told_question(question: QuestionKey) -> dict[str, Any]:
-    """Give all that a guide says of one question.
+    """Return all that a guide says of one question.
 
     Returns
     -------
@@ -60,7 +61,7 @@ def told_question(question: QuestionKey) -> dict[str, Any]:
 
 
 def wrong_numbers(asked: NumberKey) -> list[tuple[str, str]]:
-    """Give the numbers of wrong rules, each with what was done."""
+    """Return the numbers of wrong rules, each with what was done."""
     return [
         (
             value_text(sum(rule.band) / 2, asked.unit),
@@ -81,7 +82,7 @@ def _behind(option: OptionKey) -> str:
 
 
 def discussed(questions: Sequence[QuestionKey]) -> list[tuple[str, str]]:
-    """Give a few questions to discuss with their answers: known wrong rules first."""
+    """Return a few questions to discuss with their answers: known wrong rules first."""
     found = [pair for question in questions for pair in _discussed(question)]
     found.sort(key=lambda pair: not pair[0])
     return [(asked, answer) for _, asked, answer in found[:_DISCUSSED]]

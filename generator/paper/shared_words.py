@@ -36,7 +36,7 @@ class SharedWords:
         ]
 
     def own(self, texts: Iterable[str]) -> Entries:
-        """Give what one exercise alone says, of its texts."""
+        """Return what one exercise alone says, of its texts."""
         return [
             (self.marks[text], text)
             for text in dict.fromkeys(texts)
@@ -67,7 +67,7 @@ _OFTEN = 3
 
 
 def often_led(hows: Sequence[str]) -> list[str]:
-    """Give the clauses with which many tests of an exercise begin."""
+    """Return the clauses with which many tests of an exercise begin."""
     counted = Counter(map(lead_of, hows))
     return [lead for lead, times in counted.items() if lead and times >= _OFTEN]
 

@@ -15,6 +15,7 @@ from workbook.texts import decimal
 
 # Without letters and digits that look alike in a bad print.
 _CHARACTERS = "abcdefghjkmnpqrstuvwxyz23456789"
+# Some 900 million codes: nobody finds another slip by trying.
 _LENGTH = 6
 Place = tuple[str, int, str]
 """Student, exercise, test."""
@@ -63,7 +64,7 @@ class Slip:
 
 
 def slips_of(workbook: Workbook) -> list[Slip]:
-    """Give every reading that a student may order: those of diagnoses.
+    """Return every reading that a student may order: those of diagnoses.
 
     What is shown is written as in the language spoken.
     """

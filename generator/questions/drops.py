@@ -21,9 +21,11 @@ _SECTIONS: Mapping[str, tuple[str, ...]] = {
     later("connector {load_connector}"): ("load_connector",),
     later("ground side of the {load}"): ("load_ground",),
 }
+# Less is the contact of the probes themselves.
 _LEAST_OHM = 0.0005
 # Sections that differ by less are not told apart by a meter in a shop.
 _APART_FRAC = 0.85
+# Room for a sum done with rounded numbers, none for a wrong section.
 _MARGIN_FRAC = 0.05
 _NO_CURRENT_A = 0.1
 _SUM = later(
@@ -76,7 +78,7 @@ def _drop(id_: str, name: str, amperes: float, ohm: float) -> Question:
 
 
 def _loaded(exercise: Exercise) -> tuple[Network, float]:
-    """Give this vehicle with its load on, or the sound one where no current flows."""
+    """Return this vehicle with its load on, or the sound one where no current flows."""
     at = next(n for n, test in enumerate(exercise.tests) if test.id == "load_current")
     for network in (exercise.readings[at].network, exercise.sound_network):
         present = {branch.name for branch in network.branches}

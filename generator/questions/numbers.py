@@ -122,7 +122,7 @@ def _scale(id_: str, label: str, current_a: float) -> Question:
 
 
 def _scale_text(clamp: Clamp) -> str:
-    """Give a scale with its range: all of them as long."""
+    """Return a scale with its range: all of them as long."""
     text = _("{scale} up to {most} A")
     return text.format(scale=clamp.scale_text, most=f"{clamp.range_a:g}")
 

@@ -21,6 +21,7 @@ from generator.questions.question import Question, choice_of, number_of, wrong
 from generator.questions.reasons import TURN_OFF, reason_question
 from workbook.texts import _, later
 
+# A trace is read off squares, to half a square at best.
 _MARGIN_FRAC = 0.1
 _RESISTOR, _DIODE = later("a resistor"), later("a diode")
 # What lies across the coil, and what a scope shows of it.

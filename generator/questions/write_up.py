@@ -17,6 +17,7 @@ from generator.questions.question import (
 )
 from workbook.texts import _, later
 
+# Four options fit a phone without scrolling.
 _OTHERS = 3
 _CHECKLIST = (
     later("The complaint is what the operator noticed, not what you think is broken"),
@@ -28,7 +29,7 @@ _CHECKLIST = (
 
 
 def write_up_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
-    """Give the readings, ask what they prove, and have three lines written of it."""
+    """Return the readings, ask what they prove, and have three lines written of it."""
     given = _("Readings taken: {readings}").format(readings=_readings(exercise))
     names, fault = exercise.specification.names, exercise.fault
     others = [f for f in exercise.candidates if f.repair != fault.repair]

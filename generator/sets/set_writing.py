@@ -94,7 +94,9 @@ def write_class_set(
     try:
         _write_frame(made, told, secret, passphrase)
         _write_workbooks(made, course, secret, progress)
+        # One step of the file system: the set is there whole or not at all.
         draft.rename(folder)
+    # Also where the instructor stops it: what is half written holds the secret.
     except BaseException:
         shutil.rmtree(draft, ignore_errors=True)
         raise

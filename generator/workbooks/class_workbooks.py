@@ -65,7 +65,7 @@ def records_of(workbook: Workbook) -> list[WholeRecord]:
 
 
 def readings_of(workbook: Workbook) -> Readings:
-    """Give the readings of an examination's workbook, in the language spoken."""
+    """Return the readings of an examination's workbook, in the language spoken."""
     return {
         number: readings_kept(exercise)
         for number, exercise in enumerate(workbook.exercises, start=1)

@@ -20,6 +20,7 @@ from workbook.texts import ENGLISH, LANGUAGES
 
 _NAME = re.compile(r"[a-z][a-z0-9-]{1,34}")
 _TRIAL = "trial"
+# Enough to see that different faults can be drawn, in seconds.
 _TRIAL_DRAWS = 3
 
 

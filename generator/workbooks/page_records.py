@@ -83,7 +83,7 @@ def page_record(
 
 
 def readings_kept(exercise: Exercise) -> dict[str, Reading]:
-    """Give the readings of an examination by test, as the page shows them.
+    """Return the readings of an examination by test, as the page shows them.
 
     They stay with the instructor, and are given one by one.
     """

@@ -274,5 +274,7 @@ def in_order(entries: Iterable[tuple[str, Entry]]) -> list[Entry]:
     ----------
     entries : iterable of (session, Entry)
     """
+    # Two sessions may record at the same moment: then by session, so that files in any
+    # order give the same.
     by_time = sorted(entries, key=lambda each: (each[1].moment, each[0], each[1].seq))
     return [entry for _, entry in by_time]

@@ -259,7 +259,10 @@ def _folded(start: ExerciseProgress, entries: Iterable[Entry]) -> ExerciseProgre
                     statement=entry.statement,
                 )
             case Prediction() if not (tests or cause):
+                # Of two windows the first to record counts: a prediction is no second
+                # guess.
                 predictions.setdefault(entry.item, _answer(entry))
+            # One after the other, so that nobody pays for a hint that was not shown.
             case Hint() if is_open and entry.step == hints + 1:
                 hints = entry.step
             case Conclusion() if is_open and tests:
