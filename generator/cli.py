@@ -34,6 +34,7 @@ _COMMANDS = {
     "handouts": "handouts",
     "site": "site",
     "serve": "site",
+    "hub": "hub",
     "simulate": "simulate",
     "grade": "grade",
     "report": "report",

@@ -219,7 +219,8 @@ def test_model_imports_no_file_clock_or_global_chance():
 def test_foreign_imports_are_declared():
     """What the packages import is declared, or comes with the kernel that is."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-    texts = project["dependencies"] + project["optional-dependencies"]["print"]
+    extras = project["optional-dependencies"]
+    texts = [*project["dependencies"], *extras["hub"], *extras["print"]]
     declared = {re.match(r"[\w-]+", text)[0] for text in texts}
     with_kernel = {"IPython", "jupyter_client", "traitlets"}
     used = set().union(*map(foreign, PACKAGES)) - set(sys.stdlib_module_names)

@@ -22,7 +22,7 @@ from generator.serving.packed import PackedFiles
 from generator.serving.service import MAX_BODY_BYTES, Asked, Service
 
 # Windows takes types from its registry, where programs leave what they like.
-_TYPES = {
+FILE_TYPES = {
     "": "application/octet-stream",
     ".css": "text/css; charset=utf-8",
     ".html": "text/html; charset=utf-8",
@@ -51,7 +51,7 @@ _POLICY = (
 # Of a length that is worth reading.
 _DIGITS = 10
 _INLINE = re.compile(rb"<script>(.*?)</script>", re.DOTALL)
-_HEADERS = {
+SITE_HEADERS = {
     # Addresses hold the students' codes: no other site learns them.
     "Referrer-Policy": "no-referrer",
     "X-Content-Type-Options": "nosniff",
@@ -71,7 +71,7 @@ class _Handler(SimpleHTTPRequestHandler):
     server: _Server
 
     def guess_type(self, path: Any) -> str:  # noqa: ANN401 - as the base has it
-        return _TYPES.get(Path(path).suffix.lower(), _TYPES[""])
+        return FILE_TYPES.get(Path(path).suffix.lower(), FILE_TYPES[""])
 
     def list_directory(self, path: Any) -> None:  # noqa: ANN401, ARG002
         self.send_error(HTTPStatus.NOT_FOUND)
@@ -161,7 +161,7 @@ class _Handler(SimpleHTTPRequestHandler):
             return None
 
     def end_headers(self) -> None:
-        for name, value in _HEADERS.items():
+        for name, value in SITE_HEADERS.items():
             self.send_header(name, value)
         self.send_header("Content-Security-Policy", self.server.policy)
         super().end_headers()
@@ -230,14 +230,15 @@ def new_server(
         ) from error
     server.names = frozenset(("::1", *names_of(place.host)))
     server.files = PackedFiles()
-    server.policy = _policy_of(site)
+    server.policy = policy_of(site)
     server.services = services
     if place.certificate is not None:
         server.socket = _secured(server, place.certificate)
     return server
 
 
-def _policy_of(site: Path) -> str:
+def policy_of(site: Path) -> str:
+    """Return what the pages of a site may load and do, as a header says it."""
     scripts = (
         script
         for page in site.rglob("*.html")

@@ -8,6 +8,7 @@
 `checking`        is a set sound; and what the last check said
 `on_paper`        handouts, reading slips, guide, a table for typed answers
 `website`         the site with its links, for a web server or served from here
+`hub`             the same for the users of a school's hub
 `inventing`       invented students who hand in, to see how a set is marked
 `collecting`      files and typed answers put in; who has handed in, and who has not
 `marking`         marks for what came back; marks changed by hand
