@@ -29,6 +29,7 @@ _FULL = {errno.ENOSPC, errno.EDQUOT}
 # Name of each command, in the order of a class's week, and the module that has it.
 _COMMANDS = {
     "demo": "demo",
+    "desk": "desk",
     "generate": "generate",
     "validate": "validate",
     "handouts": "handouts",

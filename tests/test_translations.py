@@ -50,16 +50,19 @@ def test_compiled_catalogue_is_current(language):
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_scripts_say_what_the_catalogue_says(language):
-    """What the scripts of the site read is that of the catalogue, and complete."""
-    said = translations.script_file(language).read_text("utf-8")
-    current = translations.script_texts(translations.read_catalogue(language))
-    assert said == current, "run: python -m tests.translations"
-    assert len(json.loads(said)) > 20
+    """What the scripts of each room read is that of the catalogue, and complete."""
+    catalogue = translations.read_catalogue(language)
+    for room, file in translations.script_files(language).items():
+        said = file.read_text("utf-8")
+        current = translations.script_texts(catalogue, room)
+        assert said == current, "run: python -m tests.translations"
+        assert len(json.loads(said)) > 20
 
 
 def test_no_text_of_a_script_is_left_untranslated():
     """What has a capital or a blank is read by somebody, and so stands in ``_()``."""
-    scripts = [*(translations.ROOT / "generator/site").rglob("*.js")]
+    rooms = ("generator/site", "generator/desk")
+    scripts = [p for room in rooms for p in (translations.ROOT / room).rglob("*.js")]
     found = [each for path in scripts for each in STRING.findall(_code(path))]
     assert [text for call, _, text in found if WORDS.match(text) and not call] == []
     assert sum(bool(call) for call, _, _ in found) > 20

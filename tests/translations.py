@@ -3,7 +3,7 @@
 Every text of ours gets an entry in each ``workbook/locale/LANGUAGE/LC_MESSAGES/
 clampbook.po``, where a translator fills in what is empty; run again, it is compiled to
 the ``.mo`` beside it, which is what the workbook reads, and to ``texts-LANGUAGE.json``
-beside the scripts of the site, which is what those read.
+beside the scripts of the site and of the desk, which is what those read.
 """
 
 import json
@@ -16,6 +16,7 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from generator.desk.handlers import PAGE as DESK
 from generator.site.shared import EXTENSIONS
 from tests.translated_data import data_texts
 from workbook.texts import DOMAIN, ENGLISH, LANGUAGES, LOCALE
@@ -25,6 +26,7 @@ FOLDERS = ("workbook", "generator", "answer_keys")
 METHODS = [
     ("**.py", "python"),
     ("**/site/**.js", "javascript"),
+    ("**/desk/page/**.js", "javascript"),
     ("**/pages/*.html", "jinja2"),
     ("**/templates/*.j2", "jinja2"),
 ]
@@ -84,19 +86,27 @@ def mo_bytes(catalogue):
     return out.getvalue()
 
 
-def script_texts(catalogue):
-    """The file that the scripts of the site read: what they say in a language."""
+def script_texts(catalogue, room):
+    """The file that the scripts of a room read: what they say in a language."""
     said = {
         message.id: message.string
         for message in catalogue
-        if message.string and any(name.endswith(".js") for name, _ in message.locations)
+        if message.string
+        and any(
+            name.endswith(".js") and name.startswith(f"{room}/")
+            for name, _ in message.locations
+        )
     }
     return json.dumps(said, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
 
 
-def script_file(language):
-    """Where the scripts find it, beside them."""
-    return EXTENSIONS / "clampbook" / "static" / f"texts-{language}.json"
+def script_files(language):
+    """Where the scripts of each room find it, beside them."""
+    name = f"texts-{language}.json"
+    return {
+        "generator/site": EXTENSIONS / "clampbook" / "static" / name,
+        "generator/desk": DESK / name,
+    }
 
 
 def main():
@@ -107,7 +117,8 @@ def main():
         catalogue = updated(language)
         po_file(language).write_bytes(po_bytes(catalogue))
         po_file(language).with_suffix(".mo").write_bytes(mo_bytes(catalogue))
-        script_file(language).write_text(script_texts(catalogue), "utf-8")
+        for room, file in script_files(language).items():
+            file.write_text(script_texts(catalogue, room), "utf-8")
 
 
 if __name__ == "__main__":

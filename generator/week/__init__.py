@@ -5,7 +5,8 @@
 `overview`        the class sets of a folder, at which step each stands, what is next
 `class_list`      a class list looked at and read, whatever a school calls its columns
 `new_set`         what a set would hold, before and after it is written
-`checking`        is a set sound; and what the last check said
+`checking`        is a set sound
+`checked`         what the last check said
 `on_paper`        handouts, reading slips, guide, a table for typed answers
 `website`         the site with its links, for a web server or served from here
 `hub`             the same for the users of a school's hub

@@ -1,8 +1,7 @@
-"""Is a class set sound; and what the last check of it said."""
+"""Is a class set sound."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import UTC, datetime
 
 import msgspec
@@ -13,30 +12,8 @@ from generator.checking.paper_check import PaperCheck
 from generator.checking.validation import Validation, validate_set
 from generator.sets.class_set import ClassSet
 from generator.sets.set_writing import rebuilt_workbooks
+from generator.week.checked import Check
 from generator.week.opened import OpenedSet
-
-
-class Check(msgspec.Struct, frozen=True, kw_only=True):
-    """What a check has found, as it is kept beside the set.
-
-    Attributes
-    ----------
-    at : datetime.datetime
-        When the set was checked, in UTC.
-    counts : mapping of str to (int, int)
-        By what was checked, how many are sound and how many there are.
-    faults : tuple of str
-        One line for each that is not.
-    """
-
-    at: datetime
-    counts: Mapping[str, tuple[int, int]]
-    faults: tuple[str, ...] = ()
-
-    @property
-    def is_sound(self) -> bool:
-        """Whether nothing is wrong."""
-        return not self.faults
 
 
 def check(opened: OpenedSet, tell: Progress = lambda *_: None) -> Validation:
@@ -60,12 +37,3 @@ def keep_check(class_set: ClassSet, found: Validation) -> Check:
     )
     write_private(class_set.checked_file, msgspec.json.encode(kept))
     return kept
-
-
-def last_check(class_set: ClassSet) -> Check | None:
-    """Give what the last check has found; None where there was none."""
-    try:
-        return msgspec.json.decode(class_set.checked_file.read_bytes(), type=Check)
-    except (OSError, msgspec.MsgspecError, UnicodeDecodeError):
-        # Nobody has to keep it whole: the set is checked again.
-        return None

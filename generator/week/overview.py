@@ -14,7 +14,7 @@ from generator.errors import WritingError
 from generator.sets.class_set import ClassSet, read_class_set
 from generator.sets.graded_set import open_gradebook
 from generator.site.build import default_folder
-from generator.week.checking import last_check
+from generator.week.checked import last_check
 from workbook.texts import _, later
 
 WeekStep = Literal["check", "give out", "collect", "mark", "see"]

@@ -10,6 +10,7 @@ from answer_keys.headway import Progress
 from generator.serving.certificate import self_made_certificate
 from generator.serving.room_service import services_of
 from generator.serving.service import Service
+from generator.serving.tried import PATH, TestLink
 from generator.serving.web import Place, address_of, new_server
 from generator.site.build import default_folder, write_site
 from generator.site.links import Link
@@ -65,6 +66,8 @@ class Served:
         Where a certificate was made here: what students' machines have to trust.
     supervision : str
         Of an examination, the address of its room, for the supervisor alone.
+    test_link : TestLink
+        What devices have said that opened ``address/#try``.
     """
 
     server: ThreadingHTTPServer
@@ -72,6 +75,7 @@ class Served:
     links: tuple[Link, ...]
     authority: Path | None = None
     supervision: str = ""
+    test_link: TestLink
 
 
 def serve(opened: OpenedSet, place: Place, tell: Progress = lambda *_: None) -> Served:
@@ -94,11 +98,13 @@ def serve(opened: OpenedSet, place: Place, tell: Progress = lambda *_: None) -> 
         authority = made.authority
         place = replace(place, certificate=(made.certificate, made.key))
     written = site(opened, None, tell)
-    services, room = dict[str, Service](), ""
+    link, room = TestLink(), ""
+    services: dict[str, Service] = {PATH: link}
     if opened.key.mode == "examination":
         token_file = opened.class_set.secret_file.parent / "room-token.txt"
         language = opened.class_set.request.language
-        services, room = services_of(room_of(opened), token_file, language)
+        own, room = services_of(room_of(opened), token_file, language)
+        services |= own
     server = new_server(written.folder, place, services)
     address = address_of(server, place)
     return Served(
@@ -107,4 +113,5 @@ def serve(opened: OpenedSet, place: Place, tell: Progress = lambda *_: None) -> 
         links=tuple(link.at(address) for link in written.links),
         authority=authority,
         supervision=f"{address}{room}" if room else "",
+        test_link=link,
     )

@@ -3,7 +3,8 @@
 import pytest
 
 from answer_keys.errors import OverridesError
-from generator.week.checking import Check, check, keep_check, last_check
+from generator.week.checked import Check, last_check
+from generator.week.checking import check, keep_check
 from generator.week.marking import Marking, changed_mark, grade
 from generator.week.opened import opened_set
 from generator.week.reporting import Wanted, export, report, result_of

@@ -1,0 +1,1 @@
+"""The desk: an instructor's week with a class on one local page, without a terminal."""

@@ -1,0 +1,54 @@
+"""The sets as the page shows them: what each is, and at which step of the week."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from generator.desk.told_errors import CONTENT_ERRORS, as_error
+from generator.sets.class_set import ClassSet, read_class_set
+from generator.week.checked import last_check
+from generator.week.overview import SetState, state_of
+from lessons.loader import read_lesson
+
+
+def standing_of(folder: Path) -> dict[str, Any]:
+    """Tell of a set what it is and how far the week with it has come.
+
+    A set that cannot be read is told with what is wrong, and hides no other.
+    """
+    try:
+        class_set = read_class_set(folder)
+        state = state_of(class_set)
+    except CONTENT_ERRORS as error:
+        return {"name": folder.name, "error": as_error(error)}
+    return {"name": folder.name, "error": None, **_told(class_set, state)}
+
+
+def _told(class_set: ClassSet, state: SetState) -> dict[str, Any]:
+    check = last_check(class_set)
+    return {
+        "mode": state.mode,
+        "language": state.language,
+        "lessons": [_title(name) for name in state.lessons],
+        "lesson_ids": list(state.lessons),
+        "exercises": state.exercises,
+        "students": [{"id": s.id, "name": s.name} for s in class_set.request.students],
+        "made": state.made_at.isoformat(),
+        "step": state.step.replace("give out", "give"),
+        "files": state.files,
+        "graded": state.graded,
+        "check": check
+        and {
+            "sound": check.is_sound,
+            "faults": check.faults,
+            "at": check.at.isoformat(),
+        },
+    }
+
+
+def _title(lesson: str) -> str:
+    try:
+        return read_lesson(lesson).lesson.title
+    except CONTENT_ERRORS:
+        return lesson

@@ -1,0 +1,138 @@
+"""A set made: class list, preview, drawing, check; and the lessons there are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, replace
+from typing import Any
+
+from answer_keys.keys.class_secret import ClassSecret, new_class_secret
+from generator.desk.line import Line
+from generator.desk.places import is_set_name, set_folder
+from generator.desk.work.asked import MAX_EXERCISES, Asked, AskedError, time_from
+from generator.drawing.request import Causes, Mode
+from generator.sets.roster import Columns
+from generator.week.checking import check, keep_check
+from generator.week.class_list import (
+    ClassList,
+    invented_list,
+    look_at,
+    read_class_list,
+)
+from generator.week.new_set import (
+    NewSet,
+    generate,
+    preview,
+    preview_workbook,
+)
+from generator.week.own_lessons import our_lessons
+from generator.week.rubric import keep_rubric, rubric_of
+from workbook.texts import LANGUAGES
+
+_STUDENTS = 2000
+
+
+def _looked_at(asked: Asked, _: Line) -> dict[str, Any]:
+    """Show the beginning of a class list, and which columns it seems to have."""
+    return asdict(look_at(asked.upload("upload")))
+
+
+def _lessons(_: Asked, __: Line) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": one.id,
+            "number": one.number,
+            "title": one.title,
+            "aims": one.aims,
+        }
+        for one in our_lessons()
+    ]
+
+
+def _class_list(asked: Asked) -> ClassList | None:
+    if "upload" in asked:
+        columns = Columns(**asked.table("columns")) if "columns" in asked else None
+        class_id = asked.text("class_id") or None
+        return read_class_list(asked.upload("upload"), class_id, columns)
+    if "invented" in asked:
+        return invented_list(asked.number("invented", 1, _STUDENTS))
+    return None
+
+
+def _new_set(asked: Asked) -> NewSet:
+    name = asked.text("name")
+    if not is_set_name(name):
+        raise AskedError(
+            "The set needs a name of letters, digits, blanks, stops and hyphens, such "
+            "as week 3. It is the name of its folder."
+        )
+    language = asked.text("set_language")
+    if language not in LANGUAGES:
+        raise AskedError("Choose a language of the list for the workbooks.")
+    after = asked.text("after")
+    return NewSet(
+        out=asked.sets / name,
+        lessons=asked.texts("lessons"),
+        class_list=_class_list(asked),
+        exercises=asked.number("exercises", 1, MAX_EXERCISES),
+        mode=asked.one_of("mode", Mode),
+        causes=asked.one_of("causes", Causes),
+        language=language,
+        after=set_folder(asked.sets, after) if after else None,
+    )
+
+
+def _previewed(asked: Asked, line: Line) -> dict[str, Any]:
+    """Tell what would be drawn, and lay the first student's workbook out to try."""
+    new = _new_set(asked)
+    if new.out.exists():
+        raise AskedError(f"There is a set called {new.out.name} already. Take another.")
+    secret = (
+        ClassSecret(value=bytes.fromhex(asked.kept))
+        if asked.kept
+        else new_class_secret()
+    )
+    drawn = preview(new, secret, asked.passphrase)
+    line.progress("drawing", 0, 1)
+    workbook = preview_workbook(new, secret, asked.passphrase)
+    line.progress("drawing", 1, 1)
+    listed = new.class_list
+    return {
+        "text": drawn.text,
+        "same": drawn.is_same_for_all,
+        "students": [asdict(one) for one in listed.students] if listed else [],
+        "workbook": asked.lay_out(workbook),
+        "kept": secret.value.hex(),
+    }
+
+
+def _kept_secret(asked: Asked) -> ClassSecret | None:
+    """Return the secret of the preview before, which no page has seen."""
+    return ClassSecret(value=bytes.fromhex(asked.kept)) if asked.kept else None
+
+
+def _generated(asked: Asked, line: Line) -> dict[str, Any]:
+    """Draw and write a set, as it was previewed."""
+    secret, deadline = _kept_secret(asked), time_from(asked.text("deadline"))
+    made = generate(_new_set(asked), asked.passphrase, line.progress, secret)
+    if deadline is not None:
+        rubric = rubric_of(made.class_set)
+        policy = replace(rubric.policy, deadline=deadline)
+        keep_rubric(made.class_set, replace(rubric, policy=policy))
+    return {"set": made.class_set.folder.name, "text": made.drawn.text}
+
+
+def _checked(asked: Asked, line: Line) -> dict[str, Any]:
+    """Check a set, and note beside it what was found."""
+    opened = asked.opened()
+    kept = keep_check(opened.class_set, check(opened, line.progress))
+    return {"sound": kept.is_sound, "faults": list(kept.faults)}
+
+
+WORK: Mapping[str, Callable[[Asked, Line], Any]] = {
+    "look-at-list": _looked_at,
+    "lessons": _lessons,
+    "preview": _previewed,
+    "generate": _generated,
+    "check": _checked,
+}
