@@ -12,6 +12,7 @@ DEFAULT_METHOD: tuple[Step, ...] = (
     ("state", "fuse_box"),
     ("control current", "fuse_box"),
     ("control current", "relay_pins"),
+    ("state", "relay"),
     ("presence", "fuse_box"),
     ("presence", "relay_pins"),
     ("load current", "fuse_box"),

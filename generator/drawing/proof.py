@@ -144,7 +144,11 @@ def judge(
     """
     specification, nominal = broken.specification, broken.specification.nominal
     offered = specification.family.safe(lesson.tests)
-    tests = tests_for(nominal, offered, is_stressed=symptom == "comes and goes")
+    tests = tuple(
+        test
+        for test in tests_for(nominal, offered, is_stressed=symptom == "comes and goes")
+        if symptom in test.complaints
+    )
     on_scales = scales(nominal, tests, specification.steps)
     kept = sharing(broken, symptom, manner)
     pairs = [broken.pairs[number] for number in kept]

@@ -34,6 +34,8 @@ _SEEN = {
     ("mechanism", "heavy"): "It moves, but drags and stops at once",
     ("mechanism", "free"): "It moves with no effort and drives nothing",
     ("mechanism", "wide gap"): "The gap is wider than the sheet allows",
+    ("relay_out", "stops"): "It stops as its relay comes out",
+    ("relay_out", "runs on"): "It runs on without its relay",
     ("surroundings", "clear"): "Nothing there hinders its work",
     ("surroundings", "hindered"): "Something there hinders its work",
     ("work", "yes"): "It does its work as it should",

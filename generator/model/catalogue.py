@@ -36,6 +36,10 @@ _OVERRIDES = (
 _SECURE = "{secure}"
 _BRIDGE = "Bridge only 30 and 87, with a fused jumper; never bridge the load itself."
 _RELAY = "Fit a relay of the specified part only: suppression and rating matter."
+_ARC = (
+    "A relay pulled under load arcs at its blades: pull it in one move, and not where "
+    "there may be fuel vapour."
+)
 _SPIKE = "A coil that is switched off can give a spike of hundreds of volts."
 _ASLEEP = (
     "Unplug a module only while it sleeps: unplugged awake it stores fault codes, and "
@@ -184,6 +188,20 @@ _CATALOGUE = (
         sorting="presence",
         setup=Setup(command="off", load_lead=True),
         hazards=(_LEAD, _MOVES),
+    ),
+    DiagnosticTest(
+        id="pull_relay",
+        title="Pull {relay}: does the {load} stop?",
+        how="The {load} runs without demand; the relay is pulled, and nothing else.",
+        before="There is no demand for the {load}, and it runs all the same.",
+        minutes=1,
+        needs=_SOCKET,
+        measure=Measure(kind="state", target="relay_out"),
+        sorting="state",
+        setup=Setup(command="off"),
+        words=("stops", "runs on"),
+        hazards=(_ARC, _SECURE, _MOVES),
+        complaints=("never stops",),
     ),
     DiagnosticTest(
         id="load_current_bridged",

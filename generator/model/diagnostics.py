@@ -73,6 +73,7 @@ def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
         "load_fuse": "open" if is_open else "too large" if is_large else "intact",
         "enable": "yes" if circuit.is_enabled else "no",
         "mechanism": circuit.mechanism,
+        "relay_out": "stops" if np.isinf(circuit.load_to_power_ohm) else "runs on",
         "surroundings": "hindered" if 0 < circuit.work_frac < 1 else "clear",
     }[test.measure.target]
     return test.words.index(word)

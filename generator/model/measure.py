@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from generator.model.circuit import RelayCircuit
+from generator.model.complaints import COMPLAINTS, Symptom
 from generator.model.instruments import Clamp
 from generator.model.places import PlaceId
 
@@ -86,7 +87,8 @@ class DiagnosticTest:
     """A test that a student can choose; texts name the circuit's parts in braces.
 
     ``minutes`` are those of the reading, at the places in ``needs``; ``before`` is what
-    must be true before it is done. A test done in a wrong state has
+    must be true before it is done, ``complaints`` are those with which it makes sense.
+    A test done in a wrong state has
     a ``mistake``: why its reading misleads, and whom or what it can hurt.
     """
 
@@ -103,6 +105,7 @@ class DiagnosticTest:
     words: tuple[str, ...] = ()
     mistake: str = ""
     applies: Callable[[RelayCircuit], bool] = lambda _: True
+    complaints: tuple[Symptom, ...] = COMPLAINTS
 
     @property
     def is_by_eye(self) -> bool:

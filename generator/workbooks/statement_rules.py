@@ -111,6 +111,9 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
             _blames("always_on_blames_contacts", "contacts", when=("present",)),
             _REST,
         ),
+        "pull_relay": (
+            _blames("always_on_blames_contacts", "contacts", when=("stops",)),
+        ),
         "load_current_bridged": (_RUNS_BRIDGED, _NO_WORK),
         "load_current_new_relay": (
             _clears("new_relay_clears_control", _CONTROL, when=("none", "low")),

@@ -10,6 +10,7 @@ from generator.drawing.radical import Radical
 from generator.model.complaints import COMPLAINTS
 from generator.model.instruments import CLAMP_10
 from generator.model.parts import LoadKind
+from generator.model.places import USUAL
 from generator.model.variant import Variant
 from lessons.loader import LESSONS_FOLDER, read_lesson
 
@@ -136,3 +137,16 @@ def test_an_exercise_of_the_family_can_be_drawn(number):
     drawn = new_exercise(BOOK, radical, bytes(32), ("family",))
     assert drawn.fault.id == fault
     assert drawn.complaint in complaints_of(FAMILIES[family])
+
+
+@pytest.mark.parametrize("family", BOOK.families, ids=lambda family: family.id)
+def test_family_says_where_all_its_places_are(family):
+    """In words of its machine, the pins of a seated relay further than its fuses."""
+    for place, usual in USUAL.items():
+        own = family.places.of(place)
+        assert own.where != usual.where
+        assert 1 <= own.minutes[0] <= own.minutes[1] <= 15
+    assert (
+        family.places.of("relay_pins").minutes[0]
+        > (family.places.of("fuse_box").minutes[1])
+    )
