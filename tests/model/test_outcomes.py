@@ -58,6 +58,7 @@ SOUND = {
     "coil_resistance": "expected",
     "load_resistance": "expected",
     "look_at_load": "clear",
+    "pull_relay": "stops",
 }
 WITH_MECHANISM = {"move_by_hand": "normal effort", "load_check": "yes"}
 # What each fault must show where it differs from sound, as a technician reasons.
@@ -431,6 +432,20 @@ def test_hindered_work_shows_in_no_current(sound):
     told = {"look_at_load": "hindered"}
     told |= {"load_check": "no"} if sound.has_mechanism else {}
     assert words == shown(sound) | told
+
+
+@pytest.mark.parametrize(
+    ("fault", "word"),
+    [
+        ("contacts_welded", "stops"),
+        ("driver_stuck_on", "stops"),
+        ("control_return_to_ground", "stops"),
+        ("load_wire_to_power", "runs on"),
+    ],
+)
+def test_pulled_relay_stops_what_goes_through_it(fault, word):
+    """Contacts and coil are out of the circuit: what runs on is fed past both."""
+    assert shown(HEATER, fault)["pull_relay"] == word
 
 
 def test_hot_holder_has_the_right_current():
