@@ -185,7 +185,7 @@ def test_line_dated_before_a_reading_changes_nothing_of_it(hall, chosen):
         ({"exercise": 7}, "do not hold"),
         ({"item": "no_such_test"}, "do not hold"),
         ({"expected": "plenty"}, "do not hold"),
-        ({"extra": 1}, "unknown field"),
+        ({"extra": 1}, "does not belong there"),
         ({"time": "yesterday"}, "write it in UTC"),
     ],
 )
