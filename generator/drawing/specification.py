@@ -355,6 +355,8 @@ def _row(quantity: str, value: float, unit: str, percent: float = 0.0) -> SheetR
 def _coil_rows(nominal: RelayCircuit, percent: float) -> Iterator[SheetRow]:
     together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
     yield _row(_("Resistance between terminals 85 and 86"), together, "Ω", percent)
+    # The vehicle stands in the workshop, its coil cold: bands and readings are of that.
+    yield _row(_("Coil temperature at these ohms and in all tests"), 20.0, "°C")
     if not math.isinf(nominal.suppression_ohm):
         yield _row(
             _("Resistor in parallel to the coil"), nominal.suppression_ohm, "Ω", 5.0

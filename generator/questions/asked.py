@@ -38,7 +38,7 @@ KIND_TITLES: Mapping[str, str] = {
 
 _QUESTIONS: Mapping[str, Callable[[Exercise, Stream], Iterable[Question]]] = {
     "branches": branch_questions,
-    "currents": lambda exercise, _: current_questions(exercise),
+    "currents": current_questions,
     "display": display_questions,
     "drops": lambda exercise, _: drop_questions(exercise),
     "scope": scope_questions,

@@ -8,6 +8,7 @@ from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction, plain_number
 from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
+from generator.drawing.wrong_rules import wrong_numbers
 from generator.model.instruments import (
     CLAMP_1,
     CLAMP_10,
@@ -16,6 +17,7 @@ from generator.model.instruments import (
     Clamp,
     Errors,
 )
+from generator.model.parts import COPPER_PER_K
 from generator.questions.question import (
     Option,
     Question,
@@ -30,6 +32,11 @@ _ROUNDING_FRAC = 0.02
 # Between these a current may be read on either scale.
 _EITHER_A = (8.0, CLAMP_100.range_a)
 _CLAMPS = (CLAMP_100, CLAMP_10, CLAMP_1)
+# A coil on a cold morning, and one in use [°C].
+_COIL_DEGC = (-20, -10, 60, 80)
+_SHEET_DEGC = 20
+# Room for rounding, and for counting the resistor beside the coil as copper, too.
+_COIL_FRAC = 0.03
 # Both ends of the load's tolerance: id, label, sign.
 _EDGES = (
     (
@@ -45,14 +52,48 @@ _EDGES = (
 )
 
 
-def current_questions(exercise: Exercise) -> Iterator[Question]:
-    """Ask for both currents, and for the ends of what the sheet allows the load."""
+def current_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
+    """Ask for both currents, the coil's cold or warm, and the ends of the load's."""
     control, load = exercise.predictions[:2]
     yield number_of(control)
     yield number_of(load)
+    yield number_of(_at_temperature(exercise, stream.choice(_COIL_DEGC)))
     percent = exercise.specification.family.tolerance_percent.rated
     for id_, label, sign in _EDGES:
         yield _edge(load, (id_, _(label)), percent * sign)
+
+
+def _at_temperature(exercise: Exercise, degc: int) -> Prediction:
+    """Ask for the control current with the coil colder or warmer than on the sheet."""
+    nominal = exercise.specification.nominal
+    factor = 1 + COPPER_PER_K * (degc - _SHEET_DEGC)
+    beside = 1 / nominal.suppression_ohm
+    now = nominal.supply_v * (1 / (nominal.coil_ohm * factor) + beside)
+    sheet = nominal.supply_v * (1 / nominal.coil_ohm + beside)
+    turned = nominal.supply_v * (1 / (nominal.coil_ohm * (2 - factor)) + beside)
+    band = (now * (1 - _COIL_FRAC), now * (1 + _COIL_FRAC))
+    told = _(
+        "Copper has 0.39 % more ohms for each degree: the coil has {factor} times "
+        "those of the sheet, and the current is about {amperes}."
+    ).format(factor=f"{factor:.2f}", amperes=short_text(now, "A"))
+    return Prediction(
+        id="current_at_temperature",
+        label=_("Control current with the coil at {degc} °C").format(degc=degc),
+        help=_(
+            "The sheet gives the ohms at {degc} °C; copper changes by 0.39 % for each "
+            "degree."
+        ).format(degc=_SHEET_DEGC),
+        unit="A",
+        value=now,
+        band=band,
+        misconceptions=wrong_numbers(
+            (now, band),
+            {"coil_temperature_ignored": sheet, "coil_temperature_reversed": turned},
+            {"milliamperes_as_amperes": 1000.0},
+        ),
+        right=told,
+        wrong=told,
+    )
 
 
 def _edge(load: Prediction, asked: tuple[str, str], percent: float) -> Question:

@@ -27,7 +27,7 @@ from tests.answer_keys.samples import (
 from tests.drawn import SECRET
 from tests.keys import answer_key_of
 
-READ_OFF = ("traces", "logs", "shares", "millivolts", "switches")
+READ_OFF = ("currents", "traces", "logs", "shares", "millivolts", "switches")
 FAMILIES = ("radiator-fan", "oil-heater", "tiller-lights", "tiller-lock")
 
 

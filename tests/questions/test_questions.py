@@ -204,6 +204,19 @@ def test_currents_are_volts_over_ohms_and_the_sheet_with_its_tolerance():
         assert not edge.band[0] <= load_a <= edge.band[1]
 
 
+def test_coil_draws_less_when_it_is_warm():
+    """By the sheet's ohms and 0.39 % a degree; at 20 °C it is another number."""
+    nominal, right = drawn().specification.nominal, asked("currents")
+    number = right["current_at_temperature"].number
+    degc = int(re.search(r"at (-?\d+) °C", number.label)[1])
+    ohm = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
+    low, high = number.band
+    assert low < nominal.supply_v / (ohm * (1 + 0.0039 * (degc - 20))) < high
+    cold = right["coil_current"].number.value
+    assert (number.value < cold) == (degc > 20)
+    assert not low <= cold <= high
+
+
 def test_display_turns_into_amperes_by_the_scale():
     """On 10 mV/A a display in millivolts is ten times the amperes."""
     right = asked("display")
