@@ -10,7 +10,7 @@ from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.visible_text import visible
 from workbook.judging.known_words import misfit, unknown_words
-from workbook.record.entries import Entry, Hint
+from workbook.record.entries import Entry, Hint, Restart
 
 
 def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) -> None:
@@ -25,7 +25,8 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
     ------
     RefusedError
         Other set, other edition, unknown student, or an entry about something that
-        the student's exercises do not hold, or a hint in a graded set.
+        the student's exercises do not hold, or a hint or a second beginning where the
+        set is no practice.
     """
     # From the file to the entry, so that the first reason is the one to mend.
     if hand_in.set_id != key.set_id:
@@ -48,6 +49,11 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
         _check_entry(entry, records)
         if isinstance(entry, Hint) and key.mode != "practice":
             raise RefusedError("It speaks of hints, which only a practice set gives.")
+        if isinstance(entry, Restart) and key.mode != "practice":
+            raise RefusedError(
+                f"It begins exercise {entry.exercise} once more, which only a practice "
+                "set allows."
+            )
 
 
 def _shown(student: str) -> str:

@@ -23,7 +23,7 @@ from answer_keys.hand_ins.limits import (
     MAX_RAW_LENGTH,
 )
 from answer_keys.visible_text import has_hidden_characters, visible
-from workbook.record.entries import Entry, form_of_line
+from workbook.record.entries import MAX_NOTE_LENGTH, Entry, form_of_line
 from workbook.record.progress import MAX_LINE_LENGTH
 
 Name = Annotated[str, Meta(min_length=1, max_length=MAX_ID_LENGTH)]
@@ -57,7 +57,11 @@ class JournalHeader(_Header, frozen=True, kw_only=True, tag="journal"):
 _Kind = TypeVar("_Kind", bound=_Header)
 
 # What a student types, and how long it may be; all other texts are ids.
-_TYPED = {"raw": MAX_RAW_LENGTH, "lines": MAX_LINE_LENGTH}
+_TYPED = {
+    "raw": MAX_RAW_LENGTH,
+    "lines": MAX_LINE_LENGTH,
+    "text": MAX_NOTE_LENGTH,
+}
 
 
 def header_from(fields: Mapping[str, Any], kind: type[_Kind]) -> _Kind:
@@ -122,7 +126,7 @@ def _shown(name: str, value: object) -> object:
     if len(value) > most:
         raise RefusedError(f"“{name}” must have {most} characters or less")
     if name in _TYPED:
-        return visible(value, limit=most)
+        return "\n".join(visible(line, limit=most) for line in value.split("\n"))
     if not value:
         raise RefusedError(f"“{name}” is empty")
     if has_hidden_characters(value):

@@ -12,6 +12,7 @@ from answer_keys.errors import RefusedError
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.hand_ins.belonging import check_belongs
 from answer_keys.hand_ins.hand_in import read_hand_in
+from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.policy import Rubric
 from answer_keys.marking.rubric import STEPS, rubric_from_text, rubric_text
@@ -27,6 +28,7 @@ from tests.answer_keys.samples import (
     work_through,
 )
 from tests.keys import answer_key_of
+from workbook.record.progress import replay
 
 RUBRIC = rubric_from_text(rubric_text())
 PLANNED = (
@@ -384,6 +386,27 @@ def test_hint_belongs_in_a_practice_set_only():
     with pytest.raises(RefusedError, match="only a practice set"):
         check_belongs(hand_in, sample_key(), {"s01"})
     check_belongs(hand_in, replace(sample_key(), mode="practice"), {"s01"})
+
+
+def test_work_begins_once_more_in_a_practice_set_only():
+    """There the last way is marked as if it were the only one, whatever is noted."""
+    twice, once = Writer(), Writer()
+    key = replace(sample_key(), mode="practice")
+    record = key.of_student("s01")[1]
+    twice.answer(1, "prediction", "coil_current", 99.0)
+    twice.add(1, "note", "exercise", text="no guesses")
+    twice.add(1, "restart", "exercise")
+    for writer in (twice, once):
+        work_through(writer, record, [test.id for test in record.tests[:2]])
+    hand_in, other = (read_hand_in("a", each.bytes()) for each in (twice, once))
+    with pytest.raises(RefusedError, match="begins exercise 1 once more"):
+        check_belongs(hand_in, sample_key(), {"s01"})
+    check_belongs(hand_in, key, {"s01"})
+    marks = [
+        grade_exercise(record, replay(each.entries, {1: record.start})[1], RUBRIC)
+        for each in (hand_in, other)
+    ]
+    assert marks[0] == marks[1]
 
 
 def test_cause_without_a_label_is_named_by_its_id():

@@ -34,6 +34,8 @@ entries = st.one_of(
         "conclusion", ["conclusion"], cause=st.just("c03"), correction=st.just("r03")
     ),
     _entry("hint", ["choice"], step=st.integers(1, 3)),
+    _entry("note", ["exercise"], text=st.sampled_from(["", "look at F1"])),
+    _entry("restart", ["exercise"]),
     _entry("verification", ["after_repair"], unit=st.just("V"), **_typed),
 )
 """One step, with nothing of the journal's own."""

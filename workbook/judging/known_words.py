@@ -13,10 +13,12 @@ from workbook.record.entries import (
     Finding,
     Hint,
     LinesAnswer,
+    Note,
     NumberAnswer,
     OrderAnswer,
     Prediction,
     Replied,
+    Restart,
     Verification,
 )
 
@@ -84,7 +86,7 @@ def _words(asked: Asked, entry: Entry) -> list[tuple[str, Collection[str]]]:
         case Conclusion():
             cause = entry.cause, _ids(asked.causes)
             return [cause, (entry.correction, _ids(asked.corrections))]
-        case Hint():
+        case Hint() | Note() | Restart():
             return []
     return [(entry.item, _ids(asked.questions))]
 

@@ -198,6 +198,8 @@ _FIELDS = {
     "finding": ("outcome", "statement"),
     "conclusion": ("cause", "correction"),
     "hint": ("step",),
+    "note": ("text",),
+    "restart": (),
 }
 _AGAIN = later("{read}. Press the button again if that is right.")
 _DOUBTFUL = later(

@@ -10,7 +10,7 @@ from workbook.errors import JournalError, RefusedError
 from workbook.judging.hints import hints
 from workbook.judging.known_words import misfit, unknown_words
 from workbook.page.finder import Notebook
-from workbook.record.entries import Entry, Hint
+from workbook.record.entries import MAX_NOTE_LENGTH, Entry, Hint, Note, Restart
 from workbook.record.journal import (
     Journal,
     Owner,
@@ -78,6 +78,11 @@ class KernelSession:
         """Return how far one exercise has come."""
         return self._progress.get(number, ExerciseProgress())
 
+    @property
+    def can_restart(self) -> bool:
+        """Whether an exercise may be done once more."""
+        return self.notebook.mode == "practice"
+
     def record(self, entry: Entry) -> Entry:
         """Record one entry.
 
@@ -100,6 +105,8 @@ class KernelSession:
         """
         self._replay()
         number = entry.exercise
+        if isinstance(entry, Restart) and not self.can_restart:
+            raise RefusedError(_("Only a practice set is begun once more."))
         reason = refusal(self.exercise(number), self.progress(number), entry)
         if reason:
             raise RefusedError(reason)
@@ -169,6 +176,9 @@ def refusal(exercise: Exercise, progress: ExerciseProgress, entry: Entry) -> str
     str
         A sentence for the student.
     """
+    if isinstance(entry, Note) and len(entry.text) > MAX_NOTE_LENGTH:
+        text = _("A note has at most {count} characters.")
+        return text.format(count=MAX_NOTE_LENGTH)
     if misfit(exercise, entry) or unknown_words(exercise, entry):
         return _("The page asked for something that this exercise does not have.")
     is_early = len(progress.predictions) < len(exercise.predictions)

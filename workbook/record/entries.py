@@ -17,6 +17,9 @@ from workbook.record.plain import record_from
 HINT_COSTS = (0.2, 0.5, 1.0)
 """Part of a choice's mark that is gone after one, two and three hints for it."""
 
+MAX_NOTE_LENGTH = 1000
+"""Characters of a note that a student writes."""
+
 # What can be measured is far inside.
 _SMALLEST, _LARGEST = 1e-12, 1e12
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z", re.ASCII)
@@ -133,6 +136,26 @@ class Hint(Entry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Note(Entry):
+    """What a student writes for the student alone: handed in, and never marked.
+
+    It takes the place of the one before.
+    """
+
+    kind: Literal["note"] = "note"
+    item: Literal["exercise"] = "exercise"
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restart(Entry):
+    """The exercise is done once more from its start; practice sets only."""
+
+    kind: Literal["restart"] = "restart"
+    item: Literal["exercise"] = "exercise"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NumberAnswer(Number):
     """A number that answers a question."""
 
@@ -173,6 +196,8 @@ _FORMS: Mapping[str, tuple[type[Entry], ...]] = {
     "finding": (Finding,),
     "conclusion": (Conclusion,),
     "hint": (Hint,),
+    "note": (Note,),
+    "restart": (Restart,),
     "answer": (NumberAnswer, ChoiceAnswer, OrderAnswer, LinesAnswer),
 }
 _NAMES = {

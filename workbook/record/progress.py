@@ -21,11 +21,13 @@ from workbook.record.entries import (
     Finding,
     Hint,
     LinesAnswer,
+    Note,
     Number,
     NumberAnswer,
     OrderAnswer,
     Prediction,
     Replied,
+    Restart,
     Verification,
 )
 
@@ -144,6 +146,12 @@ class ExerciseProgress:
         Ids of the predictions that were done for the student beforehand.
     given_tests : int
         How many of the tests were, the first ones.
+    given : Given or None
+        What was done for the student beforehand, to begin with once more.
+    note : str
+        What the student wrote for the student alone.
+    restarts : int
+        How often the student began once more: all else is of the last time.
     """
 
     predictions: Mapping[str, Answer] = field(default_factory=dict)
@@ -155,6 +163,9 @@ class ExerciseProgress:
     replies: Mapping[str, Reply] = field(default_factory=dict)
     given_predictions: frozenset[str] = frozenset()
     given_tests: int = 0
+    given: Given | None = None
+    note: str = ""
+    restarts: int = 0
 
     @property
     def own_tests(self) -> tuple[TestDone, ...]:
@@ -194,6 +205,7 @@ def begin(given: Given | None) -> ExerciseProgress:
         tests=given.tests,
         given_predictions=frozenset(given.predictions),
         given_tests=len(given.tests),
+        given=given,
     )
 
 
@@ -239,6 +251,28 @@ def after(progress: ExerciseProgress, entry: Entry) -> ExerciseProgress:
 
 def _folded(start: ExerciseProgress, entries: Iterable[Entry]) -> ExerciseProgress:
     """Take the steps of one exercise in order; one that is not due is passed over."""
+    done, steps = start, list[Entry]()
+    for entry in entries:
+        match entry:
+            case Note():
+                done = replace(done, note=entry.text)
+            case Restart():
+                done, steps = _begun_again(_worked(done, steps)), []
+            case _:
+                steps.append(entry)
+    return _worked(done, steps)
+
+
+def _begun_again(done: ExerciseProgress) -> ExerciseProgress:
+    """Give the start once more; where nothing was done since, all stays as it is."""
+    fresh = replace(begin(done.given), note=done.note, restarts=done.restarts)
+    if done == fresh:
+        return done
+    return replace(fresh, restarts=done.restarts + 1)
+
+
+def _worked(start: ExerciseProgress, entries: Iterable[Entry]) -> ExerciseProgress:
+    """Take steps of one way through an exercise."""
     predictions, tests, hints = dict(start.predictions), list(start.tests), start.hints
     cause, correction = start.cause, start.correction
     verification, replies = start.verification, dict(start.replies)

@@ -151,6 +151,16 @@ def test_wrong_values_are_refused(values, problem):
     assert "Line 3" in caught.value.reason
 
 
+def test_note_is_read_as_it_was_written():
+    """Over several lines; what does not show is written out."""
+    writer = Writer()
+    writer.add(1, "note", item="exercise", text="coil?\nF1\u202e")
+    writer.add(1, "restart", item="exercise")
+    note, restart = read_hand_in("a", writer.bytes()).entries
+    assert (note.kind, note.text) == ("note", "coil?\nF1\\u202e")
+    assert restart.kind == "restart"
+
+
 @pytest.mark.parametrize(
     ("values", "problem"),
     [

@@ -1,6 +1,7 @@
 """Replies to the page's messages."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -18,6 +19,7 @@ from tests.workbook.steps import (
 from workbook.errors import JournalError
 from workbook.page.clerk import Clerk
 from workbook.page.session import KernelSession
+from workbook.record.entries import MAX_NOTE_LENGTH
 
 
 def test_whole_exercise_is_recorded(clerk):
@@ -58,6 +60,32 @@ def test_number_that_no_circuit_carries_is_asked_back_once(clerk):
     assert (meant["status"], meant["readings"][0]) == ("refused", "170 mA")
     assert not clerk.session.journals.entries
     assert send(clerk, "prediction", COIL, raw="2 kA")["status"] == "recorded"
+
+
+def test_exercise_is_done_once_more_with_its_note(clerk):
+    """What is shown is of the last way; the journal keeps all."""
+    predict_all(clerk)
+    measure(clerk, "voltage_85", "low", "supply voltage")
+    assert send(clerk, "note", "exercise", text="coil?\nF1")["status"] == "recorded"
+    conclude(clerk)
+    assert send(clerk, "restart", "exercise")["status"] == "recorded"
+    progress = clerk.session.progress(1)
+    assert (progress.note, progress.restarts, progress.tests) == ("coil?\nF1", 1, ())
+    assert send(clerk, "restart", "exercise")["status"] == "refused"
+    predict_all(clerk)
+    assert len(clerk.session.progress(1).predictions) == 2
+    assert len(clerk.session.journals.entries) == 9
+    long = send(clerk, "note", "exercise", text="x" * (MAX_NOTE_LENGTH + 1))
+    assert "at most 1000 characters" in long["text"]
+
+
+def test_graded_work_is_done_once(clerk, monkeypatch):
+    """Only practice begins again."""
+    graded = replace(clerk.session.notebook, mode="graded")
+    monkeypatch.setattr(clerk.session, "notebook", graded)
+    predict_all(clerk)
+    refused = send(clerk, "restart", "exercise")
+    assert "Only a practice set" in refused["text"]
 
 
 def test_number_without_echo_is_asked_first(clerk):

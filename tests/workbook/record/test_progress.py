@@ -44,6 +44,33 @@ def test_whole_exercise_is_folded():
     assert done.predictions["p"].time == "T"
 
 
+def test_last_way_counts_and_begins_where_the_first_began():
+    """Once more from the start: what was given is there again, and the note stays."""
+    given_ = Given(tests=(TestDone(item="t0", expected="none"),))
+    start = begin(given_)
+    given_found = _entry("finding", "t0", outcome="low", statement="s1")
+    once_more, note = (
+        _entry("restart", "exercise"),
+        _entry("note", "exercise", text="F1"),
+    )
+    first = [given_found, note, TESTED, FOUND, CONCLUDED]
+    done = replay([*first, once_more], {1: start})[1]
+    assert done == replace(start, restarts=1, note="F1")
+    again = replay([*first, once_more, given_found], {1: start})[1]
+    assert again.tests[0].outcome == "low"
+    assert again.cause is None
+    twice = replay([*first, once_more, once_more, *first], {1: start})[1]
+    assert twice == replace(replay(first, {1: start})[1], restarts=1)
+
+
+def test_later_note_takes_the_place_of_the_earlier_one():
+    """Nothing else hangs on it."""
+    notes = [_entry("note", "exercise", text=text) for text in ("F1", "F2")]
+    done = replay([PREDICTED, notes[0], TESTED, notes[1], FOUND])[1]
+    assert done == replace(replay([PREDICTED, TESTED, FOUND])[1], note="F2")
+    assert after(done, notes[1]) is done
+
+
 def test_second_recording_is_ignored():
     """Of two recordings of one thing, as by two windows, the first counts."""
     second = replace(PREDICTED, value=9.0)
