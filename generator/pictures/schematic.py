@@ -29,6 +29,7 @@ from generator.pictures.labels import (
     WireLabel,
 )
 from generator.pictures.schematic_words import circuit_rows, circuit_sentence
+from generator.pictures.spots import Layout, spots_of
 from generator.pictures.symbols import (
     LOADS,
     draw_battery,
@@ -45,10 +46,11 @@ from generator.pictures.symbols import (
     draw_resistor,
     draw_terminal,
 )
+from workbook.record.circuit import Spot
 from workbook.texts import _
 
 CONTROL_X, LOAD_X = 200, 485
-_BATTERY_X = 60
+BATTERY_X = 46
 _MARGIN = 22
 _SUPPLY_Y = 60
 RELAY_HEIGHT = 196
@@ -62,9 +64,9 @@ def draw_supply(canvas: Canvas, labels: DiagramLabels) -> int:
     canvas.text((_MARGIN, _SUPPLY_Y - 24), labels.supply, bold=True)
     after = _MARGIN + int(text_width(labels.supply, bold=True)) + 10
     canvas.text((after, _SUPPLY_Y - 24), _(labels.engine))
-    draw_battery(canvas, (_BATTERY_X, _SUPPLY_Y))
-    draw_ground_sign(canvas, (_BATTERY_X, _SUPPLY_Y + 88))
-    canvas.line((_BATTERY_X, _SUPPLY_Y), (CONTROL_X, _SUPPLY_Y))
+    draw_battery(canvas, (BATTERY_X, _SUPPLY_Y))
+    draw_ground_sign(canvas, (BATTERY_X, _SUPPLY_Y + 88))
+    canvas.line((BATTERY_X, _SUPPLY_Y), (CONTROL_X, _SUPPLY_Y))
     y = _SUPPLY_Y
     if labels.has_switch_upstream:
         y = _draw_upstream(canvas, y, labels)
@@ -231,11 +233,14 @@ class Diagram:
     rows : tuple of tuple of str
         The circuit as a table with the columns part, from, to, note; it tells
         everything that the picture tells.
+    spots : tuple of Spot
+        What can be pointed at on the picture, in the order of the current.
     """
 
     svg: str
     alt: str
     rows: tuple[tuple[str, ...], ...]
+    spots: tuple[Spot, ...]
 
 
 def new_diagram(labels: DiagramLabels) -> Diagram:
@@ -264,18 +269,19 @@ def new_diagram(labels: DiagramLabels) -> Diagram:
     """
     canvas = Canvas()
     draw = _draw_high_side if labels.is_high_side else _draw_low_side
-    ground_y = draw(canvas, labels)
+    layout = draw(canvas, labels)
     for x in (CONTROL_X, LOAD_X):
-        draw_ground_sign(canvas, (x, ground_y))
+        draw_ground_sign(canvas, (x, layout.ground))
     alt = circuit_sentence(labels)
     title = _("Wiring diagram: {load} switched by relay {relay}")
     title = title.format(load=labels.load, relay=labels.relay)
-    svg = canvas.svg(ground_y + 36, title, alt)
-    return Diagram(svg=svg, alt=alt, rows=circuit_rows(labels))
+    svg = canvas.svg(layout.ground + 36, title, alt)
+    spots = spots_of(labels, layout)
+    return Diagram(svg=svg, alt=alt, rows=circuit_rows(labels), spots=spots)
 
 
-def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> int:
-    """Draw fuses, relay, then module beside load; give the height of ground."""
+def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
+    """Draw fuses, relay, then module beside load; tell where they are."""
     wires, fed = labels.wires, draw_supply(canvas, labels)
     relay = fed + _WIRE_LENGTH
     switched = relay + RELAY_HEIGHT
@@ -292,11 +298,24 @@ def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> int:
     _draw_wire(canvas, (LOAD_X, switched), module, _("load wire"), wires.load_wire)
     _draw_wire(canvas, (LOAD_X, used), ground, _("load ground"), wires.load_ground)
     draw_relay(canvas, relay, labels)
-    return ground
+    return Layout(
+        battery_x=BATTERY_X,
+        control_x=CONTROL_X,
+        load_x=LOAD_X,
+        supply=_SUPPLY_Y,
+        fed=fed,
+        module=module,
+        driven=driven,
+        relay=relay,
+        switched=switched,
+        load=module,
+        used=used,
+        ground=ground,
+    )
 
 
-def _draw_high_side(canvas: Canvas, labels: DiagramLabels) -> int:
-    """Draw fuses, module, relay, then the load; give the height of ground."""
+def _draw_high_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
+    """Draw fuses, module, relay, then the load; tell where they are."""
     wires, fed = labels.wires, draw_supply(canvas, labels)
     driven = draw_module(canvas, fed + _STUB_LENGTH, labels)
     relay = driven + _WIRE_LENGTH
@@ -315,7 +334,20 @@ def _draw_high_side(canvas: Canvas, labels: DiagramLabels) -> int:
     _draw_wire(canvas, (LOAD_X, switched), load, _("load wire"), wires.load_wire)
     _draw_wire(canvas, (LOAD_X, used), ground, _("load ground"), wires.load_ground)
     draw_relay(canvas, relay, labels)
-    return ground
+    return Layout(
+        battery_x=BATTERY_X,
+        control_x=CONTROL_X,
+        load_x=LOAD_X,
+        supply=_SUPPLY_Y,
+        fed=fed,
+        module=fed + _STUB_LENGTH,
+        driven=driven,
+        relay=relay,
+        switched=switched,
+        load=load,
+        used=used,
+        ground=ground,
+    )
 
 
 def _draw_wire(

@@ -66,6 +66,69 @@ def circuit_sentence(labels: DiagramLabels) -> str:
     )
 
 
+def part_names(labels: DiagramLabels) -> dict[str, str]:
+    """Name every part, wire and terminal, by the id of its spot, as current flows."""
+    pin = {each: _terminal(labels, each) for each in ("30", "85", "86", "87", "87a")}
+    upper, lower = labels.coil_pins
+    coil = {
+        "control_feed": _("control feed"),
+        upper: pin[upper],
+        "coil": _("{relay} relay coil").format(relay=labels.relay),
+        lower: pin[lower],
+        "control_return": _("control return"),
+    }
+    load = {
+        "load_feed": _("load feed"),
+        "30": pin["30"],
+        "socket": pin["30"],
+        "contacts": _("{relay} relay contacts").format(relay=labels.relay),
+        "87": pin["87"],
+        **({"87a": pin["87a"]} if labels.variant.terminals == 5 else {}),
+        "load_wire": _("load wire"),
+        "load_connector": _connector(labels),
+        "load+": _("supply pin of the load"),
+        "load": labels.load,
+        "mechanism": labels.load,
+        "load-": _("ground pin of the load"),
+        "load_ground": _("load ground"),
+    }
+    module = _module_names(labels)
+    control = {**module, **coil} if labels.is_high_side else {**coil, **module}
+    return {**_supply_names(labels), **control, **load}
+
+
+def _supply_names(labels: DiagramLabels) -> dict[str, str]:
+    upstream = {"upstream": labels.upstream} if labels.has_switch_upstream else {}
+    fuses = (
+        {"shared_fuse": _fuse(labels.load_fuse)}
+        if labels.is_fuse_shared
+        else {
+            "control_fuse": _fuse(labels.control_fuse),
+            "load_fuse": _fuse(labels.load_fuse),
+        }
+    )
+    return {
+        "0": _("battery, minus"),
+        "supply": _("battery, plus"),
+        **upstream,
+        "fed": _("feed of the fuses"),
+        **fuses,
+    }
+
+
+def _module_names(labels: DiagramLabels) -> dict[str, str]:
+    inside = {"enable": _("command of the module"), "module": _driver(labels)}
+    pin = _("driver pin of the module")
+    if labels.is_high_side:
+        return {**inside, "driver_out": pin}
+    return {
+        "driver": pin,
+        **inside,
+        "module_ground_pin": _("ground pin of the module"),
+        "module_ground": _("module ground"),
+    }
+
+
 def command_condition(labels: DiagramLabels) -> str:
     """Tell what the module needs before it commands the relay on."""
     if not labels.enable_inputs:

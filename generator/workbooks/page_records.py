@@ -10,7 +10,8 @@ from generator.drawing.exercise import Exercise
 from generator.drawing.turn_off import TurnOff
 from generator.model.measure import DiagnosticTest
 from generator.model.repairs import repair_text
-from generator.questions.asked import questions_of, title_of
+from generator.pictures.circuit_text import diagram_of, sheet_rows
+from generator.questions.asked import questions_of, tells_complaint, title_of
 from generator.questions.question_records import (
     number_asked,
     picture_of,
@@ -19,8 +20,10 @@ from generator.questions.question_records import (
 from generator.workbooks.feedback import feedback_of
 from generator.workbooks.given import given_of
 from generator.workbooks.offered import codes_of, repairs_offered
+from generator.workbooks.signs import range_of, signs_of, spot_of, tool_of
 from generator.workbooks.statements import Statement, sections_in, statements_in
 from workbook.record import payload
+from workbook.record.circuit import Circuit
 from workbook.record.readings import Reading
 from workbook.texts import _, decimal
 
@@ -41,6 +44,7 @@ def page_record(
             title=title_of(exercise),
             kind=exercise.radical.kind,
             questions=tuple(question_asked(each, mode) for each in questions),
+            circuit=_circuit(exercise),
         )
     fill, codes = exercise.specification.names.fill, codes_of(exercise)
     repairs = repairs_offered(exercise)
@@ -79,6 +83,20 @@ def page_record(
             if (asked := number_asked(verification_of(exercise, repair))) != first
         },
         feedback=(feedback_of(exercise, codes, method) if mode == "practice" else None),
+        circuit=_circuit(exercise),
+    )
+
+
+def _circuit(exercise: Exercise) -> Circuit:
+    """What a student has of the circuit beforehand, as the notebook tells it, too."""
+    diagram = diagram_of(exercise.specification)
+    return Circuit(
+        complaint=exercise.complaint if tells_complaint(exercise) else "",
+        svg=diagram.svg,
+        alt=diagram.alt,
+        spots=diagram.spots,
+        parts=diagram.rows,
+        sheet=tuple(sheet_rows(exercise.specification)),
     )
 
 
@@ -105,6 +123,7 @@ def _pictured(shown: TurnOff | None) -> payload.Picture | None:
 def _tests(exercise: Exercise, mode: str) -> Iterator[payload.DiagnosticTest]:
     has_readings = mode != "examination"
     names = exercise.specification.names
+    is_shared = exercise.specification.variant.fuses == "shared"
     said = zip(exercise.tests, exercise.readings, statements_in(exercise), strict=True)
     for place, (test, reading, statements) in enumerate(said):
         yield payload.DiagnosticTest(
@@ -120,6 +139,10 @@ def _tests(exercise: Exercise, mode: str) -> Iterator[payload.DiagnosticTest]:
             instrument=_instrument(test),
             statements=tuple(map(_said, statements)),
             picture=picture_of(reading.turn_off) if has_readings else None,
+            range=range_of(test, reading.display) if has_readings else "",
+            tool=tool_of(test),
+            at=spot_of(test, is_shared=is_shared),
+            signs=signs_of(test, is_shared=is_shared),
         )
 
 

@@ -43,7 +43,8 @@ def show_workbook(page, server, path, app="lab/tree"):
 
 def wait_for_kernel(page, server, path):
     """Wait until the notebook is drawn and connected to its idle kernel."""
-    page.wait_for_selector(".jp-NotebookPanel .jp-Cell", timeout=LAB_READY_MS)
+    cells = ".jp-NotebookPanel .jp-Cell"
+    page.wait_for_selector(cells, state="attached", timeout=LAB_READY_MS)
     # A cold start shows "idle" before the page is connected, and loses what is run.
     deadline = time.monotonic() + LAB_READY_MS / 1000
     while not server.is_connected(path):
@@ -73,8 +74,15 @@ def dismiss_dialog(page):
 
 
 def exercise(page, number):
-    """The form of one exercise, once it is drawn."""
+    """The form of one exercise, once it is drawn and in view."""
     form = page.locator(f".cb-root[aria-label^='Exercise {number} ']")
+    form.wait_for(state="attached", timeout=LAB_READY_MS)
+    shown = page.locator(".cb-root[data-columns]:visible")
+    shown.wait_for(timeout=LAB_READY_MS)
+    if not form.is_visible() or page.locator(".cb-cover:visible").count():
+        shown.get_by_role("navigation").get_by_role("button", expanded=False).click()
+        entry = re.compile(rf"^(✓|…)?\s*Exercise {number} · ")
+        shown.get_by_role("button", name=entry).click()
     expect(form).to_be_visible(timeout=LAB_READY_MS)
     return form
 
@@ -93,7 +101,7 @@ def record_prediction(form, label, text):
     said = plain_text(echo)
     group.get_by_role("textbox").press("Enter")
     expect(status(form)).to_contain_text(RECORDED)
-    expect(form.locator("dt").get_by_text(label, exact=True)).to_be_visible()
+    expect(form.locator(".cb-answer dt").get_by_text(label, exact=True)).to_be_visible()
     return said.splitlines()[-1]
 
 
@@ -165,14 +173,34 @@ def do_test(form, title, expected):
     str
         What the meter displays.
     """
-    chooser = form.get_by_role("group", name=re.compile("^Choose (a|the next) test$"))
-    option = chooser.locator(".cb-option").filter(has=_exactly(form, title))
-    option.get_by_role("radio").check()
-    chooser.get_by_role("radio", name=expected, exact=True).check()
-    chooser.get_by_role("button", name="Do this test").click()
+    option = option_of(form, title)
+    option.get_by_role("radio").first.check()
+    option.get_by_role("radio", name=expected, exact=True).check()
+    option.get_by_role("button", name="Do this test").click()
     reading = form.locator(".cb-reading").filter(has=_exactly(form, title))
     expect(reading).to_be_visible()
     return plain_text(reading.locator(".cb-display"))
+
+
+def option_of(form, title):
+    """The option of a test, with its place unfolded."""
+    chooser = form.get_by_role("group", name=re.compile("^Choose (a|the next) test$"))
+    option = chooser.locator("[data-test]").filter(
+        has=_exactly(form, short_title(form, title))
+    )
+    place = option.locator("xpath=ancestor::details[1]")
+    if place.get_attribute("open") is None:
+        place.locator("summary").click()
+    return option
+
+
+def short_title(form, title):
+    """What stands in the list for a title, whose end may be said once for all."""
+    shared = form.locator(".cb-shared")
+    ending = shared.inner_text().removeprefix("* ") if shared.count() else ""
+    if ending and title.endswith(f", {ending}"):
+        return f"{title.removesuffix(f', {ending}')} *"
+    return title
 
 
 def _exactly(form, text):

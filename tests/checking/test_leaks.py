@@ -14,6 +14,7 @@ from generator.model.faults import FAULTS
 from generator.model.repairs import REPAIRS
 from generator.workbooks.key_records import key_record
 from generator.workbooks.notebook import notebook_text
+from generator.workbooks.page_records import page_record
 from tests.drawn import SECRET, workbooks
 from workbook.record.sealed import seal, unseal
 from workbook.texts import LANGUAGES, speaking, translated
@@ -359,7 +360,23 @@ def test_graded_payload_holds_nothing_but_what_the_page_shows():
             *("picture", "svg", "alt"),
             *("places", "where", "risk", "needs"),
             *("sections", "branch", "statements", "text", "cleared", "suspect"),
+            *("circuit", "complaint", "parts", "sheet", "spots", "frame", "sign"),
+            *("flags", "x", "y", "width", "anchor"),
+            *("range", "tool", "at", "signs"),
         }
+
+
+def test_marks_on_the_diagram_follow_from_the_tests_alone():
+    """Where a test is done is the same whatever is broken."""
+    shown = {}
+    for workbook in (*workbooks("graded"), *workbooks("practice")):
+        for number, exercise in enumerate(workbook.exercises, 1):
+            variant = exercise.specification.variant
+            for test in page_record(exercise, number, "graded").tests:
+                way = (test.id, variant.fuses, variant.drive, variant.coil_supply)
+                marks = (test.at, test.tool, test.signs)
+                assert shown.setdefault(way, marks) == marks
+    assert len(shown) > 50
 
 
 def test_causes_on_offer_stand_in_the_order_of_the_catalogue():

@@ -48,5 +48,13 @@ def remarks(part):
 
 def parts(clerk, number=1):
     """All parts of an exercise's page, by key."""
-    sections = clerk.view(number)["sections"]
-    return {part["key"]: part for each in sections for part in each["parts"]}
+    view = clerk.view(number)
+    shown = [*view["sections"], *view["beside"]["panels"]]
+    return {part["key"]: part for each in shown for part in each["parts"]}
+
+
+def options(form):
+    """The tests on offer, whatever place they are listed under."""
+    groups = form["fields"][0]["groups"]
+    kinds = [kind for group in groups for kind in group["kinds"]]
+    return [option for kind in kinds for option in kind["options"]]

@@ -28,6 +28,7 @@ MINUTES = {name: test.minutes for name, test in TESTS.items()} | {
 BY_NAME = {f"{r.family} {r.fault}": r for r in RADICALS}
 SOME = [BY_NAME["cooler-fan contacts_open"], BY_NAME["tiller-lock load_open"]]
 PAGE_KEYS = {
+    "circuit",
     "places",
     "number",
     "title",
@@ -142,7 +143,8 @@ def test_graded_page_gives_nothing_away(radical):
     for test in record["tests"]:
         assert set(test) - {"picture"} == {
             *("id", "title", "how", "before", "minutes", "needs", "hazards"),
-            *("outcomes", "display", "instrument", "statements"),
+            *("outcomes", "display", "instrument", "range", "statements"),
+            *("tool", "at", "signs"),
         }
         for one in test["statements"]:
             assert set(one) == {"id", "text", "cleared", "suspect"}

@@ -1,180 +1,77 @@
 // Draws the view that the kernel describes (workbook/views/view.py) and sends what is done.
-// It knows forms, answers, readings, tables; it knows nothing of circuits. The text of
-// form_parts.js stands before this one.
-
-const RECORD_MS = 4000; // no reply by then: say NOT recorded
-const ECHO_MS = 250; // rest after the last key before a number is echoed
-const ECHO_REPLY_MS = 15000; // the first number of a session loads the unit library
-
-// Every form of the page shares one copy of the journal lines that were acknowledged,
-// so that a hand-in can be made when the kernel is gone.
-const copies = (globalThis[Symbol.for("clampbook.copies")] ??= new Map());
-let drawn = 0;
-
-// Every exercise runs a script of its own, and pages in several tabs can share one
-// kernel, whose replies then reach them all: nothing else tells them apart.
-const OWN = Math.random().toString(36).slice(2);
-
-// What the page's own frame, where there is one, knows about this browser, in the
-// student's language.
-const NOT_KEPT = Symbol.for("clampbook.not-kept");
-
-function lostText() {
-  const hasMenu = !document.body.classList.contains("clampbook-alone");
-  return say(hasMenu ? "lost_restart" : "lost_reload");
-}
-
-function recordedText(time) {
-  const reason = globalThis[NOT_KEPT];
-  if (!reason) return ["right", say("recorded", { time: clock(time) })];
-  return ["wrong", say("not_kept", { time: clock(time), reason })];
-}
-
-function download(name, parts) {
-  const url = URL.createObjectURL(new Blob(parts, { type: "application/x-ndjson" }));
-  const link = h("a", { href: url, download: name });
-  document.body.append(link);
-  link.click();
-  link.remove();
-  setTimeout(() => URL.revokeObjectURL(url), 60000);
-}
+// It knows forms, answers, readings, tables; it knows nothing of circuits.
 
 class Page {
   constructor(model, el) {
     this.model = model;
-    this.id = `cb-${OWN}-${(drawn += 1)}`;
-    this.requests = 0;
-    this.isSilent = false; // the last request got no reply in time
-    this.waiting = new Map();
+    this.post = new Post(model);
+    this.id = this.post.id;
     this.parts = new Map();
     this.sections = new Map();
     this.status = h("p", { class: "cb-status", role: "status", "aria-live": "polite" });
     this.count = h("span", { class: "cb-count" });
-    this.head = h("header", { class: "cb-head" });
+    this.title = h("h3", {});
+    this.notices = h("div", {});
+    this.complaint = h("p", { class: "cb-complaint" });
+    this.beside = new Beside(this);
+    this.way = new Way(this);
     this.body = h("div", {});
-    this.foot = h(
-      "footer",
-      { class: "cb-foot" },
-      this.status,
-      h(
-        "div",
-        { class: "cb-hand-in" },
-        h(
-          "button",
-          { type: "button", onclick: () => this.handIn() },
-          say("hand_in"),
-        ),
-        this.count,
-      ),
+    this.steps = h(
+      "div",
+      { class: "cb-steps" },
+      this.notices,
+      this.complaint,
+      this.body,
+      this.way.onward,
     );
+    this.handIn = this.drawHandInRow();
+    this.foot = h("footer", { class: "cb-foot" }, this.status, this.beside.tabs);
     // A click on plain text focuses the root, which keeps keys from being commands.
     this.root = h(
       "section",
       { class: "cb-root", tabindex: "-1" },
-      this.head,
-      this.body,
+      h("header", { class: "cb-head" }, this.title, this.way.element),
+      h("div", { class: "cb-desk" }, this.beside.element, this.steps),
       this.foot,
     );
     el.append(this.root);
     this.draw();
     this.drawHandIn();
-    this.copyLines();
+    this.observer = new ResizeObserver(() => this.fit());
+    this.observer.observe(el);
+    this.observer.observe(this.foot);
+    // Only now does the page around it know where it stands.
+    requestAnimationFrame(() => this.way.place());
+    this.post.copyLines();
   }
 
-  // ---- messages ------------------------------------------------------------
-
-  send(message, { wait = RECORD_MS, reply, lost }) {
-    const id = `${this.id}-${(this.requests += 1)}`;
-    const entry = { reply };
-    entry.timer = setTimeout(() => {
-      entry.isLate = true;
-      this.isSilent = true;
-      lost();
-    }, wait);
-    this.waiting.set(id, entry);
-    try {
-      this.model.send({ id, ...message });
-    } catch {
-      clearTimeout(entry.timer);
-      this.waiting.delete(id);
-      this.isSilent = true;
-      lost();
-    }
+  // Takes the width that there is, and as much height as can be seen of it.
+  fit() {
+    const { root } = this;
+    const scroller = this.way.scroller ?? document.documentElement;
+    root.style.setProperty("--cb-window", `${scroller.clientHeight}px`);
+    root.style.setProperty("--cb-top", `${root.firstElementChild.offsetHeight}px`);
+    root.style.setProperty("--cb-bottom", `${this.foot.offsetHeight}px`);
+    if (!root.parentElement.clientWidth) return;
+    this.beside.fit(root.clientWidth);
+    // Where room is short, it comes after the steps and does not stay in view.
+    const row = this.beside.isOneColumn ? this.steps : this.foot;
+    if (this.handIn.parentElement !== row) row.append(this.handIn);
   }
 
-  receive(content, buffers) {
-    if (content.tail) this.keep(content.tail);
-    const entry = this.waiting.get(content.id);
-    if (!entry) return;
-    clearTimeout(entry.timer);
-    this.waiting.delete(content.id);
-    this.isSilent = false;
-    entry.reply(content, buffers, entry.isLate);
+  leave() {
+    this.observer.disconnect();
+    this.way.leave();
   }
 
-  // ---- the page's own copy of the journals ---------------------------------
-
-  get copy() {
-    const name = this.model.get("hand_in").name;
-    if (!copies.has(name)) copies.set(name, { files: new Map() });
-    return copies.get(name);
-  }
-
-  copyLines() {
-    if (!this.model.get("hand_in").name) return;
-    this.send(
-      { action: "lines" },
-      {
-        lost: () => {},
-        reply: ({ files }) => {
-          for (const [file, lines] of Object.entries(files ?? {})) {
-            this.keep({ file, at: 0, lines });
-          }
-        },
-      },
+  drawHandInRow() {
+    const handIn = () => this.post.handIn((...told) => this.tellAll(...told));
+    return h(
+      "div",
+      { class: "cb-hand-in" },
+      h("button", { type: "button", onclick: handIn }, say("hand_in")),
+      this.count,
     );
-  }
-
-  keep({ file, at, lines }) {
-    const kept = this.copy.files.get(file) ?? [];
-    lines.forEach((line, place) => {
-      kept[at + place] = line;
-    });
-    this.copy.files.set(file, kept);
-  }
-
-  handIn() {
-    if (this.isSilent) {
-      this.handInFromCopy();
-      return;
-    }
-    const { name } = this.model.get("hand_in");
-    this.tellAll("news", say("making"));
-    this.send(
-      { action: "hand-in" },
-      {
-        reply: (content, buffers, isLate) => {
-          if (content.status !== "hand-in") {
-            this.tellAll("wrong", content.text);
-            return;
-          }
-          if (isLate) return; // made from the page's own copy already
-          download(name, buffers);
-          const count = content.recorded;
-          this.tellAll("right", say("downloaded", { file: name, count }));
-        },
-        lost: () => this.handInFromCopy(),
-      },
-    );
-  }
-
-  handInFromCopy() {
-    const { name, header } = this.model.get("hand_in");
-    const files = [...this.copy.files.entries()].sort(([a], [b]) => (a < b ? -1 : 1));
-    const lines = files.flatMap(([, kept]) => kept.filter(Boolean));
-    download(name, [[header, ...lines].map((line) => `${line}\n`).join("")]);
-    const count = lines.length - files.length;
-    this.tellAll("caution", say("from_copy", { file: name, count }));
   }
 
   // ---- what is said --------------------------------------------------------
@@ -183,9 +80,11 @@ class Page {
   resultText() {
     const [part] = this.news;
     const told = part?.querySelectorAll(
-      ".cb-meter, .cb-remark strong, .cb-remarks .cb-remark:last-child",
+      ".cb-display, .cb-instrument, .cb-remark strong, .cb-remarks .cb-remark:last-child",
     );
-    return [...(told ?? [])].map((each) => each.textContent).join(" ");
+    const texts = [...(told ?? [])].map((each) => each.textContent);
+    const isReading = part?.matches(".cb-reading");
+    return [isReading ? say("reading") : "", ...texts].join(" ");
   }
 
   tellAll(tone, text, unseen = "") {
@@ -198,7 +97,7 @@ class Page {
 
   drawHandIn() {
     const { name, recorded: count, not_handed_in: open } = this.model.get("hand_in");
-    this.foot.hidden = !name;
+    this.foot.hidden = this.handIn.hidden = !name;
     const state = open ? "not_handed_in" : "all_handed_in";
     this.count.textContent = say(count ? state : "nothing", { count, open });
   }
@@ -211,18 +110,19 @@ class Page {
     this.news = []; // what this drawing shows that was not there before
     this.root.lang = view.language;
     this.root.setAttribute("aria-label", `${view.label} ${view.title}`.trim());
-    this.head.replaceChildren(
-      h(
-        "h3",
-        {},
-        h("span", { class: "cb-number" }, view.title ? `${view.label} · ` : view.label),
-        view.title,
-      ),
-      ...view.notices.map(remark),
+    this.title.replaceChildren(
+      h("span", { class: "cb-number" }, view.title ? `${view.label} · ` : view.label),
+      view.title,
+    );
+    this.notices.replaceChildren(...view.notices.map(remark));
+    this.complaint.replaceChildren(
+      ...(view.complaint ? [h("strong", {}, say("complaint")), ` ${view.complaint}`] : []),
     );
     for (const section of view.sections) this.drawSection(section);
     const keys = new Set(view.sections.map((section) => section.key));
     for (const [key, { element }] of this.sections) element.hidden = !keys.has(key);
+    this.beside.draw(view.beside);
+    this.way.draw();
     this.restoreFocus(place);
   }
 
@@ -230,17 +130,19 @@ class Page {
     let known = this.sections.get(section.key);
     if (!known) {
       const id = `${this.id}-${section.key}-title`;
-      known = { title: h("h4", { id }), list: h("div") };
-      known.element = h(
+      const title = h("h4", { id });
+      const list = h("div");
+      const fold = h("details", { open: true }, h("summary", {}, title), list);
+      const element = h(
         "div",
         { role: "group", "aria-labelledby": id, tabindex: "-1" },
-        known.title,
-        known.list,
+        fold,
       );
+      known = { title, list, fold, element };
       this.sections.set(section.key, known);
-      this.body.append(known.element);
+      this.body.append(element);
     }
-    const { element, title, list } = known;
+    const { element, title, list, fold } = known;
     element.className = `cb-section cb-${section.state}`;
     element.dataset.section = section.key;
     const state = { done: `✓ ${say("done")}`, now: "", later: say("later") }[section.state];
@@ -250,6 +152,9 @@ class Page {
     wanted.forEach((each, place) => {
       if (list.children[place] !== each) list.insertBefore(each, list.children[place]);
     });
+    // What a student has unfolded stays so: it folds by itself once.
+    if (section.is_folded !== known.isFolded) fold.open = !section.is_folded;
+    known.isFolded = section.is_folded;
   }
 
   // The element of a part: the one on the page if its description is unchanged.
@@ -258,13 +163,30 @@ class Page {
     const description = JSON.stringify(part);
     const known = this.parts.get(key);
     if (known?.description === description) return known.element;
-    const element = PARTS[part.kind]?.(part) ?? this.drawForm(part);
+    const form = part.kind === "form" ? new StepForm(this, part) : null;
+    const element = form?.element ?? PARTS[part.kind](part);
     element.dataset.part = key;
-    if (part.kind !== "form") this.news.push(element);
+    if (!form) this.news.push(element);
+    else if (part.action === "test") this.choice = form;
     if (known) carryDrafts(known.element, element);
     this.parts.set(key, { description, element });
     return element;
   }
+
+  // ---- the test that is chosen ----------------------------------------------
+
+  // Shows on the diagram how a test is done.
+  showTest(test) {
+    this.beside.showTest(test);
+  }
+
+  // Chooses a test that was pointed at on the diagram.
+  chooseTest(test) {
+    this.beside.close();
+    this.choice.choose(test);
+  }
+
+  // ---- the focus -------------------------------------------------------------
 
   focusPlace() {
     const active = this.root.getRootNode().activeElement;
@@ -293,336 +215,24 @@ class Page {
       target.setAttribute("data-lm-suppress-shortcuts", "true");
     }
     target.focus({ preventScroll: true });
-    target.scrollIntoView({ block: "nearest" });
+    // What is new stands at the top, with what is asked next below it.
+    target.scrollIntoView({ block: target === news ? "start" : "nearest" });
   }
-
-  // ---- forms ---------------------------------------------------------------
-
-  drawForm(part) {
-    const help = `${this.id}-${part.key}-help`;
-    const said = h("div", { class: "cb-said" });
-    const button = h("button", { "data-control": "submit" }, part.submit);
-    button.className = part.is_minor ? "" : "cb-primary";
-    const form = h(
-      "form",
-      { class: "cb-form", novalidate: true },
-      h(
-        "fieldset",
-        { "aria-describedby": part.help ? help : false },
-        h("legend", {}, part.legend),
-        part.help ? h("p", { class: "cb-help", id: help }, part.help) : null,
-        drawChecklist(part.checklist),
-      ),
-    );
-    form.cb = { part, said, button, isPending: false };
-    const fieldset = form.firstElementChild;
-    for (const field of part.fields) {
-      fieldset.append(this.drawField(field, part, form));
-    }
-    fieldset.append(h("div", { class: "cb-actions" }, button), said);
-    form.addEventListener("submit", (event) => {
-      event.preventDefault();
-      this.submit(form);
-    });
-    // In JupyterLab, Enter does not reach the form by itself.
-    form.addEventListener("keydown", (event) => {
-      const isPlain = !(event.shiftKey || event.ctrlKey || event.altKey || event.metaKey);
-      if (event.key === "Enter" && event.target.tagName === "INPUT" && isPlain) {
-        event.preventDefault();
-        form.requestSubmit();
-      }
-    });
-    return form;
-  }
-
-  drawField(field, part, form) {
-    if (field.kind === "number") return this.drawNumber(field, part, form);
-    if (field.kind === "select") return this.drawSelect(field, part);
-    if (field.kind === "text") return this.drawLines(field, part);
-    return this.drawRadios(field, part, form);
-  }
-
-  drawNumber({ name, label, units, hint }, part, form) {
-    const id = `${this.id}-${part.key}-${name}`;
-    const echo = h("p", { id: `${id}-echo` });
-    const rest = () => {
-      echo.className = "cb-echo cb-help";
-      echo.replaceChildren(hint);
-    };
-    rest();
-    const input = h("input", {
-      id,
-      name,
-      type: "text",
-      inputmode: "decimal",
-      maxlength: "60",
-      autocomplete: "off",
-      autocapitalize: "off",
-      spellcheck: "false",
-      "aria-describedby": `${id}-echo`,
-      "data-control": name,
-    });
-    form.cb.echo = () => this.askEcho(form, input, echo);
-    input.addEventListener("input", () => {
-      clearTimeout(form.cb.echoTimer);
-      rest();
-      form.cb.said.replaceChildren();
-      if (input.value.trim()) form.cb.echoTimer = setTimeout(form.cb.echo, ECHO_MS);
-    });
-    const unitKeys = units.map((unit) =>
-      h(
-        "button",
-        {
-          type: "button",
-          class: "cb-unit",
-          "aria-label": say("unit", { unit }),
-          "data-control": `unit-${unit}`,
-          onclick: () => {
-            const number = input.value.replace(/\s*[A-Za-zµμΩ]*\s*$/u, "");
-            this.fill(input, `${number} ${unit}`);
-          },
-        },
-        unit,
-      ),
-    );
-    return h(
-      "div",
-      { class: "cb-number-field" },
-      h("label", { for: id }, label),
-      h("div", { class: "cb-row" }, input, unitKeys),
-      echo,
-    );
-  }
-
-  fill(input, text) {
-    input.value = text;
-    input.focus();
-    input.dispatchEvent(new Event("input"));
-  }
-
-  askEcho(form, input, echo) {
-    const raw = input.value;
-    const { action, item } = form.cb.part;
-    this.send(
-      { action: "echo", item, raw, for: action },
-      {
-        wait: ECHO_REPLY_MS,
-        lost: () => this.tell(form, "wrong", lostText()),
-        reply: (content) => {
-          if (input.value === raw) this.showEcho(form, input, echo, content);
-        },
-      },
-    );
-  }
-
-  showEcho(form, input, echo, { text, is_readable: isReadable, readings }) {
-    echo.className = `cb-echo cb-${isReadable ? "right" : "caution"}`;
-    const choices = (readings ?? []).map((reading) =>
-      h(
-        "button",
-        { type: "button", onclick: () => this.fill(input, reading) },
-        reading,
-      ),
-    );
-    echo.replaceChildren(
-      h("span", { class: "cb-mark", "aria-hidden": "true" }, isReadable ? "→" : "?"),
-      h("span", {}, text, ...choices),
-    );
-    this.tellAll(isReadable ? "news" : "caution", text);
-  }
-
-  drawRadios(field, part, form) {
-    const group = h(
-      "fieldset",
-      { class: radiosClass(field) },
-      h("legend", {}, field.label),
-    );
-    const options = h("div", { class: "cb-options" });
-    group.append(options);
-    const fill = (list) => {
-      options.replaceChildren(...list.map((each) => this.radio(field, part, each)));
-    };
-    if (!field.follows) {
-      fill(field.options);
-      return group;
-    }
-    options.append(h("p", { class: "cb-help" }, field.until));
-    form.addEventListener("change", (event) => {
-      if (event.target.name !== `${this.id}-${part.key}-${field.follows}`) return;
-      fill(field.options_of[event.target.value]);
-    });
-    return group;
-  }
-
-  radio(field, part, { value, label, note, detail, before, cautions }) {
-    const name = `${this.id}-${part.key}-${field.name}`;
-    const detailId = `${name}-${value}-detail`;
-    const input = h("input", {
-      type: "radio",
-      name,
-      value,
-      "data-field": field.name,
-      "data-control": `${field.name}=${value}`,
-      "aria-describedby": detail ? detailId : false,
-    });
-    return h(
-      "div",
-      { class: "cb-option" },
-      h(
-        "label",
-        {},
-        input,
-        h("span", { class: "cb-label" }, label),
-        note ? h("span", { class: "cb-note" }, note) : null,
-      ),
-      detail
-        ? h(
-            "div",
-            { class: "cb-detail", id: detailId },
-            h("p", {}, h("strong", {}, say("before")), before),
-            h("p", {}, detail),
-            ...cautions.map((text) =>
-              remark({ tone: "caution", label: say("caution"), text }),
-            ),
-          )
-        : null,
-    );
-  }
-
-  drawLines({ name, label, most }, part) {
-    const id = `${this.id}-${part.key}-${name}`;
-    const count = say("most", { count: most });
-    return h(
-      "div",
-      { class: "cb-text-field" },
-      h("label", { for: id }, label),
-      h("textarea", {
-        id,
-        name,
-        rows: "2",
-        maxlength: `${most}`,
-        "aria-describedby": `${id}-most`,
-        "data-control": name,
-      }),
-      h("p", { class: "cb-help", id: `${id}-most` }, count),
-    );
-  }
-
-  drawSelect(field, part) {
-    const id = `${this.id}-${part.key}-${field.name}`;
-    return h(
-      "div",
-      { class: "cb-select-field" },
-      h("label", { for: id }, field.label),
-      h(
-        "select",
-        { id, name: field.name, "data-control": field.name },
-        h("option", { value: "" }, say("choose")),
-        field.options.map(({ value, label }) => h("option", { value }, label)),
-      ),
-    );
-  }
-
-  tell(form, tone, text) {
-    form.cb.said.replaceChildren(remark({ tone, label: "", text }));
-    this.tellAll(tone, text);
-  }
-
-  submit(form) {
-    const { part, isPending, button } = form.cb;
-    if (isPending) return;
-    clearTimeout(form.cb.echoTimer);
-    const { values, missing } = valuesOf(form);
-    if (missing) {
-      this.tell(form, "caution", say("missing", { field: missing }));
-      return;
-    }
-    form.cb.isPending = true;
-    button.setAttribute("aria-disabled", "true");
-    this.tellAll("news", say("recording"));
-    const free = () => {
-      form.cb.isPending = false;
-      button.removeAttribute("aria-disabled");
-    };
-    const lost = () => {
-      free();
-      this.tell(form, "wrong", lostText());
-    };
-    const reply = (content) => {
-      free();
-      this.settle(form, content);
-    };
-    const item = part.item ? { item: part.item } : {};
-    this.send({ action: part.action, ...values, ...part.values, ...item }, { reply, lost });
-  }
-
-  settle(form, content) {
-    if (content.status === "recorded") {
-      form.cb.said.replaceChildren();
-      this.tellAll(...recordedText(content.time), this.resultText());
-      return;
-    }
-    const input = form.querySelector(".cb-number-field input");
-    if (input && content.raw === input.value) {
-      this.showEcho(form, input, form.querySelector(".cb-echo"), content);
-    }
-    if (content.status === "ask") this.tell(form, "caution", content.ask);
-    else if (content.status === "refused" && content.raw !== undefined) {
-      this.tellAll("caution", `${say("not_recorded")} ${content.text}`);
-    } else {
-      this.tell(form, content.status === "failed" ? "wrong" : "caution", content.text);
-    }
-  }
-}
-
-function radiosClass({ is_list: isList, is_column: isColumn }) {
-  return ["cb-radios", isList && "cb-list", isColumn && "cb-column"]
-    .filter(Boolean)
-    .join(" ");
-}
-
-// What was typed or chosen but not recorded stays when a form is drawn anew.
-function carryDrafts(from, to) {
-  for (const old of from.querySelectorAll("[data-control]")) {
-    const selector = `[data-control="${CSS.escape(old.dataset.control)}"]`;
-    const fresh = to.querySelector(selector);
-    if (!fresh) continue;
-    if (old.type === "radio" && old.checked) {
-      fresh.checked = true;
-      fresh.dispatchEvent(new Event("change", { bubbles: true }));
-    } else if (["text", "textarea"].includes(old.type) || old.tagName === "SELECT") {
-      fresh.value = old.value;
-    }
-  }
-}
-
-function valuesOf(form) {
-  const values = {};
-  for (const field of form.cb.part.fields) {
-    const control =
-      field.kind === "radios"
-        ? form.querySelector(`[data-field="${field.name}"]:checked`)
-        : form.querySelector(`[name="${field.name}"]`);
-    const value = control?.value ?? "";
-    if (!value.trim()) return { missing: `${field.label}.` };
-    values[field.name] = value;
-  }
-  return { values };
 }
 
 function render({ model, el }) {
   texts = model.get("texts");
   const page = new Page(model, el);
-  const draw = () => page.draw();
-  const drawHandIn = () => page.drawHandIn();
-  const receive = (content, buffers) => page.receive(content, buffers);
-  model.on("change:view", draw);
-  model.on("change:hand_in", drawHandIn);
-  model.on("msg:custom", receive);
+  const heard = {
+    "change:view": () => page.draw(),
+    "change:hand_in": () => page.drawHandIn(),
+    "change:book": () => page.way.draw(),
+    "msg:custom": (content, buffers) => page.post.receive(content, buffers),
+  };
+  for (const [name, hear] of Object.entries(heard)) model.on(name, hear);
   return () => {
-    model.off("change:view", draw);
-    model.off("change:hand_in", drawHandIn);
-    model.off("msg:custom", receive);
+    for (const [name, hear] of Object.entries(heard)) model.off(name, hear);
+    page.leave();
   };
 }
 

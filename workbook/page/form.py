@@ -15,11 +15,22 @@ from workbook.page.finder import current_notebook
 from workbook.page.page_texts import page_texts
 from workbook.page.session import KernelSession
 from workbook.texts import _
+from workbook.views.beside_view import drawn_circuit
 from workbook.views.view import trouble_view
 
 _log = logging.getLogger(__name__)
 _HERE = Path(__file__).parent
 _clerks: dict[Path, tuple[Clerk, dict[int, Form]]] = {}
+
+
+# Each knows what stands before it; the last one draws.
+_SCRIPTS = (
+    *("elements", "parts", "fields", "choice", "diagram", "signs", "beside"),
+    *("way", "post", "step_form", "form"),
+)
+_STYLES = (
+    *("colours", "form", "parts", "choice", "diagram", "beside", "way", "print"),
+)
 
 
 def _text(*names: str) -> str:
@@ -41,15 +52,21 @@ class Form(anywidget.AnyWidget):
     ----------
     view : dict
         What the page draws.
+    circuit : dict
+        The diagram beside it, which stays as it is.
+    book : dict
+        All exercises of the workbook, each with its state.
     hand_in : dict
         What the page says beside its hand-in button.
     texts : dict
         What the page says by itself, in the student's language.
     """
 
-    _esm = _text("form_parts.js", "form.js")
-    _css = _text("colours.css", "form.css")
+    _esm = _text(*(f"{name}.js" for name in _SCRIPTS))
+    _css = _text(*(f"{name}.css" for name in _STYLES))
     view = traitlets.Dict().tag(sync=True)
+    circuit = traitlets.Dict().tag(sync=True)
+    book = traitlets.Dict().tag(sync=True)
     hand_in = traitlets.Dict().tag(sync=True)
     texts = traitlets.Dict().tag(sync=True)
 
@@ -62,6 +79,8 @@ class Form(anywidget.AnyWidget):
         super().__init__(texts=page_texts(), **traits)
         self.number = number
         self.clerk = clerk
+        if clerk is not None:
+            self.circuit = drawn_circuit(clerk.session.exercise(number))
         self.on_msg(self._on_message)
 
     def refresh(self) -> None:
@@ -69,6 +88,7 @@ class Form(anywidget.AnyWidget):
         if self.clerk is None:
             return
         self.hand_in = self.clerk.session.hand_in_state()
+        self.book = self.clerk.session.way()
         try:
             self.view = self.clerk.view(self.number)
         except Exception as error:

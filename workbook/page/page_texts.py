@@ -6,8 +6,14 @@ from workbook.texts import _
 
 
 def page_texts() -> dict[str, str]:
-    """Return every text of form.js and form_parts.js, by the name it has there."""
-    return {**_on_the_page(), **_on_recording(), **_on_hand_in()}
+    """Return every text of the scripts of this folder, by the name it has there."""
+    return {
+        **_on_the_page(),
+        **_beside_it(),
+        **_on_the_way(),
+        **_on_recording(),
+        **_on_hand_in(),
+    }
 
 
 def _on_the_page() -> dict[str, str]:
@@ -16,12 +22,54 @@ def _on_the_page() -> dict[str, str]:
         "caution": _("Caution."),
         "check": _("Check before you record:"),
         "choose": _("Choose …"),
+        "close": _("Close"),
+        "complaint": _("Complaint."),
         "done": _("done"),
+        "enlarge": _("Enlarge"),
         "later": _("later"),
         "most": _("At most {count} characters."),
+        "once": _("A place takes its minutes once: then it stays open."),
+        "range": _("range {range}"),
         "reading": _("Reading: "),
         "unit": _("Write the unit {unit}"),
         "wrote": _("You wrote “{text}”."),
+    }
+
+
+def _beside_it() -> dict[str, str]:
+    return {
+        "diagram": _("Diagram"),
+        "facts": _("Specification, places and readings"),
+        "look_up": _("Look up"),
+        "larger": _("Larger"),
+        "smaller": _("Smaller"),
+        "tests_at": _("{at}: tests that can be chosen here: {count}"),
+        "sign_clamp": _("clamp: {at}"),
+        "sign_eye": _("look: {at}"),
+        "sign_hand": _("move by hand: {at}"),
+        "sign_jumper": _("fused jumper from 30 to 87"),
+        "sign_lead": _("fused lead in place of {at}"),
+        "sign_minus": _("minus probe: {at}"),
+        "sign_new": _("new relay"),
+        "sign_normal": _("1: switched on in the normal way"),
+        "sign_off": _("0: no demand"),
+        "sign_out": _("taken out or unplugged: {at}"),
+        "sign_output_test": _("T: output test by the scan tool"),
+        "sign_plus": _("plus probe: {at}"),
+        "sign_scope": _("probe of the scope: {at}"),
+    }
+
+
+def _on_the_way() -> dict[str, str]:
+    return {
+        "begin": _("Begin with exercise {number}"),
+        "begin_list": _("Exercises ({count})"),
+        "beginning": _("Beginning and lessons"),
+        "exercises": _("Exercises"),
+        "go_on": _("Go on with exercise {number}"),
+        "next": _("Next exercise"),
+        "of_all": _("Exercise {number} of {count}"),
+        "previous": _("Previous exercise"),
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -23,6 +24,7 @@ from workbook.record.journal_reading import FileRead, Journals, read_journals
 from workbook.record.payload import Exercise
 from workbook.record.progress import ExerciseProgress, after, replay
 from workbook.texts import _
+from workbook.views.way_view import way_view
 
 
 class KernelSession:
@@ -64,6 +66,24 @@ class KernelSession:
         self.journals = read_journals(self.folder, self.owner, self._read)
         starts = {n: each.start for n, each in self.notebook.exercises.items()}
         self._progress = replay(self.journals.entries, starts)
+
+    def way(self) -> dict[str, Any]:
+        """Describe the way through the set, for the list of exercises."""
+        entries = self.journals.entries
+        return way_view(
+            self.notebook.exercises,
+            self._progress,
+            Counter(each.exercise for each in self._not_handed_in()),
+            entries[-1].exercise if entries else 0,
+        )
+
+    def _not_handed_in(self) -> list[Entry]:
+        return [
+            entry
+            for file in self.journals.files
+            for line, entry in zip(file.lines[1:], file.entries, strict=True)
+            if line not in self._handed_in
+        ]
 
     def exercise(self, number: int) -> Exercise:
         """Return one exercise of the workbook."""
@@ -139,12 +159,11 @@ class KernelSession:
 
     def hand_in_state(self) -> dict[str, Any]:
         """Return what the page says beside its hand-in button."""
-        recorded = [line for file in self.journals.files for line in file.lines[1:]]
         return {
             "name": hand_in_name(self.owner),
             "header": hand_in_header(self.owner, self.notebook.mode),
-            "recorded": len(recorded),
-            "not_handed_in": sum(line not in self._handed_in for line in recorded),
+            "recorded": len(self.journals.entries),
+            "not_handed_in": len(self._not_handed_in()),
         }
 
     @property

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from workbook.errors import SealError
+from workbook.record.circuit import Circuit, Sign
 from workbook.record.plain import record_from
 from workbook.record.progress import ExerciseProgress, Given, begin
 from workbook.texts import _
@@ -67,7 +68,8 @@ class DiagnosticTest:
 
     ``before`` is what must be true before it is done, ``minutes`` are those of the
     reading at the places in ``needs``. Only an instrument with a screen has a
-    ``picture``.
+    ``picture``, only a meter a ``range``. ``tool`` is the kind of instrument; ``at`` is
+    the spot of the diagram where it reads, ``signs`` what is put where for it.
     """
 
     id: str
@@ -82,6 +84,10 @@ class DiagnosticTest:
     instrument: str
     statements: tuple[Statement, ...]
     picture: Picture | None = None
+    range: str = ""
+    tool: str = ""
+    at: str = ""
+    signs: tuple[Sign, ...] = ()
 
     def statement(self, wanted: str) -> Statement:
         """Find one of its statements."""
@@ -257,7 +263,8 @@ class Exercise:
     An exercise that is no diagnosis has ``questions`` and nothing else to do. ``given``
     is what was done for the student beforehand; None where all is the student's own.
     After each correction the test that had failed is asked again: ``verification``, or
-    what ``verifications`` has under the id of the correction.
+    what ``verifications`` has under the id of the correction. Without a ``circuit`` the
+    page has nothing to show beside its steps.
     """
 
     number: int
@@ -274,6 +281,7 @@ class Exercise:
     feedback: Feedback | None = None
     questions: tuple[Question, ...] = ()
     given: Given | None = None
+    circuit: Circuit | None = None
 
     @cached_property
     def start(self) -> ExerciseProgress:

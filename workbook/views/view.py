@@ -1,14 +1,14 @@
 """Describe an exercise's page as plain JSON values; pure.
 
-A view is a title and sections; a section has parts; a part is a form, an answer, a
-reading, a table, two tables, remarks, a list of details or a text, each with a ``key``
-that stays the same as long as the part is the same thing. The page draws what it is
-given and knows nothing of circuits.
+A view is a title, sections, and what stands beside them; a section has parts; a part is
+a form, an answer, a reading, a table, two tables, remarks, a list of details or a text,
+each with a ``key`` that stays the same as long as the part is the same thing. The page
+draws what it is given and knows nothing of circuits.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from workbook.judging.choice_feedback import judge_choice
@@ -20,28 +20,27 @@ from workbook.judging.feedback import (
     judge_finding,
     judge_proof,
 )
-from workbook.judging.planned import minutes_of, open_places
-from workbook.judging.statements import listed
 from workbook.record.payload import (
     Choice,
-    DiagnosticTest,
     Exercise,
     Judgement,
     NumberAsked,
 )
 from workbook.record.progress import ExerciseProgress, TestDone
-from workbook.texts import _, figure, language
-from workbook.views.finding_view import circuit_part, finding_form
+from workbook.texts import _, language
+from workbook.views.beside_view import beside
+from workbook.views.choice_view import choice_form
+from workbook.views.finding_view import finding_form
 from workbook.views.given_view import (
     explain_test,
     given_intro,
     given_number,
     given_readings,
-    title_of,
 )
 from workbook.views.practice_view import hint_parts, ways_part
 from workbook.views.question_view import question_section
 from workbook.views.view_parts import (
+    exercise_label,
     notice,
     number_part,
     reading_part,
@@ -76,10 +75,15 @@ def exercise_view(
     """
     return {
         "language": language(),
+        "number": exercise.number,
         "label": exercise_label(exercise.number),
         "title": exercise.title,
         "notices": list(notices),
+        "complaint": exercise.circuit.complaint if exercise.circuit else "",
         "sections": _sections(exercise, progress),
+        "beside": beside(
+            exercise, progress, is_choosing=_is_choosing(exercise, progress)
+        ),
     }
 
 
@@ -95,19 +99,17 @@ def _sections(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
     ]
 
 
-def exercise_label(number: int) -> str:
-    """Name an exercise."""
-    return _("Exercise {number}").format(number=number)
-
-
 def trouble_view(number: int, message: str) -> Part:
     """Describe a page that can only say what is wrong."""
     return {
         "language": language(),
+        "number": number,
         "label": exercise_label(number),
         "title": "",
         "notices": [notice("wrong", _("This exercise cannot be opened."), message)],
+        "complaint": "",
         "sections": [],
+        "beside": {},
     }
 
 
@@ -124,6 +126,8 @@ def _prediction_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
         _("1. Predict"),
         state_of(is_open=True, is_done=is_done),
         [_prediction_intro(progress, is_done=is_done), *parts],
+        # What was said to the last prediction is read before the first test.
+        is_folded=is_done and bool(progress.own_tests),
     )
 
 
@@ -158,20 +162,32 @@ def _test_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Show the last reading, the tests done, and the choice of the next test."""
     title = _("2. Test")
     is_open = _are_predictions_done(exercise, progress)
+    is_choosing = _is_choosing(exercise, progress)
     if not is_open and not progress.tests:
         text = _("This opens when all your predictions are recorded.")
         return section("test", title, "later", [text_part("later", text)])
-    is_choosing = is_open and not progress.cause and not progress.finding_due
     parts = [
         *_last_reading(exercise, progress),
-        circuit_part(exercise, progress),
-        _log(exercise, progress),
         _earlier_remarks(exercise, progress),
-        *(hint_parts(exercise, progress) if is_choosing else []),
-        _choice_form(exercise, progress) if is_choosing else None,
+        *(_choice_parts(exercise, progress) if is_choosing else []),
     ]
     is_done = progress.cause is not None
-    return section("test", title, state_of(is_open=True, is_done=is_done), parts)
+    state = state_of(is_open=True, is_done=is_done)
+    return section("test", title, state, parts, is_folded=is_done)
+
+
+def _is_choosing(exercise: Exercise, progress: ExerciseProgress) -> bool:
+    """Whether the next test is chosen now."""
+    is_open = bool(exercise.tests) and _are_predictions_done(exercise, progress)
+    return is_open and not progress.cause and not progress.finding_due
+
+
+def _choice_parts(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
+    """Tell the hints taken, then ask for the next test, then offer one more hint."""
+    hints = hint_parts(exercise, progress)
+    told = [part for part in hints if part["kind"] != "form"]
+    offer = [part for part in hints if part["kind"] == "form"]
+    return [*told, choice_form(exercise, progress), *offer]
 
 
 def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
@@ -231,117 +247,6 @@ def _earlier_remarks(exercise: Exercise, progress: ExerciseProgress) -> Part | N
     return {"kind": "details", "key": "earlier", "summary": summary, "items": items}
 
 
-def _log(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
-    """List the tests done, with their minutes."""
-    if not progress.tests:
-        return None
-    tests = [exercise.test(done.item) for done in progress.tests]
-    took = [
-        sum(minutes_of(exercise, test, open_places(exercise, progress.tests[:place])))
-        for place, test in enumerate(tests)
-    ]
-    rows = [
-        [
-            title_of(test, is_given=place < progress.given_tests),
-            _minutes(took[place]),
-            _(done.expected),
-            test.display,
-            _(done.outcome) if done.outcome else "…",
-        ]
-        for place, (test, done) in enumerate(zip(tests, progress.tests, strict=True))
-    ]
-    total = sum(took)
-    return {
-        "kind": "table",
-        "key": "log",
-        "caption": _("Tests done"),
-        "columns": [
-            _("Test"),
-            _("Time"),
-            _("Expected"),
-            _("Reading"),
-            _("Finding"),
-        ],
-        "rows": rows,
-        "foot": _("Time used: {minutes} min").format(minutes=figure(total)),
-    }
-
-
-def _choice_form(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
-    """Offer the tests not yet done."""
-    done = {test.item for test in progress.tests}
-    tests = [test for test in exercise.tests if test.id not in done]
-    if not tests:
-        return text_part("choose", _("You have done every test there is."))
-    return {
-        "kind": "form",
-        "key": "choose",
-        "action": "test",
-        "item": "",
-        "legend": _("Choose the next test") if done else _("Choose a test"),
-        "help": _(
-            "Each test takes time. Choose the one that tells most for its minutes."
-        ),
-        "submit": _("Do this test"),
-        "fields": [
-            _test_field(exercise, tests, open_places(exercise, progress.tests)),
-            _expectation_field(tests),
-        ],
-    }
-
-
-def _test_field(
-    exercise: Exercise, tests: Sequence[DiagnosticTest], opened: frozenset[str]
-) -> Part:
-    options = [
-        {
-            "value": test.id,
-            "label": test.title,
-            "note": _minutes_with_way(exercise, test, opened),
-            "detail": test.how,
-            "before": test.before,
-            "cautions": list(test.hazards),
-        }
-        for test in tests
-    ]
-    return {
-        "kind": "radios",
-        "name": "item",
-        "label": _("Test"),
-        "is_list": True,
-        "options": options,
-    }
-
-
-def _minutes_with_way(
-    exercise: Exercise, test: DiagnosticTest, opened: frozenset[str]
-) -> str:
-    """Say what a test takes, and what of that is the way to its places."""
-    to_reach, reading = minutes_of(exercise, test, opened)
-    if not to_reach:
-        return _minutes(reading)
-    new = [p.label for p in exercise.places if p.id in {*test.needs} - opened]
-    text = _("{minutes} min: {way} to reach {places}, {reading} to read")
-    return text.format(
-        minutes=figure(to_reach + reading),
-        way=figure(to_reach),
-        places=listed(new, _("and")),
-        reading=figure(reading),
-    )
-
-
-def _expectation_field(tests: Sequence[DiagnosticTest]) -> Part:
-    """Ask for the expected outcome, in the words of the test that is chosen."""
-    return {
-        "kind": "radios",
-        "name": "expected",
-        "label": _("In a sound circuit it would read"),
-        "follows": "item",
-        "options_of": {test.id: _words(test.outcomes) for test in tests},
-        "until": _("Choose a test first."),
-    }
-
-
 def _conclusion_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     """Ask for cause and correction, or show them."""
     title = _("3. Conclude")
@@ -397,14 +302,6 @@ def _verification_section(exercise: Exercise, progress: ExerciseProgress) -> Par
         return section("verify", title, "now", [part])
     end = text_part("end", _("This exercise is done. Download your hand-in below."))
     return section("verify", title, "done", [part, end])
-
-
-def _words(words: Iterable[str]) -> list[Part]:
-    return [{"value": word, "label": _(word)} for word in words]
-
-
-def _minutes(minutes: float) -> str:
-    return _("{minutes} min").format(minutes=figure(minutes))
 
 
 def _label(choices: Sequence[Choice], wanted: str | None) -> str:

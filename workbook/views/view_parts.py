@@ -30,17 +30,30 @@ _UNIT_KEYS = {
 }
 
 
+def exercise_label(number: int) -> str:
+    """Name an exercise."""
+    return _("Exercise {number}").format(number=number)
+
+
 def notice(tone: str, label: str, text: str) -> Part:
     """Describe one remark."""
     return {"tone": tone, "label": label, "text": text}
 
 
-def section(key: str, title: str, state: str, parts: Iterable[Part | None]) -> Part:
+def section(
+    key: str,
+    title: str,
+    state: str,
+    parts: Iterable[Part | None],
+    *,
+    is_folded: bool = False,
+) -> Part:
     """Describe a section, with the parts that there are."""
     return {
         "key": key,
         "title": title,
         "state": state,
+        "is_folded": is_folded,
         "parts": [part for part in parts if part is not None],
     }
 
@@ -118,6 +131,7 @@ def reading_part(
         "how": test.how,
         "display": test.display,
         "instrument": test.instrument,
+        "range": test.range,
         "picture": image(test.picture),
         "facts": [list(fact) for fact in facts],
         "remarks": remarks(said),

@@ -19,6 +19,7 @@ from tests.workbook.steps import (
     COIL,
     conclude,
     measure,
+    options,
     parts,
     predict,
     predict_all,
@@ -96,16 +97,16 @@ def test_screen_of_a_scope_is_an_image_with_words(clerk):
 def test_cautions_are_shown_before_the_test(clerk):
     """Minutes, set-up and cautions of every test are there to choose by."""
     predict_all(clerk)
-    options = parts(clerk)["choose"]["fields"][0]["options"]
-    bridged = next(each for each in options if each["value"] == "load_current_bridged")
+    offered = options(parts(clerk)["choose"])
+    bridged = next(each for each in offered if each["value"] == "load_current_bridged")
     assert (bridged["note"], len(bridged["cautions"])) == ("8 min", 2)
 
 
 def test_what_must_be_true_before_a_test_stands_with_it(clerk):
     """Before the choice is made, beside what is done."""
     predict_all(clerk)
-    options = parts(clerk)["choose"]["fields"][0]["options"]
-    assert all(option["before"].startswith("All is ready") for option in options)
+    offered = options(parts(clerk)["choose"])
+    assert all(option["before"].startswith("All is ready") for option in offered)
 
 
 def test_test_in_a_wrong_state_is_cautioned_at_once():
@@ -260,7 +261,7 @@ def test_graded_exercise_is_not_judged(clerk):
 def test_every_test_can_be_done(clerk):
     """When no test is left the page says so and the conclusion stays open."""
     predict_all(clerk)
-    for option in parts(clerk)["choose"]["fields"][0]["options"]:
+    for option in options(parts(clerk)["choose"]):
         measure(clerk, option["value"], "low", "low")
         send(clerk, "test", option["value"], expected="none")
         send(clerk, "finding", option["value"], outcome="none", statement=RIGHT)

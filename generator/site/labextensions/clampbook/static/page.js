@@ -160,6 +160,9 @@ function sayLate(contents, path) {
   );
 }
 
+const isExercise = ({ type, sharedModel }) =>
+  type === "code" && OURS.test(sharedModel.source);
+
 async function run(panel, contents, CodeCell) {
   tellStep(3, _("Python starts, which takes a few seconds. You can read already."));
   let unsay = () => {};
@@ -169,9 +172,7 @@ async function run(panel, contents, CodeCell) {
   }, START_MS);
   await panel.sessionContext.ready;
   await panel.sessionContext.session?.kernel?.info;
-  const cells = panel.content.widgets.filter(
-    (cell) => cell.model.type === "code" && OURS.test(cell.model.sharedModel.source),
-  );
+  const cells = panel.content.widgets.filter(({ model }) => isExercise(model));
   // One more than the one that runs: so the kernel need not wait for the page between,
   // and what a student sends meanwhile waits for two cells at most.
   const waiting = cells.entries();
@@ -212,11 +213,20 @@ function showAlone(panel, language) {
   });
 }
 
+// While a form shows the circuit itself and one exercise is in view (workbook/page/way.js),
+// page.css puts cells of other kinds out of sight.
+function nameCell({ model, node }) {
+  const isCircuit = /^circuit-\d+$/.test(model.id);
+  const other = isCircuit ? "circuit" : "text";
+  node.classList.add(`clampbook-${isExercise(model) ? "exercise" : other}`);
+}
+
 async function open(panel, contents, CodeCell) {
   await panel.context.ready;
   const own = panel.context.model.getMetadata("clampbook");
   if (!own) return endOpening();
   panel.addClass("clampbook-book");
+  panel.content.widgets.forEach(nameCell);
   showAlone(panel, own.language);
   const { path } = panel.context;
   panel.content.node.lang = own.language;

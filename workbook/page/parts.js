@@ -1,59 +1,4 @@
-// The parts of a page that only show something. workbook/page/form.py puts this text before
-// that of form.js: a widget's script is one text.
-
-const MARKS = { right: "✓", wrong: "✗", caution: "⚠", news: "●" };
-
-// Jupyter takes single keys as commands (d d deletes a cell) unless the element that
-// has the focus says otherwise itself; saying so on an ancestor does not help.
-const FOCUSABLE = new Set(["INPUT", "SELECT", "TEXTAREA", "BUTTON", "SUMMARY"]);
-
-// Keeps a number with its unit at the end of a line, as workbook/no_break.py does.
-const BEFORE_UNIT =
-  /(\d) (?=(?:%|°C|[mkMG]?Ω|[µm]?[VAWFHs]|mV\/A|[cmk]?m|mm²|min|minutes?|Minuten?)(?![\p{L}\d/²]))/gu;
-
-function keepUnits(child) {
-  return typeof child === "string" ? child.replace(BEFORE_UNIT, "$1\u00a0") : child;
-}
-
-function h(tag, attributes = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (value === false || value === undefined) continue;
-    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
-    else element.setAttribute(name, value === true ? "" : value);
-  }
-  if (FOCUSABLE.has(element.tagName) || element.hasAttribute("tabindex")) {
-    element.setAttribute("data-lm-suppress-shortcuts", "true");
-  }
-  const shown = children.flat(Infinity).filter((child) => child != null);
-  element.append(...shown.map(keepUnits));
-  return element;
-}
-
-// What the page says by itself (workbook/page/page_texts.py): all forms of a page belong to
-// one workbook, and so speak one language.
-let texts = {};
-
-function say(name, values = {}) {
-  return texts[name].replace(/\{(\w+)\}/g, (_, key) => values[key]);
-}
-
-function clock(time) {
-  const moment = new Date(time);
-  const two = (number) => String(number).padStart(2, "0");
-  return [moment.getHours(), moment.getMinutes(), moment.getSeconds()]
-    .map(two)
-    .join(":");
-}
-
-function remark({ tone, label, text }) {
-  return h(
-    "p",
-    { class: `cb-remark cb-${tone}` },
-    h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
-    h("span", {}, h("strong", {}, label), " ", text),
-  );
-}
+// The parts of a page that only show something.
 
 function drawText({ text }) {
   return h("p", { class: "cb-text" }, text);
@@ -77,32 +22,66 @@ function drawAnswer({ rows, typed, time, remarks }) {
   );
 }
 
-// The words stand for the eye too where the screen is too small to be read.
+// The words stand for the eye too where the screen is too small to be read; a click opens
+// it as large as the window.
 function drawScreen({ src, alt }) {
+  const image = () => h("img", { src, alt });
+  const close = h("button", { type: "button", class: "cb-primary" }, say("close"));
+  const large = h("dialog", { class: "cb-large", "aria-label": alt }, close, image());
+  close.addEventListener("click", () => large.close());
+  large.addEventListener("click", ({ target }) => target === large && large.close());
+  const open = h(
+    "button",
+    { type: "button", class: "cb-open", onclick: () => large.showModal() },
+    image(),
+    h("span", { class: "cb-small" }, say("enlarge")),
+  );
   return h(
     "figure",
     { class: "cb-screen" },
-    h("img", { src, alt }),
+    open,
     h("figcaption", { "aria-hidden": "true" }, alt),
+    large,
+  );
+}
+
+// A number stands large, its unit beside it, as on a meter; words take lines of their own.
+function drawMeter({ display, instrument, range }) {
+  const [, number, unit] = /^([-−]?[\d.,]+|OL)(?:\s(\S+))?$/u.exec(display) ?? [];
+  const shown =
+    number === undefined
+      ? h("span", { class: "cb-display cb-long" }, display)
+      : h(
+          "span",
+          { class: "cb-display" },
+          number,
+          unit ? [" ", h("span", { class: "cb-display-unit" }, unit)] : null,
+        );
+  return h(
+    "div",
+    { class: "cb-meter" },
+    shown,
+    h(
+      "span",
+      { class: "cb-instrument" },
+      instrument,
+      range ? h("span", { class: "cb-range" }, say("range", { range })) : null,
+    ),
   );
 }
 
 function drawReading(part) {
-  const { title, how, display, instrument, picture, facts, remarks } = part;
-  const long = display.length > 12 ? " cb-long" : "";
+  const { title, how, picture, facts, remarks } = part;
+  const [display, ...rest] = part.display.split("; ");
   return h(
     "div",
     { class: "cb-reading", role: "group", "aria-label": title, tabindex: "-1" },
     h("h5", {}, title),
     h("p", { class: "cb-small" }, how),
     picture && drawScreen(picture),
-    h(
-      "div",
-      { class: "cb-meter" },
-      h("span", { class: "cb-hidden" }, say("reading")),
-      h("span", { class: `cb-display${long}` }, display),
-      h("span", { class: "cb-instrument" }, instrument),
-    ),
+    h("span", { class: "cb-hidden" }, say("reading")),
+    drawMeter({ ...part, display }),
+    rest.map((text) => h("p", { class: "cb-besides" }, text)),
     h(
       "dl",
       {},
@@ -192,12 +171,50 @@ function drawDetails({ summary, items }) {
   );
 }
 
+// A table of facts that nobody has to find something in by its rows.
+function drawFacts({ columns, rows }) {
+  const [head, ...heads] = columns.map((column) => h("th", { scope: "col" }, column));
+  const row = ([first, ...rest]) =>
+    h(
+      "tr",
+      {},
+      h("th", { scope: "row" }, first),
+      rest.map((cell) => h("td", {}, cell)),
+    );
+  return h(
+    "table",
+    { class: "cb-facts" },
+    h("thead", {}, h("tr", {}, head, heads)),
+    h("tbody", {}, rows.map(row)),
+  );
+}
+
+function drawPlaces({ places }) {
+  const row = ({ label, note, text, is_open: isOpen }) => [
+    h(
+      "dt",
+      { class: isOpen ? "cb-is-open" : false },
+      label,
+      h("span", { class: "cb-note" }, note),
+    ),
+    h("dd", {}, text),
+  ];
+  return h(
+    "div",
+    {},
+    h("p", { class: "cb-small" }, say("once")),
+    h("dl", { class: "cb-places" }, places.map(row)),
+  );
+}
+
 const PARTS = {
   answer: drawAnswer,
   circuit: drawCircuit,
   details: drawDetails,
+  facts: drawFacts,
   pair: drawPair,
   picture: drawScreen,
+  places: drawPlaces,
   reading: drawReading,
   remarks: drawRemarks,
   table: drawTable,

@@ -1,0 +1,281 @@
+// The wiring diagram: what is known of each place is marked on it, and pointing at a place
+// offers the tests there.
+
+const SVG = "http://www.w3.org/2000/svg";
+
+// What a drawing of ours is made of: nothing else of what stands in a file is shown.
+const DRAWN = new Set(["svg", "g", "path", "rect", "circle", "text", "title", "desc"]);
+const DRAWN_BY = new Set(
+  (
+    "viewBox d x y cx cy r width height fill stroke stroke-width stroke-linecap " +
+    "stroke-linejoin stroke-dasharray font-family font-size font-weight text-anchor " +
+    "textLength lengthAdjust"
+  ).split(" "),
+);
+
+function s(tag, attributes = {}, ...children) {
+  const element = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    element.setAttribute(name, value);
+  }
+  element.append(...children.flat(Infinity).filter((child) => child != null));
+  return element;
+}
+
+function copyDrawing(node) {
+  if (node.nodeType === Node.TEXT_NODE) return node.data;
+  if (!DRAWN.has(node.localName)) return null;
+  const kept = [...node.attributes].filter(({ name }) => DRAWN_BY.has(name));
+  const attributes = Object.fromEntries(kept.map(({ name, value }) => [name, value]));
+  return s(node.localName, attributes, [...node.childNodes].map(copyDrawing));
+}
+
+function readDrawing(text) {
+  return copyDrawing(
+    new DOMParser().parseFromString(text, "image/svg+xml").documentElement,
+  );
+}
+
+class Diagram {
+  constructor(page, { svg, alt, spots, signs }) {
+    this.page = page;
+    this.signs = signs;
+    this.spots = new Map(spots.map((spot) => [spot.id, spot]));
+    this.layers = Object.fromEntries(
+      ["states", "readings", "signs"].map((name) => [
+        name,
+        s("g", { class: `cb-${name}`, "aria-hidden": "true" }),
+      ]),
+    );
+    this.hits = new Map(bySize(spots).map((spot) => [spot.id, this.drawHit(spot)]));
+    this.svg = this.drawSheet(readDrawing(svg));
+    this.offer = h("div", { class: "cb-offer", role: "group", hidden: true });
+    this.told = h("p", { class: "cb-small cb-told" });
+    this.window = h(
+      "div",
+      { class: "cb-window", tabindex: "0", role: "group", "aria-label": say("diagram") },
+      this.svg,
+      this.offer,
+    );
+    this.element = h(
+      "div",
+      { class: "cb-diagram" },
+      this.window,
+      h("p", { class: "cb-hidden", id: `${page.id}-alt` }, alt),
+      this.told,
+    );
+    this.zoom = new Zoom(this.window, this.svg);
+    this.element.append(this.zoom.buttons);
+    this.listen();
+  }
+
+  drawSheet(drawing) {
+    const title = drawing.querySelector("title")?.textContent ?? "";
+    for (const words of drawing.querySelectorAll("title, desc")) words.remove();
+    return s(
+      "svg",
+      {
+        viewBox: drawing.getAttribute("viewBox"),
+        role: "group",
+        "aria-label": title,
+        "aria-describedby": `${this.page.id}-alt`,
+      },
+      s("g", { class: "cb-drawing", "aria-hidden": "true" }, [...drawing.childNodes]),
+      Object.values(this.layers),
+      s("g", {}, [...this.hits.values()]),
+    );
+  }
+
+  drawHit({ id, label, frame: [x, y, width, height] }) {
+    return s(
+      "g",
+      { class: "cb-spot", id: `${this.page.id}-at-${id}`, "data-at": id },
+      s("title", {}, label),
+      s("rect", { x, y, width, height, rx: 4 }),
+    );
+  }
+
+  // ---- what is marked --------------------------------------------------------
+
+  draw({ readings, states, shown, offers }) {
+    this.offers = offers;
+    const marked = states.filter(({ at }) => this.spots.has(at));
+    this.layers.states.replaceChildren(
+      ...marked.flatMap(({ at, state }) => drawState(this.spots.get(at), state)),
+    );
+    this.layers.readings.replaceChildren(...drawFlags(this.spots, readings));
+    this.showTest(shown);
+    this.closeOffer();
+    this.drawHits();
+  }
+
+  showTest(test) {
+    const signs = this.signs[test] ?? [];
+    this.layers.signs.replaceChildren(...drawSigns(this.spots, signs));
+    const told = signs.map(([kind, at]) => {
+      const { label } = this.spots.get(at) ?? { label: "" };
+      return say(`sign_${kind.replaceAll(" ", "_")}`, { at: label });
+    });
+    this.told.textContent = [...new Set(told)].join(" · ");
+  }
+
+  // ---- pointing --------------------------------------------------------------
+
+  // One stop for Tab, and arrows from place to place.
+  drawHits() {
+    for (const [id, hit] of this.hits) {
+      const count = this.offers[id]?.length;
+      const isOffering = Boolean(count);
+      hit.classList.toggle("cb-offering", isOffering);
+      for (const name of ["role", "tabindex", "aria-label", "aria-expanded"]) {
+        hit.removeAttribute(name);
+      }
+      hit.toggleAttribute("aria-hidden", false);
+      if (!isOffering) {
+        hit.setAttribute("aria-hidden", "true");
+        continue;
+      }
+      const { label } = this.spots.get(id);
+      hit.setAttribute("role", "button");
+      hit.setAttribute("tabindex", "-1");
+      hit.setAttribute("aria-expanded", "false");
+      hit.setAttribute("aria-label", say("tests_at", { at: label, count }));
+      hit.setAttribute("data-lm-suppress-shortcuts", "true");
+    }
+    this.offering()[0]?.setAttribute("tabindex", "0");
+  }
+
+  offering() {
+    return [...this.spots.keys()]
+      .map((id) => this.hits.get(id))
+      .filter((hit) => hit.classList.contains("cb-offering"));
+  }
+
+  listen() {
+    this.svg.addEventListener("click", ({ target }) => {
+      const hit = target.closest(".cb-offering");
+      if (hit) this.openOffer(hit);
+      else this.closeOffer();
+    });
+    this.svg.addEventListener("keydown", (event) => {
+      const hit = event.target.closest(".cb-offering");
+      if (hit) this.press(event, hit);
+    });
+    this.offer.addEventListener("keydown", (event) => {
+      if (event.key !== "Escape") return;
+      event.stopPropagation();
+      this.closeOffer()?.focus();
+    });
+  }
+
+  press(event, hit) {
+    const all = this.offering();
+    const steps = { ArrowDown: 1, ArrowRight: 1, ArrowUp: -1, ArrowLeft: -1 };
+    if (["Enter", " "].includes(event.key)) this.openOffer(hit);
+    else if (event.key in steps) {
+      const place = all.indexOf(hit) + steps[event.key] + all.length;
+      const next = all[place % all.length];
+      hit.setAttribute("tabindex", "-1");
+      next.setAttribute("tabindex", "0");
+      next.focus();
+    } else return;
+    event.preventDefault();
+  }
+
+  openOffer(hit) {
+    this.closeOffer();
+    const { id, label, frame } = this.spots.get(hit.dataset.at);
+    const tests = this.offers[id].map(({ test, label: title, note }) =>
+      h(
+        "button",
+        { type: "button", onclick: () => this.page.chooseTest(test) },
+        h("span", {}, title),
+        h("span", { class: "cb-note" }, note),
+      ),
+    );
+    const heading = h("p", { class: "cb-offer-title" }, label);
+    this.offer.setAttribute("aria-label", label);
+    this.offer.replaceChildren(heading, ...tests);
+    const scale = this.svg.clientWidth / this.svg.viewBox.baseVal.width;
+    this.offer.style.top = `${(frame[1] + Math.min(frame[3], 60)) * scale}px`;
+    this.offer.hidden = false;
+    this.opened = hit;
+    hit.setAttribute("aria-expanded", "true");
+    tests[0].focus({ preventScroll: true });
+    this.offer.scrollIntoView({ block: "nearest" });
+  }
+
+  // Returns the place whose tests were offered.
+  closeOffer() {
+    const { opened } = this;
+    opened?.setAttribute("aria-expanded", "false");
+    this.offer.hidden = true;
+    this.opened = null;
+    return opened;
+  }
+}
+
+// Small places lie above those that surround them.
+function bySize(spots) {
+  const size = ({ frame: [, , width, height] }) => width * height;
+  return [...spots].sort((a, b) => size(b) - size(a));
+}
+
+// ---- larger and smaller --------------------------------------------------------
+
+const MOST_ZOOM = 4;
+
+class Zoom {
+  constructor(window, svg) {
+    this.window = window;
+    this.svg = svg;
+    this.factor = 1;
+    this.fingers = new Map();
+    const button = (name, sign, factor) =>
+      h(
+        "button",
+        {
+          type: "button",
+          "aria-label": say(name),
+          onclick: () => this.to(this.factor * factor),
+        },
+        sign,
+      );
+    this.buttons = h(
+      "div",
+      { class: "cb-zoom" },
+      button("smaller", "−", 1 / 1.3),
+      button("larger", "+", 1.3),
+    );
+    window.addEventListener("pointerdown", (event) => this.touch(event));
+    window.addEventListener("pointermove", (event) => this.move(event));
+    for (const end of ["pointerup", "pointercancel", "pointerleave"]) {
+      window.addEventListener(end, ({ pointerId }) => this.fingers.delete(pointerId));
+    }
+  }
+
+  to(factor) {
+    this.factor = Math.min(MOST_ZOOM, Math.max(1, factor));
+    this.svg.style.width = `${100 * this.factor}%`;
+    this.window.classList.toggle("cb-zoomed", this.factor > 1);
+  }
+
+  touch({ pointerType, pointerId, clientX, clientY }) {
+    if (pointerType !== "touch") return;
+    this.fingers.set(pointerId, [clientX, clientY]);
+    this.from = { apart: this.apart(), factor: this.factor };
+  }
+
+  move({ pointerId, clientX, clientY }) {
+    if (!this.fingers.has(pointerId)) return;
+    this.fingers.set(pointerId, [clientX, clientY]);
+    if (this.fingers.size === 2) {
+      this.to((this.from.factor * this.apart()) / this.from.apart);
+    }
+  }
+
+  apart() {
+    const [[x, y], [toX, toY]] = [...this.fingers.values(), [0, 0], [0, 0]];
+    return Math.max(1, Math.hypot(x - toX, y - toY));
+  }
+}

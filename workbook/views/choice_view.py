@@ -1,0 +1,183 @@
+"""Describe how the next test is chosen: by place and instrument; pure."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+from workbook.judging.planned import minutes_of, open_places
+from workbook.judging.statements import listed
+from workbook.record.payload import DiagnosticTest, Exercise
+from workbook.record.progress import ExerciseProgress
+from workbook.texts import _, figure, later
+from workbook.views.view_parts import text_part
+
+Part = dict[str, Any]
+
+# Kinds of instrument, in the order of a list.
+TOOLS = {
+    "eye": later("By eye and hand"),
+    "scan tool": later("Scan tool"),
+    "clamp": later("Clamp"),
+    "volts": later("Meter on volts"),
+    "ohms": later("Meter on ohms"),
+    "scope": later("Scope"),
+    "": later("Instrument"),
+}
+_MARK = "*"
+
+
+def choice_form(exercise: Exercise, progress: ExerciseProgress) -> Part:
+    """Offer the tests not yet done."""
+    tests = tests_left(exercise, progress)
+    if not tests:
+        return text_part("choose", _("You have done every test there is."))
+    return {
+        "kind": "form",
+        "key": "choose",
+        "action": "test",
+        "item": "",
+        "legend": _("Choose the next test") if progress.tests else _("Choose a test"),
+        "help": _(
+            "Each test takes time. Choose the one that tells most for its minutes."
+        ),
+        "submit": _("Do this test"),
+        "fields": [
+            _test_field(exercise, progress, tests),
+            # What is missing where no test is chosen; the options stand with each.
+            {"kind": "radios", "name": "expected", "label": _expected()},
+        ],
+    }
+
+
+def _expected() -> str:
+    return _("In a sound circuit it would read")
+
+
+def tests_left(exercise: Exercise, progress: ExerciseProgress) -> list[DiagnosticTest]:
+    """List the tests not yet done."""
+    done = {test.item for test in progress.tests}
+    return [test for test in exercise.tests if test.id not in done]
+
+
+def _test_field(
+    exercise: Exercise, progress: ExerciseProgress, tests: Sequence[DiagnosticTest]
+) -> Part:
+    opened = open_places(exercise, progress.tests)
+    ending = _shared_ending(tests)
+    last = progress.tests[-1].item if progress.tests else tests[0].id
+    here = _place_of(exercise.test(last))
+    if here not in map(_place_of, tests):
+        here = _place_of(tests[0])
+    return {
+        "kind": "tests",
+        "name": "item",
+        "label": _("Test"),
+        "shared": [f"{_MARK} {ending}"] if ending else [],
+        "expected": {"name": "expected", "label": _expected()},
+        "groups": [
+            {
+                "label": label,
+                "note": note,
+                "is_open": place == here,
+                "kinds": _kinds(
+                    exercise,
+                    opened,
+                    [test for test in tests if _place_of(test) == place],
+                    ending,
+                ),
+            }
+            for place, label, note in _places(exercise, opened, tests)
+        ],
+    }
+
+
+def _place_of(test: DiagnosticTest) -> str:
+    """Name the place where the instrument is put."""
+    return next(iter(test.needs), "")
+
+
+def _places(
+    exercise: Exercise, opened: frozenset[str], tests: Sequence[DiagnosticTest]
+) -> list[tuple[str, str, str]]:
+    """List the places of some tests: id, name, and what it takes to get there."""
+    wanted = {*map(_place_of, tests)}
+    anywhere = [("", _("At the vehicle"), "")] if "" in wanted else []
+    return anywhere + [
+        (
+            place.id,
+            place.label,
+            _("open")
+            if place.id in opened
+            else _("{minutes} min to reach").format(minutes=figure(place.minutes)),
+        )
+        for place in exercise.places
+        if place.id in wanted
+    ]
+
+
+def _kinds(
+    exercise: Exercise,
+    opened: frozenset[str],
+    tests: Sequence[DiagnosticTest],
+    ending: str,
+) -> list[Part]:
+    """Sort the tests of a place by their instrument."""
+    return [
+        {
+            "label": _(label),
+            "options": [
+                _option(exercise, opened, test, ending)
+                for test in tests
+                if test.tool == tool
+            ],
+        }
+        for tool, label in TOOLS.items()
+        if any(test.tool == tool for test in tests)
+    ]
+
+
+def _option(
+    exercise: Exercise, opened: frozenset[str], test: DiagnosticTest, ending: str
+) -> Part:
+    to_reach, reading = minutes_of(exercise, test, opened)
+    return {
+        "value": test.id,
+        "label": _short(test.title, ending),
+        "note": _("{minutes} min").format(minutes=figure(to_reach + reading)),
+        "detail": test.how,
+        "way": _way(exercise, test, opened),
+        "before": test.before,
+        "cautions": list(test.hazards),
+        "expected": [{"value": word, "label": _(word)} for word in test.outcomes],
+    }
+
+
+def _way(exercise: Exercise, test: DiagnosticTest, opened: frozenset[str]) -> str:
+    """Say what a test takes, and what of that is the way to its places."""
+    to_reach, reading = minutes_of(exercise, test, opened)
+    if not to_reach:
+        return ""
+    new = [p.label for p in exercise.places if p.id in {*test.needs} - opened]
+    text = _("{minutes} min: {way} to reach {places}, {reading} to read")
+    return text.format(
+        minutes=figure(to_reach + reading),
+        way=figure(to_reach),
+        places=listed(new, _("and")),
+        reading=figure(reading),
+    )
+
+
+def _shared_ending(tests: Sequence[DiagnosticTest]) -> str:
+    """Find the words that most titles end in, to be said once."""
+    endings = Counter(test.title.rpartition(", ")[2] for test in tests)
+    ending, count = endings.most_common(1)[0]
+    return ending if count > len(tests) / 2 else ""
+
+
+def _short(title: str, ending: str) -> str:
+    """Leave out of a title what is said once for all."""
+    if not ending or not title.endswith(f", {ending}"):
+        return title
+    return f"{title.removesuffix(f', {ending}')} {_MARK}"
