@@ -164,7 +164,7 @@ class _Places:
             lower: _around(
                 (x, at.switched),
                 *_left(156, 24, at.switched + 22),
-                *_between(x + 14, x + 174, at.switched + 22),
+                *_between(x + 14, x + 118, at.switched + 22),
             ),
         }
         return places | self._module()
@@ -199,7 +199,7 @@ class _Places:
         at, x = self.at, self.at.load_x
         middle, right, left = (at.relay + at.switched) // 2, x + 14, x - 44
         contacts = _left(left, x - 215, middle - 33, middle - 12, middle + 24)
-        wire = _left(left, x - 215, at.switched + 22, at.load - 14)
+        wire = _left(left, x - 165, at.switched + 22, at.load - 14)
         places = {
             "load_feed": _along(x, at.fed, at.relay, *_right(right, at.relay - 82)),
             "30": _around((x, at.relay)),
@@ -209,7 +209,11 @@ class _Places:
             "load_connector": _along(
                 x, at.load - 26, at.load - 4, *_right(x + 75, at.load - 11)
             ),
-            "load": _along(x, at.load, at.used, *self._beside_load()),
+            "load": _Place(
+                frame=(x - _HALF, at.load, 2 * _HALF, at.used - at.load),
+                sign=(x - 26, at.load + 12),
+                flags=self._beside_load(),
+            ),
             "load_ground": _along(
                 x, at.used, at.ground, *_right(right, *self._below_load())
             ),

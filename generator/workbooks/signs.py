@@ -16,8 +16,12 @@ from workbook.texts import figure
 
 # Nodes of the network that are terminals under another name on the diagram.
 _SPOTS = {"module_ground": "module_ground_pin", "plug": "load_connector"}
-# Branches that are wires or parts under another name.
-_PARTS = {"control_tap": "control_feed"}
+# Branches, and what is looked at, that are wires or parts under another name.
+_PARTS = {
+    "control_tap": "control_feed",
+    "mechanism": "load",
+    "surroundings": "load",
+}
 # A drop is read between two terminals, and belongs to what lies between them.
 _DROPS = {
     "supply-30": "load_feed",

@@ -36,7 +36,7 @@ NARROW = {"width": 320, "height": 900}
 MANY_SAVES = 20
 
 # For whatever is waited for: no test takes longer for it, and a busy machine may.
-PATIENCE_MS = 8_000
+PATIENCE_MS = 60_000
 FLAGS = (
     "--no-sandbox",
     "--disable-gpu",

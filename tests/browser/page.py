@@ -80,11 +80,22 @@ def exercise(page, number):
     shown = page.locator(".cb-root[data-columns]:visible")
     shown.wait_for(timeout=LAB_READY_MS)
     if not form.is_visible() or page.locator(".cb-cover:visible").count():
-        shown.get_by_role("navigation").get_by_role("button", expanded=False).click()
-        entry = re.compile(rf"^(✓|…)?\s*Exercise {number} · ")
-        shown.get_by_role("button", name=entry).click()
+        go_to(page, re.compile(rf"^(✓|…)?\s*Exercise {number} · "))
     expect(form).to_be_visible(timeout=LAB_READY_MS)
     return form
+
+
+def go_to(page, entry):
+    """Go to an entry of the list of exercises."""
+    shown = page.locator(".cb-root[data-columns]:visible")
+    shown.get_by_role("navigation").get_by_role("button", expanded=False).click()
+    shown.get_by_role("navigation").get_by_role("button", name=entry).click()
+
+
+def go_to_beginning(page):
+    """Show the text before the exercises."""
+    go_to(page, "Beginning and lessons")
+    expect(page.locator(".jp-RenderedMarkdown").first).to_be_visible()
 
 
 def status(form):

@@ -5,6 +5,8 @@ from pathlib import Path
 
 from playwright.sync_api import expect
 
+from tests.browser.page import exercise
+
 # Python starts in the browser; on a busy machine that takes long.
 READY_MS = 180_000
 
@@ -17,8 +19,9 @@ def open_by_link(page, link, address):
 
 def form_of(page, number=1):
     """The form of an exercise, once all forms are there."""
-    form = page.locator(f".cb-root[aria-label^='Exercise {number} ']")
-    form.wait_for(timeout=READY_MS)
+    forms = page.locator(f".cb-root[aria-label^='Exercise {number} ']")
+    forms.wait_for(state="attached", timeout=READY_MS)
+    form = exercise(page, number)
     expect(page.get_by_text("Your workbook starts")).to_have_count(0, timeout=READY_MS)
     return form
 

@@ -100,21 +100,37 @@ def test_first_look_keeps_nobody_out(look):
         form = student.exercise(page, KINDS.index(kind) + 2)
         form.get_by_role("button", name="Record", exact=True).first.click()
         expect(student.status(form)).to_contain_text("Answer first")
-    text = page.locator(".jp-RenderedMarkdown")
+    for number in range(1, EXERCISES + 1):
+        form = student.exercise(page, number)
+        assert look.faults(form_selector(number)) == []
+        expect(form.locator(".cb-diagram svg[aria-describedby]")).to_have_count(1)
+    assert look.records[GIVEN]["given"]
+    student.go_to_beginning(page)
+    text = page.locator(".jp-RenderedMarkdown:visible")
     text.locator("details").evaluate_all(_OPEN)
     expect(text.locator("table:visible").first).to_be_visible()
-    page.wait_for_function(_ARE_DRAWN)
-    assert look.records[GIVEN]["given"]
     assert look.faults(".cb-root", ".jp-RenderedMarkdown") == []
     wide = text.evaluate_all(
         "all => all.filter((each) => each.scrollWidth > each.clientWidth + 1)"
         ".map((each) => each.innerText)"
     )
     assert wide == []
-    told = text.locator("img").evaluate_all("all => all.map((one) => one.alt)")
+    assert _moving(page) == 0
+
+
+def test_everything_is_on_paper(look):
+    """All exercises, each with its diagram, and nothing of what lies beside it twice."""
+    page = look.page
+    student.exercise(page, EXERCISES)
+    page.emulate_media(media="print")
+    page.wait_for_function(_ARE_DRAWN)
+    drawn = page.locator(".jp-RenderedMarkdown img:visible")
+    told = drawn.evaluate_all("all => all.map((one) => one.alt)")
     assert len(told) >= EXERCISES
     assert min(map(len, told)) > 40
-    assert _moving(page) == 0
+    expect(page.locator(".cb-root:visible")).to_have_count(EXERCISES)
+    expect(page.locator(".cb-root :is(.cb-beside, button):visible")).to_have_count(0)
+    page.emulate_media(media="screen")
 
 
 _OPEN = "all => all.forEach((each) => { each.open = true; })"
@@ -155,7 +171,7 @@ def test_diagnosis_keeps_nobody_out_and_is_told_in_words(look):
     planned = key_work.planned(record, key_work.all_causes(record))
     scope = next(test for test in record["tests"] if test["id"] == "scope_turn_off")
     form.get_by_role("button", name=re.compile("^Show the first hint")).click()
-    form.locator(".cb-option").filter(has_text=scope["title"]).first.click()
+    student.option_of(form, scope["title"]).get_by_role("radio").first.check()
     assert look.faults(place) == []
     student.do_test(form, scope["title"], scope["sound_outcome"])
     _see_the_screen(page, form)
@@ -174,18 +190,33 @@ def test_diagnosis_keeps_nobody_out_and_is_told_in_words(look):
 
 
 def _see_that_it_is_told(page, record):
-    """The diagram as a picture with words and as a table, and the specification."""
-    cell = page.locator(".jp-RenderedMarkdown").filter(
-        has_text=f"Exercise {record['exercise']}. "
-    )
-    spoken = cell.aria_snapshot()
-    assert re.search(r'img "[^"]{40,}', spoken)
+    """The diagram with words and as a table, and the specification."""
+    form = student.exercise(page, record["exercise"])
+    diagram = form.locator(".cb-diagram svg")
+    assert "Wiring diagram" in diagram.get_attribute("aria-label")
+    alt = form.locator(f"#{diagram.get_attribute('aria-describedby')}")
+    assert len(alt.text_content()) > 40
+    spoken = "\n".join(_panels(form))
     table = spoken[spoken.index("- table") :]
     for terminal in ("30", "85", "86", "87"):
         assert re.search(rf"terminal {terminal}\b", table), terminal
     assert record["circuit"]["branches"]
     for row in record["specification"]:
         assert f"{row['quantity']} " in spoken
+
+
+def _panels(form):
+    """What each panel says, opened one after the other where they lie over the step."""
+    tabs = form.get_by_role("group", name="Look up").get_by_role("button")
+    is_over = tabs.first.is_visible()
+    for tab in tabs.all() if is_over else [None]:
+        if tab:
+            tab.click()
+        for fold in form.locator(".cb-panel summary:visible").all():
+            fold.click()
+        yield form.locator(".cb-beside").aria_snapshot()
+        if tab:
+            tab.click()
 
 
 def _see_the_screen(page, form):
@@ -199,7 +230,9 @@ def _see_the_screen(page, form):
 
 def _do_by_words(form, test):
     """Do a test as one who hears its name and its reading."""
-    assert f'radio "{test["title"]}' in form.aria_snapshot()
+    student.option_of(form, test["title"])
+    title = student.short_title(form, test["title"])
+    assert f'radio "{title}' in form.aria_snapshot()
     student.do_test(form, test["title"], test["sound_outcome"])
     reading = form.get_by_role("group", name=test["title"], exact=True)
     assert test["display"] in reading.aria_snapshot()

@@ -8,6 +8,7 @@ from tests.absent import stop
 from tests.browser.conftest import CARLA
 from tests.browser.firefox import ENTER, firefox, program
 
+BEGIN = ".cb-cover .cb-onward button"
 FIELD = ".cb-root input[type=text]"
 
 
@@ -22,6 +23,7 @@ def test_firefox_keeps_answers_and_hands_in(
         stop("no Firefox on this computer")
     with firefox(tmp_path / "profile", tmp_path, others) as page:
         page.open(links[CARLA].at(own_address).address)
+        page.click(BEGIN)
         page.type(FIELD, "148 mA")
         assert "Read as" in page.text(".cb-echo.cb-right")
         page.type(FIELD, ENTER)

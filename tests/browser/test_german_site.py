@@ -66,7 +66,7 @@ def opened(tmp_path_factory, browser):
         page.get_by_label("Dein persönlicher Link").fill(link.at(address).address)
         page.get_by_role("button", name="Mein Arbeitsheft öffnen").click()
         expect(page.locator("#clampbook-opening")).to_contain_text("Schritt 1 von 4")
-        page.locator(".cb-root[lang=de] .cb-section").first.wait_for(timeout=READY_MS)
+        page.locator(".cb-cover[lang=de]").wait_for(timeout=READY_MS)
         expect(page.locator(".clampbook-progress")).to_have_count(0, timeout=READY_MS)
         bar = page.locator(".clampbook-bar")
         expect(bar).to_contain_text("Antworten bleiben nur in diesem Browser.")
@@ -92,6 +92,11 @@ def test_workbook_keeps_nobody_out_in_the_theme_of_the_computer(opened, theme):
     opened.locator(f"body[data-jp-theme-light={is_light}]").wait_for(state="attached")
     opened.set_viewport_size({"width": WIDTHS_PX[0], "height": 640})
     assert axe.faults(opened, ".jp-RenderedMarkdown", ".cb-root") == []
+    opened.get_by_role("button", name="Mit Übung 1 beginnen").click()
+    expect(opened.get_by_role("group", name="1. Vorhersagen")).to_be_visible()
+    assert opened.evaluate(_ENGLISH) == []
+    assert axe.faults(opened, ".cb-root") == []
+    opened.get_by_role("button", name="Vorige Übung").click()
 
 
 _NEARLY_FULL = (

@@ -23,6 +23,7 @@ def test_notebook_7_shows_one_page_without_code_or_menus(
     expect(page.locator("html")).to_have_attribute("lang", "en")
     expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
     before = page.locator(".jp-Cell").count()
+    student.go_to_beginning(page)
     page.locator(".jp-RenderedMarkdown").first.click()
     for key in ("a", "b", "d", "d", "x", "m", "0", "0", "Control+s"):
         page.keyboard.press(key)

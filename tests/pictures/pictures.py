@@ -4,11 +4,15 @@ from itertools import product
 
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
+from generator.model.catalogue import TESTS, tests_for
 from generator.model.variant import Variant
+from generator.model.wrong_state import wrong_states_for
 from generator.paper.slips import slips_of
 from generator.pictures.circuit_text import diagram_of
+from generator.workbooks.signs import signs_of, spot_of
 from lessons.loader import LESSONS_FOLDER, read_part
 from tests.drawn import BOOK, workbooks
+from workbook.record.plain import plain
 from workbook.texts import LANGUAGES, speaking
 
 PARTS = sorted((LESSONS_FOLDER / "parts").glob("*.toml"))
@@ -43,10 +47,59 @@ def diagrams(step):
 
 def _diagram(part, variant, language):
     with speaking(language):
-        family = read_part(part)
-        stream = Stream(bytes(32), "pictures", family.id, str(variant))
-        specification = new_specification(BOOK.lesson, family, variant, stream)
-        return diagram_of(specification).svg
+        return diagram_of(_specification(part, variant)).svg
+
+
+def _specification(part, variant):
+    family = read_part(part)
+    stream = Stream(bytes(32), "pictures", family.id, str(variant))
+    return new_specification(BOOK.lesson, family, variant, stream)
+
+
+def marked(step):
+    """One of so many diagrams with all that a page marks on it, as JSON values."""
+    ways = [*product(PARTS, VARIANTS, LANGUAGES)]
+    return [_marked(*way) for way in ways[::step]]
+
+
+def _marked(part, variant, language):
+    """A diagram with a reading of every test there is, and how each is done."""
+    with speaking(language):
+        specification = _specification(part, variant)
+        drawn, nominal = diagram_of(specification), specification.nominal
+        proper = tests_for(nominal, TESTS, is_stressed=False)
+        names = {test.id for test in proper}
+        wrong = wrong_states_for(nominal, names, "does nothing")
+        tests = [*proper, *(each.test for each in wrong)]
+        is_shared = variant.fuses == "shared"
+        return {
+            "circuit": {
+                "svg": drawn.svg,
+                "alt": drawn.alt,
+                "spots": [
+                    {**plain(spot), "flags": [[*plain(f).values()] for f in spot.flags]}
+                    for spot in drawn.spots
+                ],
+                "signs": {
+                    test.id: [
+                        [one.kind, one.at]
+                        for one in signs_of(test, is_shared=is_shared)
+                    ]
+                    for test in tests
+                },
+            },
+            "readings": [
+                {
+                    "number": number,
+                    "at": spot_of(test, is_shared=is_shared),
+                    "text": _WORDS if test.is_by_eye else _WIDEST,
+                }
+                for number, test in enumerate(tests, 1)
+            ],
+        }
+
+
+_WORDS, _WIDEST = "The element of the fuse is whole", "-188.88 mV"
 
 
 def screens(language):

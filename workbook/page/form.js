@@ -37,11 +37,13 @@ class Page {
     el.append(this.root);
     this.draw();
     this.drawHandIn();
-    this.observer = new ResizeObserver(() => this.fit());
+    // Where it stands is known once it has a size there.
+    this.observer = new ResizeObserver(() => {
+      if (!this.way.isPlaced) this.way.place();
+      this.fit();
+    });
     this.observer.observe(el);
     this.observer.observe(this.foot);
-    // Only now does the page around it know where it stands.
-    requestAnimationFrame(() => this.way.place());
     this.post.copyLines();
   }
 

@@ -27,12 +27,16 @@ function drawAnswer({ rows, typed, time, remarks }) {
 function drawScreen({ src, alt }) {
   const image = () => h("img", { src, alt });
   const close = h("button", { type: "button", class: "cb-primary" }, say("close"));
-  const large = h("dialog", { class: "cb-large", "aria-label": alt }, close, image());
+  const large = h("dialog", { class: "cb-large", "aria-label": alt });
+  const enlarge = () => {
+    large.replaceChildren(close, image());
+    large.showModal();
+  };
   close.addEventListener("click", () => large.close());
   large.addEventListener("click", ({ target }) => target === large && large.close());
   const open = h(
     "button",
-    { type: "button", class: "cb-open", onclick: () => large.showModal() },
+    { type: "button", class: "cb-open", onclick: enlarge },
     image(),
     h("span", { class: "cb-small" }, say("enlarge")),
   );

@@ -51,12 +51,14 @@ function drawFlags(spots, readings) {
   const places = new Set(readings.map(({ at }) => at));
   return [...places].flatMap((at) => {
     const flags = spots.get(at)?.flags ?? [];
-    const own = readings.filter((reading) => reading.at === at);
-    const more = own.length - flags.length;
-    const shown = more > 0 ? own.slice(more) : own;
+    const taken = readings.filter((reading) => reading.at === at);
+    const more = taken.length - flags.length;
+    const shown = more > 0 ? taken.slice(more) : taken;
     return shown.map(({ number, text }, place) => {
-      const before = place === 0 && more > 0 ? `+${more} ` : "";
-      return drawFlag(flags[place], `${before}${number}: ${text}`);
+      const own = `${number}: ${text}`;
+      const all = place === 0 && more > 0 ? `+${more} ${own}` : own;
+      const hasRoom = widthOf(all) <= flags[place][2] - 8;
+      return drawFlag(flags[place], hasRoom ? all : own);
     });
   });
 }
@@ -157,7 +159,7 @@ const SIGNS = {
   minus: (spot) => probe(spot, "−", "minus"),
   scope: (spot) => probe(spot, "~", "plus"),
   eye,
-  hand: (spot) => disc(...middleOf(spot), "↔", "command"),
+  hand: ({ sign: [x, y] }) => disc(x, y + 28, "↔", "command"),
   new: (spot) => disc(...middleOf(spot), "2", "command"),
   out: cross,
   normal: (spot) => command(spot, "1"),

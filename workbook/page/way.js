@@ -179,6 +179,7 @@ class Way {
   place() {
     const { notebook } = this;
     if (!notebook || !this.book.exercises) return;
+    this.isPlaced = true;
     view.current ??= this.book.last;
     notebook.dataset.clampbookAt = view.current || "beginning";
     const isFirst = this.number === this.book.exercises[0].number;
