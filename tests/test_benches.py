@@ -13,6 +13,7 @@ BENCHES = {
     "tests.bench.grading": ((8, 2, 2), "every exercise done anew:"),
     "tests.bench.large_class": ((2,), "a worker at most"),
     "tests.bench.opening": ((), "third visit, until all forms are there"),
+    "tests.bench.page": ((), "phone: from the field to the button"),
     "tests.bench.site": ((1,), "JupyterLab"),
 }
 

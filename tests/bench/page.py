@@ -1,8 +1,8 @@
 """What an exercise costs a student on its page: python -m tests.bench.page.
 
-Works one diagnosis with four tests on a desktop and on a phone, looking at the diagram
-once a step, and counts clicks or taps, key presses, and how far the page is scrolled, in
-screens; then how far the active field is from diagram, sheet and button, in screens.
+Works one diagnosis with four tests on a desktop and on a phone, looking at diagram and
+sheet once a step. Counts clicks or taps, key presses, and how far the page is scrolled;
+then how far the active field is from diagram, sheet and button, all in screens.
 """
 
 from contextlib import contextmanager

@@ -119,7 +119,7 @@ def test_first_look_keeps_nobody_out(look):
 
 
 def test_everything_is_on_paper(look):
-    """All exercises, each with its diagram, and nothing of what lies beside it twice."""
+    """All exercises, each with its diagram, and nothing of it twice."""
     page = look.page
     student.exercise(page, EXERCISES)
     page.emulate_media(media="print")
