@@ -59,7 +59,15 @@ class Broken:
     felt: tuple[Symptom, ...]
 
     def symptom_of(self, fault: Fault) -> Symptom:
-        """What the operator notices of one of the faults."""
+        """What the operator notices of one of the faults.
+
+        Raises
+        ------
+        Unproved
+            Where it cannot happen to the circuit as it was drawn.
+        """
+        if fault not in self.faults:
+            raise Unproved(f"{fault.id} cannot happen to this circuit")
         return self.felt[self.faults.index(fault)]
 
 

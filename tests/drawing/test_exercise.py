@@ -12,6 +12,7 @@ from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
 from generator.errors import DrawError
 from generator.model.diagnostics import outcomes, readings
+from lessons.loader import read_lesson
 from tests.drawn import (
     BOOK,
     IDENTITY,
@@ -131,6 +132,17 @@ def test_currents_stay_inside_the_ratings(radical):
     nominal = drawn.specification.nominal
     assert nominal.load_rated_a < nominal.load_fuse_rating_a
     assert nominal.supply_v / nominal.coil_ohm < nominal.driver_limit_a
+
+
+def test_fault_that_the_drawn_values_rule_out_is_drawn_again():
+    """A fuse holder heats from 8 A on, and the tilt pump draws 7 to 8.5 A."""
+    book = read_lesson("whole-circuit")
+    radical = Radical(
+        lesson=book.lesson.id, family="cab-tilt-pump", fault="fuse_holder_hot"
+    )
+    for number in range(4):
+        drawn = new_exercise(book, radical, SECRET.value, ("holder", number))
+        assert drawn.specification.nominal.load_rated_a >= 8
 
 
 @for_each_radical
