@@ -17,6 +17,7 @@ _WORDS = {
     "coil_supply": "86",
     "coil_return": "85",
     "upstream": "switch or relay before it",
+    "hindrance": "something in its way",
 }
 
 

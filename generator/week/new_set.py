@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import statistics
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -34,6 +34,11 @@ STUDENTS = 12
 
 # What a student needs for an exercise [min]: our assumption, not measured.
 _MINUTES: Mapping[str, int] = {"diagnosis": 15, **dict.fromkeys(KIND_TITLES, 10)}
+
+
+def minutes_of(kinds: Iterable[str]) -> int:
+    """Give what an exercise of one of some kinds takes a student, about [min]."""
+    return round(statistics.fmean(_MINUTES[kind] for kind in kinds))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

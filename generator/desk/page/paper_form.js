@@ -18,7 +18,7 @@ function help(asked) {
     return `${_("The letters in their order, as B A C.")} ${letters}`;
   }
   if (asked.lines.length) return `${_("With | between the lines:")} ${asked.lines.join(" | ")}`;
-  return asked.unit ? _("A number with its unit, as {unit}.").replace("{unit}", asked.unit) : "";
+  return asked.unit ? _("A number with its unit, as 0.16 {unit}.").replace("{unit}", asked.unit) : "";
 }
 
 function single(exercise, asked) {

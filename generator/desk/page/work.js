@@ -19,6 +19,11 @@ const STEPS = {
 // By set; gone when the page is loaded again, and kept nowhere else.
 const passphrases = new Map();
 
+// Until this page is loaded again; a new set takes no passphrase of an older one.
+export function remember(set, passphrase) {
+  if (set && passphrase) passphrases.set(set, passphrase);
+}
+
 export const pause = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
 
 function bars(job) {
@@ -94,10 +99,10 @@ async function follow(job, place, watch) {
 // Does a piece of work and gives its result; undefined where it was stopped or failed,
 // which then stands in `place`. With `begun` it is one that is under way.
 export async function run(work, { set = "", asked = {}, place = null, watch = null, whole = false, begun = null } = {}) {
-  const given = { language: language(), ...asked };
+  let passphrase = passphrases.get(set) ?? asked.passphrase ?? null;
   try {
     for (;;) {
-      const told = { ...given, passphrase: passphrases.get(set) ?? null };
+      const told = { language: language(), ...asked, passphrase };
       const first = begun ? await get(`work/${begun.id}`) : await post("work", { work, set, asked: told });
       const job = await follow(first, place, watch);
       if (!job) return undefined;
@@ -113,9 +118,9 @@ export async function run(work, { set = "", asked = {}, place = null, watch = nu
       }
       passphrases.delete(set);
       const locked = job.error.kind.startsWith("passphrase");
-      const answer = locked ? await askPassphrase(job.error.kind.endsWith("wrong")) : null;
-      if (answer === null) throw Object.assign(new Error(job.error.message), job.error);
-      passphrases.set(set, answer);
+      passphrase = locked ? await askPassphrase(job.error.kind.endsWith("wrong")) : null;
+      if (passphrase === null) throw Object.assign(new Error(job.error.message), job.error);
+      remember(set, passphrase);
     }
   } catch (error) {
     if (!error.problems || !place) throw error;

@@ -128,6 +128,12 @@ class Asked:
         """The folder of all sets."""
         return Path(self.given["sets"])
 
+    @property
+    def own_lessons(self) -> list[Path]:
+        """Folders of the lessons of the instructor's own, beside the sets."""
+        folder = self.sets / "lessons"
+        return sorted(path.parent for path in folder.glob("*/lesson.toml"))
+
     def lay_out(self, workbook: str) -> str:
         """Lay a workbook out to be tried; gives its path in what Notebook shows."""
         folder = Path(self.given["previews"]) / secrets.token_hex(4)

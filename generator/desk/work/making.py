@@ -22,11 +22,14 @@ from generator.week.class_list import (
 from generator.week.new_set import (
     NewSet,
     generate,
+    minutes_of,
     preview,
     preview_workbook,
 )
 from generator.week.own_lessons import our_lessons
 from generator.week.rubric import keep_rubric, rubric_of
+from lessons.errors import LessonError
+from lessons.loader import read_lesson
 from workbook.texts import LANGUAGES
 
 _STUDENTS = 2000
@@ -37,16 +40,27 @@ def _looked_at(asked: Asked, _: Line) -> dict[str, Any]:
     return asdict(look_at(asked.upload("upload")))
 
 
-def _lessons(_: Asked, __: Line) -> list[dict[str, Any]]:
-    return [
-        {
-            "id": one.id,
-            "number": one.number,
-            "title": one.title,
-            "aims": one.aims,
-        }
-        for one in our_lessons()
-    ]
+def _lessons(asked: Asked, _: Line) -> list[dict[str, Any]]:
+    """Give the lessons there are: ours, then the instructor's own that are sound."""
+    own = [_card(str(folder), own=True) for folder in asked.own_lessons]
+    ours = [_card(one.id, own=False) for one in our_lessons()]
+    return [card for card in (*ours, *own) if card is not None]
+
+
+def _card(name: str, *, own: bool) -> dict[str, Any] | None:
+    try:
+        lesson = read_lesson(name).lesson
+    except LessonError:
+        # Its own screen says what is wrong.
+        return None
+    return {
+        "id": name,
+        "number": lesson.number,
+        "title": lesson.title,
+        "aims": lesson.aims,
+        "minutes": minutes_of(lesson.kinds),
+        "own": own,
+    }
 
 
 def _class_list(asked: Asked) -> ClassList | None:

@@ -17,11 +17,6 @@ from generator.week.own_lessons import begin, check_own
 _NAME = re.compile(r"[a-z][a-z0-9-]{1,40}")
 
 
-def own_lessons(sets: Path) -> list[Path]:
-    """Return the folders of all lessons of the instructor's own."""
-    return sorted(path.parent for path in (sets / "lessons").glob("*/lesson.toml"))
-
-
 def _folder(asked: Asked) -> Path:
     name = asked.text("name")
     if not _NAME.fullmatch(name):
@@ -30,7 +25,7 @@ def _folder(asked: Asked) -> Path:
 
 
 def _listed(asked: Asked, _: Line) -> list[dict[str, str]]:
-    return [{"name": it.name, "folder": str(it)} for it in own_lessons(asked.sets)]
+    return [{"name": it.name, "folder": str(it)} for it in asked.own_lessons]
 
 
 def _begun(asked: Asked, _: Line) -> dict[str, Any]:

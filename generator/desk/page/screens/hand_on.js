@@ -7,7 +7,14 @@ import { _, language } from "../texts.js";
 import { run } from "../work.js";
 
 const KEPT = "clampbook-column";
-const remembered = () => JSON.parse(localStorage.getItem(KEPT) ?? "{}");
+
+function remembered() {
+  try {
+    return JSON.parse(localStorage.getItem(KEPT)) ?? {};
+  } catch {
+    return {};
+  }
+}
 
 export async function draw(body, { set }) {
   const place = el("div", { "aria-live": "polite" });

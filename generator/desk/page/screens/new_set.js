@@ -5,7 +5,7 @@ import { button, choice, el, field, fill, note, table, tick } from "../dom.js";
 import { dropZone } from "../dropped.js";
 import { previewOf } from "../preview.js";
 import { _ } from "../texts.js";
-import { faultsOf, run } from "../work.js";
+import { faultsOf, remember, run } from "../work.js";
 import { languages } from "../languages.js";
 import { kindOf } from "./sets.js";
 
@@ -129,15 +129,16 @@ function students(earlier) {
 // ---- lessons ---------------------------------------------------------------
 
 function lessonList(cards, earlier) {
-  const wanted = new Set(earlier ? [] : cards.map(({ id }) => id));
+  const wanted = new Set(cards.filter(({ own }) => !own).map(({ id }) => id));
   const boxes = cards.map((card) =>
     tick(
-      `${card.number}. ${card.title}`,
+      card.own ? _("{title} (your own)").replace("{title}", card.title) : `${card.number}. ${card.title}`,
       {
         value: card.id,
         checked: earlier ? earlier.lesson_ids.includes(card.id) : wanted.has(card.id),
       },
       el("small", {}, card.aims.join(" ")),
+      card.minutes && el("small", {}, _("About {n} minutes an exercise.").replace("{n}", card.minutes)),
     ),
   );
   const controls = boxes.map((box) => box.querySelector("input"));
@@ -240,7 +241,9 @@ export async function draw(body, { more }) {
         make.disabled = true;
         const made = await run("generate", { asked: { ...asked(), goes_on: job.id }, place: doing });
         make.disabled = false;
-        if (made) location.hash = `#/set/${encodeURIComponent(made.set)}/check`;
+        if (!made) return;
+        remember(made.set, secret.value);
+        location.hash = `#/set/${encodeURIComponent(made.set)}/check`;
       },
       "button.main",
     );
