@@ -20,6 +20,7 @@ from workbook.record.entries import Entry, step_from
 from workbook.record.payload import NumberAsked
 from workbook.texts import _, later
 from workbook.units import load_units
+from workbook.views.own_view import own_view
 from workbook.views.view import exercise_view
 from workbook.views.view_parts import notice
 
@@ -62,6 +63,12 @@ class Clerk:
             notices.insert(0, _nothing_recorded(self.session.trouble))
         return exercise_view(
             self.session.exercise(number), self.session.progress(number), notices
+        )
+
+    def own(self, number: int) -> dict[str, Any]:
+        """Describe what stands apart from the steps, as `own_view` does."""
+        return own_view(
+            self.session.progress(number), can_restart=self.session.can_restart
         )
 
     def answer(self, number: int, message: Mapping[str, Any]) -> Reply:

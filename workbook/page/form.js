@@ -15,6 +15,7 @@ class Page {
     this.complaint = h("p", { class: "cb-complaint" });
     this.beside = new Beside(this);
     this.way = new Way(this);
+    this.own = new Own(this);
     this.body = h("div", {});
     this.steps = h(
       "div",
@@ -23,6 +24,7 @@ class Page {
       this.complaint,
       this.body,
       this.way.onward,
+      this.own.element,
     );
     this.handIn = this.drawHandInRow();
     this.foot = h("footer", { class: "cb-foot" }, this.status, this.beside.tabs);
@@ -37,6 +39,7 @@ class Page {
     el.append(this.root);
     this.draw();
     this.drawHandIn();
+    this.own.draw();
     // Where it stands is known once it has a size there.
     this.observer = new ResizeObserver(() => {
       if (!this.way.isPlaced) this.way.place();
@@ -229,6 +232,7 @@ function render({ model, el }) {
     "change:view": () => page.draw(),
     "change:hand_in": () => page.drawHandIn(),
     "change:book": () => page.way.draw(),
+    "change:own": () => page.own.draw(),
     "msg:custom": (content, buffers) => page.post.receive(content, buffers),
   };
   for (const [name, hear] of Object.entries(heard)) model.on(name, hear);

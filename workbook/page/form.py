@@ -26,10 +26,10 @@ _clerks: dict[Path, tuple[Clerk, dict[int, Form]]] = {}
 # Each knows what stands before it; the last one draws.
 _SCRIPTS = (
     *("elements", "parts", "fields", "choice", "diagram", "signs", "beside"),
-    *("way", "post", "step_form", "form"),
+    *("way", "post", "step_form", "own", "form"),
 )
 _STYLES = (
-    *("colours", "form", "parts", "choice", "diagram", "beside", "way", "print"),
+    *("colours", "form", "parts", "choice", "diagram", "beside", "way", "own", "print"),
 )
 
 
@@ -56,6 +56,8 @@ class Form(anywidget.AnyWidget):
         The diagram beside it, which stays as it is.
     book : dict
         All exercises of the workbook, each with its state.
+    own : dict
+        The student's note, and whether the exercise can be begun once more.
     hand_in : dict
         What the page says beside its hand-in button.
     texts : dict
@@ -67,6 +69,7 @@ class Form(anywidget.AnyWidget):
     view = traitlets.Dict().tag(sync=True)
     circuit = traitlets.Dict().tag(sync=True)
     book = traitlets.Dict().tag(sync=True)
+    own = traitlets.Dict().tag(sync=True)
     hand_in = traitlets.Dict().tag(sync=True)
     texts = traitlets.Dict().tag(sync=True)
 
@@ -89,6 +92,7 @@ class Form(anywidget.AnyWidget):
             return
         self.hand_in = self.clerk.session.hand_in_state()
         self.book = self.clerk.session.way()
+        self.own = self.clerk.own(self.number)
         try:
             self.view = self.clerk.view(self.number)
         except Exception as error:

@@ -11,6 +11,7 @@ def page_texts() -> dict[str, str]:
         **_on_the_page(),
         **_beside_it(),
         **_on_the_way(),
+        **_on_own_matters(),
         **_on_recording(),
         **_on_hand_in(),
     }
@@ -70,6 +71,26 @@ def _on_the_way() -> dict[str, str]:
         "next": _("Next exercise"),
         "of_all": _("Exercise {number} of {count}"),
         "previous": _("Previous exercise"),
+    }
+
+
+def _on_own_matters() -> dict[str, str]:
+    return {
+        "note": _("Notes for yourself"),
+        "note_help": _("They are kept and handed in with your work, and never marked."),
+        "note_keep": _("Keep the notes"),
+        "note_kept": _("Your notes are kept."),
+        "own": _("Notes, printing, once more from the start"),
+        "own_graded": _("Notes and printing"),
+        "print_all": _("Print all exercises"),
+        "print_one": _("Print this exercise"),
+        "restart": _("Once more from the start"),
+        "restart_ask": _(
+            "Begin this exercise once more? What you did stays in your journal, and "
+            "the last way counts."
+        ),
+        "restart_no": _("No, go on here"),
+        "restart_yes": _("Yes, begin once more"),
     }
 
 

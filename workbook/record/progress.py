@@ -168,6 +168,11 @@ class ExerciseProgress:
     restarts: int = 0
 
     @property
+    def is_worked_on(self) -> bool:
+        """Whether anything was done since its last beginning."""
+        return self != _fresh(self)
+
+    @property
     def own_tests(self) -> tuple[TestDone, ...]:
         """The tests that the student did."""
         return self.tests[self.given_tests :]
@@ -265,10 +270,14 @@ def _folded(start: ExerciseProgress, entries: Iterable[Entry]) -> ExerciseProgre
 
 def _begun_again(done: ExerciseProgress) -> ExerciseProgress:
     """Give the start once more; where nothing was done since, all stays as it is."""
-    fresh = replace(begin(done.given), note=done.note, restarts=done.restarts)
-    if done == fresh:
-        return done
-    return replace(fresh, restarts=done.restarts + 1)
+    return (
+        replace(_fresh(done), restarts=done.restarts + 1) if done.is_worked_on else done
+    )
+
+
+def _fresh(done: ExerciseProgress) -> ExerciseProgress:
+    """The same work where nothing of this way was done yet."""
+    return replace(begin(done.given), note=done.note, restarts=done.restarts)
 
 
 def _worked(start: ExerciseProgress, entries: Iterable[Entry]) -> ExerciseProgress:

@@ -64,7 +64,7 @@ def state_of_exercise(exercise: Exercise, progress: ExerciseProgress) -> str:
         is_done = progress.verification is not None
     if is_done:
         return "done"
-    return "new" if progress == exercise.start else "begun"
+    return "begun" if progress.is_worked_on else "new"
 
 
 def _open(steps: int) -> str:
