@@ -20,7 +20,7 @@ function drawNumber({ name, label, units, hint }, step) {
     name,
     type: "text",
     inputmode: "decimal",
-    maxlength: "60",
+    maxlength: "80",
     autocomplete: "off",
     autocapitalize: "off",
     spellcheck: "false",

@@ -35,6 +35,9 @@ def exercise_label(number: int) -> str:
     return _("Exercise {number}").format(number=number)
 
 
+_SUMS = {"A": "12.3 V / 78.3 Ω", "V": "0.16 A * 78.3 Ω", "Ω": "12.3 V / 0.16 A"}
+
+
 def notice(tone: str, label: str, text: str) -> Part:
     """Describe one remark."""
     return {"tone": tone, "label": label, "text": text}
@@ -98,12 +101,19 @@ def number_part(
                 "name": "raw",
                 "label": _("Your number with its unit"),
                 "units": list(units),
-                "hint": _("Such as 1.5 {unit}, 1,5 {unit} or 250 {small}.").format(
-                    unit=units[0], small=units[-1]
-                ),
+                "hint": _number_hint(units),
             }
         ],
     }
+
+
+def _number_hint(units: Sequence[str]) -> str:
+    single = _("Such as 1.5 {unit}, 1,5 {unit} or 250 {small}.")
+    told = single.format(unit=units[0], small=units[-1])
+    if units[0] not in _SUMS:
+        return told
+    sum_ = _("A sum is worked out: {example}.").format(example=_SUMS[units[0]])
+    return f"{told} {decimal(sum_)}"
 
 
 def number_answer(
