@@ -12,6 +12,7 @@ _TITLES = {test.id: test.title for test in TESTS.values()} | {
     wrong.test.id: wrong.test.title for wrong in WRONG_STATES
 }
 _WORDS = {
+    "relay": "the relay",
     "load": "load",
     "mechanism": "mechanism",
     "coil_supply": "86",
