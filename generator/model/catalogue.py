@@ -342,8 +342,9 @@ _CATALOGUE = (
     ),
     DiagnosticTest(
         id="voltage_module_ground",
-        title="Voltage at the ground pin of the control module",
-        how=f"{_VOLTS} plus on the ground pin of {{module}}, minus on the battery.",
+        title="Voltage at the driver's ground pin of the control module",
+        how=f"{_VOLTS} plus on the ground pin of the driver in {{module}}, minus on "
+        "the battery.",
         before=f"{_COMMANDED} {_PLUGGED}",
         minutes=2,
         needs=(*_MODULE, *_SCAN),

@@ -71,7 +71,7 @@ _PARTS: tuple[tuple[Branch, Mapping[str, str]], ...] = (
             "control_return": "wire from {coil_return}",
             "enable": "enable inputs",
             "module": "driver of {module}",
-            "module_ground": "ground of {module}",
+            "module_ground": "driver's ground of {module}",
         },
     ),
     (
@@ -233,7 +233,7 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
         ),
         "mend_upstream": Repair(text="Repair or replace the {upstream}", minutes=25),
         "mend_module_ground": Repair(
-            text="Repair the ground of the control module", minutes=20
+            text="Repair the driver's ground of the control module", minutes=20
         ),
         "explain_use": Repair(
             text="No repair: explain to the operator when the module commands",

@@ -124,7 +124,7 @@ def _module_names(labels: DiagramLabels) -> dict[str, str]:
     return {
         "driver": pin,
         **inside,
-        "module_ground_pin": _("ground pin of the module"),
+        "module_ground_pin": _("driver's ground pin of the module"),
         "module_ground": _("module ground"),
     }
 
