@@ -136,7 +136,7 @@ class _Places:
                 *_between(control + 14, control + 114, at.fed + 19),
             )
             places["control_fuse"] = _along(control, top, top + 48, *own)
-            rows = (top + 14 + n * _LINE for n in range(4))
+            rows = (top + 14 + n * _LINE for n in range(3))
             fuse = _left(load - 44, load - 164, *rows)
             places["load_fuse"] = _along(load, top, top + 48, *fuse)
         places["fed"] = _around((control, rail), *fed)
@@ -148,7 +148,9 @@ class _Places:
         upper, lower = self.labels.coil_pins
         middle = (at.relay + at.switched) // 2
         start = at.driven if self.labels.is_high_side else at.fed
-        rows = (at.relay - 35 - n * _LINE for n in (2, 1, 0))
+        # A reading at the driver's pin needs the first of them.
+        free = (1, 0) if self.labels.is_high_side else (2, 1, 0)
+        rows = (at.relay - 35 - n * _LINE for n in free)
         places = {
             "control_feed": _along(x, start, at.relay, *_left(156, 24, *rows)),
             upper: _around(

@@ -21,6 +21,7 @@ _PARTS = {
     "control_tap": "control_feed",
     "mechanism": "load",
     "surroundings": "load",
+    "relay_out": "coil",
 }
 # A drop is read between two terminals, and belongs to what lies between them.
 _DROPS = {
@@ -80,7 +81,7 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
         yield from (("jumper", "30"), ("jumper", "87"))
     if setup.new_relay:
         yield "new", "coil"
-    is_relay_out = measure.target == "coil" and not measure.is_live
+    is_relay_out = measure.target in ("coil", "relay_out") and not measure.is_live
     if setup.jumper or is_relay_out:
         yield "out", "coil"
     if setup.module_unplugged:
