@@ -1,6 +1,7 @@
 """Marks and readings on the diagram of a page: apart from its labels, and whole."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -94,6 +95,23 @@ def in_chromium(page, tmp_path, step):
         page.goto(f"{address}/pictures.html", timeout=120_000)
         found = page.locator("#found").text_content(timeout=120_000)
     assert json.loads(found) == [count, []]
+
+
+HOSTILE = """<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9" onload="hurt()">
+<script>hurt()</script><image href="x" onerror="hurt()"/><g style="fill:url(#x)">
+<a href="javascript:hurt()"><path d="M0 0"/></a><path d="M1 1" onclick="hurt()"/></g>
+<foreignObject><p>HTML</p></foreignObject></svg>"""
+
+
+def test_drawing_of_a_strange_file_runs_nothing(fresh_page, tmp_path):
+    """Of a diagram only lines, shapes and words are taken, each without what acts."""
+    write(tmp_path, 3072)
+    with served(tmp_path) as address:
+        fresh_page.goto(f"{address}/pictures.html")
+        fresh_page.locator("#found").wait_for(state="attached")
+        kept = fresh_page.evaluate("text => readDrawing(text).outerHTML", HOSTILE)
+    assert re.findall(r"<(\w+)", kept) == ["svg", "g", "path"]
+    assert re.findall(r" (\w+)=", kept) == ["viewBox", "d"]
 
 
 def test_marks_stand_apart_from_labels(fresh_page, tmp_path):

@@ -188,7 +188,7 @@ class Diagram {
     const tests = this.offers[id].map(({ test, label: title, note }) =>
       h(
         "button",
-        { type: "button", onclick: () => this.page.chooseTest(test) },
+        { type: "button", onclick: () => this.choose(test) },
         h("span", {}, title),
         h("span", { class: "cb-note" }, note),
       ),
@@ -203,6 +203,11 @@ class Diagram {
     hit.setAttribute("aria-expanded", "true");
     tests[0].focus({ preventScroll: true });
     this.offer.scrollIntoView({ block: "nearest" });
+  }
+
+  choose(test) {
+    this.closeOffer();
+    this.page.chooseTest(test);
   }
 
   // Returns the place whose tests were offered.
