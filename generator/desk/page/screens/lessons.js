@@ -26,7 +26,7 @@ function checked(found) {
 export async function draw(body) {
   const list = el("section", {});
   const out = el("section", { "aria-live": "polite" });
-  const name = el("input", { placeholder: "my-pumps", pattern: "[a-z][a-z0-9-]*", required: true });
+  const name = el("input", { placeholder: "my-pumps", pattern: "[a-z][a-z0-9\\-]*", required: true });
   const begin = el(
     "form",
     {
