@@ -16,6 +16,7 @@ from platformdirs import user_documents_path, user_state_path
 
 from answer_keys.written_files import write_private
 from generator.errors import ClassSetError
+from generator.sets.roster import is_reserved
 
 _NAME = re.compile(r"[^\W_](?:[\w .+-]{0,58}[\w+-])?")
 _SECONDS = 2.0  # for another desk to answer
@@ -34,7 +35,7 @@ def is_set_name(name: str) -> bool:
     >>> is_set_name("week 3"), is_set_name("../week"), is_set_name(".hidden")
     (True, False, False)
     """
-    return _NAME.fullmatch(name) is not None
+    return _NAME.fullmatch(name) is not None and not is_reserved(name)
 
 
 def set_folder(sets: Path, name: str) -> Path:

@@ -212,6 +212,11 @@ def _doubled_logins(path: Path, students: Iterable[Student]) -> Iterator[Problem
             yield Problem(path=path, line=None, message=message)
 
 
+def is_reserved(name: str) -> bool:
+    """Whether no file may be called so on some system, whatever its ending."""
+    return name.split(".")[0].casefold() in _RESERVED
+
+
 def id_problem(student_id: str, seen: Container[str]) -> str:
     """Say why an id cannot be a student's; empty where it can.
 
@@ -225,7 +230,7 @@ def id_problem(student_id: str, seen: Container[str]) -> str:
             f"{student_id!r} cannot be an id. Write 1 to 40 of the letters a to z, "
             "digits and ._@+-, with a letter or digit first and no stop last."
         )
-    if student_id.split(".")[0].casefold() in _RESERVED:
+    if is_reserved(student_id):
         return (
             f"{student_id!r} cannot be an id: some systems keep it for a device. Put a "
             "letter before it."

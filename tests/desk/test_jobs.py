@@ -5,7 +5,9 @@ import shutil
 
 import psutil
 
-from answer_keys.keys.class_secret import read_class_secret
+from answer_keys.keys.class_secret import ClassSecret, read_class_secret
+from generator.week.class_list import invented_list
+from generator.week.new_set import NewSet, generate
 from tests.desk.conftest import SET
 from tests.desk.running import Client
 
@@ -49,8 +51,29 @@ def test_stopped_work_leaves_nothing(desk, instructor):
     assert [path.name for path in desk[2].iterdir()] == [SET]
 
 
-def test_the_class_secret_is_in_no_answer(desk, instructor):
-    """Neither that of a preview, which is kept for the set, nor one on disk."""
+def workbooks(folder):
+    """The bytes of every workbook of a set."""
+    return [path.read_bytes() for path in sorted(folder.rglob("*.ipynb"))]
+
+
+def drawn_by_command(secret, out):
+    """The same set as a command draws it from the same secret."""
+    new = NewSet(
+        out=out,
+        lessons=("mixed-diagnosis",),
+        class_list=invented_list(1),
+        exercises=1,
+        mode="graded",
+    )
+    generate(new, secret=ClassSecret(value=secret))
+    return out
+
+
+def test_the_class_secret_is_in_no_answer(desk, instructor, tmp_path):
+    """Neither that of a preview, which is kept for the set, nor one on disk.
+
+    And the set is the one that a command draws from it.
+    """
     asked = {"mode": "graded", "causes": "own", "set_language": "en", "exercises": 1}
     asked |= {"name": "secret", "invented": 1, "lessons": ["mixed-diagnosis"]}
     before = instructor.end_of(instructor.begin("preview", **asked))
@@ -59,6 +82,8 @@ def test_the_class_secret_is_in_no_answer(desk, instructor):
     secret = read_class_secret(
         desk[2] / made["set"] / "for-instructor" / "class-secret.txt", None
     ).value
+    folder = desk[2] / made["set"]
+    assert workbooks(folder) == workbooks(drawn_by_command(secret, tmp_path / "again"))
     instructor.api("GET", f"sets/{made['set']}")
     instructor.api("GET", "work")
     said = b"".join(instructor.answers)
