@@ -84,9 +84,8 @@ def _verification(work: Work, *, is_cured: bool) -> StepMark:
     judged = graded_number(work.record.verification, work.progress.verification)
     if work.progress.verification is None or is_cured:
         return judged
-    # After another correction another test may have been asked: no wrong rule is shown.
     reason = f"{judged.reason} It counts only with the right correction."
-    return replace(judged, mark=0.0, reason=reason, misconception="")
+    return replace(judged, mark=0.0, reason=reason)
 
 
 def _findings(work: Work) -> Iterator[StepMark]:
