@@ -143,8 +143,9 @@ def _start(workbook: Workbook) -> str:
         student=workbook.student, set_id=workbook.set_id, edition=workbook.edition
     )
     begin = _(
-        "**How to begin.** A form appears by itself below every exercise. Where none "
-        "does, reload the page; if there is a menu *Run* above it, choose *Run All "
+        "**How to begin.** A form opens by itself for every exercise, with the diagram "
+        "and the sheet beside it: press *Begin* at the foot of the window. Where there "
+        "is none, reload the page; if there is a menu *Run* above it, choose *Run All "
         "Cells* there. What you record is kept when you close the page: open it again "
         "to go on."
     )

@@ -1,7 +1,7 @@
 """Take the README's pictures again: python -m tests.browser.pictures FOLDER.
 
-Makes a practice set, works part of an exercise in JupyterLab, and photographs the
-diagram, the form and the class report.
+Makes a practice set, works part of an exercise, and photographs it with its diagram,
+and the class report.
 """
 
 import shutil
@@ -22,8 +22,7 @@ from tests.browser.server import jupyter_server
 from tests.keys import content_of, plan_of
 
 SCALE = 1.5
-HEIGHT_PX = 1080
-WHOLE_FORM_PX = 4200  # Jupyter draws no more of a form than the window shows
+WINDOW = {"width": 1366, "height": 820}
 
 
 def take(folder):
@@ -38,9 +37,7 @@ def take(folder):
         browser = playwright.chromium.launch(
             executable_path=shutil.which("chromium"), args=list(FLAGS)
         )
-        context = browser.new_context(
-            viewport={"width": 1240, "height": WHOLE_FORM_PX}, device_scale_factor=SCALE
-        )
+        context = browser.new_context(viewport=WINDOW, device_scale_factor=SCALE)
         _photograph_workbook(context.new_page(), server, folder)
         _photograph_report(context.new_page(), server.folder, folder)
 
@@ -55,7 +52,7 @@ def _photograph_workbook(page, server, folder):
         and not record["given"]
     )
     path = class_set.workbook_file(record["student"]).relative_to(server.folder)
-    student.open_workbook(page, server, path)
+    student.open_workbook(page, server, path, "notebooks")
     form = student.exercise(page, record["exercise"])
     for asked in record["predictions"]:
         text = short_text(asked["value"], asked["unit"]).replace(".", ",")
@@ -69,19 +66,20 @@ def _photograph_workbook(page, server, folder):
         student.do_test(form, test["title"], test["sound_outcome"])
         student.record_finding(form, test["outcome"], student.proof_of(test))
         left = plan.after(left, number, test["outcome"])
-    form.screenshot(path=folder / "whole.png")
-    with Image.open(folder / "whole.png") as whole:
-        top = whole.crop((0, 0, whole.width, int(HEIGHT_PX * SCALE)))
-        top.quantize(64).save(folder / "workbook.png", optimize=True)
-    (folder / "whole.png").unlink()
+    page.screenshot(path=folder / "workbook.png")
+    _with_fewer_colours(folder / "workbook.png")
 
 
 def _photograph_report(page, class_folder, folder):
     page.set_viewport_size({"width": 1100, "height": 860})
     page.goto((class_folder / "results" / "class-report.html").as_uri())
     page.screenshot(path=folder / "class-report.png")
-    with Image.open(folder / "class-report.png") as whole:
-        whole.quantize(64).save(folder / "class-report.png", optimize=True)
+    _with_fewer_colours(folder / "class-report.png")
+
+
+def _with_fewer_colours(path):
+    with Image.open(path) as whole:
+        whole.quantize(64).save(path, optimize=True)
 
 
 if __name__ == "__main__":

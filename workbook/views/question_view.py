@@ -21,10 +21,9 @@ from workbook.views.view_parts import (
 Part = dict[str, Any]
 
 _INTRO = later(
-    "Answer from the diagram and the sheet above, in any order. Each answer is "
-    "recorded once."
+    "Answer from the diagram and the sheet, in any order. Each answer is recorded once."
 )
-_DONE = later("This exercise is done. Download your hand-in below.")
+_DONE = later("This exercise is done.")
 
 
 def question_section(exercise: Exercise, progress: ExerciseProgress) -> Part:

@@ -300,7 +300,7 @@ def _verification_section(exercise: Exercise, progress: ExerciseProgress) -> Par
     part = number_part("verification", asked, progress.verification, judgement)
     if progress.verification is None:
         return section("verify", title, "now", [part])
-    end = text_part("end", _("This exercise is done. Download your hand-in below."))
+    end = text_part("end", _("This exercise is done."))
     return section("verify", title, "done", [part, end])
 
 
