@@ -79,7 +79,7 @@ def _photograph_report(page, class_folder, folder):
 
 def _with_fewer_colours(path):
     with Image.open(path) as whole:
-        whole.quantize(64).save(path, optimize=True)
+        whole.quantize(128).save(path, optimize=True)
 
 
 if __name__ == "__main__":

@@ -117,6 +117,18 @@ class Diagram {
       return say(`sign_${kind.replaceAll(" ", "_")}`, { at: label });
     });
     this.told.textContent = [...new Set(told)].join(" · ");
+    this.reveal(signs.map(([, at]) => this.spots.get(at)).filter(Boolean));
+  }
+
+  // Where the diagram is higher than its window, what a test puts on it is in view.
+  reveal(spots) {
+    if (!spots.length) return;
+    const scale = this.svg.clientWidth / this.svg.viewBox.baseVal.width;
+    const top = Math.min(...spots.map(({ frame }) => frame[1])) * scale;
+    const bottom = Math.max(...spots.map(({ frame }) => frame[1] + frame[3])) * scale;
+    const { scrollTop, clientHeight } = this.window;
+    const isSeen = top >= scrollTop && bottom <= scrollTop + clientHeight;
+    if (!isSeen) this.window.scrollTop = top - 40;
   }
 
   // ---- pointing --------------------------------------------------------------

@@ -94,8 +94,11 @@ def _test_field(
 
 
 def _place_of(test: DiagnosticTest) -> str:
-    """Name the place where the instrument is put."""
-    return next(iter(test.needs), "")
+    """Name the place where the instrument is put, or where one looks."""
+    if not test.needs:
+        return ""
+    # What is made safe at the fuses first is looked at elsewhere.
+    return test.needs[-1 if test.tool == "eye" else 0]
 
 
 def _places(
