@@ -38,7 +38,8 @@ class Contender:
     seen_at : datetime.datetime
         When it was graded first.
     is_elsewhere : bool
-        Whether its folder, archive or file names another student.
+        Whether its folder, archive or file names another student, or it is no record
+        of the examination's room.
     is_ahead : bool
         Whether it is dated in the future.
     standing : Standing

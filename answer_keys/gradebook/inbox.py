@@ -8,7 +8,13 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from answer_keys.gradebook.contenders import Contender, Decision, decide
-from answer_keys.gradebook.remarks import Times, on_counting, on_set_aside, on_sign
+from answer_keys.gradebook.remarks import (
+    OUTSIDE,
+    Times,
+    on_counting,
+    on_set_aside,
+    on_sign,
+)
 from answer_keys.gradebook.senders import Senders
 from answer_keys.gradebook.standings import (
     Override,
@@ -39,6 +45,9 @@ class Inbox:
         Hand-ins that were graded before, by their SHA-256.
     choices : mapping of str to sequence of str
         By student the SHA-256 of those that the instructor takes.
+    room : str
+        Of an examination, the folder of what its room has written: that counts, and
+        what students hand in themselves is compared with it.
     """
 
     policy: HandInPolicy
@@ -47,6 +56,7 @@ class Inbox:
     overrides: Mapping[str, Sequence[Override]] = field(default_factory=dict)
     known: Mapping[str, Known] = field(default_factory=dict)
     choices: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    room: str = ""
     _receipts: list[Receipt] = field(default_factory=list)
     _of_student: defaultdict[str, list[Contender]] = field(
         default_factory=lambda: defaultdict(list)
@@ -75,6 +85,9 @@ class Inbox:
         path = work.name.replace(own_name, "")
         sign = self.senders.other_than(work.student, path)
         signs = [] if sign is None else [on_sign(work, sign)]
+        is_outside = bool(self.room) and not work.name.startswith(f"{self.room}/")
+        if is_outside:
+            signs.append(OUTSIDE)
         late = self.policy.late(came)
         return Contender(
             name=work.name,
@@ -86,7 +99,7 @@ class Inbox:
             modified=marked.modified or came,
             seen_at=seen,
             is_late=late[0] > 0,
-            is_elsewhere=sign is not None,
+            is_elsewhere=sign is not None or is_outside,
             is_ahead=times.is_ahead,
             standing=self._standing(work, late),
         )

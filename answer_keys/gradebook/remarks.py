@@ -17,6 +17,9 @@ from answer_keys.visible_text import visible
 GRADE = "clampbook grade SET"
 """The command that grades, as remarks say it."""
 
+OUTSIDE = "It is not what the examination's room has written."
+"""Of an examination, what the instructor is told of a file that a student handed in."""
+
 # A clock that shows the time of another zone as UTC is at most 14 hours ahead. Times in
 # archives have no zone at all.
 _ZONES = timedelta(days=1)
@@ -129,6 +132,7 @@ def on_set_aside(decision: Decision, one: Contender) -> str:
             [
                 *one.notices,
                 f"{first} {counting.name}, which counts until you choose.",
+                *_beyond(one, counting),
                 f"To take this one, {_command(student, one)}.",
                 f"To take both as one work, {_command(student, counting, one)}.",
             ]
@@ -137,6 +141,13 @@ def on_set_aside(decision: Decision, one: Contender) -> str:
     if one in decision.rest and one.size and one.sha256 != counting.sha256:
         why += f" To take this one, {_command(student, one)}."
     return f"{one.notices[-1]} {why}" if one.is_elsewhere else why
+
+
+def _beyond(one: Contender, counting: Contender) -> Iterator[str]:
+    """Compare a file with what the room has written, line by line."""
+    if OUTSIDE in one.notices:
+        more = lacking(counting.trail, one.trail)
+        yield f"It has {more:,} entries that the room has not, or has otherwise."
 
 
 def _why(decision: Decision, counting: Contender, one: Contender) -> str:

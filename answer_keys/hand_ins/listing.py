@@ -12,6 +12,10 @@ from pathlib import Path
 from answer_keys.hand_ins.limits import MAX_FILES, MAX_FOLDER_DEPTH, MAX_LISTED_FILES
 from answer_keys.hand_ins.zip_members import is_zip
 
+ROOM = "examination"
+"""Folder for what the room of an examination has written: that is what counts."""
+
+
 _HEAD_BYTES = 1_000  # of a file, in which a hand-in says what it is
 
 

@@ -16,6 +16,7 @@ from answer_keys.gradebook.mending import mark_again, standings_again
 from answer_keys.gradebook.results import ClassResult, StudentResult
 from answer_keys.gradebook.senders import Senders
 from answer_keys.gradebook.standings import Override
+from answer_keys.hand_ins.listing import ROOM
 from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.marking.marked import Marked, MarkedWork, Source
@@ -198,6 +199,7 @@ def grade_into(
         policy=rubric.policy,
         senders=Senders(roster),
         at=at,
+        room=ROOM if key.mode == "examination" else "",
         overrides=gradebook.overrides(key.set_id),
         known=gradebook.known(key.set_id),
         choices=gradebook.choices(key.set_id),

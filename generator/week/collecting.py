@@ -23,6 +23,7 @@ from answer_keys.written_files import write_private
 from generator.drawing.request import Student
 from generator.grading.processes import mark_in_processes
 from generator.sets.class_set import ClassSet
+from generator.week.examination import hand_in_examination
 from generator.week.opened import OpenedSet, check_student
 
 _FROM_STUDENTS = "returned"
@@ -118,6 +119,7 @@ def collect(
     class_set = opened.class_set
     students = class_set.request.students
     class_set.handed_in.mkdir(exist_ok=True)
+    hand_in_examination(opened)
     marker = Marker(
         key=opened.key,
         rubric=read_rubric(class_set.rubric_file),

@@ -13,6 +13,7 @@ from answer_keys.headway import Progress
 from answer_keys.marking.rubric import read_rubric
 from generator.grading.class_grading import GradedClass, GradingJob, grade_class
 from generator.grading.processes import mark_in_processes
+from generator.week.examination import hand_in_examination
 from generator.week.opened import OpenedSet
 
 
@@ -48,10 +49,13 @@ def grade(
     ------
     GradebookError, RubricError, ChoiceError
         Where nothing can be graded.
+    RoomError
+        Where the record of an examination was changed after it was sealed.
     """
     class_set = opened.class_set
     rubric = read_rubric(class_set.rubric_file)
     class_set.handed_in.mkdir(exist_ok=True)
+    hand_in_examination(opened)
     job = GradingJob(
         handed_in=class_set.handed_in,
         results=class_set.results,
