@@ -1,4 +1,4 @@
-"""What the room has written is the hand-in; a student's own file is compared with it."""
+"""What the room has written is the hand-in; a student's file is compared with it."""
 
 import pytest
 

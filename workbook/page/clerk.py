@@ -18,6 +18,7 @@ from workbook.page.session import KernelSession
 from workbook.quantities import Ambiguous, Quantity, read_quantity
 from workbook.record.entries import Entry, step_from
 from workbook.record.payload import NumberAsked
+from workbook.record.readings import Reading, reading_from
 from workbook.texts import _, later
 from workbook.units import load_units
 from workbook.views.own_view import own_view
@@ -85,7 +86,7 @@ class Clerk:
         -------
         Reply
             Its ``status`` is ``recorded``, ``echo``, ``ask``, ``refused``,
-            ``failed``, ``lines`` or ``hand-in``. Never an exception.
+            ``failed``, ``lines``, ``taken`` or ``hand-in``. Never an exception.
         """
         try:
             reply = self._act(number, message)
@@ -114,6 +115,8 @@ class Clerk:
             return _reply("lines", "", files=self.session.lines())
         if action == "hand-in":
             return self._hand_in()
+        if action in {"room", "aside", "slip"} and self.session.readings is not None:
+            return self._examined(number, str(action), message)
         if action == "echo":
             return self._echo(number, message)
         if action in {"prediction", "verification"}:
@@ -124,6 +127,33 @@ class Clerk:
         if fields is None:
             raise RefusedError(_("The page sent something that is not known here."))
         return self._record(number, message, {name: message[name] for name in fields})
+
+    def _examined(self, number: int, action: str, message: Mapping[str, Any]) -> Reply:
+        """Do what the room of an examination has sent, or what a slip says."""
+        if action == "slip":
+            self._take_slip(number, message)
+        elif action == "aside":
+            self.session.set_aside(message["counts"])
+        else:
+            self.session.take(
+                {
+                    name: (one["at"], one["lines"])
+                    for name, one in message["lines"].items()
+                },
+                {
+                    (one["exercise"], one["item"]): reading_from(one)
+                    for one in message["readings"]
+                },
+            )
+        return _reply("taken", "")
+
+    def _take_slip(self, number: int, message: Mapping[str, Any]) -> None:
+        """Take a reading from paper, where it is due."""
+        test, display = str(message["item"]), str(message["display"]).strip()
+        if self.session.progress(number).finding_due != test or not display:
+            raise RefusedError(_("No reading of this test is due."))
+        typed = Reading(display=display[:_SLIP_LENGTH], is_typed=True)
+        self.session.take({}, {(number, test): typed})
 
     def _hand_in(self) -> Reply:
         data = self.session.hand_in()
@@ -200,6 +230,8 @@ class Clerk:
         raise RefusedError(_("This exercise does not ask for that number."))
 
 
+# What an instrument displays is shorter.
+_SLIP_LENGTH = 80
 _FIELDS = {
     "test": ("expected",),
     "finding": ("outcome", "statement"),

@@ -17,6 +17,7 @@ from workbook.record.sealed import unseal
 from workbook.texts import _, use
 
 MAX_BYTES = 50_000_000
+_MODES = {"practice", "graded", "examination"}
 # Ids become parts of file names: plain ASCII only, with what an e-mail address has.
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._@+-]{0,63}")
 
@@ -34,7 +35,7 @@ class Notebook:
     edition : int
         Edition of the class set.
     mode : str
-        ``practice`` or ``graded``.
+        ``practice``, ``graded`` or ``examination``.
     title : str
         For display.
     exercises : mapping of int to Exercise
@@ -145,7 +146,7 @@ def _opened(path: Path, metadata: Mapping[str, Any]) -> Notebook:
         set_id=metadata["set_id"],
         student=metadata["student"],
         edition=int(metadata.get("edition", 1)),
-        mode="practice" if metadata.get("mode") == "practice" else "graded",
+        mode=mode if (mode := str(metadata.get("mode"))) in _MODES else "graded",
         title=str(metadata.get("title", "")),
         exercises=_exercises(path, metadata.get("sealed")),
     )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -11,20 +13,28 @@ from workbook.errors import JournalError, RefusedError
 from workbook.judging.hints import hints
 from workbook.judging.known_words import misfit, unknown_words
 from workbook.page.finder import Notebook
-from workbook.record.entries import MAX_NOTE_LENGTH, Entry, Hint, Note, Restart
+import re
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from workbook.record.journal import (
     Journal,
     Owner,
+    add_lines,
     check_writable,
     hand_in_bytes,
     hand_in_header,
     hand_in_name,
+    journal_path,
+    set_aside,
 )
 from workbook.record.journal_reading import FileRead, Journals, read_journals
 from workbook.record.payload import Exercise
 from workbook.record.progress import ExerciseProgress, after, replay
+from workbook.record.readings import Reading, ReadingsKept
 from workbook.texts import _
 from workbook.views.way_view import way_view
+
+SESSION = re.compile(r"[0-9a-f]{8}")
 
 
 class KernelSession:
@@ -48,6 +58,10 @@ class KernelSession:
         self.journals = Journals()
         self._read: dict[str, FileRead] = {}
         self.trouble = ""
+        self.readings: ReadingsKept | None = None
+        if notebook.mode == "examination":
+            name = f"readings-{self.owner.name}.json"
+            self.readings = ReadingsKept(folder / name)
         self._progress: dict[int, ExerciseProgress] = {}
         self._handed_in = self._lines_on_disk()
         self.look_again()
@@ -92,7 +106,57 @@ class KernelSession:
             known = ", ".join(str(each) for each in sorted(exercises))
             no = _("There is no exercise {number} in this workbook; it has {known}.")
             raise RefusedError(no.format(number=number, known=known))
-        return exercises[number]
+        exercise = exercises[number]
+        return self.readings.filled(exercise) if self.readings else exercise
+
+    def take(
+        self,
+        lines: Mapping[str, tuple[int, Sequence[str]]],
+        readings: Mapping[tuple[int, str], Reading],
+    ) -> None:
+        """Take what the room of an examination has sent.
+
+        Parameters
+        ----------
+        lines : mapping
+            By session the place of the first line, and the lines: those of another
+            machine, or those that this one has lost.
+        readings : mapping
+            By exercise and test.
+
+        Raises
+        ------
+        JournalError
+            When something cannot be written.
+        """
+        for session, (at, own) in lines.items():
+            if SESSION.fullmatch(session) and session != self.journal.session:
+                add_lines(journal_path(self.folder, self.owner, session), at, own)
+        for (number, test), reading in readings.items():
+            if self.readings:
+                self.readings.keep(number, test, reading)
+        self._replay()
+
+    def set_aside(self, counts: Mapping[str, int]) -> None:
+        """Set aside the lines that the room does not take, and begin a new journal.
+
+        Parameters
+        ----------
+        counts : mapping
+            By session how many lines the room has.
+
+        Raises
+        ------
+        JournalError
+            When something cannot be written.
+        """
+        for file in self.journals.files:
+            kept = counts.get(file.session, 0)
+            if kept < len(file.lines):
+                set_aside(self.folder / file.name, kept)
+        self.journal.begin()
+        self._read.clear()
+        self._replay()
 
     def progress(self, number: int) -> ExerciseProgress:
         """Return how far one exercise has come."""
@@ -128,6 +192,8 @@ class KernelSession:
         if isinstance(entry, Restart) and not self.can_restart:
             raise RefusedError(_("Only a practice set is begun once more."))
         reason = refusal(self.exercise(number), self.progress(number), entry)
+        if not reason and self._waits_for(entry):
+            reason = _("The reading is not there yet.")
         if reason:
             raise RefusedError(reason)
         entries = self.journals.entries
@@ -140,6 +206,12 @@ class KernelSession:
         self.trouble = ""
         self._replay()
         return written
+
+    def _waits_for(self, entry: Entry) -> bool:
+        """Tell whether a finding comes before its reading."""
+        if self.readings is None or not isinstance(entry, Finding):
+            return False
+        return not self.exercise(entry.exercise).test(entry.item).display
 
     def lines(self) -> dict[str, list[str]]:
         """Return the lines of all journals by file name, for the page's own copy."""
@@ -164,6 +236,7 @@ class KernelSession:
             "header": hand_in_header(self.owner, self.notebook.mode),
             "recorded": len(self.journals.entries),
             "not_handed_in": len(self._not_handed_in()),
+            "readings": self.readings.given if self.readings else None,
         }
 
     @property

@@ -75,12 +75,12 @@ class Journal:
         self._folder = folder
         self._owner = owner
         self._clock = clock
-        self._begin()
+        self.begin()
 
-    def _begin(self) -> None:
+    def begin(self) -> None:
         """Begin a file of its own, not yet written."""
         self.session = secrets.token_hex(4)
-        self.path = self._folder / f"journal-{self._owner.name}-{self.session}.jsonl"
+        self.path = journal_path(self._folder, self._owner, self.session)
         self._seq = 0
         self._previous = b""
 
@@ -129,8 +129,53 @@ class Journal:
         except OSError as error:
             failed = self.path
             # The file may now end in half a line: never write behind that.
-            self._begin()
+            self.begin()
             raise _not_writable(error, failed) from error
+
+
+def journal_path(folder: Path, owner: Owner, session: str) -> Path:
+    """Return where the journal of a session lies."""
+    return folder / f"journal-{owner.name}-{session}.jsonl"
+
+
+def add_lines(path: Path, at: int, lines: Iterable[str]) -> None:
+    """Write lines of a journal that was kept elsewhere; never over one that is there.
+
+    Raises
+    ------
+    JournalError
+        When the file cannot be written.
+    """
+    try:
+        known = path.read_bytes().count(b"\n") if path.exists() else 0
+        fresh = list(lines)[max(0, known - at) :]
+        if at > known or not fresh:
+            return
+        with path.open("ab") as file:
+            file.write("".join(f"{line}\n" for line in fresh).encode())
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        raise _not_writable(error, path) from error
+
+
+def set_aside(path: Path, keep: int) -> None:
+    """Leave only so many lines of a journal; all of it stays in a file beside it.
+
+    Raises
+    ------
+    JournalError
+        When a file cannot be written.
+    """
+    try:
+        data = path.read_bytes()
+        path.with_suffix(".aside").write_bytes(data)
+        kept = data.splitlines(keepends=True)[:keep]
+        path.write_bytes(b"".join(kept))
+        if not kept:
+            path.unlink()
+    except OSError as error:
+        raise _not_writable(error, path) from error
 
 
 def hand_in_name(owner: Owner) -> str:

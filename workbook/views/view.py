@@ -50,6 +50,7 @@ from workbook.views.view_parts import (
     state_of,
     text_part,
 )
+from workbook.views.waiting_view import waiting_parts
 
 Part = dict[str, Any]
 
@@ -196,6 +197,8 @@ def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
         return given_readings(exercise, progress)
     done = progress.tests[-1]
     test = exercise.test(done.item)
+    if not test.display:
+        return waiting_parts(test)
     said = test.statement(done.statement).text if done.statement else ""
     facts = {
         _("You expected of a sound circuit"): _(done.expected),
