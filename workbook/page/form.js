@@ -27,7 +27,14 @@ class Page {
       this.own.element,
     );
     this.handIn = this.drawHandInRow();
-    this.foot = h("footer", { class: "cb-foot" }, this.status, this.beside.tabs);
+    this.roomLine = h("p", { class: "cb-room", hidden: true });
+    this.foot = h(
+      "footer",
+      { class: "cb-foot" },
+      this.status,
+      this.roomLine,
+      this.beside.tabs,
+    );
     // A click on plain text focuses the root, which keeps keys from being commands.
     this.root = h(
       "section",
@@ -48,6 +55,7 @@ class Page {
     this.observer.observe(el);
     this.observer.observe(this.foot);
     this.post.copyLines();
+    this.room = roomOf(this);
   }
 
   // Takes the width that there is, and as much height as can be seen of it.
@@ -67,6 +75,7 @@ class Page {
   leave() {
     this.observer.disconnect();
     this.way.leave();
+    this.room?.leave(this);
   }
 
   drawHandInRow() {

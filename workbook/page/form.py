@@ -26,7 +26,7 @@ _clerks: dict[Path, tuple[Clerk, dict[int, Form]]] = {}
 # Each knows what stands before it; the last one draws.
 _SCRIPTS = (
     *("elements", "parts", "fields", "choice", "diagram", "signs", "beside"),
-    *("way", "post", "step_form", "own", "form"),
+    *("way", "post", "room", "step_form", "own", "form"),
 )
 _STYLES = (
     *("colours", "form", "parts", "choice", "diagram", "beside", "way", "own", "print"),

@@ -13,6 +13,7 @@ def page_texts() -> dict[str, str]:
         **_on_the_way(),
         **_on_own_matters(),
         **_on_recording(),
+        **_in_the_room(),
         **_on_hand_in(),
     }
 
@@ -116,6 +117,37 @@ def _on_recording() -> dict[str, str]:
             "kept. Download your hand-in, then reload this page, then enter this one "
             "again. If it comes again, the disk or the storage of the browser may be "
             "full."
+        ),
+    }
+
+
+def _in_the_room() -> dict[str, str]:
+    return {
+        "room_asking": _("Asking your instructor's machine …"),
+        "room_gone": _(
+            "Your instructor's machine does not answer: the network may be gone. All "
+            "but the next reading goes on, and it is asked again and again. Steps that "
+            "it does not have yet: {count}. Tell your instructor if this stays."
+        ),
+        "room_no_code": _(
+            "No readings come here: open your workbook by the link that your "
+            "instructor gave you."
+        ),
+        "room_refused": _(
+            "Your instructor's machine does not take these steps. Tell your instructor."
+        ),
+        "room_waiting": _("The examination has not started."),
+        "room_running": _("The examination is running."),
+        "room_paused": _("The examination is paused: no new reading comes."),
+        "room_over": _("The examination is over."),
+        "room_sealed": _("The examination is over, and its record is closed."),
+        "room_left": _("Minutes left: {minutes}. Time is not marked."),
+        "room_unsent": _(
+            "Steps that your instructor's machine does not have: {count}."
+        ),
+        "room_has_all": _("Your instructor's machine has all your steps."),
+        "room_windows": _(
+            "Your workbook is open in {count} windows or machines: close all but one."
         ),
     }
 

@@ -6,6 +6,9 @@ const RECORD_MS = 4000; // no reply by then: say NOT recorded
 // so that a hand-in can be made when the kernel is gone.
 const copies = (globalThis[Symbol.for("clampbook.copies")] ??= new Map());
 
+// Of an examination, who is told of each new line; room.js.
+const ROOM = Symbol.for("clampbook.room");
+
 // Every exercise runs a script of its own, and pages in several tabs can share one
 // kernel, whose replies then reach them all: nothing else tells them apart.
 const OWN = Math.random().toString(36).slice(2);
@@ -78,6 +81,7 @@ class Post {
       kept[at + place] = line;
     });
     this.copy.files.set(file, kept);
+    globalThis[ROOM]?.soon();
   }
 
   // ---- the hand-in ---------------------------------------------------------

@@ -21,6 +21,10 @@ class Room {
 
   join(page) {
     this.pages.add(page);
+    page.roomLine.hidden = false;
+    page.root.addEventListener("focusin", () => {
+      this.exercise = page.model.get("view").number;
+    });
     this.show();
     this.soon();
   }
@@ -177,7 +181,7 @@ class Room {
 // All forms of a page are of one student, who is in one room.
 function roomOf(page) {
   if (!page.model.get("hand_in").readings) return null;
-  const room = (globalThis[Symbol.for("clampbook.room")] ??= new Room());
+  const room = (globalThis[ROOM] ??= new Room());
   room.join(page);
   return room;
 }
