@@ -69,7 +69,8 @@ class Room {
     try {
       await this.exchange();
       this.soon(this.isStale ? ROOM_SOON_MS : ROOM_EVERY_MS);
-    } catch {
+    } catch (error) {
+      console.warn("the room", error);
       this.say("wrong", say("room_gone", { count: this.unsent }));
       this.soon(ROOM_AGAIN_MS);
     } finally {

@@ -132,6 +132,10 @@ class StepForm {
 
   settle(content) {
     const { page } = this;
+    if (content.status === "taken") {
+      this.said.replaceChildren();
+      return;
+    }
     if (content.status === "recorded") {
       this.said.replaceChildren();
       page.tellAll(...recordedText(content.time), page.resultText());

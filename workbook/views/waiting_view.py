@@ -31,7 +31,7 @@ def waiting_parts(test: DiagnosticTest) -> list[dict[str, Any]]:
             "submit": _("Take this reading"),
             "fields": [
                 {
-                    "kind": "lines",
+                    "kind": "text",
                     "name": "display",
                     "label": _("What the slip says"),
                     "most": 80,

@@ -1,0 +1,164 @@
+"""A whole examination: two students, a supervisor, and a network that is cut midway."""
+
+import threading
+
+import pytest
+from playwright.sync_api import expect
+
+from generator.drawing.request import Request, Student
+from generator.serving.room_service import READINGS, services_of
+from generator.serving.web import Place, address_of, new_server
+from generator.sets.set_writing import write_class_set
+from generator.week.examination import room_of
+from generator.week.marking import grade
+from generator.week.opened import opened_set
+from tests.browser import axe, key_work
+from tests.browser import page as student
+from tests.browser.conftest import ADA, BRUNO, site_links
+from tests.browser.site import form_of, open_by_link
+from tests.keys import content_of
+
+
+@pytest.fixture
+def opened(tmp_path):
+    """An examination of two students, with an exercise each."""
+    asked = Request(
+        lessons=("mixed-diagnosis",),
+        students=tuple(Student(id=name, name=name.title()) for name in (ADA, BRUNO)),
+        exercises=1,
+        mode="examination",
+        causes="same",
+    )
+    made = write_class_set(tmp_path / "set", asked)
+    return opened_set(made.folder)
+
+
+@pytest.fixture
+def room(opened):
+    """Its room, served with the site; gives it, its address, and the supervisor's."""
+    links = {link.student: link for link in site_links(opened.class_set)}
+    room = room_of(opened)
+    token = opened.class_set.secret_file.parent / "room-token.txt"
+    services, path = services_of(room, token, "en")
+    place = Place(host="127.0.0.1", port=0)
+    with new_server(opened.class_set.folder / "site", place, services) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        address = address_of(server, place)
+        yield links, address, f"{address}{path}"
+        server.shutdown()
+
+
+def row(page, name):
+    """What the supervisor sees of a student."""
+    return page.get_by_role("row").filter(has_text=name)
+
+
+def choose(form, test):
+    """Choose a test, whose reading may be long in coming."""
+    option = student.option_of(form, test["title"])
+    option.get_by_role("radio").first.check()
+    option.get_by_role("radio", name=test["sound_outcome"], exact=True).check()
+    option.get_by_role("button", name="Do this test").click()
+
+
+def find(form, test):
+    """Take a reading for what it is, once it is there."""
+    display = form.locator(".cb-reading .cb-display")
+    expect(display).to_have_text(test["display"], timeout=30_000)
+    student.record_finding(form, test["outcome"], student.proof_of(test))
+
+
+@pytest.mark.nightly
+def test_two_students_and_a_supervisor_with_the_network_cut_midway(
+    browser, opened, room
+):
+    """Nothing is lost, nobody sees a reading early, and both get all marks."""
+    links, address, supervision = room
+    records = {name: content_of(opened.key.whole_of(name)[0]) for name in (ADA, BRUNO)}
+    ways = {
+        name: list(key_work.planned(one, key_work.all_causes(one)))
+        for name, one in records.items()
+    }
+    with browser.new_context() as office, browser.new_context() as of_ada:
+        with browser.new_context() as of_bruno:
+            desk, ada = office.new_page(), of_ada.new_page()
+            bruno = of_bruno.new_page()
+            said = []
+            ada.on("console", lambda m: said.append(m.text))
+            ada.on(
+                "requestfinished",
+                lambda r: (
+                    "readings" in r.url
+                    and said.append(
+                        (r.url[-20:], r.response().status, r.response().text()[:300])
+                    )
+                ),
+            )
+            desk.goto(supervision)
+            expect(desk.get_by_role("status")).to_have_text("Not started")
+            open_by_link(ada, links[ADA], address)
+            form = student.exercise(ada, 1)
+            line = form.locator(".cb-room")
+            expect(line).to_contain_text("has not started")
+            key_work.predict(form, records[ADA])
+            first, *rest = ways[ADA]
+            choose(form, first)
+            expect(
+                form.locator(".cb-text", has_text="your choice is recorded")
+            ).to_be_visible()
+            expect(form.locator(".cb-reading .cb-display")).to_have_count(0)
+
+            desk.get_by_role("button", name="Start").click()
+            expect(desk.get_by_role("status")).to_have_text("Running")
+            ada.screenshot(path="/tmp/exam_ada.png")
+            desk.screenshot(path="/tmp/exam_desk.png")
+            ada.wait_for_timeout(9000)
+            open("/tmp/exam_said.txt", "w").write("\n".join(str(x) for x in said if "the room" in str(x)) + "\n" + desk.locator("main").inner_text())
+            find(form, first)
+            expect(line).to_contain_text("has all your steps")
+            assert axe.faults(desk) == []
+
+            open_by_link(bruno, links[BRUNO], address)
+            theirs = student.exercise(bruno, 1)
+            key_work.predict(theirs, records[BRUNO])
+            choose(theirs, ways[BRUNO][0])
+            expect(theirs.locator(".cb-reading .cb-display")).to_have_text(
+                ways[BRUNO][0]["display"], timeout=30_000
+            )
+            bruno.reload()
+            form_of(bruno)
+            theirs = student.exercise(bruno, 1)
+            find(theirs, ways[BRUNO][0])
+
+            # The network is cut: all but the next reading goes on.
+            of_ada.route(f"**{READINGS}*", lambda route: route.abort())
+            for test in rest[:1]:
+                choose(form, test)
+                expect(line).to_contain_text("does not answer", timeout=30_000)
+                expect(form.locator(".cb-reading .cb-display")).to_have_count(0)
+            expect(row(desk, "Ada")).to_contain_text("tests done: 1")
+            of_ada.unroute(f"**{READINGS}*")
+            for test in rest[:1]:
+                find(form, test)
+            for test in rest[1:]:
+                choose(form, test)
+                find(form, test)
+            key_work.finish(form, records[ADA])
+            for test in ways[BRUNO][1:]:
+                choose(theirs, test)
+                find(theirs, test)
+            key_work.finish(theirs, records[BRUNO])
+
+            for name in ("Ada", "Bruno"):
+                expect(row(desk, name)).to_contain_text("1 of 1", timeout=30_000)
+            desk.on("dialog", lambda dialog: dialog.accept())
+            desk.get_by_role("button", name="End it").click()
+            expect(line).to_contain_text("is over", timeout=30_000)
+            desk.get_by_role("button", name="Seal the record").click()
+            expect(desk.get_by_role("status")).to_have_text("Over, and sealed")
+            desk.screenshot(path=str(opened.class_set.folder / "room.png"))
+    result = grade(opened_set(opened.class_set.folder)).result
+    for one in result.students:
+        assert sum(e.mark for e in one.exercises) == pytest.approx(
+            sum(e.out_of for e in one.exercises)
+        )
