@@ -33,7 +33,7 @@ from workbook.record.plain import plain
 MAX_REQUEST_BYTES = 400_000
 """A whole journal of ten exercises has about 90,000."""
 HERE = timedelta(seconds=40)
-"""A page that has said nothing for so long is not there: it asks every ten seconds."""
+"""A page that has said nothing for so long is not there: it asks every five seconds."""
 
 _Count = Annotated[int, Meta(ge=0, le=100_000)]
 

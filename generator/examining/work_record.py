@@ -27,7 +27,7 @@ from answer_keys.hand_ins.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES
 from answer_keys.keys.offered import Offered
 from generator.errors import RoomError
 from workbook.judging.known_words import misfit, unknown_words
-from workbook.record.entries import Entry, Hint, in_order
+from workbook.record.entries import Entry, Hint, Restart, in_order
 from workbook.record.journal import Owner
 from workbook.record.progress import ExerciseProgress, after, replay
 
@@ -205,7 +205,7 @@ class WorkRecord:
         asked = self.offered.get(entry.exercise)
         if (
             asked is None
-            or isinstance(entry, Hint)
+            or isinstance(entry, Hint | Restart)
             or misfit(asked, entry)
             or unknown_words(asked, entry)
         ):

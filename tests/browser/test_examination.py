@@ -61,10 +61,15 @@ def choose(form, test):
     option.get_by_role("button", name="Do this test").click()
 
 
+def shown(test):
+    """What stands on the meter, without what is seen beside it."""
+    return test["display"].partition(";")[0]
+
+
 def find(form, test):
     """Take a reading for what it is, once it is there."""
     display = form.locator(".cb-reading .cb-display")
-    expect(display).to_have_text(test["display"], timeout=30_000)
+    expect(display).to_have_text(shown(test), timeout=30_000)
     student.record_finding(form, test["outcome"], student.proof_of(test))
 
 
@@ -79,84 +84,74 @@ def test_two_students_and_a_supervisor_with_the_network_cut_midway(
         name: list(key_work.planned(one, key_work.all_causes(one)))
         for name, one in records.items()
     }
-    with browser.new_context() as office, browser.new_context() as of_ada:
-        with browser.new_context() as of_bruno:
-            desk, ada = office.new_page(), of_ada.new_page()
-            bruno = of_bruno.new_page()
-            said = []
-            ada.on("console", lambda m: said.append(m.text))
-            ada.on(
-                "requestfinished",
-                lambda r: (
-                    "readings" in r.url
-                    and said.append(
-                        (r.url[-20:], r.response().status, r.response().text()[:300])
-                    )
-                ),
-            )
-            desk.goto(supervision)
-            expect(desk.get_by_role("status")).to_have_text("Not started")
-            open_by_link(ada, links[ADA], address)
-            form = student.exercise(ada, 1)
-            line = form.locator(".cb-room")
-            expect(line).to_contain_text("has not started")
-            key_work.predict(form, records[ADA])
-            first, *rest = ways[ADA]
-            choose(form, first)
-            expect(
-                form.locator(".cb-text", has_text="your choice is recorded")
-            ).to_be_visible()
+    with (
+        browser.new_context(bypass_csp=True) as office,
+        browser.new_context() as of_ada,
+        browser.new_context() as of_bruno,
+    ):
+        desk, ada = office.new_page(), of_ada.new_page()
+        bruno = of_bruno.new_page()
+        desk.goto(supervision)
+        expect(desk.get_by_role("status")).to_have_text("Not started")
+        open_by_link(ada, links[ADA], address)
+        form = student.exercise(ada, 1)
+        line = form.locator(".cb-room")
+        expect(line).to_contain_text("has not started")
+        key_work.predict(form, records[ADA])
+        first, *rest = ways[ADA]
+        choose(form, first)
+        expect(
+            form.locator(".cb-text", has_text="your choice is recorded")
+        ).to_be_visible()
+        expect(form.locator(".cb-reading .cb-display")).to_have_count(0)
+
+        desk.get_by_role("button", name="Start").click()
+        expect(desk.get_by_role("status")).to_have_text("Running")
+        ada.screenshot(path="/tmp/exam_ada.png")
+        desk.screenshot(path="/tmp/exam_desk.png")
+        find(form, first)
+        expect(line).to_contain_text("has all your steps")
+        assert axe.faults(desk) == []
+
+        open_by_link(bruno, links[BRUNO], address)
+        theirs = student.exercise(bruno, 1)
+        key_work.predict(theirs, records[BRUNO])
+        choose(theirs, ways[BRUNO][0])
+        expect(theirs.locator(".cb-reading .cb-display")).to_have_text(
+            shown(ways[BRUNO][0]), timeout=30_000
+        )
+        bruno.reload()
+        form_of(bruno)
+        theirs = student.exercise(bruno, 1)
+        find(theirs, ways[BRUNO][0])
+
+        # The network is cut: all but the next reading goes on.
+        of_ada.route(f"**{READINGS}*", lambda route: route.abort())
+        for test in rest[:1]:
+            choose(form, test)
+            expect(line).to_contain_text("does not answer", timeout=30_000)
             expect(form.locator(".cb-reading .cb-display")).to_have_count(0)
+        expect(row(desk, "Ada")).to_contain_text("tests done: 1")
+        of_ada.unroute(f"**{READINGS}*")
+        for test in rest[:1]:
+            find(form, test)
+        for test in rest[1:]:
+            choose(form, test)
+            find(form, test)
+        key_work.finish(form, records[ADA])
+        for test in ways[BRUNO][1:]:
+            choose(theirs, test)
+            find(theirs, test)
+        key_work.finish(theirs, records[BRUNO])
 
-            desk.get_by_role("button", name="Start").click()
-            expect(desk.get_by_role("status")).to_have_text("Running")
-            ada.screenshot(path="/tmp/exam_ada.png")
-            desk.screenshot(path="/tmp/exam_desk.png")
-            ada.wait_for_timeout(9000)
-            open("/tmp/exam_said.txt", "w").write("\n".join(str(x) for x in said if "the room" in str(x)) + "\n" + desk.locator("main").inner_text())
-            find(form, first)
-            expect(line).to_contain_text("has all your steps")
-            assert axe.faults(desk) == []
-
-            open_by_link(bruno, links[BRUNO], address)
-            theirs = student.exercise(bruno, 1)
-            key_work.predict(theirs, records[BRUNO])
-            choose(theirs, ways[BRUNO][0])
-            expect(theirs.locator(".cb-reading .cb-display")).to_have_text(
-                ways[BRUNO][0]["display"], timeout=30_000
-            )
-            bruno.reload()
-            form_of(bruno)
-            theirs = student.exercise(bruno, 1)
-            find(theirs, ways[BRUNO][0])
-
-            # The network is cut: all but the next reading goes on.
-            of_ada.route(f"**{READINGS}*", lambda route: route.abort())
-            for test in rest[:1]:
-                choose(form, test)
-                expect(line).to_contain_text("does not answer", timeout=30_000)
-                expect(form.locator(".cb-reading .cb-display")).to_have_count(0)
-            expect(row(desk, "Ada")).to_contain_text("tests done: 1")
-            of_ada.unroute(f"**{READINGS}*")
-            for test in rest[:1]:
-                find(form, test)
-            for test in rest[1:]:
-                choose(form, test)
-                find(form, test)
-            key_work.finish(form, records[ADA])
-            for test in ways[BRUNO][1:]:
-                choose(theirs, test)
-                find(theirs, test)
-            key_work.finish(theirs, records[BRUNO])
-
-            for name in ("Ada", "Bruno"):
-                expect(row(desk, name)).to_contain_text("1 of 1", timeout=30_000)
-            desk.on("dialog", lambda dialog: dialog.accept())
-            desk.get_by_role("button", name="End it").click()
-            expect(line).to_contain_text("is over", timeout=30_000)
-            desk.get_by_role("button", name="Seal the record").click()
-            expect(desk.get_by_role("status")).to_have_text("Over, and sealed")
-            desk.screenshot(path=str(opened.class_set.folder / "room.png"))
+        for name in ("Ada", "Bruno"):
+            expect(row(desk, name)).to_contain_text("1 of 1", timeout=30_000)
+        desk.on("dialog", lambda dialog: dialog.accept())
+        desk.get_by_role("button", name="End it").click()
+        expect(line).to_contain_text("is over", timeout=30_000)
+        desk.get_by_role("button", name="Seal the record").click()
+        expect(desk.get_by_role("status")).to_have_text("Over, and sealed")
+        desk.screenshot(path=str(opened.class_set.folder / "room.png"))
     result = grade(opened_set(opened.class_set.folder)).result
     for one in result.students:
         assert sum(e.mark for e in one.exercises) == pytest.approx(

@@ -7,6 +7,7 @@ before, so that the student has seen how it was read.
 
 from __future__ import annotations
 
+import json
 import logging
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -135,16 +136,14 @@ class Clerk:
         elif action == "aside":
             self.session.set_aside(message["counts"])
         else:
-            self.session.take(
-                {
-                    name: (one["at"], one["lines"])
-                    for name, one in message["lines"].items()
-                },
-                {
-                    (one["exercise"], one["item"]): reading_from(one)
-                    for one in message["readings"]
-                },
-            )
+            # As text: a browser's null reaches Python as something else than None.
+            sent = json.loads(message["sent"])
+            lines = {n: (one["at"], one["lines"]) for n, one in sent["lines"].items()}
+            readings = {
+                (one["exercise"], one["item"]): reading_from(one)
+                for one in sent["readings"]
+            }
+            self.session.take(lines, readings)
         return _reply("taken", "")
 
     def _take_slip(self, number: int, message: Mapping[str, Any]) -> None:

@@ -2,7 +2,7 @@
 // and brings readings back. Where it does not answer, all else goes on, the page says so,
 // and it is asked again.
 
-const ROOM_EVERY_MS = 10000; // asked also when nothing is new: for time, and to be seen
+const ROOM_EVERY_MS = 5000; // asked also when nothing is new: for time, and to be seen
 const ROOM_SOON_MS = 50; // lines that come together are sent together
 const ROOM_WAIT_MS = 15000; // no answer by then: the network is gone
 const ROOM_AGAIN_MS = 3000;
@@ -70,7 +70,7 @@ class Room {
       await this.exchange();
       this.soon(this.isStale ? ROOM_SOON_MS : ROOM_EVERY_MS);
     } catch (error) {
-      console.warn("the room", error);
+      console.warn("The room:", error.message);
       this.say("wrong", say("room_gone", { count: this.unsent }));
       this.soon(ROOM_AGAIN_MS);
     } finally {
@@ -140,7 +140,7 @@ class Room {
     const { post } = this.page;
     return new Promise((done, failed) => {
       post.send(
-        { action: "room", lines, readings },
+        { action: "room", sent: JSON.stringify({ lines, readings }) },
         {
           lost: () => failed(new Error("the notebook does not answer")),
           reply: (content) => {

@@ -13,9 +13,14 @@ from workbook.errors import JournalError, RefusedError
 from workbook.judging.hints import hints
 from workbook.judging.known_words import misfit, unknown_words
 from workbook.page.finder import Notebook
-import re
-from collections import Counter
-from collections.abc import Mapping, Sequence
+from workbook.record.entries import (
+    MAX_NOTE_LENGTH,
+    Entry,
+    Finding,
+    Hint,
+    Note,
+    Restart,
+)
 from workbook.record.journal import (
     Journal,
     Owner,

@@ -38,7 +38,8 @@ def opened(folder):
 
 def give(clerk, lines=None, readings=(GIVEN,)):
     """What the room has sent, as the page passes it on."""
-    return send(clerk, "room", lines=lines or {}, readings=list(readings))
+    sent = json.dumps({"lines": lines or {}, "readings": list(readings)})
+    return send(clerk, "room", sent=sent)
 
 
 def waits(clerk):
