@@ -386,3 +386,27 @@ def test_causes_on_offer_stand_in_the_order_of_the_catalogue():
         for record in records:
             offered = [order.index(cause.fault) for cause in record.causes]
             assert offered == sorted(offered)
+
+
+@pytest.mark.parametrize("name", ["display", "picture", "given", "feedback"])
+def test_reading_is_found_in_an_examination(name):
+    """As what an instrument shows, or as what is known only from that."""
+    workbook = replace(workbooks("graded")[0], mode="examination")
+    diagnosis = next(e for e in workbook.exercises if e.radical.kind == "diagnosis")
+    workbook = replace(workbook, exercises=(diagnosis,))
+    forbidden = forbidden_strings(SECRET.value, records_of(workbook))
+    notebook = json.loads(notebook_text(workbook))
+    assert found_in(notebook, forbidden, "examination") == []
+    own = notebook["metadata"]["clampbook"]
+    opened = unseal(own["sealed"])
+    [exercise] = opened["exercises"]
+    if name in ("display", "picture"):
+        exercise["tests"][0][name] = "12"
+        said = f"the reading of {exercise['tests'][0]['id']}"
+    else:
+        exercise[name] = [{"kind": "test"}]
+        said = f"{name} of"
+    own["sealed"] = seal(opened)
+    assert found_in(notebook, forbidden, "examination") == [
+        f"sealed: {said} {'in ' if name in ('display', 'picture') else ''}exercise 1"
+    ]
