@@ -14,6 +14,7 @@ BENCHES = {
     "tests.bench.large_class": ((2,), "a worker at most"),
     "tests.bench.opening": ((), "third visit, until all forms are there"),
     "tests.bench.page": ((), "phone: from the field to the button"),
+    "tests.bench.room": ((4,), "room, 4 students paced"),
     "tests.bench.site": ((1,), "JupyterLab"),
 }
 
