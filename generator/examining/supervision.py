@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -66,17 +67,21 @@ class RoomState:
 def state_of(room: Room) -> RoomState:
     """Tell how a room stands, in the language spoken."""
     now, schedule = room.clock(), room.log.schedule
+    refused = Counter(e.student for e in room.log.events if e.kind == "refused")
     return RoomState(
         set_id=room.set_id,
         now=now,
         phase=room.phase(),
         started_at=schedule.started,
         ends_at=schedule.ends_at("", now),
-        seats=tuple(_seat(room, seat, now) for seat in room.seats.values()),
+        seats=tuple(
+            _seat(room, seat, now, refused[seat.student])
+            for seat in room.seats.values()
+        ),
     )
 
 
-def _seat(room: Room, seat: Seat, now: datetime) -> SeatState:
+def _seat(room: Room, seat: Seat, now: datetime, refused: int) -> SeatState:
     with seat.lock:
         record, windows = room.record_of(seat), room.windows_of(seat)
         steps = tuple(open_step(record, number) for number in sorted(record.offered))
@@ -94,9 +99,7 @@ def _seat(room: Room, seat: Seat, now: datetime) -> SeatState:
         done=steps.count(_("done")),
         entries=entries,
         windows=windows,
-        refused=sum(
-            e.kind == "refused" and e.student == seat.student for e in room.log.events
-        ),
+        refused=refused,
         more_minutes=schedule.more.get(seat.student, 0.0),
         ends_at=schedule.ends_at(seat.student, now),
     )
