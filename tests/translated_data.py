@@ -1,12 +1,14 @@
 """Texts that are translated where they are shown, though no code marks them."""
 
 from itertools import product
-from pathlib import Path
 from types import SimpleNamespace
 from typing import get_args
 
+from answer_keys.gradebook.standings import Status
+from answer_keys.marking.rubric import MARKED_STEPS
 from answer_keys.misconceptions import MISCONCEPTIONS
-from generator import questions
+from answer_keys.reports.exam_view import _VERDICTS
+from answer_keys.reports.skills import RULE, SKILLS
 from generator.drawing.vehicle import _SEEN
 from generator.model.catalogue import TESTS, as_done_on
 from generator.model.complaints import COMPLAINTS
@@ -74,19 +76,21 @@ def _sources():
     yield "generator/pictures/labels.py", ("engine running", "engine off")
     yield "generator/pictures/labels.py", ("resistor", "diode")
     yield "answer_keys/misconceptions.toml", _of_misconceptions()
+    skills = [text for one in SKILLS.values() for text in (one.title, one.means)]
+    yield "answer_keys/reports/skills.py", (*skills, RULE)
+    yield "answer_keys/marking/rubric.py", [one.capitalize() for one in MARKED_STEPS]
+    yield "answer_keys/gradebook/standings.py", get_args(Status)
+    yield "answer_keys/reports/exam_view.py", [words for _, words in _VERDICTS]
+    kinds = [kind.replace("-", " ") for kind in KIND_TITLES]
+    yield "generator/questions/asked.py", kinds
     for name in lesson_ids():
         yield from _of_lesson(name)
 
 
 def _of_misconceptions():
-    """What a page says of wrong numbers, statements and options; no more."""
-    folder = Path(questions.__file__).parent
-    asked = "".join(path.read_text("utf-8") for path in folder.glob("*.py"))
+    """What pages and sheets say of wrong rules."""
     for one in MISCONCEPTIONS.values():
-        if one.kind in ("number", "finding"):
-            yield one.explanation
-        if one.kind == "number" or f'"{one.id}"' in asked:
-            yield one.cure
+        yield from (one.title, one.explanation, one.cure)
 
 
 def _of_tests(tests):

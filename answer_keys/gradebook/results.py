@@ -15,6 +15,7 @@ from answer_keys.marking.marks import ExerciseMarks, StepMark
 from answer_keys.marking.visits import minutes_along, planned_tests
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
+from workbook.texts import ENGLISH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,12 +158,14 @@ class StudentResult:
 class ClassResult:
     """A whole class.
 
-    ``history`` holds the last tries in earlier sets by student and skill.
+    ``language`` is that of the answer key, and of all that is reported. ``history``
+    holds the last tries in earlier sets by student and skill.
     """
 
     set_id: str
     mode: str
     has_own_causes: bool = True
+    language: str = ENGLISH
     students: tuple[StudentResult, ...]
     receipts: tuple[Receipt, ...]
     history: Mapping[str, Mapping[str, tuple[bool, ...]]]

@@ -17,6 +17,7 @@ from answer_keys.keys.key_record import KeyRecord, content_error, records_read
 from answer_keys.keys.offered import Offered, offered_read
 from answer_keys.keys.whole_record import WholeRecord, whole_records_read
 from workbook.record.readings import Reading
+from workbook.texts import ENGLISH
 
 Readings = Mapping[int, Mapping[str, Reading]]
 """Of one student, by exercise and test."""
@@ -43,6 +44,8 @@ class AnswerKey:
     readings : mapping of str to bytes
         Each student's readings in an examination, as `pack_readings` gives them: they
         stand in no file of theirs.
+    language : str
+        In which its texts are; reasons of marks and reports are in it, too.
     """
 
     set_id: str
@@ -52,6 +55,7 @@ class AnswerKey:
     history: Mapping[str, Mapping[str, tuple[bool, ...]]] = field(default_factory=dict)
     readings: Mapping[str, bytes] = field(default_factory=dict)
     has_own_causes: bool = False
+    language: str = ENGLISH
 
     @property
     def students(self) -> KeysView[str]:

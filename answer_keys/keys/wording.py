@@ -9,6 +9,7 @@ from string import ascii_letters, ascii_lowercase
 from answer_keys.keys.key_record import Band
 from workbook.number_text import quantity_text
 from workbook.record.progress import Answer
+from workbook.texts import _, decimal
 
 _UNITS = f"{ascii_letters}µΩ"
 _MANY_MINUTES = 99.95  # from here on a tenth is lost on a reader
@@ -34,15 +35,18 @@ def band_text(band: Band, unit: str) -> str:
     >>> band_text((0.15, 0.18), "A")
     '150 mA to 180 mA'
     """
-    low, high = value_text(band[0], unit), value_text(band[1], unit)
-    return low if low == high else f"{low} to {high}"
+    low, high = (decimal(value_text(each, unit)) for each in band)
+    return low if low == high else _("{low} to {high}").format(low=low, high=high)
 
 
 def answer_text(answer: Answer) -> str:
     """Quote what was typed, with how it was read where that looks different."""
     read = value_text(answer.value, answer.unit)
-    quoted = f"“{answer.raw.strip()}”"
-    return quoted if _is_same(answer.raw, read) else f"{quoted} (read as {read})"
+    quoted = _("“{text}”").format(text=answer.raw.strip())
+    if _is_same(answer.raw.replace(",", "."), read):
+        return quoted
+    told = _("{quoted} (read as {read})")
+    return told.format(quoted=quoted, read=decimal(read))
 
 
 def _is_same(raw: str, read: str) -> bool:
@@ -67,7 +71,7 @@ def minutes_text(minutes: float) -> str:
     ('8 min', '4.2 min', '845 min')
     """
     digits = 1 if minutes < _MANY_MINUTES else 0
-    return f"{minutes:.{digits}f}".removesuffix(".0") + " min"
+    return decimal(f"{minutes:.{digits}f}".removesuffix(".0")) + " min"
 
 
 def letter_of(number: int) -> str:
@@ -89,7 +93,8 @@ def listed(words: Sequence[str], limit: int = 3) -> str:
     >>> listed(["a", "b", "c", "d", "e"])
     '“a”, “b”, “c” and 2 more'
     """
-    quoted = [f"“{word}”" for word in words]
+    quoted = [_("“{text}”").format(text=word) for word in words]
     if len(quoted) > limit:
-        return f"{', '.join(quoted[:limit])} and {len(quoted) - limit} more"
-    return " and ".join(", ".join(quoted).rsplit(", ", 1))
+        told = _("{some} and {count} more")
+        return told.format(some=", ".join(quoted[:limit]), count=len(quoted) - limit)
+    return _(" and ").join(", ".join(quoted).rsplit(", ", 1))

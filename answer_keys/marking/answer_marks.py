@@ -9,20 +9,25 @@ from answer_keys.keys.key_record import Band, NumberKey, QuestionKey, WrongRule
 from answer_keys.keys.wording import answer_text, band_text
 from answer_keys.marking.marks import StepMark
 from workbook.record.progress import Answer, Reply
+from workbook.texts import _, translated
 
 
 def graded_number(key: NumberKey, answer: Answer | None) -> StepMark:
     """Grade a number by its band, and name the wrong rule that explains it."""
-    right = f"right is {band_text(key.band, key.unit)}"
+    right = band_text(key.band, key.unit)
     if answer is None:
-        return _of_item(key, 0.0, f"Not answered; {right}.")
-    wrote, misconception = f"You wrote {answer_text(answer)}", ""
+        return _of_item(
+            key, 0.0, _("Not answered; right is {right}.").format(right=right)
+        )
+    wrote, misconception = answer_text(answer), ""
     is_right = answer.unit == key.unit and _is_inside(answer.value, key.band)
-    reason = f"{wrote}; {right}."
+    reason = _("You wrote {wrote}; right is {right}.").format(wrote=wrote, right=right)
     if answer.unit != key.unit:
-        reason = f"{wrote}, but this is asked in {key.unit}."
+        reason = _("You wrote {wrote}, but this is asked in {unit}.").format(
+            wrote=wrote, unit=key.unit
+        )
     elif not is_right and (rule := _rule(key, answer.value)) is not None:
-        reason, misconception = f"{reason} {rule.text}", rule.id
+        reason, misconception = f"{reason} {translated(rule.text)}", rule.id
     return _of_item(
         key, float(is_right), reason, misconception, answer=answer.raw.strip()
     )
@@ -71,31 +76,35 @@ def graded_questions(
 
 def _choice(question: QuestionKey, reply: Reply | None) -> StepMark:
     right = question.option(question.right[0])
-    told = f"right is “{right.label}”."
     if reply is None:
-        return _of_item(question, 0.0, f"Not answered; {told}")
+        told = _("Not answered; right is {right}.").format(right=f"“{right.label}”")
+        return _of_item(question, 0.0, told)
     said = question.option(reply.choice)
     if said is right:
-        reason = f"You chose “{said.label}”, which is right."
+        reason = _("You chose “{said}”, which is right.").format(said=said.label)
         return _of_item(question, 1.0, reason, answer=said.label)
-    reason = f"You chose “{said.label}”; {told} {said.text}".rstrip()
+    told = _("You chose “{said}”; right is “{right}”.")
+    told = told.format(said=said.label, right=right.label)
+    reason = f"{told} {said.text}".rstrip()
     return _of_item(question, 0.0, reason, said.misconception, answer=said.label)
 
 
 def _order(question: QuestionKey, reply: Reply | None) -> StepMark:
     """Give an order the share of its neighbours that stand the right way round."""
     right = question.right
-    told = f"right is {_listed(question, right)}. {question.text}".rstrip()
+    whole = _listed(question, right)
     if reply is None:
-        return _of_item(question, 0.0, f"Not answered; {told}")
+        told = _("Not answered; right is {right}.").format(right=whole)
+        return _of_item(question, 0.0, f"{told} {question.text}".rstrip())
     order = _listed(question, reply.order)
     if reply.order == right:
-        return _of_item(question, 1.0, "Your order is right.", answer=order)
+        return _of_item(question, 1.0, _("Your order is right."), answer=order)
     places = [right.index(one) for one in reply.order]
     pairs = list(pairwise(places))
     share = sum(first < second for first, second in pairs) / len(pairs)
     # A whole order turned by one place is not half an answer.
-    reason = f"You ordered {order}; {told}"
+    told = _("You ordered {order}; right is {right}.").format(order=order, right=whole)
+    reason = f"{told} {question.text}".rstrip()
     return _of_item(question, share / 2, reason, answer=order)
 
 
@@ -108,13 +117,13 @@ def _lines(question: QuestionKey, reply: Reply | None) -> Iterator[StepMark]:
             title=line.label,
             mark=0.0,
             out_of=0.0,
-            reason=f"One way to write it: “{line.text}”",
+            reason=_("One way to write it: “{line}”").format(line=line.text),
             answer=text or "",
         )
 
 
 def _listed(question: QuestionKey, ids: Sequence[str]) -> str:
-    return ", then ".join(question.option(id_).label for id_ in ids)
+    return _(", then ").join(question.option(id_).label for id_ in ids)
 
 
 def _of_item(

@@ -22,6 +22,7 @@ from answer_keys.method import DEFAULT_METHOD, Step
 from answer_keys.mistakes import MISTAKES
 from generator.model.plan import State
 from workbook.record.progress import hint_cost
+from workbook.texts import _, language, ngettext
 
 MINUTES_TO_A_THIRD = 3.0
 """Wasted minutes that leave 1/e, about a third, of a choice's mark."""
@@ -38,7 +39,7 @@ def choices(work: Work, method: Sequence[Step] = DEFAULT_METHOD) -> Iterator[Ste
     """
     given = work.progress.given_tests
     if len(work.path) == given:
-        yield no_test("choices", "Choice of tests")
+        yield no_test("choices", _("Choice of tests"))
         return
     for place in range(given, len(work.path)):
         yield _choice(work, place, tuple(method))
@@ -77,7 +78,7 @@ def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
 def _choice(work: Work, place: int, method: tuple[Step, ...]) -> StepMark:
     visit, path = work.path[place], work.path[: place + 1]
     way = tuple(each.turn.number for each in path)
-    share, reason, misconception = _worth(work.record, way, method)
+    share, reason, misconception = _worth(work.record, way, method, language())
     if share < 1 and not visit.test.mistake:
         reason += _misread(path[:-1])
     hints = visit.done.hints
@@ -95,19 +96,22 @@ def _choice(work: Work, place: int, method: tuple[Step, ...]) -> StepMark:
 
 @lru_cache(maxsize=SAME_WAYS)
 def _worth(
-    record: KeyRecord, way: tuple[int, ...], method: tuple[Step, ...]
+    record: KeyRecord, way: tuple[int, ...], method: tuple[Step, ...], _spoken: str
 ) -> tuple[float, str, str]:
-    """Judge the last of some tests: its share, why, and the misconception it shows."""
+    """Judge the last of some tests: its share, why, and the misconception it shows.
+
+    The words are kept for each language by itself.
+    """
     chosen = _Choice(record, way)
     turn = chosen.turn
     # A wrong state first: it misleads, however few its minutes are.
     if turn.test.mistake:
         return 0.0, turn.test.mistake, MISTAKES.get(turn.test.id, "")
     if turn.planned is None and not turn.minutes_wasted:
-        told = "It shows once more, at its own part, what was proved already."
+        told = _("It shows once more, at its own part, what was proved already.")
         return 1.0, told, ""
     if not turn.minutes_wasted:
-        told = "A good choice: no other test leads to the cause in fewer minutes."
+        told = _("A good choice: no other test leads to the cause in fewer minutes.")
         return 1.0, told, ""
     # The instructor's own order is taught, so it never costs a mark.
     if _is_due(chosen, method):
@@ -128,10 +132,11 @@ def _is_due(chosen: _Choice, method: Sequence[Step]) -> bool:
 def _by_method(turn: Turn) -> str:
     """Say how far the least minutes lie from the method, which is never marked down."""
     planned, lost = turn.planned, minutes_text(turn.minutes_wasted)
-    told = "A good choice by the house method."
+    told = _("A good choice by the house method.")
     if planned is None:
         return told
-    return f"{told} “{planned.title}” first would have taken {lost} less, on average."
+    less = _("“{test}” first would have taken {minutes} less, on average.")
+    return f"{told} {less.format(test=planned.title, minutes=lost)}"
 
 
 def _why_wasted(chosen: _Choice) -> tuple[str, str]:
@@ -139,39 +144,46 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
     turn, planned = chosen.turn, chosen.turn.planned
     lost = minutes_text(turn.minutes_wasted)
     if planned is None:
-        return (
-            f"The cause was proved already; this test took another {lost}.",
-            "measured_after_proof",
-        )
-    better = f"“{planned.title}” ({minutes_text(chosen.minutes(planned))})"
+        late = _("The cause was proved already; this test took another {minutes}.")
+        return late.format(minutes=lost), "measured_after_proof"
+    better = _("“{test}” ({minutes})").format(
+        test=planned.title, minutes=minutes_text(chosen.minutes(planned))
+    )
     if turn.number not in chosen.record.plan.helping(turn.before):
         reason, misconception = _why_nothing(chosen)
-        return f"{reason}; {better} would have told more.", misconception
+        more = _("{test} would have told more.").format(test=better)
+        return f"{reason} {more}", misconception
     reason, misconception = _why_dear(chosen)
-    return (
-        f"{reason} From here this way takes {lost} more, on average, than starting "
-        f"with {better}.",
-        misconception,
+    dear = _(
+        "From here this way takes {minutes} more, on average, than starting with "
+        "{test}."
     )
+    return f"{reason} {dear.format(minutes=lost, test=better)}", misconception
 
 
 def _why_nothing(chosen: _Choice) -> tuple[str, str]:
     """Say why a test told nothing."""
     test, count = chosen.turn.test, len(chosen.turn.before.candidates)
-    told = (
-        f"{'Both' if count == 2 else f'All {count}'} causes that were still possible "
-        "give the same reading here, so it told nothing"
-    )
+    told = _(
+        "All {count} causes that were still possible give the same reading here, so it "
+        "told nothing."
+    ).format(count=count)
+    if count == 2:
+        told = _(
+            "Both causes that were still possible give the same reading here, so it "
+            "told nothing."
+        )
     if test.sorting == "drop" and test.outcome == "none":
-        return f"{told}: without current nothing drops", "drop_without_current"
+        dead = _("Without current nothing drops.")
+        return f"{told} {dead}", "drop_without_current"
     columns = chosen.record.reasoning.columns
     asked = columns[chosen.turn.number]
     if len(set(asked)) == 1:
         return told, "nothing_to_tell"
     for earlier in chosen.earlier:
         if _follows(columns[earlier.number], asked):
-            before = f"“{earlier.test.title}” had told it before"
-            return f"{told}: {before}", "same_thing_again"
+            before = _("“{test}” had told it before.").format(test=earlier.test.title)
+            return f"{told} {before}", "same_thing_again"
     return told, "nothing_to_tell"
 
 
@@ -181,22 +193,23 @@ def _why_dear(chosen: _Choice) -> tuple[str, str]:
     column = chosen.record.reasoning.column(chosen.turn.number, before)
     count = len(before)
     stay = max(column.count(word) for word in set(column))
-    split = f"It may leave {stay} of the {count} causes that were still possible."
+    split = _(
+        "It may leave {stay} of the {count} causes that were still possible."
+    ).format(stay=stay, count=count)
     if test.id == _PART_SWAP:
-        return f"A new part came before the proof. {split}", "part_before_proof"
+        early = _("A new part came before the proof.")
+        return f"{early} {split}", "part_before_proof"
     cheaper = _cheapest_alike(chosen, column)
     if cheaper is not None:
-        return (
-            f"“{cheaper.title}” would have told the same in "
-            f"{minutes_text(chosen.minutes(cheaper))}.",
-            "dear_for_cheap",
-        )
+        same = _("“{test}” would have told the same in {minutes}.")
+        minutes = minutes_text(chosen.minutes(cheaper))
+        return same.format(test=cheaper.title, minutes=minutes), "dear_for_cheap"
     if _is_worst(chosen):
-        return (
-            f"Of all tests on offer it splits the {count} causes that were still "
-            f"possible worst: it may leave {stay} of them.",
-            "least_telling_first",
+        worst = _(
+            "Of all tests on offer it splits the {count} causes that were still "
+            "possible worst: it may leave {stay} of them."
         )
+        return worst.format(count=count, stay=stay), "least_telling_first"
     return split, ""
 
 
@@ -231,10 +244,12 @@ def _misread(earlier: tuple[Visit, ...]) -> str:
     for visit in reversed(earlier):
         said, read = visit.done.outcome, visit.test.outcome
         if said not in (None, read):
-            return (
-                f" This is judged from what “{visit.test.title}” really read, "
-                f"“{read}”, not from your “{said}”."
+            judged = _(
+                "This is judged from what “{test}” really read, “{read}”, not from "
+                "your “{said}”."
             )
+            words = {"test": visit.test.title, "read": _(read), "said": _(str(said))}
+            return f" {judged.format(**words)}"
     return ""
 
 
@@ -242,14 +257,17 @@ def _hint_reason(hints: int) -> str:
     """Say what the hints for a choice cost; nothing where none was taken."""
     if not hints:
         return ""
-    taken = "the hint" if hints == 1 else f"the {hints} hints"
-    cost = f"{100 * hint_cost(hints):.0f} %"
-    return f" Minus {cost} for {taken} you took for this choice."
+    told = ngettext(
+        "Minus {percent} % for the hint you took for this choice.",
+        "Minus {percent} % for the {count} hints you took for this choice.",
+        hints,
+    )
+    return f" {told.format(percent=round(100 * hint_cost(hints)), count=hints)}"
 
 
 def _stop(work: Work) -> StepMark:
     """Judge when the student stopped; it weighs as much as the tests left out."""
-    share, reason, misconception = 0.0, "You drew no conclusion.", ""
+    share, reason, misconception = 0.0, _("You drew no conclusion."), ""
     if work.progress.cause is not None:
         share, reason, misconception = _stop_judged(work.record, work.state)
     hints = work.progress.hints
@@ -257,7 +275,7 @@ def _stop(work: Work) -> StepMark:
     weight = max(1.0, len(tests_to_proof(work.record, work.state)))
     return StepMark(
         item="stop",
-        title="When to stop",
+        title=_("When to stop"),
         mark=weight * share * (1 - hint_cost(hints)),
         out_of=weight,
         reason=reason + (_hint_reason(hints) if share else ""),
@@ -271,30 +289,26 @@ def _stop_judged(record: KeyRecord, state: State) -> tuple[float, str, str]:
     labels = listed([record.label_of_fault(fault.id) for fault in faults])
     is_end = record.plan.best_test(state) is None
     if record.plan.is_settled(state) and not is_end:
-        return (
-            0.0,
-            f"You concluded before any reading had shown something abnormal: {labels} "
-            "was what other readings had left, and nobody had seen it.",
-            "",  # no other cause fitted: only the proof is missing
+        told = _(
+            "You concluded before any reading had shown something abnormal: {causes} "
+            "was what other readings had left, and nobody had seen it."
         )
+        # No other cause fitted: only the proof is missing.
+        return 0.0, told.format(causes=labels), ""
     if len(faults) == 1:
-        return 1.0, "You stopped when one cause was left and proved.", ""
+        return 1.0, _("You stopped when one cause was left and proved."), ""
+    share, told, misconception = 1.0, "", ""
     if record.plan.is_settled(state):
-        return (
-            1.0,
-            f"You stopped when the {len(faults)} causes left all need the same repair: "
-            f"{labels}.",
-            "",
+        told = _(
+            "You stopped when the {count} causes left all need the same repair: "
+            "{causes}."
         )
-    if is_end:
-        return (
-            1.0,
-            f"You stopped when no test on offer tells the {len(faults)} causes left "
-            f"apart: {labels}.",
-            "",
+    elif is_end:
+        told = _(
+            "You stopped when no test on offer tells the {count} causes left apart: "
+            "{causes}."
         )
-    return (
-        0.0,
-        f"You concluded while {len(faults)} causes were still possible: {labels}.",
-        "named_before_proof",
-    )
+    else:
+        share, misconception = 0.0, "named_before_proof"
+        told = _("You concluded while {count} causes were still possible: {causes}.")
+    return share, told.format(count=len(faults), causes=labels), misconception

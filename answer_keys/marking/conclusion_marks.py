@@ -5,6 +5,7 @@ from __future__ import annotations
 from answer_keys.keys.key_record import CauseOption
 from answer_keys.marking.marks import StepMark
 from answer_keys.marking.visits import Visit, Work
+from workbook.texts import _
 
 # Misconception of a part replaced although readings had cleared it, by repair.
 _THOUGH_CLEARED = {
@@ -27,7 +28,7 @@ def cause(work: Work) -> StepMark:
     named = work.progress.cause or ""
     return StepMark(
         item="cause",
-        title="Cause",
+        title=_("Cause"),
         mark=share,
         out_of=1.0,
         reason=reason,
@@ -40,27 +41,31 @@ def _cause_judged(work: Work) -> tuple[float, str, str]:
     record, planted = work.record, work.record.fault
     real = record.label_of_fault(planted.id)
     if work.progress.cause is None:
-        return 0.0, f"You named no cause; it was “{real}”.", ""
+        return 0.0, _("You named no cause; it was “{cause}”.").format(cause=real), ""
     said = record.cause(work.progress.cause)
     if said.fault == planted.id:
-        return 1.0, f"“{real}” was the cause.", ""
+        return 1.0, _("“{cause}” was the cause.").format(cause=real), ""
     # A cause that no reading done tells from the real one, with its repair, is as good.
     ruled_out_by = _ruled_out_by(work, said.fault)
     if ruled_out_by is None and record.repair_of(said.fault) == planted.repair:
-        return (
-            1.0,
-            f"The cause was “{real}”. Your readings do not tell “{said.label}” from it "
-            "and the repair is the same, so it counts in full.",
-            "",
+        told = _(
+            "The cause was “{cause}”. Your readings do not tell “{said}” from it and "
+            "the repair is the same, so it counts in full."
         )
+        return 1.0, told.format(cause=real, said=said.label), ""
+    words = {"cause": real, "said": said.label}
     if ruled_out_by is None:
-        reason = "was still possible, but your readings had not proved it."
+        reason = _(
+            "The cause was “{cause}”. “{said}” was still possible, but your readings "
+            "had not proved it."
+        ).format(**words)
     else:
-        reason = (
-            f"was ruled out by “{ruled_out_by.test.title}”, which read "
-            f"“{ruled_out_by.test.display}”."
+        reason = _(
+            "The cause was “{cause}”. “{said}” was ruled out by “{test}”, which read "
+            "“{display}”."
+        ).format(
+            **words, test=ruled_out_by.test.title, display=ruled_out_by.test.display
         )
-    reason = f"The cause was “{real}”. “{said.label}” {reason}"
     return 0.0, reason, _why_wrong(work, said, is_ruled_out=ruled_out_by is not None)
 
 
@@ -108,21 +113,22 @@ def correction(work: Work, *, is_cause_right: bool) -> StepMark:
     label = record.label_of_repair(right)
     share, misconception, named = 0.0, "", work.progress.correction or ""
     if not named:
-        reason = f"You named no correction; it is “{label}”."
+        reason = _("You named no correction; it is “{repair}”.").format(repair=label)
     elif record.correction(named).repair != right:
         said = record.correction(named).label
-        reason = f"“{said}” does not cure it; “{label}” does."
+        told = _("“{said}” does not cure it; “{repair}” does.")
+        reason = told.format(said=said, repair=label)
         misconception = _why_not_cured(work)
     elif is_cause_right:
-        share, reason = 1.0, f"“{label}” cures it."
+        share, reason = 1.0, _("“{repair}” cures it.").format(repair=label)
     else:
-        reason = (
-            f"“{label}” cures it, but a correction counts only with the cause that it "
+        reason = _(
+            "“{repair}” cures it, but a correction counts only with the cause that it "
             "follows from."
-        )
+        ).format(repair=label)
     return StepMark(
         item="correction",
-        title="Correction",
+        title=_("Correction"),
         mark=share,
         out_of=1.0,
         reason=reason,

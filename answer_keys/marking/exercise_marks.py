@@ -16,6 +16,7 @@ from answer_keys.marking.marks import ExerciseMarks, StepMark, no_test, split
 from answer_keys.marking.policy import QUESTIONS, Rubric
 from answer_keys.marking.visits import Visit, Work, work_of
 from workbook.record.progress import ExerciseProgress
+from workbook.texts import _
 
 
 def grade_exercise(
@@ -84,13 +85,13 @@ def _verification(work: Work, *, is_cured: bool) -> StepMark:
     judged = graded_number(work.record.verification, work.progress.verification)
     if work.progress.verification is None or is_cured:
         return judged
-    reason = f"{judged.reason} It counts only with the right correction."
-    return replace(judged, mark=0.0, reason=reason)
+    after = _("It counts only with the right correction.")
+    return replace(judged, mark=0.0, reason=f"{judged.reason} {after}")
 
 
 def _findings(work: Work) -> Iterator[StepMark]:
     if not work.own_path:
-        yield no_test("findings", "Findings")
+        yield no_test("findings", _("Findings"))
     for visit, judged in judged_findings(work.record, work.path):
         if visit.is_given:
             continue
@@ -109,4 +110,6 @@ def _found(visit: Visit) -> str:
     """Say in words what was taken from a reading."""
     if visit.done.statement is None:
         return ""
-    return f"{visit.done.outcome}: {visit.test.stated(visit.done.statement).text}"
+    return (
+        f"{_(str(visit.done.outcome))}: {visit.test.stated(visit.done.statement).text}"
+    )

@@ -15,13 +15,20 @@ from workbook.judging.statements import (
     listed,
     worths,
 )
+from workbook.texts import _, later
 
 _SAID = {
-    "accuses": "suspects only what this very reading clears",
-    "follows": "follows from the outcome that you found, so it is not marked again",
-    "repeated": "repeats an earlier mistake and makes no new one, so it counts half",
+    "accuses": later("Your “{said}” suspects only what this very reading clears."),
+    "follows": later(
+        "Your “{said}” follows from the outcome that you found, so it is not marked "
+        "again."
+    ),
+    "repeated": later(
+        "Your “{said}” repeats an earlier mistake and makes no new one, so it counts "
+        "half."
+    ),
 }
-_TAKES = " That takes half a mark off what your other statements earn."
+_TAKES = later("That takes half a mark off what your other statements earn.")
 # Shares that differ by less are shown alike.
 _ALIKE = 0.005
 
@@ -96,7 +103,7 @@ def _judged(
         if statement.judged.verdict == "wrong":
             misconception = test.stated(str(done.statement)).misconception
     if misconception:
-        reasons.append(MISCONCEPTIONS[misconception].explanation)
+        reasons.append(_(MISCONCEPTIONS[misconception].explanation))
     return JudgedFinding(
         share=sum(thirds) / 3, reason=" ".join(reasons), misconception=misconception
     )
@@ -104,51 +111,71 @@ def _judged(
 
 def _expected_reason(visit: Visit) -> str:
     said, right = visit.done.expected, visit.test.sound_outcome
-    sound = f"In a sound circuit it reads “{right}”"
     if visit.test.mistake:
-        sound = f"Done like this it {right}, in a sound circuit too"
-    return f"{sound}, as you said." if said == right else f"{sound}; you said “{said}”."
+        right_said = _("Done like this it {word}, in a sound circuit too, as you said.")
+        wrong_said = _(
+            "Done like this it {word}, in a sound circuit too; you said “{said}”."
+        )
+    else:
+        right_said = _("In a sound circuit it reads “{word}”, as you said.")
+        wrong_said = _("In a sound circuit it reads “{word}”; you said “{said}”.")
+    told = right_said if said == right else wrong_said
+    return told.format(word=_(right), said=_(said))
 
 
 def _outcome_reason(visit: Visit) -> str:
     said, right = visit.done.outcome, visit.test.outcome
-    shown = f"The reading, {visit.test.display}, is “{right}”"
+    shown = _("The reading, {display}, is “{word}”")
     if visit.test.display == right:
-        shown = f"Here it reads “{right}”"
+        shown = _("Here it reads “{word}”")
     if visit.test.mistake:
-        shown = f"The reading, {visit.test.display}, {right}"
+        shown = _("The reading, {display}, {word}")
+    shown = shown.format(display=visit.test.display, word=_(right))
     if said is None:
-        return f"{shown}; you recorded no finding."
-    return (
-        f"{shown}, as you found." if said == right else f"{shown}; you said “{said}”."
-    )
+        return _("{shown}; you recorded no finding.").format(shown=shown)
+    if said == right:
+        return _("{shown}, as you found.").format(shown=shown)
+    return _("{shown}; you said “{said}”.").format(shown=shown, said=_(said))
 
 
 def _statement_reason(record: KeyRecord, visit: Visit, statement: _Statement) -> str:
     test, judged = visit.test, statement.judged
-    proves = f"By itself it proves: “{test.stated(test.statement).text}”"
+    proof = test.stated(test.statement).text
     if judged.verdict == "right":
-        return f"{proves}, as you said.{_taken(statement)}"
+        told = _("By itself it proves: “{proof}”, as you said.").format(proof=proof)
+        return f"{told}{_taken(statement)}"
+    proves = _("By itself it proves: “{proof}”.").format(proof=proof)
     said = test.stated(str(visit.done.statement)).text
-    why = _SAID.get(judged.verdict) or _why(record, judged)
-    after = _TAKES if judged.worth < 0 else _taken(statement)
-    return f"{proves}; your “{said}” {why}.{after}"
+    known = _SAID.get(judged.verdict)
+    why = _why(record, judged, said) if known is None else _(known).format(said=said)
+    after = f" {_(_TAKES)}" if judged.worth < 0 else _taken(statement)
+    return f"{proves} {why}{after}"
 
 
-def _why(record: KeyRecord, judged: Judged) -> str:
+def _why(record: KeyRecord, judged: Judged, said: str) -> str:
     """Say what is amiss with a statement that says too little, or clears too much."""
-    if judged.verdict == "true" and not judged.clears:
-        return "clears nothing of that, so it earns nothing and takes nothing off"
-    share = f"{100 * judged.worth:.0f} %"
-    if judged.verdict == "true" and judged.clears == judged.of:
-        return f"clears more than that, if nothing wrongly by now, so it counts {share}"
-    if judged.verdict == "true":
-        return (
-            f"clears {judged.clears} of its {judged.of} sections, so it counts {share}"
+    if judged.verdict != "true":
+        labels = record.labels_of_sections(judged.wrongly)
+        may = listed((_("the {part}").format(part=each) for each in labels), _("or"))
+        told = _("Your “{said}” clears too much: the fault may still lie in {parts}.")
+        return told.format(said=said, parts=may)
+    if not judged.clears:
+        return _(
+            "Your “{said}” clears nothing of that, so it earns nothing and takes "
+            "nothing off."
+        ).format(said=said)
+    if judged.clears == judged.of:
+        told = _(
+            "Your “{said}” clears more than that, if nothing wrongly by now, so it "
+            "counts {percent} %."
         )
-    labels = record.labels_of_sections(judged.wrongly)
-    may = listed((f"the {label}" for label in labels), "or")
-    return f"clears too much: the fault may still lie in {may}"
+    else:
+        told = _(
+            "Your “{said}” clears {clears} of its {of} sections, so it counts "
+            "{percent} %."
+        )
+    counts = {"clears": judged.clears, "of": judged.of}
+    return told.format(said=said, percent=round(100 * judged.worth), **counts)
 
 
 def _taken(statement: _Statement) -> str:
@@ -156,5 +183,6 @@ def _taken(statement: _Statement) -> str:
     worth = statement.judged.worth
     if worth - statement.share < _ALIKE:
         return ""
-    left = f"{100 * statement.share:.0f} %"
-    return f" Wrong statements of this exercise leave {left} of its mark."
+    left = round(100 * statement.share)
+    told = _("Wrong statements of this exercise leave {percent} % of its mark.")
+    return f" {told.format(percent=left)}"

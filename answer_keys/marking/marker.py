@@ -22,6 +22,7 @@ from answer_keys.marking.marks import ExerciseMarks, marks_text, total_of
 from answer_keys.marking.policy import Rubric
 from workbook.record.entries import Entry, in_order
 from workbook.record.progress import replay
+from workbook.texts import speaking
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,10 +140,11 @@ class Marker:
         records = self.key.of_student(student)
         starts = {number: record.start for number, record in records.items()}
         done = replay(entries, starts)
-        return [
-            grade_exercise(record, done[number], self.rubric)
-            for number, record in sorted(records.items())
-        ]
+        with speaking(self.key.language):
+            return [
+                grade_exercise(record, done[number], self.rubric)
+                for number, record in sorted(records.items())
+            ]
 
     def _received_at(self, found: Found, hand_in: HandIn) -> datetime:
         match self.rubric.policy.clock:

@@ -8,6 +8,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec import Struct, json
 from msgspec.structs import replace
 
+from workbook.texts import _
+
 
 class StepMark(Struct, frozen=True, kw_only=True, omit_defaults=True):
     """The mark of one thing that a student did.
@@ -51,7 +53,7 @@ class StepMark(Struct, frozen=True, kw_only=True, omit_defaults=True):
 def no_test(step: str, title: str) -> StepMark:
     """Give nothing for a step that needs tests where none was done."""
     return StepMark(
-        item=step, title=title, mark=0.0, out_of=1.0, reason="No test was done."
+        item=step, title=title, mark=0.0, out_of=1.0, reason=_("No test was done.")
     )
 
 

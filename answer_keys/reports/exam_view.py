@@ -25,6 +25,7 @@ from answer_keys.reports.statistics import (
     reliability,
     spread,
 )
+from workbook.texts import _
 
 # As for a skill: so a slip or two in an exercise of questions pass.
 _GOOD = 0.8
@@ -73,9 +74,9 @@ class Item:
     def verdict(self) -> str:
         """What its discrimination says of it."""
         if self.discrimination is None:
-            return "not enough data"
+            return _("not enough data")
         value = self.discrimination.value
-        return next(words for least, words in _VERDICTS if value >= least)
+        return _(next(words for least, words in _VERDICTS if value >= least))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,7 +180,7 @@ def _item(
     is_enough = count >= ENOUGH
     title = about.kind.replace("-", " ")
     return Item(
-        title=f"Questions: {title}"
+        title=_("Questions: {kind}").format(kind=_(title))
         if about.has_questions
         else fault_name(about.fault, about.cause),
         lesson=about.lesson.replace("-", " "),

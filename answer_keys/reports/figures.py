@@ -9,6 +9,8 @@ from collections.abc import Mapping, Sequence
 from statistics import quantiles
 from typing import TYPE_CHECKING, Any
 
+from workbook.texts import _
+
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -67,8 +69,8 @@ def total_figure(totals: Sequence[float]) -> str:
         axes.set_ylim(0, max(highest, 3) + 0.3)
         axes.set_xticks(range(0, 101, 10))
         axes.set_yticks(range(0, max(highest, 3) + 1, max(1, highest // 5)))
-        axes.set_xlabel("total mark [%]")
-        axes.set_ylabel("students")
+        axes.set_xlabel(_("total mark [%]"))
+        axes.set_ylabel(_("students"))
         return _address(figure)
 
 
@@ -95,13 +97,14 @@ def step_figure(steps: Mapping[str, Sequence[float]]) -> str:
             axes.barh(level, mean, height=0.62, color="#d5dee4", edgecolor=_PALE)
             axes.plot([mean, mean], [level - 0.31, level + 0.31], color=_INK, lw=3)
             _draw_students(axes, level, shares)
-        axes.set_yticks(range(len(steps)), [step.capitalize() for step in steps])
+        axes.set_yticks(range(len(steps)), [_(step.capitalize()) for step in steps])
         axes.tick_params(axis="y", length=0, pad=9)
         axes.set_xlim(0, 100)
         axes.set_xticks(range(0, 101, 20))
         is_many = max(map(len, steps.values()), default=0) > _MANY
-        each = "line = middle half" if is_many else "ring = one student"
-        axes.set_xlabel(f"mark of the step [%]: bar = mean, {each}")
+        each = _("line = middle half") if is_many else _("ring = one student")
+        told = _("mark of the step [%]: bar = mean, {each}")
+        axes.set_xlabel(told.format(each=each))
         return _address(figure)
 
 
@@ -145,8 +148,8 @@ def path_figure(planned: Sequence[float], taken: Sequence[float | None]) -> str:
         proved = sorted(one for one in taken if one is not None)
         longest = max([*planned, *proved, 1.0])
         for minutes, dashes, words in (
-            (sorted(planned), (4, 2), "planned way"),
-            (proved, (), "way of the class"),
+            (sorted(planned), (4, 2), _("planned way")),
+            (proved, (), _("way of the class")),
         ):
             heights = [100 * n / len(taken) for n in range(1, len(minutes) + 1)]
             axes.step(
@@ -160,8 +163,8 @@ def path_figure(planned: Sequence[float], taken: Sequence[float | None]) -> str:
             )
         axes.set_xlim(0, longest)
         axes.set_ylim(0, 102)
-        axes.set_xlabel("minutes of tests")
-        axes.set_ylabel("causes proved [%]")
+        axes.set_xlabel(_("minutes of tests"))
+        axes.set_ylabel(_("causes proved [%]"))
         axes.legend(frameon=False, loc="lower right")
         return _address(figure)
 

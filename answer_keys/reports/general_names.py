@@ -7,18 +7,19 @@ import re
 from generator.model.catalogue import TESTS
 from generator.model.faults import FAULTS
 from generator.model.wrong_state import WRONG_STATES
+from workbook.texts import _, later
 
 _TITLES = {test.id: test.title for test in TESTS.values()} | {
     wrong.test.id: wrong.test.title for wrong in WRONG_STATES
 }
 _WORDS = {
-    "relay": "the relay",
-    "load": "load",
-    "mechanism": "mechanism",
+    "relay": later("the relay"),
+    "hindrance": later("something in its way"),
+    "load": later("load"),
+    "mechanism": later("mechanism"),
     "coil_supply": "86",
     "coil_return": "85",
-    "upstream": "switch or relay before it",
-    "hindrance": "something in its way",
+    "upstream": later("switch or relay before it"),
 }
 
 
@@ -35,7 +36,7 @@ def fault_name(id_: str, given: str) -> str:
     >>> fault_name("contacts_open", ""), fault_name("load_open", "")
     ('The contacts of the relay do not close', 'The load is open inside')
     """
-    return _general(FAULTS[id_].title) if id_ in FAULTS else given
+    return _general(_(FAULTS[id_].title)) if id_ in FAULTS else given
 
 
 def test_name(id_: str, given: str) -> str:
@@ -46,13 +47,18 @@ def test_name(id_: str, given: str) -> str:
     >>> test_name("look_load_fuse", "")
     'Look at load fuse'
     """
-    return _general(_TITLES[id_]) if id_ in _TITLES else given
+    return _general(_(_TITLES[id_])) if id_ in _TITLES else given
 
 
 test_name.__test__ = False  # type: ignore[attr-defined] # not a test of pytest's
 
 
 def _general(title: str) -> str:
+    title = title.replace(_("of relay {relay}"), _("of the relay"))
     title = title.replace("relay {relay}", "the relay").replace(" at {relay}", "")
-    title = re.sub(r" \{(control_fuse|load_fuse|load_connector|module)\}", "", title)
-    return title.format_map(_WORDS)
+    # A translated name may have what it is of in parentheses, behind a word for it.
+    title = re.sub(r" \(\{\w+\}\)", "", title)
+    title = re.sub(
+        r" \{(relay|control_fuse|load_fuse|load_connector|module)\}", "", title
+    )
+    return title.format_map({name: _(word) for name, word in _WORDS.items()})

@@ -10,6 +10,7 @@ from answer_keys.gradebook.results import ClassResult, StudentResult
 from answer_keys.misconceptions import Misconception
 from answer_keys.reports.class_view import FaultGroup, percent
 from answer_keys.reports.skills import SKILLS, Mastery, Showing, mastery_of, showings_of
+from workbook.texts import _, ngettext
 
 # Common marks of schools, no source: below the first a pass is in doubt, from the
 # second on nobody needs help.
@@ -180,12 +181,15 @@ def _widespread(one: Teach) -> float:
 def _of_misconception(one: Held, students: int) -> Teach:
     count = len(one.holders)
     return Teach(
-        what=one.misconception.title,
-        why=f"{count} of {students} students {'does' if count == 1 else 'do'} so "
-        "again and again",
+        what=_(one.misconception.title),
+        why=ngettext(
+            "{count} of {of} students does so again and again",
+            "{count} of {of} students do so again and again",
+            count,
+        ).format(count=count, of=students),
         concerned=count,
         of=students,
-        do=one.misconception.cure,
+        do=_(one.misconception.cure),
     )
 
 
@@ -201,13 +205,21 @@ def _of_skills(students: Sequence[StudentView]) -> list[Teach]:
         skill = SKILLS[id_]
         found.append(
             Teach(
-                what=skill.title,
-                why=f"{means[id_]:.0f} % of the marks on average; {low} of "
-                f"{len(tried)} students have less than {_ENOUGH_PERCENT:.0f} %",
+                what=_(skill.title),
+                why=_(
+                    "{mean} % of the marks on average; {low} of {of} students have "
+                    "less than {enough} %"
+                ).format(
+                    mean=f"{means[id_]:.0f}",
+                    low=low,
+                    of=len(tried),
+                    enough=f"{_ENOUGH_PERCENT:.0f}",
+                ),
                 concerned=low,
                 of=len(tried),
-                do=f"A student with this skill {skill.means}. Practise it by "
-                f"{_of_kind(skill.kinds[0])}.",
+                do=_(
+                    "A student with this skill {means}. Practise it by {exercises}."
+                ).format(means=_(skill.means), exercises=_of_kind(skill.kinds[0])),
             )
         )
     return found
@@ -215,19 +227,23 @@ def _of_skills(students: Sequence[StudentView]) -> list[Teach]:
 
 def _of_kind(kind: str) -> str:
     if kind == "diagnosis":
-        return "whole diagnoses"
-    return f"exercises of the kind “{kind}”"
+        return _("whole diagnoses")
+    return _("exercises of the kind “{kind}”").format(kind=_(kind.replace("-", " ")))
 
 
 def _of_fault(one: FaultGroup) -> Teach:
-    instead = (
-        f" Most often named instead: {one.named_instead}." if one.named_instead else ""
-    )
+    step = _(one.weakest_step.capitalize())
+    do = _("Work one together; the weakest step was: {step}.").format(step=step)
+    if one.named_instead:
+        instead = _("Most often named instead: {cause}.")
+        do = f"{do} {instead.format(cause=one.named_instead)}"
     return Teach(
         what=one.fault,
-        why=f"{one.mean:.0f} % of the marks on average; {one.count - one.proved} of "
-        f"{one.count} named another cause, or none",
+        why=_(
+            "{mean} % of the marks on average; {missed} of {of} named another cause, "
+            "or none"
+        ).format(mean=f"{one.mean:.0f}", missed=one.count - one.proved, of=one.count),
         concerned=one.count - one.proved,
         of=one.count,
-        do=f"Work one together; the weakest step was {one.weakest_step}.{instead}",
+        do=do,
     )

@@ -16,12 +16,15 @@ from answer_keys.keys.wording import minutes_text
 from answer_keys.visible_text import name_text
 from workbook.cautions import CAUTIONS
 from workbook.no_break import keep_units
+from workbook.texts import _, decimal, language, ngettext
 
 
 def written_page(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
-    """Fill a template; the same values give the same text."""
+    """Fill a template in the language spoken; the same values give the same text."""
     page = _environment().get_template(template)
-    return keep_units(page.render(cautions=CAUTIONS, **values))
+    cautions = [_(caution) for caution in CAUTIONS]
+    own = {"_": _, "ngettext": ngettext, "language": language()}
+    return keep_units(page.render(cautions=cautions, **own, **values))
 
 
 @cache
@@ -32,9 +35,9 @@ def _environment() -> Environment:
         {
             "minutes": minutes_text,
             "person": name_text,
-            "number": lambda mark: f"{mark:.1f}".removesuffix(".0"),
+            "number": lambda mark: decimal(f"{mark:.1f}".removesuffix(".0")),
             "whole": lambda share: f"{share:.0f}",
-            "two": lambda value: f"{value:.2f}".replace("-", "−"),
+            "two": lambda value: decimal(f"{value:.2f}".replace("-", "−")),
         },
     )
 

@@ -43,6 +43,7 @@ from answer_keys.reports.skills import RULE, SKILLS
 from answer_keys.reports.statistics import ENOUGH
 from answer_keys.visible_text import visible
 from answer_keys.written_files import write_private
+from workbook.texts import _, speaking
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,18 +60,19 @@ class Report:
 
 
 def new_report(result: ClassResult) -> Report:
-    """Compute the figures of a class report."""
-    view, students = class_view(result), student_views(result)
-    held = held_in(students)
-    return Report(
-        result=result,
-        view=view,
-        students=students,
-        held=held,
-        teach=teach_next(students, held, view.faults),
-        path=path_view(one for each in result.graded for one in each.exercises),
-        exam=exam_view(result),
-    )
+    """Compute the figures of a class report, its words in the language of the set."""
+    with speaking(result.language):
+        view, students = class_view(result), student_views(result)
+        held = held_in(students)
+        return Report(
+            result=result,
+            view=view,
+            students=students,
+            held=held,
+            teach=teach_next(students, held, view.faults),
+            path=path_view(one for each in result.graded for one in each.exercises),
+            exam=exam_view(result),
+        )
 
 
 def class_report(report: Report) -> str:
@@ -101,7 +103,10 @@ def class_report(report: Report) -> str:
         spread_text=_listed(view.totals),
         steps=tuple(view.steps),
         by_step=step_figure(view.steps),
-        by_step_text=", ".join(f"{s} {m:.0f} %" for s, m in view.step_means.items()),
+        by_step_text=", ".join(
+            f"{_(step.capitalize())} {mean:.0f} %"
+            for step, mean in view.step_means.items()
+        ),
         paths=path_figure(path.planned, path.taken),
         files=Counter(one.status for one in result.receipts),
         choosing=sorted(
@@ -247,6 +252,7 @@ def class_in(
         set_id=key.set_id,
         mode=key.mode,
         has_own_causes=key.has_own_causes,
+        language=key.language,
         students=tuple(students),
         receipts=gradebook.receipts(key.set_id),
         history=key.history,
@@ -288,7 +294,9 @@ def write_reports(
     texts = dict(zip(PAGES, pages, strict=True))
     texts |= {name: partial(sheet, one) for name, one in sheets.items()}
     for number, (name, text) in enumerate(texts.items(), 1):
-        write_private(folder / name, text().encode())
+        with speaking(result.language):
+            data = text().encode()
+        write_private(folder / name, data)
         progress("writing", number, len(texts))
     return list(texts)
 

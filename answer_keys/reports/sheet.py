@@ -15,6 +15,7 @@ from answer_keys.reports.class_view import percent, step_percents
 from answer_keys.reports.pages import written_page
 from answer_keys.reports.skills import RULE, SKILLS, mastery_of, showings_of
 from workbook.record.progress import ExerciseProgress
+from workbook.texts import _, ngettext
 
 
 def student_sheet(
@@ -92,9 +93,10 @@ def _sheet_exercise(one: GradedExercise, record: KeyRecord) -> dict[str, Any]:
 def _given_text(start: ExerciseProgress) -> str:
     """Say what was done for the student beforehand; nothing where nothing was."""
     tests = len(start.tests)
-    first = "the first test" if tests == 1 else f"the first {tests} tests"
-    done = ["the predictions"] * bool(start.predictions) + [first] * bool(tests)
-    return " and ".join(done)
+    first = ngettext("the first test", "the first {count} tests", tests)
+    first = first.format(count=tests)
+    done = [_("the predictions")] * bool(start.predictions) + [first] * bool(tests)
+    return _(" and ").join(done)
 
 
 def _sheet_questions(one: GradedExercise, record: KeyRecord) -> dict[str, Any]:

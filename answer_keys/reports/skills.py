@@ -19,6 +19,7 @@ from types import MappingProxyType
 from answer_keys.gradebook.results import GradedExercise, StudentResult
 from answer_keys.marking.marks import StepMark
 from answer_keys.misconceptions import MISCONCEPTIONS, Misconception
+from workbook.texts import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,7 +199,8 @@ class Mastery:
     @property
     def text(self) -> str:
         """The tries in words."""
-        return f"{sum(self.last)} of the last {len(self.last)}"
+        told = _("{right} of the last {count}")
+        return told.format(right=sum(self.last), count=len(self.last))
 
 
 def mastery_of(

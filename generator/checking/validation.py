@@ -174,7 +174,8 @@ def validate_set(
                 path, titles
             )
             paper.take(workbook, forbidden)
-            made.exercises.update(_proved_again(workbook, own))
+            with speaking(key.language):
+                made.exercises.update(_proved_again(workbook, own))
             left -= {(workbook.student, n + 1) for n in range(len(workbook.exercises))}
             hard += [(workbook.student, difficulty_of(e)) for e in workbook.exercises]
             progress("validating", number, count)

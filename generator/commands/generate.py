@@ -94,7 +94,7 @@ def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
     type=click.Choice(LANGUAGES),
     default=ENGLISH,
     show_default=True,
-    help="What workbooks and handouts say; answer key and reports are in English.",
+    help="What students and you read of the set: workbooks, paper, marks, reports.",
 )
 @click.option(
     "--after",

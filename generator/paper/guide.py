@@ -24,6 +24,7 @@ from answer_keys.keys.wording import (
 from answer_keys.marking.visits import causes_left, minutes_along, planned_tests
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.paper.printing import page_text
+from workbook.texts import _, decimal, translated
 
 # As many as a quarter of an hour holds.
 _DISCUSSED = 4
@@ -65,7 +66,7 @@ def wrong_numbers(asked: NumberKey) -> list[tuple[str, str]]:
     return [
         (
             value_text(sum(rule.band) / 2, asked.unit),
-            MISCONCEPTIONS[rule.id].title,
+            _(MISCONCEPTIONS[rule.id].title),
         )
         for rule in asked.misconceptions
     ]
@@ -78,7 +79,7 @@ def _wrong_options(question: QuestionKey) -> list[OptionKey]:
 def _behind(option: OptionKey) -> str:
     if not option.misconception:
         return option.text
-    return f"{MISCONCEPTIONS[option.misconception].title}. {option.text}"
+    return f"{_(MISCONCEPTIONS[option.misconception].title)}. {option.text}"
 
 
 def discussed(questions: Sequence[QuestionKey]) -> list[tuple[str, str]]:
@@ -94,15 +95,18 @@ def _discussed(question: QuestionKey) -> Iterator[tuple[bool, str, str]]:
         unit = question.number.unit
         for rule in question.number.misconceptions[:1]:
             number = value_text(sum(rule.band) / 2, unit)
-            cure = MISCONCEPTIONS[rule.id].cure
-            asked = f"{question.label}: how does somebody get {number}?"
-            yield True, asked, f"{rule.text} {cure}"
+            cure = _(MISCONCEPTIONS[rule.id].cure)
+            asked = _("{question}: how does somebody get {number}?")
+            asked = asked.format(question=question.label, number=decimal(number))
+            yield True, asked, f"{translated(rule.text)} {cure}"
     if question.kind == "choice":
         for option in _wrong_options(question)[:2]:
-            asked = f"{question.label} Why not “{option.label}”?"
+            asked = _("{question} Why not “{option}”?")
+            asked = asked.format(question=question.label, option=option.label)
             yield bool(option.misconception), asked, option.text
     if question.kind == "order" and question.text:
-        yield True, f"{question.label}: why in this order?", question.text
+        asked = _("{question}: why in this order?").format(question=question.label)
+        yield True, asked, question.text
 
 
 def guide_text(key: AnswerKey, names: Mapping[str, str]) -> str:
@@ -218,7 +222,10 @@ def _questions(
     yield from _tempting(record)
     wrong = next((test for test in record.tests if test.mistake), None)
     if wrong is not None:
-        yield f"What is wrong with this: {wrong.title}?", wrong.mistake
+        yield (
+            _("What is wrong with this: {test}?").format(test=wrong.title),
+            wrong.mistake,
+        )
     if planned:
         yield _after_first(record, planned)
 
@@ -235,18 +242,21 @@ def _tempting(record: KeyRecord) -> Iterator[tuple[str, str]]:
     worst = min(poor, key=lambda n: (minutes[n], -wasted[n]))
     test = record.tests[worst]
     words = {row[worst] for row in record.reasoning.outcomes}
-    tells = (
-        f"Every cause gives “{next(iter(words))}”: it tells nothing."
-        if len(words) == 1
-        else f"It parts {len(record.everything)} causes into {len(words)} groups, "
-        f"and costs {minutes_text(wasted[worst])} more on average than the plan, which "
-        f"begins with “{record.tests[best].title}”."
-    )
-    yield (
-        f"“{test.title}” takes only {minutes_text(minutes[worst])}. Why not begin "
-        "with it?",
-        tells,
-    )
+    if len(words) == 1:
+        tells = _("Every cause gives “{word}”: it tells nothing.")
+        tells = tells.format(word=_(next(iter(words))))
+    else:
+        tells = _(
+            "It parts {causes} causes into {groups} groups, and costs {minutes} more "
+            "on average than the plan, which begins with “{test}”."
+        ).format(
+            causes=len(record.everything),
+            groups=len(words),
+            minutes=minutes_text(wasted[worst]),
+            test=record.tests[best].title,
+        )
+    asked = _("“{test}” takes only {minutes}. Why not begin with it?")
+    yield asked.format(test=test.title, minutes=minutes_text(minutes[worst])), tells
 
 
 def _after_first(record: KeyRecord, planned: Sequence[TestKey]) -> tuple[str, str]:
@@ -255,8 +265,10 @@ def _after_first(record: KeyRecord, planned: Sequence[TestKey]) -> tuple[str, st
     left = record.plan.after(record.plan.start, number, first.outcome)
     faults = [record.reasoning.faults[n].id for n in left.candidates]
     labels = [record.label_of_fault(fault) for fault in faults]
-    then = f" The plan goes on with “{planned[1].title}”." if planned[1:] else ""
-    return (
-        f"“{first.title}” reads {first.display}: which causes are left, and what next?",
-        f"That is “{first.outcome}” and leaves {listed(labels, 6)}.{then}",
-    )
+    asked = _("“{test}” reads {display}: which causes are left, and what next?")
+    told = _("That is “{word}” and leaves {causes}.")
+    told = told.format(word=_(first.outcome), causes=listed(labels, 6))
+    if planned[1:]:
+        then = _("The plan goes on with “{test}”.").format(test=planned[1].title)
+        told = f"{told} {then}"
+    return asked.format(test=first.title, display=first.display), told

@@ -131,7 +131,7 @@ def _write_workbooks(
             write_text(path, notebook_text(workbook))
             if request.mode == "examination":
                 readings[workbook.student] = pack_readings(readings_of(workbook))
-        packed[workbook.student] = pack(records_of(workbook))
+            packed[workbook.student] = pack(records_of(workbook))
         progress("drawing", number, len(request.students))
     key = AnswerKey(
         set_id=made.set_id,
@@ -141,6 +141,7 @@ def _write_workbooks(
         history=request.needs.history if request.needs else {},
         readings=readings,
         has_own_causes=request.has_own_causes,
+        language=request.language,
     )
     write_sealed_key(made.key_file, secret, key)
 

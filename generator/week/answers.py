@@ -55,7 +55,9 @@ def answers(opened: OpenedSet, student: str | None = None) -> Iterator[Answer]:
     for one in opened.class_set.request.students:
         if student in (None, one.id):
             for record in opened.key.of_student(one.id).values():
-                yield _answer(record, one.name)
+                with speaking(opened.key.language):
+                    answer = _answer(record, one.name)
+                yield answer
 
 
 def _answer(record: KeyRecord, name: str) -> Answer:

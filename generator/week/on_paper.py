@@ -62,4 +62,6 @@ def _pages(opened: OpenedSet, tell: Progress) -> Iterator[tuple[Path, str]]:
     own = class_set.secret_file.parent
     yield own / "typed-answers.csv", empty_table(key, ORDERS)
     names = {student.id: student.name for student in students}
-    yield own / "teachers-guide.html", guide_text(key, names)
+    with speaking(key.language):
+        guide = guide_text(key, names)
+    yield own / "teachers-guide.html", guide

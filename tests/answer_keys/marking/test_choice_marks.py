@@ -54,14 +54,14 @@ def test_hints_cost_what_they_said():
             ("control_current", "drop_load_ground"),
             "drop_without_current",
             "All 3 causes that were still possible give the same reading here, so it "
-            "told nothing: without current nothing drops; “Look at the control fuse” "
+            "told nothing. Without current nothing drops. “Look at the control fuse” "
             "(2 min) would have told more.",
         ),
         (
             "coil_open",
             ("drop_load_ground", "load_current"),
             "same_thing_again",
-            "told nothing: “Voltage drop load to ground” had told it before; ",
+            "told nothing. “Voltage drop load to ground” had told it before. ",
         ),
         (
             "coil_open",

@@ -290,8 +290,8 @@ def test_every_fault_of_a_table_of_marks_is_told(tmp_path):
         "line 8: has 2 columns. Write 5",
     ):
         assert words in told
-    path.write_bytes(b"\xff\xfe")
-    with pytest.raises(OverridesError, match="not UTF-8"):
+    path.write_bytes(b"\xff\x00")
+    with pytest.raises(OverridesError, match="is no text"):
         read_overrides(path, KEY, rubric())
     path.write_text("a,b\n")
     with pytest.raises(OverridesError, match="line 1: write the columns student"):
