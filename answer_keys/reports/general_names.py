@@ -57,8 +57,6 @@ def _general(title: str) -> str:
     title = title.replace(_("of relay {relay}"), _("of the relay"))
     title = title.replace("relay {relay}", "the relay").replace(" at {relay}", "")
     # A translated name may have what it is of in parentheses, behind a word for it.
-    title = re.sub(r" \(\{\w+\}\)", "", title)
-    title = re.sub(
-        r" \{(relay|control_fuse|load_fuse|load_connector|module)\}", "", title
-    )
+    title = re.sub(r" \(\{\w+\}\)|(?<=Relais|.Platz) \{relay\}", "", title)
+    title = re.sub(r" \{(control_fuse|load_fuse|load_connector|module)\}", "", title)
     return title.format_map({name: _(word) for name, word in _WORDS.items()})

@@ -68,7 +68,7 @@ def test_hints_cost_what_they_said():
             ("control_current", "look_load_fuse"),
             "nothing_to_tell",
             "All 3 causes that were still possible give the same reading here, so it "
-            "told nothing; ",
+            "told nothing. ",
         ),
         (
             "motor_seized",
