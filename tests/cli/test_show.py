@@ -241,10 +241,10 @@ def test_displays_alone_lead_to_the_right_repair(records):
         assert repairs == {record["fault"]["repair"]}
 
 
-def test_graded_set_asks_the_same_of_everyone(records):
-    """Both students of the graded set have the same faults."""
-    faults = [record["fault"]["id"] for record in records[:4]]
-    assert sorted(faults[:2]) == sorted(faults[2:])
+def test_graded_set_asks_alike_of_everyone(records):
+    """Both students of the graded set have the same kinds of exercises."""
+    kinds = [record["kind"] for record in records[:4]]
+    assert sorted(kinds[:2]) == sorted(kinds[2:])
 
 
 def test_table_for_people_names_cause_and_correction(graded_set):
