@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["__version__", "exercise"]
 
 
-def exercise(number: int) -> Form:
+def exercise(number: int, spoken: str = "") -> Form:
     """Open one exercise of the workbook that this cell is in.
 
     Cells may be run in any order and again: everything recorded comes back.
@@ -24,6 +24,8 @@ def exercise(number: int) -> Form:
     ----------
     number : int
         Exercise number.
+    spoken : str
+        Language of the workbook, where its folder has it in several.
 
     Returns
     -------
@@ -32,4 +34,4 @@ def exercise(number: int) -> Form:
     """
     from workbook.page.form import open_form
 
-    return open_form(number)
+    return open_form(number, spoken)

@@ -165,8 +165,15 @@ def validate_set(
             path = class_set.workbook_file(workbook.student)
             own = key.whole_of(workbook.student)
             forbidden = forbidden_strings(secret.value, own)
+            names = class_set.workbook_names(workbook.student)
+            for spoken in class_set.request.also_in:
+                other = class_set.workbook_file(workbook.student, spoken)
+                with speaking(spoken):
+                    made.workbooks[_name(class_set, other)] = _problems_of_file(
+                        other, workbook, forbidden, names
+                    )
             with speaking(class_set.request.language):
-                problems = _problems_of_file(path, workbook, forbidden)
+                problems = _problems_of_file(path, workbook, forbidden, names)
                 problems += _other_readings(workbook, key)
                 titles = tuple(map(title_of, workbook.exercises))
             # What has been changed is not run.
@@ -232,7 +239,7 @@ def _strays(class_set: ClassSet, known: Container[str]) -> dict[str, list[str]]:
 
 
 def _problems_of_file(
-    path: Path, workbook: Workbook, forbidden: Forbidden
+    path: Path, workbook: Workbook, forbidden: Forbidden, names: Mapping[str, str]
 ) -> list[str]:
     """What is wrong with a workbook as it lies on the disk, in the language spoken."""
     try:
@@ -246,7 +253,7 @@ def _problems_of_file(
     except ValueError as error:
         return [f"is no valid notebook: {str(error).splitlines()[0]}"]
     problems = _unfit_cells(notebook)
-    if not _agree(text, notebook_text(workbook)):
+    if not _agree(text, notebook_text(workbook, names)):
         problems.append(
             "is not what its secret gives: the file, the lesson or the software "
             "has changed since it was written"

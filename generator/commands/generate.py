@@ -92,9 +92,11 @@ def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
 @click.option(
     "--language",
     type=click.Choice(LANGUAGES),
-    default=ENGLISH,
+    default=(ENGLISH,),
     show_default=True,
-    help="What students and you read of the set: workbooks, paper, marks, reports.",
+    multiple=True,
+    help="What students and you read of the set: workbooks, paper, marks, reports. "
+    "Where two are given, students may change; all else is in the first.",
 )
 @click.option(
     "--after",
@@ -135,7 +137,8 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         exercises=asked["exercises"],
         mode=asked["mode"],
         causes=asked["causes"],
-        language=asked["language"],
+        language=asked["language"][0],
+        also_in=tuple(dict.fromkeys(asked["language"]))[1:],
         after=asked["after"],
         gradebook=asked["gradebook"],
         rubric=asked["rubric"],

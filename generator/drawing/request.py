@@ -34,7 +34,8 @@ all others, or all of them the same causes, each in another order."""
 class Request:
     """What the instructor asks for.
 
-    ``needs`` are what the class should practise after an earlier set.
+    ``needs`` are what the class should practise after an earlier set. ``also_in`` are
+    other languages that each student may change to.
     ``school_class`` is the class that the students were read from, where a school's
     information system gave it. ``method`` is the house method that practice pages
     speak of.
@@ -50,6 +51,12 @@ class Request:
     needs: Needs | None = None
     causes: Causes = "same"
     method: tuple[Step, ...] = DEFAULT_METHOD
+    also_in: tuple[str, ...] = ()
+
+    @property
+    def languages(self) -> tuple[str, ...]:
+        """All that a student can choose from, the first one that of handouts."""
+        return (self.language, *self.also_in)
 
     @property
     def has_own_causes(self) -> bool:

@@ -126,10 +126,19 @@ class ClassSet:
         """Every grading, once a set was graded."""
         return self.results / "gradebook.sqlite"
 
-    def workbook_file(self, student: str) -> Path:
-        """One student's workbook, in a folder of its own."""
-        name = f"clampbook-{self.set_id}-{student}.ipynb"
+    def workbook_file(self, student: str, spoken: str = "") -> Path:
+        """One student's workbook, in the student's folder."""
+        is_main = spoken in {"", self.request.language}
+        end = ".ipynb" if is_main else f".{spoken}.ipynb"
+        name = f"clampbook-{self.set_id}-{student}{end}"
         return self.folder / "for-students" / student / name
+
+    def workbook_names(self, student: str) -> dict[str, str]:
+        """Names of one student's workbooks by language; the first is the main one."""
+        return {
+            spoken: self.workbook_file(student, spoken).name
+            for spoken in self.request.languages
+        }
 
     @property
     def roster(self) -> list[tuple[str, str]]:
@@ -198,6 +207,7 @@ def read_class_set(folder: Path) -> ClassSet:
         edition=table.edition,
         school_class=its,
         language=table.language,
+        also_in=table.also_in,
         needs=read_needs(folder / "for-instructor" / NEEDS_NAME),
         method=table.method,
     )
@@ -214,6 +224,7 @@ class _SetTable(BaseModel):
     # Older sets do not say: they have the same causes for all.
     causes: Causes = "same"
     language: Annotated[str, Field(pattern=rf"^({'|'.join(LANGUAGES)})$")] = ENGLISH
+    also_in: tuple[Literal["en", "de"], ...] = ()
     lessons: Annotated[tuple[str, ...], Field(min_length=1)]
     students: Annotated[int, Field(ge=1)]
     exercises: Annotated[int, Field(ge=1)]

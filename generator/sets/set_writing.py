@@ -71,6 +71,10 @@ def write_class_set(
             folder,
             "exists already and is never overwritten. Choose a new name.",
         )
+    if request.also_in and request.mode == "examination":
+        raise ClassSetError(
+            folder, "an examination is in one language. Name one --language."
+        )
     course = read_course(request.lessons)
     ids = [book.lesson.id for book in course.lessons]
     if len(set(ids)) < len(ids):
@@ -127,8 +131,11 @@ def _write_workbooks(
     for number, workbook in enumerate(drawn, start=1):
         path = made.workbook_file(workbook.student)
         path.parent.mkdir(parents=True)
+        names = made.workbook_names(workbook.student)
+        for spoken, name in names.items():
+            with speaking(spoken):
+                write_text(path.with_name(name), notebook_text(workbook, names))
         with speaking(request.language):
-            write_text(path, notebook_text(workbook))
             if request.mode == "examination":
                 readings[workbook.student] = pack_readings(readings_of(workbook))
             packed[workbook.student] = pack(records_of(workbook))
@@ -195,12 +202,16 @@ def _set_toml(made: ClassSet) -> str:
         f"edition = {request.edition}\n"
         f'mode = "{request.mode}"\n'
         f'language = "{request.language}"\n'
-        f"lessons = [{lessons}]\n"
+        f"{_also_toml(request.also_in)}lessons = [{lessons}]\n"
         f"students = {len(request.students)}\n"
         f"exercises = {request.exercises}\n"
         f'causes = "{request.causes}"\n'
         f"{_method_toml(request.method)}{_class_toml(request.school_class)}"
     )
+
+
+def _also_toml(also_in: Sequence[str]) -> str:
+    return f"also_in = [{', '.join(map(_toml_text, also_in))}]\n" if also_in else ""
 
 
 def _method_toml(method: tuple[Step, ...]) -> str:

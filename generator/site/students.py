@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -68,14 +69,17 @@ def add_students(
 ) -> None:
     """Add each workbook with a listing of its own; no other listing names it."""
     for number, link in enumerate(links, start=1):
-        source = class_set.workbook_file(link.student).read_text("utf-8")
-        text = _for_browser(source)
         folder = site / "files" / link.code
         folder.mkdir()
-        write_text(folder / link.file, text)
+        sizes = dict[str, int]()
+        for name in class_set.workbook_names(link.student).values():
+            source = class_set.workbook_file(link.student).with_name(name)
+            text = _for_browser(source.read_text("utf-8"))
+            write_text(folder / name, text)
+            sizes[name] = len(text.encode())
         listing = site / "api" / "contents" / link.code
         listing.mkdir()
-        write_text(listing / "all.json", _listing(link, len(text.encode())))
+        write_text(listing / "all.json", _listing(link.code, sizes))
         progress("students", number, len(links))
 
 
@@ -86,15 +90,20 @@ def _for_browser(text: str) -> str:
     return json.dumps(notebook, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
 
 
-def _listing(link: PrivateLink, size: int) -> str:
-    entry: dict[str, Any] = {
+def _listing(code: str, sizes: Mapping[str, int]) -> str:
+    """List a student's workbooks; the main one comes first."""
+    entries = [_entry(code, name, size) for name, size in sizes.items()]
+    folder = {**DIRECTORY, "name": code, "path": code, "content": entries}
+    return json.dumps(folder)
+
+
+def _entry(code: str, name: str, size: int) -> dict[str, Any]:
+    return {
         **DIRECTORY,
         "type": "notebook",
         "format": None,
-        "name": link.file,
-        "path": f"{link.code}/{link.file}",
+        "name": name,
+        "path": f"{code}/{name}",
         "size": size,
         "content": None,
     }
-    folder = {**DIRECTORY, "name": link.code, "path": link.code, "content": [entry]}
-    return json.dumps(folder)

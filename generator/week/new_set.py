@@ -72,6 +72,7 @@ class NewSet:
     mode: Mode = "practice"
     causes: Causes = "own"
     language: str = ENGLISH
+    also_in: tuple[str, ...] = ()
     after: Path | None = None
     gradebook: str | None = None
     rubric: Path | None = None
@@ -223,6 +224,7 @@ def _request(new: NewSet, passphrase: str | None) -> Request:
         causes=new.causes,
         school_class=listed.school_class,
         language=new.language,
+        also_in=new.also_in,
         needs=needs,
         method=read_rubric(new.rubric).method if new.rubric else DEFAULT_METHOD,
     )

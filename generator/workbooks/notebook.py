@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from html import escape
+from types import MappingProxyType
 from typing import Any
 
 from generator.drawing.exercise import Exercise
@@ -25,28 +26,35 @@ from workbook.record.sealed import seal
 from workbook.texts import ENGLISH, _, decimal, language, later
 
 _FORMAT = 1
+NO_OTHERS: Mapping[str, str] = MappingProxyType({})
 _LOCKED = {"editable": False, "deletable": False}
 
 
-def notebook_text(workbook: Workbook) -> str:
+def notebook_text(workbook: Workbook, names: Mapping[str, str] = NO_OTHERS) -> str:
     """Write the notebook as nbformat 4.5 JSON, in the language spoken.
 
     The same workbook gives the same bytes.
+
+    Parameters
+    ----------
+    names : mapping of str to str
+        Names of the workbook's files by their languages, where there are several.
     """
+    others = names if len(names) > 1 else NO_OTHERS
     # Half of what the command would take to start, and needed only here.
     import nbformat
 
-    cells = [_markdown("start", _start(workbook))]
+    cells = [_markdown("start", _start(workbook, others))]
     cells += [
         _markdown(f"lesson-{number}", text)
         for number, text in enumerate(_lessons(workbook.lessons), start=1)
     ]
     for number, exercise in enumerate(workbook.exercises, start=1):
-        cells += _exercise_cells(number, exercise)
+        cells += _exercise_cells(number, exercise, is_one_of=bool(others))
     cells.append(_markdown("end", _end()))
     document = {
         "cells": cells,
-        "metadata": _metadata(workbook),
+        "metadata": _metadata(workbook, others),
         "nbformat": 4,
         "nbformat_minor": 5,
     }
@@ -76,7 +84,7 @@ def _text_of(book: LessonBook) -> str:
     return f'<div lang="{ENGLISH}">\n\n{lesson_text(book)}\n\n</div>'
 
 
-def _metadata(workbook: Workbook) -> dict[str, Any]:
+def _metadata(workbook: Workbook, others: Mapping[str, str]) -> dict[str, Any]:
     pages = [
         with_marks(plain(page_record(exercise, number, workbook.mode, workbook.method)))
         for number, exercise in enumerate(workbook.exercises, start=1)
@@ -96,6 +104,7 @@ def _metadata(workbook: Workbook) -> dict[str, Any]:
             "mode": workbook.mode,
             "language": language(),
             "title": workbook.title,
+            **({"languages": dict(others)} if others else {}),
             "sealed": seal({"format": _FORMAT, "exercises": pages}),
         },
     }
@@ -110,12 +119,14 @@ def _markdown(cell_id: str, source: str) -> dict[str, Any]:
     }
 
 
-def _code(number: int) -> dict[str, Any]:
+def _code(number: int, *, is_one_of: bool) -> dict[str, Any]:
+    # Of several workbooks in a folder each says which one it is.
+    which = f', "{language()}"' if is_one_of else ""
     return {
         "cell_type": "code",
         "id": f"exercise-{number}",
         "metadata": {**_LOCKED, "jupyter": {"source_hidden": True}},
-        "source": f"import workbook; workbook.exercise({number})",
+        "source": f"import workbook; workbook.exercise({number}{which})",
         "execution_count": None,
         "outputs": [],
     }
@@ -138,7 +149,7 @@ _KINDS = {
 }
 
 
-def _start(workbook: Workbook) -> str:
+def _start(workbook: Workbook, others: Mapping[str, str]) -> str:
     owner = _("Workbook of **{student}**, set {set_id}, edition {edition}.").format(
         student=workbook.student, set_id=workbook.set_id, edition=workbook.edition
     )
@@ -153,12 +164,29 @@ def _start(workbook: Workbook) -> str:
         [
             f"# {workbook.title}",
             owner,
+            *_changes(others),
             _(_KINDS[workbook.mode]),
             begin,
             _cautions(),
             _aims(workbook),
         ]
     )
+
+
+_TONGUES = {"en": "English", "de": "Deutsch"}
+
+
+def _changes(others: Mapping[str, str]) -> list[str]:
+    """Links to the same workbook in other languages: what was done is there, too."""
+    links = [
+        f"[{_TONGUES[spoken]}]({name})"
+        for spoken, name in others.items()
+        if spoken != language()
+    ]
+    if not links:
+        return []
+    text = _("The same workbook, with all that you did: {links}.")
+    return [text.format(links=", ".join(links))]
 
 
 def _aims(workbook: Workbook) -> str:
@@ -186,7 +214,9 @@ def _end() -> str:
     return f"## {heading}\n\n{text}"
 
 
-def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
+def _exercise_cells(
+    number: int, exercise: Exercise, *, is_one_of: bool
+) -> list[dict[str, Any]]:
     heading, sheet = _("Exercise {number}. {title}"), _("Specification")
     parts = [f"## {heading.format(number=number, title=title_of(exercise))}"]
     if tells_complaint(exercise):
@@ -203,4 +233,4 @@ def _exercise_cells(number: int, exercise: Exercise) -> list[dict[str, Any]]:
         places = places_markdown(exercise.specification)
         parts += [f"### {where}", once, places]
     text = decimal("\n\n".join(parts))
-    return [_markdown(f"circuit-{number}", text), _code(number)]
+    return [_markdown(f"circuit-{number}", text), _code(number, is_one_of=is_one_of)]

@@ -8,10 +8,13 @@ import pytest
 from click.testing import CliRunner
 
 from generator.cli import main
+from generator.errors import ClassSetError
 from generator.sets import set_writing
 from generator.sets.class_set import open_key, read_class_set
+from generator.sets.set_writing import write_class_set
 from generator.workbooks.notebook import notebook_text
 from tests.drawn import SECRET, request, workbooks
+from workbook.page.finder import find_notebook
 from workbook.record.sealed import unseal
 from workbook.texts import LANGUAGES, speaking
 
@@ -137,3 +140,25 @@ def _unspoken(record):
     tests = [(t.id, t.minutes, t.outcome, t.outcomes) for t in record.tests]
     numbers = [(n.id, n.value, n.band) for n in record.predictions]
     return record.fault.id, record.reasoning.outcomes, record.planned, tests, numbers
+
+
+def test_set_in_two_languages_has_a_workbook_in_each(tmp_path):
+    """The same exercises, beside each other; the handout is in the first language."""
+    asked = replace(request("practice", 1, 1), language="de", also_in=("en",))
+    made = write_class_set(tmp_path / "SET", asked)
+    (student,) = asked.students
+    names = made.workbook_names(student.id)
+    assert list(names) == ["de", "en"]
+    folder = made.workbook_file(student.id).parent
+    assert {path.name for path in folder.iterdir()} == set(names.values())
+    for spoken in names:
+        found = find_notebook(folder, {}, spoken)
+        assert found.path == folder / names[spoken]
+    assert read_class_set(made.folder).request.languages == ("de", "en")
+
+
+def test_examination_is_in_one_language(tmp_path):
+    """Its readings are given in one."""
+    asked = replace(request("graded", 1, 1), mode="examination", also_in=("de",))
+    with pytest.raises(ClassSetError, match="Name one --language"):
+        write_class_set(tmp_path / "SET", asked)

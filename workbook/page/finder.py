@@ -51,7 +51,9 @@ class Notebook:
     exercises: Mapping[int, Exercise]
 
 
-def find_notebook(folder: Path, environment: Mapping[str, str]) -> Notebook:
+def find_notebook(
+    folder: Path, environment: Mapping[str, str], spoken: str = ""
+) -> Notebook:
     """Find and open the workbook that a kernel started in `folder` belongs to.
 
     Parameters
@@ -60,6 +62,8 @@ def find_notebook(folder: Path, environment: Mapping[str, str]) -> Notebook:
         The kernel's working directory.
     environment : mapping
         ``JPY_SESSION_NAME`` names the notebook where a Jupyter server has set it.
+    spoken : str
+        Its language, where the folder has it in several.
 
     Raises
     ------
@@ -73,7 +77,7 @@ def find_notebook(folder: Path, environment: Mapping[str, str]) -> Notebook:
         metadata = _metadata(named)
         if metadata is not None:
             return _opened(named, metadata)
-    return _opened(*_only_workbook(folder))
+    return _opened(*_only_workbook(folder, spoken))
 
 
 def _named_notebook(folder: Path, name: str) -> Path | None:
@@ -86,12 +90,13 @@ def _named_notebook(folder: Path, name: str) -> Path | None:
     return None
 
 
-def _only_workbook(folder: Path) -> tuple[Path, dict[str, Any]]:
-    """Return the only workbook of the folder."""
+def _only_workbook(folder: Path, spoken: str) -> tuple[Path, dict[str, Any]]:
+    """Return the only workbook of the folder, or the only one in a language."""
     found = [
         (path, metadata)
         for path in sorted(folder.glob("*.ipynb"))
         if (metadata := _metadata(path)) is not None
+        and spoken in {"", metadata.get("language")}
     ]
     if not found:
         raise NotebookError(
@@ -171,6 +176,6 @@ def _unsealed(text: str) -> Mapping[int, Exercise]:
     return exercises_from_payload(unseal(text))
 
 
-def current_notebook() -> Notebook:
-    """Find the notebook of this kernel."""
-    return find_notebook(Path.cwd(), os.environ)
+def current_notebook(spoken: str = "") -> Notebook:
+    """Find the notebook of this kernel, in a language where there are several."""
+    return find_notebook(Path.cwd(), os.environ, spoken)

@@ -123,13 +123,15 @@ class Form(anywidget.AnyWidget):
         return text.format(number=self.number, title=title)
 
 
-def open_form(number: int) -> Form:
+def open_form(number: int, spoken: str = "") -> Form:
     """Return the form of one exercise of this kernel's workbook.
 
     Parameters
     ----------
     number : int
         Exercise number.
+    spoken : str
+        Language of the workbook, where its folder has it in several.
 
     Returns
     -------
@@ -137,7 +139,7 @@ def open_form(number: int) -> Form:
         The same one every time; or one that says what is wrong. Never an exception.
     """
     try:
-        return _opened(number)
+        return _opened(number, spoken)
     except WorkbookError as error:
         message = str(error)
     except Exception as error:
@@ -157,9 +159,9 @@ def _broken_view(number: int, error: Exception) -> dict[str, Any]:
     return trouble_view(number, text.format(error=f"{type(error).__name__}: {error}"))
 
 
-def _opened(number: int) -> Form:
+def _opened(number: int, spoken: str) -> Form:
     """Return the form; the clerk of the notebook, as it is on disk now, answers it."""
-    notebook = current_notebook()
+    notebook = current_notebook(spoken)
     clerk, forms = _clerks.get(Path.cwd(), (None, {}))
     if clerk is None or clerk.session.notebook != notebook:
         clerk, forms = Clerk(KernelSession(notebook, Path.cwd())), {}

@@ -17,11 +17,32 @@ function say(text, isWrong = false) {
   said.className = isWrong ? "wrong" : "";
 }
 
+// The page of a workbook speaks it from its first moment on; a student may have changed it.
+function noteLanguage() {
+  try {
+    localStorage.setItem("clampbook-language", document.documentElement.lang);
+  } catch {
+    // Nothing is kept here, which the checks say.
+  }
+}
+
+function chosenLanguage() {
+  try {
+    return localStorage.getItem("clampbook-language");
+  } catch {
+    return null;
+  }
+}
+
 async function addressOf(code) {
   const answer = await fetch(`api/contents/${code}/all.json`, { cache: "no-cache" });
   if (!answer.ok) throw new Error("unknown");
   const { content } = await answer.json();
-  return `notebooks/index.html?path=${encodeURIComponent(content[0].path)}`;
+  // The first one is in the language of this page, the others say theirs.
+  const wanted = content.find(({ name }) => name.endsWith(`.${chosenLanguage()}.ipynb`));
+  if (!wanted) noteLanguage();
+  const { path } = wanted ?? content[0];
+  return `notebooks/index.html?path=${encodeURIComponent(path)}`;
 }
 
 async function open(go) {
@@ -46,20 +67,10 @@ form.addEventListener("submit", (event) => {
 });
 globalThis.addEventListener("hashchange", () => location.reload());
 
-// The page of a workbook speaks it from its first moment on.
-function noteLanguage() {
-  try {
-    localStorage.setItem("clampbook-language", document.documentElement.lang);
-  } catch {
-    // Nothing is kept here, which the checks say.
-  }
-}
-
 // The code stands behind #: so it is told to nobody who only looks what a link leads to.
 // The site's own server is asked for the folder of that name, and may write that down.
 field.value = CODE.exec(location.hash)?.[1] ?? "";
 await speak(document.documentElement.lang);
-noteLanguage();
 if (field.value) say(_("Opening your workbook …"));
 
 // ---- checks ----------------------------------------------------------------

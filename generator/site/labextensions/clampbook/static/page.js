@@ -7,7 +7,7 @@ import { nearlyFull, whyNotKept } from "./keeping.js";
 import { endOpening, showStep, tellStep } from "./opening.js";
 import { _, speak } from "./texts.js";
 
-const OURS = /^import workbook; workbook\.exercise\(\d+\)$/;
+const OURS = /^import workbook; workbook\.exercise\(\d+(, "[a-z]{2}")?\)$/;
 // What Python could import in place of our own package, beside a strange notebook.
 const IMPORTABLE = /\.(py|pyc|pyd|so|pth|zip|egg)$/i;
 const START_MS = 60000;
@@ -221,6 +221,36 @@ function nameCell({ model, node }) {
   node.classList.add(`clampbook-${isExercise(model) ? "exercise" : other}`);
 }
 
+// The same workbook in another language opens in the place of this one, not beside it.
+function changeInPlace({ languages = {} }) {
+  const follow = (event) => {
+    const link = event.target.closest?.("a[href]");
+    // Jupyter may have made more of it than the file's name.
+    const asked = decodeURIComponent(link?.href ?? "");
+    const found = Object.entries(languages).find(([, file]) => asked.includes(file));
+    if (!found) return;
+    const [language, name] = found;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    noteLanguage(language);
+    const place = new URL(location.href);
+    const to = (path) => path.replace(/[^/]*$/, name);
+    if (isSite()) place.searchParams.set("path", to(askedPath()));
+    else place.pathname = to(place.pathname);
+    location.assign(place);
+  };
+  if (Object.keys(languages).length) globalThis.addEventListener("click", follow, true);
+}
+
+// What the start page opens next time, and the first words on this page are in.
+function noteLanguage(language) {
+  try {
+    localStorage.setItem("clampbook-language", language);
+  } catch {
+    // Nothing is kept here, which the page says.
+  }
+}
+
 async function open(panel, contents, CodeCell) {
   await panel.context.ready;
   const own = panel.context.model.getMetadata("clampbook");
@@ -228,6 +258,7 @@ async function open(panel, contents, CodeCell) {
   panel.addClass("clampbook-book");
   panel.content.widgets.forEach(nameCell);
   showAlone(panel, own.language);
+  changeInPlace(own);
   const { path } = panel.context;
   panel.content.node.lang = own.language;
   await speak(own.language);
