@@ -139,7 +139,7 @@ def test_unknown_exercise_is_told_on_the_page(folder):  # noqa: ARG001
 
 def test_mistake_of_ours_is_told_on_the_page(folder, monkeypatch):  # noqa: ARG001
     """An unexpected exception while opening is a panel too."""
-    monkeypatch.setattr(form_module, "current_notebook", lambda: 1 / 0)
+    monkeypatch.setattr(form_module, "current_notebook", lambda *_: 1 / 0)
     assert "ZeroDivisionError" in _trouble()
 
 
