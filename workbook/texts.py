@@ -94,6 +94,17 @@ def decimal(text: str) -> str:
     return _DECIMAL_POINT.sub(_MARKS[_language], text)
 
 
+def list_separator() -> str:
+    """Return what spreadsheets of the language take columns apart at.
+
+    Examples
+    --------
+    >>> list_separator()
+    ','
+    """
+    return ";" if _MARKS[_language] == "," else ","
+
+
 def figure(value: float) -> str:
     """Write a number as short as it can be.
 

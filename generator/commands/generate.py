@@ -155,7 +155,8 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
             }
         )
     tell(f"Each student gets {made.drawn.text}.")
-    tell(f"{made.difficulty.text[0].upper()}{made.difficulty.text[1:]}.")
+    if made.class_set.request.mode != "practice" and made.difficulty.is_fair:
+        tell("By prediction it is equally hard for all of them.")
     if made.needs is not None:
         tell(_practised(made.needs))
     tell(

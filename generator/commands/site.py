@@ -25,6 +25,7 @@ from generator.week.opened import OpenedSet, opened_set
 from generator.week.website import LOOPBACK
 from generator.week.website import serve as serve_set
 from generator.week.website import site as write_site
+from workbook.texts import list_separator, speaking
 
 _Pair = tuple[Path, Path]
 _links_option = click.option(
@@ -80,15 +81,13 @@ def site(
         made = write_site(opened, out, show)
     own = [link.at(begin) for link in made.links]
     if links is not None:
-        write_private(links, links_csv(own))
+        _write_links(links, own, opened.class_set)
     if as_json:
         rows = [{"id": link.student, "link": link.address} for link in own]
         print_json({"folder": str(made.folder), "students": rows})
     tell(f"Wrote {made.folder} for {len(own)} students: put it on any web server.")
     if links is None:
         tell("Give --links FILE and --address URL to get every student's link.")
-    else:
-        tell(f"Links are in {links}: give each student only their own.")
 
 
 @click.command()
@@ -171,7 +170,10 @@ def _serve_site(
             "for no other."
         )
     with served.server as server:
-        _tell_links(served.links, links)
+        _tell_links(served.links)
+        if links is not None:
+            _write_links(links, served.links, opened.class_set)
+        tell("Serving until Ctrl+C.")
         if served.supervision:
             tell(
                 f"Supervise at {served.supervision} and give that to nobody: students "
@@ -193,10 +195,13 @@ def _open_in_jupyter(class_set: ClassSet, port: int) -> None:
     open_jupyter(class_set.folder / "for-students", "", *options)
 
 
-def _tell_links(own: Sequence[Link], links: Path | None) -> None:
+def _tell_links(own: Sequence[Link]) -> None:
     for link in own:
         say.print(f"{link.student:<10} {link.address}")
-    if links is not None:
-        write_private(links, links_csv(own))
-        tell(f"Links are in {links}: give each student only their own.")
-    tell("Serving until Ctrl+C.")
+
+
+def _write_links(path: Path, own: Sequence[Link], class_set: ClassSet) -> None:
+    """Write links as spreadsheets of the set's language take columns apart."""
+    with speaking(class_set.request.language):
+        write_private(path, links_csv(own, list_separator()))
+    tell(f"Links are in {path}: give each student only their own.")

@@ -32,6 +32,16 @@ def test_site_is_written_with_links_for_the_class(own, tmp_path):
     assert all((own / "site" / "files" / code).is_dir() for code in codes)
 
 
+def test_links_of_a_german_set_have_semicolons(own, tmp_path):
+    """Spreadsheets there open a table with commas in one column."""
+    file = own / "set.toml"
+    file.write_text(
+        file.read_text("utf-8").replace('language = "en"', 'language = "de"')
+    )
+    run("site", own, "--links", tmp_path / "l.csv", "--address", "https://x.example")
+    assert (tmp_path / "l.csv").read_text("utf-8-sig").startswith("id;name;link\n")
+
+
 def test_links_without_an_address_are_refused(own, tmp_path):
     """They would begin with nothing that a student can open."""
     error = error_of("site", own, "--links", tmp_path / "links.csv", code=2)
