@@ -8,6 +8,7 @@ Step = tuple[str, str]
 """How a test's reading is sorted, and the place where it is taken."""
 
 DEFAULT_METHOD: tuple[Step, ...] = (
+    ("feed voltage", "battery"),
     ("state", "scan_tool"),
     ("state", "fuse_box"),
     ("control current", "fuse_box"),
@@ -17,6 +18,9 @@ DEFAULT_METHOD: tuple[Step, ...] = (
     ("presence", "relay_pins"),
     ("load current", "fuse_box"),
     ("load current", "relay"),
+    ("feed voltage", "relay"),
+    ("pulled down", "relay"),
+    ("to ground", "relay"),
     ("feed voltage", "fuse_box"),
     ("drop", "relay_pins"),
     ("feed voltage", "relay_pins"),
@@ -31,7 +35,7 @@ DEFAULT_METHOD: tuple[Step, ...] = (
     ("pulled down", "module"),
     ("presence", "module"),
 )
-"""Fuses, currents, jumper, drops, mechanics: near and telling much comes first."""
+"""Battery, fuses, currents, socket, drops, mechanics: near and telling comes first."""
 
 
 def step_text(step: Step) -> str:

@@ -167,6 +167,7 @@ class PlaceSheet(Strict):
 class PlaceSheets(Strict):
     """The places of a machine that lie elsewhere than is usual."""
 
+    battery: PlaceSheet | None = None
     fuse_box: PlaceSheet | None = None
     scan_tool: PlaceSheet | None = None
     relay: PlaceSheet | None = None

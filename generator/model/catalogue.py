@@ -73,11 +73,17 @@ _STOPPED = "The engine is stopped and the key is out."
 _LOADED = "The output test runs: without current there is no drop."
 _PLUGGED = "Relay and plugs are in their places."
 _RELAY_OUT = "The relay is out before the jumper goes in."
+_SOCKET_FREE = "The relay is out of its socket."
+_TERMINALS = (
+    "Touch terminals of the socket from the side or with a matching blade: a thick "
+    "probe spreads them."
+)
 
 # Where a test is done.
 _FUSES: tuple[PlaceId, ...] = ("fuse_box",)
 _SCAN: tuple[PlaceId, ...] = ("scan_tool",)
 _SOCKET: tuple[PlaceId, ...] = ("relay",)
+_BATTERY: tuple[PlaceId, ...] = ("battery",)
 _PINS: tuple[PlaceId, ...] = ("relay_pins",)
 _MODULE: tuple[PlaceId, ...] = ("module",)
 _AT_THE_LOAD: tuple[PlaceId, ...] = ("load",)
@@ -226,6 +232,87 @@ _CATALOGUE = (
         sorting="load current",
         setup=Setup(load_lead=True, new_relay=True),
         hazards=(_RELAY, _LEAD, *_DRIVEN_LOAD),
+    ),
+    DiagnosticTest(
+        id="supply_at_battery",
+        title="Voltage at the battery with the {load} commanded on",
+        how="Under an output test, meter on volts across the posts of the battery.",
+        before=_COMMANDED,
+        minutes=1,
+        needs=(*_BATTERY, *_SCAN),
+        measure=Measure(kind="voltage", target="battery"),
+        sorting="feed voltage",
+        setup=Setup(probe="battery"),
+        hazards=_DRIVEN_LOAD,
+    ),
+    DiagnosticTest(
+        id="socket_30",
+        title="Voltage at terminal 30 of the empty socket, meter alone",
+        how="The relay is out; meter on volts: plus on terminal 30 of its socket, "
+        "minus on the battery.",
+        before=_SOCKET_FREE,
+        minutes=2,
+        needs=_SOCKET,
+        measure=Measure(kind="voltage", target="socket 30"),
+        sorting="feed voltage",
+        setup=Setup(command="off", relay_out=True, probe="socket 30"),
+        hazards=(_TERMINALS,),
+    ),
+    DiagnosticTest(
+        id="socket_30_lamp",
+        title="Voltage at terminal 30 of the empty socket, under a lamp of 10 W",
+        how="The relay is out; a test lamp of 10 W from terminal 30 of its socket to "
+        "the battery's minus, and the meter on volts across it.",
+        before=_SOCKET_FREE,
+        minutes=3,
+        needs=_SOCKET,
+        measure=Measure(kind="voltage", target="socket 30"),
+        sorting="feed voltage",
+        setup=Setup(command="off", relay_out=True, lamp="lamp_30", probe="socket 30"),
+        hazards=(_TERMINALS,),
+    ),
+    DiagnosticTest(
+        id="socket_86_lamp",
+        title="Voltage at terminal {coil_supply} of the empty socket, under a lamp of "
+        "5 W",
+        how="The relay is out, and the scan tool drives the output; a test lamp of 5 W "
+        "from terminal {coil_supply} of its socket to the battery's minus, and the "
+        "meter on volts across it.",
+        before=f"{_COMMANDED} {_SOCKET_FREE}",
+        minutes=3,
+        needs=(*_SOCKET, *_SCAN),
+        measure=Measure(kind="voltage", target="86"),
+        sorting="feed voltage",
+        setup=Setup(relay_out=True, lamp="lamp_86", probe="86"),
+        hazards=(_TERMINALS,),
+    ),
+    DiagnosticTest(
+        id="socket_85_lamp",
+        title="Voltage at terminal {coil_return} of the empty socket, under a lamp of "
+        "5 W",
+        how="The relay is out, and the scan tool drives the output; a test lamp of 5 W "
+        "from the battery's plus to terminal {coil_return} of its socket, meter on "
+        "volts: plus on that terminal, minus on the battery.",
+        before=f"{_COMMANDED} {_SOCKET_FREE}",
+        minutes=3,
+        needs=(*_SOCKET, *_SCAN),
+        measure=Measure(kind="voltage", target="85"),
+        sorting="pulled down",
+        setup=Setup(relay_out=True, lamp="lamp_85", probe="85"),
+        hazards=(_TERMINALS,),
+    ),
+    DiagnosticTest(
+        id="socket_87_lamp",
+        title="Voltage at terminal 87 of the empty socket, fed by a lamp of 5 W",
+        how="The relay is out; a test lamp of 5 W from the battery's plus to terminal "
+        "87 of its socket, meter on volts: plus on terminal 87, minus on the battery.",
+        before=_SOCKET_FREE,
+        minutes=3,
+        needs=_SOCKET,
+        measure=Measure(kind="voltage", target="socket 87"),
+        sorting="to ground",
+        setup=Setup(command="off", relay_out=True, lamp="lamp_87", probe="socket 87"),
+        hazards=(_TERMINALS, _MOVES),
     ),
     DiagnosticTest(
         id="drop_supply_30",

@@ -79,6 +79,7 @@ class RelayCircuit:
     friction_nm: float
     load_ground_ohm: float
     feed_to_power_ohm: float = np.inf
+    feed_to_ground_ohm: float = np.inf
     return_to_ground_ohm: float = np.inf
     load_to_ground_ohm: float = np.inf
     load_to_power_ohm: float = np.inf

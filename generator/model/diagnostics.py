@@ -36,6 +36,10 @@ PROVES_NOTHING = "proves nothing"
 COVERAGE = 4.0
 _NO_CURRENT_DROP_V = 0.0005
 _PULLED_DOWN_V = 1.0
+# A load that a test lamp of 5 W feeds takes less than this share of the supply.
+_LEADS_FRAC = 0.2
+# The fuse of a lead for the control circuit, which opens at twice that [A].
+_CONTROL_LEAD_A = 5.0
 _NO_FEED_V = 0.5
 _FULL_SUPPLY_FRAC = 0.85
 # A terminal that moves by less than this share of the supply does not switch.
@@ -300,6 +304,13 @@ def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -
             edges=(_PULLED_DOWN_V, _FULL_SUPPLY_FRAC * supply),
             band=(0.0, _PULLED_DOWN_V),
         )
+    if test.sorting == "to ground":
+        leads = _LEADS_FRAC * supply
+        return Scale(
+            words=("expected", "high", "supply voltage"),
+            edges=(leads, _FULL_SUPPLY_FRAC * supply),
+            band=(0.0, leads),
+        )
     if test.sorting == "turn-off":
         band = (_STILL_FRAC * supply, SPIKE_LIMIT_V)
         return Scale(words=("none", "expected", "high"), edges=band, band=band)
@@ -319,13 +330,12 @@ def _current_scale(
 ) -> Scale:
     low, high = band
     none = _NO_CURRENT_FRAC * (low + high) / 2
+    rating_a = sound.load_fuse_rating_a if _is_load(test) else _CONTROL_LEAD_A
+    limit = _LEAD_OPENS_FRAC * rating_a
     if test.sorting == "presence":
-        return Scale(words=("none", "present"), edges=(none,), band=(0.0, none))
-    if not _is_load(test):
-        words: tuple[str, ...] = ("none", "low", "expected", "high")
-        return Scale(words=words, edges=(none, low, high), band=(low, high))
+        words: tuple[str, ...] = ("none", "present", "over limit")
+        return Scale(words=words, edges=(none, limit), band=(0.0, none))
     words = ("none", "low", "expected", "high", "over limit")
-    limit = _LEAD_OPENS_FRAC * sound.load_fuse_rating_a
     return Scale(words=words, edges=(none, low, high, limit), band=(low, high))
 
 

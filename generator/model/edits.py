@@ -53,6 +53,27 @@ def add_load_resistance(name: str) -> Edit:
     return edit
 
 
+def corrode(name: str) -> Edit:
+    """Leave a few strands of a wire: many times the ohms of the load."""
+
+    def edit(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+        extra = severity * circuit.supply_v / circuit.load_rated_a
+        values = {name: getattr(circuit, name) + extra}
+        return replace(circuit, **values)
+
+    return edit
+
+
+def weaken_supply(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Leave a share of the supply's voltage."""
+    return replace(circuit, supply_v=circuit.supply_v * severity)
+
+
+def leave_share(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Leave a share of equal parts of the load, side by side."""
+    return replace(circuit, load_ohm=circuit.load_ohm / severity)
+
+
 def resist_control_feed(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Let the feed take a share of the coil's voltage."""
     extra = severity * circuit.coil_ohm

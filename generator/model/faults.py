@@ -30,6 +30,9 @@ _BUT_PUMPS: tuple[LoadKind, ...] = tuple(
 # Share of the load's working resistance. It drops some 2 to 5 V in a 12 V vehicle: less
 # nobody notices, and with more the joint burns off (common practice, no source).
 _BAD_JOINT = (0.25, 0.36)
+# Ohms of a few strands left, over those of the load: some tens of ohms, which a meter
+# of ten megohms does not see and a load does (common practice, no source).
+_FEW_STRANDS = (20.0, 26.0)
 # From this current on a joint of some tenths of a volt gets too hot to touch [A].
 _HEATS_A = 8.0
 
@@ -90,6 +93,16 @@ _CONTROL = (
         prior=0.8,
         edit=edits.resist_control_feed,
         severity=(1.8, 2.8),
+    ),
+    Fault(
+        id="control_feed_to_ground",
+        title="The wire from fuse {control_fuse} to {coil_supply} is shorted to ground",
+        side="control side",
+        repair="mend_control_feed+replace_control_fuse",
+        prior=0.9,
+        # So little that the coil gets nothing even while a lead holds.
+        edit=edits.set_values(feed_to_ground_ohm=0.005),
+        applies=lambda circuit: circuit.is_low_side and circuit.has_control_fuse,
     ),
     Fault(
         id="coil_open",
@@ -279,6 +292,26 @@ _LOAD = (
         severity=_BAD_JOINT,
     ),
     Fault(
+        id="load_feed_strands",
+        title="All but a few strands between fuse {load_fuse} and terminal 30 are "
+        "corroded through",
+        side="load side",
+        repair="mend_load_feed",
+        prior=0.7,
+        edit=edits.corrode("load_feed_ohm"),
+        severity=_FEW_STRANDS,
+    ),
+    Fault(
+        id="supply_low",
+        title="The battery is low, and is not being charged",
+        side="load side",
+        repair="restore_supply",
+        prior=1.0,
+        edit=edits.weaken_supply,
+        # It leaves some 10 V: relays still pull in (common practice, no source).
+        severity=(0.70, 0.74),
+    ),
+    Fault(
         id="socket_open",
         title="Terminal 30 is pushed back in the socket of relay {relay}",
         side="load side",
@@ -382,6 +415,17 @@ _LOAD = (
         edit=edits.set_values(load_ohm=np.inf),
     ),
     Fault(
+        id="load_share_open",
+        title="One of the equal heating elements of the {load} is open",
+        side="load side",
+        repair="replace_load",
+        prior=1.0,
+        edit=edits.leave_share,
+        # One of three, or of two with a stronger one left (common practice, no source).
+        severity=(0.60, 0.68),
+        kinds=("heater", "pulsed heater"),
+    ),
+    Fault(
         id="load_turns_shorted",
         title="The {load} is partly shorted inside",
         side="load side",
@@ -428,6 +472,16 @@ _LOAD = (
         repair="mend_load_ground",
         prior=1.0,
         edit=edits.set_values(load_ground_ohm=np.inf),
+    ),
+    Fault(
+        id="load_ground_strands",
+        title="All but a few strands of the ground wire of the {load} are corroded "
+        "through",
+        side="load side",
+        repair="mend_load_ground",
+        prior=0.7,
+        edit=edits.corrode("load_ground_ohm"),
+        severity=_FEW_STRANDS,
     ),
     Fault(
         id="load_ground_resistance",

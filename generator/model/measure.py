@@ -22,6 +22,7 @@ UNITS: Mapping[Kind, str] = {
     "state": "",
 }
 """Unit of what a test measures; work and state have a word instead."""
+Lamp = Literal["lamp_30", "lamp_86", "lamp_85", "lamp_87"]
 Sorting = Literal[
     "load current",
     "control current",
@@ -30,6 +31,7 @@ Sorting = Literal[
     "drop",
     "feed voltage",
     "pulled down",
+    "to ground",
     "resistance",
     "turn-off",
     "state",
@@ -40,8 +42,9 @@ Sorting = Literal[
 class Setup:
     """How the circuit is set up for a test.
 
-    A fused lead takes the place of a fuse; with a ``jumper`` between 30 and 87 the
-    relay is out; ``new_relay`` swaps in a sound one; ``probe`` names where the
+    A fused lead takes the place of a fuse; with a ``jumper`` between 30 and 87, or
+    ``relay_out``, the relay is out of its socket, where a test ``lamp`` may take its
+    place at one terminal; ``new_relay`` swaps in a sound one; ``probe`` names where the
     voltmeter is put, one of ``circuit.PROBES``; ``is_stressed`` has the harness
     wiggled and warm, as intermittent faults need it.
     """
@@ -50,6 +53,8 @@ class Setup:
     control_lead: bool = False
     load_lead: bool = False
     jumper: bool = False
+    relay_out: bool = False
+    lamp: Lamp | None = None
     new_relay: bool = False
     module_unplugged: bool = False
     probe: str | None = None

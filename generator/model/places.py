@@ -12,7 +12,14 @@ from types import MappingProxyType
 from typing import Literal, get_args
 
 PlaceId = Literal[
-    "fuse_box", "scan_tool", "relay", "relay_pins", "module", "load", "ground"
+    "battery",
+    "fuse_box",
+    "scan_tool",
+    "relay",
+    "relay_pins",
+    "module",
+    "load",
+    "ground",
 ]
 PLACE_IDS: tuple[PlaceId, ...] = get_args(PlaceId)
 
@@ -52,6 +59,12 @@ class UsualPlace:
 
 USUAL: Mapping[PlaceId, UsualPlace] = MappingProxyType(
     {
+        "battery": UsualPlace(
+            label="Posts of the battery",
+            where="under a cover that lifts off",
+            minutes=(1, 2),
+            risk="No sparks and no tools across the posts: a battery gives off gas.",
+        ),
         "fuse_box": UsualPlace(
             label="Fuse box",
             where="in the cab, behind a cover with two clips",

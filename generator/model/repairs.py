@@ -20,6 +20,7 @@ from generator.model.places import PlaceId
 
 PLACES_OF_REPAIRS: Mapping[str, PlaceId] = MappingProxyType(
     {
+        "restore_supply": "battery",
         "replace_control_fuse": "fuse_box",
         "mend_control_feed": "relay_pins",
         "replace_relay": "relay",
@@ -60,7 +61,11 @@ class Section:
 _PARTS: tuple[tuple[Branch, Mapping[str, str]], ...] = (
     (
         "both circuits",
-        {"upstream": "{upstream}", "shared_fuse": "shared fuse {load_fuse}"},
+        {
+            "supply": "battery and charging",
+            "upstream": "{upstream}",
+            "shared_fuse": "shared fuse {load_fuse}",
+        },
     ),
     (
         "control circuit",
@@ -105,6 +110,7 @@ _LOAD = (
 )
 _WHERE: Mapping[str, str] = MappingProxyType(
     {
+        "restore_supply": "supply",
         "replace_control_fuse": "control_fuse",
         "mend_control_feed": "control_feed",
         "mend_control_return": "control_return",
@@ -132,9 +138,10 @@ def sections_along(circuit: RelayCircuit) -> tuple[Section, ...]:
     """Sections of a circuit in the order of its current: control first, then load."""
     control = _HIGH_SIDE if circuit.is_high_side else _LOW_SIDE
     if circuit.is_fuse_shared:
-        order = ("upstream", "shared_fuse", *control, *_LOAD)
+        order = ("supply", "upstream", "shared_fuse", *control, *_LOAD)
     else:
-        order = ("upstream", "control_fuse", *control, "load_fuse", *_LOAD)
+        fused = ("control_fuse", *control, "load_fuse")
+        order = ("supply", "upstream", *fused, *_LOAD)
     return tuple(_SECTIONS[id_] for id_ in order)
 
 
@@ -165,6 +172,9 @@ class Repair:
 
 REPAIRS: Mapping[str, Repair] = MappingProxyType(
     {
+        "restore_supply": Repair(
+            text="Charge and test the battery, and repair its charging", minutes=45
+        ),
         "replace_control_fuse": Repair(
             text="Replace control fuse {control_fuse}", minutes=2
         ),

@@ -25,6 +25,9 @@ Columns = Mapping[str, Floats]
 # Fused test lead and fused jumper with their fuses (common practice, no source).
 _LEAD_OHM = 0.010
 _JUMPER_OHM = 0.015
+# Test lamps: 10 W where the load is fed, 5 W where a driver or a coil's wire carries
+# them. Their filaments count as hot; a cooler one only loads a bad joint more.
+_LAMP_W = {"lamp_30": 10.0, "lamp_86": 5.0, "lamp_85": 5.0, "lamp_87": 5.0}
 # Copper where a variant has no part: the track in a module, a splice of two wires.
 _TRACK_OHM = 0.001
 # A diode that conducts, at the limit of the driver: 0.7 V at 1 A, and its own ohms.
@@ -156,9 +159,12 @@ def _resistances(value: Columns, setup: Setup) -> Floats:
     if setup.load_lead:
         resistance["load_fuse"] = np.full(shape, _LEAD_OHM)
     resistance["load_fuse"] = resistance["load_fuse"] + value["fuse_holder_ohm"]
-    if setup.jumper:
+    if setup.jumper or setup.relay_out:
         resistance |= dict.fromkeys(("coil", "suppression", "contacts"), absent)
+    if setup.jumper:
         resistance["jumper"] = np.full(shape, _JUMPER_OHM)
+    if setup.lamp is not None:
+        resistance[setup.lamp] = value["rated_v"] ** 2 / _LAMP_W[setup.lamp]
     return np.stack([resistance[name] for name in TOPOLOGY.branches], axis=-1)
 
 

@@ -20,6 +20,7 @@ from generator.model.complaints import Symptom
 
 # A fuse that opens within this time at the latest has opened when the vehicle comes in.
 _TIME_TO_OPEN_S = 600.0
+_CONTROL_FUSE_A = 5.0
 # Share of the sound work below which a load stands, and above which it runs on.
 _STANDS_FRAC, _RUNS_FRAC = 0.25, 0.5
 # Share of the sound load current above which wires and fuse holder smell.
@@ -32,7 +33,7 @@ _LIFTED_V = 1.0
 
 
 def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
-    """Give the circuits as they come in, with load fuses open where overloaded."""
+    """Give the circuits as they come in, with fuses open where overloaded."""
     columns = columns_of(circuits)
     settled = settle(columns, columns, [Setup(command="normal")])
     current = heating_current(
@@ -40,12 +41,25 @@ def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
         settled.current("load")[:, 0, 0],
         columns["duty_frac"][:, 0],
     )
+    control = settled.current("control_fuse")[:, 0, 0]
     return tuple(
-        replace(circuit, load_fuse_ohm=np.inf)
-        if fuse_gate(amps / circuit.load_fuse_rating_a)[1] <= _TIME_TO_OPEN_S
-        else circuit
-        for circuit, amps in zip(circuits, current, strict=True)
+        replace(
+            circuit,
+            load_fuse_ohm=_found(
+                circuit.load_fuse_ohm, load_a / circuit.load_fuse_rating_a
+            ),
+            control_fuse_ohm=_found(
+                circuit.control_fuse_ohm, control_a / _CONTROL_FUSE_A
+            ),
+        )
+        for circuit, load_a, control_a in zip(circuits, current, control, strict=True)
     )
+
+
+def _found(fuse_ohm: float, current_frac: float) -> float:
+    """Resistance of a fuse as it comes in, by its current over its rating [Ω]."""
+    has_opened = fuse_gate(current_frac)[1] <= _TIME_TO_OPEN_S
+    return np.inf if has_opened else fuse_ohm
 
 
 def symptoms(

@@ -17,6 +17,7 @@ METER_OHM = 1.0e7
 # Where the voltmeter can be put: plus probe, minus probe.
 PROBES = {
     "fuse box": ("fed", "0"),
+    "battery": ("supply", "0"),
     "supply-30": ("supply", "30"),
     "30-87": ("30", "87"),
     "87-load": ("87", "load+"),
@@ -25,6 +26,8 @@ PROBES = {
     "86": ("86", "0"),
     "85": ("85", "0"),
     "87a": ("87a", "0"),
+    "socket 30": ("blade_30", "0"),
+    "socket 87": ("87", "0"),
     "low driver": ("driver", "0"),
     "high driver": ("driver_out", "0"),
     "module ground": ("module_ground", "0"),
@@ -61,11 +64,18 @@ TOPOLOGY = Topology.of(
         ("load", "load+", "load-"),
         ("load_ground", "load-", "0"),
         ("feed_to_power", "fed", "86"),
+        ("feed_to_ground", "86", "0"),
         ("return_to_ground", "85", "0"),
         ("load_to_ground", "plug", "0"),
         ("load_to_power", "supply", "plug"),
         # The jumper is plugged into the socket in place of the relay.
         ("jumper", "blade_30", "87"),
+        # A test lamp likewise: on a terminal that should be fed, or on one that should
+        # lead to ground.
+        ("lamp_30", "blade_30", "0"),
+        ("lamp_86", "86", "0"),
+        ("lamp_85", "supply", "85"),
+        ("lamp_87", "supply", "87"),
         *((f"{_METER}{name}", plus, minus) for name, (plus, minus) in PROBES.items()),
     ]
 )

@@ -128,6 +128,8 @@ def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
     low, high = (short_text(end, unit) for end in scale.band)
     if test.sorting == "presence":
         return _("Anything below {high} counts as none.").format(high=high)
+    if test.sorting == "to ground":
+        return _("Anything up to {high} is as expected.").format(high=high)
     if test.sorting in ("drop", "pulled down"):
         text = _("Anything up to {high} is as expected, as long as current flows.")
         return text.format(high=high)

@@ -91,6 +91,11 @@ def _at_fuse(fuse: tuple[str, ...], circuit: str, feed: str) -> tuple[Rule, ...]
     )
 
 
+_AT_SOCKET_FEED = (
+    _blames("no_supply_blames_fuse", *_FUSE_OF_LOAD, when=_NONE),
+    _FED,
+)
+
 RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
     {
         "look_control_fuse": _at_fuse(("control_fuse",), _CONTROL, "control_feed"),
@@ -118,6 +123,33 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
         "load_current_new_relay": (
             _clears("new_relay_clears_control", _CONTROL, when=("none", "low")),
             _RIGHT_LOAD,
+        ),
+        "supply_at_battery": (
+            _clears(
+                "battery_voltage_clears_feeds",
+                *("supply", "upstream", *_FUSE_OF_LOAD, "load_feed"),
+                when=_SUPPLY,
+            ),
+            _FED,
+        ),
+        "socket_30": (
+            _clears(
+                "unloaded_voltage_clears_feed",
+                *("upstream", *_FUSE_OF_LOAD, "load_feed", "socket"),
+                when=_SUPPLY,
+            ),
+            *_AT_SOCKET_FEED,
+        ),
+        "socket_30_lamp": _AT_SOCKET_FEED,
+        "socket_86_lamp": _AT_FEED,
+        "socket_85_lamp": _AT_RETURN,
+        "socket_87_lamp": (
+            _clears(
+                "lit_lamp_clears_load",
+                *("load_wire", "load_connector", "load", "load_ground"),
+                when=_EXPECTED,
+            ),
+            _blames("no_work_blames_load", "load", when=("high", "supply voltage")),
         ),
         "drop_supply_30": _at_drop("upstream", *_FUSE_OF_LOAD, "load_feed"),
         "drop_30_87": _at_drop("socket", "contacts"),

@@ -41,6 +41,7 @@ PLACES_OF_PROBES = {
     "high driver": {"module"},
     "module ground": {"module"},
     "fuse box": {"fuse_box"},
+    "battery": {"battery"},
     None: set(),
 }
 
@@ -48,7 +49,8 @@ PLACES_OF_PROBES = {
 def places_to_reach(test):
     """Where a technician must get for the set-up of a test, and to drive it."""
     setup, kind = test.setup, test.measure.kind
-    places = set(PLACES_OF_PROBES[setup.probe])
+    # With the relay out its terminals are reached from above.
+    places = {"relay"} if setup.relay_out else set(PLACES_OF_PROBES[setup.probe])
     # A jumper that is watched, not measured, leaves the fuse where it is.
     if setup.control_lead or (setup.load_lead and test.measure.clamp):
         places.add("fuse_box")

@@ -49,6 +49,12 @@ SOUND = {
     "load_current_off": "none",
     "load_current_bridged": "expected",
     "load_current_new_relay": "expected",
+    "supply_at_battery": "supply voltage",
+    "socket_30": "supply voltage",
+    "socket_30_lamp": "supply voltage",
+    "socket_86_lamp": "supply voltage",
+    "socket_85_lamp": "expected",
+    "socket_87_lamp": "expected",
     **dict.fromkeys(DROPS, "expected"),
     "voltage_86": "supply voltage",
     "voltage_85": "expected",
@@ -74,7 +80,42 @@ EXPECTED = {
         "scope_turn_off": "none",
     },
     "control_feed_open": {"control_current": "none", "voltage_86": "none"},
+    "control_feed_to_ground": {
+        "look_control_fuse": "open",
+        # What opened the fuse opens that of the lead.
+        "control_current": "over limit, fuse open",
+        "control_current_off": "over limit, fuse open",
+        "voltage_86": "none",
+        "socket_86_lamp": "none",
+    },
+    "load_feed_strands": {
+        "load_current": "none",
+        "drop_supply_30": "supply voltage",
+        # A meter of ten megohms sees nothing of it.
+        "socket_30": "supply voltage",
+        "socket_30_lamp": "low",
+    },
+    "load_ground_strands": {
+        "load_current_bridged": "none",
+        "drop_load_ground": "supply voltage",
+        "socket_87_lamp": "high",
+        "load_resistance": "expected",
+    },
+    "supply_low": {
+        "supply_at_battery": "low",
+        "control_current": "low",
+        "socket_30": "low",
+    },
+    "load_share_open": {
+        "load_current": "low",
+        "load_current_bridged": "low",
+        "drop_87_load": "expected",
+        "load_resistance": "high",
+        "socket_87_lamp": "expected",
+    },
     "control_feed_resistance": {
+        # In tens of ohms a lamp finds what would hide from a meter.
+        "socket_86_lamp": "low",
         "control_current": "low",
         "voltage_86": "low",
         "load_current": "none",

@@ -106,8 +106,8 @@ def test_outcomes_that_prove_the_same_are_one_statement():
 
 def test_reading_that_splits_nothing_proves_nothing():
     """Where every cause gives the same reading, nothing can be told yet."""
-    said = said_of(WEAK, "control_current")
-    assert said["expected",] == "Nothing can be told from this reading yet"
+    said = said_of(WEAK, "control_current_off")
+    assert said["none",] == "Nothing can be told from this reading yet"
 
 
 def test_misconception_counts_at_the_outcomes_it_is_drawn_from():
