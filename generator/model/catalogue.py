@@ -261,8 +261,8 @@ _CATALOGUE = (
     DiagnosticTest(
         id="socket_30_lamp",
         title="Voltage at terminal 30 of the empty socket, under a lamp of 10 W",
-        how="The relay is out; a test lamp of 10 W from terminal 30 of its socket to "
-        "the battery's minus, and the meter on volts across it.",
+        how="The relay is out. A test lamp of 10 W joins terminal 30 of its socket to "
+        "the battery's minus. Meter on volts across it.",
         before=_SOCKET_FREE,
         minutes=3,
         needs=_SOCKET,
@@ -275,9 +275,9 @@ _CATALOGUE = (
         id="socket_86_lamp",
         title="Voltage at terminal {coil_supply} of the empty socket, under a lamp of "
         "5 W",
-        how="The relay is out, and the scan tool drives the output; a test lamp of 5 W "
-        "from terminal {coil_supply} of its socket to the battery's minus, and the "
-        "meter on volts across it.",
+        how="The relay is out, and the scan tool drives the output. A test lamp of 5 W "
+        "joins terminal {coil_supply} of its socket to the battery's minus. Meter on "
+        "volts across it.",
         before=f"{_COMMANDED} {_SOCKET_FREE}",
         minutes=3,
         needs=(*_SOCKET, *_SCAN),
@@ -290,8 +290,8 @@ _CATALOGUE = (
         id="socket_85_lamp",
         title="Voltage at terminal {coil_return} of the empty socket, under a lamp of "
         "5 W",
-        how="The relay is out, and the scan tool drives the output; a test lamp of 5 W "
-        "from the battery's plus to terminal {coil_return} of its socket, meter on "
+        how="The relay is out, and the scan tool drives the output. A test lamp of 5 W "
+        "joins the battery's plus to terminal {coil_return} of its socket. Meter on "
         "volts: plus on that terminal, minus on the battery.",
         before=f"{_COMMANDED} {_SOCKET_FREE}",
         minutes=3,
@@ -304,8 +304,8 @@ _CATALOGUE = (
     DiagnosticTest(
         id="socket_87_lamp",
         title="Voltage at terminal 87 of the empty socket, fed by a lamp of 5 W",
-        how="The relay is out; a test lamp of 5 W from the battery's plus to terminal "
-        "87 of its socket, meter on volts: plus on terminal 87, minus on the battery.",
+        how="The relay is out. A test lamp of 5 W joins the battery's plus to terminal "
+        "87 of its socket. Meter on volts: plus on terminal 87, minus on the battery.",
         before=_SOCKET_FREE,
         minutes=3,
         needs=_SOCKET,
