@@ -18,7 +18,7 @@ from tests.desk.running import running_desk
 pytestmark = pytest.mark.nightly
 
 SET = "week 1"
-PATIENCE_MS = 300_000
+PATIENCE_MS = 600_000
 STEPS = ("check", "give", "collect", "mark", "see", "hand", "after")
 WIDTHS_PX = (320, 390, 768, 1366, 1920)
 SIDEWAYS = "() => document.documentElement.scrollWidth - innerWidth"

@@ -3,7 +3,7 @@
 import { button, el, fill, note } from "../dom.js";
 import { _ } from "../texts.js";
 import { run } from "../work.js";
-import { dayOf, kindOf } from "./sets.js";
+import { dayOf, exercisesOf, kindOf, studentsOf } from "./sets.js";
 
 const light = (tone, text) =>
   el("p", {}, el(`span.light.${tone}`, { "aria-hidden": "true" }), el("strong", {}, text));
@@ -27,7 +27,7 @@ export async function draw(body, { set }) {
   const again = () => button(_("Check again"), check);
   fill(
     body,
-    el("p.quiet", {}, [kindOf(set.mode), _("{n} students").replace("{n}", set.students.length), _("{n} exercises each").replace("{n}", set.exercises), _("made on {day}").replace("{day}", dayOf(set.made))].join(" · ")),
+    el("p.quiet", {}, [kindOf(set.mode), studentsOf(set), exercisesOf(set), _("made on {day}").replace("{day}", dayOf(set.made))].join(" · ")),
     el("p", {}, _("Every workbook is looked through for answers, and every exercise is proved again: that it can be solved, by one repair only, and that its readings are right.")),
     place,
   );

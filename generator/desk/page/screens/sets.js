@@ -26,14 +26,20 @@ export const dayOf = (time) =>
 export const kindOf = (mode) =>
   ({ practice: _("Practice"), graded: _("Graded"), examination: _("Examination") })[mode] ?? mode;
 
+export const studentsOf = ({ students: { length: n } }) =>
+  n === 1 ? _("1 student") : _("{n} students").replace("{n}", n);
+
+export const exercisesOf = ({ exercises: n }) =>
+  n === 1 ? _("1 exercise each") : _("{n} exercises each").replace("{n}", n);
+
 function card(set) {
   const place = `#/set/${encodeURIComponent(set.name)}`;
   if (set.error) return el("li.card", {}, el("h2", {}, set.name), faultsOf(set.error));
   const [step, text] = NEXT[set.step] ?? NEXT.check;
   const facts = [
     kindOf(set.mode),
-    _("{n} students").replace("{n}", set.students.length),
-    _("{n} exercises each").replace("{n}", set.exercises),
+    studentsOf(set),
+    exercisesOf(set),
     _("made on {day}").replace("{day}", dayOf(set.made)),
   ];
   return el(
