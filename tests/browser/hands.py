@@ -8,6 +8,8 @@ class Mouse:
 
     def __init__(self, page):
         self.page = page
+        # Heard from the beginning: a dialogue that opens before is the system's own.
+        page.on("filechooser", lambda _: None)
 
     def press(self, locator):
         """Press a button, a link or a heading that opens something."""
