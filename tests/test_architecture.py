@@ -216,6 +216,19 @@ def test_model_imports_no_file_clock_or_global_chance():
     assert "numpy" in foreign("generator.model")
 
 
+def test_only_commands_know_the_terminal():
+    """What a command does, a page or a test can ask for as well."""
+    terminal = {"click", "rich"}
+    known = {
+        name
+        for name in modules()
+        if any(one.split(".")[0] in terminal for one in imports_of(name))
+    }
+    outside = {name for name in known if not name.startswith("generator.commands.")}
+    assert outside <= {"generator.cli"}
+    assert known != outside
+
+
 def test_foreign_imports_are_declared():
     """What the packages import is declared, or comes with the kernel that is."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
