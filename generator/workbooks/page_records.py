@@ -107,7 +107,9 @@ def readings_kept(exercise: Exercise) -> dict[str, Reading]:
     """
     return {
         test.id: Reading(
-            display=decimal(reading.said), picture=_pictured(reading.turn_off)
+            display=decimal(reading.said),
+            picture=_pictured(reading.turn_off),
+            range=range_of(test, reading.display),
         )
         for test, reading in zip(exercise.tests, exercise.readings, strict=True)
     }

@@ -19,13 +19,15 @@ from workbook.record.plain import plain, record_from
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """What an instrument displays; only one with a screen has a ``picture``.
+    """What an instrument displays, and in which ``range`` where it has ranges.
 
-    ``is_typed`` where a student has typed it from a slip of paper.
+    Only one with a screen has a ``picture``; ``is_typed`` where a student has typed it
+    from a slip of paper.
     """
 
     display: str
     picture: Picture | None = None
+    range: str = ""
     is_typed: bool = False
 
 
@@ -62,7 +64,12 @@ class ReadingsKept:
     def filled(self, exercise: Exercise) -> Exercise:
         """Put what is known into an exercise; else its displays stay empty."""
         tests = tuple(
-            replace(test, display=known.display, picture=known.picture)
+            replace(
+                test,
+                display=known.display,
+                picture=known.picture,
+                range=known.range,
+            )
             if (known := self._known.get(f"{exercise.number}/{test.id}"))
             else test
             for test in exercise.tests

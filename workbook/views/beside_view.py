@@ -73,6 +73,7 @@ def _readings(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
         for number, test in enumerate(
             (exercise.test(done.item) for done in progress.tests), start=1
         )
+        if test.display
     ]
 
 
