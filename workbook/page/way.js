@@ -186,7 +186,7 @@ class Way {
     const isShown = view.current === this.number || (this.isCover && isFirst);
     const cell = this.page.root.closest(".jp-Cell");
     cell.classList.toggle("clampbook-away", !isShown);
-    this.page.root.classList.toggle("cb-cover", this.isCover);
+    this.page.root.classList.toggle("cb-cover", this.isCover && isFirst);
     this.draw();
     if (isShown) this.page.fit();
   }
