@@ -15,7 +15,18 @@ from workbook.texts import ENGLISH, use
 OF_THE_SAMPLE = {"", "or", "and", "fan motor"}
 
 # Fields whose texts nobody reads.
-CODES = {"key", "name", "value", "kind", "state", "values", "raw", "at", "test"}
+CODES = {
+    "key",
+    "name",
+    "value",
+    "kind",
+    "state",
+    "values",
+    "raw",
+    "at",
+    "test",
+    "status",
+}
 
 
 @pytest.fixture
