@@ -284,7 +284,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="86"),
         sorting="feed voltage",
         setup=Setup(relay_out=True, lamp="lamp_86", probe="86"),
-        hazards=(_TERMINALS,),
+        hazards=(_TERMINALS, *_DRIVEN_LOAD),
     ),
     DiagnosticTest(
         id="socket_85_lamp",
@@ -299,7 +299,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="85"),
         sorting="pulled down",
         setup=Setup(relay_out=True, lamp="lamp_85", probe="85"),
-        hazards=(_TERMINALS,),
+        hazards=(_TERMINALS, *_DRIVEN_LOAD),
     ),
     DiagnosticTest(
         id="socket_87_lamp",
