@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import os
 import re
 import ssl
 from collections.abc import Mapping
@@ -171,8 +172,9 @@ class _Handler(SimpleHTTPRequestHandler):
 
 
 class _Server(ThreadingHTTPServer):
-    # On Windows the option would let a second server take the same port.
-    allow_reuse_address = False
+    # Killed and started again, it takes its port at once. On Windows the option would let
+    # a second server take the same one.
+    allow_reuse_address = os.name != "nt"
     daemon_threads = True
     names: frozenset[str]
     files: PackedFiles

@@ -16,14 +16,11 @@ import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from generator.drawing.request import Request
 from generator.serving.certificate import self_made_certificate
 from generator.sets.class_set import open_key
-from generator.sets.roster import invented_roster
-from generator.sets.set_writing import write_class_set
 from generator.site.students import private_links
 from tests.examining.desk_work import Page, whole_work
-from tests.serving.test_many_students import HOST, Machine, Wall
+from tests.serving.test_many_students import HOST, Machine, Wall, write_class
 from workbook.record.journal import Owner
 
 PAUSE_S = 4.0
@@ -58,13 +55,7 @@ def main(count):
     """Draw a class, pace it, print how long answers took."""
     with TemporaryDirectory() as name:
         top = Path(name)
-        asked = Request(
-            lessons=("high-load-current",),
-            students=invented_roster(count),
-            exercises=1,
-            mode="examination",
-        )
-        made = write_class_set(top / "set", asked)
+        made = write_class(top / "set", count)
         secret, key = open_key(made)
         students = []
         for number, link in enumerate(private_links(made, secret)):

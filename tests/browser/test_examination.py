@@ -154,7 +154,7 @@ def test_two_students_and_a_supervisor_with_the_network_cut_midway(
         desk.screenshot(path=str(opened.class_set.folder / "room.png"))
     result = grade(opened_set(opened.class_set.folder)).result
     for one in result.students:
-        steps = [step for exercise in one.exercises for step in exercise.steps]
+        steps = [step for exercise in one.exercises for step in exercise.marks.steps]
         assert [step.mark for step in steps] == pytest.approx(
             [step.out_of for step in steps]
         )

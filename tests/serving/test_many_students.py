@@ -11,13 +11,15 @@ import subprocess
 import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
+from answer_keys.keys.sealing import write_sealed_key
 from generator.drawing.request import Request
 from generator.serving.certificate import self_made_certificate
-from generator.sets.class_set import open_key
+from generator.sets.class_set import open_key, read_class_set
 from generator.sets.roster import invented_roster
 from generator.sets.set_writing import write_class_set
 from generator.site.students import private_links
@@ -28,7 +30,7 @@ from workbook.record.journal import Owner, hand_in_bytes
 
 HOST = "127.0.0.1"
 STUDENTS = int(os.environ.get("ROOM_STUDENTS", "200"))
-KILLS = 3
+KILLS, DRAWN = 3, 4
 # Serves a room alone, as the command does with a site.
 SERVER = """
 import sys
@@ -78,16 +80,34 @@ class Machine:
         self._process.stdout.close()
 
 
-@pytest.fixture(scope="module")
-def class_set(tmp_path_factory):
-    """An examination of a whole class: everybody has the same exercise drawn anew."""
+def write_class(folder, count):
+    """Write an examination of so many students: a few are drawn, for all in turn."""
+    few = invented_roster(DRAWN)
     asked = Request(
         lessons=("high-load-current",),
-        students=invented_roster(STUDENTS),
+        students=few,
         exercises=1,
         mode="examination",
     )
-    return write_class_set(tmp_path_factory.mktemp("class") / "set", asked)
+    made = write_class_set(folder, asked)
+    secret, key = open_key(made)
+    students = invented_roster(count)
+    turn = {one.id: few[n % DRAWN].id for n, one in enumerate(students)}
+    whole = replace(
+        key,
+        packed={own: key.packed[drawn] for own, drawn in turn.items()},
+        readings={own: key.readings[drawn] for own, drawn in turn.items()},
+    )
+    write_sealed_key(made.key_file, secret, whole)
+    rows = "".join(f"{one.id},{one.name}\n" for one in students)
+    (folder / "for-instructor" / "roster.csv").write_text(f"id,name\n{rows}", "utf-8")
+    return read_class_set(folder)
+
+
+@pytest.fixture(scope="module")
+def class_set(tmp_path_factory):
+    """An examination of a whole class."""
+    return write_class(tmp_path_factory.mktemp("class") / "set", STUDENTS)
 
 
 class Student:
@@ -95,9 +115,9 @@ class Student:
 
     def __init__(self, folder, machine, context, code, use):
         self.machine, self.context, self.code = machine, context, code
-        set_id, self.record, seed = use
+        set_id, student, self.record, seed = use
         self.folder, self.chance = folder, random.Random(seed)
-        self.owner = Owner(set_id=set_id, student=self.record.student, edition=1)
+        self.owner = Owner(set_id=set_id, student=student, edition=1)
         self.page, self.readings, self.tries = None, {}, 0
         self.times = []
 
@@ -177,7 +197,8 @@ def test_class_loses_nothing(class_set, tmp_path, record_property):
     for number, link in enumerate(private_links(class_set, secret)):
         folder = tmp_path / link.student
         folder.mkdir()
-        use = class_set.set_id, key.of_student(link.student)[1], number
+        record = key.of_student(link.student)[1]
+        use = class_set.set_id, link.student, record, number
         students.append(Student(folder, machine, context, link.code, use))
     with ThreadPoolExecutor(20) as pool:
         working = [pool.submit(student.work) for student in students]
@@ -200,7 +221,7 @@ def test_class_loses_nothing(class_set, tmp_path, record_property):
     from_files = grade(opened_set(class_set.folder)).result
     marks = [
         [
-            [(s.step, s.mark) for s in e.steps]
+            [(s.step, s.mark) for s in e.marks.steps]
             for one in r.students
             for e in one.exercises
         ]
