@@ -172,8 +172,8 @@ class _Handler(SimpleHTTPRequestHandler):
 
 
 class _Server(ThreadingHTTPServer):
-    # Killed and started again, it takes its port at once. On Windows the option would let
-    # a second server take the same one.
+    # Killed and started again, it takes its port at once. On Windows the option would
+    # let a second server take the same one.
     allow_reuse_address = os.name != "nt"
     daemon_threads = True
     names: frozenset[str]

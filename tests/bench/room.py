@@ -40,6 +40,8 @@ def work(student, port, context, times):
     code, bodies, chance = student
     time.sleep(chance.uniform(0, PAUSE_S))
     connection = http.client.HTTPSConnection(HOST, port, timeout=60, context=context)
+    # A page has its connection from the site's files on.
+    connection.connect()
     for body in bodies:
         begun = time.perf_counter()
         connection.request("POST", f"/readings/{code}", body)
