@@ -53,7 +53,7 @@ async function act(deed) {
 }
 
 function time(text) {
-  return text ? new Date(text).toLocaleTimeString() : "";
+  return text ? new Date(text).toLocaleTimeString(document.documentElement.lang) : "";
 }
 
 function drawDeeds({ phase }) {
