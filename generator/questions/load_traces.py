@@ -65,7 +65,7 @@ LOAD_PATH = (
 )
 _LEAD_OHM = 0.010
 _EQUAL_LOADS = 4
-_START_S, _LAMP_S, _HEATER_S = 1.2, 0.3, 0.1
+_START_S, _LAMP_S, _HEATER_S = 2.0, 0.3, 0.1
 # What a filament stores per kelvin, for each watt (common practice, no source).
 _HEAT_S_PER_K = 5e-5
 _NO_FAN_NMS2 = 1e-12
