@@ -15,7 +15,13 @@ from workbook.record.circuit import Sign
 from workbook.texts import figure
 
 # Nodes of the network that are terminals under another name on the diagram.
-_SPOTS = {"module_ground": "module_ground_pin", "plug": "load_connector"}
+_SPOTS = {
+    "module_ground": "module_ground_pin",
+    "plug": "load_connector",
+    "blade_30": "30",
+}
+# Where a reading has room, if not at its terminal: beside the wire that ends there.
+_BESIDE = {"30": "load_feed", "87": "load_wire", "supply": "fed"}
 # Branches, and what is looked at, that are wires or parts under another name.
 _PARTS = {
     "control_tap": "control_feed",
@@ -53,7 +59,8 @@ def spot_of(test: DiagnosticTest, *, is_shared: bool) -> str:
     if probe in _DROPS:
         return _DROPS[probe]
     if probe is not None:
-        return _terminal(PROBES[probe][0])
+        terminal = _terminal(PROBES[probe][0])
+        return _BESIDE.get(terminal, terminal)
     return _part(measure.target, is_shared=is_shared)
 
 
