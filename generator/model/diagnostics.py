@@ -44,7 +44,7 @@ _NO_FEED_V = 0.5
 _FULL_SUPPLY_FRAC = 0.85
 # A terminal that moves by less than this share of the supply does not switch.
 _STILL_FRAC = 0.2
-# Below this share of the expected current a reading counts as none.
+# Below this share of the load's expected current a reading counts as none.
 _NO_CURRENT_FRAC = 0.08
 # Above this share of its rating the fuse of a test lead opens before a meter reads.
 _LEAD_OPENS_FRAC = 2.0
@@ -229,16 +229,19 @@ def scales(
         Standard uncertainty of each value as a fraction of it.
     """
     everything = (*_REFERENCES, *tests)
-    value = readings([(sound, sound)], sound, everything, steps).value
-    half = COVERAGE * standard_uncertainty(value, everything)[0]
+    # Without its load: what the coil alone makes of a reading.
+    idle = replace(sound, load_ohm=np.inf)
+    value = readings([(sound, sound), (idle, idle)], sound, everything, steps).value
+    half = COVERAGE * standard_uncertainty(value[:1], everything)[0]
     nominal = value[0, :, 0]
     bands = list(zip((nominal - half).tolist(), (nominal + half).tolist(), strict=True))
     load, control, *own = bands
+    without_load = value[1, len(_REFERENCES) :, 0].tolist()
     return tuple(
-        _current_scale(test, sound, _current_band(test, band, load, control))
+        _current_scale(test, sound, _current_band(test, band, load, control), coil)
         if test.measure.kind == "current"
-        else _scale(test, sound.supply_v, band)
-        for test, band in zip(tests, own, strict=True)
+        else _scale(test, sound.supply_v, band, coil)
+        for test, band, coil in zip(tests, own, without_load, strict=True)
     )
 
 
@@ -281,11 +284,18 @@ def _is_load(test: DiagnosticTest) -> bool:
     return test.measure.target in ("load_fuse", "load")
 
 
-def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -> Scale:
+def _none_edge(band: Band, coil: float) -> float:
+    """Below what counts as no current of the load.
+
+    ``coil`` is what the coil's current makes of the reading where it passes, too.
+    """
+    return coil + _NO_CURRENT_FRAC * (sum(band) / 2 - coil)
+
+
+def _scale(test: DiagnosticTest, supply: float, own_band: Band, coil: float) -> Scale:
     if test.sorting == "drop":
         limit = DROP_LIMITS_V[test.measure.target]
-        # The coil's current alone may pass here, and is no current of the load.
-        none = max(_NO_CURRENT_DROP_V, _NO_CURRENT_FRAC * sum(own_band) / 2)
+        none = max(_NO_CURRENT_DROP_V, _none_edge(own_band, coil))
         return Scale(
             words=("none", "expected", "high", "supply voltage"),
             edges=(none, limit, _FULL_SUPPLY_FRAC * supply),
@@ -326,10 +336,10 @@ def _scale(test: DiagnosticTest, supply: float, own_band: tuple[float, float]) -
 
 
 def _current_scale(
-    test: DiagnosticTest, sound: RelayCircuit, band: tuple[float, float]
+    test: DiagnosticTest, sound: RelayCircuit, band: Band, coil: float
 ) -> Scale:
     low, high = band
-    none = _NO_CURRENT_FRAC * (low + high) / 2
+    none = _none_edge(band, coil if test.sorting == "load current" else 0.0)
     rating_a = sound.load_fuse_rating_a if _is_load(test) else _CONTROL_LEAD_A
     limit = _LEAD_OPENS_FRAC * rating_a
     if test.sorting == "presence":

@@ -1,5 +1,7 @@
 """Each fault shows in each test what a technician expects of it."""
 
+from dataclasses import replace
+
 import pytest
 
 from generator.model import catalogue
@@ -311,6 +313,7 @@ def test_mechanical_fault_shows_in_current_and_by_hand(fault, expected):
 
 
 # What a fault shows in a circuit that is not the plainest.
+SMALL_SHARED = replace(VALVE, is_fuse_shared=True)
 VARIANT_EXPECTED = {
     "high side, driver dead": (
         HIGH,
@@ -346,6 +349,17 @@ VARIANT_EXPECTED = {
         SHARED,
         "coil_open",
         {"control_current": "low", "load_current": "none"},
+    ),
+    # Through the fuse goes the coil's current, and of a small load's hardly more.
+    "shared fuse, a few strands before a small load": (
+        SMALL_SHARED,
+        "load_feed_strands",
+        {"load_current": "none", "load_current_new_relay": "none"},
+    ),
+    "shared fuse, a few strands behind a small load": (
+        SMALL_SHARED,
+        "load_ground_strands",
+        {"load_current": "none", "drop_supply_30": "none"},
     ),
     "shared fuse, wire to ground": (
         SHARED,
