@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from string import ascii_uppercase
 from typing import Any, TypeVar
@@ -13,8 +13,8 @@ from generator.paper.printing import page_text
 from generator.paper.shared_words import (
     Entries,
     SharedWords,
-    lead_of,
-    often_led,
+    marked_in,
+    said_again,
     sentences,
     shared_words,
 )
@@ -52,7 +52,7 @@ class _Words:
     def own(self, tests: Sequence[payload.DiagnosticTest]) -> Entries:
         """What only the tests of one exercise say."""
         return [
-            *self.ways.own(_ways(tests)),
+            *self.ways.own(_ways(tests, self.ways.marks)),
             *self.hazards.own(_hazards(tests)),
             *self.before.own(_before(tests)),
             *self.outcomes.own(_outcomes(tests)),
@@ -125,16 +125,19 @@ def _codes(
 
 
 def _words(pages: Sequence[payload.Exercise]) -> _Words:
+    again = said_again(test.how for page in pages for test in page.tests)
     return _Words(
-        ways=shared_words("M", [_ways(page.tests) for page in pages]),
+        ways=shared_words("M", [list(_ways(page.tests, again)) for page in pages]),
         hazards=shared_words("H", [list(_hazards(page.tests)) for page in pages]),
         before=shared_words("B", [list(_before(page.tests)) for page in pages]),
         outcomes=shared_words("R", [list(_outcomes(page.tests)) for page in pages]),
     )
 
 
-def _ways(tests: Sequence[payload.DiagnosticTest]) -> list[str]:
-    return often_led([test.how for test in tests])
+def _ways(
+    tests: Sequence[payload.DiagnosticTest], again: Container[str]
+) -> Iterator[str]:
+    return (said for test in tests for said in marked_in(test.how, again))
 
 
 def _hazards(tests: Sequence[payload.DiagnosticTest]) -> Iterator[str]:
@@ -217,8 +220,12 @@ def _diagnosis(
 
 
 def _how(test: payload.DiagnosticTest, words: _Words) -> str:
-    lead = lead_of(test.how)
-    return words.ways.marks.get(lead, lead) + test.how.removeprefix(lead)
+    """How a test is done; what many tests say is its mark alone."""
+    how = test.how
+    for said in marked_in(how, words.ways.marks):
+        stop = "." if said.endswith(".") else ""
+        how = how.replace(said, words.ways.marks[said] + stop, 1)
+    return how
 
 
 def _marks(
@@ -241,10 +248,12 @@ def _joined(marks: Sequence[str]) -> str:
 
 def _after_repair(page: payload.Exercise) -> Iterator[tuple[str, str]]:
     """What is asked after which corrections, last after all others."""
+    after_repair = _("After the repair: {test}").format(test="")
     by_text = dict[str, list[str]]()
     for correction in page.corrections:
         if (asked := page.asked_after(correction.id)) is not None:
-            by_text.setdefault(asked.label, []).append(correction.id)
+            label = asked.label.removeprefix(after_repair)
+            by_text.setdefault(label, []).append(correction.id)
     *few, (most, _corrections) = sorted(by_text.items(), key=lambda one: len(one[1]))
     yield from ((", ".join(corrections), label) for label, corrections in few)
     yield "", most

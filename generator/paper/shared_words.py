@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 _SENTENCE = re.compile(r"(?<=[.!?]) +(?=[A-ZÄÖÜ])")
@@ -62,14 +62,27 @@ def shared_words(letter: str, exercises: Sequence[Sequence[str]]) -> SharedWords
     )
 
 
-_OFTEN = 3
-"""Tests of an exercise that begin alike, so that it is worth a mark."""
+_OFTEN, _TWICE = 3, 2
+"""Tests of a handout that begin alike, or say the same, so that it is worth a mark."""
+_SHORTEST = 30
+"""Letters of a sentence that is worth a mark."""
 
 
-def often_led(hows: Sequence[str]) -> list[str]:
-    """Return the clauses with which many tests of an exercise begin."""
-    counted = Counter(map(lead_of, hows))
-    return [lead for lead, times in counted.items() if lead and times >= _OFTEN]
+def said_again(hows: Iterable[str]) -> frozenset[str]:
+    """Return the sentences, and else the first clauses, that many tests say."""
+    hows = list(hows)
+    said = Counter(each for how in hows for each in sentences(how))
+    again = {each for each, n in said.items() if n >= _TWICE and len(each) >= _SHORTEST}
+    led = Counter(lead_of(how) for how in hows if sentences(how)[0] not in again)
+    leads = {lead for lead, times in led.items() if lead and times >= _OFTEN}
+    return frozenset(again | leads)
+
+
+def marked_in(how: str, again: Container[str]) -> list[str]:
+    """Return what has a mark of that which one test says, in its order."""
+    first, *others = sentences(how)
+    begin = first if first in again else lead_of(how)
+    return [each for each in (begin, *others) if each in again]
 
 
 def lead_of(how: str) -> str:

@@ -237,10 +237,11 @@ def guide():
 def test_handout_tells_what_statements_say_by_the_letters_of_the_circuit():
     """Read back with the list of parts, they are those of the workbook's page."""
     page = unescape(own().handout).replace("\u00a0", " ")
-    sections = re.findall(r"<h4>Parts of the circuit</h4>\n<p>(.+)</p>", page)
+    parts = r"Parts of the circuit\.</strong> <ul>(.+?)</ul>"
+    sections = re.findall(parts, page, re.DOTALL)
     for number, exercise in enumerate(own().workbook.exercises):
         named = dict(
-            re.findall(r"<strong>(\w)</strong> (.+?)(?:;|$)", sections[number])
+            re.findall(r"<strong>(\w)</strong> (.+?);?</li>", sections[number])
         )
         ids = {s.label: s.id for s in own().records[number].sections}
         printed = page.split('<ol class="tests">')[number + 1]
@@ -257,18 +258,23 @@ def test_handout_tells_what_statements_say_by_the_letters_of_the_circuit():
                 assert tuple(ids[named[letter]] for letter in letters) == side
 
 
+def marked_in(page):
+    """What each mark stands for, by exercise."""
+    shared = re.search(r'<ul class="[^"]+" id="marks">(.+?)</ul>', page, re.DOTALL)[1]
+    own_list = r"Marks of this exercise.</strong> <ul>(.+?)</ul>"
+    return [
+        dict(re.findall(r"<strong>(\w+)</strong> (.+?)</li>", shared + owns))
+        for owns in re.findall(own_list, page, re.DOTALL)
+    ]
+
+
 def test_marks_at_a_test_stand_for_all_that_it_needs_to_be_done_safely():
     """Read back with the lists of the first page and the exercise, nothing is lost."""
     page = unescape(own().handout).replace("\u00a0", " ")
-    shared = re.search(
-        r'<ul class="plain choices" id="marks">(.+?)</ul>', page, re.DOTALL
-    )[1]
-    everywhere = dict(re.findall(r"<strong>(\w+)</strong> (.+?)</li>", shared))
-    owns = re.findall(r"Marks of this exercise.</strong> (.+)</p>", page)
+    texts_of = marked_in(page)
     lists = re.findall(r'<ol class="tests">(.+?)</ol>', page, re.DOTALL)
     for number, exercise in enumerate(own().workbook.exercises):
-        named = dict(re.findall(r"<strong>(\w+)</strong> (.+?) (?=<|$)", owns[number]))
-        texts = {**everywhere, **named}
+        texts = texts_of[number]
         items = lists[number].split("</li>")[:-1]
         tests = page_record(exercise, number + 1, "graded").tests
         for test, item in zip(tests, items, strict=True):
@@ -280,9 +286,23 @@ def test_marks_at_a_test_stand_for_all_that_it_needs_to_be_done_safely():
                 for each in sort[1:].split(",")
             }
             assert set(test.hazards) <= said
-            assert " / ".join(test.outcomes) in said
+            assert " / ".join(test.outcomes) + "." in said
             before = test.before.replace(exercise.specification.names.load, "load")
             assert all(each in said for each in sentences(before))
+
+
+def test_marks_of_what_is_done_stand_for_all_of_it():
+    """With every M in its words again, each test is done as its page says."""
+    page = unescape(own().handout).replace("\u00a0", " ")
+    texts_of = marked_in(page)
+    lists = re.findall(r'<ol class="tests">(.+?)</ol>', page, re.DOTALL)
+    for number, exercise in enumerate(own().workbook.exercises):
+        tests = page_record(exercise, number + 1, "graded").tests
+        for test, item in zip(tests, lists[number].split("</li>")[:-1], strict=True):
+            said = item
+            for mark in re.findall(r"\bM\d+\b", item):
+                said = said.replace(mark, texts_of[number][mark].rstrip("."), 1)
+            assert test.how.replace(exercise.specification.names.load, "load") in said
 
 
 def test_words_of_several_exercises_are_printed_once():
