@@ -2,12 +2,15 @@
 // inside the chosen test what else is asked of it and the button.
 
 function drawChoice(field, step) {
-  const list = h("div", { class: "cb-tests", role: "radiogroup" });
+  const list = h("div", { class: "cb-tests", role: "group" });
   list.setAttribute("aria-label", field.label);
   const folds = field.groups.map((group) => drawPlace(group, field, step));
   list.append(...folds);
   list.addEventListener("change", ({ target }) => {
     if (target.dataset.field !== field.name) return;
+    for (const other of list.querySelectorAll(`[data-field="${field.name}"]:checked`)) {
+      other.checked = other === target;
+    }
     const [chosen] = field.groups
       .flatMap(({ kinds }) => kinds.flatMap(({ options }) => options))
       .filter(({ value }) => value === target.value);
@@ -21,7 +24,7 @@ function drawChoice(field, step) {
 function drawPlace({ label, note, kinds, is_open: isOpen }, field, step) {
   const options = kinds.map(({ label: instrument, options }) => [
     h("p", { class: "cb-kind" }, instrument),
-    options.map((option) => drawTest(option, field, step)),
+    options.map((option) => drawTest(option, field, step, label)),
   ]);
   return h(
     "details",
@@ -32,18 +35,19 @@ function drawPlace({ label, note, kinds, is_open: isOpen }, field, step) {
       h("span", { class: "cb-label" }, label),
       h("span", { class: "cb-note" }, note),
     ),
-    options,
+    h("div", { role: "radiogroup", "aria-label": label }, options),
   );
 }
 
-function drawTest({ value, label, note }, field, step) {
+// Each place is a group of its own: the first of one that is folded holds up no key.
+function drawTest({ value, label, note }, field, step, place) {
   return h(
     "div",
     { class: "cb-option", "data-test": value },
     h(
       "label",
       {},
-      radioInput(field.name, step, value),
+      radioInput(field.name, step, value, `${field.name}-${place}`),
       h("span", { class: "cb-label" }, label),
       h("span", { class: "cb-note" }, note),
     ),

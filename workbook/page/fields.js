@@ -95,10 +95,11 @@ function radiosClass({ is_list: isList, is_column: isColumn }) {
     .join(" ");
 }
 
-function radioInput(name, step, value) {
+// Radios of one group are one stop for Tab.
+function radioInput(name, step, value, group = name) {
   return h("input", {
     type: "radio",
-    name: `${step.id}-${name}`,
+    name: `${step.id}-${group}`,
     value,
     "data-field": name,
     "data-control": `${name}=${value}`,
