@@ -11,7 +11,7 @@ from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
 from generator.errors import DrawError
-from generator.model.diagnostics import outcomes, readings
+from generator.model.diagnostics import PROVES_NOTHING, outcomes, readings
 from lessons.loader import read_lesson
 from tests.drawn import (
     BOOK,
@@ -129,7 +129,8 @@ def test_currents_stay_inside_the_ratings(radical):
     shown = zip(drawn.tests, drawn.readings, drawn.actual_outcome, strict=True)
     for test, reading, outcome in shown:
         if test.measure.kind in ("current", "voltage") and reading.display == "OL":
-            assert outcome.partition(",")[0] == "over limit"
+            # One in a wrong state may be read on too small a scale.
+            assert outcome.partition(",")[0] in ("over limit", PROVES_NOTHING)
             assert reading.value > drawn.specification.nominal.load_fuse_rating_a
     nominal = drawn.specification.nominal
     assert nominal.load_rated_a < nominal.load_fuse_rating_a
