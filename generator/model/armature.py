@@ -69,7 +69,7 @@ def pull_in_trace(source: Source, plunger: Plunger, duration_s: float) -> Trace:
     >>> round(start * 1000, 2), round(end * 1000, 2)
     (1.12, 2.32)
     >>> [round(float(np.interp(t, trace.time_s, trace.current_a)), 4) for t in (end,)]
-    [0.0713]
+    [0.0675]
     """
     time_s = np.linspace(0.0, duration_s, _POINTS)
     corners = [t for t in moves_s(source, plunger) if t < duration_s]

@@ -124,7 +124,7 @@ def test_clamp_display_lies_within_its_limits(radical):
 
 @for_each_radical
 def test_currents_stay_inside_the_ratings(radical):
-    """No volts read OL, and no current but one far over what its circuit is fused for."""
+    """No volts read OL, nor a current unless far over what its circuit is fused for."""
     drawn = exercise(radical)
     shown = zip(drawn.tests, drawn.readings, drawn.actual_outcome, strict=True)
     for test, reading, outcome in shown:

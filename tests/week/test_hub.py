@@ -3,6 +3,7 @@
 import asyncio
 import re
 import shutil
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from urllib.parse import urlencode
 
@@ -56,7 +57,12 @@ def asked(offered, monkeypatch):
         finally:
             server.stop()
 
-    return lambda *given, **how: asyncio.run(fetched(*given, **how))
+    def answer(*given, **how):
+        # A thread of its own: a browser's loop may run in this one.
+        with ThreadPoolExecutor(1) as thread:
+            return thread.submit(lambda: asyncio.run(fetched(*given, **how))).result()
+
+    return answer
 
 
 def sent(set_id, data):
