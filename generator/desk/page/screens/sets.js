@@ -32,6 +32,15 @@ export const studentsOf = ({ students: { length: n } }) =>
 export const exercisesOf = ({ exercises: n }) =>
   n === 1 ? _("1 exercise each") : _("{n} exercises each").replace("{n}", n);
 
+// As many as fit a card; a set may hold all of the course.
+const TITLES = 3;
+
+function lessonsOf({ lessons }) {
+  if (lessons.length <= TITLES) return lessons.join("; ");
+  const more = _("and {n} more lessons").replace("{n}", lessons.length - TITLES + 1);
+  return `${lessons.slice(0, TITLES - 1).join("; ")}; ${more}`;
+}
+
 function card(set) {
   const place = `#/set/${encodeURIComponent(set.name)}`;
   if (set.error) return el("li.card", {}, el("h2", {}, set.name), faultsOf(set.error));
@@ -47,7 +56,7 @@ function card(set) {
     {},
     el("h2", {}, el("a", { href: place }, set.name)),
     el("p.quiet", {}, facts.join(" · ")),
-    el("p", {}, set.lessons.join(", ")),
+    el("p", {}, lessonsOf(set)),
     el(
       "ol.week",
       { "aria-label": _("How far the week has come") },
