@@ -93,6 +93,7 @@ def form_selector(number):
     return f".cb-root[aria-label^='Exercise {number} ']"
 
 
+@pytest.mark.nightly
 def test_first_look_keeps_nobody_out(look):
     """Lessons, diagrams and every kind of form: untouched, begun, or with a refusal."""
     page = look.page

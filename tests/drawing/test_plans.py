@@ -25,6 +25,7 @@ def test_plan_is_what_trying_every_test_finds(radical):
     assert table.plan.expected_cost == pytest.approx(least_minutes(table), abs=1e-9)
 
 
+@pytest.mark.nightly
 @for_each_radical
 def test_page_comes_to_the_same_minutes(radical):
     """Before every test of the way on this vehicle, whichever test comes next."""
