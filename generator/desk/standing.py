@@ -35,7 +35,7 @@ def _told(class_set: ClassSet, state: SetState) -> dict[str, Any]:
         "exercises": state.exercises,
         "students": [{"id": s.id, "name": s.name} for s in class_set.request.students],
         "made": state.made_at.isoformat(),
-        "step": state.step.replace("give out", "give"),
+        "step": state.step,
         "files": state.files,
         "graded": state.graded,
         "check": check

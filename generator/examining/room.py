@@ -305,12 +305,3 @@ def due_readings(record: WorkRecord) -> list[tuple[int, str]]:
         >= {asked.id for asked in record.offered[number].predictions}
         for test in done.tests
     ]
-
-
-def journals_of(room: Room) -> Mapping[str, list[str]]:
-    """Give the lines of every student who has recorded something."""
-    found = {}
-    for seat in room.seats.values():
-        if lines := room.record_of(seat).lines:
-            found[seat.student] = lines
-    return found

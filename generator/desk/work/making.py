@@ -101,11 +101,7 @@ def _previewed(asked: Asked, line: Line) -> dict[str, Any]:
     new = _new_set(asked)
     if new.out.exists():
         raise AskedError(f"There is a set called {new.out.name} already. Take another.")
-    secret = (
-        ClassSecret(value=bytes.fromhex(asked.kept))
-        if asked.kept
-        else new_class_secret()
-    )
+    secret = _kept_secret(asked) or new_class_secret()
     drawn = preview(new, secret, asked.passphrase)
     line.progress("drawing", 0, 1)
     workbook = preview_workbook(new, secret, asked.passphrase)
