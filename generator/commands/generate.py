@@ -51,7 +51,9 @@ def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
 @click.command()
 @click.option(
     "--lessons",
-    help="Lessons or folders of your own, with commas between; default all of ours.",
+    multiple=True,
+    help="Lessons or folders of your own, with commas between, or one each time; "
+    "default all of ours.",
 )
 @click.option(
     "--students",
@@ -165,8 +167,8 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
     )
 
 
-def _names(text: str | None) -> tuple[str, ...]:
-    return tuple(name.strip() for name in text.split(",")) if text else ()
+def _names(texts: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(name.strip() for text in texts for name in text.split(","))
 
 
 def _practised(needs: Needs) -> str:

@@ -20,10 +20,11 @@ from generator.model.scales import Scale
 from workbook.texts import _
 
 _ID = "after_repair"
-# Tests that are done again, the first that failed: what should be off, then currents,
-# drops and voltages. None fits a new part or bridges one.
+# Tests that are done again, the first that failed: a load that should be off, then
+# currents, drops and voltages. None fits a new part or bridges one. No control current
+# with the command off tells a mended wire from one that is still parted.
 _AGAIN = (
-    *("load_current_off", "control_current_off", "load_current", "control_current"),
+    *("load_current_off", "load_current", "control_current", "control_current_off"),
     *("drop_supply_30", "drop_30_87", "drop_load_connector", "drop_87_load"),
     *("drop_load_ground", "voltage_fuse_box", "voltage_86", "voltage_high_driver"),
     *("voltage_85", "voltage_low_driver", "voltage_module_ground", "scope_turn_off"),

@@ -244,7 +244,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     fault = _cause(judged, radical, stream)
     built = specification.built(stream)
     # After the proof: a test in a wrong state proves nothing, and may not hinder it.
-    judged = with_wrong_states(judged, specification.nominal, stream)
+    judged = with_wrong_states(judged, fault, specification.nominal, stream)
     sound_currents, sound_outcome, sound_values = _sound(specification, judged)
     vehicle = _read_vehicle(broken, judged, (fault, built), stream)
     return Exercise(
@@ -355,7 +355,9 @@ def _read_vehicle(
     ).read(at_once)
 
 
-def with_wrong_states(judged: Judged, circuit: RelayCircuit, stream: Stream) -> Judged:
+def with_wrong_states(
+    judged: Judged, fault: Fault, circuit: RelayCircuit, stream: Stream
+) -> Judged:
     """Put three or four tests done in a wrong state among the proper ones.
 
     Each stands beside the test that it passes for, before or after it as drawn, so
@@ -365,14 +367,18 @@ def with_wrong_states(judged: Judged, circuit: RelayCircuit, stream: Stream) -> 
     ----------
     judged : Judged
         With proper tests alone.
+    fault : Fault
+        Where it opens the fuse of a test lead at once, no clamp misleads.
     circuit : RelayCircuit
         Tells its variant.
     stream : Stream
         Of the exercise.
     """
-    suitable = wrong_states_for(
-        circuit, [test.id for test in judged.tests], judged.symptom
+    shown = zip(
+        judged.tests, judged.outcome[judged.candidates.index(fault)], strict=True
     )
+    offered = [test.id for test, word in shown if not word.startswith("over limit")]
+    suitable = wrong_states_for(circuit, offered, judged.symptom)
     count = _FEWEST + stream.integer(_MOST - _FEWEST + 1)
     for wrong in stream.shuffled(suitable)[:count]:
         judged = _placed(judged, wrong, stream.integer(2))

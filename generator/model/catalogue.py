@@ -49,7 +49,8 @@ _OUT = "Switch off and unplug before an ohmmeter is put on a part."
 _PROBE = "Use a scope and a probe rated for it, 100:1; never the scope's bare input."
 _HAND = (
     "Engine stopped, key out and secured against starting, load fuse out: nothing may "
-    "start under your hands. Wait until everything has run down."
+    "start under your hands. Wait until everything has run down. What runs on with its "
+    "fuse out has another feed: hands off until it is unplugged."
 )
 _DRIVEN_LOAD = (_OVERRIDES, _SECURE, _MOVES)
 

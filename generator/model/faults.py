@@ -421,8 +421,8 @@ _LOAD = (
         repair="replace_load",
         prior=1.0,
         edit=edits.leave_share,
-        # One of three, or of two with a stronger one left (common practice, no source).
-        severity=(0.60, 0.68),
+        # One of three.
+        severity=(0.66, 0.674),
         kinds=("heater", "pulsed heater"),
     ),
     Fault(

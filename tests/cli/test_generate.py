@@ -10,7 +10,8 @@ from lessons.loader import LESSONS_FOLDER
 from tests.cli.command import error_of, files_below, json_of, run
 from tests.drawn import SECRET
 
-SMALL = ("--students=1", "--exercises=1", "--lessons=two-circuits")
+ONE = ("--students=1", "--exercises=1")
+SMALL = (*ONE, "--lessons=two-circuits")
 
 
 @pytest.fixture(autouse=True)
@@ -89,7 +90,7 @@ def test_faulty_class_list_is_reported_as_a_whole(tmp_path, data, said):
 
 def test_unknown_lesson_is_named_with_those_that_are_known(tmp_path):
     """A lesson that is not there is answered with what can be taken."""
-    error = refused(tmp_path, *SMALL, "--lessons=mixed-diagnosis, nope", "--out=set")
+    error = refused(tmp_path, *ONE, "--lessons=mixed-diagnosis, nope", "--out=set")
     assert (
         "nope: there is no lesson 'nope'. Name one of two-circuits, expected-current"
         in error
@@ -108,8 +109,10 @@ def own_lesson(tmp_path, change):
 def test_lesson_of_ones_own_is_drawn_from(tmp_path):
     """A folder with a lesson can be named in place of a lesson of ours."""
     own_lesson(tmp_path, lambda text: text)
-    made = json_of("generate", *SMALL, "--lessons=mine", "--out=set")
+    made = json_of("generate", *ONE, "--lessons=mine", "--out=set")
     assert made["lessons"] == ["mine"]
+    both = json_of("generate", *SMALL, "--lessons=mine", "--out=both")
+    assert both["lessons"] == ["two-circuits", "mine"]
 
 
 def test_faulty_lesson_is_reported_as_a_whole(tmp_path):
@@ -123,7 +126,7 @@ def test_faulty_lesson_is_reported_as_a_whole(tmp_path):
             .replace('"tiller-lock"]', '"warp-drive"]')
         ),
     )
-    error = refused(tmp_path, *SMALL, "--lessons=mine", "--out=set")
+    error = refused(tmp_path, *ONE, "--lessons=mine", "--out=set")
     lines = (tmp_path / "mine" / "lesson.toml").read_text("utf-8").splitlines()
     for found in ("faults =", "supply_v =", "works_weakly =", "smells_odd ="):
         line = next(n for n, text in enumerate(lines, 1) if text.startswith(found))
@@ -135,7 +138,7 @@ def test_faulty_lesson_is_reported_as_a_whole(tmp_path):
 def test_lesson_that_is_no_toml_is_reported_with_its_line(tmp_path):
     """A slip of the keyboard is found where it is."""
     own_lesson(tmp_path, lambda text: text.replace("[symptoms]", "[symptoms"))
-    error = refused(tmp_path, *SMALL, "--lessons=mine", "--out=set")
+    error = refused(tmp_path, *ONE, "--lessons=mine", "--out=set")
     assert "mine/lesson.toml, line " in error
     assert "is not valid TOML" in error
 
@@ -150,7 +153,7 @@ def test_lesson_without_a_fault_to_draw_is_reported(tmp_path):
             .replace("does_nothing = 6", "does_nothing = 0")
         ),
     )
-    error = refused(tmp_path, *SMALL, "--lessons=mine", "--out=set")
+    error = refused(tmp_path, *ONE, "--lessons=mine", "--out=set")
     assert "no complaint of a tiller-lock" in error
 
 
