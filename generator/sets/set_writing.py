@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from answer_keys.headway import Progress
@@ -41,6 +41,63 @@ _SET_FILE = "set.toml"
 _OWN = {*_OPEN_FOLDERS, *_PRIVATE_FOLDERS, _SET_FILE}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """What is written of one student.
+
+    It hangs on lessons, request and class secret alone, so that it may be drawn in
+    another process or on another machine.
+
+    Attributes
+    ----------
+    notebooks : mapping of str to str
+        The text of the workbook by language.
+    packed : bytes
+        The records of the answer key.
+    readings : bytes
+        Those of an examination, for the answer key; empty in any other set.
+    """
+
+    student: str
+    notebooks: Mapping[str, str]
+    packed: bytes
+    readings: bytes = b""
+
+
+DrawParts = Callable[[Course, Request, ClassSecret], Iterator[Part]]
+"""Draws what each student gets: in this process, or in others."""
+
+
+def parts_of_class(
+    course: Course, request: Request, secret: ClassSecret
+) -> Iterator[Part]:
+    """Draw what each student of a class gets, one after the other.
+
+    Raises
+    ------
+    ClassDrawError
+        Where nothing can be drawn of a lesson.
+    """
+    unwritten = ClassSet(folder=Path(), set_id=set_id_of(secret), request=request)
+    for workbook in new_workbooks(course, request, secret):
+        yield _part(workbook, unwritten)
+
+
+def _part(workbook: Workbook, its: ClassSet) -> Part:
+    names, notebooks = its.workbook_names(workbook.student), dict[str, str]()
+    for spoken in names:
+        with speaking(spoken):
+            notebooks[spoken] = notebook_text(workbook, names)
+    is_examined = its.request.mode == "examination"
+    with speaking(its.request.language):
+        return Part(
+            student=workbook.student,
+            notebooks=notebooks,
+            packed=pack(records_of(workbook)),
+            readings=pack_readings(readings_of(workbook)) if is_examined else b"",
+        )
+
+
 def write_class_set(
     folder: Path,
     request: Request,
@@ -48,12 +105,13 @@ def write_class_set(
     progress: Progress = lambda *_: None,
     rubric: Path | None = None,
     secret: ClassSecret | None = None,
+    draw: DrawParts = parts_of_class,
 ) -> ClassSet:
     """Draw and write a new class set into a folder that does not exist yet.
 
     It appears whole under its name or not at all. A rubric of one's own becomes its
     rubric, and the method in it that of its pages. All that is drawn hangs on the
-    ``secret``; a new one is made where none is given.
+    ``secret``; a new one is made where none is given. It is the same whoever draws.
 
     Raises
     ------
@@ -97,7 +155,7 @@ def write_class_set(
     made = ClassSet(folder=draft, set_id=set_id_of(secret), request=request)
     try:
         _write_frame(made, told, secret, passphrase)
-        _write_workbooks(made, course, secret, progress)
+        _write_workbooks(made, draw(course, request, secret), secret, progress)
         # One step of the file system: the set is there whole or not at all.
         draft.rename(folder)
     # Also where the instructor stops it: what is half written holds the secret.
@@ -121,24 +179,21 @@ def _is_ours(name: str) -> bool:
 
 def _write_workbooks(
     made: ClassSet,
-    course: Course,
+    parts: Iterable[Part],
     secret: ClassSecret,
     progress: Progress,
 ) -> None:
     request = made.request
     packed, readings = dict[str, bytes](), dict[str, bytes]()
-    drawn = new_workbooks(course, request, secret)
-    for number, workbook in enumerate(drawn, start=1):
-        path = made.workbook_file(workbook.student)
+    for number, part in enumerate(parts, start=1):
+        path = made.workbook_file(part.student)
         path.parent.mkdir(parents=True)
-        names = made.workbook_names(workbook.student)
-        for spoken, name in names.items():
-            with speaking(spoken):
-                write_text(path.with_name(name), notebook_text(workbook, names))
-        with speaking(request.language):
-            if request.mode == "examination":
-                readings[workbook.student] = pack_readings(readings_of(workbook))
-            packed[workbook.student] = pack(records_of(workbook))
+        names = made.workbook_names(part.student)
+        for spoken, text in part.notebooks.items():
+            write_text(path.with_name(names[spoken]), text)
+        packed[part.student] = part.packed
+        if part.readings:
+            readings[part.student] = part.readings
         progress("drawing", number, len(request.students))
     key = AnswerKey(
         set_id=made.set_id,
