@@ -6,7 +6,7 @@ import re
 import secrets
 from pathlib import Path
 from typing import Any, BinaryIO
-from urllib.parse import quote, unquote
+from urllib.parse import quote
 
 from jupyter_server.base.handlers import JupyterHandler
 from tornado import web
@@ -108,12 +108,11 @@ class ShownHandler(_FileHandler):
     @web.authenticated
     def get(self, name: str, place: str) -> None:
         """Give it where it is one that is meant to be looked at."""
-        place = unquote(place)
         if not _SHOWN.fullmatch(place):
             raise web.HTTPError(404)
         sets: Path = self.settings["desk"].sets
         try:
-            folder = set_folder(sets, unquote(name))
+            folder = set_folder(sets, name)
         except Exception as error:
             raise web.HTTPError(404) from error
         keeps = self.get_argument("keep", "") == "1"
@@ -128,6 +127,6 @@ class DownloadHandler(_FileHandler):
         """Give it, under its name."""
         folder: Path = self.settings["desk"].downloads / download
         names: dict[str, Any] = {path.name: path for path in folder.glob("*")}
-        if (name := unquote(name)) not in names:
+        if name not in names:
             raise web.HTTPError(404)
         self.give(names[name], as_file=self.get_argument("show", "") != "1")

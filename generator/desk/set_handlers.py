@@ -6,7 +6,6 @@ import asyncio
 from importlib import import_module
 from pathlib import Path
 from typing import Any
-from urllib.parse import unquote
 
 from tornado import web
 
@@ -40,5 +39,5 @@ class SetHandler(DeskHandler):
     @web.authenticated
     async def get(self, name: str) -> None:
         """Give one set with the step that it stands at."""
-        folder = set_folder(self.desk.sets, unquote(name))
+        folder = set_folder(self.desk.sets, name)
         self.answer(await asyncio.to_thread(_standing, folder))

@@ -10,7 +10,7 @@ from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
 from generator.model.fuses import COLD_OHM, SPREAD_FRAC, FuseType, current_from_drop
 from generator.model.instruments import VOLTMETER, Errors
-from generator.questions.question import Question
+from generator.questions.question import Question, shown_v
 from generator.questions.read_off import read_off, verdict
 from workbook.texts import _, later
 
@@ -76,8 +76,7 @@ def millivolt_questions(
     )
     current_a = rating_a * stream.uniform(_LEAST_FRAC, _MOST_FRAC)
     display = VOLTMETER.display(current_a * fuse_ohm, Errors())
-    number, unit = display.split(" ")
-    drop_v = float(number) * (1e-3 if unit == "mV" else 1.0)
+    drop_v = shown_v(display)
     found = _current((type_, rating_a), drop_v, display)
     yield replace(found, help=f"{_table(type_)} {found.help}")
     yield _highest(current_from_drop(drop_v, type_, rating_a))

@@ -23,6 +23,7 @@ from generator.questions.question import (
     Question,
     choice_of,
     number_of,
+    shown_v,
     wrong,
 )
 from workbook.texts import _, later
@@ -133,9 +134,7 @@ def display_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
 def _amperes(current_a: float) -> Prediction:
     """Ask what current stands behind a display on the 10 mV/A scale."""
     text = VOLTMETER.display(current_a * CLAMP_10.scale_v_per_a, Errors())
-    number, unit = text.split(" ")
-    shown_v = float(number) * (1e-3 if unit == "mV" else 1.0)
-    amperes = round(shown_v / CLAMP_10.scale_v_per_a, 6)
+    amperes = round(shown_v(text) / CLAMP_10.scale_v_per_a, 6)
     label = _("Amperes behind a display of {display}, clamp on its 10 mV/A scale")
     told = _("{display} ÷ 10 mV/A is {amperes}.")
     return plain_number(

@@ -60,6 +60,18 @@ class Question:
     picture: ScopePicture | None = None
 
 
+def shown_v(display: str) -> float:
+    """What a meter on volts shows, as a number [V].
+
+    Examples
+    --------
+    >>> shown_v("12.5 mV")
+    0.0125
+    """
+    number, unit = display.split(" ")
+    return float(number) / (1000 if unit == "mV" else 1)
+
+
 def wrong(label: str, text: str, misconception: str = "") -> Option:
     """Make a wrong option; a wrong rule of the catalogue may explain it."""
     return Option(label=label, text=text, misconception=misconception)

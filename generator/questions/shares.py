@@ -10,7 +10,7 @@ from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
 from generator.model.circuit import RelayCircuit
 from generator.model.instruments import CLAMP_10, CLAMP_100, Clamp, Errors
-from generator.questions.question import Question
+from generator.questions.question import Question, shown_v
 from generator.questions.read_off import how_many, read_off, verdict
 from workbook.texts import _, later
 
@@ -52,9 +52,7 @@ def share_questions(specification: Specification, stream: Stream) -> Iterator[Qu
 
 
 def _amperes(display: str, clamp: Clamp) -> float:
-    number, unit = display.split(" ")
-    volts = float(number) * (1e-3 if unit == "mV" else 1.0)
-    return volts / clamp.scale_v_per_a
+    return shown_v(display) / clamp.scale_v_per_a
 
 
 def _difference(coil_a: float, stream: Stream) -> Iterator[Question]:

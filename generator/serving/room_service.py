@@ -5,11 +5,8 @@ from __future__ import annotations
 import hmac
 import logging
 import secrets
-from dataclasses import asdict
-from datetime import datetime
 from http import HTTPStatus
 from pathlib import Path
-from typing import Any
 
 import msgspec
 
@@ -126,7 +123,7 @@ class Supervision:
     def _answered(self, asked: Asked) -> Answer:
         match asked.method, asked.path:
             case "GET", "state":
-                return json_answer(as_json(asdict(state_of(self._room))))
+                return json_answer(msgspec.to_builtins(state_of(self._room)))
             case "GET", "protocol":
                 text = protocol_text(self._room)
                 return Answer(
@@ -142,7 +139,7 @@ class Supervision:
             do_in(self._room, deed.do, deed.student, deed.minutes)
         except (msgspec.DecodeError, ValueError, WritingError) as error:
             return json_answer({"refused": str(error)}, HTTPStatus.BAD_REQUEST)
-        return json_answer(as_json(asdict(state_of(self._room))))
+        return json_answer(msgspec.to_builtins(state_of(self._room)))
 
 
 def do_in(room: Room, deed: str, student: str = "", minutes: float = 0.0) -> None:
@@ -172,12 +169,3 @@ def do_in(room: Room, deed: str, student: str = "", minutes: float = 0.0) -> Non
             room.seal()
         case _:
             raise ValueError(f"there is nothing called {deed!r} to do")
-
-
-def as_json(value: Any) -> Any:  # noqa: ANN401 - JSON
-    """Write times as texts, and the rest as it is."""
-    if isinstance(value, dict):
-        return {name: as_json(each) for name, each in value.items()}
-    if isinstance(value, list | tuple):
-        return [as_json(each) for each in value]
-    return value.isoformat() if isinstance(value, datetime) else value

@@ -39,9 +39,6 @@ class Answer:
 
 Service = Callable[[Asked], Answer]
 
-MAX_BODY_BYTES = 400_000
-"""More is not even read."""
-
 
 def json_answer(value: object, status: HTTPStatus = HTTPStatus.OK) -> Answer:
     """Answer with JSON."""

@@ -18,9 +18,10 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from generator.errors import SiteError
+from generator.examining.room import MAX_REQUEST_BYTES
 from generator.serving.certificate import names_of, reached_at
 from generator.serving.packed import PackedFiles
-from generator.serving.service import MAX_BODY_BYTES, Asked, Service
+from generator.serving.service import Asked, Service
 
 # Windows takes types from its registry, where programs leave what they like.
 FILE_TYPES = {
@@ -132,7 +133,7 @@ class _Handler(SimpleHTTPRequestHandler):
     def _serve(self, service: Service, path: str) -> None:
         length = self.headers.get("Content-Length", "0")
         size = int(length) if length.isdecimal() and len(length) < _DIGITS else None
-        if size is None or size > MAX_BODY_BYTES:
+        if size is None or size > MAX_REQUEST_BYTES:
             # What is on its way is not waited for.
             self.close_connection = True
             self.send_error(HTTPStatus.REQUEST_ENTITY_TOO_LARGE)

@@ -21,9 +21,9 @@ def form_of(page, number=1):
     """The form of an exercise, once all forms are there."""
     forms = page.locator(f".cb-root[aria-label^='Exercise {number} ']")
     forms.wait_for(state="attached", timeout=READY_MS)
-    form = exercise(page, number)
+    # Until it has started, the page still goes by itself to where the student was.
     expect(page.get_by_text("Your workbook starts")).to_have_count(0, timeout=READY_MS)
-    return form
+    return exercise(page, number)
 
 
 def signal_browser(profile, number):
