@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import msgspec
+from filelock import FileLock, Timeout
 from msgspec import Meta, Struct
 
 from answer_keys.errors import RefusedError
@@ -78,6 +79,23 @@ def _now() -> datetime:
     return datetime.now(UTC)
 
 
+def _alone_in(folder: Path) -> FileLock:
+    """Keep other programs out of a room for as long as this one lives.
+
+    The system frees what a program held that was killed.
+    """
+    lock = FileLock(folder / "open.lock")
+    try:
+        lock.acquire(blocking=False)
+    except Timeout as error:
+        raise RoomError(
+            folder,
+            "another program has this room open, and two would write one record. Go on "
+            "there, or end it first",
+        ) from error
+    return lock
+
+
 class Room:
     """The room of one class set.
 
@@ -95,7 +113,8 @@ class Room:
     Raises
     ------
     RoomError
-        Where the set is no examination, or its record was changed.
+        Where the set is no examination, its record was changed, or another program
+        has its room open.
     """
 
     def __init__(
@@ -109,6 +128,7 @@ class Room:
         if key.mode != "examination":
             raise RoomError(folder, "its set is no examination")
         new_private_folder(folder)
+        self._held = _alone_in(folder)
         self.folder, self.set_id, self.clock = folder, key.set_id, clock
         self._secret, self._key = secret, key
         self.log = EventLog(folder / "events.jsonl", clock)

@@ -20,7 +20,7 @@ def room_of(opened: OpenedSet) -> Room:
     Raises
     ------
     RoomError
-        Where the set is no examination, or its record was changed.
+        Where the set is no examination, its record was changed, or its room is open.
     """
     links = private_links(opened.class_set, opened.secret)
     codes = {link.code: (link.student, link.name) for link in links}

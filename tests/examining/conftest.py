@@ -48,6 +48,7 @@ class Hall:
         students = {one.id: one.name for one in self.class_set.request.students}
         codes = {code: (id_, students[id_]) for id_, code in self.codes.items()}
         folder = self.class_set.examination
+        self.room = None  # a machine that went down holds no room open
         self.room = Room(folder, codes, self.secret, self.key, self.clock)
 
     def page(self, student="s01"):

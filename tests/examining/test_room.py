@@ -8,7 +8,7 @@ import pytest
 
 from answer_keys.errors import RefusedError
 from generator.errors import RoomError
-from generator.examining.room import UnknownCodeError
+from generator.examining.room import Room, UnknownCodeError
 from generator.examining.work_record import ConflictError
 from tests.examining.desk_work import (
     choice_of,
@@ -101,6 +101,15 @@ def test_record_outlives_half_a_line(hall, chosen):
         page.journal.session: len(page.lines)
     }
     assert written.read_bytes() == whole
+
+
+def test_second_program_is_kept_out_of_an_open_room(hall):
+    """Two would write one record; the room opens again when the first is gone."""
+    folder = hall.class_set.examination
+    with pytest.raises(RoomError, match="another program has this room open"):
+        Room(folder, {}, hall.secret, hall.key)
+    hall.open()
+    assert hall.page().send(hall.exchange())["phase"] == "running"
 
 
 def test_record_that_was_changed_is_told(hall, chosen):
