@@ -1,6 +1,6 @@
 """Workbooks for everybody: WCAG 2.2 AA, by keyboard alone, without any picture.
 
-The keyboard's whole exercise is in test_exercise.py, and at night here once more.
+The keyboard's whole exercise is in test_exercise.py.
 
 References
 ----------
@@ -8,7 +8,6 @@ W3C, Web Content Accessibility Guidelines 2.2 (2023): 1.4.10 reflow at 320 CSS p
 2.1.1 keyboard, 2.4.7 focus visible, 2.5.8 target size of 24 pixels; from memory.
 """
 
-import json
 import re
 
 import pytest
@@ -16,10 +15,9 @@ from playwright.sync_api import expect
 
 from generator.sets.class_set import open_key
 from tests.browser import axe, key_work
-from tests.browser import keys as by_keys
 from tests.browser import page as student
 from tests.browser.conftest import ADA, BRUNO, NARROW, WIDE
-from tests.browser.every_kind import EXERCISES, FIRST, GIVEN, KINDS, SECOND
+from tests.browser.every_kind import EXERCISES, FIRST, GIVEN, KINDS
 from tests.keys import content_of
 
 THEMES = {"JupyterLab Light": "true", "JupyterLab Dark": "false"}
@@ -30,10 +28,10 @@ LEAST_PX = 24
 class Look:
     """A student's workbook in Notebook 7, and how it is looked at."""
 
-    def __init__(self, page, records, theme, size):
-        self.page, self.records = page, records
-        self.theme, self.size = theme, size
-        self.look(theme, size)
+    def __init__(self, page, records, name):
+        self.page, self.records, self.name = page, records, name
+        _, self.theme, self.size = VIEWS[name]
+        self.look(self.theme, self.size)
 
     def look(self, theme, size):
         """Change to a theme and a size of the window."""
@@ -78,14 +76,14 @@ VIEWS = {
 )
 def look(request, notebook_tab, server, every_kind):
     """A workbook in one view: what is drawn by other rules than most is the first."""
-    name, theme, size = VIEWS[request.param]
-    path = every_kind.workbook_file(name).relative_to(server.folder)
+    owner, _, size = VIEWS[request.param]
+    path = every_kind.workbook_file(owner).relative_to(server.folder)
     notebook_tab.set_viewport_size(size)
     student.show_workbook(notebook_tab, server, path, "notebooks")
     student.exercise(notebook_tab, EXERCISES)
     content = content_of([*open_key(every_kind)[1].whole])
-    records = {r["exercise"]: r for r in content if r["student"] == name}
-    return Look(notebook_tab, records, theme, size)
+    records = {r["exercise"]: r for r in content if r["student"] == owner}
+    return Look(notebook_tab, records, request.param)
 
 
 def form_selector(number):
@@ -95,13 +93,16 @@ def form_selector(number):
 
 @pytest.mark.nightly
 def test_first_look_keeps_nobody_out(look):
-    """Lessons, diagrams and every kind of form: untouched, begun, or with a refusal."""
+    """Lessons, diagrams and every kind of form: untouched, begun, or with a refusal.
+
+    Each kind in one of the two views: both take the same rules of style.
+    """
     page = look.page
     for kind in REFUSED:
         form = student.exercise(page, KINDS.index(kind) + 2)
         form.get_by_role("button", name="Record", exact=True).first.click()
         expect(student.status(form)).to_contain_text("Answer first")
-    for number in range(1, EXERCISES + 1):
+    for number in range(1 + list(VIEWS).index(look.name), EXERCISES + 1, 2):
         form = student.exercise(page, number)
         assert look.faults(form_selector(number)) == []
         expect(form.locator(".cb-diagram svg[aria-describedby]")).to_have_count(1)
@@ -238,33 +239,3 @@ def _do_by_words(form, test):
     reading = form.get_by_role("group", name=test["title"], exact=True)
     assert test["display"] in reading.aria_snapshot()
     student.record_finding(form, test["outcome"], student.proof_of(test))
-
-
-@pytest.mark.nightly
-def test_drawn_exercise_by_keyboard_alone(lab_tab, server, every_kind):
-    """In JupyterLab, whose own keys would take letters and arrows as commands."""
-    content = content_of([*open_key(every_kind)[1].whole])
-    record = next(
-        r for r in content if (r["student"], r["exercise"]) == (BRUNO, SECOND)
-    )
-    page, path = lab_tab, every_kind.workbook_file(BRUNO).relative_to(server.folder)
-    student.open_workbook(page, server, path)
-    form = student.exercise(page, SECOND)
-    keys = by_keys.Keys(page, form)
-    for asked in record["predictions"]:
-        text = key_work.typed(asked["value"], asked["unit"])
-        by_keys.predict(keys, form, asked["label"], text)
-    for test in key_work.planned(record, key_work.all_causes(record)):
-        by_keys.do(keys, form, test)
-    cause = key_work.option(record["causes"], "fault", record["fault"]["id"])
-    repair = record["fault"]["repair"]
-    correction = key_work.option(record["corrections"], "repair", repair)
-    by_keys.conclude(keys, form, cause, correction)
-    asked = record["verification"]
-    text = key_work.typed(asked["value"], asked["unit"])
-    by_keys.predict(keys, form, asked["label"], text)
-    expect(form).to_contain_text("Cause and correction are right.")
-    # Letters and arrows would have inserted cells, or deleted them.
-    cells = json.loads((server.folder / path).read_text("utf-8"))["cells"]
-    assert page.locator(".jp-Cell").count() <= len(cells)
-    expect(page.locator(".jp-Dialog")).to_have_count(0)
