@@ -1,4 +1,4 @@
-"""Errors of this room.
+"""Errors of this room, and `ContentError`, which all of ours begin from.
 
 ::
 
@@ -24,9 +24,26 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 
-class AnswerKeysError(Exception):
+class ContentError(Exception):
+    """Bad content, told in one sentence: the same in whatever process it shows."""
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # Each kind is made from things of its own, and is one text in the end.
+        return _once_more, (type(self), self.args, self.__dict__)
+
+
+def _once_more(
+    kind: type[ContentError], args: tuple[object, ...], state: dict[str, Any]
+) -> ContentError:
+    error = kind.__new__(kind, *args)
+    error.__dict__.update(state)
+    return error
+
+
+class AnswerKeysError(ContentError):
     """Anything that this room reports as bad content."""
 
 

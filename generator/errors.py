@@ -7,6 +7,7 @@
     ├── ClassDrawError  a lesson of which nothing can be drawn for a class
     ├── ClassSetError   a folder that cannot be used as a class set
     ├── SiteError       a site that cannot be built or served
+    ├── WorkerError     a process that worked for this one and was ended
     └── RoomError       an examination's record that cannot be kept
 
 and `RosterError`, with the faults of a class list.
@@ -16,10 +17,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from answer_keys.errors import FileError
+from answer_keys.errors import ContentError, FileError
 
 
-class WritingError(Exception):
+class WritingError(ContentError):
     """Something that cannot be written or read, and what to do."""
 
 
@@ -59,6 +60,10 @@ class ClassSetError(WritingError):
 
 class SiteError(WritingError):
     """A site that cannot be built or served: what is missing and what to do."""
+
+
+class WorkerError(WritingError):
+    """A process that worked for this one and was ended before its work."""
 
 
 class RoomError(WritingError):

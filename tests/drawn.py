@@ -173,3 +173,14 @@ def workbooks(mode, secret=SECRET, count=3):
         return tuple(new_workbooks(course, request(mode, count), secret))
 
     return kept(f"{mode}-{secret.value.hex()}-{count}", drawn)
+
+
+class DrawnBefore:
+    """Stands for what draws a class, and has drawn it already."""
+
+    def __init__(self, some):
+        self._by_student = {workbook.student: workbook for workbook in some}
+
+    def of(self, student):
+        """The workbook of a student."""
+        return self._by_student[student]

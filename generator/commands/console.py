@@ -14,6 +14,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
 from rich.progress import Progress as Bars
 
 from answer_keys.headway import Progress, Stage, stage_text
+from generator.workers import MOST_WORKERS
 from generator.wrapping import wrapped
 
 # Names of files and vehicles are printed as they are, whatever brackets they hold.
@@ -50,6 +51,14 @@ passphrase_option = click.option(
     envvar="CLAMPBOOK_PASSPHRASE",
     callback=_some_text,
     help="Passphrase of the class secret; better set CLAMPBOOK_PASSPHRASE.",
+)
+
+
+workers_option = click.option(
+    "--workers",
+    type=click.IntRange(1, MOST_WORKERS),
+    show_default="one a core, where that pays",
+    help="Processes that share the work; what they make is the same.",
 )
 
 

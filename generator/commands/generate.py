@@ -16,6 +16,7 @@ from generator.commands.console import (
     print_json,
     progress,
     tell,
+    workers_option,
 )
 from generator.sets.oneroster_roster import is_oneroster
 from generator.week.class_list import ClassList, invented_list, read_class_list
@@ -122,6 +123,7 @@ def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
     help="Folder to write; it must not exist yet.",
 )
 @gradebook_option
+@workers_option
 @passphrase_option
 @json_option
 def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - click's
@@ -146,7 +148,7 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         rubric=asked["rubric"],
     )
     with progress() as show:
-        made = write_set(new, asked["passphrase"], show)
+        made = write_set(new, asked["passphrase"], show, workers=asked["workers"])
     if as_json:
         summary = made.class_set.summary
         print_json(

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from typing import TypeVar
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol, TypeVar
 
 from answer_keys.needs import Needs
 from generator.drawing.class_radicals import (
     another_radical,
+    free_radicals,
     goals_of_class,
-    radicals_of_class,
+    in_own_order,
+    shared_radicals,
 )
 from generator.drawing.course import Course
 from generator.drawing.difficulty import difficulty_of, is_near
 from generator.drawing.exercise import Exercise, new_exercise
-from generator.drawing.own_causes import OwnCauses
+from generator.drawing.own_causes import new_own_causes
 from generator.drawing.radical import Radical
 from generator.drawing.request import Causes, Mode
 from generator.drawing.stream import Stream
@@ -30,18 +33,28 @@ _PATIENCE = 5000
 _Drawn = TypeVar("_Drawn")
 
 
-def exercises_of_class(
+class ClassDraw(Protocol):
+    """Draws each student of a class by itself; goes to other processes whole."""
+
+    def of(self, student: str) -> tuple[Exercise, ...]:
+        """Draw the exercises of one student.
+
+        Raises
+        ------
+        ClassDrawError
+            Where nothing can be drawn of a lesson.
+        """
+
+
+def new_class_draw(
     course: Course,
     mode: Mode,
     secret: bytes,
-    students: Sequence[str],
     count: int,
     needs: Needs | None = None,
     causes: Causes = "same",
-) -> Iterator[tuple[str, tuple[Exercise, ...]]]:
-    """Draw the exercises of one student after the other, with the student's id.
-
-    What one student gets does not depend on who else is in the class.
+) -> ClassDraw:
+    """Find what the students of a class share; what each gets hangs on no other.
 
     Parameters
     ----------
@@ -61,48 +74,76 @@ def exercises_of_class(
     ClassDrawError
         Where nothing can be drawn of a lesson.
     """
-    if mode != "practice" and causes == "own":
-        goals = goals_of_class(course, mode, secret, count, needs)
-        own = OwnCauses(course=course, secret=secret, goals=goals)
-        for student in students:
-            yield student, own.of(student)
-        return
-    radicals = radicals_of_class(course, mode, secret, students, count, needs)
     if mode == "practice":
-        for student in students:
-            yield student, _freely_drawn(course, student, radicals[student], secret)
-        return
-    # All students share one collection of radicals, so the first one's are everybody's.
-    levels = _levels(course, radicals[students[0]], secret)
-    for student in students:
-        places = enumerate(radicals[student], start=1)
-        yield (
-            student,
-            tuple(
-                _as_hard(course, levels[radical], secret, (student, number))
-                for number, radical in places
-            ),
+        return _FreelyDrawn(course=course, secret=secret, count=count, needs=needs)
+    if causes == "own":
+        goals = goals_of_class(course, mode, secret, count, needs)
+        return new_own_causes(course, secret, goals)
+    shared = shared_radicals(course, mode, secret, count, needs)
+    levels = _levels(course, shared, secret)
+    return _SameCauses(course=course, secret=secret, shared=shared, levels=levels)
+
+
+def exercises_of_class(
+    course: Course,
+    mode: Mode,
+    secret: bytes,
+    students: Iterable[str],
+    count: int,
+    needs: Needs | None = None,
+    causes: Causes = "same",
+) -> Iterator[tuple[str, tuple[Exercise, ...]]]:
+    """Draw one student after the other, with the student's id, as `new_class_draw`."""
+    draw = new_class_draw(course, mode, secret, count, needs, causes)
+    return ((student, draw.of(student)) for student in students)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _FreelyDrawn:
+    """Exercises as hard as they come, of causes that each student draws freely."""
+
+    course: Course
+    secret: bytes
+    count: int
+    needs: Needs | None
+
+    def of(self, student: str) -> tuple[Exercise, ...]:
+        course, secret = self.course, self.secret
+        radicals = free_radicals(course, secret, student, self.count, self.needs)
+
+        def drawn(number: int) -> Exercise:
+            radical, labels = radicals[number - 1], (student, number)
+            others = (*radicals[: number - 1], *radicals[number:])
+            _, made = _drawable(
+                (course, secret, labels),
+                (radical, others),
+                lambda one, again: new_exercise(
+                    course.book(one.lesson), one, secret, (*labels, *again)
+                ),
+            )
+            return made
+
+        return tuple(drawn(number) for number in range(1, 1 + len(radicals)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _SameCauses:
+    """The same causes for all, in an order of each student's own and equally hard.
+
+    ``levels`` are what is drawn for each radical, and how hard.
+    """
+
+    course: Course
+    secret: bytes
+    shared: tuple[Radical, ...]
+    levels: Mapping[Radical, tuple[Radical, float]]
+
+    def of(self, student: str) -> tuple[Exercise, ...]:
+        radicals = in_own_order(self.shared, self.secret, student)
+        return tuple(
+            _as_hard(self.course, self.levels[radical], self.secret, (student, number))
+            for number, radical in enumerate(radicals, start=1)
         )
-
-
-def _freely_drawn(
-    course: Course, student: str, radicals: Sequence[Radical], secret: bytes
-) -> tuple[Exercise, ...]:
-    """Draw the exercises of one student, as hard as they come."""
-
-    def drawn(number: int) -> Exercise:
-        radical, labels = radicals[number - 1], (student, number)
-        others = (*radicals[: number - 1], *radicals[number:])
-        _, made = _drawable(
-            (course, secret, labels),
-            (radical, others),
-            lambda one, again: new_exercise(
-                course.book(one.lesson), one, secret, (*labels, *again)
-            ),
-        )
-        return made
-
-    return tuple(drawn(number) for number in range(1, 1 + len(radicals)))
 
 
 def _levels(

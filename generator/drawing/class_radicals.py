@@ -57,26 +57,39 @@ def radicals_of_class(
         What to practise after an earlier set: in a practice set each student's own, in
         a graded set the class's.
     """
-    needs = needs or Needs()
     if mode == "practice":
         return {
-            student: _faded(
-                course,
-                _drawn_for(
-                    (course, needs.of(student)),
-                    Stream(secret, "radicals", student),
-                    count,
-                ),
-            )
+            student: free_radicals(course, secret, student, count, needs)
             for student in students
         }
-    # A graded class gets like exercises, so that marks compare, each in another order.
+    shared = shared_radicals(course, mode, secret, count, needs)
+    return {student: in_own_order(shared, secret, student) for student in students}
+
+
+def free_radicals(
+    course: Course, secret: bytes, student: str, count: int, needs: Needs | None = None
+) -> tuple[Radical, ...]:
+    """Draw the radicals of one student of a practice set."""
+    need = (needs or Needs()).of(student)
+    stream = Stream(secret, "radicals", student)
+    goals = new_goals(course, need, count, stream)
+    return _faded(course, new_radicals(goals, stream))
+
+
+def shared_radicals(
+    course: Course, mode: Mode, secret: bytes, count: int, needs: Needs | None = None
+) -> tuple[Radical, ...]:
+    """Draw the radicals of a graded class: like exercises, so that marks compare."""
     stream = Stream(secret, "radicals")
-    shared = new_radicals(_goals(course, mode, needs.whole, count, stream), stream)
-    return {
-        student: Stream(secret, "order", student).shuffled(shared)
-        for student in students
-    }
+    need = (needs or Needs()).whole
+    return new_radicals(_goals(course, mode, need, count, stream), stream)
+
+
+def in_own_order(
+    shared: Sequence[Radical], secret: bytes, student: str
+) -> tuple[Radical, ...]:
+    """Put the radicals of a class into a student's own order."""
+    return Stream(secret, "order", student).shuffled(shared)
 
 
 def goals_of_class(
@@ -118,12 +131,6 @@ def _goals(
     if mode == "examination":
         return tuple(replace(goal, kind="diagnosis") for goal in goals)
     return goals
-
-
-def _drawn_for(
-    wanted: tuple[Course, Need], stream: Stream, count: int
-) -> tuple[Radical, ...]:
-    return new_radicals(new_goals(*wanted, count, stream), stream)
 
 
 def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:

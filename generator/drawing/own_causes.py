@@ -11,7 +11,6 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from itertools import islice
 from statistics import fmean
 
@@ -28,21 +27,44 @@ _CAUSES = 10
 _PATIENCE = 2000
 
 
-@dataclass(frozen=True, kw_only=True)
-class OwnCauses:
-    """A class whose students get like exercises, each with causes of their own.
+def new_own_causes(course: Course, secret: bytes, goals: tuple[Goal, ...]) -> OwnCauses:
+    """Find how hard a workbook usually is, by some that no student gets.
 
-    Attributes
+    It is as hard as the one with the most others near it, so that draws near it come
+    often.
+
+    Parameters
     ----------
     secret : bytes
         The class secret.
     goals : tuple of Goal
         What each exercise of a workbook is to be, the same for all students.
+
+    Raises
+    ------
+    ClassDrawError
+        Where nothing can be drawn of a lesson.
+    """
+    draws = _Draws(course=course, secret=secret, goals=goals)
+    levels = [level for _, level in islice(draws.tries(""), _LEVEL_DRAWS)]
+    usual = max(levels, key=lambda level: sum(is_near(each, level) for each in levels))
+    return OwnCauses(draws=draws, level=usual)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnCauses:
+    """A class whose students get like exercises, each with causes of their own.
+
+    Attributes
+    ----------
+    draws : _Draws
+        Of any student.
+    level : float
+        How hard each workbook is.
     """
 
-    course: Course
-    secret: bytes
-    goals: tuple[Goal, ...]
+    draws: _Draws
+    level: float
 
     def of(self, student: str) -> tuple[Exercise, ...]:
         """Draw one student's exercises, which do not depend on who else is there.
@@ -52,23 +74,23 @@ class OwnCauses:
         ClassDrawError
             Where nothing can be drawn of a lesson.
         """
-        for workbook, level in islice(self._tries(student), _PATIENCE):
-            if is_near(level, self._level):
+        for workbook, level in islice(self.draws.tries(student), _PATIENCE):
+            if is_near(level, self.level):
                 return workbook
         reason = "the whole is harder or easier than is wanted"
         last = DrawError("a workbook", "any cause", _PATIENCE, reason)
-        raise ClassDrawError(self.goals[-1].book.lesson.id, last)
+        raise ClassDrawError(self.draws.goals[-1].book.lesson.id, last)
 
-    @cached_property
-    def _level(self) -> float:
-        """How hard a workbook usually is, by some that no student gets.
 
-        It is the one with the most others near it, so that draws near it come often.
-        """
-        levels = [level for _, level in islice(self._tries(""), _LEVEL_DRAWS)]
-        return max(levels, key=lambda level: sum(is_near(e, level) for e in levels))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Draws:
+    """All that is drawn for a class, before it is held to a level."""
 
-    def _tries(self, student: str) -> Iterator[tuple[tuple[Exercise, ...], float]]:
+    course: Course
+    secret: bytes
+    goals: tuple[Goal, ...]
+
+    def tries(self, student: str) -> Iterator[tuple[tuple[Exercise, ...], float]]:
         """Workbooks of one student, one exercise after the other drawn again.
 
         Each comes with how hard the whole of it is.

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import shutil
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import asdict, dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from answer_keys.headway import Progress
@@ -25,6 +28,8 @@ from generator.errors import ClassSetError
 from generator.sets.class_set import FORMAT, ClassSet, write_needs
 from generator.sets.drafts import abandoned, draft_of
 from generator.workbooks.class_workbooks import (
+    ClassWorkbooks,
+    class_workbooks,
     new_workbooks,
     readings_of,
     records_of,
@@ -32,9 +37,12 @@ from generator.workbooks.class_workbooks import (
 )
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
+from generator.workers import each_of, processes_for
 from lessons.loader import lesson_ids
 from workbook.texts import speaking
 
+# A process takes about a second to begin: as long as it takes to draw so many.
+_EXERCISES_EACH = 64
 _OPEN_FOLDERS = ("for-students", "handed-in")
 _PRIVATE_FOLDERS = ("for-instructor", "results")
 _SET_FILE = "set.toml"
@@ -64,38 +72,61 @@ class Part:
     readings: bytes = b""
 
 
-DrawParts = Callable[[Course, Request, ClassSecret], Iterator[Part]]
-"""Draws what each student gets: in this process, or in others."""
+Parts = Generator[Part, None, None]
+DrawParts = Callable[[Course, Request, ClassSecret], Parts]
+"""Draws what each student gets: in this process, or in others. Closed, it ends them."""
 
 
 def parts_of_class(
-    course: Course, request: Request, secret: ClassSecret
-) -> Iterator[Part]:
-    """Draw what each student of a class gets, one after the other.
+    course: Course, request: Request, secret: ClassSecret, workers: int | None = None
+) -> Parts:
+    """Draw what each student of a class gets, in the order of the class.
+
+    Parameters
+    ----------
+    workers : int or None
+        Processes that draw; None is as many as are worth their start here.
 
     Raises
     ------
     ClassDrawError
         Where nothing can be drawn of a lesson.
+    WorkerError
+        Where a process that drew was ended from outside.
     """
+    drawn = class_workbooks(course, request, secret)
     unwritten = ClassSet(folder=Path(), set_id=set_id_of(secret), request=request)
-    for workbook in new_workbooks(course, request, secret):
-        yield _part(workbook, unwritten)
+    students = [student.id for student in request.students]
+    processes = student_processes(request, workers)
+    yield from each_of(partial(_part, drawn, unwritten), students, processes)
 
 
-def _part(workbook: Workbook, its: ClassSet) -> Part:
-    names, notebooks = its.workbook_names(workbook.student), dict[str, str]()
+def _part(drawn: ClassWorkbooks, its: ClassSet, student: str) -> Part:
+    workbook, notebooks = drawn.of(student), dict[str, str]()
+    names = its.workbook_names(student)
     for spoken in names:
         with speaking(spoken):
             notebooks[spoken] = notebook_text(workbook, names)
     is_examined = its.request.mode == "examination"
     with speaking(its.request.language):
         return Part(
-            student=workbook.student,
+            student=student,
             notebooks=notebooks,
             packed=pack(records_of(workbook)),
             readings=pack_readings(readings_of(workbook)) if is_examined else b"",
         )
+
+
+def student_processes(request: Request, workers: int | None) -> int:
+    """Tell how many processes are worth their start where students are drawn.
+
+    Parameters
+    ----------
+    workers : int or None
+        As many as are asked for; None leaves it to how much there is to draw.
+    """
+    at_least = math.ceil(_EXERCISES_EACH / request.exercises)
+    return processes_for(workers, len(request.students), at_least)
 
 
 def write_class_set(
@@ -155,7 +186,8 @@ def write_class_set(
     made = ClassSet(folder=draft, set_id=set_id_of(secret), request=request)
     try:
         _write_frame(made, told, secret, passphrase)
-        _write_workbooks(made, draw(course, request, secret), secret, progress)
+        with closing(draw(course, request, secret)) as parts:
+            _write_workbooks(made, parts, secret, progress)
         # One step of the file system: the set is there whole or not at all.
         draft.rename(folder)
     # Also where the instructor stops it: what is half written holds the secret.

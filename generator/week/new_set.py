@@ -6,6 +6,7 @@ import statistics
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from answer_keys.headway import Progress
@@ -21,7 +22,7 @@ from generator.drawing.request import Causes, Mode, Request
 from generator.questions.asked import KIND_TITLES
 from generator.sets.class_set import ClassSet, open_key
 from generator.sets.graded_set import class_result
-from generator.sets.set_writing import write_class_set
+from generator.sets.set_writing import parts_of_class, write_class_set
 from generator.week.class_list import ClassList, invented_list
 from generator.week.opened import opened_set
 from generator.workbooks.class_workbooks import new_workbooks
@@ -170,6 +171,7 @@ def generate(
     passphrase: str | None = None,
     tell: Progress = lambda *_: None,
     secret: ClassSecret | None = None,
+    workers: int | None = None,
 ) -> Made:
     """Draw and write a new class set, whole or not at all.
 
@@ -179,6 +181,8 @@ def generate(
         Of the new class secret, and of the set that this one comes after.
     secret : ClassSecret or None
         The one of a preview; None makes a new one.
+    workers : int or None
+        Processes that draw; None is as many as are worth their start here.
 
     Raises
     ------
@@ -186,7 +190,8 @@ def generate(
         Where the folder exists or cannot be written; else as `preview_workbook` does.
     """
     request = _request(new, passphrase)
-    made = write_class_set(new.out, request, passphrase, tell, new.rubric, secret)
+    draw = partial(parts_of_class, workers=workers)
+    made = write_class_set(new.out, request, passphrase, tell, new.rubric, secret, draw)
     opened_secret, key = open_key(made, passphrase)
     hard = class_difficulty(
         (record.student, record.difficulty["percent"]) for record in key.whole

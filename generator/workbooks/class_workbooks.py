@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from answer_keys.keys.answer_key import Readings
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.keys.whole_record import WholeRecord
-from generator.drawing.class_draw import exercises_of_class
+from generator.drawing.class_draw import ClassDraw, new_class_draw
 from generator.drawing.course import Course
 from generator.drawing.request import Request
 from generator.drawing.stream import Stream
@@ -22,30 +23,57 @@ def set_id_of(secret: ClassSecret) -> str:
     return "".join(stream.choice("abcdefghjkmnpqrstuvwxyz23456789") for _ in range(8))
 
 
-def new_workbooks(
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassWorkbooks:
+    """Draws each workbook of a class by itself; goes to other processes whole."""
+
+    course: Course
+    request: Request
+    set_id: str
+    draw: ClassDraw
+
+    def of(self, student: str) -> Workbook:
+        """Draw the workbook of a student.
+
+        Raises
+        ------
+        ClassDrawError
+            Where nothing can be drawn of a lesson.
+        """
+        return Workbook(
+            set_id=self.set_id,
+            student=student,
+            edition=self.request.edition,
+            mode=self.request.mode,
+            lessons=self.course.lessons,
+            exercises=self.draw.of(student),
+            method=self.request.method,
+        )
+
+
+def class_workbooks(
     course: Course, request: Request, secret: ClassSecret
-) -> Iterator[Workbook]:
-    """Draw the workbooks of a class, one student after the other."""
-    students = [student.id for student in request.students]
-    drawn = exercises_of_class(
+) -> ClassWorkbooks:
+    """Find what the workbooks of a class share; raises as drawing one does."""
+    draw = new_class_draw(
         course,
         request.mode,
         secret.value,
-        students,
         request.exercises,
         request.needs,
         request.causes,
     )
-    for student, exercises in drawn:
-        yield Workbook(
-            set_id=set_id_of(secret),
-            student=student,
-            edition=request.edition,
-            mode=request.mode,
-            lessons=course.lessons,
-            exercises=exercises,
-            method=request.method,
-        )
+    return ClassWorkbooks(
+        course=course, request=request, set_id=set_id_of(secret), draw=draw
+    )
+
+
+def new_workbooks(
+    course: Course, request: Request, secret: ClassSecret
+) -> Iterator[Workbook]:
+    """Draw the workbooks of a class, one student after the other."""
+    drawn = class_workbooks(course, request, secret)
+    return (drawn.of(student.id) for student in request.students)
 
 
 def records_of(workbook: Workbook) -> list[WholeRecord]:

@@ -3,7 +3,7 @@
 import json
 import stat
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 import pytest
@@ -20,7 +20,7 @@ from generator.sets.set_writing import rebuilt_workbooks, write_class_set
 from generator.workbooks.class_workbooks import new_workbooks
 from generator.workbooks.notebook import notebook_text
 from lessons.errors import LessonError
-from tests.drawn import OTHER_SECRET, SECRET, request, workbooks
+from tests.drawn import OTHER_SECRET, SECRET, DrawnBefore, request, workbooks
 from workbook.record.sealed import unseal
 
 
@@ -32,7 +32,7 @@ def written(tmp_path_factory):
         patch.setattr(set_writing, "new_class_secret", lambda: SECRET)
         # The same workbooks that other tests look at: drawing takes its time.
         patch.setattr(
-            set_writing, "new_workbooks", lambda *_: iter(workbooks("graded"))
+            set_writing, "class_workbooks", lambda *_: DrawnBefore(workbooks("graded"))
         )
         return write_class_set(folder, request("graded"))
 
@@ -48,7 +48,8 @@ def small_workbooks():
 def small(monkeypatch):
     """What a set of one exercise asks for; its secret is known too."""
     monkeypatch.setattr(set_writing, "new_class_secret", lambda: SECRET)
-    monkeypatch.setattr(set_writing, "new_workbooks", lambda *_: small_workbooks())
+    drawn = DrawnBefore(small_workbooks())
+    monkeypatch.setattr(set_writing, "class_workbooks", lambda *_: drawn)
     return request("practice", 1, 1)
 
 
@@ -311,3 +312,27 @@ def test_student_keeps_their_workbook_when_the_class_changes():
     alone = replace(asked, students=asked.students[1:2])
     [workbook] = new_workbooks(read_course(alone.lessons), alone, SECRET)
     assert workbook == workbooks("practice")[1]
+
+
+def test_set_is_the_same_bytes_however_many_draw_it(tmp_path, monkeypatch):
+    """Two processes write what one does."""
+    monkeypatch.setattr(set_writing, "new_class_secret", lambda: SECRET)
+    # A key is sealed with a nonce of chance: what it holds is compared.
+    opened, files = [], []
+    for workers in (1, 2):
+        asked = request("practice", 2, 1)
+        draw = partial(set_writing.parts_of_class, workers=workers)
+        made = write_class_set(tmp_path / str(workers), asked, draw=draw)
+        opened.append(open_key(made)[1])
+        files.append(contents(made.folder))
+    assert opened[0] == opened[1]
+    assert files[0] == files[1]
+
+
+def contents(folder):
+    """What is in each file of a set but its key."""
+    return {
+        path.relative_to(folder): path.read_bytes()
+        for path in folder.rglob("*")
+        if path.is_file() and path.suffix != ".sealed"
+    }

@@ -13,7 +13,7 @@ from generator.sets import set_writing
 from generator.sets.class_set import open_key, read_class_set
 from generator.sets.set_writing import write_class_set
 from generator.workbooks.notebook import notebook_text
-from tests.drawn import SECRET, request, workbooks
+from tests.drawn import SECRET, DrawnBefore, request, workbooks
 from workbook.page.finder import find_notebook
 from workbook.record.sealed import unseal
 from workbook.texts import LANGUAGES, speaking
@@ -114,11 +114,11 @@ def test_set_is_drawn_once_and_read_in_either_language(tmp_path, monkeypatch):
     drawn = []
 
     def draw(*_):
-        drawn.append(workbooks("practice"))
+        drawn.append(DrawnBefore(workbooks("practice")))
         return drawn[-1]
 
     monkeypatch.setattr(set_writing, "new_class_secret", lambda: SECRET)
-    monkeypatch.setattr(set_writing, "new_workbooks", draw)
+    monkeypatch.setattr(set_writing, "class_workbooks", draw)
     keys = {}
     for language in LANGUAGES:
         asked = replace(request("practice"), language=language)

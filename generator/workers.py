@@ -1,0 +1,167 @@
+"""Our own work shared out over the cores of this machine, its results in order.
+
+Only for what we have written ourselves: what students hand in is marked by the crew of
+`generator.grading.processes`, with limits of time and memory.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections import deque
+from collections.abc import Callable, Generator, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager, suppress
+from itertools import islice
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from threading import Thread
+from typing import Any, TypeVar
+
+from generator.errors import WorkerError
+from workbook.texts import language, use
+
+_Task = TypeVar("_Task")
+_Result = TypeVar("_Result")
+
+MOST_WORKERS = 60
+"""Windows waits for no more processes at once."""
+
+# Tasks that wait for each process, so that none stands idle while results are written.
+_AHEAD = 3
+_SPAWN = get_context("spawn")
+
+
+def cores() -> int:
+    """Return how many cores this process may use."""
+    # Systems without a choice of cores have no such call.
+    chosen = getattr(os, "sched_getaffinity", None)
+    count = len(chosen(0)) if chosen else os.cpu_count() or 1
+    return min(count, MOST_WORKERS)
+
+
+def processes_for(workers: int | None, count: int, at_least: int) -> int:
+    """Tell how many processes are worth their start.
+
+    Parameters
+    ----------
+    workers : int or None
+        As many as are asked for; None is as many as there are cores, where each has
+        ``at_least`` so many tasks.
+    count : int
+        Tasks.
+
+    Examples
+    --------
+    >>> processes_for(3, 2, 8), processes_for(None, 7, 8)
+    (2, 1)
+    """
+    worth = min(cores(), count // at_least) if workers is None else workers
+    return max(1, min(worth, count))
+
+
+def each_of(
+    do: Callable[[_Task], _Result], tasks: Sequence[_Task], processes: int
+) -> Generator[_Result, None, None]:
+    """Do all tasks; with one process in this one.
+
+    Parameters
+    ----------
+    do : callable
+        Goes to each process once, with all that it holds; what it needs besides, it
+        finds in its task.
+    processes : int
+        As `processes_for` tells.
+
+    Yields
+    ------
+    object
+        What ``do`` gives for each task, in their order. What it raises is raised here.
+        Closed before its end, it ends the processes at once.
+
+    Raises
+    ------
+    WorkerError
+        Where a process is ended from outside.
+
+    Examples
+    --------
+    >>> list(each_of(abs, [1, -2], 1))
+    [1, 2]
+    """
+    if processes == 1:
+        yield from map(do, tasks)
+        return
+    left, waiting = iter(tasks), deque[Future[_Result]]()
+    with _pool(do, processes) as pool:
+        try:
+            with _deaf_at_birth():
+                for task in islice(left, processes * _AHEAD):
+                    waiting.append(pool.submit(_done, task))
+            while waiting:
+                yield waiting.popleft().result()
+                for task in islice(left, 1):
+                    waiting.append(pool.submit(_done, task))
+        except BrokenProcessPool as error:
+            raise WorkerError(
+                f"one of {processes} processes that worked for this one was ended, as "
+                "when memory runs out; run it again with fewer --workers"
+            ) from error
+
+
+@contextmanager
+def _pool(
+    do: Callable[[_Task], _Result], processes: int
+) -> Iterator[ProcessPoolExecutor]:
+    """Have processes that end with this block, however it is left."""
+    theirs, ours = _SPAWN.Pipe(duplex=False)
+    pool = ProcessPoolExecutor(
+        processes, _SPAWN, initializer=_begin, initargs=(theirs, do, language())
+    )
+    try:
+        yield pool
+        pool.shutdown()
+    finally:
+        # Nobody waits for what is still at work: each ends as its pipe does.
+        ours.close()
+        theirs.close()
+        pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _deaf_at_birth() -> Iterator[None]:
+    """Start processes that hear no Ctrl-C, which is for this one: it ends them."""
+    if not hasattr(signal, "pthread_sigmask"):  # Windows
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+# What this process does, where it is one of a pool.
+_own: dict[str, Callable[[Any], Any]] = {}
+
+
+def _begin(alive: Connection, do: Callable[[Any], Any], spoken: str) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with, args=(alive,), daemon=True).start()
+    use(spoken)
+    _own["do"] = do
+
+
+def _end_with(alive: Connection) -> None:
+    """End this process as soon as the one that it works for wants no more, or is gone.
+
+    Without it, those of a process that was killed would wait for work for ever.
+    """
+    with suppress(EOFError, OSError):
+        alive.recv_bytes()
+    os._exit(1)
+
+
+def _done(task: Any) -> Any:  # noqa: ANN401 - of any work
+    return _own["do"](task)
