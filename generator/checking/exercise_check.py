@@ -120,7 +120,7 @@ def _wrongly_given(record: WholeRecord) -> Iterator[str]:
 
 
 def least_minutes(table: Reasoning) -> float:
-    """Find the least expected minutes to a proved cause by trying every test."""
+    """Find the least expected minutes to a proved cause by a search of its own."""
     number = {place.id: n for n, place in enumerate(table.places)}
     repairs = list(dict.fromkeys(fault.repair for fault in table.faults))
     nothing = (n for n, f in enumerate(table.faults) if f.id.startswith("nothing"))

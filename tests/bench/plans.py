@@ -65,7 +65,7 @@ def plan_times():
     tell(f"exact plan of {real}", [least_time(new_plan, table) for table in tables])
     more = f"{len(large)} of more than {MANY_CAUSES} causes"
     tell(f"exact plan of {more}", [least_time(new_plan, table) for table in large])
-    tell(f"{more}, by trying every test", [spent_on_search(t) for t in large[::3]])
+    tell(f"{more}, by the search of pages", [spent_on_search(t) for t in large[::3]])
     rng = np.random.default_rng(3)
     problems = [random_table(rng) for _ in range(15)]
     drawn = [spent_on(lambda p=p: least_cost(**p).expected_cost) for p in problems]

@@ -19,8 +19,8 @@ from workbook.record.progress import ExerciseProgress, TestDone
 
 
 @for_each_radical
-def test_plan_is_what_trying_every_test_finds(radical):
-    """A search that knows no floors comes to the same expected minutes."""
+def test_plan_is_what_the_search_of_pages_finds(radical):
+    """The smaller search of pages comes to the same expected minutes."""
     table = exercise(radical).reasoning
     assert table.plan.expected_cost == pytest.approx(least_minutes(table), abs=1e-9)
 

@@ -1,18 +1,21 @@
-"""The least expected minutes to a proved cause, found by trying every test; pure.
+"""The least expected minutes to a proved cause, found by trying tests in turn; pure.
 
-What is left of the causes and which places are open are bit masks. This search knows no
-floors and no other short cut, so that it is small; it also checks the plan that graded
-work is judged by.
+What is left of the causes and which places are open are bit masks. Only one floor cuts
+the search, so that it is small and still quick in a browser; it also checks the plan
+that graded work is judged by.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from operator import itemgetter
 
 # Causes left, places open, whether an abnormal reading was seen.
 State = tuple[int, int, bool]
+# Minutes, and the causes of other repairs that no quicker test tells from one.
+Telling = tuple[float, int]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -41,6 +44,8 @@ class Search:
     tests: Sequence[Test]
     reach_min: Sequence[float]
     _found: dict[State, float] = field(init=False, default_factory=dict)
+    _floors: dict[tuple[int, int], float] = field(init=False, default_factory=dict)
+    _telling: dict[int, list[list[Telling]]] = field(init=False, default_factory=dict)
 
     def weight(self, left: int) -> float:
         """How likely some causes are together, at the scale of the priors."""
@@ -91,16 +96,58 @@ class Search:
 
     def _tried(self, state: State) -> float:
         weight, best = self.weight(state[0]), math.inf
-        helping = [test for test in self.tests if self.helps(state, test)]
-        for test in sorted(helping, key=lambda one: self.minutes(state, one)):
-            cost = self.minutes(state, test) * weight
+        # Of tests that leave the same only the quickest can be worth its minutes.
+        costs: dict[tuple[State, ...], float] = {}
+        for test in self.tests:
+            after = tuple(self.after(state, test))
+            if len(after) > 1 or after[0][2] != state[2]:
+                cost = self.minutes(state, test) * weight
+                costs[after] = min(cost, costs.get(after, math.inf))
+        ways = [
+            (cost + sum(self._floor(part) for part in after), after)
+            for after, cost in costs.items()
+        ]
+        for least, after in sorted(ways):
+            cost = least
             # The largest part first: it is the likeliest to take too long.
-            for part in sorted(self.after(state, test), reverse=True):
+            for part in sorted(after, reverse=True):
                 if cost >= best:
                     break
-                cost += self._least(part)
+                cost += self._least(part) - self._floor(part)
             best = min(best, cost)
-        return best if helping else self._trials(state[0])
+        return best if ways else self._trials(state[0])
+
+    def _floor(self, state: State) -> float:
+        """Add up what every cause takes at least, at the scale of the priors.
+
+        Each must be told from the one of another repair that is dearest to tell from
+        it: that takes some test's reading and the way to its places.
+        """
+        left, opened, _ = state
+        if (left, opened) not in self._floors:
+            if opened not in self._telling:
+                self._telling[opened] = [
+                    self._new_telling(n, opened) for n in range(len(self.priors))
+                ]
+            telling = self._telling[opened]
+            self._floors[left, opened] = sum(
+                self.priors[n]
+                * next((cost for cost, others in telling[n] if others & left), 0.0)
+                for n in bits_of(left)
+            )
+        return self._floors[left, opened]
+
+    def _new_telling(self, cause: int, opened: int) -> list[Telling]:
+        """Sort causes of other repairs by what telling them from one takes."""
+        own, telling = self.repairs[cause], list[Telling]()
+        untold = mask_of(n for n, each in enumerate(self.repairs) if each != own)
+        costs = [(self.minutes((0, opened, False), test), test) for test in self.tests]
+        for cost, test in sorted(costs, key=itemgetter(0)):
+            alike = next(shown for shown, _ in test.shows if shown >> cause & 1)
+            if others := untold & ~alike:
+                telling.append((cost, others))
+                untold &= alike
+        return telling[::-1]
 
     def _trials(self, left: int) -> float:
         """Minutes of wrong repairs, tried in the order of minutes over probability."""
@@ -129,7 +176,7 @@ class Test:
     shows: tuple[tuple[int, bool], ...]
 
 
-def mask_of(numbers: Iterator[int]) -> int:
+def mask_of(numbers: Iterable[int]) -> int:
     """Put numbers into a mask."""
     return sum(1 << number for number in numbers)
 

@@ -47,7 +47,7 @@ def check_against_plan(table, where):
 
 
 @pytest.mark.parametrize("make", [drawn_table, table_with_places])
-def test_search_without_floors_equals_the_plan(make):
+def test_search_equals_the_plan_of_random_tables(make):
     """In 500 tables of each kind, whatever test comes first."""
     for seed in range(500):
         table = make(seed)
