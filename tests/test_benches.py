@@ -10,6 +10,7 @@ ROOT = Path(__file__).parents[1]
 # How each is called, as small as it goes, and a line of its last figure.
 BENCHES = {
     "tests.bench": ((10,), "10 exercises / one: time"),
+    "tests.bench.gradebook": ((200, 2), "recorded all hand-ins"),
     "tests.bench.grading": ((8, 2, 2), "every exercise done anew:"),
     "tests.bench.large_class": ((2,), "a worker at most"),
     "tests.bench.opening": ((), "third visit, until all forms are there"),

@@ -16,6 +16,7 @@ import sqlalchemy as sa
 from answer_keys.errors import GradebookError
 from answer_keys.gradebook import gradebook_persons as persons
 from answer_keys.gradebook import gradebook_rows as rows
+from answer_keys.gradebook.bulk import insert
 from answer_keys.gradebook.gradebook_engine import new_engine
 from answer_keys.gradebook.gradebook_faults import is_sqlite, shown
 from answer_keys.gradebook.gradebook_schema import (
@@ -120,21 +121,16 @@ class Gradebook:
             How many gradings are new.
         """
         by_sha = {work.sha256: work for work in works}
-        marks_of = {sha: rows.fingerprint_of(w.marks) for sha, w in by_sha.items()}
         with self._turn() as connection:
-            rows.receive(connection, by_sha, at)
-            newest = rows.newest_gradings(connection, by_sha)
+            known = rows.receive(connection, by_sha, at)
+            newest = rows.newest_gradings(connection, known) if known else {}
             new = [
                 work
                 for sha, work in by_sha.items()
-                if newest.get(sha)
-                != (source.rubric_sha256, marks_of[sha], source.software)
+                if sha not in newest or newest[sha] != rows.made_of(work, source)
             ]
-            if new:
-                gradings = [
-                    rows.grading_row(w, marks_of[w.sha256], source, at) for w in new
-                ]
-                connection.execute(GRADINGS.insert(), gradings)
+            gradings = [rows.grading_row(work, source, at) for work in new]
+            insert(connection, GRADINGS, gradings)
         return len(new)
 
     def copy_to(self, path: Path) -> None:
@@ -231,8 +227,7 @@ class Gradebook:
         ]
         with self._turn() as connection:
             connection.execute(RECEIPTS.delete().where(RECEIPTS.c.set_id == set_id))
-            if noted:
-                connection.execute(RECEIPTS.insert(), noted)
+            insert(connection, RECEIPTS, noted)
 
     def receipts(self, set_id: str) -> tuple[Receipt, ...]:
         """Return what became of every file that was returned for the last grading."""
@@ -284,8 +279,7 @@ class Gradebook:
                 for student, hand_ins in choices.items()
                 if held.get(student, ()) != hand_ins
             ]
-            if new:
-                connection.execute(CHOICES.insert(), new)
+            insert(connection, CHOICES, new)
         return len(new)
 
     def choices(self, set_id: str) -> dict[str, tuple[str, ...]]:
@@ -348,8 +342,7 @@ class Gradebook:
                 for row in wanted
                 if not rows.is_held(row, held.get(row["student"]))
             ]
-            if new:
-                connection.execute(STANDINGS.insert(), new)
+            insert(connection, STANDINGS, new)
         return len(new)
 
     def standings(self, set_id: str) -> tuple[Standing, ...]:

@@ -18,6 +18,7 @@ from answer_keys.gradebook.gradebook_schema import (
     STANDINGS,
 )
 from answer_keys.marking.marked import unpacked
+from answer_keys.marking.marks import marks_text
 
 # What a person, or grading, may have written of one student beside another's work, and
 # what stands there once it is forgotten.
@@ -104,5 +105,5 @@ def plain_row(row: sa.Row[Any]) -> dict[str, Any]:
     if plain.get("journal") is not None:
         plain["journal"] = unpacked(plain["journal"])
     if "marks" in plain:
-        plain["marks"] = json.loads(plain["marks"])
+        plain["marks"] = json.loads(marks_text(plain["marks"]))
     return plain

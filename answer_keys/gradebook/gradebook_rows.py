@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import zlib
-from collections.abc import Callable, Iterable, Iterator, Mapping, Set
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Set
 from datetime import UTC, datetime
 from functools import partial
 from typing import Annotated, Any, TypeVar
@@ -14,6 +14,7 @@ import msgspec
 import sqlalchemy as sa
 
 from answer_keys.decoding import in_words
+from answer_keys.gradebook.bulk import among, insert
 from answer_keys.gradebook.gradebook_faults import damaged
 from answer_keys.gradebook.gradebook_schema import (
     CHOICES,
@@ -34,7 +35,7 @@ from answer_keys.marking.marked import (
     entries_in,
     spans_of,
 )
-from answer_keys.marking.marks import marks_from_text
+from answer_keys.marking.marks import marks_in, marks_text
 
 _AT_A_TIME = 100
 _Read = TypeVar("_Read")
@@ -88,16 +89,17 @@ def utc_text(at: datetime) -> str:
     return at.astimezone(UTC).isoformat(timespec="seconds")
 
 
-def fingerprint_of(marks: str) -> str:
-    """Fingerprint of all marks and reasons."""
-    return hashlib.sha256(marks.encode()).hexdigest()
+def fingerprint_of(marks: bytes) -> str:
+    """Fingerprint of all marks and reasons, as they are packed."""
+    return hashlib.sha256(marks).hexdigest()
 
 
 def receive(
     connection: sa.Connection, works: Mapping[str, MarkedWork], at: datetime
-) -> None:
-    """Note the hand-ins that were not received before."""
-    query = sa.select(HAND_INS.c.sha256).where(HAND_INS.c.sha256.in_(works))
+) -> set[str]:
+    """Note the hand-ins that were not received before; give those that were."""
+    is_here = among(connection, HAND_INS.c.sha256, works)
+    query = sa.select(HAND_INS.c.sha256).where(is_here)
     known = set(connection.execute(query).scalars())
     rows = [
         {
@@ -117,28 +119,34 @@ def receive(
         for work in works.values()
         if work.sha256 not in known
     ]
-    if rows:
-        connection.execute(HAND_INS.insert(), rows)
+    insert(connection, HAND_INS, rows)
+    return known
 
 
 def newest_gradings(
-    connection: sa.Connection, works: Iterable[str]
-) -> dict[str, tuple[str, str, str]]:
-    """What the newest grading of each hand-in was made of, and its marks as they are.
+    connection: sa.Connection, works: Collection[str]
+) -> dict[str, tuple[str, bytes, str]]:
+    """What the newest grading of hand-ins was made of, and the JSON of its marks.
 
     The marks are those that stand there now, not what was noted of them.
     """
     newest = (
         sa.select(sa.func.max(GRADINGS.c.id))
-        .where(GRADINGS.c.hand_in.in_(works))
+        .where(among(connection, GRADINGS.c.hand_in, works))
         .group_by(GRADINGS.c.hand_in)
     )
     query = sa.select(GRADINGS).where(GRADINGS.c.id.in_(newest))
     return dict(read_rows(connection, query, _made_of))
 
 
-def _made_of(row: sa.Row[Any]) -> tuple[str, tuple[str, str, str]]:
-    return row.hand_in, (row.rubric_sha256, fingerprint_of(row.marks), row.software)
+def _made_of(row: sa.Row[Any]) -> tuple[str, tuple[str, bytes, str]]:
+    # Another zlib packs the same marks into other bytes.
+    return row.hand_in, (row.rubric_sha256, marks_text(row.marks), row.software)
+
+
+def made_of(work: MarkedWork, source: Source) -> tuple[str, bytes, str]:
+    """What a grading would be made of, and the JSON of its marks."""
+    return source.rubric_sha256, marks_text(work.marks), source.software
 
 
 def grading_ids_by(
@@ -193,16 +201,14 @@ def is_changed(row: sa.Row[Any]) -> bool:
     return fingerprint_of(row.marks) != recorded
 
 
-def grading_row(
-    work: MarkedWork, fingerprint: str, source: Source, at: datetime
-) -> dict[str, Any]:
+def grading_row(work: MarkedWork, source: Source, at: datetime) -> dict[str, Any]:
     """A grading, as a row."""
     return {
         "set_id": work.set_id,
         "student": work.student,
         "hand_in": work.sha256,
         "rubric_sha256": source.rubric_sha256,
-        "marks_sha256": fingerprint,
+        "marks_sha256": fingerprint_of(work.marks),
         "software": source.software,
         "graded_at": utc_text(at),
         "mark": work.mark,
@@ -220,7 +226,7 @@ def grading_of(row: sa.Row[Any]) -> Grading:
         rubric_sha256=row.rubric_sha256,
         software=row.software,
         graded_at=moment_of(row.graded_at),
-        exercises=marks_from_text(row.marks),
+        exercises=marks_in(row.marks),
     )
 
 
@@ -333,7 +339,7 @@ def counted_of(row: sa.Row[Any]) -> tuple[str, Counted | str]:
         file=row.file_name,
         graded_at=moment_of(row.graded_at),
         spans=_spans_in(row),
-        exercises=marks_from_text(row.marks),
+        exercises=marks_in(row.marks),
         late_days=standing.late_days,
         deducted_percent=standing.deducted_percent,
     )

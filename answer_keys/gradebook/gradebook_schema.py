@@ -6,6 +6,8 @@ can be traced to the file, the rubric and the software that it came from.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import sqlalchemy as sa
 
 from answer_keys.errors import GradebookError
@@ -47,8 +49,8 @@ GRADINGS = sa.Table(
     sa.Column("graded_at", sa.Text, nullable=False),
     sa.Column("mark", sa.Float, nullable=False),
     sa.Column("out_of", sa.Float, nullable=False),
-    # Every step with its mark and its reason, as JSON: they are read together.
-    sa.Column("marks", sa.Text, nullable=False),
+    # Every step with its mark and its reason, as packed JSON: they are read together.
+    sa.Column("marks", sa.LargeBinary, nullable=False),
 )
 # What became of every returned file at the last grading.
 RECEIPTS = sa.Table(
@@ -107,11 +109,29 @@ sa.Index("grading_of_student", GRADINGS.c.set_id, GRADINGS.c.student, GRADINGS.c
 sa.Index("grading_of_hand_in", GRADINGS.c.hand_in, GRADINGS.c.id)
 sa.Index("override_of_student", OVERRIDES.c.set_id, OVERRIDES.c.student, OVERRIDES.c.id)
 sa.Index("standing_of_student", STANDINGS.c.set_id, STANDINGS.c.student, STANDINGS.c.id)
+sa.Index("standing_of_grading", STANDINGS.c.grading)
+sa.Index("hand_in_of_student", HAND_INS.c.set_id, HAND_INS.c.student)
+sa.Index("choice_of_student", CHOICES.c.set_id, CHOICES.c.student, CHOICES.c.id)
 
 # Statements that make version 2 out of the first, then 3 out of that, and so on; a new
 # gradebook gets its tables as they stand above, and needs none. What stands here was
 # run on gradebooks that exist: add a version, never change one.
-_CHANGES: tuple[tuple[str, ...], ...] = ()
+# Where the databases say a thing differently, each has its own by its name.
+_Change = str | Mapping[str, str]
+_CHANGES: tuple[tuple[_Change, ...], ...] = (
+    # Marks are packed from here on; those that are there stay as they are, as bytes.
+    # Of a school's many sets one is looked up, and a grading is deleted, by an index.
+    (
+        {
+            "sqlite": "UPDATE grading SET marks = CAST(marks AS BLOB)",
+            "postgresql": "ALTER TABLE grading ALTER COLUMN marks TYPE bytea "
+            "USING convert_to(marks, 'UTF8')",
+        },
+        "CREATE INDEX standing_of_grading ON standing (grading)",
+        "CREATE INDEX hand_in_of_student ON hand_in (set_id, student)",
+        "CREATE INDEX choice_of_student ON hand_in_choice (set_id, student, id)",
+    ),
+)
 _ANY_NUMBER = 7_031_986  # of the lock under which a new database is set up
 
 
@@ -149,7 +169,8 @@ def bring_up_to_date(connection: sa.Connection) -> None:
         )
     for statements in _CHANGES[number - 1 :]:
         for statement in statements:
-            connection.execute(sa.text(statement))
+            own = statement if isinstance(statement, str) else statement[dialect]
+            connection.execute(sa.text(own))
     connection.execute(VERSION.update().values(number=newest))
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from msgspec import Struct, convert, json
 
 from answer_keys.hand_ins.continuation import Heads, Trail
-from answer_keys.marking.marks import ExerciseMarks, marks_from_text
+from answer_keys.marking.marks import ExerciseMarks, marks_in
 from workbook.record.entries import Entry, form_of
 
 Span = tuple[datetime, datetime]
@@ -35,8 +35,8 @@ class MarkedWork(Struct, frozen=True, kw_only=True):
         How many there are.
     journal : bytes
         The entries in order of time, packed by `packed`.
-    marks : str
-        Those of all exercises, as `marks_text` writes them.
+    marks : bytes
+        Those of all exercises, packed by `marks_packed`.
     mark, out_of : float
         Of all exercises.
     heads : dict of str to (int, str)
@@ -54,7 +54,7 @@ class MarkedWork(Struct, frozen=True, kw_only=True):
     notices: tuple[str, ...]
     entries: int
     journal: bytes
-    marks: str
+    marks: bytes
     mark: float
     out_of: float
     heads: Heads = {}
@@ -62,7 +62,7 @@ class MarkedWork(Struct, frozen=True, kw_only=True):
     @property
     def exercises(self) -> tuple[ExerciseMarks, ...]:
         """The marks, exercise by exercise."""
-        return marks_from_text(self.marks)
+        return marks_in(self.marks)
 
     @property
     def recorded(self) -> tuple[Entry, ...]:

@@ -18,7 +18,7 @@ from answer_keys.hand_ins.returned_files import Found, found_at, returned_paths
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.marked import Marked, MarkedWork, packed
-from answer_keys.marking.marks import ExerciseMarks, marks_text, total_of
+from answer_keys.marking.marks import ExerciseMarks, marks_packed, total_of
 from answer_keys.marking.policy import Rubric
 from workbook.record.entries import Entry, in_order
 from workbook.record.progress import replay
@@ -100,7 +100,7 @@ class Marker:
             notices=tuple(dict.fromkeys(n for one in ordered for n in one.notices)),
             entries=len(by_time),
             journal=packed(by_time),
-            marks=marks_text(exercises),
+            marks=marks_packed(exercises),
             mark=mark,
             out_of=out_of,
             heads={},
@@ -113,7 +113,7 @@ class Marker:
         except Exception:  # whatever is made of what nobody has checked
             return None
         mark, out_of = total_of(exercises)
-        return replace(work, marks=marks_text(exercises), mark=mark, out_of=out_of)
+        return replace(work, marks=marks_packed(exercises), mark=mark, out_of=out_of)
 
     def _work(self, hand_in: HandIn, found: Found) -> MarkedWork:
         exercises = self._exercises(hand_in.student, hand_in.entries)
@@ -129,7 +129,7 @@ class Marker:
             notices=hand_in.notices,
             entries=len(hand_in.entries),
             journal=packed(hand_in.entries),
-            marks=marks_text(exercises),
+            marks=marks_packed(exercises),
             mark=mark,
             out_of=out_of,
             heads=heads_of(hand_in.trail),

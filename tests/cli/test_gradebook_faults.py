@@ -14,6 +14,7 @@ import pytest
 import sqlalchemy as sa
 
 from answer_keys.gradebook.gradebook import Gradebook
+from answer_keys.marking.marks import marks_text
 from tests.absent import library, stop
 from tests.answer_keys.postgres import postgres_server, programs
 from tests.cli.command import error_of, files_below, json_of, run
@@ -224,10 +225,10 @@ def full_marks(own, student):
     with sqlite3.connect(place_of(own)) as database:
         query = "select id, marks from grading where student = ?"
         for id_, text in database.execute(query, [student]).fetchall():
-            marks = json.loads(text)
+            marks = json.loads(marks_text(text))
             for step in (step for one in marks for step in one["steps"]):
                 step["mark"] = step["out_of"]
-            changed = json.dumps(marks, separators=(",", ":"))
+            changed = json.dumps(marks, separators=(",", ":")).encode()
             database.execute(
                 "update grading set marks = ?, mark = out_of where id = ?",
                 [changed, id_],

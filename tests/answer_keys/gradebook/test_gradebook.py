@@ -1,5 +1,6 @@
 """The gradebook, by the same tests on either database."""
 
+import hashlib
 import multiprocessing
 import os
 import signal
@@ -15,7 +16,7 @@ from answer_keys.gradebook import gradebook_schema as schema
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.standings import Override, Receipt, new_standing
 from answer_keys.marking.marked import MarkedWork, Source, packed
-from answer_keys.marking.marks import ExerciseMarks, StepMark, marks_text
+from answer_keys.marking.marks import ExerciseMarks, StepMark, marks_packed, marks_text
 from tests.answer_keys.samples import SET_ID
 from workbook.record.entries import Prediction
 
@@ -48,7 +49,7 @@ def work(mark=5.0, sha="a" * 64, student="s01", **more):
         )
         for step in ("cause", "correction")
     ]
-    marks = marks_text([ExerciseMarks(exercise=1, steps=tuple(steps))])
+    marks = marks_packed([ExerciseMarks(exercise=1, steps=tuple(steps))])
     given = {
         "name": f"{student}.jsonl",
         "sha256": sha,
@@ -261,7 +262,7 @@ def test_marks_without_their_hand_in_are_refused(book):
     """Foreign keys are on: no marks without the file they came from."""
     row = {"set_id": "x", "student": "x", "hand_in": "f" * 64, "rubric_sha256": "r"}
     row |= {"marks_sha256": "m", "software": "s", "graded_at": "t"}
-    row |= {"mark": 1.0, "out_of": 1.0, "marks": "[]"}
+    row |= {"mark": 1.0, "out_of": 1.0, "marks": b"[]"}
     with pytest.raises(GradebookError), book._turn() as connection:
         connection.execute(schema.GRADINGS.insert().values(row))
 
@@ -337,7 +338,8 @@ def test_older_gradebook_is_brought_up_to_date(book, place, monkeypatch):
         columns = sa.inspect(newer._engine).get_columns("hand_in")
         assert "colour" in {column["name"] for column in columns}
         assert newer.work("a" * 64) == work()
-    assert [row.number for row in rows_in(place, schema.VERSION)] == [2]
+    (version,) = rows_in(place, schema.VERSION)
+    assert version.number == 1 + len(schema._CHANGES)
 
 
 def test_new_gradebook_has_the_tables_that_are_used(book):
@@ -389,3 +391,48 @@ def test_file_that_is_no_gradebook_is_told(tmp_path):
     ):
         Gradebook(path)
     assert path.read_text().startswith("my notes")
+
+
+def _as_of_version_1(book):
+    """Put a gradebook back to its first version: marks as text, without some keys."""
+    text = marks_text(work().marks).decode()
+    undo = {
+        "sqlite": ["UPDATE grading SET marks = :text"],
+        "postgresql": [
+            "ALTER TABLE grading ALTER COLUMN marks TYPE text USING ''",
+            "UPDATE grading SET marks = :text",
+        ],
+    }
+    indexes = ("standing_of_grading", "hand_in_of_student", "choice_of_student")
+    sha = hashlib.sha256(text.encode()).hexdigest()
+    with book._turn() as connection:
+        for statement in undo[connection.dialect.name]:
+            connection.execute(sa.text(statement), {"text": text})
+        for name in indexes:
+            connection.execute(sa.text(f"DROP INDEX {name}"))
+        connection.execute(sa.update(schema.GRADINGS).values(marks_sha256=sha))
+        connection.execute(schema.VERSION.update().values(number=1))
+
+
+def test_gradebook_of_the_first_version_is_read_and_goes_on(book, place):
+    """Its marks stand as they were, and the same grading again adds nothing."""
+    book.record([work()], SOURCE, NOW)
+    book.settle(
+        SET_ID,
+        [new_standing("s01", "a" * 64, (10.0, 30.0), counts="last")],
+        SOURCE,
+        NOW,
+    )
+    before = book.counted(SET_ID)
+    _as_of_version_1(book)
+    book.close()
+    with Gradebook(place) as newer:
+        assert newer.counted(SET_ID) == before
+        assert newer.changed(SET_ID) == ()
+        assert newer.record([work()], SOURCE, NOW) == 0
+        (row,) = newer.everything_of(SET_ID, "s01")["grading"]
+        assert [len(one["steps"]) for one in row["marks"]] == [2]
+        names = {
+            one["name"] for one in sa.inspect(newer._engine).get_indexes("hand_in")
+        }
+    assert names == {"hand_in_of_student"}
