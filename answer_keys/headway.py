@@ -17,6 +17,7 @@ Stage = Literal[
     "printing",
     "building",
     "students",
+    "classes",
 ]
 """What is being done, by an id that stays the same in all languages."""
 
@@ -36,6 +37,7 @@ _TEXTS: Mapping[Stage, str] = {
     "printing": later("printing to PDF"),
     "building": later("building the site"),
     "students": later("adding students"),
+    "classes": later("classes done"),
 }
 
 

@@ -31,6 +31,8 @@ _COMMANDS = {
     "demo": "demo",
     "desk": "desk",
     "generate": "generate",
+    "classes": "classes",
+    "cluster": "classes",
     "validate": "validate",
     "handouts": "handouts",
     "site": "site",

@@ -8,9 +8,11 @@
     ├── ClassSetError   a folder that cannot be used as a class set
     ├── SiteError       a site that cannot be built or served
     ├── WorkerError     a process that worked for this one and was ended
+    ├── ClusterError    machines that cannot work together
     └── RoomError       an examination's record that cannot be kept
 
-and `RosterError`, with the faults of a class list.
+and `RosterError`, with the faults of a class list, and `PlanError`, with those of a
+plan for many classes and of all that it names.
 """
 
 from __future__ import annotations
@@ -26,6 +28,10 @@ class WritingError(ContentError):
 
 class RosterError(FileError):
     """A class list has faults."""
+
+
+class PlanError(FileError):
+    """A plan for many classes has faults, or something that it names has."""
 
 
 class DrawError(WritingError):
@@ -72,3 +78,7 @@ class RoomError(WritingError):
     def __init__(self, path: Path, message: str) -> None:
         self.path = path
         super().__init__(f"{path}: {message}")
+
+
+class ClusterError(WritingError):
+    """Machines that cannot work together: what is missing and what to do."""

@@ -96,7 +96,7 @@ def each_of(
     left, waiting = iter(tasks), deque[Future[_Result]]()
     with _pool(do, processes) as pool:
         try:
-            with _deaf_at_birth():
+            with deaf_at_birth():
                 for task in islice(left, processes * _AHEAD):
                     waiting.append(pool.submit(_done, task))
             while waiting:
@@ -130,7 +130,7 @@ def _pool(
 
 
 @contextmanager
-def _deaf_at_birth() -> Iterator[None]:
+def deaf_at_birth() -> Iterator[None]:
     """Start processes that hear no Ctrl-C, which is for this one: it ends them."""
     if not hasattr(signal, "pthread_sigmask"):  # Windows
         yield
@@ -147,10 +147,15 @@ _own: dict[str, Callable[[Any], Any]] = {}
 
 
 def _begin(alive: Connection, do: Callable[[Any], Any], spoken: str) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    Thread(target=_end_with, args=(alive,), daemon=True).start()
+    bind_to(alive)
     use(spoken)
     _own["do"] = do
+
+
+def bind_to(alive: Connection) -> None:
+    """Let this process hear no Ctrl-C, and end with the one that it works for."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with, args=(alive,), daemon=True).start()
 
 
 def _end_with(alive: Connection) -> None:

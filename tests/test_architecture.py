@@ -233,7 +233,12 @@ def test_foreign_imports_are_declared():
     """What the packages import is declared, or comes with the kernel that is."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
     extras = project["optional-dependencies"]
-    texts = [*project["dependencies"], *extras["hub"], *extras["print"]]
+    texts = [
+        *project["dependencies"],
+        *extras["hub"],
+        *extras["print"],
+        *extras["cluster"],
+    ]
     declared = {re.match(r"[\w-]+", text)[0] for text in texts}
     with_kernel = {"IPython", "jupyter_client", "traitlets"}
     used = set().union(*map(foreign, PACKAGES)) - set(sys.stdlib_module_names)

@@ -5,6 +5,7 @@ Nothing here stops at a bad file, follows a link or writes anything.
 
 from __future__ import annotations
 
+import os
 import stat
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -95,7 +96,28 @@ def shown_name(folder: Path, path: Path) -> str:
     return visible(path.relative_to(folder).as_posix())
 
 
+def closed_at(folder: Path, path: Path) -> Found | None:
+    """Account for a file that nobody may or can read; None for any other.
+
+    Nothing that stands in the file is looked at.
+    """
+    name = shown_name(folder, path)
+    try:
+        _checked_status(path)
+        path.open("rb").close()
+    except RefusedError as error:
+        return Found(name=name, refusal=error.reason)
+    except OSError as error:
+        return _unread(name, f"The file cannot be read: {error.strerror}.")
+    return None
+
+
 def _data_at(path: Path) -> tuple[bytes, datetime]:
+    status = _checked_status(path)
+    return path.read_bytes(), _time_of(status.st_mtime)
+
+
+def _checked_status(path: Path) -> os.stat_result:
     # Looked at before it is opened: opening a pipe would wait for ever.
     status = path.lstat()
     if stat.S_ISLNK(status.st_mode):
@@ -104,7 +126,7 @@ def _data_at(path: Path) -> tuple[bytes, datetime]:
         raise RefusedError("This is not a regular file, or it lies too deep.")
     if status.st_size > MAX_ZIP_BYTES:
         raise RefusedError(f"The file is larger than {MAX_ZIP_BYTES:,} bytes.")
-    return path.read_bytes(), _time_of(status.st_mtime)
+    return status
 
 
 def _time_of(seconds: float) -> datetime:

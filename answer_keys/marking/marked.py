@@ -93,6 +93,10 @@ class Marked(Struct, frozen=True, kw_only=True):
     modified: datetime | None = None
 
 
+SOFTWARE = "answer_keys 0.2.0"
+"""What computes marks: another name wherever other marks come of the same work."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
     """What marks were computed by."""

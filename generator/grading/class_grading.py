@@ -19,13 +19,12 @@ from answer_keys.gradebook.standings import Override
 from answer_keys.hand_ins.listing import ROOM
 from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
-from answer_keys.marking.marked import Marked, MarkedWork, Source
+from answer_keys.marking.marked import SOFTWARE, Marked, MarkedWork, Source
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.policy import Rubric
 from answer_keys.reports.report import class_results, new_report, write_reports
 from answer_keys.written_files import new_private_folder
 
-SOFTWARE = "answer_keys 0.2.0"
 _BATCH = 100  # files that are recorded together
 
 Mark = Callable[[Marker, "Path"], Iterator[Marked]]

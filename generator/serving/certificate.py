@@ -126,40 +126,76 @@ def _serves(made: SelfMade, names: list[x509.GeneralName]) -> bool:
 
 
 def _make(made: SelfMade, names: list[x509.GeneralName]) -> None:
+    authority, signing = new_authority(_ONLY_SERVERS, names)
+    certificate, key = new_certificate(
+        "Clampbook class", (authority, signing), _ONLY_SERVERS, names
+    )
+    write_private(made.key, key)
+    made.authority.write_bytes(authority.public_bytes(_PEM))
+    made.certificate.write_bytes(certificate)
+
+
+def new_authority(
+    uses: x509.ExtendedKeyUsage, names: Sequence[x509.GeneralName] = ()
+) -> tuple[x509.Certificate, ec.EllipticCurvePrivateKey]:
+    """Make an authority, and the key with which it signs.
+
+    Parameters
+    ----------
+    uses : cryptography.x509.ExtendedKeyUsage
+        What its certificates may be used for.
+    names : sequence of cryptography.x509.GeneralName
+        A certificate of its for any other is void; with none, names are not limited.
+    """
     signing = ec.generate_private_key(ec.SECP256R1())
-    authority = _authority(signing, names)
+    # Each has a name of its own, so that browsers confuse none with an older one.
+    subject = _named(f"Clampbook authority {x509.random_serial_number() % 16**8:08x}")
+    begun = (
+        _begun(subject, subject, signing)
+        .add_extension(x509.BasicConstraints(ca=True, path_length=0), True)
+        .add_extension(_usage(signs_certificates=True), True)
+        .add_extension(uses, False)
+    )
+    if names:
+        limits = [_limit(name) for name in names]
+        begun = begun.add_extension(x509.NameConstraints(limits, None), True)
+    return begun.sign(signing, hashes.SHA256()), signing
+
+
+def new_certificate(
+    name: str,
+    by: tuple[x509.Certificate, ec.EllipticCurvePrivateKey],
+    uses: x509.ExtendedKeyUsage,
+    names: Sequence[x509.GeneralName] = (),
+) -> tuple[bytes, bytes]:
+    """Make a certificate and its key.
+
+    Parameters
+    ----------
+    by : pair
+        As `new_authority` gives it.
+    names : sequence of cryptography.x509.GeneralName
+        Whose it is, where anybody checks that.
+
+    Returns
+    -------
+    certificate, key : bytes
+        In PEM; the key is under no passphrase.
+    """
+    authority, signing = by
     key = ec.generate_private_key(ec.SECP256R1())
-    certificate = (
-        _begun(_named("Clampbook class"), authority.subject, key)
-        .add_extension(x509.SubjectAlternativeName(names), False)
+    begun = (
+        _begun(_named(name), authority.subject, key)
         .add_extension(x509.BasicConstraints(ca=False, path_length=None), True)
         .add_extension(_usage(signs_certificates=False), True)
-        .add_extension(_ONLY_SERVERS, False)
-        .sign(signing, hashes.SHA256())
+        .add_extension(uses, False)
     )
+    if names:
+        begun = begun.add_extension(x509.SubjectAlternativeName(names), False)
     secret = key.private_bytes(
         _PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
     )
-    write_private(made.key, secret)
-    made.authority.write_bytes(authority.public_bytes(_PEM))
-    made.certificate.write_bytes(certificate.public_bytes(_PEM))
-
-
-def _authority(
-    signing: ec.EllipticCurvePrivateKey, names: Sequence[x509.GeneralName]
-) -> x509.Certificate:
-    """An authority for some names: a certificate of its for any other is void."""
-    # Each has a name of its own, so that browsers confuse none with an older one.
-    subject = _named(f"Clampbook authority {x509.random_serial_number() % 16**8:08x}")
-    limits = [_limit(name) for name in names]
-    return (
-        _begun(subject, subject, signing)
-        .add_extension(x509.BasicConstraints(ca=True, path_length=0), True)
-        .add_extension(x509.NameConstraints(limits, None), True)
-        .add_extension(_usage(signs_certificates=True), True)
-        .add_extension(_ONLY_SERVERS, False)
-        .sign(signing, hashes.SHA256())
-    )
+    return begun.sign(signing, hashes.SHA256()).public_bytes(_PEM), secret
 
 
 def _begun(

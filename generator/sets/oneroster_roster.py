@@ -13,7 +13,7 @@ import unicodedata
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from answer_keys.csv_table import CsvError, csv_table
@@ -77,13 +77,54 @@ def read_oneroster(
         With every fault of the bundle, or with the classes that there are.
     """
     tables = _tables(path)
-    chosen = _chosen(path, tables["classes"], class_id)
-    its = OneRosterClass(
-        id=chosen["sourcedId"],
-        school=chosen["schoolSourcedId"],
-        session=chosen["termSourcedIds"].split(",")[0].strip(),
+    its = _its(_chosen(path, tables["classes"], class_id))
+    users = {row["sourcedId"]: row for row in tables["users"]}
+    return _students(path, users, tables["enrollments"], its.id), its
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BundleClass:
+    """A class of a bundle with its students, or with the faults of its list."""
+
+    title: str
+    its: OneRosterClass
+    students: tuple[Student, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+def read_all_classes(path: Path) -> tuple[BundleClass, ...]:
+    """Read all classes of a bundle; one whose students cannot be read tells why.
+
+    Raises
+    ------
+    RosterError
+        With every fault of the bundle as a whole.
+    """
+    tables = _tables(path)
+    users = {row["sourcedId"]: row for row in tables["users"]}
+    # A school has thousands of rows, and each class wants only its own.
+    enrolled: dict[str, list[_Row]] = {}
+    for row in tables["enrollments"]:
+        enrolled.setdefault(row["classSourcedId"], []).append(row)
+    found = list[BundleClass]()
+    for row in tables["classes"]:
+        its = _its(row)
+        own = enrolled.get(its.id, [])
+        read = BundleClass(title=row["title"], its=its)
+        try:
+            read = replace(read, students=_students(path, users, own, its.id))
+        except RosterError as error:
+            read = replace(read, problems=error.problems)
+        found.append(read)
+    return tuple(found)
+
+
+def _its(row: _Row) -> OneRosterClass:
+    return OneRosterClass(
+        id=row["sourcedId"],
+        school=row["schoolSourcedId"],
+        session=row["termSourcedIds"].split(",")[0].strip(),
     )
-    return _students(path, tables, its.id), its
 
 
 def classes_in(path: Path) -> tuple[tuple[str, str], ...]:
@@ -203,12 +244,11 @@ def _chosen(path: Path, classes: Sequence[_Row], class_id: str | None) -> _Row:
 
 
 def _students(
-    path: Path, tables: Mapping[str, Sequence[_Row]], class_id: str
+    path: Path, users: Mapping[str, _Row], enrollments: Sequence[_Row], class_id: str
 ) -> tuple[Student, ...]:
-    users = {row["sourcedId"]: row for row in tables["users"]}
     problems = list[Problem]()
     students: dict[str, Student] = {}
-    for row in _enrolled(tables["enrollments"], class_id):
+    for row in _enrolled(enrollments, class_id):
         id_ = row["userSourcedId"]
         said = id_problem(id_, students)
         if id_ not in users:

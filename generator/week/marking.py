@@ -11,7 +11,7 @@ from answer_keys.gradebook.overrides import override_from, read_overrides
 from answer_keys.gradebook.standings import Override
 from answer_keys.headway import Progress
 from answer_keys.marking.rubric import read_rubric
-from generator.grading.class_grading import GradedClass, GradingJob, grade_class
+from generator.grading.class_grading import GradedClass, GradingJob, Mark, grade_class
 from generator.grading.processes import mark_in_processes
 from generator.week.examination import hand_in_examination
 from generator.week.opened import OpenedSet
@@ -25,6 +25,8 @@ class Marking:
     ----------
     workers : int
         Processes that read and mark at a time.
+    mark : callable or None
+        Marks the files in their place.
     overrides : sequence of Override
         Marks that are set by hand now.
     taken : sequence of (student, code)
@@ -33,6 +35,7 @@ class Marking:
     """
 
     workers: int = 1
+    mark: Mark | None = None
     overrides: Sequence[Override] = ()
     taken: Sequence[tuple[str, str]] = ()
 
@@ -60,7 +63,7 @@ def grade(
         handed_in=class_set.handed_in,
         results=class_set.results,
         gradebook=opened.gradebook or class_set.gradebook_file,
-        mark=partial(mark_in_processes, workers=marking.workers),
+        mark=marking.mark or partial(mark_in_processes, workers=marking.workers),
         overrides=marking.overrides,
         taken=marking.taken,
     )

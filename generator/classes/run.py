@@ -1,0 +1,297 @@
+"""All classes of a plan, drawn and graded as far as they are not done yet.
+
+What is done lies on the disk: a set is whole or not there, and a grading is noted with
+what it was made from. So a run that was stopped, however it was, goes on with the next.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from queue import SimpleQueue
+
+from msgspec import DecodeError, msgpack
+
+from answer_keys.errors import AnswerKeysError
+from answer_keys.headway import Progress
+from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.marking.marker import Marker
+from answer_keys.marking.rubric import read_rubric
+from generator.classes.done import (
+    Note,
+    came_of,
+    class_secret,
+    keep_note,
+    note_of,
+    report_ns,
+    school_secret,
+)
+from generator.classes.figures import Figures
+from generator.classes.jobs import Answer, Engine, Job
+from generator.classes.plan import Plan, PlannedClass
+from generator.classes.rows import Row
+from generator.classes.shipping import batches_of
+from generator.drawing.course import Course, read_course
+from generator.drawing.request import Request, Student
+from generator.errors import ClassSetError, WritingError
+from generator.sets.class_set import ClassSet, read_class_set
+from generator.sets.set_writing import Part, write_class_set
+from generator.week.examination import hand_in_examination
+from generator.week.opened import opened_set
+from generator.workbooks.class_workbooks import set_id_of
+
+_PARTS = msgpack.Decoder(list[Part])
+_FIGURES = msgpack.Decoder(Figures)
+_CONTENT = (AnswerKeysError, WritingError, DecodeError)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Engines:
+    """Who does the jobs.
+
+    Attributes
+    ----------
+    near : Engine
+        This machine's own: gradebooks and reports are written by it.
+    far : Engine
+        Draws and marks; the same one where there is no cluster.
+    answers : queue.SimpleQueue of Answer
+        What both of them say.
+    """
+
+    near: Engine
+    far: Engine
+    answers: SimpleQueue[Answer]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Access:
+    """What opens secrets, and where marks are kept, as for one class."""
+
+    passphrase: str | None = None
+    gradebook: str | None = None
+
+
+def run_plan(
+    plan: Plan,
+    engines: Engines,
+    access: Access = Access(),
+    tell: Progress = lambda *_: None,
+) -> tuple[Row, ...]:
+    """Write and grade what is missing; give a row for each class, in their order.
+
+    A class that fails stops no other.
+
+    Raises
+    ------
+    SecretError
+        Where the school secret cannot be opened.
+    ClusterError
+        Where a cluster does not come back.
+    """
+    secret = school_secret(plan.folder, access.passphrase)
+    run = _Run(plan=plan, engines=engines, access=access, secret=secret, tell=tell)
+    run.work()
+    return tuple(run.rows[planned.name] for planned in plan.classes)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Run:
+    """A run under way.
+
+    ``came`` is what each class is graded from, ``marks`` what was marked of it far
+    away, ``open`` how many answers to that are still to come. ``suspects`` were under
+    way when a process died of one of them, so that each is tried once more alone.
+    """
+
+    plan: Plan
+    engines: Engines
+    access: Access
+    secret: ClassSecret
+    tell: Progress
+    rows: dict[str, Row] = field(default_factory=dict)
+    came: dict[str, str] = field(default_factory=dict)
+    marks: dict[str, list[bytes]] = field(default_factory=dict)
+    open: Counter[str] = field(default_factory=Counter)
+    suspects: list[Job] = field(default_factory=list)
+    alone: Job | None = None
+    under_way: int = 0
+    courses: dict[tuple[str, ...], Course] = field(default_factory=dict)
+
+    def work(self) -> None:
+        self.tell("classes", 0, len(self.plan.classes))
+        todo = (job for one in self.plan.classes for job in self._jobs_of(one))
+        while True:
+            while self.engines.far.room > 0 and (job := next(todo, None)) is not None:
+                self._start(job)
+            if self.under_way == 0:
+                if not self.suspects:
+                    return
+                self.alone = self.suspects.pop()
+                self._start(self.alone)
+            self._hear(self.engines.answers.get())
+
+    def _start(self, job: Job) -> None:
+        self.under_way += 1
+        self._engine(job).start(job)
+
+    def _engine(self, job: Job) -> Engine:
+        return self.engines.near if job.work == "grading" else self.engines.far
+
+    def _settle(self, row: Row) -> None:
+        self.rows[row.planned.name] = row
+        self.tell("classes", len(self.rows), len(self.plan.classes))
+
+    def _fail(self, planned: PlannedClass, fault: str) -> None:
+        is_there = (self.plan.folder / planned.name).exists()
+        row = Row(planned=planned, drawn="failed", fault=fault)
+        if is_there and planned.name in self.came:
+            row = replace(row, drawn="there", graded="failed")
+        self._settle(row)
+
+    def _jobs_of(self, planned: PlannedClass) -> Iterator[Job]:
+        """Tell what is to be done for a class; what is done already is settled."""
+        if planned.left_out:
+            row = Row(planned=planned, drawn="left out", fault=planned.left_out)
+            self._settle(row)
+            return
+        try:
+            if (self.plan.folder / planned.name).exists():
+                yield from self._grading(planned, self._set_there(planned))
+            else:
+                course = self._course(planned.request.lessons)
+                asked = _nameless(planned.request)
+                given = (course, asked, class_secret(self.secret, planned))
+                yield Job(name=planned.name, work="drawing", given=given)
+        except _CONTENT as error:
+            self._fail(planned, str(error))
+
+    def _course(self, lessons: tuple[str, ...]) -> Course:
+        if lessons not in self.courses:
+            self.courses[lessons] = read_course(lessons)
+        return self.courses[lessons]
+
+    def _set_there(self, planned: PlannedClass) -> ClassSet:
+        """Read a set that is there already; it has to be the one that is planned."""
+        found = read_class_set(self.plan.folder / planned.name)
+        if found.set_id != set_id_of(class_secret(self.secret, planned)):
+            raise ClassSetError(
+                found.folder,
+                "is another set than the plan asks for now, and is never overwritten. "
+                "Give the class another name in the plan, or take back what was "
+                "changed there.",
+            )
+        return found
+
+    def _grading(self, planned: PlannedClass, its: ClassSet) -> Iterator[Job]:
+        came = came_of(its, self.access.gradebook)
+        note = note_of(self.plan.folder, planned.name)
+        row = Row(planned=planned, drawn="there", graded="no hand-ins")
+        if not came:
+            self._settle(row)
+        elif note and (note.came, note.report_ns) == (came, report_ns(its)):
+            self._settle(replace(row, graded="as before", figures=note.figures))
+        else:
+            self.came[planned.name] = came
+            if self.engines.near is self.engines.far:
+                yield self._grading_job(planned)
+            else:
+                yield from self._marking(planned, its)
+
+    def _grading_job(self, planned: PlannedClass) -> Job:
+        marked = self.marks.pop(planned.name, None)
+        given = (
+            self.plan.folder / planned.name,
+            self.access.passphrase,
+            self.access.gradebook,
+            None if marked is None else tuple(marked),
+        )
+        return Job(name=planned.name, work="grading", given=given)
+
+    def _marking(self, planned: PlannedClass, its: ClassSet) -> Iterator[Job]:
+        """Send out what came back, a share at a time."""
+        opened = opened_set(its.folder, self.access.passphrase)
+        hand_in_examination(opened)
+        marker = Marker(
+            key=opened.key,
+            rubric=read_rubric(its.rubric_file),
+            students=frozenset(id_ for id_, _ in its.roster),
+        )
+        batches = batches_of(marker, its.handed_in)
+        self.marks[planned.name] = [batches.unread]
+        self.open[planned.name] = len(batches.shares)
+        if not batches.shares:
+            self._start(self._grading_job(planned))
+        for share in batches.shares:
+            shipment = batches.shipment(share)
+            yield Job(name=planned.name, work="marking", given=(shipment,))
+
+    def _hear(self, answer: Answer) -> None:
+        self.under_way -= 1
+        planned = self._planned(answer.job.name)
+        if answer.is_lost:
+            self._lost(answer.job, planned)
+        elif planned.name in self.rows:
+            return  # another share of it has failed
+        elif answer.fault:
+            self._fail(planned, answer.fault)
+        else:
+            try:
+                self._take(planned, answer)
+            except _CONTENT as error:
+                self._fail(planned, str(error))
+
+    def _planned(self, name: str) -> PlannedClass:
+        return next(one for one in self.plan.classes if one.name == name)
+
+    def _lost(self, job: Job, planned: PlannedClass) -> None:
+        if self._engine(job).mend():
+            self._start(job)
+        elif job is not self.alone:
+            self.suspects.append(job)
+        else:
+            told = "the process that was at it was ended twice, as when memory runs out"
+            self._fail(planned, f"{told}; close other programs, and run this again")
+
+    def _take(self, planned: PlannedClass, answer: Answer) -> None:
+        match answer.job.work:
+            case "drawing":
+                self._write(planned, _PARTS.decode(answer.data))
+            case "marking":
+                self.marks[planned.name].append(answer.data)
+                self.open[planned.name] -= 1
+                if not self.open[planned.name]:
+                    self._start(self._grading_job(planned))
+            case "grading":
+                self._note(planned, _FIGURES.decode(answer.data))
+
+    def _write(self, planned: PlannedClass, parts: list[Part]) -> None:
+        request = planned.request
+        if [part.student for part in parts] != [one.id for one in request.students]:
+            raise WritingError("what was drawn is not for the students of this class")
+        write_class_set(
+            self.plan.folder / planned.name,
+            request,
+            self.access.passphrase,
+            rubric=planned.rubric,
+            secret=class_secret(self.secret, planned),
+            draw=lambda *_: (part for part in parts),
+        )
+        self._settle(Row(planned=planned, drawn="written", graded="no hand-ins"))
+
+    def _note(self, planned: PlannedClass, figures: Figures) -> None:
+        its = read_class_set(self.plan.folder / planned.name)
+        note = Note(
+            came=self.came[planned.name], report_ns=report_ns(its), figures=figures
+        )
+        keep_note(self.plan.folder, planned.name, note)
+        self._settle(
+            Row(planned=planned, drawn="there", graded="graded", figures=figures)
+        )
+
+
+def _nameless(request: Request) -> Request:
+    """What drawing needs to know: it may be done far away."""
+    students = tuple(Student(id=one.id, name="") for one in request.students)
+    return replace(request, students=students, school_class=None)

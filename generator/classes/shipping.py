@@ -1,0 +1,130 @@
+"""Hand-ins sent to another machine to be marked there, and what comes back.
+
+What is sent is enough to mark and no more: files, key and rubric, ids and no names.
+What comes back is decoded as strictly as from the crew of this machine.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from msgspec import msgpack
+
+from answer_keys.hand_ins.limits import MAX_SILENT_S
+from answer_keys.hand_ins.returned_files import closed_at, returned_paths
+from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.marking.marked import Marked
+from answer_keys.marking.marker import Marker
+from answer_keys.marking.policy import Rubric
+
+# A few hundred honest hand-ins: some seconds of work, and all that a lost worker costs.
+_BATCH_BYTES = 10_000_000
+_BATCH_FILES = 200
+_MARKED = msgpack.Decoder(list[Marked])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShippedFile:
+    """A returned file: its name below the folder as the system has it, and its time."""
+
+    name: bytes
+    data: bytes
+    modified_ns: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shipment:
+    """Some hand-ins of a class, with what marks them.
+
+    Attributes
+    ----------
+    students : frozenset of str
+        Ids of the class list.
+    patience_s : float
+        How long a process that marks may say nothing before it is ended [s].
+    """
+
+    key: AnswerKey
+    rubric: Rubric
+    students: frozenset[str]
+    files: tuple[ShippedFile, ...]
+    patience_s: float = MAX_SILENT_S
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batches:
+    """What came back for a class, in shares that are sent one by one.
+
+    Attributes
+    ----------
+    shares : tuple of tuple of pathlib.Path
+        Neighbours by their names.
+    unread : bytes
+        What need not be sent, since nobody can or may read it: a `Marked` each.
+    """
+
+    marker: Marker
+    folder: Path
+    shares: tuple[tuple[Path, ...], ...]
+    unread: bytes
+
+    def shipment(self, share: Sequence[Path]) -> Shipment:
+        """Read the files of a share; one that vanished meanwhile is left out."""
+        return Shipment(
+            key=self.marker.key,
+            rubric=self.marker.rubric,
+            students=self.marker.students,
+            files=tuple(self._read(share)),
+        )
+
+    def _read(self, share: Sequence[Path]) -> Iterator[ShippedFile]:
+        for path in share:
+            name = os.fsencode(path.relative_to(self.folder).as_posix())
+            with suppress(OSError):
+                modified_ns = path.lstat().st_mtime_ns
+                data = path.read_bytes()
+                yield ShippedFile(name=name, data=data, modified_ns=modified_ns)
+
+
+def batches_of(marker: Marker, folder: Path) -> Batches:
+    """Share out what came back; nothing that stands in it is looked at."""
+    paths, unread = returned_paths(folder)
+    closed = {path: closed_at(folder, path) for path in paths}
+    found = [one for one in closed.values() if one is not None]
+    return Batches(
+        marker=marker,
+        folder=folder,
+        shares=tuple(_shares([path for path in paths if closed[path] is None])),
+        unread=msgpack.encode([marker.marked(one) for one in (*found, *unread)]),
+    )
+
+
+def _shares(paths: Iterable[Path]) -> Iterator[tuple[Path, ...]]:
+    share, size = list[Path](), 0
+    for path in paths:
+        own = path.lstat().st_size
+        if share and (size + own > _BATCH_BYTES or len(share) == _BATCH_FILES):
+            yield tuple(share)
+            share, size = [], 0
+        share.append(path)
+        size += own
+    if share:
+        yield tuple(share)
+
+
+def marks_at_hand(
+    marked: Iterable[bytes],
+) -> Callable[[Marker, Path], Iterator[Marked]]:
+    """Make of what was marked elsewhere what grading asks for.
+
+    Raises
+    ------
+    msgspec.DecodeError
+        Where it is anything else than marks.
+    """
+    all_ = [one for data in marked for one in _MARKED.decode(data)]
+    return lambda _marker, _folder: iter(all_)

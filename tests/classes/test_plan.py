@@ -1,0 +1,98 @@
+"""PLAN.toml: every fault at once, each with its line, and what is to be written."""
+
+import pytest
+
+from generator.classes.plan import read_plan
+from generator.errors import PlanError
+from tests.classes.school import PLAN, new_school
+from tests.sets.test_oneroster_roster import BUNDLE, write_bundle
+
+
+def faults_of(folder, plan):
+    """What is said of a plan, without the folder."""
+    school = new_school(folder, plan)
+    with pytest.raises(PlanError) as error:
+        read_plan(school / "plan.toml")
+    return str(error.value).replace(f"{school}/", "")
+
+
+def test_classes_take_the_defaults_and_say_what_differs(tmp_path):
+    """Lessons, mode and exercises stand once for all."""
+    own = PLAN + 'exercises = 3\nlanguages = ["de", "en"]\n'
+    plan = read_plan(new_school(tmp_path / "school", own) / "plan.toml")
+    first, second = plan.classes
+    assert (plan.title, plan.folder.name) == ("Week 3", "week")
+    assert (first.title, second.title) == ("Mechatronics 10 a", "10b")
+    assert (first.request.exercises, second.request.exercises) == (1, 3)
+    assert second.request.languages == ("de", "en")
+    assert {one.request.mode for one in plan.classes} == {"practice"}
+    assert [one.id for one in first.request.students] == ["a1", "a2"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("exercises = 1", "exercises = 0", "line 7: defaults.exercises: must be 1 or"),
+        ("exercises = 1", "excercises = 1", "line 7: defaults.excercises: there is no"),
+        ('"practice"', '"exam"', "line 8: defaults.mode: must be 'practice', 'graded'"),
+        ('name = "10a"', 'name = "10/a"', "line 11: classes.0.name: '10/a' cannot"),
+        ('name = "10b"', 'name = "10A"', "name '10A' stands for two classes"),
+        ('name = "10b"\n', "", "classes.1.name: is missing. Write a text."),
+        ('"10b.csv"', '"none.csv"', "none.csv"),
+        ('["control-side"]', '["nothing"]', "nothing: there is no lesson"),
+        (
+            '["control-side"]',
+            '["control-side", "control-side"]',
+            "line 6: defaults.lessons: control-side, control-side: one comes twice",
+        ),
+        ("[defaults]", '[defaults]\nrubric = "own.toml"', "own.toml: there is no such"),
+        ("[school]", "[school", "line 1: is not valid TOML"),
+    ],
+)
+def test_fault_is_told_with_its_place(old, new, said, tmp_path):
+    """A plan is written by hand, and mended by what is said of it."""
+    assert PLAN.count(old)
+    assert said in faults_of(tmp_path / "school", PLAN.replace(old, new, 1))
+
+
+def test_all_faults_are_told_at_once(tmp_path):
+    """Of the plan and of the class lists, whatever is wrong with them."""
+    bad = PLAN.replace("10a.csv", "plan.toml").replace("10b.csv", "gone.csv")
+    told = faults_of(tmp_path / "school", bad)
+    assert "plan.toml" in told
+    assert "gone.csv" in told
+
+
+def test_plan_without_a_class_says_what_to_write(tmp_path):
+    """Nothing would be done."""
+    told = faults_of(tmp_path / "school", PLAN[: PLAN.index("[[classes]]")])
+    assert "Write [[classes]] with name and roster" in told
+
+
+def test_bundle_gives_a_set_to_each_class(tmp_path):
+    """By itself it is a plan, and a class without students is left out."""
+    empty = BUNDLE["classes"] + "class-c,,,Körbe,,c,,scheduled,,school-1,term-1,,,\r\n"
+    write_bundle(tmp_path / "export", classes=empty)
+    plan = read_plan(tmp_path / "export")
+    assert plan.folder == tmp_path / "export-sets"
+    names = [(one.name, len(one.request.students)) for one in plan.classes]
+    assert names == [("Relays", 2), ("Brakes", 1), ("Korbe", 0)]
+    assert plan.classes[0].request.school_class.id == "class-a"
+    assert "no student in class 'class-c'" in plan.classes[2].left_out
+
+
+def test_class_of_a_bundle_may_have_a_table_of_its_own(tmp_path):
+    """All others take the defaults; of two with one title each has its id behind."""
+    school = new_school(
+        tmp_path / "school",
+        '[school]\noneroster = "export"\n[[classes]]\nname = "a"\n'
+        'roster = "export"\nclass = "class-a"\nexercises = 9\n',
+    )
+    twice = BUNDLE["classes"] + "class-c,,,Brakes,,c,,scheduled,,school-1,term-1,,,\r\n"
+    write_bundle(school / "export", classes=twice)
+    plan = read_plan(school / "plan.toml")
+    assert [(one.name, one.request.exercises) for one in plan.classes] == [
+        ("a", 9),
+        ("Brakes-class-b", 4),
+        ("Brakes-class-c", 4),
+    ]

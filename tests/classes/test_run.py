@@ -1,0 +1,123 @@
+"""Many classes: what is done is not done again, and one that fails stops no other."""
+
+import os
+import signal
+from contextlib import closing
+from queue import SimpleQueue
+
+import pytest
+
+from generator.classes.jobs import Job
+from generator.classes.plan import read_plan
+from generator.classes.pool import Pool
+from generator.classes.report import summary, write_school_report
+from tests.classes.school import PLAN, Here, drawn_in, new_school, run_here, run_in_pool
+from tests.cli.command import files_below, run
+
+
+@pytest.fixture
+def worked(own):
+    """One whose first class has handed in."""
+    run("simulate", own / "week" / "10a", "--kinds=novice")
+    return own
+
+
+class Stopped(Here):
+    """Ends the run when the second class is begun, as Ctrl-C does."""
+
+    def start(self, job):
+        if self.done:
+            raise KeyboardInterrupt
+        super().start(job)
+
+
+def test_stopped_run_goes_on_where_it_was(whole, tmp_path):
+    """Other processes draw what is missing, and all is as if nothing had been."""
+    folder = new_school(tmp_path / "school")
+    with pytest.raises(KeyboardInterrupt):
+        run_here(folder, Stopped)
+    assert set(drawn_in(folder)) == {"10a"}
+    rows = run_in_pool(folder, processes=1)
+    assert {name: row.drawn for name, row in rows.items()} == {
+        "10a": "there",
+        "10b": "written",
+    }
+    assert drawn_in(folder) == drawn_in(whole)
+
+
+def test_classes_share_no_secret_and_no_set(whole):
+    """Whoever has drawn one can open the key of no other."""
+    keys = {name: key for name, (_, key) in drawn_in(whole).items()}
+    assert len({key.set_id for key in keys.values()}) == len(keys) == 2
+    secrets = [
+        (whole / "week" / name / "for-instructor" / "class-secret.txt").read_text()
+        for name in keys
+    ]
+    assert len(set(secrets)) == 2
+
+
+def test_hand_ins_are_graded_once_and_again_when_more_comes(worked):
+    """Nothing is marked twice, and nothing that is new is overlooked."""
+    own = worked / "week" / "10a"
+    first, *others = sorted((own / "handed-in").iterdir())
+    kept = first.rename(worked / first.name)
+    rows, _ = run_here(worked)
+    assert (rows["10a"].graded, rows["10b"].graded) == ("graded", "no hand-ins")
+    assert rows["10a"].figures.graded == len(others) == 1
+    before = files_below(worked)
+    again, done = run_here(worked)
+    assert again["10a"].graded == "as before"
+    assert again["10a"].figures == rows["10a"].figures
+    assert (done, files_below(worked)) == ([], before)
+    # Whoever grades the class by itself changes what the school's report says.
+    os.utime(own / "results" / "class-report.html")
+    kept.rename(first)
+    rows, done = run_here(worked)
+    assert done == [("10a", "grading")]
+    assert rows["10a"].figures.graded == 2
+    page = write_school_report(read_plan(worked / "plan.toml"), tuple(rows.values()))
+    assert 'href="10a/results/class-report.html"' in page.read_text("utf-8")
+    assert "Berg" not in page.read_text("utf-8")
+
+
+def test_class_that_fails_stops_no_other(own):
+    """A set that the plan asks otherwise for now is kept, and the reason is told."""
+    folder = own
+    (folder / "week" / "10a" / "set.toml").unlink()
+    rows, _ = run_here(folder)
+    assert (rows["10a"].drawn, rows["10b"].drawn) == ("failed", "there")
+    assert "is no class set" in rows["10a"].fault
+    changed = PLAN.replace('roster = "10b.csv"', 'roster = "10b.csv"\nexercises = 2')
+    (folder / "plan.toml").write_text(changed)
+    before = files_below(folder / "week" / "10b")
+    rows, _ = run_here(folder)
+    assert "is another set than the plan asks for now" in rows["10b"].fault
+    assert files_below(folder / "week" / "10b") == before
+    told = summary(read_plan(folder / "plan.toml"), tuple(rows.values()))
+    assert told["sets"] == {"failed": 2}
+    assert "is no class set" in told["classes"][0]["fault"]
+
+
+class Deadly:
+    """Kills the process that it is sent to."""
+
+    def __setstate__(self, _):
+        os.kill(os.getpid(), signal.SIGKILL)
+
+    def __getstate__(self):
+        return 1
+
+
+@pytest.mark.nightly
+def test_process_that_dies_costs_one_job_alone():
+    """What was under way beside it is told as lost, and may be begun again."""
+    answers = SimpleQueue()
+    harmless = Job(name="10b", work="drawing", given=())
+    with closing(Pool(1, answers.put)) as pool:
+        pool.start(Job(name="10a", work="drawing", given=(Deadly(),)))
+        pool.start(harmless)
+        assert [answers.get().is_lost for _ in range(2)] == [True, True]
+        assert not pool.mend()
+        pool.start(harmless)
+        # There is nothing to draw, which is a fault of ours and told as one.
+        assert "Please report it" in answers.get().fault
