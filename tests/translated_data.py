@@ -24,6 +24,8 @@ from generator.workbooks.feedback import _FUSE_OUT, _MEANS
 from lessons.loader import lesson_ids, read_lesson
 from workbook.cautions import CAUTIONS
 from workbook.judging.statements import State
+from workbook.measuring.bands import WORDS
+from workbook.measuring.offered import _FUSES
 from workbook.texts import sentences
 
 
@@ -38,6 +40,13 @@ def _with_fuse():
     words = [word for sorting, word in _MEANS if sorting in CURRENTS]
     kinds = product(dict.fromkeys(words), _FUSE_OUT)
     return [f"{word}, fuse {fuse}" for word, fuse in kinds]
+
+
+def _of_set_ups():
+    """What a reading of a set-up is taken for, also with a fuse that is out."""
+    for words in WORDS.values():
+        yield from words
+        yield from (f"{word}, fuse {fuse}" for word in words for fuse in _FUSES)
 
 
 CURRENTS = ("control current", "load current", "presence")
@@ -56,6 +65,7 @@ def _sources():
         [*dict.fromkeys(word for _, word in _MEANS), PROVES_NOTHING],
     )
     yield f"{model}/diagnostics.py", _with_fuse()
+    yield "workbook/measuring/bands.py", _of_set_ups()
     usual = USUAL.values()
     texts = [text for one in usual for text in (one.label, one.where, one.risk)]
     yield f"{model}/places.py", texts

@@ -35,7 +35,7 @@ from generator.drawing.vehicle import Reading, Vehicle, sound_network
 from generator.errors import DrawError
 from generator.model.circuit import RelayCircuit
 from generator.model.complaints import COMPLAINTS, Manner, Symptom
-from generator.model.diagnostics import PROVES_NOTHING, outcomes, readings
+from generator.model.diagnostics import PROVES_NOTHING, Pair, outcomes, readings
 from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import Errors
 from generator.model.measure import DiagnosticTest
@@ -70,6 +70,12 @@ class Exercise:
         Of the sound circuit, and of the vehicle as it is.
     sound_network, sound_coil : Network, Coil
         The vehicle before it broke, commanded on.
+    pairs : tuple of Pair, length n_faults
+        The nominal circuit with each candidate.
+    vehicle : Pair
+        The vehicle as it was built, and broken.
+    errors : Errors
+        Of the instruments on this vehicle, their noise left out.
     source_complaint : str
         The operator's words, not translated yet: whatever is drawn is the same in all
         languages, and texts are made of it in the language spoken when it is shown.
@@ -92,6 +98,9 @@ class Exercise:
     sound_network: Network
     sound_coil: Coil
     sound_currents: SoundCurrents
+    pairs: tuple[Pair, ...]
+    vehicle: Pair
+    errors: Errors
     question_key: bytes
 
     @property
@@ -246,7 +255,8 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
     # After the proof: a test in a wrong state proves nothing, and may not hinder it.
     judged = with_wrong_states(judged, fault, specification.nominal, stream)
     sound_currents, sound_outcome, sound_values = _sound(specification, judged)
-    vehicle = _read_vehicle(broken, judged, (fault, built), stream)
+    vehicle = _vehicle(broken, fault, built)
+    read, errors = _read_vehicle(broken, judged, (fault, built, vehicle), stream)
     return Exercise(
         radical=replace(radical, fault=fault.id),
         specification=specification,
@@ -259,10 +269,13 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         outcome=judged.outcome,
         sound_outcome=sound_outcome,
         sound_values=sound_values,
-        readings=vehicle,
+        readings=read,
         sound_network=sound_network(built),
         sound_coil=coil_of(built),
         sound_currents=sound_currents,
+        pairs=judged.pairs,
+        vehicle=vehicle,
+        errors=errors,
         # Last of all, so that questions change nothing else that is drawn.
         question_key=stream.integer(1 << 64).to_bytes(8),
     )
@@ -329,13 +342,19 @@ def _sound(
     return currents, shown, tuple(value[0].tolist())
 
 
+def _vehicle(broken: Broken, fault: Fault, built: RelayCircuit) -> Pair:
+    """Break the vehicle that was built, as badly as the nominal circuit."""
+    return broken_pair(fault, built, broken.severity[broken.faults.index(fault)])
+
+
 def _read_vehicle(
-    broken: Broken, judged: Judged, case: tuple[Fault, RelayCircuit], stream: Stream
-) -> tuple[Reading, ...]:
-    """Break the vehicle that was built, and read every test on it."""
-    fault, built = case
-    severity = broken.severity[broken.faults.index(fault)]
-    vehicle = broken_pair(fault, built, severity)
+    broken: Broken,
+    judged: Judged,
+    case: tuple[Fault, RelayCircuit, Pair],
+    stream: Stream,
+) -> tuple[tuple[Reading, ...], Errors]:
+    """Read every test on the vehicle that was built and broken."""
+    fault, built, vehicle = case
     read = readings([vehicle], built, judged.tests)
     shown = outcomes(read.value[..., 0], judged.scales, [vehicle[0]], judged.tests)[0]
     if shown != judged.outcome[judged.candidates.index(fault)]:
@@ -345,14 +364,15 @@ def _read_vehicle(
     errors = Errors(**{n: stream.uniform(-1, 1) for n in ("gain", "counts", "zero")})
     # Gain and zero stay what they are for a whole vehicle; noise does not.
     at_once = [replace(errors, noise=stream.uniform(-1, 1)) for _ in judged.tests]
-    return Vehicle(
+    shown_on = Vehicle(
         circuit=vehicle[0],
         names=broken.specification.source_names,
         tests=judged.tests,
         settled=read.settled,
         value=tuple(read.value[0, :, 0].tolist()),
         word=shown,
-    ).read(at_once)
+    )
+    return shown_on.read(at_once), errors
 
 
 def with_wrong_states(

@@ -75,11 +75,13 @@ class Broken:
 class Judged:
     """Causes that can produce one complaint, and what every test shows under each.
 
-    ``scales`` go with ``tests``; ``outcome`` has the shape (n_candidates, n_tests).
+    ``pairs`` go with ``candidates``, ``scales`` with ``tests``; ``outcome`` has the
+    shape (n_candidates, n_tests).
     """
 
     symptom: Symptom
     candidates: tuple[Fault, ...]
+    pairs: tuple[Pair, ...]
     tests: tuple[DiagnosticTest, ...]
     scales: tuple[Scale, ...]
     outcome: tuple[tuple[str, ...], ...]
@@ -170,6 +172,7 @@ def judge(
     return Judged(
         symptom=symptom,
         candidates=candidates,
+        pairs=tuple(pairs),
         tests=tests,
         scales=on_scales,
         outcome=outcome,

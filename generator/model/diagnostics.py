@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +40,7 @@ _PULLED_DOWN_V = 1.0
 # A load that a test lamp of 5 W feeds takes less than this share of the supply.
 _LEADS_FRAC = 0.2
 # The fuse of a lead for the control circuit, which opens at twice that [A].
-_CONTROL_LEAD_A = 5.0
+CONTROL_LEAD_A = 5.0
 _NO_FEED_V = 0.5
 _FULL_SUPPLY_FRAC = 0.85
 # A terminal that moves by less than this share of the supply does not switch.
@@ -47,7 +48,7 @@ _STILL_FRAC = 0.2
 # Below this share of the load's expected current a reading counts as none.
 _NO_CURRENT_FRAC = 0.08
 # Above this share of its rating the fuse of a test lead opens before a meter reads.
-_LEAD_OPENS_FRAC = 2.0
+LEAD_OPENS_FRAC = 2.0
 # A fuse above this share of what heats it is larger than any sheet gives it.
 _TOO_LARGE_FRAC = 2.2
 
@@ -70,11 +71,9 @@ class Readings:
 
 def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
     """Number of the word that a look at a circuit gives."""
-    is_open = np.isinf(circuit.load_fuse_ohm)
-    is_large = _is_fuse_large(circuit)
     word = {
-        "control_fuse": "open" if np.isinf(circuit.control_fuse_ohm) else "intact",
-        "load_fuse": "open" if is_open else "too large" if is_large else "intact",
+        "control_fuse": fuse_seen("control_fuse", circuit),
+        "load_fuse": fuse_seen("load_fuse", circuit),
         "enable": "yes" if circuit.is_enabled else "no",
         "mechanism": circuit.mechanism,
         "relay_out": "stops" if np.isinf(circuit.load_to_power_ohm) else "runs on",
@@ -135,7 +134,7 @@ def _work(
     columns: Mapping[str, Floats], settled: Settled, sound: RelayCircuit
 ) -> Floats:
     """Work done behind a fused lead; none where its fuse opens at once."""
-    limit = _LEAD_OPENS_FRAC * sound.load_fuse_rating_a
+    limit = LEAD_OPENS_FRAC * sound.load_fuse_rating_a
     return work_done(columns, settled) * (settled.current("load_fuse") <= limit)
 
 
@@ -340,8 +339,8 @@ def _current_scale(
 ) -> Scale:
     low, high = band
     none = _none_edge(band, coil if test.sorting == "load current" else 0.0)
-    rating_a = sound.load_fuse_rating_a if _is_load(test) else _CONTROL_LEAD_A
-    limit = _LEAD_OPENS_FRAC * rating_a
+    rating_a = sound.load_fuse_rating_a if _is_load(test) else CONTROL_LEAD_A
+    limit = LEAD_OPENS_FRAC * rating_a
     if test.sorting == "presence":
         words: tuple[str, ...] = ("none", "present", "over limit")
         return Scale(words=words, edges=(none, limit), band=(0.0, none))
@@ -382,9 +381,14 @@ def fuse_out(test: DiagnosticTest, circuit: RelayCircuit) -> str:
     if test.measure.clamp is None:
         return ""
     if test.setup.control_lead:
+        return fuse_seen("control_fuse", circuit)
+    return fuse_seen("load_fuse", circuit) if test.setup.load_lead else ""
+
+
+def fuse_seen(fuse: Literal["control_fuse", "load_fuse"], circuit: RelayCircuit) -> str:
+    """What there is to see at a fuse that is taken out."""
+    if fuse == "control_fuse":
         return "open" if np.isinf(circuit.control_fuse_ohm) else "intact"
-    if not test.setup.load_lead:
-        return ""
     if np.isinf(circuit.load_fuse_ohm):
         return "open"
     return "too large" if _is_fuse_large(circuit) else "intact"

@@ -46,7 +46,8 @@ class Setup:
     ``relay_out``, the relay is out of its socket, where a test ``lamp`` may take its
     place at one terminal; ``new_relay`` swaps in a sound one; ``probe`` names where the
     voltmeter is put, one of ``circuit.PROBES``; ``is_stressed`` has the harness
-    wiggled and warm, as intermittent faults need it.
+    wiggled and warm, as intermittent faults need it. No test of the catalogue takes a
+    fuse out or unplugs the load, but a student may.
     """
 
     command: Command = "output test"
@@ -57,6 +58,9 @@ class Setup:
     lamp: Lamp | None = None
     new_relay: bool = False
     module_unplugged: bool = False
+    control_fuse_out: bool = False
+    load_fuse_out: bool = False
+    load_unplugged: bool = False
     probe: str | None = None
     is_stressed: bool = False
 

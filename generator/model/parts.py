@@ -53,9 +53,9 @@ FUSE_USE_FRAC = 0.75
 fuseology)."""
 # A driver in current limiting behaves as a current source with this slope.
 LIMITER_OHM = 1.0e4
-_WARMING_STEPS = 50
+WARMING_STEPS = 50
 # Far above rated power a part burns out rather than warming on.
-_MOST_HEAT_FRAC = 4.0
+MOST_HEAT_FRAC = 4.0
 # How NumPy rounds the powers of an array depends on the processor.
 _raised = np.frompyfunc(math.pow, 2, 1)
 
@@ -220,9 +220,9 @@ def working_resistance(
     is_lamp = value["lamp_exponent"] > 0
     exponent = value["lamp_exponent"][is_lamp]
     resistance = cold * hot
-    for _ in range(_WARMING_STEPS):
+    for _ in range(WARMING_STEPS):
         voltage = source_v * resistance / (series_ohm + resistance)
-        power_frac = np.minimum(voltage**2 / resistance / rated_w, _MOST_HEAT_FRAC)
+        power_frac = np.minimum(voltage**2 / resistance / rated_w, MOST_HEAT_FRAC)
         target = cold * (1 + rise * power_frac)
         if exponent.size:
             glow = _raised((voltage / value["rated_v"])[is_lamp], exponent)

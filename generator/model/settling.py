@@ -84,11 +84,11 @@ def settle(
         for s in states
     ]
     resistance = np.stack(
-        [_resistances(v, s) for v, s in zip(per_state, states, strict=True)], axis=1
+        [resistances(v, s) for v, s in zip(per_state, states, strict=True)], axis=1
     )
     value = {
         name: np.stack([v[name] for v in per_state], axis=1).reshape(-1)
-        for name in _FLAT
+        for name in OPERATING
     }
     emf = np.zeros_like(resistance)
     emf[..., AT["battery"]] = value["supply_v"].reshape(resistance.shape[:-1])
@@ -107,7 +107,7 @@ def settle(
     )
 
 
-_FLAT = (
+OPERATING = (
     "supply_v",
     "pull_in_a",
     "contacts_ohm",
@@ -126,6 +126,7 @@ _FLAT = (
     "does_driver_shut_off",
     "has_break_contact",
 )
+"""Values that decide at which point a circuit works, beside its resistances."""
 
 
 def _with_relay(value: Columns, relay: Columns | None) -> Columns:
@@ -135,8 +136,18 @@ def _with_relay(value: Columns, relay: Columns | None) -> Columns:
     return {**value, **{name: relay[name] for name in _RELAY}}
 
 
-def _resistances(value: Columns, setup: Setup) -> Floats:
-    """Resistance of every branch in a setup, the contacts as if closed."""
+def resistances(value: Columns, setup: Setup) -> Floats:
+    """Resistance of every branch in a setup, the contacts as if closed [Ω].
+
+    Parameters
+    ----------
+    value : mapping of arrays, shape (n_circuits, n_variants)
+        Values of the circuits, as from ``columns_of``.
+
+    Returns
+    -------
+    array, shape (n_circuits, n_variants, n_branches)
+    """
     shape = value["supply_ohm"].shape
     absent, track = np.full(shape, _INF), np.full(shape, _TRACK_OHM)
     driver = np.where(_conducts(value, setup), value["driver_ohm"], _INF)
@@ -159,6 +170,13 @@ def _resistances(value: Columns, setup: Setup) -> Floats:
     if setup.load_lead:
         resistance["load_fuse"] = np.full(shape, _LEAD_OHM)
     resistance["load_fuse"] = resistance["load_fuse"] + value["fuse_holder_ohm"]
+    out = {
+        "control_fuse": setup.control_fuse_out,
+        "load_fuse": setup.load_fuse_out,
+        "load_connector": setup.load_unplugged,
+        "load_ground": setup.load_unplugged,
+    }
+    resistance |= {name: absent for name, is_out in out.items() if is_out}
     if setup.jumper or setup.relay_out:
         resistance |= dict.fromkeys(("coil", "suppression", "contacts"), absent)
     if setup.jumper:

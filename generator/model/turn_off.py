@@ -38,6 +38,15 @@ Columns = Mapping[str, Floats]
 # The relay whose inductance and core loss `transients` gives pulls in at this current.
 _PULL_IN_A = 0.080
 _DIODE_V, _DIODE_OHM = 0.7, 0.2
+CONSTANTS = {
+    "coil_pull_in_a": _PULL_IN_A,
+    "coil_inductance_h": RELAY_INDUCTANCE_H,
+    "coil_loss_ohm": RELAY_LOSS_OHM,
+    "coil_stray_f": RELAY_STRAY_F,
+    "diode_v": _DIODE_V,
+    "diode_ohm": _DIODE_OHM,
+}
+"""Of the coil whose turn-off this is, as data."""
 NO_CURRENT_A = 1e-3
 """A coil current that is cut off and is below this drives no spike [A]."""
 

@@ -17,6 +17,7 @@ from generator.questions.question_records import (
     picture_of,
     question_asked,
 )
+from generator.workbooks.bench_records import bench_of
 from generator.workbooks.feedback import feedback_of
 from generator.workbooks.given import given_of
 from generator.workbooks.offered import codes_of, repairs_offered
@@ -84,6 +85,7 @@ def page_record(
         },
         feedback=(feedback_of(exercise, codes, method) if mode == "practice" else None),
         circuit=_circuit(exercise),
+        bench=bench_of(exercise) if mode == "practice" else None,
     )
 
 

@@ -8,7 +8,7 @@ depend on the fault that is there.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from generator.drawing.exercise import Exercise
@@ -16,30 +16,16 @@ from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.repairs import Section, sections_along
 from generator.model.wrong_state import LIKE
 from generator.workbooks.statement_rules import Rule, rules_at
-from workbook.judging.statements import listed
-from workbook.texts import _
-
-MOST = 6
-"""Statements of one test, at most, unless its outcomes prove more."""
-
-# Sections of a circuit from which on one that is left out is named instead of the rest.
-_ENOUGH = 3
+from workbook.measuring.proofs import Proof, numbered, proved_words, stated
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Statement:
+@dataclass(frozen=True, kw_only=True)
+class Statement(Proof):
     """Something that a reading could prove.
 
-    ``cleared`` and ``suspect`` are ids of sections, together all of them; both are
-    empty where nothing can be told yet. ``outcomes`` are the words that prove it;
     ``rule`` is the misconception that says it, where no outcome does.
     """
 
-    id: str
-    text: str
-    cleared: tuple[str, ...]
-    suspect: tuple[str, ...]
-    outcomes: tuple[str, ...] = ()
     rule: Rule | None = None
 
     def misconception_at(self, outcome: str) -> str:
@@ -77,7 +63,7 @@ def statements_in(exercise: Exercise) -> tuple[tuple[Statement, ...], ...]:
         )
     )
     found = {
-        name: _numbered(
+        name: numbered(
             [
                 *_of_outcomes(sections, places, column),
                 *_of_rules(sections, rules_at(name, sections[0].id)),
@@ -109,30 +95,24 @@ def _of_outcomes(
     column: Sequence[str],
 ) -> list[Statement]:
     """What each outcome proves by itself; outcomes that prove the same are one."""
-    proved: dict[tuple[str, ...], tuple[str, ...]] = {}
-    for word in dict.fromkeys(column):
-        fits = [at for at, shown in zip(places, column, strict=True) if shown == word]
-        # One cause may lie in several sections: each of them stays suspect.
-        suspect = frozenset[str]().union(*fits)
-        cleared = tuple(s.id for s in sections if s.id not in suspect)
-        proved[cleared] = (*proved.get(cleared, ()), word)
     return [
-        replace(_statement(sections, cleared), outcomes=words)
-        for cleared, words in proved.items()
+        replace(stated(Statement, sections, cleared), outcomes=words)
+        for cleared, words in proved_words(sections, places, column).items()
     ]
 
 
 def _of_rules(sections: Sequence[Section], rules: Sequence[Rule]) -> list[Statement]:
     """That nothing can be told, which every test offers; what misconceptions say."""
     said = [
-        replace(_statement(sections, cleared), rule=rule)
+        replace(stated(Statement, sections, cleared), rule=rule)
         for rule in rules
-        if len(cleared := _cleared_by(rule, sections)) < len(sections)
+        if len(cleared := cleared_by(rule, sections)) < len(sections)
     ]
-    return [_statement(sections, ()), *said]
+    return [stated(Statement, sections, ()), *said]
 
 
-def _cleared_by(rule: Rule, sections: Sequence[Section]) -> tuple[str, ...]:
+def cleared_by(rule: Rule, sections: Sequence[Section]) -> tuple[str, ...]:
+    """Ids of the sections that a rule clears."""
     named = {*rule.clears, *rule.suspects}
     # A rule names either what it clears or what it suspects; the other is the rest.
     return tuple(
@@ -140,79 +120,6 @@ def _cleared_by(rule: Rule, sections: Sequence[Section]) -> tuple[str, ...]:
         for section in sections
         if bool({section.id, section.branch} & named) == bool(rule.clears)
     )
-
-
-def _statement(sections: Sequence[Section], cleared: tuple[str, ...]) -> Statement:
-    left = tuple(s.id for s in sections if s.id not in cleared) if cleared else ()
-    return Statement(
-        id="", text=_text(sections, cleared, left), cleared=cleared, suspect=left
-    )
-
-
-def _text(
-    sections: Sequence[Section], cleared: Collection[str], suspect: Collection[str]
-) -> str:
-    """Say what is cleared or what is suspect, whichever is shorter."""
-    if not cleared:
-        return _("Nothing can be told from this reading yet")
-    lies = _("The fault lies in {sections}; all else is cleared")
-    clears = _("This clears {sections}; all else is still suspect")
-    return min(
-        lies.format(sections=_listed(sections, suspect, _("or"))),
-        clears.format(sections=_listed(sections, cleared, _("and"))),
-        key=len,
-    )
-
-
-def _listed(sections: Sequence[Section], ids: Collection[str], word: str) -> str:
-    the = _("the {section}")
-    return listed([the.format(section=name) for name in _named(sections, ids)], word)
-
-
-def _named(sections: Sequence[Section], ids: Collection[str]) -> list[str]:
-    """Names of sections, a circuit by its own name where nearly all of it is named."""
-    names = []
-    for branch in dict.fromkeys(section.branch for section in sections):
-        own = [section for section in sections if section.branch == branch]
-        among = [section.label for section in own if section.id in ids]
-        others = [section.label for section in own if section.id not in ids]
-        # Neither circuit is named by what both share, nor by one section of two.
-        if branch == "both circuits" or len(others) > 1 or len(own) < _ENOUGH:
-            names += among
-        elif others:
-            but = _("{circuit} (not the {section})")
-            names.append(but.format(circuit=_(branch), section=others[0]))
-        else:
-            names.append(_(branch))
-    return names
-
-
-def _numbered(
-    statements: Sequence[Statement], sections: Sequence[Section]
-) -> tuple[Statement, ...]:
-    """Leave out what is said already, then sort along the path and number."""
-    # What outcomes prove comes before what misconceptions say: no cut at the end, and
-    # no statement with the same words, takes a right one away.
-    distinct: dict[tuple[str, ...], Statement] = {}
-    for statement in statements:
-        distinct.setdefault(statement.cleared, statement)
-    place = {section.id: number for number, section in enumerate(sections)}
-    # By what they suspect, so that no place in the list tells which of them is right.
-    ordered = sorted(
-        _at_most(distinct.values()),
-        key=lambda one: (not one.cleared, [place[id_] for id_ in one.suspect]),
-    )
-    return tuple(
-        replace(statement, id=f"s{number}")
-        for number, statement in enumerate(ordered, start=1)
-    )
-
-
-def _at_most(statements: Collection[Statement]) -> list[Statement]:
-    """Cut off what misconceptions say but the first, and nothing that can be right."""
-    said = [one for one in statements if one.outcomes or not one.cleared]
-    rules = [one for one in statements if one not in said]
-    return said + rules[: max(1, MOST - len(said))]
 
 
 def right_statement(statements: Sequence[Statement], outcome: str) -> str:

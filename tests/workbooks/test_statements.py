@@ -10,12 +10,12 @@ from generator.model.catalogue import TESTS
 from generator.model.variant import Variant
 from generator.workbooks.statement_rules import RULES
 from generator.workbooks.statements import (
-    MOST,
     sections_in,
     statements_in,
 )
 from lessons.loader import read_lesson
 from tests.drawn import RADICALS, SECRET, exercise, for_each_radical
+from workbook.measuring.proofs import MOST
 
 BY_NAME = {f"{r.family} {r.fault}": r for r in RADICALS}
 FAN = BY_NAME["cooler-fan control_return_open"]

@@ -30,12 +30,15 @@ def judge_choice(
     exercise: Exercise, feedback: Feedback, tests: tuple[TestDone, ...]
 ) -> Remark:
     """Say how good the last choice was for the causes that were left before it."""
-    if caution := feedback.tests[tests[-1].item].caution:
+    known = feedback.tests[tests[-1].item]
+    if known.is_too_near:
+        return Remark(tone="news", label=_("Too near to tell."), text=known.text)
+    if caution := known.caution:
         label = _("Done like this, it proves nothing.")
         return Remark(tone="caution", label=label, text=caution)
     by_id = {test.id: test for test in exercise.tests}
     chosen = _Choice(
-        planner=planner_of(exercise, feedback),
+        planner=planner_of(exercise, feedback, tests[-1].item),
         test=by_id[tests[-1].item],
         earlier=tuple(by_id[done.item] for done in tests[:-1]),
         standing=standing_after(exercise, feedback, tests[:-1]),
@@ -173,7 +176,7 @@ def _why_dear(chosen: _Choice) -> str:
         return f"{too_early} {split}"
     alike = [
         test
-        for test in chosen.planner.exercise.tests
+        for test in chosen.planner.actions
         if test not in chosen.earlier
         and chosen.minutes(test) < chosen.minutes(chosen.test)
         and _follows(chosen.shown(test), asked)

@@ -88,7 +88,7 @@ def _no_test(planner: Planner, standing: Standing) -> str:
 
 def _best_two(planner: Planner, standing: Standing, planned: DiagnosticTest) -> str:
     """Name the planned test and the next best, in the order of the page."""
-    tests = [t for t in planner.exercise.tests if planner.helps(standing, t)]
+    tests = [t for t in planner.actions if planner.helps(standing, t)]
     wasted = {test.id: planner.wasted(standing, test) for test in tests}
     ranked = sorted(wasted, key=lambda id_: (id_ != planned.id, wasted[id_]))
     best = [test for test in tests if test.id in ranked[:2]]

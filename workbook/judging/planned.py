@@ -51,6 +51,7 @@ class Planner:
     exercise: Exercise
     feedback: Feedback
     search: Search
+    actions: tuple[DiagnosticTest, ...]
     tests: dict[str, Test]
 
     def minutes(self, standing: Standing, test: DiagnosticTest) -> float:
@@ -64,7 +65,7 @@ class Planner:
     def is_due(self, standing: Standing, test: DiagnosticTest) -> bool:
         """Whether a test is due by the house method: no earlier one of it helps."""
         steps = self.feedback.plan.method
-        helping = [t.id for t in self.exercise.tests if self.helps(standing, t)]
+        helping = [t.id for t in self.actions if self.helps(standing, t)]
         due = min((steps[id_] for id_ in helping if id_ in steps), default=None)
         return due is not None and test.id in helping and steps.get(test.id) == due
 
@@ -88,7 +89,7 @@ class Planner:
         if self.is_proved(standing):
             return None
         state, most = self._state(standing), self.minutes_left(standing) + _ALIKE_MIN
-        helping = (t for t in self.exercise.tests if self.helps(standing, t))
+        helping = (t for t in self.actions if self.helps(standing, t))
         cost = self.search.expected_with
         return next((t for t in helping if cost(state, self.tests[t.id]) < most), None)
 
@@ -99,30 +100,53 @@ class Planner:
         return left, opened, standing.has_seen
 
 
-@lru_cache(maxsize=4)
-def planner_of(exercise: Exercise, feedback: Feedback) -> Planner:
-    """Make the planner of an exercise, which keeps what it finds."""
+def planner_of(exercise: Exercise, feedback: Feedback, own: str = "") -> Planner:
+    """Make the planner of an exercise, which keeps what it finds.
+
+    Parameters
+    ----------
+    own : str
+        Id of the one set-up that the plan may choose beside the list; those done before
+        it would tell nothing again, and those after it are not thought of yet.
+    """
+    listed, tests = exercise.with_list_alone, _tests_of(exercise, feedback)
+    actions = listed.tests
+    if own and exercise.test(own).is_own:
+        actions = (*actions, exercise.test(own))
+    search = _search_of(listed, tuple(tests[test.id] for test in actions))
+    return Planner(exercise, feedback, search, actions, tests)
+
+
+@lru_cache(maxsize=8)
+def _search_of(exercise: Exercise, tests: tuple[Test, ...]) -> Search:
+    """Make the search over some tests once."""
+    feedback = exercise.feedback
+    if feedback is None:
+        raise ValueError("only a practice set has a plan")
     plan, causes = feedback.plan, [each.id for each in exercise.causes]
-    number = {place.id: n for n, place in enumerate(exercise.places)}
-    search_tests = {
-        test.id: Test(
-            reading_min=test.minutes,
-            needs=mask_of(number[id_] for id_ in test.needs),
-            shows=shown_as(
-                plan.outcomes[test.id], _letter(test, feedback.tests[test.id].sound)
-            ),
-        )
-        for test in exercise.tests
-    }
-    search = Search(
+    return Search(
         priors=[plan.chances[id_] for id_ in causes],
         repairs=[plan.repairs[id_] for id_ in causes],
         trial_min={int(number): lost for number, lost in plan.trial_min.items()},
         harmless=mask_of(n for n, id_ in enumerate(causes) if id_ in plan.harmless),
-        tests=list(search_tests.values()),
+        tests=tests,
         reach_min=[place.minutes for place in exercise.places],
     )
-    return Planner(exercise, feedback, search, search_tests)
+
+
+@lru_cache(maxsize=8)
+def _tests_of(exercise: Exercise, feedback: Feedback) -> dict[str, Test]:
+    """Tell of every test which causes show what, and what it takes."""
+    number = {place.id: n for n, place in enumerate(exercise.places)}
+    outcomes, told = feedback.plan.outcomes, feedback.tests
+    return {
+        test.id: Test(
+            reading_min=test.minutes,
+            needs=mask_of(number[id_] for id_ in test.needs),
+            shows=shown_as(outcomes[test.id], _letter(test, told[test.id].sound)),
+        )
+        for test in exercise.tests
+    }
 
 
 def _letter(test: DiagnosticTest, outcome: str) -> str:

@@ -12,9 +12,12 @@ from typing import Any
 from workbook.errors import JournalError, RefusedError
 from workbook.judging.hints import hints
 from workbook.judging.known_words import misfit, unknown_words
+from workbook.measuring.offered import with_set_ups
+from workbook.measuring.set_up import SetUp, is_code, item_of
 from workbook.page.finder import Notebook
 from workbook.record.entries import (
     MAX_NOTE_LENGTH,
+    ChosenTest,
     Entry,
     Finding,
     Hint,
@@ -104,15 +107,45 @@ class KernelSession:
             if line not in self._handed_in
         ]
 
-    def exercise(self, number: int) -> Exercise:
-        """Return one exercise of the workbook."""
+    def exercise(self, number: int, *more: str) -> Exercise:
+        """Return one exercise of the workbook, with what the student has set up.
+
+        Parameters
+        ----------
+        more : str
+            What is to be done next, by the item of the journal.
+        """
         exercises = self.notebook.exercises
         if number not in exercises:
             known = ", ".join(str(each) for each in sorted(exercises))
             no = _("There is no exercise {number} in this workbook; it has {known}.")
             raise RefusedError(no.format(number=number, known=known))
-        exercise = exercises[number]
+        items = (*self._items(number), *more)
+        exercise = with_set_ups(exercises[number], items)
         return self.readings.filled(exercise) if self.readings else exercise
+
+    def _items(self, number: int) -> tuple[str, ...]:
+        """Name the tests done in an exercise, in order."""
+        return tuple(test.item for test in self.progress(number).tests)
+
+    def measured(self, number: int, set_up: SetUp) -> tuple[Exercise, str]:
+        """Put a set-up that is not recorded yet among the tests of an exercise.
+
+        Returns
+        -------
+        tuple of Exercise and str
+            What the journal will call it: a code, or the id of the test that it is.
+
+        Raises
+        ------
+        RefusedError
+            When this circuit cannot be put into it, or nothing but the list is there.
+        """
+        bench = self.exercise(number).bench
+        if bench is None:
+            raise RefusedError(_("Here only the tests of the list can be done."))
+        item = item_of(set_up, bench)
+        return self.exercise(number, item), item
 
     def take(
         self,
@@ -196,7 +229,8 @@ class KernelSession:
         number = entry.exercise
         if isinstance(entry, Restart) and not self.can_restart:
             raise RefusedError(_("Only a practice set is begun once more."))
-        reason = refusal(self.exercise(number), self.progress(number), entry)
+        exercise = self.exercise(number, *_set_up_in(entry))
+        reason = refusal(exercise, self.progress(number), entry)
         if not reason and self._waits_for(entry):
             reason = _("The reading is not there yet.")
         if reason:
@@ -254,6 +288,12 @@ class KernelSession:
             return frozenset(self._hand_in_path.read_text("utf-8").split("\n"))
         except (OSError, UnicodeError):
             return frozenset()
+
+
+def _set_up_in(entry: Entry) -> tuple[str, ...]:
+    """The set-up that an entry asks for, if it is one."""
+    is_own = isinstance(entry, ChosenTest) and is_code(entry.item)
+    return (entry.item,) if is_own else ()
 
 
 def refusal(exercise: Exercise, progress: ExerciseProgress, entry: Entry) -> str:

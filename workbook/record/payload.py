@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import Any
 
 from workbook.errors import SealError
+from workbook.record.bench import Bench
 from workbook.record.circuit import Circuit, Sign
 from workbook.record.plain import record_from
 from workbook.record.progress import ExerciseProgress, Given, begin
@@ -69,7 +70,8 @@ class DiagnosticTest:
     ``before`` is what must be true before it is done, ``minutes`` are those of the
     reading at the places in ``needs``. Only an instrument with a screen has a
     ``picture``, only a meter a ``range``. ``tool`` is the kind of instrument; ``at`` is
-    the spot of the diagram where it reads, ``signs`` what is put where for it.
+    the spot of the diagram where it reads, ``signs`` what is put where for it. One that
+    ``is_own`` is no test of the list: the student has set it up.
     """
 
     id: str
@@ -88,6 +90,7 @@ class DiagnosticTest:
     tool: str = ""
     at: str = ""
     signs: tuple[Sign, ...] = ()
+    is_own: bool = False
 
     def statement(self, wanted: str) -> Statement:
         """Find one of its statements."""
@@ -129,7 +132,8 @@ class ReadingFeedback:
     ``proved_by`` gives for each outcome the statement that it proves,
     ``misconceptions`` for each statement what is wrong with the rule that says it.
     ``caution`` says what is wrong with a test done in a wrong state; ``is_drop``
-    whether it reads a voltage drop, which there is only while current flows.
+    whether it reads a voltage drop, which there is only while current flows. One that
+    ``is_too_near`` tells nothing, and costs nothing: causes lie near a band's edge.
     """
 
     is_drop: bool
@@ -141,6 +145,7 @@ class ReadingFeedback:
     fits: frozenset[str]
     proved_by: Mapping[str, str]
     misconceptions: Mapping[str, str]
+    is_too_near: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -264,7 +269,8 @@ class Exercise:
     is what was done for the student beforehand; None where all is the student's own.
     After each correction the test that had failed is asked again: ``verification``, or
     what ``verifications`` has under the id of the correction. Without a ``circuit`` the
-    page has nothing to show beside its steps.
+    page has nothing to show beside its steps, without a ``bench`` only the tests of the
+    list are done.
     """
 
     number: int
@@ -282,6 +288,12 @@ class Exercise:
     questions: tuple[Question, ...] = ()
     given: Given | None = None
     circuit: Circuit | None = None
+    bench: Bench | None = None
+
+    @property
+    def with_list_alone(self) -> Exercise:
+        """The same without what the student has set up."""
+        return self
 
     @cached_property
     def start(self) -> ExerciseProgress:
@@ -331,6 +343,35 @@ class Exercise:
         told = feedback.predictions, feedback.tests, feedback.plan.outcomes
         if asked != (*map(set, told), set(feedback.plan.sides)):
             raise ValueError(f"feedback to every step of exercise {self.number}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ExtendedExercise(Exercise):
+    """An exercise with set-ups of the student among its tests, made from one without.
+
+    It is never sealed.
+    """
+
+    listed: Exercise
+
+    __hash__ = Exercise.__hash__
+
+    @classmethod
+    def of(
+        cls,
+        listed: Exercise,
+        own: tuple[DiagnosticTest, ...],
+        feedback: Feedback | None,
+    ) -> ExtendedExercise:
+        """Put tests behind those of the list."""
+        every = {each.name: getattr(listed, each.name) for each in fields(Exercise)}
+        told = {"tests": (*listed.tests, *own), "feedback": feedback}
+        return cls(**{**every, **told}, listed=listed)
+
+    @property
+    def with_list_alone(self) -> Exercise:
+        """The exercise that it was made from."""
+        return self.listed
 
 
 def exercises_from_payload(payload: Mapping[str, Any]) -> dict[int, Exercise]:

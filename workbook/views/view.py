@@ -223,6 +223,8 @@ def _test_remarks(
     if len(tests) <= progress.given_tests:
         return explain_test(exercise, tests)
     known = feedback.tests[done.item]
+    if known.is_too_near:
+        return [judge_choice(exercise, feedback, tests)]
     remarks = [
         judge_choice(exercise, feedback, tests),
         judge_expectation(known, done.expected),

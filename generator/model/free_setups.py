@@ -1,0 +1,150 @@
+"""What setting up does to the branches of a circuit, as data that any program can use.
+
+A free set-up is put together of options, one of each group: each changes some branches
+of a circuit at rest. They follow from ``settling.resistances``, which knows of every
+setup what it does, so that it is told there and nowhere else.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from generator.model.circuit import RelayCircuit, columns_of
+from generator.model.diagnostics import (
+    CONTROL_LEAD_A,
+    LEAD_OPENS_FRAC,
+    fuse_seen,
+)
+from generator.model.measure import Setup
+from generator.model.settling import OPERATING, resistances
+from generator.model.topology import ENDS
+
+Ohms = Mapping[str, float]
+
+AT_REST = Setup(command="off")
+OPTIONS: Mapping[str, Mapping[str, Setup]] = MappingProxyType(
+    {
+        "command": {
+            "normal": Setup(command="normal"),
+            "output test": Setup(command="output test"),
+        },
+        "control_fuse": {
+            "out": Setup(command="off", control_fuse_out=True),
+            "lead": Setup(command="off", control_lead=True),
+        },
+        "load_fuse": {
+            "out": Setup(command="off", load_fuse_out=True),
+            "lead": Setup(command="off", load_lead=True),
+        },
+        "relay": {
+            "out": Setup(command="off", relay_out=True),
+            "jumper": Setup(command="off", jumper=True),
+        },
+        "load_connector": {"out": Setup(command="off", load_unplugged=True)},
+        "module": {"out": Setup(command="off", module_unplugged=True)},
+    }
+)
+"""Each option of a set-up by itself; those not named leave the circuit at rest."""
+
+# What of a coil only its turn-off shows.
+_COIL = ("suppression_ohm", "coil_ohm", "has_diode")
+_LAMPS = ("lamp_30", "lamp_86", "lamp_85", "lamp_87")
+# A part that is taken out stands by itself: the relay with its own pins. The plug of
+# the load has the end of its ground wire in a cavity.
+_OUT = {
+    "pin_coil": ("pin_86", "pin_85"),
+    "pin_suppression": ("pin_86", "pin_85"),
+    "pin_contacts": ("pin_30", "pin_87"),
+    "pin_break_contact": ("pin_30", "pin_87a"),
+    "cavity_ground": ("cavity", "0"),
+}
+BRANCHES: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        name: ends
+        for name, ends in ENDS.items()
+        if not name.startswith("meter ") and name not in _LAMPS
+    }
+    | _OUT
+)
+"""Every branch with its ends: those of the circuit, and of what was taken out."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeCircuit:
+    """One circuit as a free set-up takes it.
+
+    Attributes
+    ----------
+    ohm : mapping of str to float
+        Every branch at rest, the contacts as if closed [Ω].
+    value : mapping of str to float
+        Of ``settling.OPERATING``, and what a turn-off shows.
+    edits : mapping of str to mapping
+        Branches that an option changes, by the option as ``relay out``.
+    fuses : mapping of str to str
+        What there is to see at each fuse once it is out.
+    """
+
+    ohm: Ohms
+    value: Mapping[str, float]
+    edits: Mapping[str, Ohms]
+    fuses: Mapping[str, str]
+
+
+def free_circuit(circuit: RelayCircuit) -> FreeCircuit:
+    """Tell of one circuit what each option changes."""
+    rest = _ohms(circuit, AT_REST)
+    return FreeCircuit(
+        ohm=rest,
+        value={name: float(getattr(circuit, name)) for name in (*OPERATING, *_COIL)},
+        edits={
+            f"{group} {option}": _changed(circuit, rest, setup)
+            for group, options in OPTIONS.items()
+            for option, setup in options.items()
+        },
+        fuses={
+            "control_fuse": fuse_seen("control_fuse", circuit),
+            "load_fuse": fuse_seen("load_fuse", circuit),
+        },
+    )
+
+
+def _changed(circuit: RelayCircuit, rest: Ohms, setup: Setup) -> Ohms:
+    own = _ohms(circuit, setup)
+    changed = {name: ohm for name, ohm in own.items() if ohm != rest[name]}
+    # What is open at rest because the command is off stays so once it is unplugged.
+    if setup.module_unplugged:
+        changed["high_driver" if circuit.is_high_side else "low_driver"] = math.inf
+    return changed
+
+
+def _ohms(circuit: RelayCircuit, setup: Setup) -> Ohms:
+    """Resistance of every branch in a setup."""
+    row = resistances(columns_of([circuit]), setup)[0, 0].tolist()
+    own = dict(zip(ENDS, row, strict=True))
+    is_out = setup.relay_out or setup.jumper
+    rests = circuit.has_break_contact and not circuit.is_welded
+    inside = resistances(columns_of([circuit]), AT_REST)[0, 0].tolist()
+    relay = dict(zip(ENDS, inside, strict=True))
+    closed = circuit.contacts_ohm
+    own |= {
+        "pin_coil": relay["coil"] if is_out else math.inf,
+        "pin_suppression": relay["suppression"] if is_out else math.inf,
+        "pin_contacts": closed if is_out and circuit.is_welded else math.inf,
+        "pin_break_contact": closed if is_out and rests else math.inf,
+        "cavity_ground": relay["load_ground"] if setup.load_unplugged else math.inf,
+    }
+    return {name: own[name] for name in BRANCHES}
+
+
+def lead_limits_a(sound: RelayCircuit) -> dict[str, float]:
+    """Current above which the fuse of a lead or jumper opens at once, by branch [A]."""
+    limit = LEAD_OPENS_FRAC * sound.load_fuse_rating_a
+    return {
+        "control_fuse": LEAD_OPENS_FRAC * CONTROL_LEAD_A,
+        "load_fuse": limit,
+        "jumper": limit,
+    }

@@ -1,0 +1,400 @@
+"""What a student can set up and measure, as page and key have it."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from answer_keys.misconceptions import MISCONCEPTIONS
+from generator.drawing.exercise import Exercise
+from generator.model import free_setups, instruments, parts, turn_off
+from generator.model.diagnostics import Pair as Circuits
+from generator.model.free_setups import BRANCHES, FreeCircuit, free_circuit
+from generator.model.instruments import Clamp, Meter
+from generator.model.measure import DiagnosticTest
+from generator.model.scales import SPIKE_LIMIT_V
+from generator.model.topology import METER_OHM, PROBES
+from generator.pictures.circuit_text import diagram_of
+from generator.workbooks.statement_rules import rules_at
+from generator.workbooks.statements import cleared_by, sections_in
+from workbook.measuring.set_up import SetUp, code_of
+from workbook.record.bench import (
+    Bench,
+    Case,
+    ClampData,
+    Contact,
+    Instruments,
+    MeterData,
+    MeterRange,
+    Model,
+    Ohms,
+    Pair,
+    Rule,
+    ScopeData,
+)
+from workbook.texts import _, later
+
+# Where each node of the circuit is reached, and the spot of the diagram.
+_POINTS = {
+    "supply": ("supply", "battery"),
+    "0": ("0", ""),
+    "fed": ("fed", "fuse_box"),
+    "control_fuse_out": ("control_fuse", "fuse_box"),
+    "load_fuse_out": ("load_fuse", "fuse_box"),
+    "86": ("86", "relay_pins"),
+    "85": ("85", "relay_pins"),
+    "30": ("30", "relay_pins"),
+    "blade_30": ("30", "relay_pins"),
+    "87": ("87", "relay_pins"),
+    "87a": ("87a", "relay_pins"),
+    "pin_86": ("86", "relay"),
+    "pin_85": ("85", "relay"),
+    "pin_30": ("30", "relay"),
+    "pin_87": ("87", "relay"),
+    "driver": ("driver", "module"),
+    "driver_out": ("driver_out", "module"),
+    "module_ground": ("module_ground_pin", "module"),
+    "plug": ("load_connector", "load"),
+    "load+": ("load+", "load"),
+    "load-": ("load-", "load"),
+    "cavity": ("load-", "load"),
+}
+_WIRES = {
+    "battery": ("supply", "battery"),
+    "control_fuse": ("control_fuse", "fuse_box"),
+    "load_fuse": ("load_fuse", "fuse_box"),
+    "control_feed": ("control_feed", "relay_pins"),
+    "control_return": ("control_return", "relay_pins"),
+    "module_ground": ("module_ground", "module"),
+    "load_feed": ("load_feed", "relay_pins"),
+    "jumper": ("30", "relay"),
+    "load_wire": ("load_wire", "relay_pins"),
+    "load_ground": ("load_ground", "load"),
+}
+_PARTS = {
+    "control_fuse": ("control_fuse", "fuse_box"),
+    "load_fuse": ("load_fuse", "fuse_box"),
+    "relay": ("coil", "relay"),
+    "load_connector": ("load_connector", "load"),
+    "module": ("module", "module"),
+}
+_LABELS = {
+    "control_fuse_out": later("Behind control fuse {control_fuse}"),
+    "load_fuse_out": later("Behind load fuse {load_fuse}"),
+    "blade_30": later("Terminal 30 where the relay's blade sits"),
+    "pin_86": later("Pin {coil_supply} of the relay itself"),
+    "pin_85": later("Pin {coil_return} of the relay itself"),
+    "pin_30": later("Pin 30 of the relay itself"),
+    "pin_87": later("Pin 87 of the relay itself"),
+    "plug": later("{load_connector}, wire side"),
+    "cavity": later("{load_connector}, ground wire in the plug"),
+    "battery": later("Cable of the battery"),
+    "jumper": later("Fused jumper between 30 and 87"),
+    "lead control_fuse": later("Fused lead in place of {control_fuse}"),
+    "lead load_fuse": later("Fused lead in place of {load_fuse}"),
+    "part control_fuse": later("Control fuse {control_fuse}"),
+    "part load_fuse": later("Load fuse {load_fuse}"),
+    "relay": later("Relay {relay}"),
+    "load_connector": later("Connector {load_connector} of the {load}"),
+    "module": later("Connector of {module}"),
+}
+_ENDLESS = 1e30
+_SHARED = later("Fuse {load_fuse}")
+
+
+def bench_of(exercise: Exercise, *, has_model: bool = True) -> Bench:
+    """Tell what can be set up on an exercise's circuit.
+
+    Parameters
+    ----------
+    has_model : bool
+        Whether the circuits go along, and the instruments: an examination keeps them.
+    """
+    renamed = _renamed(exercise)
+    listed = {
+        _code(each, renamed): test.id
+        for test in exercise.tests
+        if (found := set_up_of_test(test)) is not None
+        for each in _alike(found)
+    }
+    whole = Bench(
+        points=tuple(_points(exercise, renamed)),
+        wires=tuple(_contacts(exercise, renamed, _WIRES, "lead ")),
+        parts=tuple(_contacts(exercise, renamed, _PARTS, "part ")),
+        commanded_at="scan_tool",
+        ranges={
+            "volts": tuple(f"{one.end:g}" for one in instruments.VOLTMETER.ranges),
+            "ohms": tuple(f"{one.end:g}" for one in instruments.OHMMETER.ranges),
+        },
+        scales=tuple(each.id for each in _clamps()),
+        listed=listed,
+    )
+    if not has_model:
+        return whole
+    return replace(whole, model=_model(exercise, renamed))
+
+
+def _renamed(exercise: Exercise) -> Mapping[str, str]:
+    """Give nodes their names on this circuit: the coil may have its supply at 85."""
+    if not exercise.specification.nominal.is_fed_at_85:
+        return {}
+    swapped = {"86": "85", "pin_86": "pin_85"}
+    return swapped | {new: old for old, new in swapped.items()}
+
+
+def _code(set_up: SetUp, renamed: Mapping[str, str]) -> str:
+    plus, minus = (renamed.get(end, end) for end in (set_up.plus, set_up.minus))
+    return code_of(replace(set_up, plus=plus, minus=minus))
+
+
+def _alike(set_up: SetUp) -> Iterator[SetUp]:
+    """Set-ups that come to the same: the leads of an ohmmeter either way round."""
+    yield set_up
+    if set_up.instrument == "ohms":
+        yield replace(set_up, plus=set_up.minus, minus=set_up.plus)
+
+
+def _points(exercise: Exercise, renamed: Mapping[str, str]) -> Iterator[Contact]:
+    nominal, nodes = exercise.specification.nominal, dict(_POINTS)
+    missing = ["driver", "module_ground"] if nominal.is_high_side else ["driver_out"]
+    if nominal.is_fuse_shared:
+        missing.append("control_fuse_out")
+        nodes["load_fuse_out"] = ("shared_fuse", "fuse_box")
+    if not nominal.has_break_contact:
+        missing.append("87a")
+    for node in missing:
+        del nodes[node]
+    yield from _contacts(exercise, renamed, nodes, "")
+
+
+def _contacts(
+    exercise: Exercise,
+    renamed: Mapping[str, str],
+    where: Mapping[str, tuple[str, str]],
+    kind: str,
+) -> Iterator[Contact]:
+    nominal, names = exercise.specification.nominal, exercise.specification.names
+    named = {spot.id: spot.label for spot in diagram_of(exercise.specification).spots}
+    for id_, (spot, place) in where.items():
+        own, at = id_, renamed.get(spot, spot)
+        if nominal.is_fuse_shared and id_ == "control_fuse":
+            continue
+        if nominal.is_high_side and id_ == "module_ground":
+            continue
+        is_shared = nominal.is_fuse_shared and spot in ("load_fuse", "shared_fuse")
+        if is_shared:
+            at = "shared_fuse"
+        text = _LABELS.get(f"{kind}{id_}") or _LABELS.get(id_)
+        if is_shared and kind == "part ":
+            text = _SHARED
+        label = names.put(_(text)) if text else named[at]
+        yield Contact(id=renamed.get(own, own), label=label, at=at, place=place)
+
+
+def set_up_of_test(test: DiagnosticTest) -> SetUp | None:
+    """Give the set-up that a test of the list is, with the circuit's plain names.
+
+    None where it is none: what is looked at, a test lamp, a new part, a jaw that is
+    held against a wire.
+    """
+    setup, measure = test.setup, test.measure
+    clamp = measure.clamp
+    if test.is_by_eye or setup.lamp or setup.new_relay:
+        return None
+    if clamp is not None and clamp.jaw_frac < 1:
+        return None
+    state = SetUp(
+        command=setup.command,
+        control_fuse="lead" if setup.control_lead else "in",
+        load_fuse="lead" if setup.load_lead else "in",
+        relay="jumper" if setup.jumper else "out" if setup.relay_out else "in",
+        module="out" if setup.module_unplugged else "in",
+        harness="moved" if setup.is_stressed else "at rest",
+    )
+    if clamp is not None:
+        return _clamped(state, test, clamp)
+    if measure.kind == "spike":
+        return replace(state, instrument="scope", plus=measure.target, minus="0")
+    if measure.kind == "voltage":
+        plus, minus = PROBES[measure.target]
+        return replace(state, instrument="volts", plus=plus, minus=minus)
+    if measure.is_live:
+        plus, minus = PROBES[measure.target]
+        return replace(state, instrument="ohms", plus=plus, minus=minus)
+    if measure.target == "coil":
+        return replace(
+            state, relay="out", instrument="ohms", plus="pin_85", minus="pin_86"
+        )
+    return replace(
+        state, load_connector="out", instrument="ohms", plus="load+", minus="load-"
+    )
+
+
+def _clamped(state: SetUp, test: DiagnosticTest, clamp: Clamp) -> SetUp:
+    target = test.measure.target
+    wire = {"load": "load_wire", "control_tap": "control_feed"}.get(target, target)
+    return replace(
+        state,
+        instrument="clamp",
+        wire=wire,
+        back=test.measure.back or "",
+        scale=f"{1000 * clamp.scale_v_per_a:g}",
+        zero="not zeroed" if clamp.left_over_a else "zeroed",
+    )
+
+
+def _instruments(exercise: Exercise) -> Instruments:
+    errors = exercise.errors
+    noise = hashlib.sha256(b"noise" + exercise.question_key).hexdigest()[:16]
+    return Instruments(
+        volts=_meter(instruments.VOLTMETER),
+        ohms=_meter(instruments.OHMMETER),
+        milliohms=_meter(instruments.MILLIOHMMETER),
+        milliohm_points=("load+", "load-"),
+        clamps=tuple(_clamps()),
+        scope=ScopeData(
+            range_v=instruments.SCOPE.range_v,
+            accuracy_frac=instruments.SCOPE.accuracy_frac,
+            bits=instruments.SCOPE.bits,
+        ),
+        meter_ohm=METER_OHM,
+        errors={"gain": errors.gain, "counts": errors.counts, "zero": errors.zero},
+        noise_key=noise,
+    )
+
+
+def _meter(meter: Meter) -> MeterData:
+    return MeterData(
+        ranges=tuple(
+            MeterRange(
+                id=f"{one.end:g}",
+                end=one.end,
+                step=one.step,
+                unit=one.unit,
+                unit_si=one.unit_si,
+                test_a=one.test_a,
+            )
+            for one in meter.ranges
+        ),
+        accuracy_frac=meter.accuracy_frac,
+        accuracy_counts=meter.accuracy_counts,
+    )
+
+
+def _clamps() -> Iterator[ClampData]:
+    # What is left over straight from the case, on the scales that the list knows so.
+    left = {"1": 20.0, "10": 2.6, "100": 0.085}
+    for clamp in (instruments.CLAMP_1, instruments.CLAMP_10, instruments.CLAMP_100):
+        id_ = f"{1000 * clamp.scale_v_per_a:g}"
+        yield ClampData(
+            id=id_,
+            scale_v_per_a=clamp.scale_v_per_a,
+            accuracy_frac=clamp.accuracy_frac,
+            zero_a=clamp.zero_a,
+            range_a=clamp.range_a,
+            noise_a=clamp.noise_a,
+            left_over_a=left[id_],
+        )
+
+
+def _model(exercise: Exercise, renamed: Mapping[str, str]) -> Model:
+    nominal = exercise.specification.nominal
+    sound = free_circuit(nominal)
+    return Model(
+        branches=tuple(
+            (name, *(renamed.get(end, end) for end in ends))
+            for name, ends in BRANCHES.items()
+        ),
+        sound=_case(sound),
+        causes=tuple(_pair(pair, sound) for pair in exercise.pairs),
+        actual=_pair(exercise.vehicle, sound),
+        tolerances=_tolerances(exercise),
+        leads_a=free_setups.lead_limits_a(nominal),
+        constants={
+            **turn_off.CONSTANTS,
+            "spike_limit_v": SPIKE_LIMIT_V,
+            "limiter_ohm": parts.LIMITER_OHM,
+            "warming_steps": parts.WARMING_STEPS,
+            "most_heat_frac": parts.MOST_HEAT_FRAC,
+        },
+        instruments=_instruments(exercise),
+        rules=tuple(_rules(exercise)),
+    )
+
+
+def _rules(exercise: Exercise) -> Iterator[Rule]:
+    """What misconceptions say to any reading."""
+    sections = sections_in(exercise)
+    for rule in rules_at("", sections[0].id):
+        cleared = cleared_by(rule, sections)
+        if 0 < len(cleared) < len(sections):
+            told = _(MISCONCEPTIONS[rule.id].explanation)
+            yield Rule(id=rule.id, cleared=cleared, text=told)
+
+
+def _tolerances(exercise: Exercise) -> dict[str, float]:
+    """Standard uncertainties by branch or, of a load and a supply, by value."""
+    is_high = exercise.specification.nominal.is_high_side
+    named = {"driver": "high_driver" if is_high else "low_driver"}
+    found = {}
+    for name, frac in exercise.specification.steps.items():
+        branch = name.removesuffix("_ohm")
+        own = named.get(branch, branch)
+        found[own if own in BRANCHES and own != "load" else name] = frac
+    return found
+
+
+def _pair(circuits: Circuits, sound: FreeCircuit) -> Pair:
+    calm, moved = circuits
+    own = _differing(free_circuit(calm), sound)
+    if moved == calm:
+        return Pair(calm=own)
+    return Pair(calm=own, moved=_differing(free_circuit(moved), sound))
+
+
+def _case(circuit: FreeCircuit) -> Case:
+    return Case(
+        ohm=_open_as_none(circuit.ohm),
+        value=_finite(circuit.value),
+        edits={name: _open_as_none(ohms) for name, ohms in circuit.edits.items()},
+        fuses=circuit.fuses,
+    )
+
+
+def _differing(circuit: FreeCircuit, sound: FreeCircuit) -> Case:
+    """Keep of a circuit what differs from the sound one."""
+    edits = {
+        name: _other(_whole_edit(circuit, name, ohms), ohms)
+        for name, ohms in sound.edits.items()
+    }
+    return Case(
+        ohm=_open_as_none(_other(circuit.ohm, sound.ohm)),
+        value=_finite(_other(circuit.value, sound.value)),
+        edits={name: _open_as_none(ohms) for name, ohms in edits.items() if ohms},
+        fuses={n: w for n, w in circuit.fuses.items() if w != sound.fuses[n]},
+    )
+
+
+def _whole_edit(
+    circuit: FreeCircuit, name: str, sound: Mapping[str, float]
+) -> dict[str, float]:
+    """What an option makes of every branch that it changes here or in a sound circuit.
+
+    A driver that is dead is open under a command, too.
+    """
+    return {branch: circuit.ohm[branch] for branch in sound} | {**circuit.edits[name]}
+
+
+def _other(own: Mapping[str, float], sound: Mapping[str, float]) -> dict[str, float]:
+    return {name: each for name, each in own.items() if each != sound.get(name)}
+
+
+def _finite(values: Mapping[str, float]) -> dict[str, float]:
+    """JSON has no endless friction; this one holds every rotor."""
+    return {name: min(each, _ENDLESS) for name, each in values.items()}
+
+
+def _open_as_none(ohms: Mapping[str, float]) -> Ohms:
+    return {name: each if math.isfinite(each) else None for name, each in ohms.items()}

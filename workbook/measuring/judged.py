@@ -1,0 +1,216 @@
+"""One set-up on all circuits of an exercise: what it reads, and what that splits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+from workbook.measuring.bands import (
+    OVER_LIMIT,
+    PROVES_NOTHING,
+    Limits,
+    Scale,
+    Seen,
+    scale_for,
+)
+from workbook.measuring.instruments import (
+    OVER,
+    Errors,
+    clamp_display,
+    clamp_of,
+    clamp_u,
+    errors_at,
+    live_display,
+    meter_display,
+    meter_of,
+    meter_u,
+    scope_shown_v,
+    scope_u,
+)
+from workbook.measuring.set_up import SetUp, code_of, set_up_of
+from workbook.measuring.settling import circuits_of
+from workbook.measuring.truth import Truth, truth_of
+from workbook.record.bench import Bench, Case, Instruments, Model, Pair
+
+# An ohmmeter on less than this is on a dead part [V].
+_DEAD_V = 1e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Split:
+    """What a set-up shows.
+
+    Parameters
+    ----------
+    outcomes : tuple of str, length n_causes
+        Its word under each cause: that it proves nothing where it misleads, or where
+        causes lie too near an edge.
+    seeming : tuple of str, length n_causes
+        What it would be taken for.
+    sound, outcome : str
+        Its word on a sound circuit, and on this vehicle.
+    truth : Truth
+        Of this vehicle.
+    display : str
+        What the instrument shows on it.
+    seen_fuse : str
+        What there is to see at a fuse that is out; empty where none is.
+    hazards : tuple of str
+        Ids of what is wrong with the set-up, the first is what misleads.
+    is_sure : bool
+        Whether all causes can be told by its bands.
+    """
+
+    outcomes: tuple[str, ...]
+    seeming: tuple[str, ...]
+    sound: str
+    outcome: str
+    scale: Scale
+    truth: Truth
+    display: str
+    seen_fuse: str
+    hazards: tuple[str, ...]
+    is_sure: bool
+
+
+@lru_cache(maxsize=256)
+def split_of(bench: Bench, code: str) -> Split:
+    """Measure a set-up on every circuit.
+
+    Parameters
+    ----------
+    bench : Bench
+        With its model.
+    code : str
+        As `workbook.measuring.set_up.code_of` writes it.
+    """
+    set_up, model = set_up_of(code, bench), bench.known
+    circuits, hand = circuits_of(model), model.instruments
+    healthy = Pair(calm=Case())
+    sound, actual, *causes = (
+        truth_of(circuits, pair, set_up)
+        for pair in (healthy, model.actual, *model.causes)
+    )
+    seen = [_seen(hand, set_up, each) for each in (sound, *causes)]
+    limits = _limits(model, set_up)
+    scale, is_sure = scale_for(set_up, seen[0], seen[1:], limits)
+    hazards = tuple(_hazards(set_up, sound, causes, actual))
+    misleads = bool(hazards) and hazards[0] in MISLEADING
+    fuses = [_fuse(model, pair, set_up) for pair in model.causes]
+    words = [
+        _word(scale, truth, fuse) for truth, fuse in zip(causes, fuses, strict=True)
+    ]
+    own_fuse = _fuse(model, model.actual, set_up)
+    told = _word(scale, sound, ""), _word(scale, actual, own_fuse)
+    # Tolerances may have brought this vehicle where no nominal circuit is.
+    is_sure = is_sure and told[1] in words
+    seeming = tuple(words)
+    if misleads or not is_sure:
+        words, told = [PROVES_NOTHING] * len(words), (PROVES_NOTHING, PROVES_NOTHING)
+    return Split(
+        outcomes=tuple(words),
+        seeming=seeming,
+        sound=told[0],
+        outcome=told[1],
+        scale=scale,
+        truth=actual,
+        display=_display(hand, set_up, actual, errors_at(hand, code_of(set_up))),
+        seen_fuse=own_fuse,
+        hazards=hazards,
+        is_sure=is_sure or misleads,
+    )
+
+
+MISLEADING = ("live", "creeps", "both wires", "no wire", "floating", "no load current")
+"""Ids of what makes a reading mislead, so that it proves nothing."""
+
+
+def _hazards(
+    set_up: SetUp, sound: Truth, causes: list[Truth], actual: Truth
+) -> Iterator[str]:
+    """Name what is wrong with a set-up, what misleads before what only hurts."""
+    if set_up.instrument == "ohms":
+        if any(abs(each.live_v) > _DEAD_V for each in (sound, actual, *causes)):
+            yield "live"
+    elif set_up.instrument == "clamp":
+        if not is_in_place(set_up, set_up.wire):
+            yield "no wire"
+        if set_up.zero == "not zeroed":
+            yield "creeps"
+        if set_up.back:
+            yield "both wires"
+    elif sound.is_floating:
+        yield "floating"
+    if actual.blown:
+        yield "lead blown"
+    if set_up.relay == "jumper":
+        yield "jumper"
+    if "lead" in (set_up.control_fuse, set_up.load_fuse):
+        yield "lead"
+    if set_up.command != "off":
+        yield "moves"
+
+
+def is_in_place(set_up: SetUp, wire: str) -> bool:
+    """Whether a wire is there to close a clamp around."""
+    if wire in ("control_fuse", "load_fuse"):
+        return bool(getattr(set_up, wire) == "lead")
+    return wire != "jumper" or set_up.relay == "jumper"
+
+
+def _fuse(model: Model, pair: Pair, set_up: SetUp) -> str:
+    """What there is to see at the fuses that are out; one that is not whole first."""
+    looks = {**model.sound.fuses, **pair.calm.fuses}
+    out = [looks[p] for p in set_up.out if p in looks]
+    return next((look for look in out if look != "intact"), "intact" if out else "")
+
+
+def _word(scale: Scale, truth: Truth, fuse: str) -> str:
+    word = OVER_LIMIT if truth.blown else scale.word(truth.value)
+    return word if fuse in ("", "intact") else f"{word}, fuse {fuse}"
+
+
+def _seen(hand: Instruments, set_up: SetUp, truth: Truth) -> Seen:
+    own = _instrument_u(hand, set_up, truth.value)
+    return Seen(truth=truth, uncertainty=math.hypot(own, truth.tolerance_u))
+
+
+def _instrument_u(hand: Instruments, set_up: SetUp, value: float) -> float:
+    if set_up.instrument == "clamp":
+        return clamp_u(clamp_of(hand, set_up), hand.volts, value)
+    if set_up.instrument == "scope":
+        return scope_u(hand.scope, value)
+    return meter_u(meter_of(hand, set_up), value)
+
+
+def _limits(model: Model, set_up: SetUp) -> Limits:
+    hand = model.instruments
+    end = math.inf
+    if set_up.instrument == "clamp":
+        end = clamp_of(hand, set_up).range_a
+    elif set_up.instrument != "scope":
+        end = meter_of(hand, set_up).ranges[-1].end
+    return Limits(
+        supply_v=model.sound.value["supply_v"],
+        end=end,
+        zero_u=_instrument_u(hand, set_up, 0.0),
+        spike_v=model.constants["spike_limit_v"],
+    )
+
+
+def _display(hand: Instruments, set_up: SetUp, truth: Truth, errors: Errors) -> str:
+    if set_up.instrument == "clamp":
+        clamp = clamp_of(hand, set_up)
+        if not is_in_place(set_up, set_up.wire):
+            return clamp_display(clamp, hand.volts, 0.0, errors)
+        return clamp_display(clamp, hand.volts, truth.value, errors)
+    if set_up.instrument == "scope":
+        return f"{scope_shown_v(hand.scope, truth.value, errors):.3g} V"
+    meter = meter_of(hand, set_up)
+    if set_up.instrument == "ohms":
+        if not math.isfinite(truth.value):
+            return OVER
+        return live_display(meter, truth.value, truth.live_v, errors)
+    return meter_display(meter, truth.value, errors)

@@ -1,0 +1,278 @@
+"""A set-up: what is switched, pulled and plugged, and where the instrument is put.
+
+Each has one text, its code, which a journal holds as it holds the id of a test:
+
+    @test lf=lead clamp load_fuse 10
+    @off re=out moved volts 86 0 60
+
+The command comes first, then what is not in its place, in the order of `PARTS`, whether
+the harness is moved, and the instrument: with two points and a range unless that is
+chosen by the meter, or with one wire or two, the scale and ``creeps`` where the clamp
+was not zeroed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, fields, replace
+from types import MappingProxyType
+
+from workbook.errors import RefusedError
+from workbook.record.bench import Bench, Contact
+from workbook.texts import _
+
+MARK = "@"
+"""Begins every code, and the id of no test."""
+
+COMMANDS: Mapping[str, str] = MappingProxyType(
+    {"normal": "normal", "output test": "test", "off": "off"}
+)
+PARTS: Mapping[str, tuple[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "control_fuse": ("cf", ("in", "out", "lead")),
+        "load_fuse": ("lf", ("in", "out", "lead")),
+        "relay": ("re", ("in", "out", "jumper")),
+        "load_connector": ("lc", ("in", "out")),
+        "module": ("mo", ("in", "out")),
+    }
+)
+"""What can be taken out: its word in a code, and its options, the first as it is."""
+
+AT_POINTS = ("volts", "ohms", "scope")
+AUTO = "auto"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetUp:
+    """One set-up, as it is; what its instrument has no use for is empty.
+
+    Parameters
+    ----------
+    command : str
+        ``normal``, ``output test`` or ``off``.
+    control_fuse, load_fuse : str
+        ``in``, ``out``, or ``lead``: a fused lead in its place.
+    relay : str
+        ``in``, ``out``, or ``jumper``: a fused jumper between 30 and 87 of its socket.
+    load_connector, module : str
+        ``in`` or ``out``.
+    harness : str
+        ``at rest`` or ``moved``.
+    instrument : str
+        ``volts``, ``ohms``, ``scope`` or ``clamp``.
+    plus, minus : str
+        Ids of points.
+    wire, back : str
+        Ids of the wire in the jaw, and of a second one.
+    range : str
+        Id of the meter's range, or ``auto``.
+    scale : str
+        Of the clamp [mV/A].
+    zero : str
+        ``zeroed`` or ``not zeroed``.
+    """
+
+    command: str = "normal"
+    control_fuse: str = "in"
+    load_fuse: str = "in"
+    relay: str = "in"
+    load_connector: str = "in"
+    module: str = "in"
+    harness: str = "at rest"
+    instrument: str = "volts"
+    plus: str = ""
+    minus: str = ""
+    wire: str = ""
+    back: str = ""
+    range: str = AUTO
+    scale: str = ""
+    zero: str = "zeroed"
+
+    @property
+    def out(self) -> dict[str, str]:
+        """What is not in its place, by part."""
+        return {
+            part: own
+            for part in PARTS
+            if (own := getattr(self, part)) != PARTS[part][1][0]
+        }
+
+    @property
+    def plain(self) -> SetUp:
+        """The same without what its instrument has no use for."""
+        if self.instrument == "clamp":
+            return replace(self, plus="", minus="", range=AUTO)
+        whole = replace(self, wire="", back="", scale="", zero="zeroed")
+        return replace(whole, range=AUTO) if self.instrument == "scope" else whole
+
+    @property
+    def resting(self) -> SetUp:
+        """What is switched, pulled and plugged, without any instrument."""
+        return replace(
+            self, plus="", minus="", wire="", back="", range=AUTO, scale="", zero=""
+        )
+
+
+def is_code(item: str) -> bool:
+    """Tell a code from the id of a test."""
+    return item.startswith(MARK)
+
+
+def code_of(set_up: SetUp) -> str:
+    """Write a set-up as its code.
+
+    Examples
+    --------
+    >>> code_of(SetUp(command="off", relay="out", plus="86", minus="0"))
+    '@off re=out volts 86 0'
+    """
+    plain = set_up.plain
+    words = [f"{MARK}{COMMANDS[plain.command]}"]
+    words += [f"{PARTS[part][0]}={own}" for part, own in plain.out.items()]
+    words += ["moved"] if plain.harness == "moved" else []
+    words.append(plain.instrument)
+    if plain.instrument == "clamp":
+        words += [plain.wire, *filter(None, [plain.back]), plain.scale]
+        words += ["creeps"] if plain.zero == "not zeroed" else []
+    else:
+        words += [plain.plus, plain.minus]
+        words += [] if plain.range == AUTO else [plain.range]
+    return " ".join(words)
+
+
+def set_up_of(code: str, bench: Bench) -> SetUp:
+    """Read a code.
+
+    Raises
+    ------
+    RefusedError
+        Where it is none, is not written as `code_of` writes it, or names what the
+        circuit does not have.
+    """
+    found = _read(code.removeprefix(MARK).split(" "))
+    if found is None or code_of(found) != code:
+        raise RefusedError(_("This is not how a set-up is written."))
+    check(found, bench)
+    return found
+
+
+def _read(words: list[str]) -> SetUp | None:
+    """Read the words of a code; None where they cannot be those of one."""
+    spoken = {word: name for name, word in COMMANDS.items()}
+    parts = {f"{w}={own}": (p, own) for p, (w, every) in PARTS.items() for own in every}
+    told: dict[str, str] = {"command": spoken.get(words[0], "")}
+    rest = words[1:]
+    while rest and rest[0] in parts:
+        part, own = parts[rest.pop(0)]
+        told[part] = own
+    if rest and rest[0] == "moved":
+        told["harness"] = rest.pop(0)
+    told["instrument"], *where = rest or [""]
+    if not told["command"] or not 2 <= len(where) <= 4:
+        return None
+    read = _read_clamp if told["instrument"] == "clamp" else _read_points
+    return read(told, where)
+
+
+def _read_clamp(told: Mapping[str, str], where: list[str]) -> SetUp | None:
+    if creeps := where[-1] == "creeps":
+        where = where[:-1]
+    if not 2 <= len(where) <= 3:
+        return None
+    zero = "not zeroed" if creeps else "zeroed"
+    wire, *back, scale = where
+    return SetUp(**told, wire=wire, back="".join(back), scale=scale, zero=zero)
+
+
+def _read_points(told: Mapping[str, str], where: list[str]) -> SetUp | None:
+    if not 2 <= len(where) <= 3:
+        return None
+    plus, minus, *chosen = where
+    return SetUp(**told, plus=plus, minus=minus, range="".join(chosen) or AUTO)
+
+
+def check(set_up: SetUp, bench: Bench) -> None:
+    """Refuse a set-up that the circuit cannot be put into.
+
+    Raises
+    ------
+    RefusedError
+        With a sentence for the student.
+    """
+    for name, allowed in _allowed(set_up, bench):
+        if getattr(set_up, name) not in allowed:
+            text = _("This circuit has no such choice: {name} {choice}.")
+            choice = getattr(set_up, name) or "-"
+            raise RefusedError(text.format(name=name.replace("_", " "), choice=choice))
+    if set_up.plus and set_up.plus == set_up.minus:
+        raise RefusedError(_("Put the two leads on two different points."))
+    if set_up.wire and set_up.wire == set_up.back:
+        raise RefusedError(_("Close the clamp around two different wires, or one."))
+
+
+def _allowed(set_up: SetUp, bench: Bench) -> Iterable[tuple[str, Iterable[str]]]:
+    """Give each field with what it may be."""
+    yield "command", COMMANDS
+    for part, (_word, options) in PARTS.items():
+        yield part, options if bench.part(part) else options[:1]
+    yield "harness", ("at rest", "moved")
+    yield "instrument", (*AT_POINTS, "clamp")
+    yield "zero", ("zeroed", "not zeroed")
+    if set_up.instrument == "clamp":
+        wires = ids_of(bench.wires)
+        yield "wire", wires
+        yield "back", ("", *wires)
+        yield "scale", bench.scales
+    else:
+        points = ids_of(bench.points)
+        yield "plus", points
+        yield "minus", points
+        yield "range", (AUTO, *bench.ranges.get(set_up.instrument, ()))
+
+
+def ids_of(contacts: Iterable[Contact]) -> list[str]:
+    """Give the ids of points, wires or parts."""
+    return [each.id for each in contacts]
+
+
+def item_of(set_up: SetUp, bench: Bench) -> str:
+    """Give what a journal calls a set-up: a test of the list, if it is one.
+
+    Raises
+    ------
+    RefusedError
+        Where the circuit cannot be put into it.
+    """
+    check(set_up.plain, bench)
+    code = code_of(set_up)
+    return bench.listed.get(code, code)
+
+
+def state_after(items: Iterable[str], bench: Bench) -> SetUp:
+    """Tell how the vehicle stands after some tests, by the items of the journal.
+
+    What was pulled stays pulled until it is put back. What is looked at is put back.
+    """
+    codes = {item: code for code, item in bench.listed.items()}
+    state = SetUp()
+    for item in items:
+        code = codes.get(item, item)
+        if is_code(code):
+            state = set_up_of(code, bench)
+    return state
+
+
+def from_fields(sent: Mapping[str, object]) -> SetUp:
+    """Take a set-up as a page sends it; it may send anything.
+
+    Raises
+    ------
+    RefusedError
+        Where it holds something else than texts.
+    """
+    known = {each.name for each in fields(SetUp)}
+    own = {name: value for name, value in sent.items() if name in known}
+    if not all(isinstance(value, str) for value in own.values()):
+        raise RefusedError(_("The page sent something that is not known here."))
+    text: Callable[[object], str] = str
+    return SetUp(**{name: text(value) for name, value in own.items()}).plain
