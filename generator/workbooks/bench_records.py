@@ -104,13 +104,17 @@ _ENDLESS = 1e30
 _SHARED = later("Fuse {load_fuse}")
 
 
-def bench_of(exercise: Exercise, *, has_model: bool = True) -> Bench:
+def bench_of(
+    exercise: Exercise, *, has_model: bool = True, is_key: bool = False
+) -> Bench:
     """Tell what can be set up on an exercise's circuit.
 
     Parameters
     ----------
     has_model : bool
         Whether the circuits go along, and the instruments: an examination keeps them.
+    is_key : bool
+        Whether misconceptions go by their ids, which no page holds.
     """
     renamed = _renamed(exercise)
     listed = {
@@ -120,7 +124,7 @@ def bench_of(exercise: Exercise, *, has_model: bool = True) -> Bench:
         for each in _alike(found)
     }
     whole = Bench(
-        points=tuple(_points(exercise, renamed)),
+        points=tuple(_contacts(exercise, renamed, _POINTS, "")),
         wires=tuple(_contacts(exercise, renamed, _WIRES, "lead ")),
         parts=tuple(_contacts(exercise, renamed, _PARTS, "part ")),
         commanded_at="scan_tool",
@@ -133,7 +137,7 @@ def bench_of(exercise: Exercise, *, has_model: bool = True) -> Bench:
     )
     if not has_model:
         return whole
-    return replace(whole, model=_model(exercise, renamed))
+    return replace(whole, model=_model(exercise, renamed, is_key=is_key))
 
 
 def _renamed(exercise: Exercise) -> Mapping[str, str]:
@@ -156,41 +160,27 @@ def _alike(set_up: SetUp) -> Iterator[SetUp]:
         yield replace(set_up, plus=set_up.minus, minus=set_up.plus)
 
 
-def _points(exercise: Exercise, renamed: Mapping[str, str]) -> Iterator[Contact]:
-    nominal, nodes = exercise.specification.nominal, dict(_POINTS)
-    missing = ["driver", "module_ground"] if nominal.is_high_side else ["driver_out"]
-    if nominal.is_fuse_shared:
-        missing.append("control_fuse_out")
-        nodes["load_fuse_out"] = ("shared_fuse", "fuse_box")
-    if not nominal.has_break_contact:
-        missing.append("87a")
-    for node in missing:
-        del nodes[node]
-    yield from _contacts(exercise, renamed, nodes, "")
-
-
 def _contacts(
     exercise: Exercise,
     renamed: Mapping[str, str],
     where: Mapping[str, tuple[str, str]],
     kind: str,
 ) -> Iterator[Contact]:
-    nominal, names = exercise.specification.nominal, exercise.specification.names
+    """Give what of some contacts the diagram of this circuit has."""
+    names = exercise.specification.names
     named = {spot.id: spot.label for spot in diagram_of(exercise.specification).spots}
+    is_shared = "shared_fuse" in named
     for id_, (spot, place) in where.items():
-        own, at = id_, renamed.get(spot, spot)
-        if nominal.is_fuse_shared and id_ == "control_fuse":
-            continue
-        if nominal.is_high_side and id_ == "module_ground":
-            continue
-        is_shared = nominal.is_fuse_shared and spot in ("load_fuse", "shared_fuse")
-        if is_shared:
+        at = renamed.get(spot, spot)
+        if is_shared and spot == "load_fuse":
             at = "shared_fuse"
+        if at not in named:
+            continue
         text = _LABELS.get(f"{kind}{id_}") or _LABELS.get(id_)
-        if is_shared and kind == "part ":
+        if is_shared and kind == "part " and spot == "load_fuse":
             text = _SHARED
         label = names.put(_(text)) if text else named[at]
-        yield Contact(id=renamed.get(own, own), label=label, at=at, place=place)
+        yield Contact(id=renamed.get(id_, id_), label=label, at=at, place=place)
 
 
 def set_up_of_test(test: DiagnosticTest) -> SetUp | None:
@@ -299,7 +289,7 @@ def _clamps() -> Iterator[ClampData]:
         )
 
 
-def _model(exercise: Exercise, renamed: Mapping[str, str]) -> Model:
+def _model(exercise: Exercise, renamed: Mapping[str, str], *, is_key: bool) -> Model:
     nominal = exercise.specification.nominal
     sound = free_circuit(nominal)
     return Model(
@@ -320,18 +310,22 @@ def _model(exercise: Exercise, renamed: Mapping[str, str]) -> Model:
             "most_heat_frac": parts.MOST_HEAT_FRAC,
         },
         instruments=_instruments(exercise),
-        rules=tuple(_rules(exercise)),
+        rules=tuple(_rules(exercise, is_key=is_key)),
     )
 
 
-def _rules(exercise: Exercise) -> Iterator[Rule]:
+def _rules(exercise: Exercise, *, is_key: bool) -> Iterator[Rule]:
     """What misconceptions say to any reading."""
     sections = sections_in(exercise)
     for rule in rules_at("", sections[0].id):
         cleared = cleared_by(rule, sections)
         if 0 < len(cleared) < len(sections):
-            told = _(MISCONCEPTIONS[rule.id].explanation)
-            yield Rule(id=rule.id, cleared=cleared, text=told)
+            told = {"id": rule.id} if is_key else {"text": _wrong_with(rule.id)}
+            yield Rule(cleared=cleared, **told)
+
+
+def _wrong_with(misconception: str) -> str:
+    return _(MISCONCEPTIONS[misconception].explanation)
 
 
 def _tolerances(exercise: Exercise) -> dict[str, float]:

@@ -43,6 +43,7 @@ PAGE_KEYS = {
     "verifications",
     "given",
     "feedback",
+    "bench",
 }
 # What grading and the instructor's view read, by record.
 KEY_KEYS = {
@@ -132,6 +133,7 @@ def test_graded_page_gives_nothing_away(radical):
     record = page(radical, "graded")
     assert set(record) == PAGE_KEYS
     assert record["feedback"] is None
+    assert record["bench"] is None
     assert record["given"] is None
     text = json.dumps({k: v for k, v in record.items() if k != "tests"})
     text += json.dumps(
@@ -181,7 +183,8 @@ def test_graded_page_is_that_of_practice_without_feedback(radical):
     """Both kinds of set ask the same."""
     graded, practice = page(radical, "graded"), page(radical, "practice")
     assert practice["feedback"]
-    assert {**practice, "feedback": None} == graded
+    assert practice["bench"]
+    assert {**practice, "feedback": None, "bench": None} == graded
 
 
 def proper(record):

@@ -11,7 +11,7 @@ from workbook.measuring.bands import PROVES_NOTHING, WORDS
 from workbook.measuring.judged import MISLEADING, Split, split_of
 from workbook.measuring.minutes import minutes_after
 from workbook.measuring.proofs import Proof, Section, numbered, proved_words, stated
-from workbook.measuring.set_up import AUTO, SetUp, is_code, set_up_of
+from workbook.measuring.set_up import AUTO, SetUp, set_up_of
 from workbook.measuring.texts import (
     HAZARDS,
     TOO_NEAR,
@@ -23,7 +23,7 @@ from workbook.measuring.texts import (
     state_words,
     title_of,
 )
-from workbook.record.bench import Bench
+from workbook.record.bench import Bench, is_code
 from workbook.record.payload import (
     DiagnosticTest,
     Exercise,
@@ -166,7 +166,6 @@ def _test(
         tool=tool,
         at=spot_of(set_up, bench),
         signs=tuple(signs_of(set_up, bench)),
-        is_own=True,
     )
 
 

@@ -18,11 +18,8 @@ from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 
 from workbook.errors import RefusedError
-from workbook.record.bench import Bench, Contact
+from workbook.record.bench import MARK, Bench, Contact, is_code
 from workbook.texts import _
-
-MARK = "@"
-"""Begins every code, and the id of no test."""
 
 COMMANDS: Mapping[str, str] = MappingProxyType(
     {"normal": "normal", "output test": "test", "off": "off"}
@@ -111,11 +108,6 @@ class SetUp:
         return replace(
             self, plus="", minus="", wire="", back="", range=AUTO, scale="", zero=""
         )
-
-
-def is_code(item: str) -> bool:
-    """Tell a code from the id of a test."""
-    return item.startswith(MARK)
 
 
 def code_of(set_up: SetUp) -> str:

@@ -13,8 +13,9 @@ from workbook.errors import JournalError, RefusedError
 from workbook.judging.hints import hints
 from workbook.judging.known_words import misfit, unknown_words
 from workbook.measuring.offered import with_set_ups
-from workbook.measuring.set_up import SetUp, is_code, item_of
+from workbook.measuring.set_up import SetUp, item_of
 from workbook.page.finder import Notebook
+from workbook.record.bench import is_code
 from workbook.record.entries import (
     MAX_NOTE_LENGTH,
     ChosenTest,

@@ -9,6 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+MARK = "@"
+"""Begins the code of every set-up, and the id of no test."""
+
 Ohms = Mapping[str, float | None]
 """Resistance of some branches by name [Ω]; None is open."""
 
@@ -132,11 +135,14 @@ class Pair:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """What a misconception says that any reading proves: the sections it clears."""
+    """What a misconception says that any reading proves: the sections it clears.
 
-    id: str
+    A page has what is wrong with it, a key the id of the misconception.
+    """
+
     cleared: tuple[str, ...]
-    text: str
+    text: str = ""
+    id: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -226,3 +232,8 @@ class Bench:
     def __hash__(self) -> int:
         """Tell one from another: what is found of one is kept by it."""
         return id(self)
+
+
+def is_code(item: str) -> bool:
+    """Tell the code of a set-up from the id of a test."""
+    return item.startswith(MARK)

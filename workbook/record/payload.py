@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from workbook.errors import SealError
-from workbook.record.bench import Bench
+from workbook.record.bench import Bench, is_code
 from workbook.record.circuit import Circuit, Sign
 from workbook.record.plain import record_from
 from workbook.record.progress import ExerciseProgress, Given, begin
@@ -70,8 +70,7 @@ class DiagnosticTest:
     ``before`` is what must be true before it is done, ``minutes`` are those of the
     reading at the places in ``needs``. Only an instrument with a screen has a
     ``picture``, only a meter a ``range``. ``tool`` is the kind of instrument; ``at`` is
-    the spot of the diagram where it reads, ``signs`` what is put where for it. One that
-    ``is_own`` is no test of the list: the student has set it up.
+    the spot of the diagram where it reads, ``signs`` what is put where for it.
     """
 
     id: str
@@ -90,7 +89,11 @@ class DiagnosticTest:
     tool: str = ""
     at: str = ""
     signs: tuple[Sign, ...] = ()
-    is_own: bool = False
+
+    @property
+    def is_own(self) -> bool:
+        """Whether the student has set it up: it is no test of the list."""
+        return is_code(self.id)
 
     def statement(self, wanted: str) -> Statement:
         """Find one of its statements."""
