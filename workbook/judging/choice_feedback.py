@@ -37,14 +37,25 @@ def judge_choice(
         label = _("Done like this, it proves nothing.")
         return Remark(tone="caution", label=label, text=caution)
     by_id = {test.id: test for test in exercise.tests}
+    standing = standing_after(exercise, feedback, tests[:-1])
     chosen = _Choice(
-        planner=planner_of(exercise, feedback, tests[-1].item),
+        planner=_planner(exercise, feedback, by_id[tests[-1].item], standing),
         test=by_id[tests[-1].item],
         earlier=tuple(by_id[done.item] for done in tests[:-1]),
-        standing=standing_after(exercise, feedback, tests[:-1]),
+        standing=standing,
     )
     tone, label, text = _judged(chosen)
     return Remark(tone=tone, label=label, text=text + _hints_taken(tests[-1].hints))
+
+
+def _planner(
+    exercise: Exercise, feedback: Feedback, test: DiagnosticTest, standing: Standing
+) -> Planner:
+    """Make the planner that a choice is judged by: one that helps is in its plan."""
+    listed = planner_of(exercise, feedback)
+    if not (test.is_own and listed.helps(standing, test)):
+        return listed
+    return planner_of(exercise, feedback, test.id)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
