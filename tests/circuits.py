@@ -108,13 +108,13 @@ LOAD_OHM = 0.004 + 0.010 + 0.003 + 0.005 + 0.010 + 0.003 + 0.9 + 0.010
 NOTHING_IN_SERIES = {
     "supply_ohm": 1e-9,
     "upstream_ohm": 1e-9,
-    "load_fuse_ohm": 0.0,
-    "load_feed_ohm": 0.0,
-    "socket_ohm": 0.0,
-    "contacts_ohm": 0.0,
-    "load_wire_ohm": 0.0,
-    "load_connector_ohm": 0.0,
-    "load_ground_ohm": 0.0,
+    "load_fuse_ohm": 1e-9,
+    "load_feed_ohm": 1e-9,
+    "socket_ohm": 1e-9,
+    "contacts_ohm": 1e-9,
+    "load_wire_ohm": 1e-9,
+    "load_connector_ohm": 1e-9,
+    "load_ground_ohm": 1e-9,
 }
 """Values that put the load straight on the source."""
 

@@ -33,10 +33,9 @@ BY_PROCESSOR = {
     *("cos", "cosh", "sin", "sinh", "tan", "tanh", "geomspace", "logspace", "hypot"),
 }
 MATRIX_PRODUCT = "@"
-# Counts of branches; powers of complex numbers, for which NumPy asks the C library;
-# pictures of lessons in whole points.
+# Powers of complex numbers, for which NumPy asks the C library; pictures of lessons in
+# whole points.
 ALLOWED = {
-    ("islands", MATRIX_PRODUCT),
     ("transients", "exp"),
     ("inrush", "expm1"),
     ("inrush", "geomspace"),

@@ -16,7 +16,12 @@ from generator.drawing.class_radicals import (
 )
 from generator.drawing.course import Course
 from generator.drawing.difficulty import difficulty_of, is_near
-from generator.drawing.exercise import Exercise, new_exercise
+from generator.drawing.exercise import (
+    Exercise,
+    Wanted,
+    new_exercise,
+    new_exercises,
+)
 from generator.drawing.own_causes import new_own_causes
 from generator.drawing.radical import Radical
 from generator.drawing.request import Causes, Mode
@@ -111,19 +116,33 @@ class _FreelyDrawn:
         course, secret = self.course, self.secret
         radicals = free_radicals(course, secret, student, self.count, self.needs)
 
-        def drawn(number: int) -> Exercise:
-            radical, labels = radicals[number - 1], (student, number)
-            others = (*radicals[: number - 1], *radicals[number:])
-            _, made = _drawable(
-                (course, secret, labels),
-                (radical, others),
-                lambda one, again: new_exercise(
-                    course.book(one.lesson), one, secret, (*labels, *again)
-                ),
-            )
-            return made
+        wanted = [
+            Wanted(book=course.book(one.lesson), radical=one, labels=(student, number))
+            for number, one in enumerate(radicals, start=1)
+        ]
+        made = list[Exercise]()
+        for number, first in enumerate(new_exercises(wanted, secret)):
+            if isinstance(first, Exercise):
+                made.append(first)
+                continue
+            others = (*radicals[:number], *radicals[number + 1 :])
+            made.append(self._instead(wanted[number], others, first))
+        return tuple(made)
 
-        return tuple(drawn(number) for number in range(1, 1 + len(radicals)))
+    def _instead(
+        self, wanted: Wanted, others: Sequence[Radical], first: DrawError
+    ) -> Exercise:
+        """Draw another radical where no draw of the one that was wanted passes."""
+
+        def draw(one: Radical, again: tuple[int, ...]) -> Exercise:
+            if not again:
+                raise first
+            book = self.course.book(one.lesson)
+            return new_exercise(book, one, self.secret, (*wanted.labels, *again))
+
+        use = self.course, self.secret, wanted.labels
+        _, made = _drawable(use, (wanted.radical, others), draw)
+        return made
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,11 +219,15 @@ def _level(
     It is the one with the most others near it, so that draws near it come often.
     """
     kind = (radical.family, radical.fault, str(radical.symptom), radical.variant.text)
-    labels = ("level", *kind)
-    draws = [
-        difficulty_of(new_exercise(book, radical, secret, (*labels, number, *again)))
+    wanted = [
+        Wanted(book=book, radical=radical, labels=("level", *kind, number, *again))
         for number in range(_LEVEL_DRAWS)
     ]
+    draws = list[float]()
+    for made in new_exercises(wanted, secret):
+        if isinstance(made, DrawError):
+            raise made
+        draws.append(difficulty_of(made))
     return max(draws, key=lambda level: sum(is_near(each, level) for each in draws))
 
 

@@ -44,6 +44,7 @@ from generator.model.plan import Plan, State
 from generator.model.reasoning import FaultChance, Reasoning, Site
 from generator.model.repairs import sections_of, wrong_repair_minutes
 from generator.model.scales import Scale
+from generator.model.settling import Steps, together
 from generator.model.turn_off import Coil, coil_of
 from generator.model.wrong_state import LIKE, WrongState, wrong_states_for
 from lessons.loader import LessonBook
@@ -52,6 +53,8 @@ from workbook.texts import ENGLISH, _, speaking
 _T = TypeVar("_T")
 # Nearly every radical needs fewer; what needs more can hardly be drawn at all.
 _ATTEMPTS = 120
+# Tries made together where one after the other is not wanted.
+_AHEAD = 8
 # So many tests done in a wrong state are on offer.
 _FEWEST, _MOST = 3, 4
 
@@ -195,6 +198,23 @@ class Exercise:
         return tuple(planned[:-1][: self.radical.given_tests or 0])
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """An exercise that is to be drawn.
+
+    Attributes
+    ----------
+    radical : Radical
+        A family and a fault of the lesson.
+    labels : tuple of str or int
+        What sets this draw apart from all others of the class.
+    """
+
+    book: LessonBook
+    radical: Radical
+    labels: tuple[str | int, ...]
+
+
 def new_exercise(
     book: LessonBook,
     radical: Radical,
@@ -207,12 +227,8 @@ def new_exercise(
 
     Parameters
     ----------
-    radical : Radical
-        A family and a fault of the lesson.
     secret : bytes
         The class secret.
-    labels : sequence of str or int
-        What sets this draw apart from all others of the class.
     is_wanted : callable
         Whether a draw that is proved may be kept.
     attempts : int, optional
@@ -223,40 +239,83 @@ def new_exercise(
     DrawError
         When no draw passes.
     """
+    wanted = Wanted(book=book, radical=radical, labels=tuple(labels))
     reason, most = "", attempts or _ATTEMPTS
-    for attempt in range(most):
-        try:
-            stream = Stream(secret, "exercise", *labels, attempt)
-            made = _drawn(book, radical, stream)
+    attempt, ahead = 0, 1
+    while attempt < most:
+        tries = range(attempt, min(attempt + ahead, most))
+        for made in _attempts([(wanted, number) for number in tries], secret):
             # What is not wanted counts as a try, too: else a class could be drawn for
             # ever.
-            if is_wanted(made):
+            if isinstance(made, Unproved):
+                reason = str(made)
+            elif is_wanted(made):
                 return made
-            reason = "it is harder or easier than is wanted"
-        except Unproved as failed:
-            reason = str(failed)
+            else:
+                reason = "it is harder or easier than is wanted"
+        attempt, ahead = attempt + ahead, min(2 * ahead, _AHEAD)
     raise DrawError(radical.family, radical.fault, most, reason)
 
 
-def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
+def new_exercises(
+    wanted: Sequence[Wanted], secret: bytes
+) -> list[Exercise | DrawError]:
+    """Draw several exercises in the same batches, each until its proof holds.
+
+    Each is what `new_exercise` draws of it, or the error that it raises.
+    """
+    made = dict[int, Exercise | DrawError]()
+    reasons = dict.fromkeys(range(len(wanted)), "")
+    for attempt in range(_ATTEMPTS):
+        left = [number for number in range(len(wanted)) if number not in made]
+        tried = _attempts([(wanted[number], attempt) for number in left], secret)
+        for number, one in zip(left, tried, strict=True):
+            if isinstance(one, Unproved):
+                reasons[number] = str(one)
+            else:
+                made[number] = one
+        if len(made) == len(wanted):
+            break
+    for number, reason in reasons.items():
+        radical = wanted[number].radical
+        failed = DrawError(radical.family, radical.fault, _ATTEMPTS, reason)
+        made.setdefault(number, failed)
+    return [made[number] for number in range(len(wanted))]
+
+
+def _attempts(
+    tries: Sequence[tuple[Wanted, int]], secret: bytes
+) -> list[Exercise | Unproved]:
+    """Draw once for each number of a try, or tell what the proof fails on."""
+    works = [
+        _drawn(one.book, one.radical, Stream(secret, "exercise", *one.labels, number))
+        for one, number in tries
+    ]
+    return together(works, Unproved)
+
+
+def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise]:
     """Draw once, or raise what the proof fails on."""
     family = next(f for f in book.families if f.id == radical.family)
     specification = new_specification(book.lesson, family, radical.variant, stream)
-    broken = break_circuit(book.lesson, specification, stream)
+    broken = yield from break_circuit.steps(book.lesson, specification, stream)
     symptom = _symptom(broken, radical)
     # What the operator says comes before the causes are judged: some words fit few of
     # them.
     manner, said = _said(broken, radical, symptom, stream)
-    judged = judge(book.lesson, broken, symptom, manner)
+    judged = yield from judge.steps(book.lesson, broken, symptom, manner)
     if len(judged.candidates) < radical.causes:
         raise Unproved("fewer causes bring the complaint than are asked for")
     fault = _cause(judged, radical, stream)
     built = specification.built(stream)
     # After the proof: a test in a wrong state proves nothing, and may not hinder it.
     judged = with_wrong_states(judged, fault, specification.nominal, stream)
-    sound_currents, sound_outcome, sound_values = _sound(specification, judged)
-    vehicle = _vehicle(broken, fault, built)
-    read, errors = _read_vehicle(broken, judged, (fault, built, vehicle), stream)
+    currents, sound_outcome, sound_values = yield from _sound(specification, judged)
+    severity = broken.severity[broken.faults.index(fault)]
+    vehicle = yield from broken_pair.steps(fault, built, severity)
+    case = fault, built, vehicle
+    read, errors = yield from _read_vehicle(broken, judged, case, stream)
+    whole = yield from sound_network.steps(built)
     return Exercise(
         radical=replace(radical, fault=fault.id),
         specification=specification,
@@ -270,9 +329,9 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Exercise:
         sound_outcome=sound_outcome,
         sound_values=sound_values,
         readings=read,
-        sound_network=sound_network(built),
+        sound_network=whole,
         sound_coil=coil_of(built),
-        sound_currents=sound_currents,
+        sound_currents=currents,
         pairs=judged.pairs,
         vehicle=vehicle,
         errors=errors,
@@ -323,10 +382,11 @@ def _said(
 
 def _sound(
     specification: Specification, judged: Judged
-) -> tuple[SoundCurrents, tuple[str, ...], tuple[float, ...]]:
+) -> Steps[tuple[SoundCurrents, tuple[str, ...], tuple[float, ...]]]:
     """Currents of the sound circuit, and the outcome and value of each test on it."""
     nominal, tests, on = specification.nominal, judged.tests, judged.scales
-    value = readings([(nominal, nominal)], nominal, tests).value[..., 0]
+    read = yield from readings.steps([(nominal, nominal)], nominal, tests)
+    value = read.value[..., 0]
     expected = {
         test.id: (float(amount), scale.band)
         for test, amount, scale in zip(tests, value[0], on, strict=True)
@@ -342,20 +402,15 @@ def _sound(
     return currents, shown, tuple(value[0].tolist())
 
 
-def _vehicle(broken: Broken, fault: Fault, built: RelayCircuit) -> Pair:
-    """Break the vehicle that was built, as badly as the nominal circuit."""
-    return broken_pair(fault, built, broken.severity[broken.faults.index(fault)])
-
-
 def _read_vehicle(
     broken: Broken,
     judged: Judged,
     case: tuple[Fault, RelayCircuit, Pair],
     stream: Stream,
-) -> tuple[tuple[Reading, ...], Errors]:
+) -> Steps[tuple[tuple[Reading, ...], Errors]]:
     """Read every test on the vehicle that was built and broken."""
     fault, built, vehicle = case
-    read = readings([vehicle], built, judged.tests)
+    read = yield from readings.steps([vehicle], built, judged.tests)
     shown = outcomes(read.value[..., 0], judged.scales, [vehicle[0]], judged.tests)[0]
     if shown != judged.outcome[judged.candidates.index(fault)]:
         raise Unproved("this vehicle shows another outcome than its cause should")

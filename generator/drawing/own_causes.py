@@ -17,7 +17,7 @@ from statistics import fmean
 from generator.drawing.class_radicals import new_radicals
 from generator.drawing.course import Course
 from generator.drawing.difficulty import difficulty_of, is_near
-from generator.drawing.exercise import Exercise, new_exercise
+from generator.drawing.exercise import Exercise, Wanted, new_exercises
 from generator.drawing.goals import Goal
 from generator.drawing.stream import Stream
 from generator.errors import ClassDrawError, DrawError
@@ -25,6 +25,10 @@ from generator.errors import ClassDrawError, DrawError
 _LEVEL_DRAWS = 20
 _CAUSES = 10
 _PATIENCE = 2000
+# Draws made together: more of them may not be wanted, fewer take longer each.
+_AHEAD = 4
+# Number of an exercise in a workbook, and what sets its draw apart.
+_Place = tuple[int, Sequence[str | int]]
 
 
 def new_own_causes(course: Course, secret: bytes, goals: tuple[Goal, ...]) -> OwnCauses:
@@ -96,24 +100,40 @@ class _Draws:
         Each comes with how hard the whole of it is.
         """
         count = len(self.goals)
-        made = [self._drawn(number, (student, number)) for number in range(count)]
+        made = self._drawn([(number, (student, number)) for number in range(count)])
         hard = [difficulty_of(exercise) for exercise in made]
-        for again in itertools.count():
-            yield tuple(made), fmean(hard)
-            number = again % count
-            made[number] = self._drawn(number, (student, number, again))
-            hard[number] = difficulty_of(made[number])
+        yield tuple(made), fmean(hard)
+        for first in itertools.count(0, _AHEAD):
+            ahead = [
+                (again % count, (student, again % count, again))
+                for again in range(first, first + _AHEAD)
+            ]
+            for (number, _), exercise in zip(ahead, self._drawn(ahead), strict=True):
+                made[number], hard[number] = exercise, difficulty_of(exercise)
+                yield tuple(made), fmean(hard)
 
-    def _drawn(self, number: int, labels: Sequence[str | int]) -> Exercise:
-        """Draw a vehicle and a complaint, then its cause."""
-        goal, failed = self.goals[number], 0
-        while True:
-            use = ("own causes", *labels, failed)
-            (asked,) = new_radicals((goal,), Stream(self.secret, *use))
-            try:
-                radical = replace(asked, fault="")
-                return new_exercise(goal.book, radical, self.secret, use)
-            except DrawError as error:
-                failed += 1
-                if failed == _CAUSES:
-                    raise ClassDrawError(goal.book.lesson.id, error) from error
+    def _drawn(self, places: Sequence[_Place]) -> list[Exercise]:
+        """Draw for some places of a workbook, all in the same batches."""
+        wanted = [self._wanted(*place, 0) for place in places]
+        return [
+            self._again(place, made) if isinstance(made, DrawError) else made
+            for place, made in zip(
+                places, new_exercises(wanted, self.secret), strict=True
+            )
+        ]
+
+    def _again(self, place: _Place, error: DrawError) -> Exercise:
+        """Draw other vehicles and complaints where no draw of the first passes."""
+        for failed in range(1, _CAUSES):
+            [made] = new_exercises([self._wanted(*place, failed)], self.secret)
+            if isinstance(made, Exercise):
+                return made
+            error = made
+        raise ClassDrawError(self.goals[place[0]].book.lesson.id, error) from error
+
+    def _wanted(self, number: int, labels: Sequence[str | int], failed: int) -> Wanted:
+        """Draw a vehicle and a complaint; its cause comes with the exercise."""
+        goal = self.goals[number]
+        use = ("own causes", *labels, failed)
+        (asked,) = new_radicals((goal,), Stream(self.secret, *use))
+        return Wanted(book=goal.book, radical=replace(asked, fault=""), labels=use)

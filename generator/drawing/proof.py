@@ -29,6 +29,7 @@ from generator.model.faults import FAULTS, Fault
 from generator.model.measure import DiagnosticTest
 from generator.model.risk import risks
 from generator.model.scales import Scale
+from generator.model.settling import InSteps, Steps
 from generator.model.symptoms import as_found, symptoms
 from lessons.schema import Lesson
 
@@ -87,15 +88,17 @@ class Judged:
     outcome: tuple[tuple[str, ...], ...]
 
 
-def broken_pair(fault: Fault, circuit: RelayCircuit, severity: float) -> Pair:
+@InSteps
+def broken_pair(fault: Fault, circuit: RelayCircuit, severity: float) -> Steps[Pair]:
     """Break a circuit: as it comes in, and while its harness is wiggled and warm."""
-    (calm,) = as_found([fault.as_calm(circuit, severity)])
+    (calm,) = yield from as_found.steps([fault.as_calm(circuit, severity)])
     return calm, fault.edit(circuit, severity) if fault.is_intermittent else calm
 
 
+@InSteps
 def break_circuit(
     lesson: Lesson, specification: Specification, stream: Stream
-) -> Broken:
+) -> Steps[Broken]:
     """Break the nominal circuit in every way, each with a severity of its own."""
     family, nominal = specification.family, specification.nominal
     faults = tuple(
@@ -106,22 +109,23 @@ def break_circuit(
         and fault.applies(nominal)
     )
     severity = tuple(stream.uniform(*fault.severity) for fault in faults)
-    pairs = _broken_pairs(faults, nominal, severity)
+    pairs = yield from _broken_pairs(faults, nominal, severity)
+    felt = yield from symptoms.steps(pairs, nominal)
     return Broken(
         specification=specification,
         faults=faults,
         severity=severity,
         pairs=pairs,
-        felt=symptoms(pairs, nominal),
+        felt=felt,
     )
 
 
 def _broken_pairs(
     faults: Sequence[Fault], nominal: RelayCircuit, severity: Sequence[float]
-) -> tuple[Pair, ...]:
+) -> Steps[tuple[Pair, ...]]:
     """As ``broken_pair`` for many faults, their fuses found in one batch."""
     sized = list(zip(faults, severity, strict=True))
-    calm = as_found([fault.as_calm(nominal, size) for fault, size in sized])
+    calm = yield from as_found.steps([fault.as_calm(nominal, s) for fault, s in sized])
     return tuple(
         (found, fault.edit(nominal, size) if fault.is_intermittent else found)
         for (fault, size), found in zip(sized, calm, strict=True)
@@ -139,9 +143,10 @@ def sharing(broken: Broken, symptom: Symptom, manner: Manner | None) -> tuple[in
     )
 
 
+@InSteps
 def judge(
     lesson: Lesson, broken: Broken, symptom: Symptom, manner: Manner | None = None
-) -> Judged:
+) -> Steps[Judged]:
     """Sort out which causes share a complaint, and what the tests show.
 
     Words of a ``manner`` fit only some of the causes.
@@ -159,10 +164,11 @@ def judge(
         for test in tests_for(nominal, offered, is_stressed=symptom == "comes and goes")
         if symptom in test.complaints
     )
-    on_scales = scales(nominal, tests, specification.steps)
+    steps = specification.steps
+    on_scales = yield from scales.steps(nominal, tests, steps)
     kept = sharing(broken, symptom, manner)
     pairs = [broken.pairs[number] for number in kept]
-    read = readings(pairs, nominal, tests, specification.steps)
+    read = yield from readings.steps(pairs, nominal, tests, steps)
     _check_sure(read, tests, on_scales)
     outcome = outcomes(
         read.value[..., 0], on_scales, [calm for calm, _ in pairs], tests

@@ -13,7 +13,7 @@ from generator.model.diagnostics import fuse_out
 from generator.model.instruments import SCOPE, VOLTMETER, Errors, ohmmeter_for
 from generator.model.measure import DiagnosticTest, Setup
 from generator.model.network import Branch, Network
-from generator.model.settling import settle
+from generator.model.settling import InSteps, Steps, Unsettled
 from generator.model.topology import ENDS, PROBES, Settled, network_of
 from generator.model.wrong_state import misread
 from workbook.texts import _, later
@@ -188,8 +188,9 @@ def _clamped(wire: str, settled: Settled, number: int) -> Network:
     return replace(network, branches=(*network.branches, piece))
 
 
-def sound_network(built: RelayCircuit) -> Network:
+@InSteps
+def sound_network(built: RelayCircuit) -> Steps[Network]:
     """The network of a circuit that is not broken, commanded on."""
-    columns = columns_of([built])
-    whole = settle(columns, columns, [Setup(command="normal")])
+    columns, setups = columns_of([built]), [Setup(command="normal")]
+    whole = yield Unsettled(columns=columns, sound=columns, setups=setups)
     return network_of(whole, (0, 0, 0))

@@ -9,8 +9,9 @@ share one fuse.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
+from operator import attrgetter
 from typing import Literal
 
 import numpy as np
@@ -121,11 +122,38 @@ class RelayCircuit:
 
 
 _NUMERIC = tuple(f.name for f in fields(RelayCircuit) if f.name != "mechanism")
+_VALUES = attrgetter(*_NUMERIC)
+ROWS: Mapping[str, int] = {name: row for row, name in enumerate(_NUMERIC)}
+"""Row of each value in `Columns.values`."""
 
 
-def columns_of(circuits: Sequence[RelayCircuit]) -> dict[str, Floats]:
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Values of several circuits, each by its name an array (n_circuits, n_variants).
+
+    Attributes
+    ----------
+    values : array, shape (n_names, n_circuits, n_variants)
+        In the order of `ROWS`.
+    """
+
+    values: Floats
+
+    def __getitem__(self, name: str) -> Floats:
+        column: Floats = self.values[ROWS[name]]
+        return column
+
+    def varied(self, steps: Mapping[str, float]) -> Columns:
+        """Repeat each value once a variant, one stepped in each but the first."""
+        if not steps:
+            return self
+        values = np.repeat(self.values, 1 + len(steps), axis=2)
+        for number, (name, step) in enumerate(steps.items(), start=1):
+            values[ROWS[name], :, number] *= 1 + step
+        return Columns(values)
+
+
+def columns_of(circuits: Sequence[RelayCircuit]) -> Columns:
     """Values of several circuits as columns, each of shape (n_circuits, 1)."""
-    return {
-        name: np.array([[float(getattr(c, name))] for c in circuits])
-        for name in _NUMERIC
-    }
+    values = np.array([_VALUES(circuit) for circuit in circuits], dtype=float)
+    return Columns(np.ascontiguousarray(values.T)[:, :, None])

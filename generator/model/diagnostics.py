@@ -17,10 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.model import instruments
-from generator.model.circuit import RelayCircuit, columns_of
+from generator.model.circuit import Columns, RelayCircuit, columns_of
 from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
-from generator.model.settling import settle
+from generator.model.settling import InSteps, Steps, Unsettled
 from generator.model.topology import Settled
 from generator.model.turn_off import peak_to_peak_v
 from generator.model.work import WEAK_FRAC, work_done
@@ -82,12 +82,13 @@ def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
     return test.words.index(word)
 
 
+@InSteps
 def readings(
     pairs: Sequence[Pair],
     sound: RelayCircuit,
     tests: Sequence[DiagnosticTest],
     steps: Mapping[str, float] | None = None,
-) -> Readings:
+) -> Steps[Readings]:
     """Compute what every test truly measures on every circuit, in one batch.
 
     Parameters
@@ -103,12 +104,14 @@ def readings(
     """
     circuits = [calm for calm, _ in pairs]
     columns, stressed, reference = (
-        _varied(columns_of(some), steps or {})
+        columns_of(some).varied(steps or {})
         for some in (circuits, [moved for _, moved in pairs], [sound])
     )
     # Several tests look at one and the same state.
     setups = list(dict.fromkeys(s for test in tests for s in _setups(test)))
-    states = settle(columns, reference, setups, stressed)
+    states = yield Unsettled(
+        columns=columns, sound=reference, setups=setups, stressed=stressed
+    )
     settled = states.in_setups([setups.index(test.setup) for test in tests])
     value = np.empty(settled.coil_frac.shape)
     for number, test in enumerate(tests):
@@ -130,9 +133,7 @@ def readings(
     return Readings(value=value, settled=settled)
 
 
-def _work(
-    columns: Mapping[str, Floats], settled: Settled, sound: RelayCircuit
-) -> Floats:
+def _work(columns: Columns, settled: Settled, sound: RelayCircuit) -> Floats:
     """Work done behind a fused lead; none where its fuse opens at once."""
     limit = LEAD_OPENS_FRAC * sound.load_fuse_rating_a
     return work_done(columns, settled) * (settled.current("load_fuse") <= limit)
@@ -145,20 +146,7 @@ def _setups(test: DiagnosticTest) -> tuple[Setup, ...]:
     return (test.setup,)
 
 
-def _varied(
-    columns: Mapping[str, Floats], steps: Mapping[str, float]
-) -> dict[str, Floats]:
-    """Repeat columns once a variant, with one value stepped in each but the first."""
-    varied = {
-        name: np.repeat(column, 1 + len(steps), axis=1)
-        for name, column in columns.items()
-    }
-    for number, (name, step) in enumerate(steps.items(), start=1):
-        varied[name][:, number] *= 1 + step
-    return varied
-
-
-def _resistance(columns: Mapping[str, Floats], part: str) -> Floats:
+def _resistance(columns: Columns, part: str) -> Floats:
     """Resistance of a part out of its circuit, cold [Ω]."""
     if part == "load":
         return columns["load_ohm"]
@@ -215,9 +203,10 @@ def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
     return instruments.VOLTMETER.standard_uncertainty(value)
 
 
+@InSteps
 def scales(
     sound: RelayCircuit, tests: Sequence[DiagnosticTest], steps: Mapping[str, float]
-) -> tuple[Scale, ...]:
+) -> Steps[tuple[Scale, ...]]:
     """Outcome words and edges of every test on circuits of one specification.
 
     Parameters
@@ -230,7 +219,8 @@ def scales(
     everything = (*_REFERENCES, *tests)
     # Without its load: what the coil alone makes of a reading.
     idle = replace(sound, load_ohm=np.inf)
-    value = readings([(sound, sound), (idle, idle)], sound, everything, steps).value
+    both = [(sound, sound), (idle, idle)]
+    value = (yield from readings.steps(both, sound, everything, steps)).value
     half = COVERAGE * standard_uncertainty(value[:1], everything)[0]
     nominal = value[0, :, 0]
     bands = list(zip((nominal - half).tolist(), (nominal + half).tolist(), strict=True))

@@ -2,52 +2,61 @@
 
 from __future__ import annotations
 
-import math
-from typing import TYPE_CHECKING
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from generator.model.network import Topology
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
+Ends = tuple[tuple[int, int], ...]
 
 
-def island_roots(topology: Topology, closed: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """First node of the island that each node belongs to.
+def closed_patterns(closed: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Write which branches are closed in each case as the bits of a whole number.
 
     Parameters
     ----------
-    closed : array of bool, shape (n_cases, n_branches)
+    closed : array of bool, shape (n_branches, n_cases)
+        Of the first branches of a topology, 63 at most.
 
     Returns
     -------
-    array of int, shape (n_cases, n_nodes)
+    array of int, shape (n_cases,)
     """
-    first, which = _distinct_rows(closed)
-    n_nodes = len(topology.nodes)
-    ends = np.abs(topology.incidence).astype(np.float32)
-    # Counts of branches: products of small whole numbers are exact on any processor.
-    joined = (closed[first, None, :] * ends.T) @ ends
-    reach = (joined + np.eye(n_nodes) > 0).astype(np.float32)
-    for _ in range(max(1, math.ceil(math.log2(max(2, n_nodes))))):
-        reach = (reach @ reach > 0).astype(np.float32)
-    roots: NDArray[np.intp] = reach.argmax(axis=2)
-    return roots[which]
+    pattern = np.zeros(closed.shape[1], dtype=np.int64)
+    for number, branch in enumerate(closed):
+        pattern |= branch.astype(np.int64) << number
+    return pattern
 
 
-def _distinct_rows(
-    flags: NDArray[np.bool_],
-) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """First row of each distinct pattern, and the pattern of each row.
+def apart(
+    topology: Topology, patterns: NDArray[np.int64], nodes: tuple[str, str]
+) -> NDArray[np.bool_]:
+    """Tell in which cases no closed branch leads from one node to another.
 
-    Sorting one integer a row is many times faster than sorting the rows.
+    Parameters
+    ----------
+    patterns : array of int, shape (n_cases,)
+        From `closed_patterns`; all branches behind are open.
+
+    Returns
+    -------
+    array of bool, shape (n_cases,)
     """
-    pattern = np.zeros(len(flags), dtype=np.intp)
-    for start in range(0, flags.shape[1], 48):
-        word = flags[:, start : start + 48]
-        value = word @ (1 << np.arange(word.shape[1], dtype=np.int64))
-        _, code = np.unique(value, return_inverse=True)
-        pattern = pattern * (code.max(initial=0) + 1) + code
-    _, first, which = np.unique(pattern, return_index=True, return_inverse=True)
-    return first, which
+    unlike, which = np.unique(patterns, return_inverse=True)
+    ends: Ends = tuple(map(tuple, topology.ends.T.tolist()))
+    one, other = map(topology.nodes.index, nodes)
+    found = [_are_apart(ends, each, one, other) for each in unlike.tolist()]
+    return np.array(found, dtype=bool)[which]
+
+
+@lru_cache(maxsize=65536)
+def _are_apart(ends: Ends, pattern: int, one: int, other: int) -> bool:
+    """Walk from one node along the branches whose bits are set."""
+    reached, left = {one}, [e for n, e in enumerate(ends) if pattern >> n & 1]
+    while True:
+        near = {node for pair in left if reached & {*pair} for node in pair}
+        if near <= reached:
+            return other not in reached
+        reached |= near

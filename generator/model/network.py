@@ -105,9 +105,30 @@ class _Step:
     """
 
     node: int
-    others: list[int]
-    links: list[int]
-    pairs: list[tuple[int, int, int]]
+    others: tuple[int, ...]
+    links: tuple[int, ...]
+    pairs: tuple[tuple[int, int, int], ...]
+
+    def among(self, there: set[int]) -> _Step:
+        """Leave out links that no case has; what this makes is there from now on."""
+        kept = [place for place, link in enumerate(self.links) if link in there]
+        new = {old: place for place, old in enumerate(kept)}
+        pairs = tuple(
+            (link, new[one], new[two])
+            for link, one, two in self.pairs
+            if one in new and two in new
+        )
+        there.update(link for link, _, _ in pairs)
+        return _Step(
+            node=self.node,
+            others=tuple(self.others[place] for place in kept),
+            links=tuple(self.links[place] for place in kept),
+            pairs=pairs,
+        )
+
+
+# An elimination is used with this many sets of closed branches at most.
+_MOST_PATTERNS = 4096
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,16 +144,29 @@ class _Elimination:
     """
 
     link_of: tuple[int, ...]
-    n_links: int
     steps: tuple[_Step, ...]
+    _among: dict[tuple[bool, ...], tuple[_Step, ...]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, ends: Sequence[tuple[int, int]], n_nodes: int) -> _Elimination:
         """Choose the order for branches between two nodes each."""
         links = _Links()
         link_of = tuple(links[pair] for pair in ends)
-        steps = _steps_of(links, n_nodes)
-        return cls(link_of=link_of, n_links=len(links), steps=steps)
+        return cls(link_of=link_of, steps=_steps_of(links, n_nodes))
+
+    def among(self, closed: tuple[bool, ...]) -> tuple[_Step, ...]:
+        """Give the steps where only some branches are closed in any case.
+
+        A link that no case has adds nothing, so that what is found stays the same to
+        the last digit.
+        """
+        if closed not in self._among:
+            if len(self._among) >= _MOST_PATTERNS:
+                self._among.clear()
+            pairs = zip(self.link_of, closed, strict=True)
+            there = {link for link, is_closed in pairs if is_closed}
+            self._among[closed] = tuple(step.among(there) for step in self.steps)
+        return self._among[closed]
 
     def voltages(
         self, conductance: Floats, drive_a: dict[int, Floats]
@@ -140,7 +174,7 @@ class _Elimination:
         """Find the voltage of each node, and whether it floats.
 
         The last node of an island has no link left when its turn comes: it counts as
-        zero volts for the island, of which no share comes from ground.
+        zero volts for the island, which nothing joins to ground.
 
         Parameters
         ----------
@@ -153,33 +187,63 @@ class _Elimination:
         -------
         tuple of arrays, shape (n_nodes, n_cases)
         """
-        nothing = np.zeros(conductance.shape[1])
-        link = [nothing.copy() for _ in range(self.n_links)]
-        for number, branch in zip(self.link_of, conductance, strict=True):
-            link[number] += branch
+        closed = tuple(np.asarray(conductance.any(axis=1)).tolist())
+        steps, link = self.among(closed), dict[int, Floats]()
+        for number, branch, is_closed in zip(
+            self.link_of, conductance, closed, strict=True
+        ):
+            if is_closed:
+                _add(link, number, branch)
         passed, own_v = list[list[Floats]](), dict[int, Floats]()
-        for step in self.steps:
-            own = [link[number] for number in step.links]
-            total = sum(own, nothing)
-            total = total + (total == 0)
-            shares = [each / total for each in own]
-            for new, one, two in step.pairs:
-                link[new] += shares[one] * own[two]
-            if step.node in drive_a:
-                amps = drive_a[step.node]
-                own_v[step.node] = amps / total
-                for other, share in zip(step.others, shares, strict=True):
-                    drive_a[other] = drive_a.get(other, nothing) + share * amps
+        for step in steps:
+            shares = _taken_out(step, link, drive_a, own_v)
             passed.append(shares)
-        # Voltage, and the share of ground in it: in all of it, or in none.
-        state = {0: np.array([nothing, nothing + 1])}
-        for step, shares in zip(self.steps[::-1], passed[::-1], strict=True):
-            parts = [s * state[n] for s, n in zip(shares, step.others, strict=True)]
-            state[step.node] = sum(parts, np.zeros_like(state[0]))
+        n_cases = conductance.shape[1]
+        voltage = np.zeros((1 + len(steps), n_cases))
+        is_grounded = np.zeros(voltage.shape, dtype=bool)
+        is_grounded[0] = True
+        for step, shares in zip(steps[::-1], passed[::-1], strict=True):
+            own, grounded = voltage[step.node], is_grounded[step.node]
+            for share, other in zip(shares, step.others, strict=True):
+                own += share * voltage[other]
+                grounded |= (share > 0) & is_grounded[other]
             if step.node in own_v:
-                state[step.node][0] += own_v[step.node]
-        voltage, grounded = np.swapaxes([state[n] for n in range(len(state))], 0, 1)
-        return voltage, grounded == 0
+                own += own_v[step.node]
+        return voltage, ~is_grounded
+
+
+def _taken_out(
+    step: _Step,
+    link: dict[int, Floats],
+    drive_a: dict[int, Floats],
+    own_v: dict[int, Floats],
+) -> list[Floats]:
+    """Take out a node: give its share in each other, and what sources drive on.
+
+    What it is driven to by itself, all others at zero volts, is noted in ``own_v``.
+    """
+    own = [link[number] for number in step.links]
+    if not own:
+        total: Floats | float = 1.0
+    else:
+        total = own[0] if len(own) == 1 else own[0] + own[1]
+        for each in own[2:]:
+            total = total + each
+        total = total + (total == 0)
+    shares = [each / total for each in own]
+    for new, one, two in step.pairs:
+        _add(link, new, shares[one] * own[two])
+    if step.node in drive_a:
+        amps = drive_a[step.node]
+        own_v[step.node] = amps / total
+        for other, share in zip(step.others, shares, strict=True):
+            _add(drive_a, other, share * amps)
+    return shares
+
+
+def _add(sums: dict[int, Floats], number: int, more: Floats) -> None:
+    """Add to a sum, which is a new array then: what was there may be used elsewhere."""
+    sums[number] = sums[number] + more if number in sums else more
 
 
 class _Links(dict[frozenset[int], int]):
@@ -206,9 +270,9 @@ def _steps_of(links: _Links, n_nodes: int) -> tuple[_Step, ...]:
         steps.append(
             _Step(
                 node=node,
-                others=others,
-                links=[links[node, other] for other in others],
-                pairs=[(links[others[a], others[b]], a, b) for a, b in pairs],
+                others=tuple(others),
+                links=tuple(links[node, other] for other in others),
+                pairs=tuple((links[others[a], others[b]], a, b) for a, b in pairs),
             )
         )
     return tuple(steps)
@@ -225,12 +289,14 @@ class Topology:
         Ground comes first.
     incidence : array, shape (n_branches, n_nodes)
         +1 at ``node_from``, -1 at ``node_to``.
+    ends : array, shape (2, n_branches)
+        Numbers of these nodes.
     """
 
     branches: tuple[str, ...]
     nodes: tuple[str, ...]
     incidence: Floats = field(repr=False)
-    _ends: NDArray[np.intp] = field(repr=False)
+    ends: NDArray[np.intp] = field(repr=False)
     _elimination: _Elimination = field(repr=False)
 
     @classmethod
@@ -249,7 +315,7 @@ class Topology:
             branches=tuple(name for name, *_ in ends),
             nodes=nodes,
             incidence=incidence,
-            _ends=np.array(joins, dtype=np.intp).T,
+            ends=np.array(joins, dtype=np.intp).T,
             _elimination=_Elimination.of(joins, len(nodes)),
         )
 
@@ -313,19 +379,39 @@ def _solve_plain(
     """Solve cases in which every branch has resistance or is open."""
     resistance, emf = (np.ascontiguousarray(each.T) for each in (resistance_ohm, emf_v))
     conductance = 1 / resistance
-    drive_a = dict[int, Floats]()
-    for branch in np.flatnonzero(emf.any(axis=1)):
-        amps = conductance[branch] * emf[branch]
-        for node, into_a in zip(
-            topology._ends[:, branch].tolist(), (-amps, amps), strict=True
-        ):
-            drive_a[node] = drive_a.get(node, 0.0) + into_a
-    voltage, floats = topology._elimination.voltages(conductance, drive_a)
-    start, end = topology._ends
+    driving = {int(branch): emf[branch] for branch in np.flatnonzero(emf.any(axis=1))}
+    voltage, floats = voltages_of(topology, conductance, driving)
+    start, end = topology.ends
     current = conductance * (voltage[start] - voltage[end] + emf)
     return BatchSolution(
         voltage_v=np.where(floats, np.nan, voltage).T, current_a=current.T
     )
+
+
+def voltages_of(
+    topology: Topology, conductance_s: Floats, emf_v: Mapping[int, Floats]
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Find the voltages of many cases without ideal branches, cases last.
+
+    Parameters
+    ----------
+    conductance_s : array, shape (n_branches, n_cases)
+        [S]; 0 is an open.
+    emf_v : mapping of arrays, shape (n_cases,)
+        [V], by the number of the branch.
+
+    Returns
+    -------
+    voltage_v, floats : arrays, shape (n_nodes, n_cases)
+        Where a node floats its voltage is against one node of its island.
+    """
+    drive_a = dict[int, Floats]()
+    for branch, volts in emf_v.items():
+        amps = conductance_s[branch] * volts
+        start, end = topology.ends[:, branch].tolist()
+        _add(drive_a, start, -amps)
+        _add(drive_a, end, amps)
+    return topology._elimination.voltages(conductance_s, drive_a)
 
 
 def _solve_ideal(
@@ -340,9 +426,9 @@ def _solve_ideal(
     """
     ideal = np.flatnonzero(is_ideal).tolist()
     merged, rise_v = _merged(topology, ideal, emf)
-    ends = [(merged[start], merged[end]) for start, end in topology._ends.T]
+    ends = [(merged[start], merged[end]) for start, end in topology.ends.T]
     small = Topology.of([("", str(start), str(end)) for start, end in ends])
-    start, end = topology._ends
+    start, end = topology.ends
     solution = solve_batch(
         small,
         np.where(is_ideal, np.inf, resistance),
@@ -367,7 +453,7 @@ def _merged(
     merged = list(range(len(topology.nodes)))
     rise_v = np.zeros((len(emf), len(merged)))
     for branch in ideal:
-        start, end = topology._ends[:, branch]
+        start, end = topology.ends[:, branch]
         step_v = rise_v[:, start] + emf[:, branch] - rise_v[:, end]
         kept, gone = merged[start], merged[end]
         if kept == gone:
@@ -388,18 +474,18 @@ def _with_ideal(topology: Topology, ideal: Sequence[int], current: Floats) -> Fl
     (Kirchhoff's first law).
     """
     into = np.zeros((len(topology.nodes), len(current)))
-    for (start, end), amps in zip(topology._ends.T, current.T, strict=True):
+    for (start, end), amps in zip(topology.ends.T, current.T, strict=True):
         into[start] -= amps
         into[end] += amps
     left = list(ideal)
     while left:
-        times = Counter(topology._ends[:, left].ravel().tolist())
+        times = Counter(topology.ends[:, left].ravel().tolist())
         branch = next(
             b
             for b in left
-            if 1 in [times[node] for node in topology._ends[:, b].tolist()]
+            if 1 in [times[node] for node in topology.ends[:, b].tolist()]
         )
-        start, end = topology._ends[:, branch].tolist()
+        start, end = topology.ends[:, branch].tolist()
         outer, inner, sign = (start, end, 1) if times[start] == 1 else (end, start, -1)
         current[:, branch] = sign * into[outer]
         into[inner] += into[outer]

@@ -6,21 +6,29 @@ batch, so that each settled case is a linear network that any program can check.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache, update_wrapper
+from itertools import accumulate, pairwise
+from typing import Generic, ParamSpec, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.model import parts
-from generator.model.islands import island_roots
+from generator.model.circuit import ROWS, Columns
+from generator.model.islands import apart, closed_patterns
 from generator.model.measure import Setup
-from generator.model.network import BatchSolution, solve_batch
+from generator.model.network import voltages_of
 from generator.model.topology import AT, ENDS, METER_OHM, PROBES, TOPOLOGY, Settled
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 Rows = NDArray[np.intp]
-Columns = Mapping[str, Floats]
+Span = tuple[int, int]
+_Given = ParamSpec("_Given")
+_Result = TypeVar("_Result")
+_Error = TypeVar("_Error", bound=Exception)
 
 # Fused test lead and fused jumper with their fuses (common practice, no source).
 _LEAD_OHM = 0.010
@@ -32,81 +40,20 @@ _LAMP_W = {"lamp_30": 10.0, "lamp_86": 5.0, "lamp_85": 5.0, "lamp_87": 5.0}
 _TRACK_OHM = 0.001
 # A diode that conducts, at the limit of the driver: 0.7 V at 1 A, and its own ohms.
 _FORWARD_OHM = 0.9
-_RELAY = (
-    "coil_ohm",
-    "suppression_ohm",
-    "is_diode_reversed",
-    "pull_in_a",
-    "contacts_ohm",
-    "is_welded",
-)
+_RELAY = [
+    ROWS[name]
+    for name in (
+        "coil_ohm",
+        "suppression_ohm",
+        "is_diode_reversed",
+        "pull_in_a",
+        "contacts_ohm",
+        "is_welded",
+    )
+]
 _INF = np.inf
-
-
-def settle(
-    columns: Columns,
-    sound: Columns,
-    setups: Sequence[Setup],
-    stressed: Columns | None = None,
-) -> Settled:
-    """Find the operating points of every circuit in every setup.
-
-    Parameters
-    ----------
-    columns : mapping of arrays, shape (n_circuits, n_variants)
-        Values of the circuits, as from ``columns_of``.
-    sound : mapping of arrays that broadcast to the same shape
-        Values of the sound circuit, for parts that a setup replaces.
-    setups : sequence of Setup, length n_setups
-    stressed : mapping of arrays, optional
-        Values of the circuits while the harness is wiggled and warm; default as they
-        are.
-
-    Returns
-    -------
-    Settled
-        Arrays of shape (n_circuits, n_setups, n_variants, ...).
-    """
-    shape = np.broadcast_shapes(*(np.shape(c) for c in columns.values()))
-
-    def whole(some: Columns) -> Columns:
-        return {
-            name: c if np.shape(c) == shape else np.broadcast_to(c, shape)
-            for name, c in some.items()
-        }
-
-    calm, new, strained = whole(columns), whole(sound), whole(stressed or columns)
-    # A voltmeter moves no state: each state is found once for all its probes.
-    unprobed = [replace(setup, probe=None) for setup in setups]
-    states = list(dict.fromkeys(unprobed))
-    per_state = [
-        _with_relay(strained if s.is_stressed else calm, new if s.new_relay else None)
-        for s in states
-    ]
-    resistance = np.stack(
-        [resistances(v, s) for v, s in zip(per_state, states, strict=True)], axis=1
-    )
-    value = {
-        name: np.stack([v[name] for v in per_state], axis=1).reshape(-1)
-        for name in OPERATING
-    }
-    emf = np.zeros_like(resistance)
-    emf[..., AT["battery"]] = value["supply_v"].reshape(resistance.shape[:-1])
-    flat = (-1, len(TOPOLOGY.branches))
-    cases = _Cases(
-        resistance=resistance.reshape(flat), emf=emf.reshape(flat), value=value
-    )
-    coil_frac = _find_states(cases)
-    kept = [states.index(setup) for setup in unprobed]
-    of_state = (*resistance.shape[:-1], -1)
-    return _measured(
-        cases.resistance.reshape(of_state)[:, kept],
-        cases.emf.reshape(of_state)[:, kept],
-        coil_frac.reshape(resistance.shape[:-1])[:, kept],
-        [setup.probe for setup in setups],
-    )
-
-
+# Branches whose resistance is a value of the circuit, and the rows of both.
+_PLAIN = {AT[name]: ROWS[f"{name}_ohm"] for name in AT if f"{name}_ohm" in ROWS}
 OPERATING = (
     "supply_v",
     "pull_in_a",
@@ -127,76 +74,158 @@ OPERATING = (
     "has_break_contact",
 )
 """Values that decide at which point a circuit works, beside its resistances."""
+# Cases solved at once: the arrays of more do not stay in a processor's cache.
+_AT_ONCE = 2048
 
 
-def _with_relay(value: Columns, relay: Columns | None) -> Columns:
-    """Swap in the relay of another circuit, or keep the circuit's own."""
-    if relay is None:
-        return value
-    return {**value, **{name: relay[name] for name in _RELAY}}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unsettled:
+    """Circuits in setups, whose operating points are to be found.
+
+    Attributes
+    ----------
+    columns : Columns, shape (n_circuits, n_variants)
+        Values of the circuits, as from ``columns_of``; every resistance is above 0.
+    sound : Columns that broadcast to the same shape
+        Values of the sound circuit, for parts that a setup replaces.
+    setups : sequence of Setup, length n_setups
+    stressed : Columns or None
+        Values of the circuits while the harness is wiggled and warm; None as they are.
+    """
+
+    columns: Columns
+    sound: Columns
+    setups: Sequence[Setup]
+    stressed: Columns | None = None
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Circuits and variants."""
+        n_circuits, n_variants = self.columns.values.shape[1:]
+        return n_circuits, n_variants
+
+    def values(self, state: Setup) -> Floats:
+        """Values in a state, shape (n_names, n_cases)."""
+        moved = self.stressed if state.is_stressed else None
+        values = (moved or self.columns).values
+        if state.new_relay:
+            values = values.copy()
+            values[_RELAY] = self.sound.values[_RELAY]
+        return values.reshape(len(values), -1)
 
 
-def resistances(value: Columns, setup: Setup) -> Floats:
-    """Resistance of every branch in a setup, the contacts as if closed [Ω].
+Steps = Generator[Unsettled, Settled, _Result]
+"""Work that asks for what is to be settled, and goes on when it is."""
+
+
+class InSteps(Generic[_Given, _Result]):
+    """A function that works in ``steps``; called, it takes them by itself."""
+
+    def __init__(self, steps: Callable[_Given, Steps[_Result]]) -> None:
+        self.steps = steps
+        update_wrapper(self, steps)
+
+    def __call__(self, *args: _Given.args, **kwargs: _Given.kwargs) -> _Result:
+        """Take all steps, each in a batch of its own."""
+        steps = self.steps(*args, **kwargs)
+        try:
+            asked = next(steps)
+            while True:
+                asked = steps.send(settle_all([asked])[0])
+        except StopIteration as done:
+            result: _Result = done.value
+            return result
+
+
+def together(
+    works: Sequence[Steps[_Result]], kept: type[_Error]
+) -> list[_Result | _Error]:
+    """Do several works, each step of all of them in one batch.
 
     Parameters
     ----------
-    value : mapping of arrays, shape (n_circuits, n_variants)
-        Values of the circuits, as from ``columns_of``.
+    kept : type
+        Errors that end the one work alone, and stand for its result.
+    """
+    results = dict[int, _Result | _Error]()
+    asked = dict[int, Unsettled]()
+
+    def go_on(number: int, settled: Settled | None) -> None:
+        try:
+            asked[number] = works[number].send(settled)  # type: ignore[arg-type]
+        except StopIteration as done:
+            results[number] = done.value
+        except kept as error:
+            results[number] = error
+
+    for number in range(len(works)):
+        go_on(number, None)
+    while asked:
+        now = dict(asked)
+        asked.clear()
+        for number, settled in zip(now, settle_all(list(now.values())), strict=True):
+            go_on(number, settled)
+    return [results[number] for number in range(len(works))]
+
+
+def settle(
+    columns: Columns,
+    sound: Columns,
+    setups: Sequence[Setup],
+    stressed: Columns | None = None,
+) -> Settled:
+    """Find the operating points of every circuit in every setup, as `settle_all` does.
 
     Returns
     -------
-    array, shape (n_circuits, n_variants, n_branches)
+    Settled
+        Arrays of shape (n_circuits, n_setups, n_variants, ...).
     """
-    shape = value["supply_ohm"].shape
-    absent, track = np.full(shape, _INF), np.full(shape, _TRACK_OHM)
-    driver = np.where(_conducts(value, setup), value["driver_ohm"], _INF)
-    is_high, is_shared = value["is_high_side"] > 0, value["is_fuse_shared"] > 0
-    resistance = {
-        name: value.get(f"{name}_ohm", absent) for name in TOPOLOGY.branches
-    } | {
-        "battery": value["supply_ohm"],
-        "control_fuse": np.where(is_shared, _INF, value["control_fuse_ohm"]),
-        "control_tap": np.where(is_shared, track, _INF),
-        "high_driver": np.where(is_high, driver, track),
-        "suppression": np.where(
-            value["is_diode_reversed"] > 0, _FORWARD_OHM, value["suppression_ohm"]
-        ),
-        "low_driver": np.where(is_high, track, driver),
-        "load": value["load_ohm"],
-    }
-    if setup.control_lead:
-        resistance["control_fuse"] = np.where(is_shared, _INF, _LEAD_OHM)
-    if setup.load_lead:
-        resistance["load_fuse"] = np.full(shape, _LEAD_OHM)
-    resistance["load_fuse"] = resistance["load_fuse"] + value["fuse_holder_ohm"]
-    out = {
-        "control_fuse": setup.control_fuse_out,
-        "load_fuse": setup.load_fuse_out,
-        "load_connector": setup.load_unplugged,
-        "load_ground": setup.load_unplugged,
-    }
-    resistance |= {name: absent for name, is_out in out.items() if is_out}
-    if setup.jumper or setup.relay_out:
-        resistance |= dict.fromkeys(("coil", "suppression", "contacts"), absent)
-    if setup.jumper:
-        resistance["jumper"] = np.full(shape, _JUMPER_OHM)
-    if setup.lamp is not None:
-        resistance[setup.lamp] = value["rated_v"] ** 2 / _LAMP_W[setup.lamp]
-    return np.stack([resistance[name] for name in TOPOLOGY.branches], axis=-1)
+    one = Unsettled(columns=columns, sound=sound, setups=setups, stressed=stressed)
+    return settle_all([one])[0]
 
 
-def _conducts(value: Columns, setup: Setup) -> NDArray[np.bool_]:
-    """Whether the driver conducts: commanded and alive, or stuck on."""
-    always = np.ones_like(value["is_enabled"], dtype=bool)
-    commanded = {
-        "normal": value["is_enabled"] > 0,
-        "output test": always,
-        "off": ~always,
-    }[setup.command]
-    is_on = (commanded & (value["is_driver_dead"] == 0)) | (value["is_driver_on"] > 0)
-    conducts: NDArray[np.bool_] = is_on & (not setup.module_unplugged)
-    return conducts
+def settle_all(asked: Sequence[Unsettled]) -> list[Settled]:
+    """Find the operating points of many circuits, each in setups of its own.
+
+    What is found of one does not hang on the others, to the last digit.
+    """
+    # A voltmeter moves no state: each state is found once for all its probes.
+    states = list(
+        dict.fromkeys(
+            (number, _unprobed(setup))
+            for number, one in enumerate(asked)
+            for setup in one.setups
+        )
+    )
+    blocks = [asked[number].values(state) for number, state in states]
+    ends = accumulate((block.shape[1] for block in blocks), initial=0)
+    spans = dict(zip(states, pairwise(ends), strict=True))
+    cases = _Cases.of(blocks, [state for _, state in states])
+    coil_frac = _find_states(cases)
+    wanted = [
+        (spans[number, _unprobed(setup)], setup.probe)
+        for number, one in enumerate(asked)
+        for setup in one.setups
+    ]
+    whole = _measured(cases, coil_frac, wanted)
+    return list(_taken_apart(whole, asked))
+
+
+@lru_cache(maxsize=1024)
+def _unprobed(setup: Setup) -> Setup:
+    return replace(setup, probe=None)
+
+
+def _taken_apart(whole: Settled, asked: Sequence[Unsettled]) -> Iterator[Settled]:
+    """Give each one's own of all that was settled at once."""
+    start = 0
+    for one in asked:
+        n_circuits, n_variants = one.shape
+        shape = (len(one.setups), n_circuits, n_variants)
+        end = start + len(one.setups) * n_circuits * n_variants
+        yield whole.part(slice(start, end), shape)
+        start = end
 
 
 @dataclass(slots=True, kw_only=True)
@@ -205,35 +234,192 @@ class _Cases:
 
     Attributes
     ----------
-    resistance, emf : arrays, shape (n_cases, n_branches)
-    value : mapping of arrays, shape (n_cases,)
+    value : array, shape (n_names, n_cases)
+        In the order of `ROWS`.
+    resistance : array, shape (n_branches, n_cases)
+        [Ω]; the contacts as if closed, until they find their state.
+    emf : dict of arrays, shape (n_cases,)
+        [V], by branch; what is left out has none.
+    kinds : tuple of arrays of int
+        The cases, those together that are set up alike.
     """
 
+    value: Floats
     resistance: Floats
-    emf: Floats
-    value: Columns
+    emf: dict[int, Floats]
+    kinds: tuple[Rows, ...]
 
-    def currents(self, rows: Rows | slice = slice(None)) -> Floats:
-        """Branch currents of some cases [A]."""
-        return _solved(self.resistance[rows], self.emf[rows]).current_a
+    @classmethod
+    def of(cls, blocks: Sequence[Floats], states: Sequence[Setup]) -> _Cases:
+        """Set circuits up, a block of cases in each state."""
+        value = np.concatenate(blocks, axis=1)
+        sizes = [block.shape[1] for block in blocks]
+        return cls(
+            value=value,
+            resistance=_resistances(value, _Flags(states, sizes)),
+            emf={AT["battery"]: value[ROWS["supply_v"]]},
+            kinds=_alike(states, sizes),
+        )
+
+    def of_name(self, name: str) -> Floats:
+        """Value of each case."""
+        value: Floats = self.value[ROWS[name]]
+        return value
 
     def at(self, name: str) -> Floats:
         """Resistance of one branch, as a view [Ω]."""
-        return self.resistance[:, AT[name]]
+        row: Floats = self.resistance[AT[name]]
+        return row
+
+    def solved(self, rows: Rows | None = None) -> _Solved:
+        """Solve some cases, or all of them in the order that they have."""
+        if rows is None:
+            return _solved(self.resistance, self.emf, self.kinds)
+        resistance = self.resistance[:, rows]
+        emf = {branch: volts[rows] for branch, volts in self.emf.items()}
+        return _solved(resistance, emf)
 
 
-def _solved(resistance: Floats, emf: Floats) -> BatchSolution:
-    """Solve a batch, equal cases once: most faults leave most setups as they are."""
-    rows = np.concatenate([resistance, emf], axis=1)
-    number: dict[bytes, int] = {}
-    which = np.array(
-        [number.setdefault(row.tobytes(), len(number)) for row in rows], dtype=np.intp
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Solved:
+    """Voltages of cases, and the currents that follow from them.
+
+    Attributes
+    ----------
+    conductance : array, shape (n_branches, n_cases)
+    emf : mapping of arrays, shape (n_cases,)
+    voltage, floats : arrays, shape (n_nodes, n_cases)
+    """
+
+    conductance: Floats
+    emf: Mapping[int, Floats]
+    voltage: Floats
+    floats: Flags
+
+    def current(self, branch: int, rows: Rows | slice = slice(None)) -> Floats:
+        """Current of one branch in some cases [A]."""
+        start, end = TOPOLOGY.ends[:, branch]
+        across = self.voltage[start, rows] - self.voltage[end, rows]
+        if branch in self.emf:
+            across += self.emf[branch][rows]
+        current: Floats = self.conductance[branch, rows] * across
+        return current
+
+
+def _solved(
+    resistance: Floats, emf: Mapping[int, Floats], kinds: Iterable[Rows] = ()
+) -> _Solved:
+    """Solve a batch, where it is large kind by kind: each has branches of its own."""
+    conductance, n_cases = 1 / resistance, resistance.shape[1]
+    if n_cases <= _AT_ONCE:
+        voltage, floats = voltages_of(TOPOLOGY, conductance, emf)
+    else:
+        voltage = np.empty((len(TOPOLOGY.nodes), n_cases))
+        floats = np.empty(voltage.shape, dtype=bool)
+        for rows in kinds or (np.arange(n_cases),):
+            for start in range(0, len(rows), _AT_ONCE):
+                some = rows[start : start + _AT_ONCE]
+                own = {branch: volts[some] for branch, volts in emf.items()}
+                voltage[:, some], floats[:, some] = voltages_of(
+                    TOPOLOGY, conductance[:, some], own
+                )
+    return _Solved(conductance=conductance, emf=emf, voltage=voltage, floats=floats)
+
+
+def _alike(states: Sequence[Setup], sizes: Sequence[int]) -> tuple[Rows, ...]:
+    """The cases of a batch, those together that are set up alike."""
+    ends = list(accumulate(sizes, initial=0))
+    spans = dict[tuple[object, ...], list[Rows]]()
+    for state, (start, end) in zip(states, pairwise(ends), strict=True):
+        is_out = state.relay_out or state.jumper
+        kind = state.jumper, is_out, state.lamp, state.command == "off"
+        spans.setdefault(kind, []).append(np.arange(start, end))
+    return tuple(np.concatenate(each) for each in spans.values())
+
+
+class _Flags:
+    """How each case is set up, as flags of shape (n_cases,)."""
+
+    def __init__(self, states: Sequence[Setup], sizes: Sequence[int]) -> None:
+        self._states, self._sizes = states, sizes
+
+    def __getitem__(self, name: str) -> Flags:
+        flags = [getattr(state, name) for state in self._states]
+        return np.repeat(np.array(flags, dtype=bool), self._sizes)
+
+    def equal(self, name: str, wanted: object) -> Flags:
+        """Whether the setup has this there."""
+        flags = [getattr(state, name) == wanted for state in self._states]
+        return np.repeat(np.array(flags, dtype=bool), self._sizes)
+
+
+def resistances(columns: Columns, setup: Setup) -> Floats:
+    """Resistance of every branch in a setup, the contacts as if closed [Ω].
+
+    Returns
+    -------
+    array, shape (n_circuits, n_variants, n_branches)
+    """
+    values = columns.values.reshape(len(columns.values), -1)
+    ohm = _resistances(values, _Flags([setup], [values.shape[1]]))
+    return ohm.T.reshape(*columns.values.shape[1:], len(AT))
+
+
+def _resistances(values: Floats, setup: _Flags) -> Floats:
+    """Resistance of every branch of every case, the contacts as if closed."""
+    value = {name: values[row] for name, row in ROWS.items()}
+    ohm = np.full((len(AT), values.shape[1]), _INF)
+    for branch, row in _PLAIN.items():
+        ohm[branch] = values[row]
+    is_high, is_shared = value["is_high_side"] > 0, value["is_fuse_shared"] > 0
+    driver = np.where(_conducts(value, setup), value["driver_ohm"], _INF)
+    is_in = ~(setup["jumper"] | setup["relay_out"])
+    coil = np.where(
+        value["is_diode_reversed"] > 0, _FORWARD_OHM, value["suppression_ohm"]
     )
-    first = np.unique(which, return_index=True)[1]
-    solution = solve_batch(TOPOLOGY, resistance[first], emf[first])
-    return BatchSolution(
-        voltage_v=solution.voltage_v[which], current_a=solution.current_a[which]
-    )
+    control = np.where(setup["control_lead"], _LEAD_OHM, value["control_fuse_ohm"])
+    load = np.where(setup["load_lead"], _LEAD_OHM, value["load_fuse_ohm"])
+    made = {
+        "battery": value["supply_ohm"],
+        "control_fuse": np.where(is_shared, _INF, control),
+        "control_tap": np.where(is_shared, _TRACK_OHM, _INF),
+        "high_driver": np.where(is_high, driver, _TRACK_OHM),
+        "coil": np.where(is_in, value["coil_ohm"], _INF),
+        "suppression": np.where(is_in, coil, _INF),
+        "low_driver": np.where(is_high, _TRACK_OHM, driver),
+        "load_fuse": load + value["fuse_holder_ohm"],
+        "contacts": np.where(is_in, value["contacts_ohm"], _INF),
+        "jumper": np.where(setup["jumper"], _JUMPER_OHM, _INF),
+    }
+    for name, watts in _LAMP_W.items():
+        lit = setup.equal("lamp", name)
+        if lit.any():
+            made[name] = np.where(lit, value["rated_v"] ** 2 / watts, _INF)
+    for name, resistance in made.items():
+        ohm[AT[name]] = resistance
+    for name, out in _OUT.items():
+        is_out = setup[out]
+        if is_out.any():
+            ohm[AT[name], is_out] = _INF
+    return ohm
+
+
+# What is taken out or unplugged, besides the relay.
+_OUT = {
+    "control_fuse": "control_fuse_out",
+    "load_fuse": "load_fuse_out",
+    "load_connector": "load_unplugged",
+    "load_ground": "load_unplugged",
+}
+
+
+def _conducts(value: Mapping[str, Floats], setup: _Flags) -> Flags:
+    """Whether the driver conducts: commanded and alive, or stuck on."""
+    is_normal = setup.equal("command", "normal") & (value["is_enabled"] > 0)
+    commanded = is_normal | setup.equal("command", "output test")
+    is_on = (commanded & (value["is_driver_dead"] == 0)) | (value["is_driver_on"] > 0)
+    conducts: Flags = is_on & ~setup["module_unplugged"]
+    return conducts
 
 
 def _find_states(cases: _Cases) -> Floats:
@@ -244,79 +430,92 @@ def _find_states(cases: _Cases) -> Floats:
     array, shape (n_cases,)
         Coil current over the pull-in current.
     """
-    value = cases.value
-    contacts, is_welded = value["contacts_ohm"], value["is_welded"] > 0
+    contacts, is_welded = cases.of_name("contacts_ohm"), cases.of_name("is_welded") > 0
+    pull_in = cases.of_name("pull_in_a")
     is_out = np.isinf(cases.at("contacts"))
     made = np.where(is_out, _INF, contacts)
     cases.at("contacts")[:] = np.where(is_welded, made, _INF)
-    idle = cases.currents()
+    idle = cases.solved()
+    coil_a = idle.current(AT["coil"])
     limited = _limit_drivers(cases, idle)
-    idle[limited] = cases.currents(limited)
-    coil_a = idle[:, AT["coil"]]
-    pulls = is_welded | (coil_a >= value["pull_in_a"])
+    if len(limited):
+        coil_a[limited] = cases.solved(limited).current(AT["coil"])
+    pulls = is_welded | (coil_a >= pull_in)
     cases.at("contacts")[:] = np.where(pulls, made, _INF)
-    rests = ~pulls & ~is_out & (value["has_break_contact"] > 0)
+    rests = ~pulls & ~is_out & (cases.of_name("has_break_contact") > 0)
     cases.at("break_contact")[:] = np.where(rests, contacts, _INF)
     _work_loads(cases)
-    return np.asarray(coil_a / value["pull_in_a"])
+    return np.asarray(coil_a / pull_in)
 
 
 def _measured(
-    resistance: Floats, emf: Floats, coil_frac: Floats, probes: Sequence[str | None]
+    cases: _Cases, coil_frac: Floats, wanted: Sequence[tuple[Span, str | None]]
 ) -> Settled:
     """Put each setup's voltmeter to its place, and solve what is linear now.
 
     Parameters
     ----------
-    resistance, emf : arrays, shape (n_circuits, n_setups, n_variants, n_branches)
-    coil_frac : array, shape (n_circuits, n_setups, n_variants)
-    probes : sequence of str or None, length n_setups
+    coil_frac : array, shape (n_cases,)
+    wanted : sequence of pair of (start, end) and str or None
+        The cases of a setup, and its probe.
     """
-    for number, probe in enumerate(probes):
+    rows = np.concatenate([np.arange(*span) for span, _ in wanted])
+    resistance = cases.resistance[:, rows]
+    emf = {branch: volts[rows] for branch, volts in cases.emf.items()}
+    at_probe = _at_probes(wanted)
+    for probe, own in at_probe.items():
         if probe is not None:
-            resistance[:, number, :, AT[f"meter {probe}"]] = METER_OHM
-    flat = (-1, len(TOPOLOGY.branches))
-    solution = _solved(resistance.reshape(flat), emf.reshape(flat))
-    current = solution.current_a.reshape(resistance.shape)
-    _linearise_drivers(resistance, emf, current)
-    _rest_meters(resistance, current)
+            resistance[AT[f"meter {probe}"], own] = METER_OHM
+    solved = _solved(resistance, emf, at_probe.values())
+    patterns = closed_patterns(np.isfinite(resistance[:_METERS_FROM]))
+    known = {
+        AT[f"meter {probe}"]: _metered(solved, patterns, probe, own)
+        for probe, own in at_probe.items()
+        if probe is not None
+    }
+    for driver in (AT["high_driver"], AT["low_driver"]):
+        if driver in emf:
+            known[driver] = solved.current(driver)
+            _linearise(resistance[driver], emf[driver], known[driver])
     return Settled(
-        resistance_ohm=resistance,
-        emf_v=emf,
-        current_a=current,
-        voltage_v=solution.voltage_v.reshape(*coil_frac.shape, -1),
-        coil_frac=coil_frac,
+        resistance=resistance,
+        emfs=emf,
+        voltage=solved.voltage,
+        floats=solved.floats,
+        known_a=known,
+        coil_frac=coil_frac[rows],
     )
 
 
-def _rest_meters(resistance: Floats, current: Floats) -> None:
-    """Let a meter read nothing by which something hangs that nothing else feeds.
+def _at_probes(
+    wanted: Sequence[tuple[Span, str | None]],
+) -> dict[str | None, Rows]:
+    """The cases, as they are measured, that the voltmeter is at each probe of."""
+    found, start = dict[str | None, list[Rows]](), 0
+    for (first, last), probe in wanted:
+        end = start + last - first
+        found.setdefault(probe, []).append(np.arange(start, end))
+        start = end
+    return {probe: np.concatenate(rows) for probe, rows in found.items()}
+
+
+def _metered(solved: _Solved, patterns: Rows, probe: str, rows: Rows) -> Floats:
+    """Current of a meter; none where something hangs by it that nothing else feeds.
 
     No current can flow there; a wire of milliohms behind ten megohms leaves some
     microvolts of rounding.
     """
-    without = np.isfinite(resistance)
-    without[..., list(_METERS)] = False
-    of_case = (*without.shape[:-1], -1)
-    flat = without.reshape(-1, without.shape[-1])
-    roots = island_roots(TOPOLOGY, flat).reshape(of_case)
-    for meter, (plus, minus) in _METERS.items():
-        current[roots[..., plus] != roots[..., minus], meter] = 0.0
+    current, meter = np.zeros(len(patterns)), AT[f"meter {probe}"]
+    hangs = apart(TOPOLOGY, patterns[rows], PROBES[probe])
+    current[rows] = np.where(hangs, 0.0, solved.current(meter, rows))
+    return current
 
 
-_METERS = {
-    AT[f"meter {name}"]: (TOPOLOGY.nodes.index(plus), TOPOLOGY.nodes.index(minus))
-    for name, (plus, minus) in PROBES.items()
-}
+# Meters stand behind all other branches.
+_METERS_FROM = len(AT) - len(PROBES)
 
 
-def _driver_of(cases: _Cases) -> NDArray[np.intp]:
-    """Branch number of the driver in each case."""
-    is_high = cases.value["is_high_side"] > 0
-    return np.where(is_high, AT["high_driver"], AT["low_driver"])
-
-
-def _limit_drivers(cases: _Cases, current_a: Floats) -> Rows:
+def _limit_drivers(cases: _Cases, idle: _Solved) -> Rows:
     """Turn drivers above their limit into steep current sources, or off.
 
     Returns
@@ -324,23 +523,29 @@ def _limit_drivers(cases: _Cases, current_a: Floats) -> Rows:
     array of int
         The cases whose driver limits.
     """
-    driver, limit = _driver_of(cases), cases.value["driver_limit_a"]
-    over = np.flatnonzero(current_a[np.arange(len(driver)), driver] > limit)
-    shuts = cases.value["does_driver_shut_off"][over] > 0
-    cases.resistance[over[shuts], driver[over[shuts]]] = _INF
-    kept = over[~shuts]
-    cases.resistance[kept, driver[kept]] += parts.LIMITER_OHM
-    cases.emf[kept, driver[kept]] = parts.LIMITER_OHM * limit[kept]
-    return over
+    is_high, limit = cases.of_name("is_high_side") > 0, cases.of_name("driver_limit_a")
+    shuts_off = cases.of_name("does_driver_shut_off") > 0
+    limited = list[Rows]()
+    for name, is_its in (("high_driver", is_high), ("low_driver", ~is_high)):
+        driver = AT[name]
+        over = np.flatnonzero(is_its & (idle.current(driver) > limit))
+        if not len(over):
+            continue
+        shuts, kept = over[shuts_off[over]], over[~shuts_off[over]]
+        cases.resistance[driver, shuts] = _INF
+        if len(kept):
+            cases.resistance[driver, kept] += parts.LIMITER_OHM
+            cases.emf[driver] = np.zeros_like(limit)
+            cases.emf[driver][kept] = parts.LIMITER_OHM * limit[kept]
+        limited.append(over)
+    return np.concatenate(limited) if limited else np.array([], dtype=np.intp)
 
 
-def _linearise_drivers(resistance: Floats, emf: Floats, current: Floats) -> None:
+def _linearise(resistance: Floats, emf: Floats, current: Floats) -> None:
     """Write limiting drivers as the resistance of their operating point."""
-    for driver in (AT["high_driver"], AT["low_driver"]):
-        limits = emf[..., driver] > 0
-        drop = emf[limits, driver] / current[limits, driver]
-        resistance[limits, driver] -= drop
-        emf[limits, driver] = 0.0
+    limits = emf > 0
+    resistance[limits] -= emf[limits] / current[limits]
+    emf[limits] = 0.0
 
 
 def _work_loads(cases: _Cases) -> None:
@@ -349,29 +554,37 @@ def _work_loads(cases: _Cases) -> None:
     Seen from the load the rest is a source with a resistance (Thévenin), so that each
     case is one equation in one unknown.
     """
-    fed = np.flatnonzero(np.isfinite(cases.at("load")))
-    standing = cases.currents(fed)[:, AT["load"]]
-    fed, standing = fed[standing > 1e-9], standing[standing > 1e-9]
-    without = cases.resistance[fed].copy()
-    without[:, AT["load"]] = _INF
-    solution = _solved(without, cases.emf[fed])
+    load = AT["load"]
+    # One that is open has no current.
+    standing = cases.solved().current(load)
+    fed = np.flatnonzero(standing > 1e-9)
+    standing = standing[fed]
+    if not len(fed):
+        return
+    without = cases.resistance[:, fed]
+    without[load] = _INF
+    emf = {branch: volts[fed] for branch, volts in cases.emf.items()}
+    solution = _solved(without, emf)
     plus, minus = (TOPOLOGY.nodes.index(node) for node in ENDS["load"])
-    open_v = solution.voltage_v[:, plus] - solution.voltage_v[:, minus]
     # A load that hangs on its own ground lead alone floats when it is taken out.
-    sure = np.isfinite(open_v)
-    fed, open_v, standing = fed[sure], open_v[sure], standing[sure]
+    sure = ~(solution.floats[plus] | solution.floats[minus])
+    open_v = (solution.voltage[plus] - solution.voltage[minus])[sure]
+    fed, standing = fed[sure], standing[sure]
     series = open_v / standing - cases.at("load")[fed]
-    is_motor = cases.value["motor_constant_vs"][fed] > 0
+    is_motor = cases.of_name("motor_constant_vs")[fed] > 0
     for rows, law in ((is_motor, _turn), (~is_motor, _warm)):
-        law(cases, fed[rows], open_v[rows], series[rows])
+        if rows.any():
+            law(cases, fed[rows], open_v[rows], series[rows])
 
 
 def _turn(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None:
     """Let motors run: the armature warm, against their back-EMF."""
-    value = {name: column[rows] for name, column in cases.value.items()}
+    value = {name: cases.of_name(name)[rows] for name in _MOTOR}
     armature = value["load_ohm"] * value["hot_frac"]
-    cases.resistance[rows, AT["load"]] = armature
-    cases.emf[rows, AT["load"]] = -parts.running_emf(
+    load = AT["load"]
+    cases.resistance[load, rows] = armature
+    emf = cases.emf.setdefault(load, np.zeros(cases.value.shape[1]))
+    emf[rows] = -parts.running_emf(
         open_v,
         series_ohm + armature,
         value["motor_constant_vs"],
@@ -379,9 +592,13 @@ def _turn(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None
     )
 
 
+_MOTOR = "load_ohm", "hot_frac", "motor_constant_vs", "fan_nms2", "friction_nm"
+_WARM = "load_ohm", "duty_frac", "hot_frac", "rated_v", "load_rated_a", "lamp_exponent"
+
+
 def _warm(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None:
     """Let windings, mats and filaments come to their working resistance."""
-    value = {name: column[rows] for name, column in cases.value.items()}
-    cases.resistance[rows, AT["load"]] = parts.working_resistance(
+    value = {name: cases.of_name(name)[rows] for name in _WARM}
+    cases.resistance[AT["load"], rows] = parts.working_resistance(
         open_v, series_ohm, value
     )

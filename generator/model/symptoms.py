@@ -11,7 +11,7 @@ import numpy as np
 from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.measure import Setup
 from generator.model.parts import fuse_gate, heating_current
-from generator.model.settling import settle
+from generator.model.settling import InSteps, Steps, Unsettled
 from generator.model.work import WEAK_FRAC, work_done
 
 if TYPE_CHECKING:
@@ -32,10 +32,11 @@ _HOT_W = 2.5
 _LIFTED_V = 1.0
 
 
-def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
+@InSteps
+def as_found(circuits: Sequence[RelayCircuit]) -> Steps[tuple[RelayCircuit, ...]]:
     """Give the circuits as they come in, with fuses open where overloaded."""
-    columns = columns_of(circuits)
-    settled = settle(columns, columns, [Setup(command="normal")])
+    columns, setups = columns_of(circuits), [Setup(command="normal")]
+    settled = yield Unsettled(columns=columns, sound=columns, setups=setups)
     current = heating_current(
         settled.current("load_fuse")[:, 0, 0],
         settled.current("load")[:, 0, 0],
@@ -43,17 +44,23 @@ def as_found(circuits: Sequence[RelayCircuit]) -> tuple[RelayCircuit, ...]:
     )
     control = settled.current("control_fuse")[:, 0, 0]
     return tuple(
-        replace(
+        _with_fuses(
             circuit,
-            load_fuse_ohm=_found(
-                circuit.load_fuse_ohm, load_a / circuit.load_fuse_rating_a
-            ),
-            control_fuse_ohm=_found(
-                circuit.control_fuse_ohm, control_a / _CONTROL_FUSE_A
-            ),
+            _found(circuit.load_fuse_ohm, load_a / circuit.load_fuse_rating_a),
+            _found(circuit.control_fuse_ohm, control_a / _CONTROL_FUSE_A),
         )
-        for circuit, load_a, control_a in zip(circuits, current, control, strict=True)
+        for circuit, load_a, control_a in zip(
+            circuits, current.tolist(), control.tolist(), strict=True
+        )
     )
+
+
+def _with_fuses(
+    circuit: RelayCircuit, load_ohm: float, control_ohm: float
+) -> RelayCircuit:
+    if (load_ohm, control_ohm) == (circuit.load_fuse_ohm, circuit.control_fuse_ohm):
+        return circuit
+    return replace(circuit, load_fuse_ohm=load_ohm, control_fuse_ohm=control_ohm)
 
 
 def _found(fuse_ohm: float, current_frac: float) -> float:
@@ -62,9 +69,10 @@ def _found(fuse_ohm: float, current_frac: float) -> float:
     return np.inf if has_opened else fuse_ohm
 
 
+@InSteps
 def symptoms(
     pairs: Sequence[tuple[RelayCircuit, RelayCircuit]], sound: RelayCircuit
-) -> tuple[Symptom, ...]:
+) -> Steps[tuple[Symptom, ...]]:
     """What the operator of the vehicle notices of each circuit as it comes in.
 
     Parameters
@@ -72,7 +80,7 @@ def symptoms(
     pairs : sequence of pairs of RelayCircuit
         Each circuit calm, and while its harness is wiggled and warm.
     """
-    noticed = _noticed([calm for calm, _ in pairs], sound)
+    noticed = yield from _noticed([calm for calm, _ in pairs], sound)
     return tuple(
         _symptom(pair, each) for pair, each in zip(pairs, noticed, strict=True)
     )
@@ -93,11 +101,13 @@ class _Noticed:
     lifted_v: float
 
 
-def _noticed(circuits: Sequence[RelayCircuit], sound: RelayCircuit) -> list[_Noticed]:
+def _noticed(
+    circuits: Sequence[RelayCircuit], sound: RelayCircuit
+) -> Steps[list[_Noticed]]:
     """Command each circuit on and off, beside the sound one."""
     columns, reference = columns_of((sound, *circuits)), columns_of([sound])
     setups = [Setup(command="normal"), Setup(command="off")]
-    settled = settle(columns, reference, setups)
+    settled = yield Unsettled(columns=columns, sound=reference, setups=setups)
     work = work_done(columns, settled)[..., 0]
     share = work[1:] / work[0, 0]
     current = settled.current("load_fuse")[:, 0, 0]

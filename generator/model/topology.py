@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from generator.model.circuit import Floats
 from generator.model.network import Branch, Network, Topology
@@ -99,37 +102,94 @@ class Settled:
 
     Attributes
     ----------
-    resistance_ohm, emf_v, current_a : arrays, shape (..., n_branches)
-        Nonlinear parts as resistance and emf at their operating point.
-    voltage_v : array, shape (..., n_nodes)
+    resistance : array, shape (n_branches, ...)
+        Nonlinear parts at their operating point [Ω].
+    emfs : mapping of arrays, shape (...)
+        Of branches that have one in some case, by number [V].
+    voltage, floats : arrays, shape (n_nodes, ...)
+        Against ground [V]; where a node floats, against one of its island.
+    known_a : mapping of arrays, shape (...)
+        Currents that follow from nothing else here: those of meters, and of drivers
+        that limit.
     coil_frac : array, shape (...)
         Coil current over the pull-in current.
     """
 
-    resistance_ohm: Floats
-    emf_v: Floats
-    current_a: Floats
-    voltage_v: Floats
+    resistance: Floats
+    emfs: Mapping[int, Floats]
+    voltage: Floats
+    floats: NDArray[np.bool_]
+    known_a: Mapping[int, Floats]
     coil_frac: Floats
+
+    def part(self, some: slice, shape: tuple[int, int, int]) -> Settled:
+        """Take neighbours out of a row of cases.
+
+        Parameters
+        ----------
+        shape : tuple of int
+            (n_setups, n_circuits, n_variants); circuits come first in what is given.
+        """
+
+        def taken(array: NDArray[Any]) -> NDArray[Any]:
+            own = array[..., some].reshape(*array.shape[:-1], *shape)
+            return np.swapaxes(own, -3, -2)
+
+        return self._each(taken)
+
+    def in_setups(self, numbers: Sequence[int]) -> Settled:
+        """Choose states by the numbers of their setups, the second axis of cases."""
+        return self._each(lambda array: array[..., numbers, :])
+
+    def _each(self, do: Callable[[NDArray[Any]], NDArray[Any]]) -> Settled:
+        return Settled(
+            resistance=do(self.resistance),
+            emfs={branch: do(volts) for branch, volts in self.emfs.items()},
+            voltage=do(self.voltage),
+            floats=do(self.floats),
+            known_a={branch: do(amps) for branch, amps in self.known_a.items()},
+            coil_frac=do(self.coil_frac),
+        )
 
     def current(self, branch: str) -> Floats:
         """Current of one branch [A], shape (...)."""
-        current: Floats = self.current_a[..., AT[branch]]
+        number = AT[branch]
+        if number in self.known_a:
+            return self.known_a[number]
+        start, end = TOPOLOGY.ends[:, number]
+        across = self.voltage[start] - self.voltage[end]
+        across += self.emfs.get(number, 0.0)
+        current: Floats = 1 / self.resistance[number] * across
         return current
 
     def emf(self, branch: str) -> Floats:
         """Emf of one branch [V], shape (...)."""
-        emf: Floats = self.emf_v[..., AT[branch]]
-        return emf
-
-    def in_setups(self, numbers: Sequence[int]) -> Settled:
-        """Choose states by the numbers of their setups, the second axis."""
-        picked = {f.name: getattr(self, f.name)[:, numbers] for f in fields(self)}
-        return Settled(**picked)
+        nothing = np.zeros(self.coil_frac.shape)
+        return self.emfs.get(AT[branch], nothing)
 
     def meter_voltage(self, probe: str) -> Floats:
         """Voltage that the meter sees at a probe [V], shape (...)."""
-        return self.current(f"meter {probe}") * METER_OHM
+        return self.current(f"{_METER}{probe}") * METER_OHM
+
+    @property
+    def resistance_ohm(self) -> Floats:
+        """Resistance of every branch [Ω], shape (..., n_branches)."""
+        return np.moveaxis(self.resistance, 0, -1)
+
+    @property
+    def emf_v(self) -> Floats:
+        """Emf of every branch [V], shape (..., n_branches)."""
+        return np.stack([self.emf(name) for name in AT], axis=-1)
+
+    @property
+    def current_a(self) -> Floats:
+        """Current of every branch [A], shape (..., n_branches)."""
+        return np.stack([self.current(name) for name in AT], axis=-1)
+
+    @property
+    def voltage_v(self) -> Floats:
+        """Voltage of every node [V], shape (..., n_nodes); nan where it floats."""
+        return np.moveaxis(np.where(self.floats, np.nan, self.voltage), 0, -1)
 
 
 def network_of(
@@ -142,30 +202,34 @@ def network_of(
     resistance that carries no current ties it to ground. What hangs by the voltmeter
     alone is left out too, for it is as good as the end of its probe.
     """
+    ohms = settled.resistance.transpose(*range(1, settled.resistance.ndim), 0)[case]
+    emf = {number: float(volts[case]) for number, volts in settled.emfs.items()}
     closed = [
-        Branch(name, *ENDS[name], float(ohm), float(volts))
-        for name, ohm, volts in zip(
-            TOPOLOGY.branches,
-            settled.resistance_ohm[case],
-            settled.emf_v[case],
-            strict=True,
+        Branch(name, *ENDS[name], ohm, emf.get(number, 0.0))
+        for number, (name, ohm) in enumerate(
+            zip(TOPOLOGY.branches, ohms.tolist(), strict=True)
         )
-        if np.isfinite(ohm)
+        if math.isfinite(ohm)
     ]
     if kept is not None and kept not in _reached(closed):
         closed.append(Branch("stray", kept, "0", _STRAY_OHM))
     reached = _reached([b for b in closed if not b.name.startswith(_METER)])
     return Network(
-        branches=tuple(b for b in closed if {b.node_from, b.node_to} & reached)
+        branches=tuple(
+            b for b in closed if b.node_from in reached or b.node_to in reached
+        )
     )
 
 
 def _reached(branches: Sequence[Branch], ground: str = "0") -> set[str]:
     """Nodes with a path to ground."""
-    reached, grown = {ground}, True
-    while grown:
-        ends = [{b.node_from, b.node_to} for b in branches]
-        new = set().union(*(pair for pair in ends if pair & reached)) - reached
+    near = dict[str, list[str]]()
+    for branch in branches:
+        near.setdefault(branch.node_from, []).append(branch.node_to)
+        near.setdefault(branch.node_to, []).append(branch.node_from)
+    reached, left = {ground}, [ground]
+    while left:
+        new = {other for other in near.get(left.pop(), ()) if other not in reached}
         reached |= new
-        grown = bool(new)
+        left += new
     return reached

@@ -11,13 +11,12 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.model.circuit import RelayCircuit, columns_of
+from generator.model.circuit import Columns, RelayCircuit, columns_of
 from generator.model.measure import Setup
 from generator.model.settling import settle
 from generator.model.topology import Settled
@@ -33,7 +32,6 @@ from generator.model.transients import (
 )
 
 Floats = NDArray[np.float64]
-Columns = Mapping[str, Floats]
 
 # The relay whose inductance and core loss `transients` gives pulls in at this current.
 _PULL_IN_A = 0.080
@@ -88,7 +86,7 @@ def peak_to_peak_v(
 
     Parameters
     ----------
-    columns : mapping of arrays, shape (n_circuits, n_variants)
+    columns : Columns, shape (n_circuits, n_variants)
         Values of the circuits.
     settled : Settled
         Their operating points, shape (n_circuits, n_setups, n_variants).

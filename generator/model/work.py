@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.model.circuit import Columns
 from generator.model.topology import Settled
 
 Floats = NDArray[np.float64]
@@ -16,12 +15,12 @@ WEAK_FRAC = 0.85
 nobody sees or feels a smaller difference without an instrument)."""
 
 
-def work_done(columns: Mapping[str, Floats], settled: Settled) -> Floats:
+def work_done(columns: Columns, settled: Settled) -> Floats:
     """How much work loads do, 0 where nothing is driven.
 
     Parameters
     ----------
-    columns : mapping of arrays, shape (n_circuits, n_variants)
+    columns : Columns, shape (n_circuits, n_variants)
         Values of the circuits, as from ``columns_of``.
     settled : Settled
         Their operating points, shape (n_circuits, n_setups, n_variants, ...).

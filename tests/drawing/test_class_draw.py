@@ -6,6 +6,7 @@ from itertools import count
 import pytest
 
 from generator.drawing import class_draw
+from generator.drawing import exercise as exercise_module
 from generator.drawing.class_draw import exercises_of_class
 from generator.drawing.class_radicals import radicals_of_class
 from generator.drawing.course import read_course
@@ -14,13 +15,16 @@ from generator.drawing.difficulty import (
     class_difficulty,
     difficulty_of,
 )
-from generator.drawing.exercise import new_exercise
-from generator.errors import ClassDrawError, DrawError
+from generator.drawing.proof import Unproved
+from generator.errors import ClassDrawError
 from lessons.loader import lesson_ids
 
 # A lesson and a secret with a fault that is easier in some circuits than in others.
 COURSE, SECRET = read_course(("whole-circuit",)), bytes([8] * 32)
 STUDENTS = tuple(f"s{number}" for number in range(6))
+
+
+drawn_once = exercise_module._drawn
 
 
 def drawn(students=STUDENTS, mode="graded"):
@@ -53,13 +57,13 @@ def undrawable(monkeypatch):
     """Faults that no circuit shows, to be named by a test, and the radicals tried."""
     faults, tried = set(), Counter()
 
-    def draw(book, radical, *others):
+    def draw(book, radical, stream):
         tried[radical] += 1
         if radical.fault in faults:
-            raise DrawError(radical.family, radical.fault, 120, "it never shows")
-        return new_exercise(book, radical, *others)
+            raise Unproved("it never shows")
+        return (yield from drawn_once(book, radical, stream))
 
-    monkeypatch.setattr(class_draw, "new_exercise", draw)
+    monkeypatch.setattr(exercise_module, "_drawn", draw)
     return faults, tried
 
 

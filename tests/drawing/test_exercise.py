@@ -12,6 +12,7 @@ from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
 from generator.errors import DrawError
 from generator.model.diagnostics import PROVES_NOTHING, outcomes, readings
+from generator.model.settling import InSteps
 from lessons.loader import read_lesson
 from tests.drawn import (
     BOOK,
@@ -240,9 +241,13 @@ def test_look_alike_causes_are_not_drawn(monkeypatch):
 def test_fault_without_symptom_is_not_drawn(monkeypatch):
     """Where nothing is noticed there is nothing to diagnose."""
     monkeypatch.setattr(exercise_module, "_ATTEMPTS", 2)
-    monkeypatch.setattr(
-        "generator.drawing.proof.symptoms", lambda pairs, _: ("none",) * len(pairs)
-    )
+
+    @InSteps
+    def unfelt(pairs, _):
+        yield from ()
+        return ("none",) * len(pairs)
+
+    monkeypatch.setattr("generator.drawing.proof.symptoms", unfelt)
     radical = Radical(lesson="x", family="wiper-heater", fault="coil_open")
     with pytest.raises(DrawError, match="the fault has no complaint"):
         new_exercise(BOOK, radical, SECRET.value, ("s01", 1))

@@ -85,10 +85,10 @@ def test_cause_is_drawn_as_often_as_it_is_found():
 def test_lesson_of_which_nothing_can_be_drawn_is_given_up(monkeypatch):
     """In the sentence that says what to change."""
 
-    def fails(*_):
-        raise DrawError("a family", "any fault", 1, "it never shows")
+    def fails(wanted, _):
+        return [DrawError("a family", "any fault", 1, "it never shows") for _ in wanted]
 
-    monkeypatch.setattr(own_causes, "new_exercise", fails)
+    monkeypatch.setattr(own_causes, "new_exercises", fails)
     with pytest.raises(ClassDrawError, match="it never shows"):
         drawn(count=1)
 

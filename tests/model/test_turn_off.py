@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from generator.model.catalogue import tests_for as offered_for
-from generator.model.circuit import columns_of
+from generator.model.circuit import Columns, columns_of
 from generator.model.diagnostics import readings
 from generator.model.measure import Setup
 from generator.model.scales import SPIKE_LIMIT_V
@@ -117,8 +117,8 @@ def test_line_stays_flat_where_nothing_is_switched(fault):
 def test_variants_of_a_batch_are_read_one_by_one():
     """Each circuit and each tolerance has the spike of its own values."""
     circuits = [HEATER, BARE, WITH_DIODE]
-    columns = {k: np.repeat(v, 2, axis=1) for k, v in columns_of(circuits).items()}
-    columns["supply_v"] = columns["supply_v"] * [1.0, 1.1]
+    columns = Columns(np.repeat(columns_of(circuits).values, 2, axis=2))
+    columns["supply_v"][:] *= [1.0, 1.1]
     setups = [Setup(probe="85"), Setup(command="off", probe="85")]
     found = peak_to_peak_v(columns, settle(columns, columns, setups), ("85", 0, 1))
     for row, circuit in zip(found, circuits, strict=True):
