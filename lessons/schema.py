@@ -387,7 +387,9 @@ class Lesson(Strict):
     ``number`` is its place in the course; lessons without one come last. ``kinds`` are
     taken in turn for its exercises. In a practice set the first diagnoses of each
     student are partly done, half of them at most: ``given_tests`` says how many planned
-    tests each of these shows besides the predictions.
+    tests each of these shows besides the predictions. The last diagnoses of each
+    student, as many as are ``unlisted`` and never the first, have no list of tests:
+    there the student sets up and measures.
     """
 
     id: Slug
@@ -404,6 +406,7 @@ class Lesson(Strict):
     number: Annotated[int, Field(ge=1, le=99)] = 99
     kinds: Choices[ExerciseKind] = ("diagnosis",)
     given_tests: tuple[Annotated[int, Field(ge=0, le=9)], ...] = (2, 0)
+    unlisted: Annotated[int, Field(ge=0, le=9)] = 0
 
     @field_validator("tests")
     @classmethod

@@ -138,7 +138,7 @@ def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
 
     Full ones follow: at most half of what a student gets of a lesson is partly done
     (example, faded example, problem: Renkl and Atkinson, Educational Psychologist 38,
-    2003, from memory).
+    2003, from memory). The last ones have no list of tests.
     """
     diagnoses = defaultdict[str, list[int]](list)
     for number, radical in enumerate(drawn):
@@ -146,10 +146,17 @@ def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
             diagnoses[radical.lesson].append(number)
     made = list(drawn)
     for lesson, numbers in diagnoses.items():
-        steps = course.book(lesson).lesson.given_tests[: len(numbers) // 2]
+        taught = course.book(lesson).lesson
+        steps = taught.given_tests[: len(numbers) // 2]
         for number, given in zip(numbers, steps, strict=False):
             made[number] = replace(drawn[number], given_tests=given)
+        for number in _last(numbers[max(1, len(steps)) :], taught.unlisted):
+            made[number] = replace(drawn[number], is_unlisted=True)
     return tuple(made)
+
+
+def _last(numbers: Sequence[int], count: int) -> Sequence[int]:
+    return numbers[-count:] if count else ()
 
 
 def another_radical(
@@ -167,7 +174,7 @@ def another_radical(
     last = failed[-1]
     goal = Goal(book=course.book(last.lesson), kind=last.kind)
     *_, made = new_radicals((goal,), stream, (*others, *failed))
-    return replace(made, given_tests=last.given_tests)
+    return replace(made, given_tests=last.given_tests, is_unlisted=last.is_unlisted)
 
 
 def new_radicals(

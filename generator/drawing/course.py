@@ -68,6 +68,6 @@ def read_course(names: Sequence[str]) -> Course:
 
 def _in_whole(book: LessonBook) -> LessonBook:
     """Practise a lesson again by whole diagnoses alone: they need all that it asks."""
-    whole = {"kinds": ("diagnosis",), "given_tests": ()}
+    whole = {"kinds": ("diagnosis",), "given_tests": (), "unlisted": 0}
     lesson = book.lesson.model_copy(update=whole)
     return replace(book, lesson=lesson)

@@ -33,6 +33,7 @@ from generator.drawing.specification import Specification, new_specification
 from generator.drawing.stream import Stream
 from generator.drawing.vehicle import Reading, Vehicle, sound_network
 from generator.errors import DrawError
+from generator.model.catalogue import TESTS
 from generator.model.circuit import RelayCircuit
 from generator.model.complaints import COMPLAINTS, Manner, Symptom
 from generator.model.diagnostics import PROVES_NOTHING, Pair, outcomes, readings
@@ -48,6 +49,7 @@ from generator.model.settling import Steps, together
 from generator.model.turn_off import Coil, coil_of
 from generator.model.wrong_state import LIKE, WrongState, wrong_states_for
 from lessons.loader import LessonBook
+from lessons.schema import Lesson
 from workbook.texts import ENGLISH, _, speaking
 
 _T = TypeVar("_T")
@@ -296,14 +298,15 @@ def _attempts(
 
 def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise]:
     """Draw once, or raise what the proof fails on."""
+    lesson = _to_set_up(book.lesson) if radical.is_unlisted else book.lesson
     family = next(f for f in book.families if f.id == radical.family)
-    specification = new_specification(book.lesson, family, radical.variant, stream)
-    broken = yield from break_circuit.steps(book.lesson, specification, stream)
+    specification = new_specification(lesson, family, radical.variant, stream)
+    broken = yield from break_circuit.steps(lesson, specification, stream)
     symptom = _symptom(broken, radical)
     # What the operator says comes before the causes are judged: some words fit few of
     # them.
     manner, said = _said(broken, radical, symptom, stream)
-    judged = yield from judge.steps(book.lesson, broken, symptom, manner)
+    judged = yield from judge.steps(lesson, broken, symptom, manner)
     if len(judged.candidates) < radical.causes:
         raise Unproved("fewer causes bring the complaint than are asked for")
     fault = _cause(judged, radical, stream)
@@ -338,6 +341,13 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise
         # Last of all, so that questions change nothing else that is drawn.
         question_key=stream.integer(1 << 64).to_bytes(8),
     )
+
+
+def _to_set_up(lesson: Lesson) -> Lesson:
+    """Leave out what is no set-up: without a list, nothing offers lamp or new part."""
+    setups = {name: TESTS[name].setup for name in lesson.tests}
+    tests = [name for name, s in setups.items() if not (s.lamp or s.new_relay)]
+    return lesson.model_copy(update={"tests": tuple(tests)})
 
 
 def _symptom(broken: Broken, radical: Radical) -> Symptom:

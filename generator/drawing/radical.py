@@ -17,7 +17,7 @@ class Radical:
     ``causes`` bring it; without a ``fault`` one of the complaint's causes is drawn when
     all else is. ``kind`` is what is asked.
     With ``given_tests`` the predictions and so many planned tests are done for the
-    student; without, nothing is.
+    student; without, nothing is. What is unlisted is found without a list of tests.
     """
 
     lesson: str
@@ -28,3 +28,4 @@ class Radical:
     causes: int = 0
     kind: ExerciseKind = "diagnosis"
     given_tests: int | None = None
+    is_unlisted: bool = False

@@ -41,6 +41,7 @@ from generator.pictures.circuit_text import (
     table_markdown,
 )
 from generator.pictures.scope import TABLE_HEAD, View, scope_picture, turn_off_picture
+from generator.workbooks.halves import Halves, search_by_halves
 from workbook.texts import _, later
 
 SUPPRESSIONS: Mapping[str, Suppression] = {
@@ -284,6 +285,11 @@ class WorkedExample:
         """The current of the load when it is switched on: a picture, and its points."""
         kind = self.exercise.specification.family.kind
         return inrush_markdown(self.circuit, kind, self.names)
+
+    @property
+    def by_halves(self) -> Halves:
+        """Where its load circuit is open, by volts to ground, half way each time."""
+        return search_by_halves(self.exercise)
 
     @property
     def path(self) -> tuple[Step, ...]:

@@ -85,6 +85,7 @@ def page_record(
         },
         feedback=(feedback_of(exercise, codes, method) if mode == "practice" else None),
         circuit=_circuit(exercise),
+        is_unlisted=exercise.radical.is_unlisted,
         bench=bench_of(exercise) if mode == "practice" else None,
     )
 

@@ -195,14 +195,18 @@ def do_test(form, title, expected):
 
 def option_of(form, title):
     """The option of a test, with its place unfolded."""
-    chooser = form.get_by_role("group", name=re.compile("^Choose (a|the next) test$"))
-    option = chooser.locator("[data-test]").filter(
+    option = form.locator(".cb-tests [data-test]").filter(
         has=_exactly(form, short_title(form, title))
     )
-    place = option.locator("xpath=ancestor::details[1]")
-    if place.get_attribute("open") is None:
-        place.locator("summary").click()
+    for fold in folded_around(option):
+        fold.locator("> summary").click()
     return option
+
+
+def folded_around(option):
+    """What is folded around an option, the outermost first."""
+    folds = option.locator("xpath=ancestor::details").all()
+    return [fold for fold in folds if fold.get_attribute("open") is None]
 
 
 def short_title(form, title):

@@ -64,6 +64,11 @@ axis.set(xlabel="voltage drop under an output test / V",
          title="Where this machine's voltage is left")
 plt.show()"""
 
+_HALVES = """\
+for step in machine.by_halves.steps:
+    print(f"{step.point} to ground: {step.display}; "
+          f"open between {step.start} and {step.end}")"""
+
 _PATH = """\
 for step in machine.path:
     print(f"{step.title} ({step.minutes:g} min): {step.display}, {step.outcome}; "
@@ -121,6 +126,9 @@ def _cells(book: LessonBook) -> Iterator[tuple[str, str]]:
         yield "markdown", "What each test reads on this machine."
         yield "code", _READINGS
         yield "code", _DROPS
+        if f"{example.name}.by_halves" in book.text:
+            yield "markdown", "Where it is open, half way each time."
+            yield "code", _HALVES
         yield "markdown", "The way to the cause in the least expected minutes."
         yield "code", _PATH
 

@@ -13,9 +13,11 @@ from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.class_radicals import radicals_of_class
 from generator.drawing.course import Course
 from generator.drawing.difficulty import features_of
+from generator.drawing.exercise import new_exercise
 from generator.drawing.stream import Stream
 from generator.invented.cohort import work
 from generator.invented.kinds import InventedStudent
+from generator.model.catalogue import TESTS
 from generator.workbooks.given import given_of
 from tests.answer_keys.strategies import rubrics
 from tests.drawn import (
@@ -61,6 +63,34 @@ def test_lesson_says_how_much_is_done():
     """Of as many exercises as it says, and of none where it says none."""
     assert given_in("practice", 6, lesson_with((1,))) == [1, *[None] * 5]
     assert given_in("practice", 6, lesson_with(())) == [None] * 6
+
+
+def unlisted_in(mode, count, unlisted):
+    """Which exercises of one student have no list of tests."""
+    update = {"unlisted": unlisted, "given_tests": (2,)}
+    book = replace(BOOK, lesson=BOOK.lesson.model_copy(update=update))
+    course = Course(lessons=(book,), earlier=())
+    drawn = radicals_of_class(course, mode, SECRET.value, ["s01"], count)["s01"]
+    return [radical.is_unlisted for radical in drawn]
+
+
+def test_last_diagnoses_have_no_list():
+    """As many as the lesson says; never one that is partly done, nor the only one."""
+    assert unlisted_in("practice", 4, 1) == [False, False, False, True]
+    assert unlisted_in("practice", 3, 9) == [False, True, True]
+    assert unlisted_in("practice", 1, 1) == [False]
+    assert not any(unlisted_in("practice", 4, 0))
+    assert not any(unlisted_in("graded", 4, 1))
+
+
+def test_exercise_without_a_list_asks_for_no_lamp_and_no_new_relay():
+    """All else of its tests can be set up, or is seen by eye or scan tool."""
+    made = new_exercise(
+        BOOK, replace(EACH_FAULT[0], is_unlisted=True), SECRET.value, ["s01", 1]
+    )
+    setups = [test.setup for test in made.tests]
+    assert not any(setup.lamp or setup.new_relay for setup in setups)
+    assert any(TESTS[name].setup.lamp for name in BOOK.lesson.tests)
 
 
 def test_graded_set_is_never_partly_done():

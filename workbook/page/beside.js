@@ -23,7 +23,18 @@ class Beside {
       say("close"),
     );
     this.element = h("div", { class: "cb-beside" }, this.close_, this.facts);
+    this.goOn = h(
+      "button",
+      {
+        type: "button",
+        class: "cb-primary cb-go-on",
+        hidden: true,
+        onclick: () => this.goOnMeasuring(),
+      },
+      say("go_on_measuring"),
+    );
     if (this.diagram) {
+      this.diagram.told.after(this.goOn);
       const panel = h(
         "section",
         { class: "cb-panel cb-diagram-column", "data-panel": "diagram" },
@@ -81,6 +92,22 @@ class Beside {
 
   showTest(test) {
     this.diagram?.showTest(test);
+  }
+
+  showSetUp(signs) {
+    this.diagram?.showSigns(signs);
+  }
+
+  // From the diagram over the step to what is asked next, where a set-up is whole.
+  drawGoOn(isReady) {
+    this.goOn.hidden = !isReady;
+  }
+
+  goOnMeasuring() {
+    this.close();
+    const { next } = this.page.bench;
+    next.focus({ preventScroll: true });
+    next.closest("fieldset").scrollIntoView({ block: "center" });
   }
 
   // ---- over the step -----------------------------------------------------------

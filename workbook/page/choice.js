@@ -16,7 +16,10 @@ function drawChoice(field, step) {
       .filter(({ value }) => value === target.value);
     showChosen(chosen, field, step, target.closest(".cb-option"));
   });
-  step.choose = (test) => choose(list, folds, test);
+  step.choose = (test) => {
+    step.unfold();
+    choose(list, folds, test);
+  };
   const shared = field.shared.map((text) => h("p", { class: "cb-shared" }, text));
   return [shared, list, step.said];
 }

@@ -15,6 +15,7 @@ from typing import Any
 
 from workbook.errors import JournalError, QuantityError, RefusedError, WorkbookError
 from workbook.judging.questions import answer_fields
+from workbook.measuring.set_up import from_fields
 from workbook.page.session import KernelSession
 from workbook.quantities import Ambiguous, Quantity, read_quantity
 from workbook.record.entries import Entry, step_from
@@ -22,7 +23,9 @@ from workbook.record.payload import NumberAsked
 from workbook.record.readings import Reading, reading_from
 from workbook.texts import _, later
 from workbook.units import load_units
+from workbook.views.bench_view import LOOKS, looked_at
 from workbook.views.own_view import own_view
+from workbook.views.set_up_view import set_up_told, whole
 from workbook.views.view import exercise_view
 from workbook.views.view_parts import notice
 
@@ -86,8 +89,9 @@ class Clerk:
         Returns
         -------
         Reply
-            Its ``status`` is ``recorded``, ``echo``, ``ask``, ``refused``,
-            ``failed``, ``lines``, ``taken`` or ``hand-in``. Never an exception.
+            Its ``status`` is ``recorded``, ``echo``, ``ask``, ``set-up``,
+            ``refused``, ``failed``, ``lines``, ``taken`` or ``hand-in``. Never an
+            exception.
         """
         try:
             reply = self._act(number, message)
@@ -120,6 +124,8 @@ class Clerk:
             return self._examined(number, str(action), message)
         if action == "echo":
             return self._echo(number, message)
+        if action == "measure":
+            return self._set_up(number, message["set_up"])
         if action in {"prediction", "verification"}:
             return self._record_number(number, message)
         if action == "answer":
@@ -128,6 +134,23 @@ class Clerk:
         if fields is None:
             raise RefusedError(_("The page sent something that is not known here."))
         return self._record(number, message, {name: message[name] for name in fields})
+
+    def _set_up(self, number: int, sent: Mapping[str, Any]) -> Reply:
+        """Tell what a set-up takes, or what is missing; nothing is recorded."""
+        try:
+            told = self._told(number, sent)
+        except RefusedError as error:
+            return _reply("refused", str(error))
+        return _reply("set-up", "", **told)
+
+    def _told(self, number: int, sent: Mapping[str, Any]) -> dict[str, Any]:
+        progress = self.session.progress(number)
+        if sent["instrument"] in LOOKS:
+            item = looked_at(self.session.exercise(number), sent)
+            return set_up_told(self.session.exercise(number), progress, item)
+        set_up = whole(from_fields(sent))
+        exercise, item = self.session.measured(number, set_up)
+        return set_up_told(exercise, progress, item, set_up)
 
     def _examined(self, number: int, action: str, message: Mapping[str, Any]) -> Reply:
         """Do what the room of an examination has sent, or what a slip says."""

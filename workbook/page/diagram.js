@@ -111,13 +111,17 @@ class Diagram {
 
   showTest(test) {
     const signs = this.signs[test] ?? [];
+    this.showSigns(signs);
+    this.reveal(signs.map(([, at]) => this.spots.get(at)).filter(Boolean));
+  }
+
+  showSigns(signs) {
     this.layers.signs.replaceChildren(...drawSigns(this.spots, signs));
     const told = signs.map(([kind, at]) => {
       const { label } = this.spots.get(at) ?? { label: "" };
       return say(`sign_${kind.replaceAll(" ", "_")}`, { at: label });
     });
     this.told.textContent = [...new Set(told)].join(" · ");
-    this.reveal(signs.map(([, at]) => this.spots.get(at)).filter(Boolean));
   }
 
   // Where the diagram is higher than its window, what a test puts on it is in view.
@@ -136,8 +140,8 @@ class Diagram {
   // One stop for Tab, and arrows from place to place.
   drawHits() {
     for (const [id, hit] of this.hits) {
-      const count = this.offers[id]?.length;
-      const isOffering = Boolean(count);
+      const { tests = [], moves = [] } = this.offers[id] ?? {};
+      const isOffering = tests.length + moves.length > 0;
       hit.classList.toggle("cb-offering", isOffering);
       for (const name of ["role", "tabindex", "aria-label", "aria-expanded"]) {
         hit.removeAttribute(name);
@@ -151,7 +155,8 @@ class Diagram {
       hit.setAttribute("role", "button");
       hit.setAttribute("tabindex", "-1");
       hit.setAttribute("aria-expanded", "false");
-      hit.setAttribute("aria-label", say("tests_at", { at: label, count }));
+      const told = { at: label, count: tests.length, moves: moves.length };
+      hit.setAttribute("aria-label", say(moves.length ? "moves_at" : "tests_at", told));
       hit.setAttribute("data-lm-suppress-shortcuts", "true");
     }
     this.offering()[0]?.setAttribute("tabindex", "0");
@@ -197,24 +202,64 @@ class Diagram {
   openOffer(hit) {
     this.closeOffer();
     const { id, label, frame } = this.spots.get(hit.dataset.at);
-    const tests = this.offers[id].map(({ test, label: title, note }) =>
-      h(
-        "button",
-        { type: "button", onclick: () => this.choose(test) },
-        h("span", {}, title),
-        h("span", { class: "cb-note" }, note),
-      ),
-    );
+    const { tests, moves } = this.offers[id];
+    const buttons = tests.map((test) => this.drawTest(test));
     const heading = h("p", { class: "cb-offer-title" }, label);
     this.offer.setAttribute("aria-label", label);
-    this.offer.replaceChildren(heading, ...tests);
+    this.offer.replaceChildren(heading, ...this.drawOffered(moves, buttons));
     const scale = this.svg.clientWidth / this.svg.viewBox.baseVal.width;
     this.offer.style.top = `${(frame[1] + Math.min(frame[3], 60)) * scale}px`;
     this.offer.hidden = false;
     this.opened = hit;
     hit.setAttribute("aria-expanded", "true");
-    tests[0].focus({ preventScroll: true });
+    this.offer.querySelector("button").focus({ preventScroll: true });
     this.offer.scrollIntoView({ block: "nearest" });
+  }
+
+  drawTest({ test, label, note }) {
+    return h(
+      "button",
+      { type: "button", class: "cb-offered", onclick: () => this.choose(test) },
+      h("span", {}, label),
+      h("span", { class: "cb-note" }, note),
+    );
+  }
+
+  // Where a set-up can be made here, the tests of the list stay folded.
+  drawOffered(moves, tests) {
+    if (!moves.length || !tests.length) return [...this.drawMoves(moves), ...tests];
+    const summary = h("summary", {}, say("listed_here", { count: tests.length }));
+    return [...this.drawMoves(moves), h("details", {}, summary, tests)];
+  }
+
+  // What can be done here for a set-up of one's own.
+  drawMoves(moves) {
+    const things = [...new Set(moves.map(({ of }) => of))];
+    const button = (move) =>
+      h(
+        "button",
+        {
+          type: "button",
+          "aria-label": `${move.label}: ${move.of}`,
+          onclick: () => this.move(move),
+        },
+        move.label,
+      );
+    const open = moves.filter((move) => !this.page.bench.isSo(move));
+    const row = (thing) =>
+      h(
+        "div",
+        { class: "cb-moves" },
+        things.length > 1 ? h("span", { class: "cb-of" }, thing) : null,
+        open.filter(({ of }) => of === thing).map(button),
+      );
+    return things.map(row);
+  }
+
+  move(move) {
+    const at = this.closeOffer();
+    this.page.bench.move(move);
+    at.focus({ preventScroll: true });
   }
 
   choose(test) {

@@ -133,15 +133,16 @@ function drawLines({ name, label, most }, step) {
 }
 
 function drawSelect(field, step) {
-  const id = `${step.id}-${field.name}`;
+  const key = field.key ?? field.name;
+  const id = `${step.id}-${key}`;
   return h(
     "div",
     { class: "cb-select-field" },
     h("label", { for: id }, field.label),
     h(
       "select",
-      { id, name: field.name, "data-control": field.name },
-      h("option", { value: "" }, say("choose")),
+      { id, name: field.name, "data-control": key },
+      field.is_set ? null : h("option", { value: "" }, say("choose")),
       field.options.map(({ value, label }) => h("option", { value }, label)),
     ),
   );

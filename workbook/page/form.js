@@ -136,6 +136,7 @@ class Page {
     const keys = new Set(view.sections.map((section) => section.key));
     for (const [key, { element }] of this.sections) element.hidden = !keys.has(key);
     this.beside.draw(view.beside);
+    if (this.isSettingUp) this.bench.show();
     this.way.draw();
     this.restoreFocus(place);
   }
@@ -181,8 +182,10 @@ class Page {
     const element = form?.element ?? PARTS[part.kind](part);
     element.dataset.part = key;
     if (!form) this.news.push(element);
+    else if (form.bench) this.bench = form.bench;
     else if (part.action === "test") this.choice = form;
     if (known) carryDrafts(known.element, element);
+    if (known) form?.bench?.carried();
     this.parts.set(key, { description, element });
     return element;
   }
@@ -192,6 +195,15 @@ class Page {
   // Shows on the diagram how a test is done.
   showTest(test) {
     this.beside.showTest(test);
+  }
+
+  // Shows on the diagram how all stands, and where the instrument is.
+  showSetUp(signs) {
+    this.beside.showSetUp(signs);
+  }
+
+  get isSettingUp() {
+    return Boolean(this.bench?.element.isConnected && this.bench.step.isUnfolded);
   }
 
   // Chooses a test that was pointed at on the diagram.

@@ -25,11 +25,12 @@ _clerks: dict[Path, tuple[Clerk, dict[int, Form]]] = {}
 
 # Each knows what stands before it; the last one draws.
 _SCRIPTS = (
-    *("elements", "parts", "fields", "choice", "diagram", "signs", "beside"),
+    *("elements", "parts", "fields", "choice", "bench", "diagram", "signs", "beside"),
     *("way", "post", "room", "step_form", "own", "form"),
 )
 _STYLES = (
-    *("colours", "form", "parts", "choice", "diagram", "beside", "way", "own", "print"),
+    *("colours", "form", "parts", "choice", "bench", "diagram", "beside"),
+    *("way", "own", "print"),
 )
 
 
@@ -108,7 +109,7 @@ class Form(anywidget.AnyWidget):
         if tail := reply.content.pop("tail", None):
             # The page has its copy before it shows the step as recorded.
             self.send({"tail": tail})
-        if reply.content["status"] not in {"echo", "lines"}:
+        if reply.content["status"] not in {"echo", "lines", "set-up"}:
             _refresh_all()
         self.send(reply.content, list(reply.buffers))
         if reply.content["status"] == "lines":

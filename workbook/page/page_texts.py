@@ -42,16 +42,23 @@ def _beside_it() -> dict[str, str]:
     return {
         "diagram": _("Diagram"),
         "facts": _("Specification, places and readings"),
+        "go_on_measuring": _("Go on: what do you expect?"),
+        "listed_here": _("Tests of the list here ({count})"),
         "look_up": _("Look up"),
         "larger": _("Larger"),
         "smaller": _("Smaller"),
         "tests_at": _("{at}: tests that can be chosen here: {count}"),
+        "moves_at": _(
+            "{at}: what can be set up here: {moves}; tests that can be chosen here: "
+            "{count}"
+        ),
         "sign_clamp": _("clamp: {at}"),
         "sign_eye": _("look: {at}"),
         "sign_hand": _("move by hand: {at}"),
         "sign_jumper": _("fused jumper from 30 to 87"),
         "sign_lead": _("fused lead in place of {at}"),
         "sign_minus": _("minus probe: {at}"),
+        "sign_moved": _("harness moved"),
         "sign_new": _("new relay"),
         "sign_normal": _("1: switched on in the normal way"),
         "sign_off": _("0: no demand"),

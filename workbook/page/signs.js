@@ -160,6 +160,7 @@ const SIGNS = {
   scope: (spot) => probe(spot, "~", "plus"),
   eye,
   hand: ({ sign: [x, y] }) => disc(x, y + 28, "↔", "command"),
+  moved: (spot) => disc(...middleOf(spot), "↔", "command"),
   new: (spot) => disc(...middleOf(spot), "2", "command"),
   out: cross,
   normal: (spot) => command(spot, "1"),

@@ -18,6 +18,10 @@ function recordedText(time) {
   return ["wrong", say("not_kept", { time: clock(time), reason })];
 }
 
+// Fields that fill a form, with the button where they put it.
+const WHOLE = { tests: drawChoice, bench: drawBench };
+const FIRST_FOLD = "bench";
+
 class StepForm {
   constructor(page, part) {
     this.page = page;
@@ -34,18 +38,19 @@ class StepForm {
   draw() {
     const { legend, help, checklist, fields } = this.part;
     const helpId = `${this.id}-help`;
-    const [choice] = fields.filter(({ kind }) => kind === "tests");
+    const [whole] = fields.filter(({ kind }) => kind in WHOLE);
     const form = h(
       "form",
       { class: "cb-form", novalidate: true },
       h(
         "fieldset",
         { "aria-describedby": help ? helpId : false },
-        h("legend", {}, legend),
+        // What is folded has it as its heading.
+        h("legend", { class: this.part.fold ? "cb-hidden" : false }, legend),
         help ? h("p", { class: "cb-help", id: helpId }, help) : null,
         drawChecklist(checklist),
-        choice
-          ? drawChoice(choice, this)
+        whole
+          ? WHOLE[whole.kind](whole, this)
           : [...fields.map((field) => drawField(field, this)), this.actions, this.said],
       ),
     );
@@ -61,7 +66,34 @@ class StepForm {
         form.requestSubmit();
       }
     });
-    return form;
+    return this.part.fold ? this.drawFold(form) : form;
+  }
+
+  // One of several ways to do a step: one is unfolded at a time.
+  drawFold(form) {
+    const { page, part } = this;
+    const { name, label } = part.fold;
+    const isOpen = (page.unfolded ?? FIRST_FOLD) === name;
+    const fold = h(
+      "details",
+      { class: "cb-fold", name: `${page.id}-ways`, open: isOpen },
+      h("summary", { "data-control": `fold-${name}` }, label),
+      form,
+    );
+    fold.addEventListener("toggle", () => {
+      if (!fold.open) return;
+      page.unfolded = name;
+      this.bench?.show();
+    });
+    return fold;
+  }
+
+  unfold() {
+    if (this.part.fold) this.element.open = true;
+  }
+
+  get isUnfolded() {
+    return !this.part.fold || this.element.open;
   }
 
   // ---- numbers -------------------------------------------------------------

@@ -273,7 +273,7 @@ class Exercise:
     After each correction the test that had failed is asked again: ``verification``, or
     what ``verifications`` has under the id of the correction. Without a ``circuit`` the
     page has nothing to show beside its steps, without a ``bench`` only the tests of the
-    list are done.
+    list are done. What ``is_unlisted`` shows no list.
     """
 
     number: int
@@ -292,6 +292,7 @@ class Exercise:
     given: Given | None = None
     circuit: Circuit | None = None
     bench: Bench | None = None
+    is_unlisted: bool = False
 
     @property
     def with_list_alone(self) -> Exercise:

@@ -10,6 +10,7 @@ from workbook.record.circuit import Circuit, Row
 from workbook.record.payload import Exercise
 from workbook.record.progress import ExerciseProgress
 from workbook.texts import _, figure
+from workbook.views.bench_view import moves
 from workbook.views.choice_view import tests_left
 from workbook.views.finding_view import circuit_part
 from workbook.views.given_view import title_of
@@ -90,11 +91,21 @@ def _states(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
     return [{"at": at, "state": state} for at, state in now.states.items()]
 
 
-def _offers(exercise: Exercise, progress: ExerciseProgress) -> dict[str, list[Part]]:
+def _offers(exercise: Exercise, progress: ExerciseProgress) -> dict[str, Part]:
+    """List at each spot what can be set up there, and the tests of the list."""
+    own, listed = moves(exercise, progress), _tests_at(exercise, progress)
+    return {
+        spot: {"moves": own.get(spot, []), "tests": listed.get(spot, [])}
+        for spot in {**own, **listed}
+    }
+
+
+def _tests_at(exercise: Exercise, progress: ExerciseProgress) -> dict[str, list[Part]]:
     """List the tests at each spot, with the minutes as the places stand."""
     opened = open_places(exercise, progress.tests)
     offers: dict[str, list[Part]] = {}
-    for test in tests_left(exercise, progress):
+    listed = () if exercise.is_unlisted else tests_left(exercise, progress)
+    for test in listed:
         minutes = sum(minutes_of(exercise, test, opened))
         offer = {
             "test": test.id,

@@ -33,9 +33,11 @@ def choice_form(exercise: Exercise, progress: ExerciseProgress) -> Part:
     tests = tests_left(exercise, progress)
     if not tests:
         return text_part("choose", _("You have done every test there is."))
+    label = _("Or choose from the list of tests ({count})").format(count=len(tests))
     return {
         "kind": "form",
         "key": "choose",
+        "fold": {"name": "list", "label": label} if exercise.bench else None,
         "action": "test",
         "item": "",
         "legend": _("Choose the next test") if progress.tests else _("Choose a test"),
@@ -46,12 +48,13 @@ def choice_form(exercise: Exercise, progress: ExerciseProgress) -> Part:
         "fields": [
             _test_field(exercise, progress, tests),
             # What is missing where no test is chosen; the options stand with each.
-            {"kind": "radios", "name": "expected", "label": _expected()},
+            {"kind": "radios", "name": "expected", "label": expected_label()},
         ],
     }
 
 
-def _expected() -> str:
+def expected_label() -> str:
+    """Ask what is expected of a sound circuit."""
     return _("In a sound circuit it would read")
 
 
@@ -75,7 +78,7 @@ def _test_field(
         "name": "item",
         "label": _("Test"),
         "shared": [f"{_MARK} {ending}"] if ending else [],
-        "expected": {"name": "expected", "label": _expected()},
+        "expected": {"name": "expected", "label": expected_label()},
         "groups": [
             {
                 "label": label,
@@ -153,8 +156,13 @@ def _option(
         "way": _way(exercise, test, opened),
         "before": test.before,
         "cautions": list(test.hazards),
-        "expected": [{"value": word, "label": _(word)} for word in test.outcomes],
+        "expected": expected_options(test),
     }
+
+
+def expected_options(test: DiagnosticTest) -> list[Part]:
+    """Offer the outcomes of a test as what can be expected of it."""
+    return [{"value": word, "label": _(word)} for word in test.outcomes]
 
 
 def _way(exercise: Exercise, test: DiagnosticTest, opened: frozenset[str]) -> str:

@@ -28,6 +28,7 @@ from workbook.record.payload import (
 )
 from workbook.record.progress import ExerciseProgress, TestDone
 from workbook.texts import _, language
+from workbook.views.bench_view import bench_form
 from workbook.views.beside_view import beside
 from workbook.views.choice_view import choice_form
 from workbook.views.finding_view import finding_form
@@ -188,7 +189,9 @@ def _choice_parts(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
     hints = hint_parts(exercise, progress)
     told = [part for part in hints if part["kind"] != "form"]
     offer = [part for part in hints if part["kind"] == "form"]
-    return [*told, choice_form(exercise, progress), *offer]
+    listed = None if exercise.is_unlisted else choice_form(exercise, progress)
+    ways = [bench_form(exercise, progress), listed]
+    return [*told, *(part for part in ways if part is not None), *offer]
 
 
 def _last_reading(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:

@@ -1,0 +1,205 @@
+"""What can be set up on a page, what it is said to take, and where it is recorded."""
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from tests.drawn import EACH_FAULT, IDENTITY, exercise
+from tests.keys import page_content_of
+from tests.workbook.steps import parts, predict, send
+from workbook.page.clerk import Clerk
+from workbook.page.finder import Notebook
+from workbook.page.session import KernelSession
+from workbook.record.payload import exercises_from_payload
+
+FAULT = "load_wire_open"
+PLAIN = {
+    "command": "output test",
+    "control_fuse": "in",
+    "load_fuse": "in",
+    "relay": "in",
+    "load_connector": "in",
+    "module": "in",
+    "harness": "at rest",
+}
+VOLTS = {"instrument": "volts", "range": "auto"}
+CLAMP = {"instrument": "clamp", "back": "", "zero": "zeroed"}
+
+
+@cache
+def record(mode="practice"):
+    """A page record of one drawn exercise with two fuses."""
+    radical = next(
+        each
+        for each in EACH_FAULT
+        if each.fault == FAULT and each.variant.fuses == "two"
+    )
+    content = page_content_of(exercise(radical), 1, mode)
+    return exercises_from_payload({"exercises": [content]})[1]
+
+
+def clerk_of(folder, own, mode="practice"):
+    """A clerk on a workbook that has this exercise alone, its numbers predicted."""
+    notebook = Notebook(
+        path=folder / "w.ipynb",
+        set_id=IDENTITY["set_id"],
+        student=IDENTITY["student"],
+        edition=1,
+        mode=mode,
+        title="",
+        exercises={1: own},
+    )
+    made = Clerk(KernelSession(notebook, folder))
+    for asked in own.predictions:
+        predict(made, asked.id, f"1.00 {asked.unit}")
+    return made
+
+
+@pytest.fixture
+def clerk(tmp_path):
+    """A clerk at the first choice of a test."""
+    return clerk_of(tmp_path, record())
+
+
+def asked(clerk, **set_up):
+    """What a page is told of a set-up."""
+    return send(clerk, "measure", set_up={**PLAIN, **set_up})
+
+
+def done(clerk, **set_up):
+    """Measure a set-up, and say something to its reading."""
+    told = asked(clerk, **set_up)
+    item, word = told["item"], told["expected"][0]["value"]
+    assert send(clerk, "test", item, expected=word)["status"] == "recorded"
+    test = clerk.session.exercise(1).test(item)
+    said = {"outcome": test.outcomes[0], "statement": test.statements[0].id}
+    assert send(clerk, "finding", item, **said)["status"] == "recorded"
+    return test
+
+
+def field(clerk):
+    """What the form of set-ups holds."""
+    form = next(p for k, p in parts(clerk).items() if k.startswith("bench"))
+    return form["fields"][0]
+
+
+def test_menus_offer_what_the_circuit_has_and_signs_show_it(clerk):
+    """Every part, point and wire; each value that changes something has its signs."""
+    bench, shown = record().bench, field(clerk)
+    menus = {menu["name"]: menu for menu in shown["menus"]}
+    assert {*menus} >= {*shown["state"]} - {"look"}
+    for part in bench.parts:
+        values = [each["value"] for each in menus[part.id]["options"]]
+        assert values[0] == "in"
+        assert all(f"{part.id}={value}" in shown["signs"] for value in values[1:])
+    assert [each["value"] for each in menus["plus"]["options"]] == [
+        point.id for point in bench.points
+    ]
+    spots = {spot.id for spot in record().circuit.spots}
+    assert {at for signs in shown["signs"].values() for _kind, at in signs} <= spots
+
+
+def test_pointing_sets_what_the_menus_have(clerk):
+    """At every spot; what is set is a value of a menu that its instrument has."""
+    shown, offers = field(clerk), clerk.view(1)["beside"]["offers"]
+    assert offers.keys() <= {spot.id for spot in record().circuit.spots}
+    moves = [move for offer in offers.values() for move in offer["moves"]]
+    assert len(moves) > 40
+    for move in moves:
+        instrument = move["instruments"][:1]
+        for name, value in move["sets"].items():
+            known = [
+                option["value"]
+                for menu in shown["menus"]
+                if menu["name"] == name
+                and (not menu.get("of") or menu["of"] >= instrument)
+                for option in menu["options"]
+            ]
+            assert value in known, (name, value)
+
+
+@pytest.mark.parametrize(
+    ("set_up", "says"),
+    [
+        (VOLTS, "Choose where the plus lead goes."),
+        ({**VOLTS, "plus": "86"}, "Choose where the minus lead goes."),
+        ({**VOLTS, "plus": "86", "minus": "86"}, "two different points"),
+        (CLAMP, "Choose what the clamp is closed around."),
+        ({**CLAMP, "wire": "load_fuse"}, "Choose the scale of the clamp."),
+        ({"instrument": "eye", "look": ""}, "Choose what to look at."),
+        ({"instrument": "thermometer"}, "Choose where the plus lead goes."),
+    ],
+)
+def test_what_is_missing_is_said_one_by_one(clerk, set_up, says):
+    """In a sentence, and nothing is recorded."""
+    told = asked(clerk, **set_up)
+    assert told["status"] == "refused"
+    assert says in told["text"]
+    assert not clerk.session.progress(1).tests
+
+
+def test_minutes_say_places_changes_and_reading(clerk):
+    """As they stand: a place is reached once, and what is pulled stays pulled."""
+    contacts = {**VOLTS, "plus": "30", "minus": "87"}
+    told = asked(clerk, **contacts, relay="out")
+    places = {place.id: place for place in record().places}
+    assert f" and {places['relay'].label}; 1 to pull " in told["minutes"]
+    assert done(clerk, **contacts, relay="out").is_own
+    after = asked(clerk, **VOLTS, plus="87", minus="0", relay="out")
+    assert "reach" not in after["minutes"].replace(places["battery"].label, "")
+    assert "pull" not in after["minutes"]
+    back = asked(clerk, **VOLTS, plus="30", minus="0")
+    assert " to put " in back["minutes"]
+    assert field(clerk)["state"] == {
+        **field(clerk)["state"],
+        "relay": "out",
+        "plus": "30",
+        "minus": "87",
+    }
+
+
+def test_set_up_that_is_a_test_of_the_list_is_that_test(clerk):
+    """By its id, title and minutes; the list has it no more afterwards."""
+    told = asked(clerk, **CLAMP, load_fuse="lead", wire="load_fuse", scale="10")
+    assert told["item"] == "load_current"
+    assert told["title"] == record().test("load_current").title
+    test = done(clerk, **CLAMP, load_fuse="lead", wire="load_fuse", scale="10")
+    assert not test.is_own
+    again = asked(clerk, **CLAMP, load_fuse="lead", wire="load_fuse", scale="10")
+    assert again["status"] == "refused"
+    assert "already" in again["text"]
+
+
+def test_what_is_looked_at_is_one_of_the_list(clerk):
+    """Eye and scan tool: each once, by its id."""
+    told = asked(clerk, instrument="eye", look="look_load_fuse")
+    assert told["item"] == "look_load_fuse"
+    done(clerk, instrument="eye", look="look_load_fuse")
+    looks = [menu for menu in field(clerk)["menus"] if menu["name"] == "look"]
+    ids = [option["value"] for menu in looks for option in menu["options"]]
+    assert "look_control_fuse" in ids
+    assert "look_load_fuse" not in ids
+    refused = asked(clerk, instrument="scan tool", look="look_control_fuse")
+    assert refused["status"] == "refused"
+
+
+def test_graded_set_has_its_list_alone(tmp_path):
+    """Its file holds no circuit; a set-up is refused."""
+    clerk = clerk_of(tmp_path, record("graded"), "graded")
+    assert not any(key.startswith("bench") for key in parts(clerk))
+    assert parts(clerk)["choose"]["fold"] is None
+    told = asked(clerk, **VOLTS, plus="86", minus="0")
+    assert "Here only the tests of the list" in told["text"]
+
+
+def test_exercise_without_a_list_offers_set_ups_alone(tmp_path):
+    """Also where it is pointed at; what is seen by eye is offered as a set-up."""
+    clerk = clerk_of(tmp_path, replace(record(), is_unlisted=True))
+    assert "choose" not in parts(clerk)
+    offers = clerk.view(1)["beside"]["offers"]
+    assert not any(offer["tests"] for offer in offers.values())
+    assert any(
+        move["sets"].get("look") == "look_load_fuse"
+        for move in offers["load_fuse"]["moves"]
+    )
