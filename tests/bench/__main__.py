@@ -132,7 +132,7 @@ def readings_growth(most):
 def main(most=1000):
     solver_against_lapack()
     solver_against_ngspice()
-    plan_times()
+    plan_times(most)
     plan_growth()
     plan_share(most)
     report_times(most)

@@ -56,9 +56,13 @@ def random_table(rng, n_faults=24, n_tests=18, n_places=6):
     }
 
 
-def plan_times():
-    """Time of plans of all real exercises, of large ones, and of random tables."""
-    tables = [exercise(radical).reasoning for radical in RADICALS]
+def plan_times(most):
+    """Time of plans of real exercises, of large ones, and of random tables.
+
+    All real exercises are planned from a ``most`` of 100 on, and else a part of them.
+    """
+    chosen = RADICALS[:: max(1, 100 // most)]
+    tables = [exercise(radical).reasoning for radical in chosen]
     large = [table for table in tables if len(table.faults) > MANY_CAUSES]
     size = max((len(t.faults), len(t.tests)) for t in tables)
     real = f"{len(tables)} real exercises, up to {size[0]} causes x {size[1]} tests"

@@ -189,11 +189,25 @@ def links(class_set):
     return {link.student: link for link in site_links(class_set)}
 
 
-def site_links(class_set):
-    """Write the site of a set, where one can be built; gives the students' links."""
+@pytest.fixture(scope="session")
+def built():
+    """What all sites share, built once by all processes of a run."""
+    build_once()
+
+
+def build_once():
+    """Build it, one process after the other; a test stops where it cannot be."""
     try:
         with _one_at_a_time("site"):
-            shared_part(lambda *_: None)  # built once by all processes of a run
+            shared_part(lambda *_: None)
+    except SiteError as error:
+        stop(f"the site cannot be built: {error}")
+
+
+def site_links(class_set):
+    """Write the site of a set, where one can be built; gives the students' links."""
+    build_once()
+    try:
         return write_site(class_set, open_key(class_set)[0], class_set.folder / "site")
     except SiteError as error:
         stop(f"the site cannot be built: {error}")

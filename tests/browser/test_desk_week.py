@@ -23,7 +23,8 @@ def messy(students):
     return "Nr.;Nachname;Vorname\r\n" + "".join(rows)
 
 
-@pytest.mark.parametrize(("hand_of", "students"), [(Mouse, 24), (Keyboard, 4)])
+@pytest.mark.usefixtures("built")
+@pytest.mark.parametrize(("hand_of", "students"), [(Mouse, 8), (Keyboard, 4)])
 def test_a_week_from_a_messy_list_to_the_next_set(hand_of, students, browser, tmp_path):
     """A class: drawn, checked, given out, collected, marked, changed, deleted."""
     sets, home = tmp_path / "sets", tmp_path / "home"

@@ -10,6 +10,8 @@ from http.client import HTTPConnection
 from pathlib import Path
 from urllib.parse import quote, urlencode, urlsplit
 
+from generator.site.tools import cache_folder
+
 ROOT = Path(__file__).parents[2]
 PROGRAM = "from generator.cli import main; main()"
 SECONDS = 120
@@ -96,8 +98,16 @@ class Client:
 
 
 def environment(home):
-    """The surroundings of a user who has a home of their own."""
-    own = {"HOME": str(home), "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
+    """The surroundings of a user who has a home of their own.
+
+    What all students of all sites share is built once on a computer.
+    """
+    own = {
+        "HOME": str(home),
+        "XDG_CACHE_HOME": str(cache_folder().parents[1]),
+        "PYTHONPATH": str(ROOT),
+        "PYTHONUNBUFFERED": "1",
+    }
     kept = {name: os.environ[name] for name in ("PATH", "LANG") if name in os.environ}
     return kept | own
 

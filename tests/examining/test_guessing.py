@@ -19,7 +19,7 @@ from lessons.loader import lesson_ids
 from tests.drawn import SECRET
 from workbook.record.sealed import unseal
 
-STUDENTS = tuple(f"s{number:02}" for number in range(1, 61))
+STUDENTS = tuple(f"s{number:02}" for number in range(1, 25))
 EXERCISES = 4
 
 
