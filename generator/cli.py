@@ -41,6 +41,7 @@ _COMMANDS = {
     "simulate": "simulate",
     "grade": "grade",
     "report": "report",
+    "forget": "forget",
     "show": "show",
     "netlist": "netlist",
     "lessons": "lessons",

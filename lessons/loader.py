@@ -9,6 +9,7 @@ from pathlib import Path
 
 from answer_keys.checked_toml import TomlFile, read_text, read_toml
 from answer_keys.errors import Problem
+from answer_keys.observed import NOTHING, Observed
 from lessons.errors import LessonError
 from lessons.schema import Family, Lesson
 
@@ -20,13 +21,15 @@ _PARTS = LESSONS_FOLDER / "parts"
 class LessonBook:
     """A lesson with its text and the component families it draws from.
 
-    ``translations`` are its text in other languages, by the name of each.
+    ``translations`` are its text in other languages, by the name of each. ``observed``
+    is how hard its exercises have proved to be in graded classes.
     """
 
     lesson: Lesson
     text: str
     families: tuple[Family, ...]
     translations: tuple[tuple[str, str], ...] = ()
+    observed: Observed = NOTHING
 
 
 def lesson_ids(folder: Path = LESSONS_FOLDER) -> tuple[str, ...]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -17,7 +19,7 @@ from answer_keys.errors import GradebookError
 from answer_keys.gradebook import gradebook_persons as persons
 from answer_keys.gradebook import gradebook_rows as rows
 from answer_keys.gradebook.bulk import insert
-from answer_keys.gradebook.gradebook_engine import new_engine
+from answer_keys.gradebook.gradebook_engine import new_engine, write_anew
 from answer_keys.gradebook.gradebook_faults import is_sqlite, shown
 from answer_keys.gradebook.gradebook_schema import (
     CHOICES,
@@ -172,21 +174,42 @@ class Gradebook:
             Where marks are no longer those that were recorded: whose, and of which
             file.
         """
-        newest = rows.newest_standings(set_id)
-        by_hand = self.overrides(set_id)
+        return dict(self.counted_of_sets([set_id])).get(set_id, {})
+
+    def counted_of_sets(
+        self, set_ids: Collection[str]
+    ) -> Iterator[tuple[str, dict[str, Counted]]]:
+        """Return what `counted` does of one set after the other, in the order of ids.
+
+        However many there are, it is one query for the marks and one for what is set
+        by hand. Sets of which nothing is graded are left out.
+        """
         with self._engine.connect() as connection:
-            found = dict(rows.read_rows(connection, newest, rows.counted_of))
-        changed = {who: one for who, one in found.items() if isinstance(one, str)}
-        if changed:
-            raise self._changed_marks(changed)
-        return {
-            student: replace(
-                one,
-                exercises=with_overrides(one.exercises, by_hand.get(student, ())),
-            )
-            for student, one in found.items()
-            if not isinstance(one, str)
-        }
+            by_hand = defaultdict[tuple[str, str], list[Override]](list)
+            for place, one in rows.overrides_of(connection, *set_ids).items():
+                by_hand[place[:2]].append(one)
+            newest = rows.newest_standings(connection, set_ids)
+            found = rows.read_rows(connection, newest, rows.counted_of)
+            for set_id, own in groupby(found, key=itemgetter(0)):
+                of_class = {student: one for _, student, one in own}
+                changed = {
+                    w: one for w, one in of_class.items() if isinstance(one, str)
+                }
+                if changed:
+                    raise self._changed_marks(changed)
+                yield (
+                    set_id,
+                    {
+                        student: replace(
+                            one,
+                            exercises=with_overrides(
+                                one.exercises, by_hand[set_id, student]
+                            ),
+                        )
+                        for student, one in of_class.items()
+                        if not isinstance(one, str)
+                    },
+                )
 
     def _changed_marks(self, files: dict[str, str]) -> GradebookError:
         """Say whose marks something else than grading has changed."""
@@ -294,7 +317,7 @@ class Gradebook:
         with self._turn() as connection:
             known = rows.overrides_of(connection, set_id)
             for one in overrides:
-                place = one.student, one.exercise, one.step
+                place = set_id, one.student, one.exercise, one.step
                 if known.get(place) != one:
                     known[place] = one
                     row = rows.override_row(set_id, one, at)
@@ -324,7 +347,7 @@ class Gradebook:
         have marked the same hand-in since, by another rubric.
         """
         with self._turn() as connection:
-            newest = rows.newest_standings(set_id)
+            newest = rows.newest_standings(connection, [set_id])
             held = {row.student: row for row in connection.execute(newest)}
             gradings = rows.grading_ids_by(connection, set_id, source)
             gone = [s for s in standings if s.hand_in_sha256 not in gradings]
@@ -348,7 +371,7 @@ class Gradebook:
     def standings(self, set_id: str) -> tuple[Standing, ...]:
         """Return the standing of each student that holds now, in the order of ids."""
         with self._engine.connect() as connection:
-            newest = rows.newest_standings(set_id)
+            newest = rows.newest_standings(connection, [set_id])
             return tuple(rows.read_rows(connection, newest, rows.standing_of))
 
     def everything_of(
@@ -391,28 +414,33 @@ class Gradebook:
             }
             blanked = persons.blank_mentions(connection, set_id, student, name)
         if self.is_file:
-            self._write_anew()
+            write_anew(self._engine)
         return Forgotten(rows=counts, blanked=blanked)
 
-    def _write_anew(self) -> None:
-        """Write the file again without what was ever deleted in it, and empty its log.
+    def forget_before(
+        self, before: datetime, set_ids: Collection[str] | None = None
+    ) -> tuple[dict[str, tuple[str, ...]], Counter[str]]:
+        """Delete all of whoever has handed in nothing new since a moment.
 
-        Deleting only lets go of a place, and earlier gradings have done so too.
+        Parameters
+        ----------
+        before : datetime.datetime
+            A hand-in that was graded first from then on keeps all of its student.
+        set_ids : collection of str or None
+            None forgets in all sets.
+
+        Returns
+        -------
+        students : dict of str to tuple of str
+            Who was forgotten, by set.
+        rows : counter of str
+            How many were deleted, by table.
         """
-        engine = self._engine.execution_options(isolation_level="AUTOCOMMIT")
-        try:
-            with engine.connect() as connection:
-                connection.execute(sa.text("PRAGMA secure_delete=ON"))
-                connection.execute(sa.text("VACUUM"))
-                emptied = connection.execute(sa.text("PRAGMA wal_checkpoint(TRUNCATE)"))
-                is_busy = emptied.scalar_one() != 0
-        except GradebookError as error:
-            raise GradebookError(
-                f"The rows are deleted, but their bytes may still be there. {error}"
-            ) from error
-        if is_busy:
-            raise GradebookError(
-                "The rows are deleted, but another program has the gradebook open, so "
-                "its file may still hold their bytes; close that program, then forget "
-                "the student again."
-            )
+        rows = Counter[str]()
+        with self._turn() as connection:
+            old = persons.old_students(connection, before, set_ids)
+            for set_id, students in old.items():
+                rows.update(persons.forget_old(connection, set_id, students))
+        if self.is_file and old:
+            write_anew(self._engine)
+        return old, rows

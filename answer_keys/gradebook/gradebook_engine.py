@@ -77,6 +77,35 @@ def new_engine(place: Path | str) -> sa.Engine:
     return engine
 
 
+def write_anew(engine: sa.Engine) -> None:
+    """Write a file again without what was ever deleted in it, and empty its log.
+
+    Deleting only lets go of a place, and earlier gradings have done so too.
+
+    Raises
+    ------
+    GradebookError
+        Where the file still holds the bytes of what was deleted.
+    """
+    engine = engine.execution_options(isolation_level="AUTOCOMMIT")
+    try:
+        with engine.connect() as connection:
+            connection.execute(sa.text("PRAGMA secure_delete=ON"))
+            connection.execute(sa.text("VACUUM"))
+            emptied = connection.execute(sa.text("PRAGMA wal_checkpoint(TRUNCATE)"))
+            is_busy = emptied.scalar_one() != 0
+    except GradebookError as error:
+        raise GradebookError(
+            f"The rows are deleted, but their bytes may still be there. {error}"
+        ) from error
+    if is_busy:
+        raise GradebookError(
+            "The rows are deleted, but another program has the gradebook open, so "
+            "its file may still hold their bytes; close that program, then forget "
+            "again."
+        )
+
+
 def _ways(url: sa.URL) -> dict[str, dict[str, float]]:
     return {"connect_args": {"timeout": PATIENCE_S}} if is_sqlite(url) else {}
 

@@ -5,10 +5,16 @@ from __future__ import annotations
 import json
 import re
 import unicodedata
+from collections import Counter
+from collections.abc import Collection, Sequence
+from datetime import UTC, datetime
+from itertools import groupby
+from operator import itemgetter
 from typing import Any
 
 import sqlalchemy as sa
 
+from answer_keys.gradebook.bulk import among
 from answer_keys.gradebook.gradebook_schema import (
     CHOICES,
     GRADINGS,
@@ -54,6 +60,55 @@ def abouts(
     own, among = RECEIPTS.c.student == student, RECEIPTS.c.position.in_(positions)
     about[RECEIPTS] = sa.and_(RECEIPTS.c.set_id == set_id, sa.or_(own, among))
     return about
+
+
+def old_students(
+    connection: sa.Connection, before: datetime, set_ids: Collection[str] | None
+) -> dict[str, tuple[str, ...]]:
+    """Students by set of whom no hand-in is new since a moment.
+
+    New is what was graded first then: by our clock, and by no file's.
+
+    Parameters
+    ----------
+    set_ids : collection of str or None
+        None looks at all sets.
+    """
+    query = (
+        sa.select(HAND_INS.c.set_id, HAND_INS.c.student)
+        .group_by(HAND_INS.c.set_id, HAND_INS.c.student)
+        .having(sa.func.max(HAND_INS.c.seen_at) < before.astimezone(UTC).isoformat())
+        .order_by(HAND_INS.c.set_id, HAND_INS.c.student)
+    )
+    if set_ids is not None:
+        query = query.where(among(connection, HAND_INS.c.set_id, set_ids))
+    found = groupby(connection.execute(query).all(), key=itemgetter(0))
+    return {set_id: tuple(row.student for row in some) for set_id, some in found}
+
+
+def forget_old(
+    connection: sa.Connection, set_id: str, students: Sequence[str]
+) -> Counter[str]:
+    """Delete all of some students of a set; give how many rows, by table.
+
+    With the last of them goes all that is left of the set. Texts of others that name
+    one by id are blanked.
+    """
+    counts = Counter[str]()
+    for table in (STANDINGS, GRADINGS, HAND_INS, OVERRIDES, CHOICES, RECEIPTS):
+        own = sa.and_(
+            table.c.set_id == set_id, among(connection, table.c.student, students)
+        )
+        counts[table.name] += connection.execute(sa.delete(table).where(own)).rowcount
+    left = sa.select(HAND_INS.c.sha256).where(HAND_INS.c.set_id == set_id).limit(1)
+    if connection.execute(left).first() is None:
+        for table in (OVERRIDES, CHOICES, RECEIPTS):
+            whole = sa.delete(table).where(table.c.set_id == set_id)
+            counts[table.name] += connection.execute(whole).rowcount
+    else:
+        for student in students:
+            blank_mentions(connection, set_id, student, "")
+    return counts
 
 
 def blank_mentions(

@@ -304,18 +304,20 @@ def choice_row(
 
 
 def overrides_of(
-    connection: sa.Connection, set_id: str
-) -> dict[tuple[str, int, str], Override]:
-    """The newest of each place."""
-    query = sa.select(OVERRIDES).where(OVERRIDES.c.set_id == set_id)
+    connection: sa.Connection, *set_ids: str
+) -> dict[tuple[str, str, int, str], Override]:
+    """The newest of each place, by set, student, exercise and step."""
+    query = sa.select(OVERRIDES).where(among(connection, OVERRIDES.c.set_id, set_ids))
     return {
-        (one.student, one.exercise, one.step): one
-        for one in read_rows(connection, query.order_by(OVERRIDES.c.id), _override_of)
+        (set_id, one.student, one.exercise, one.step): one
+        for set_id, one in read_rows(
+            connection, query.order_by(OVERRIDES.c.id), _override_of
+        )
     }
 
 
-def _override_of(row: sa.Row[Any]) -> Override:
-    return msgspec.convert(_values(row), Override)
+def _override_of(row: sa.Row[Any]) -> tuple[str, Override]:
+    return row.set_id, msgspec.convert(_values(row), Override)
 
 
 def override_row(set_id: str, one: Override, at: datetime) -> dict[str, Any]:
@@ -330,12 +332,15 @@ def standing_of(row: sa.Row[Any]) -> Standing:
     return msgspec.convert(values, Standing)
 
 
-def counted_of(row: sa.Row[Any]) -> tuple[str, Counted | str]:
-    """Read by a row of `newest_standings` whose marks count: if changed, their file."""
+def counted_of(row: sa.Row[Any]) -> tuple[str, str, Counted | str]:
+    """Read set, student and marks that count by a row of `newest_standings`.
+
+    Where the marks were changed, their file stands in their place.
+    """
     standing = standing_of(row)
     if is_changed(row):
-        return standing.student, row.file_name
-    return standing.student, Counted(
+        return row.set_id, standing.student, row.file_name
+    counted = Counted(
         file=row.file_name,
         graded_at=moment_of(row.graded_at),
         spans=_spans_in(row),
@@ -343,6 +348,7 @@ def counted_of(row: sa.Row[Any]) -> tuple[str, Counted | str]:
         late_days=standing.late_days,
         deducted_percent=standing.deducted_percent,
     )
+    return row.set_id, standing.student, counted
 
 
 def receipt_of(row: sa.Row[Any]) -> Receipt:
@@ -350,12 +356,17 @@ def receipt_of(row: sa.Row[Any]) -> Receipt:
     return msgspec.convert(_values(row), Receipt)
 
 
-def newest_standings(set_id: str) -> sa.Select[Any]:
-    """Newest standing of each student, with the hand-in that its grading is of."""
+def newest_standings(
+    connection: sa.Connection, set_ids: Collection[str]
+) -> sa.Select[Any]:
+    """Newest standing of each student, with the hand-in that its grading is of.
+
+    The students of a set come one after the other.
+    """
     newest = (
         sa.select(sa.func.max(STANDINGS.c.id))
-        .where(STANDINGS.c.set_id == set_id)
-        .group_by(STANDINGS.c.student)
+        .where(among(connection, STANDINGS.c.set_id, set_ids))
+        .group_by(STANDINGS.c.set_id, STANDINGS.c.student)
     )
     return (
         sa.select(
@@ -371,7 +382,9 @@ def newest_standings(set_id: str) -> sa.Select[Any]:
         .join(GRADINGS, GRADINGS.c.id == STANDINGS.c.grading)
         .join(HAND_INS, HAND_INS.c.sha256 == GRADINGS.c.hand_in)
         .where(STANDINGS.c.id.in_(newest))
-        .order_by(STANDINGS.c.student)
+        .order_by(STANDINGS.c.set_id, STANDINGS.c.student)
+        # Those of a school are more than a memory should have to hold.
+        .execution_options(yield_per=_AT_A_TIME)
     )
 
 

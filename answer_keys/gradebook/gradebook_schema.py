@@ -110,7 +110,9 @@ sa.Index("grading_of_hand_in", GRADINGS.c.hand_in, GRADINGS.c.id)
 sa.Index("override_of_student", OVERRIDES.c.set_id, OVERRIDES.c.student, OVERRIDES.c.id)
 sa.Index("standing_of_student", STANDINGS.c.set_id, STANDINGS.c.student, STANDINGS.c.id)
 sa.Index("standing_of_grading", STANDINGS.c.grading)
-sa.Index("hand_in_of_student", HAND_INS.c.set_id, HAND_INS.c.student)
+sa.Index(
+    "hand_in_of_student", HAND_INS.c.set_id, HAND_INS.c.student, HAND_INS.c.seen_at
+)
 sa.Index("choice_of_student", CHOICES.c.set_id, CHOICES.c.student, CHOICES.c.id)
 
 # Statements that make version 2 out of the first, then 3 out of that, and so on; a new
@@ -128,7 +130,7 @@ _CHANGES: tuple[tuple[_Change, ...], ...] = (
             "USING convert_to(marks, 'UTF8')",
         },
         "CREATE INDEX standing_of_grading ON standing (grading)",
-        "CREATE INDEX hand_in_of_student ON hand_in (set_id, student)",
+        "CREATE INDEX hand_in_of_student ON hand_in (set_id, student, seen_at)",
         "CREATE INDEX choice_of_student ON hand_in_choice (set_id, student, id)",
     ),
 )

@@ -45,6 +45,8 @@ class Outline:
         The tests that the student chose, and those of the plan, in their order.
     chances : tuple of str
         Misconceptions that the student's steps could have shown, each as often.
+    predicted_percent : float
+        Of the marks, what a careful novice was expected to lose by the plan alone.
     """
 
     lesson: str
@@ -57,6 +59,7 @@ class Outline:
     done: tuple[TestOutline, ...]
     planned: tuple[TestOutline, ...]
     chances: tuple[str, ...]
+    predicted_percent: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,6 +198,7 @@ def graded_exercise(
     """
     tried = [mark.item for mark in marks.steps if mark.step == "choices"]
     done = [test for id_ in tried if (test := record.test(id_))]
+    hard = record.difficulty
     given = [record.tests[record.test_number(t.item)] for t in record.start.tests]
     outline = Outline(
         lesson=record.lesson,
@@ -207,6 +211,7 @@ def graded_exercise(
         done=_outlines(record, [*given, *done])[len(given) :],
         planned=_outlines(record, () if record.questions else planned_tests(record)),
         chances=tuple(_chances(record, marks, done)),
+        predicted_percent=hard.get("percent", 0.0) - hard.get("observed", 0.0),
     )
     return GradedExercise(outline=outline, marks=marks, span=span)
 

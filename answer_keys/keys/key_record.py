@@ -263,6 +263,8 @@ class KeyRecord:
         left to be told.
     given : Given or None
         What was done for the student beforehand; None where all is the student's own.
+    difficulty : mapping of str to float
+        As predicted, and what it is predicted from; empty where nobody has told.
     """
 
     student: str
@@ -284,6 +286,7 @@ class KeyRecord:
     family: str
     planned: tuple[str, ...]
     given: Given | None = field(hash=False)
+    difficulty: Mapping[str, float] = field(default_factory=dict, hash=False)
 
     def __post_init__(self) -> None:
         if tuple(test.id for test in self.tests) != self.reasoning.tests:

@@ -100,8 +100,9 @@ class WholeTest(TestKey):
 class WholeRecord(KeyRecord):
     """One exercise of one student with its circuit, its sheet and its difficulty.
 
-    ``difficulty`` holds the predicted ``percent`` of the marks that are lost, and the
-    features that it is predicted from.
+    ``difficulty`` holds the predicted ``percent`` of the marks that are lost, the
+    features that it is predicted from, and ``observed``, what of it comes from graded
+    classes.
     """
 
     set_id: str

@@ -37,6 +37,7 @@ def _environment() -> Environment:
             "person": name_text,
             "number": lambda mark: decimal(f"{mark:.1f}".removesuffix(".0")),
             "whole": lambda share: f"{share:.0f}",
+            "signed": lambda value: decimal(f"{value:+.1f}".replace("-", "−")),
             "two": lambda value: decimal(f"{value:.2f}".replace("-", "−")),
         },
     )

@@ -19,6 +19,7 @@ from answer_keys.gradebook.results import (
     StudentResult,
     graded_exercise,
 )
+from answer_keys.gradebook.standings import Receipt
 from answer_keys.headway import Progress
 from answer_keys.interchange.marks_files import marks_csv
 from answer_keys.keys.answer_key import AnswerKey
@@ -234,6 +235,16 @@ def class_in(
         Where the marks are no longer those that were recorded, or of another key.
     """
     counted = gradebook.counted(key.set_id)
+    return result_from(counted, key, roster, gradebook.receipts(key.set_id))
+
+
+def result_from(
+    counted: Mapping[str, Counted],
+    key: AnswerKey,
+    roster: Sequence[tuple[str, str]],
+    receipts: tuple[Receipt, ...] = (),
+) -> ClassResult:
+    """Lay marks that count, by student, beside the answer key; raises as `class_in`."""
     sheets = sheet_names(id_ for id_, _ in roster)
     students = []
     for id_, name in roster:
@@ -254,7 +265,7 @@ def class_in(
         has_own_causes=key.has_own_causes,
         language=key.language,
         students=tuple(students),
-        receipts=gradebook.receipts(key.set_id),
+        receipts=receipts,
         history=key.history,
     )
 

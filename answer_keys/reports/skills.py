@@ -289,7 +289,7 @@ def showings_of(student: StudentResult) -> tuple[Showing, ...]:
     examples: dict[str, StepMark] = {}
     for one in student.exercises:
         chances.update(one.outline.chances)
-        for id_, mark in _shown(one):
+        for id_, mark in shown_in(one):
             shown[id_] += 1
             examples.setdefault(id_, mark)
     return tuple(
@@ -303,7 +303,7 @@ def showings_of(student: StudentResult) -> tuple[Showing, ...]:
     )
 
 
-def _shown(one: GradedExercise) -> Iterator[tuple[str, StepMark]]:
+def shown_in(one: GradedExercise) -> Iterator[tuple[str, StepMark]]:
     """Return what an exercise shows: of numbers each, of anything else each once."""
     seen = set[str]()
     for mark in one.marks.steps:

@@ -116,6 +116,14 @@ def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
     "lesson's.",
 )
 @click.option(
+    "--difficulty",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="How hard exercises have proved to be in your classes, as 'clampbook report "
+    "SET SET --training FOLDER' has written it; workbooks are drawn equally hard by "
+    "it.",
+)
+@click.option(
     "--out",
     required=True,
     metavar="SET",
@@ -146,6 +154,7 @@ def generate(out: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         after=asked["after"],
         gradebook=asked["gradebook"],
         rubric=asked["rubric"],
+        difficulty=asked["difficulty"],
     )
     with progress() as show:
         made = write_set(new, asked["passphrase"], show, workers=asked["workers"])

@@ -10,13 +10,13 @@ import click
 from answer_keys.interchange.formats import FORMATS
 from answer_keys.interchange.xapi import is_home_page
 from answer_keys.reports.report import report_figures
+from answer_keys.reports.training import training_figures
 from generator.commands.console import (
     gradebook_option,
     json_option,
     passphrase_option,
     print_json,
     progress,
-    set_argument,
     tell,
 )
 from generator.paper.pdf_files import NO_PDF
@@ -24,6 +24,7 @@ from generator.paper.printing import can_print
 from generator.week.opened import opened_set
 from generator.week.reporting import NO_HOME_PAGE, Wanted
 from generator.week.reporting import report as write_report
+from generator.week.training import sets_below, train
 
 
 class _FormatAndFile(click.ParamType[tuple[str, Path]]):
@@ -51,7 +52,21 @@ def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
 
 
 @click.command()
-@set_argument
+@click.argument(
+    "folders",
+    metavar="SET...",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path),
+)
+@click.option(
+    "--training",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path),
+    help="Only write into a folder what all these sets tell together: a page for the "
+    "head of training, and difficulty.json, which generate draws by. A folder that "
+    "holds sets stands for all of them.",
+)
 @click.option(
     "--write",
     "wanted",
@@ -98,15 +113,30 @@ def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
 @passphrase_option
 @json_option
 def report(
-    folder: Path,
+    folders: tuple[Path, ...],
     wanted: tuple[tuple[str, Path], ...],
     as_json: bool,
     **asked: Any,  # noqa: ANN401 - click's
 ) -> None:
     """Write class report, sheets and CSV again from the gradebook; nothing is graded.
 
+    With --training, of many sets together: what was hard, in which loads a fault is
+    unequally hard, and which misconceptions are spread over the classes.
+
     Example: clampbook report week-3 --write xlsx=marks.xlsx
     """
+    if asked["training"] is not None:
+        if wanted or asked["pdf"]:
+            text = "--training goes with neither --write nor --pdf. Leave these out."
+            raise click.UsageError(text)
+        _train(folders, asked, as_json=as_json)
+        return
+    if len(folders) > 1:
+        raise click.UsageError(
+            f"{len(folders)} sets are named. Name one, or give --training FOLDER for a "
+            "page on all of them."
+        )
+    (folder,) = folders
     if "column" in dict(wanted) and not asked["column"]:
         text = "column=FILE needs --column NAME, the column to fill"
         raise click.UsageError(text)
@@ -129,6 +159,23 @@ def report(
         f"Reported on {len(result.graded)} of {len(result.students)} students. "
         f"Open {results / 'class-report.html'}"
     )
+
+
+def _train(folders: tuple[Path, ...], asked: dict[str, Any], *, as_json: bool) -> None:
+    """Write what many sets tell together."""
+    sets = [
+        opened_set(folder, asked["passphrase"], asked["gradebook"])
+        for folder in sets_below(folders)
+    ]
+    with progress() as show:
+        made = train(sets, asked["training"], show)
+    if as_json:
+        written = [str(path) for path in (made.page, made.difficulty) if path]
+        print_json({**training_figures(made.view), "written": written})
+    if made.difficulty is None:
+        tell("There is too little yet to tell how hard anything is.")
+    count = len(made.view.classes)
+    tell(f"Reported on {count} of {len(sets)} classes. Open {made.page}")
 
 
 def _wanted(name: str, path: Path, asked: dict[str, Any]) -> Wanted:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from answer_keys.observed import Observed
 from generator.drawing.stream import Stream
 from lessons.loader import LessonBook, lesson_ids, read_lesson
 
@@ -25,6 +26,14 @@ class Course:
         """Find a lesson by its id."""
         return next(
             b for b in (*self.lessons, *self.earlier) if b.lesson.id == lesson_id
+        )
+
+    def after(self, observed: Observed) -> Course:
+        """Draw by how hard exercises have proved to be."""
+        return replace(
+            self,
+            lessons=tuple(replace(b, observed=observed) for b in self.lessons),
+            earlier=tuple(replace(b, observed=observed) for b in self.earlier),
         )
 
     @staticmethod

@@ -2,8 +2,10 @@
 
 The scale is the part of the marks, in percent, that a careful novice is expected to
 lose. What is counted of an exercise is weighted by constants that were fitted to
-simulated novices; ``calibration.py`` tells how, and prints them again. An exercise that
-asks questions instead of a diagnosis is taken to be as hard as the diagnosis would be.
+simulated novices; ``calibration.py`` tells how, and prints them again. What graded
+classes have lost beyond that is added, where a set is drawn after them. An exercise
+that asks questions instead of a diagnosis is taken to be as hard as the diagnosis would
+be.
 """
 
 from __future__ import annotations
@@ -32,6 +34,10 @@ _LARGEST_STRAY_FRAC = 0.029
 # all three; nearly every exercise has five unit steps, so that these carry what all
 # have in common.
 _WEIGHTS = (0.0, 0.03, 1.62, 0.35, 1.77, 0.0)
+
+
+# Nothing costs nobody anything, whatever was observed.
+_LEAST_PERCENT = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,9 +133,25 @@ def predicted_loss_percent(features: Features) -> float:
     )
 
 
-def difficulty_of(exercise: Exercise) -> float:
-    """Predict the difficulty of an exercise [% of its marks]."""
-    return predicted_loss_percent(features_of(exercise))
+def observed_percent(exercise: Exercise) -> float:
+    """What graded classes have lost beyond the prediction in such exercises [%]."""
+    planned = [exercise.tests[test].id for test, _left in exercise.way]
+    radical = exercise.radical
+    return exercise.observed.percent(radical.fault, radical.family, planned)
+
+
+def difficulty_of(exercise: Exercise, features: Features | None = None) -> float:
+    """Predict the difficulty of an exercise [% of its marks].
+
+    Parameters
+    ----------
+    features : Features or None
+        Its own, where they are known already.
+    """
+    percent = predicted_loss_percent(features or features_of(exercise))
+    if not exercise.observed.after:
+        return percent
+    return max(_LEAST_PERCENT, percent + observed_percent(exercise))
 
 
 def is_near(percent: float, wanted_percent: float) -> bool:

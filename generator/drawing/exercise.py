@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from answer_keys.observed import NOTHING, Observed
 from generator.drawing.predictions import (
     Prediction,
     SoundCurrents,
@@ -86,6 +87,8 @@ class Exercise:
         languages, and texts are made of it in the language spoken when it is shown.
     question_key : bytes
         Drawn with it, and decides what is drawn for its questions.
+    observed : Observed
+        How hard such exercises have proved to be; decides nothing of what is drawn.
     """
 
     radical: Radical
@@ -107,6 +110,7 @@ class Exercise:
     vehicle: Pair
     errors: Errors
     question_key: bytes
+    observed: Observed = NOTHING
 
     @property
     def complaint(self) -> str:
@@ -340,6 +344,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise
         errors=errors,
         # Last of all, so that questions change nothing else that is drawn.
         question_key=stream.integer(1 << 64).to_bytes(8),
+        observed=book.observed,
     )
 
 

@@ -8,6 +8,7 @@ from typing import Literal
 from answer_keys.interchange.school_class import OneRosterClass
 from answer_keys.method import DEFAULT_METHOD, Step
 from answer_keys.needs import Needs
+from answer_keys.observed import NOTHING, Observed
 from workbook.texts import ENGLISH
 
 
@@ -38,7 +39,7 @@ class Request:
     other languages that each student may change to.
     ``school_class`` is the class that the students were read from, where a school's
     information system gave it. ``method`` is the house method that practice pages
-    speak of.
+    speak of. ``observed`` is how hard exercises have proved to be in graded classes.
     """
 
     lessons: tuple[str, ...]
@@ -52,6 +53,7 @@ class Request:
     causes: Causes = "same"
     method: tuple[Step, ...] = DEFAULT_METHOD
     also_in: tuple[str, ...] = ()
+    observed: Observed = NOTHING
 
     @property
     def languages(self) -> tuple[str, ...]:

@@ -17,6 +17,7 @@ from answer_keys.keys.class_secret import ClassSecret, read_class_secret
 from answer_keys.keys.sealing import read_sealed_key
 from answer_keys.method import DEFAULT_METHOD, Step, step_from_text
 from answer_keys.needs import Needs
+from answer_keys.observed import NOTHING, Observed
 from answer_keys.own_command import typed
 from answer_keys.written_files import write_private
 from generator.drawing.request import Causes, Mode, Request
@@ -25,8 +26,12 @@ from generator.sets.roster import read_roster
 from workbook.texts import ENGLISH, LANGUAGES
 
 NEEDS_NAME = "practises.json"
+OBSERVED_NAME = "difficulty.json"
 
 _NEEDS = TypeAdapter(Needs)
+_OBSERVED = TypeAdapter(Observed)
+# Nobody can lose more than all.
+_MOST_PERCENT = 100.0
 
 
 def write_needs(path: Path, needs: Needs) -> None:
@@ -54,6 +59,49 @@ def read_needs(path: Path) -> Needs | None:
             f"cannot be used: “{where}” is not what belongs there; put back the file "
             f"as '{typed('generate --after')}' has written it",
         ) from error
+
+
+def write_observed(path: Path, observed: Observed) -> None:
+    """Write observed difficulty as JSON, which `read_observed` reads."""
+    text = json.dumps(asdict(observed), indent=1, sort_keys=True)
+    write_private(path, f"{text}\n".encode())
+
+
+def read_observed(path: Path) -> Observed:
+    """Read observed difficulty.
+
+    Raises
+    ------
+    ClassSetError
+        Where the file is not there, or no such file.
+    """
+    own = typed("report SET SET --training FOLDER")
+    try:
+        observed = _OBSERVED.validate_json(path.read_bytes())
+    except OSError as error:
+        raise ClassSetError(
+            path,
+            f"cannot be read ({error.strerror}). Name the difficulty.json that "
+            f"'{own}' has written.",
+        ) from error
+    except ValidationError as error:
+        where = ".".join(map(str, error.errors()[0]["loc"])) or "the whole file"
+        raise ClassSetError(
+            path,
+            f"cannot be used: “{where}” is not what belongs there. Name the "
+            f"difficulty.json that '{own}' has written, as it is.",
+        ) from error
+    if not observed.after:
+        raise ClassSetError(
+            path, f"tells nothing. Name the difficulty.json that '{own}' has written."
+        )
+    worst = [*observed.faults.values(), *observed.families.values()]
+    worst += observed.tests.values()
+    if not all(abs(each) <= _MOST_PERCENT for each in worst):
+        raise ClassSetError(
+            path, f"says more than {_MOST_PERCENT:.0f} % of the marks of something"
+        )
+    return observed
 
 
 FORMAT = 1
@@ -96,6 +144,11 @@ class ClassSet:
     def needs_file(self) -> Path:
         """What the set practises after an earlier one."""
         return self.folder / "for-instructor" / NEEDS_NAME
+
+    @property
+    def observed_file(self) -> Path:
+        """How hard exercises had proved to be when the set was drawn."""
+        return self.folder / "for-instructor" / OBSERVED_NAME
 
     def handout_file(self, student: str) -> Path:
         """One student's exercises on paper."""
@@ -198,6 +251,7 @@ def read_class_set(folder: Path) -> ClassSet:
     if read is None:
         raise FileError(problems)
     table, its = read.set, read.school_class
+    observed = folder / "for-instructor" / OBSERVED_NAME
     request = Request(
         lessons=table.lessons,
         students=read_roster(folder / "for-instructor" / "roster.csv"),
@@ -210,6 +264,7 @@ def read_class_set(folder: Path) -> ClassSet:
         also_in=table.also_in,
         needs=read_needs(folder / "for-instructor" / NEEDS_NAME),
         method=table.method,
+        observed=read_observed(observed) if observed.is_file() else NOTHING,
     )
     return ClassSet(folder=folder, set_id=table.set_id, request=request)
 

@@ -15,6 +15,7 @@
 `marking`         marks for what came back; marks changed by hand
 `rubric`          the rubric read, written, and whose marks another one would change
 `reporting`       the report, and results for other programs
+`training`        what many classes tell together: a page, and how hard exercises are
 `answers`         every answer of a set
 `students`        all that is kept of one student, to give or to delete
 `own_lessons`     the lessons there are; one of the instructor's own

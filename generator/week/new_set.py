@@ -14,13 +14,14 @@ from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.marking.rubric import read_rubric
 from answer_keys.method import DEFAULT_METHOD
 from answer_keys.needs import Needs
+from answer_keys.observed import NOTHING
 from answer_keys.reports.draw_needs import needs_after
 from generator.drawing.class_radicals import kinds_of_class
 from generator.drawing.course import read_course
 from generator.drawing.difficulty import ClassDifficulty, class_difficulty
 from generator.drawing.request import Causes, Mode, Request
 from generator.questions.asked import KIND_TITLES
-from generator.sets.class_set import ClassSet, open_key
+from generator.sets.class_set import ClassSet, open_key, read_observed
 from generator.sets.graded_set import class_result
 from generator.sets.set_writing import parts_of_class, write_class_set
 from generator.week.class_list import ClassList, invented_list
@@ -64,6 +65,8 @@ class NewSet:
         Address of that set's gradebook; None is its own file.
     rubric : pathlib.Path or None
         A rubric of one's own, whose method practice pages follow.
+    difficulty : pathlib.Path or None
+        How hard exercises have proved to be in graded classes.
     """
 
     out: Path
@@ -77,6 +80,7 @@ class NewSet:
     after: Path | None = None
     gradebook: str | None = None
     rubric: Path | None = None
+    difficulty: Path | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,6 +236,7 @@ def _request(new: NewSet, passphrase: str | None) -> Request:
         also_in=new.also_in,
         needs=needs,
         method=read_rubric(new.rubric).method if new.rubric else DEFAULT_METHOD,
+        observed=read_observed(new.difficulty) if new.difficulty else NOTHING,
     )
 
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import html
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import Any
 
+from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.gradebook_persons import mentions
 from answer_keys.reports.report import PAGES, drafts_below, sheet_names
 from generator.sets.class_set import ClassSet
@@ -94,6 +97,80 @@ def forget(
         left=tuple(_left(class_set, student, name, held)),
         kept=kept,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForgottenWork:
+    """What was deleted of students who have handed in nothing new.
+
+    Attributes
+    ----------
+    students : mapping of str to tuple of str
+        Their ids, by set.
+    rows : mapping of str to int
+        How many were deleted from gradebooks, by table.
+    deleted : tuple of pathlib.Path
+        Pages that had something of them.
+    kept : tuple of str
+        Sentences: where else to look.
+    """
+
+    students: Mapping[str, Sequence[str]]
+    rows: Mapping[str, int]
+    deleted: tuple[Path, ...]
+    kept: tuple[str, ...]
+
+
+def forget_before(
+    day: date, class_sets: Sequence[ClassSet] = (), gradebook: str | None = None
+) -> ForgottenWork:
+    """Delete all of students whose newest hand-in was graded before a day.
+
+    Parameters
+    ----------
+    class_sets : sequence of ClassSet
+        None of them are all sets of the gradebook, also those without a folder.
+    gradebook : str or None
+        Address of a database; None is each set's own file.
+
+    Raises
+    ------
+    ClassSetError, GradebookError
+        Where a set was never graded, or a gradebook cannot be written.
+    """
+    before = datetime.combine(day, time(), tzinfo=UTC)
+    students, rows = dict[str, Sequence[str]](), Counter[str]()
+    by_id = {one.set_id: one for one in class_sets}
+    is_file = gradebook is None
+    if gradebook is not None:
+        with Gradebook(gradebook) as book:
+            found, rows = book.forget_before(before, by_id.keys() or None)
+            students |= found
+            is_file = book.is_file
+    for class_set in class_sets if gradebook is None else ():
+        with open_gradebook(class_set, None) as book:
+            found, deleted = book.forget_before(before, [class_set.set_id])
+        students |= found
+        rows.update(deleted)
+    pages = [
+        page
+        for set_id in students
+        if set_id in by_id
+        for page in _pages_of(by_id[set_id])
+    ]
+    for page in pages:
+        page.unlink()
+    return ForgottenWork(
+        students=students, rows=rows, deleted=tuple(pages), kept=_kept(is_file=is_file)
+    )
+
+
+def _pages_of(class_set: ClassSet) -> list[Path]:
+    """All that is written of a class and comes back with the next report."""
+    results = class_set.results
+    pages = [results / name for name in PAGES] + drafts_below(results)
+    pages += [*results.glob("sheets/sheet-*.html"), *results.glob("sheets/sheet-*.pdf")]
+    return [page for page in pages if page.is_file()]
 
 
 def _kept(*, is_file: bool) -> tuple[str, ...]:

@@ -55,6 +55,7 @@ def class_workbooks(
     course: Course, request: Request, secret: ClassSecret
 ) -> ClassWorkbooks:
     """Find what the workbooks of a class share; raises as drawing one does."""
+    course = course.after(request.observed)
     draw = new_class_draw(
         course,
         request.mode,

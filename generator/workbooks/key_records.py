@@ -23,7 +23,7 @@ from answer_keys.keys.whole_record import (
     WholeTest,
 )
 from generator.drawing.after_repair import verification_of
-from generator.drawing.difficulty import features_of, predicted_loss_percent
+from generator.drawing.difficulty import difficulty_of, features_of, observed_percent
 from generator.drawing.exercise import Exercise
 from generator.drawing.vehicle import Reading
 from generator.model.measure import UNITS, DiagnosticTest
@@ -59,7 +59,7 @@ def key_record(
         ``set_id``, ``student`` and ``lesson``.
     """
     specification, codes = exercise.specification, codes_of(exercise)
-    fill, features = specification.names.fill, features_of(exercise)
+    fill = specification.names.fill
     return WholeRecord(
         **identity,
         exercise=number,
@@ -72,7 +72,7 @@ def key_record(
         given=given_of(exercise),
         circuit=_sound_circuit(exercise),
         fault=PlantedFault(id=exercise.fault.id, repair=exercise.fault.repair),
-        difficulty={"percent": predicted_loss_percent(features), **asdict(features)},
+        difficulty=_difficulty(exercise),
         specification=tuple(
             SheetRow(
                 quantity=row.quantity,
@@ -105,6 +105,14 @@ def key_record(
         reasoning=exercise.reasoning,
         planned=tuple(exercise.tests[test].id for test, _left in exercise.way),
     )
+
+
+def _difficulty(exercise: Exercise) -> dict[str, float]:
+    features = features_of(exercise)
+    found = {"percent": difficulty_of(exercise, features), **asdict(features)}
+    if exercise.observed.after:
+        found["observed"] = observed_percent(exercise)
+    return found
 
 
 def _sound_circuit(exercise: Exercise) -> SoundCircuit:
