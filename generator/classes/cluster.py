@@ -7,6 +7,7 @@ of one authority, and talk in TLS.
 
 from __future__ import annotations
 
+import logging
 import time
 from concurrent.futures import CancelledError
 from contextlib import suppress
@@ -29,6 +30,11 @@ PATIENCE_S = 300.0
 _FIRST_S = 20.0  # at the beginning somebody waits for it
 _COUNTED_S = 5.0  # workers come and go, and asking each time would slow all down
 _LOOK_S = 0.2
+# To fetch what is done: far more than a class needs, also where a worker was lost with
+# it and another one has to do it again.
+_FETCH_S = 900.0
+# What they say is said here once more, in a sentence.
+_LOUD = ("distributed", "distributed.client")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +72,8 @@ class Cluster:
     def __init__(
         self, place: Place, hear: Hear, patience_s: float = PATIENCE_S
     ) -> None:
+        for name in _LOUD:
+            logging.getLogger(name).setLevel(logging.CRITICAL)
         self._place, self._hear, self._patience_s = place, hear, patience_s
         # A future is forgotten, and with it its result, once nobody holds it.
         self._under_way: dict[str, Future] = {}
@@ -159,10 +167,13 @@ def _security(pair: Pair | None) -> Security:
 
 def _answer(job: Job, future: Future) -> Answer:
     try:
-        result = future.result()
+        result = future.result(timeout=_FETCH_S)
     except KilledWorker as error:
         tries = error.allowed_failures + 1
         told = f"{tries} workers were ended at it, as when memory runs out"
+        return Answer(job=job, fault=told)
+    except TimeoutError:
+        told = "what a worker has done cannot be fetched; let the scheduler reach it"
         return Answer(job=job, fault=told)
     except (CancelledError, CommClosedError):
         return Answer(job=job, is_lost=True)

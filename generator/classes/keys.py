@@ -1,9 +1,10 @@
 """Keys and certificates for the machines of a cluster, from an authority of its own.
 
 Each certificate says what it may be used for: scheduler and workers serve and call,
-whoever brings the work only calls. So the folder of a client makes nobody a worker,
-to whom class secrets would be sent. Names of machines are in none of them: what
-belongs to the cluster is whatever holds one of the keys.
+whoever brings the work only calls, so that a client's folder makes nobody a scheduler.
+More dask does not tell apart: it has no roles, and whoever holds any of the keys is let
+in, is sent class secrets, and can run programs on all machines. Names of machines are
+in none of the certificates: the key is the membership.
 """
 
 from __future__ import annotations

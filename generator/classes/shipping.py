@@ -14,7 +14,6 @@ from pathlib import Path
 
 from msgspec import msgpack
 
-from answer_keys.hand_ins.limits import MAX_SILENT_S
 from answer_keys.hand_ins.returned_files import closed_at, returned_paths
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.marking.marked import Marked
@@ -44,15 +43,12 @@ class Shipment:
     ----------
     students : frozenset of str
         Ids of the class list.
-    patience_s : float
-        How long a process that marks may say nothing before it is ended [s].
     """
 
     key: AnswerKey
     rubric: Rubric
     students: frozenset[str]
     files: tuple[ShippedFile, ...]
-    patience_s: float = MAX_SILENT_S
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

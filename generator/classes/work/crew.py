@@ -31,7 +31,7 @@ def main() -> None:
         marker = Marker(
             key=shipment.key, rubric=shipment.rubric, students=shipment.students
         )
-        marked = list(mark_in_processes(marker, folder, patience_s=shipment.patience_s))
+        marked = list(mark_in_processes(marker, folder))
     sys.stdout.buffer.write(msgpack.encode(marked))
 
 
