@@ -10,6 +10,7 @@ from itertools import chain
 
 from answer_keys.gradebook.standings import Receipt
 from answer_keys.keys.key_record import KeyRecord, NumberKey, TestKey
+from answer_keys.keys.set_ups import with_set_ups
 from answer_keys.marking.marked import Span
 from answer_keys.marking.marks import ExerciseMarks, StepMark
 from answer_keys.marking.visits import minutes_along, planned_tests
@@ -197,6 +198,7 @@ def graded_exercise(
         From when to when it was worked on.
     """
     tried = [mark.item for mark in marks.steps if mark.step == "choices"]
+    record = with_set_ups(record, [*(t.item for t in record.start.tests), *tried])
     done = [test for id_ in tried if (test := record.test(id_))]
     hard = record.difficulty
     given = [record.tests[record.test_number(t.item)] for t in record.start.tests]

@@ -8,9 +8,11 @@ from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.hand_in import HandIn
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
+from answer_keys.keys.set_ups import with_set_ups
 from answer_keys.visible_text import visible
+from workbook.errors import RefusedError as SetUpError
 from workbook.judging.known_words import misfit, unknown_words
-from workbook.record.entries import Entry, Hint, Restart
+from workbook.record.entries import ChosenTest, Entry, Finding, Hint, Restart
 
 
 def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) -> None:
@@ -73,8 +75,21 @@ def _check_entry(entry: Entry, records: Mapping[int, KeyRecord]) -> None:
             f"Its answer to “{visible(entry.item)}” in exercise {entry.exercise} "
             f"is no {kind} of that question."
         )
-    for word in unknown_words(record, entry):
+    for word in unknown_words(_with_set_up(record, entry), entry):
         raise RefusedError(
             f"It speaks of “{visible(word)}” in exercise {entry.exercise}, which "
             "that exercise does not hold."
         )
+
+
+def _with_set_up(record: KeyRecord, entry: Entry) -> KeyRecord:
+    """Let a record know the set-up that an entry speaks of, if it speaks of one."""
+    if not isinstance(entry, ChosenTest | Finding):
+        return record
+    try:
+        return with_set_ups(record, [entry.item])
+    except SetUpError as error:
+        raise RefusedError(
+            f"It speaks of a set-up in exercise {entry.exercise}, "
+            f"“{visible(entry.item)}”, that this circuit cannot be put into."
+        ) from error

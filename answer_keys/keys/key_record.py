@@ -16,6 +16,7 @@ from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.measure import Sorting
 from generator.model.plan import Plan
 from generator.model.reasoning import FaultChance, Reasoning
+from workbook.record.bench import PROVES_NOTHING, Bench
 from workbook.record.progress import ExerciseProgress, Given, begin
 
 Band = tuple[float, float]
@@ -203,6 +204,11 @@ class TestKey:
     statements: tuple[StatementKey, ...]
     mistake: str
 
+    @property
+    def is_too_near(self) -> bool:
+        """Whether it tells nothing though nothing is wrong with how it was done."""
+        return self.outcome == PROVES_NOTHING and not self.mistake
+
     def stated(self, id_: str) -> StatementKey:
         """Find a statement on offer."""
         for statement in self.statements:
@@ -265,6 +271,8 @@ class KeyRecord:
         What was done for the student beforehand; None where all is the student's own.
     difficulty : mapping of str to float
         As predicted, and what it is predicted from; empty where nobody has told.
+    bench : Bench or None
+        What the student could set up and measure; None where only the list was there.
     """
 
     student: str
@@ -287,6 +295,7 @@ class KeyRecord:
     planned: tuple[str, ...]
     given: Given | None = field(hash=False)
     difficulty: Mapping[str, float] = field(default_factory=dict, hash=False)
+    bench: Bench | None = field(default=None, hash=False)
 
     def __post_init__(self) -> None:
         if tuple(test.id for test in self.tests) != self.reasoning.tests:
@@ -355,6 +364,10 @@ class KeyRecord:
     def plan(self) -> Plan:
         """The least-cost plan of this circuit."""
         return self.reasoning.plan
+
+    def plan_with(self, number: int) -> tuple[Plan, int]:
+        """The plan that the choice of a test is judged by, and its number there."""
+        return self.plan, number
 
     @cached_property
     def start(self) -> ExerciseProgress:

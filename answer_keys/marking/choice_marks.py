@@ -38,11 +38,12 @@ def choices(work: Work, method: Sequence[Step] = DEFAULT_METHOD) -> Iterator[Ste
     the student took from them: a misread outcome costs its finding and nothing here.
     """
     given = work.progress.given_tests
-    if len(work.path) == given:
+    if not work.own_path:
         yield no_test("choices", _("Choice of tests"))
         return
     for place in range(given, len(work.path)):
-        yield _choice(work, place, tuple(method))
+        if not work.path[place].test.is_too_near:
+            yield _choice(work, place, tuple(method))
     yield _stop(work)
 
 
@@ -66,8 +67,13 @@ class _Choice:
 
     def minutes(self, test: TestKey) -> float:
         """What a test would have taken in its place."""
-        record = self.record
-        return record.plan.minutes(self.turn.before, record.test_number(test.id))
+        plan, at = self.record.plan_with(self.record.test_number(test.id))
+        return plan.minutes(self.turn.before, at)
+
+    def helps(self) -> bool:
+        """Whether the last of them tells anything."""
+        plan, at = self.record.plan_with(self.turn.number)
+        return at in plan.helping(self.turn.before)
 
 
 def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
@@ -149,7 +155,7 @@ def _why_wasted(chosen: _Choice) -> tuple[str, str]:
     better = _("“{test}” ({minutes})").format(
         test=planned.title, minutes=minutes_text(chosen.minutes(planned))
     )
-    if turn.number not in chosen.record.plan.helping(turn.before):
+    if not chosen.helps():
         reason, misconception = _why_nothing(chosen)
         more = _("{test} would have told more.").format(test=better)
         return f"{reason} {more}", misconception
@@ -228,14 +234,17 @@ def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
 
 def _is_worst(chosen: _Choice) -> bool:
     """Whether no test that tells anything leaves more minutes to the proof."""
-    plan, before = chosen.record.plan, chosen.turn.before
+    (plan, at), before = (
+        chosen.record.plan_with(chosen.turn.number),
+        chosen.turn.before,
+    )
     helping = plan.helping(before)
 
     def after(test: int) -> float:
         return plan.cost_of(before, test) - plan.minutes(before, test)
 
     # One that leaves more is soon found, and finding all costs takes long.
-    own = after(chosen.turn.number)
+    own = after(at)
     return len(helping) > 2 and all(after(test) <= own for test in helping)
 
 

@@ -92,7 +92,7 @@ def _verification(work: Work, *, is_cured: bool) -> StepMark:
 def _findings(work: Work) -> Iterator[StepMark]:
     if not work.own_path:
         yield no_test("findings", _("Findings"))
-    for visit, judged in judged_findings(work.record, work.path):
+    for visit, judged in judged_findings(work.record, work.marked_path):
         if visit.is_given:
             continue
         yield StepMark(

@@ -16,6 +16,7 @@ from answer_keys.hand_ins.continuation import heads_of
 from answer_keys.hand_ins.hand_in import HandIn
 from answer_keys.hand_ins.returned_files import Found, found_at, returned_paths
 from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.keys.set_ups import with_set_ups
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.marked import Marked, MarkedWork, packed
 from answer_keys.marking.marks import ExerciseMarks, marks_packed, total_of
@@ -142,7 +143,11 @@ class Marker:
         done = replay(entries, starts)
         with speaking(self.key.language):
             return [
-                grade_exercise(record, done[number], self.rubric)
+                grade_exercise(
+                    with_set_ups(record, [test.item for test in done[number].tests]),
+                    done[number],
+                    self.rubric,
+                )
                 for number, record in sorted(records.items())
             ]
 

@@ -79,11 +79,11 @@ class Visit:
 def turn_of(record: KeyRecord, way: tuple[int, ...]) -> Turn:
     """Follow tests, by their numbers, along the real readings up to the last."""
     *earlier, number = way
-    plan, test = record.plan, record.tests[number]
+    (plan, at), test = record.plan_with(number), record.tests[number]
     before = turn_of(record, tuple(earlier)).after if earlier else plan.start
     best = plan.best_test(before)
     # Sums of the same minutes in another order may differ in their last digits.
-    wasted = 0.0 if best == number else round(plan.wasted(before, number), 6)
+    wasted = 0.0 if best == at else round(plan.wasted(before, at), 6)
     is_new = number not in earlier
     if is_new and plan.is_proved(before) and _confirms(record, test):
         wasted = 0.0
@@ -91,9 +91,9 @@ def turn_of(record: KeyRecord, way: tuple[int, ...]) -> Turn:
         test=test,
         number=number,
         before=before,
-        after=plan.after(before, number, test.outcome),
-        planned=None if best is None else record.tests[best],
-        minutes=plan.minutes(before, number),
+        after=plan.after(before, at, test.outcome),
+        planned=None if best is None else test if best == at else record.tests[best],
+        minutes=plan.minutes(before, at),
         minutes_wasted=wasted if wasted >= _AS_PLANNED_MINUTES else 0.0,
     )
 
@@ -165,9 +165,14 @@ class Work:
     path: tuple[Visit, ...]
 
     @property
+    def marked_path(self) -> tuple[Visit, ...]:
+        """Without those too near an edge to tell anything: they cost nothing."""
+        return tuple(visit for visit in self.path if not visit.test.is_too_near)
+
+    @property
     def own_path(self) -> tuple[Visit, ...]:
-        """The tests that the student did, without those done beforehand."""
-        return tuple(visit for visit in self.path if not visit.is_given)
+        """The tests that the student did and that are marked."""
+        return tuple(visit for visit in self.marked_path if not visit.is_given)
 
     @property
     def state(self) -> State:

@@ -8,6 +8,7 @@ from typing import Any
 
 from answer_keys.gradebook.results import ClassResult, GradedExercise, StudentResult
 from answer_keys.keys.key_record import KeyRecord
+from answer_keys.keys.set_ups import with_set_ups
 from answer_keys.marking.policy import QUESTIONS
 from answer_keys.marking.rubric import MARKED_STEPS
 from answer_keys.marking.visits import causes_left, minutes_along, planned_tests
@@ -55,6 +56,8 @@ def _sheet_exercise(one: GradedExercise, record: KeyRecord) -> dict[str, Any]:
         return _sheet_questions(one, record)
     planned = planned_tests(record)
     given = planned[: record.start.given_tests]
+    done = [*(test.id for test in given), *(test.id for test, _ in one.choices)]
+    record = with_set_ups(record, done)
     choices = [
         (record.tests[record.test_number(test.id)], mark) for test, mark in one.choices
     ]

@@ -68,7 +68,9 @@ def _differences(record: WholeRecord, exercise: Exercise) -> Iterator[str]:
         "lesson": record.lesson,
     }
     # Through JSON, as the key was: a tuple comes back as a list.
-    again = key_record(exercise, record.exercise, identity)
+    again = key_record(
+        exercise, record.exercise, identity, has_bench=record.bench is not None
+    )
     both = (json.decode(json.encode(each)) for each in (record, again))
     place = first_difference(*both)
     if place is not None:

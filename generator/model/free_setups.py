@@ -96,7 +96,7 @@ class FreeCircuit:
 
 def free_circuit(circuit: RelayCircuit) -> FreeCircuit:
     """Tell of one circuit what each option changes."""
-    rest = _ohms(circuit, AT_REST)
+    rest = ohms_in(circuit, AT_REST)
     return FreeCircuit(
         ohm=rest,
         value={name: float(getattr(circuit, name)) for name in (*OPERATING, *_COIL)},
@@ -113,7 +113,7 @@ def free_circuit(circuit: RelayCircuit) -> FreeCircuit:
 
 
 def _changed(circuit: RelayCircuit, rest: Ohms, setup: Setup) -> Ohms:
-    own = _ohms(circuit, setup)
+    own = ohms_in(circuit, setup)
     changed = {name: ohm for name, ohm in own.items() if ohm != rest[name]}
     # What is open at rest because the command is off stays so once it is unplugged.
     if setup.module_unplugged:
@@ -121,8 +121,8 @@ def _changed(circuit: RelayCircuit, rest: Ohms, setup: Setup) -> Ohms:
     return changed
 
 
-def _ohms(circuit: RelayCircuit, setup: Setup) -> Ohms:
-    """Resistance of every branch in a setup."""
+def ohms_in(circuit: RelayCircuit, setup: Setup) -> Ohms:
+    """Resistance of every branch in a setup, the contacts as if closed [Ω]."""
     row = resistances(columns_of([circuit]), setup)[0, 0].tolist()
     own = dict(zip(ENDS, row, strict=True))
     is_out = setup.relay_out or setup.jumper

@@ -19,7 +19,7 @@ from generator.model.topology import METER_OHM, PROBES
 from generator.pictures.circuit_text import diagram_of
 from generator.workbooks.statement_rules import rules_at
 from generator.workbooks.statements import cleared_by, sections_in
-from workbook.measuring.set_up import SetUp, code_of
+from workbook.measuring.set_up import code_of
 from workbook.record.bench import (
     Bench,
     Case,
@@ -34,6 +34,7 @@ from workbook.record.bench import (
     Rule,
     ScopeData,
 )
+from workbook.record.set_up import SetUp
 from workbook.texts import _, later
 
 # Where each node of the circuit is reached, and the spot of the diagram.
@@ -300,6 +301,7 @@ def _model(exercise: Exercise, renamed: Mapping[str, str], *, is_key: bool) -> M
         sound=_case(sound),
         causes=tuple(_pair(pair, sound) for pair in exercise.pairs),
         actual=_pair(exercise.vehicle, sound),
+        cause=exercise.candidates.index(exercise.fault),
         tolerances=_tolerances(exercise),
         leads_a=free_setups.lead_limits_a(nominal),
         constants={

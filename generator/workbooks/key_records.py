@@ -33,6 +33,7 @@ from generator.model.topology import PROBES
 from generator.model.turn_off import Coil, coil_of
 from generator.questions.asked import questions_of, title_of
 from generator.questions.question_records import number_key, question_key
+from generator.workbooks.bench_records import bench_of
 from generator.workbooks.given import given_of
 from generator.workbooks.offered import codes_of, repairs_offered
 from generator.workbooks.statements import (
@@ -47,7 +48,11 @@ _WORDED = ("work", "turn-off")
 
 
 def key_record(
-    exercise: Exercise, number: int, identity: Mapping[str, str]
+    exercise: Exercise,
+    number: int,
+    identity: Mapping[str, str],
+    *,
+    has_bench: bool = False,
 ) -> WholeRecord:
     """Everything there is to know of one exercise: grading and the instructor's view.
 
@@ -57,6 +62,8 @@ def key_record(
         Its place in the workbook, from 1.
     identity : mapping
         ``set_id``, ``student`` and ``lesson``.
+    has_bench : bool
+        Whether more than the tests of the list can be set up.
     """
     specification, codes = exercise.specification, codes_of(exercise)
     fill = specification.names.fill
@@ -104,6 +111,7 @@ def key_record(
         ),
         reasoning=exercise.reasoning,
         planned=tuple(exercise.tests[test].id for test, _left in exercise.way),
+        bench=bench_of(exercise, is_key=True) if has_bench else None,
     )
 
 

@@ -14,11 +14,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from workbook.measuring.set_up import SetUp
-from workbook.measuring.truth import Truth
-
-PROVES_NOTHING = "proves nothing"
-"""Outcome of a set-up in a wrong state, on every circuit."""
 OVER_LIMIT = "over limit"
 SUPPLY = "supply voltage"
 NONE = "none"
@@ -40,6 +35,34 @@ _NO_FEED_V = 0.5
 _FULL_SUPPLY_FRAC = 0.85
 _NO_DROP_V = 0.0005
 _STILL_FRAC = 0.2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Truth:
+    """What there is to be measured.
+
+    Parameters
+    ----------
+    value : float
+        [V], [A] or [Ω]; infinite where an ohmmeter sees no path.
+    tolerance_u : float
+        Standard uncertainty of it from the tolerances of the circuit.
+    live_v : float
+        Voltage that an ohmmeter is put on [V].
+    is_floating : bool
+        Whether nothing but the voltmeter joins its two points.
+    coil_frac : float
+        Coil current over the pull-in current.
+    blown : tuple of str
+        Leads and jumpers whose fuse opened at once.
+    """
+
+    value: float
+    tolerance_u: float = 0.0
+    live_v: float = 0.0
+    is_floating: bool = False
+    coil_frac: float = math.inf
+    blown: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,15 +119,15 @@ class Limits:
 
 
 def scale_for(
-    set_up: SetUp, sound: Seen, causes: Sequence[Seen], limits: Limits
+    instrument: str, sound: Seen, causes: Sequence[Seen], limits: Limits
 ) -> tuple[Scale, bool]:
     """Lay the bands of a set-up; tell whether every cause can be told by them."""
     is_near = any(abs(each.truth.coil_frac - 1) < _PULL_IN_GAP for each in causes)
     for coverage, none_frac in product(_COVERAGES, _NONE_FRACS):
-        scale = _scale(set_up, sound, limits, (coverage, none_frac))
+        scale = _scale(instrument, sound, limits, (coverage, none_frac))
         if not is_near and not any(_is_unsure(scale, each) for each in causes):
             return scale, True
-    return _scale(set_up, sound, limits, (_COVERAGES[0], _NONE_FRACS[0])), False
+    return _scale(instrument, sound, limits, (_COVERAGES[0], _NONE_FRACS[0])), False
 
 
 def _is_unsure(scale: Scale, seen: Seen) -> bool:
@@ -114,10 +137,10 @@ def _is_unsure(scale: Scale, seen: Seen) -> bool:
 
 
 def _scale(
-    set_up: SetUp, sound: Seen, limits: Limits, choice: tuple[float, float]
+    instrument: str, sound: Seen, limits: Limits, choice: tuple[float, float]
 ) -> Scale:
     lay = {"volts": _volts, "clamp": _clamp, "ohms": _ohms, "scope": _scope}
-    return lay[set_up.instrument](sound, limits, choice)
+    return lay[instrument](sound, limits, choice)
 
 
 def _volts(sound: Seen, limits: Limits, choice: tuple[float, float]) -> Scale:

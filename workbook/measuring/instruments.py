@@ -12,7 +12,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
-from workbook.measuring.set_up import AUTO, SetUp
 from workbook.record.bench import (
     ClampData,
     Instruments,
@@ -20,6 +19,7 @@ from workbook.record.bench import (
     MeterRange,
     ScopeData,
 )
+from workbook.record.set_up import AUTO, SetUp
 
 _SQRT3 = math.sqrt(3.0)
 OVER = "OL"

@@ -9,10 +9,10 @@ from functools import lru_cache
 
 from workbook.measuring.bands import (
     OVER_LIMIT,
-    PROVES_NOTHING,
     Limits,
     Scale,
     Seen,
+    Truth,
     scale_for,
 )
 from workbook.measuring.instruments import (
@@ -29,10 +29,11 @@ from workbook.measuring.instruments import (
     scope_shown_v,
     scope_u,
 )
-from workbook.measuring.set_up import SetUp, code_of, set_up_of
+from workbook.measuring.set_up import code_of, set_up_of
 from workbook.measuring.settling import circuits_of
-from workbook.measuring.truth import Truth, truth_of
-from workbook.record.bench import Bench, Case, Instruments, Model, Pair
+from workbook.measuring.truth import truth_of
+from workbook.record.bench import PROVES_NOTHING, Bench, Case, Instruments, Model, Pair
+from workbook.record.set_up import SetUp
 
 # An ohmmeter on less than this is on a dead part [V].
 _DEAD_V = 1e-3
@@ -95,7 +96,7 @@ def split_of(bench: Bench, code: str) -> Split:
     )
     seen = [_seen(hand, set_up, each) for each in (sound, *causes)]
     limits = _limits(model, set_up)
-    scale, is_sure = scale_for(set_up, seen[0], seen[1:], limits)
+    scale, is_sure = scale_for(set_up.instrument, seen[0], seen[1:], limits)
     hazards = tuple(_hazards(set_up, sound, causes, actual))
     misleads = bool(hazards) and hazards[0] in MISLEADING
     fuses = [_fuse(model, pair, set_up) for pair in model.causes]
@@ -104,8 +105,8 @@ def split_of(bench: Bench, code: str) -> Split:
     ]
     own_fuse = _fuse(model, model.actual, set_up)
     told = _word(scale, sound, ""), _word(scale, actual, own_fuse)
-    # Tolerances may have brought this vehicle where no nominal circuit is.
-    is_sure = is_sure and told[1] in words
+    # Tolerances may have brought this vehicle where the nominal circuit is not.
+    is_sure = is_sure and told[1] == words[model.cause]
     seeming = tuple(words)
     if misleads or not is_sure:
         words, told = [PROVES_NOTHING] * len(words), (PROVES_NOTHING, PROVES_NOTHING)

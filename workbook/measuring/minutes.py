@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from workbook.measuring.set_up import SetUp, state_after
+from workbook.measuring.set_up import state_after
 from workbook.measuring.texts import changed
 from workbook.record.bench import Bench, Contact
+from workbook.record.set_up import SetUp
 
 # Minutes of a practised technician (common practice, no source).
 _READING_MIN = 1.0

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from string import ascii_lowercase
 
-from workbook.measuring.bands import PROVES_NOTHING, WORDS
+from workbook.measuring.bands import WORDS
 from workbook.measuring.judged import MISLEADING, Split, split_of
 from workbook.measuring.minutes import minutes_after
 from workbook.measuring.proofs import Proof, Section, numbered, proved_words, stated
-from workbook.measuring.set_up import AUTO, SetUp, set_up_of
+from workbook.measuring.set_up import set_up_of
 from workbook.measuring.texts import (
     HAZARDS,
     TOO_NEAR,
@@ -23,7 +23,7 @@ from workbook.measuring.texts import (
     state_words,
     title_of,
 )
-from workbook.record.bench import Bench, is_code
+from workbook.record.bench import PROVES_NOTHING, Bench, is_code
 from workbook.record.payload import (
     DiagnosticTest,
     Exercise,
@@ -32,6 +32,7 @@ from workbook.record.payload import (
     ReadingFeedback,
     Statement,
 )
+from workbook.record.set_up import AUTO, SetUp
 from workbook.texts import _, figure
 
 _FUSES = ("open", "too large")
@@ -250,7 +251,6 @@ def _feedback(
         fits=frozenset(),
         proved_by={word: one.id for one in proofs for word in one.outcomes},
         misconceptions=wrong,
-        is_too_near=is_too_near,
     )
 
 

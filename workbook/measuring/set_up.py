@@ -1,6 +1,6 @@
-"""A set-up: what is switched, pulled and plugged, and where the instrument is put.
+"""The code of a set-up, and what it may be made of on one circuit.
 
-Each has one text, its code, which a journal holds as it holds the id of a test:
+Each set-up has one text, its code, which a journal holds as it holds the id of a test:
 
     @test lf=lead clamp load_fuse 10
     @off re=out moved volts 86 0 60
@@ -14,100 +14,12 @@ was not zeroed.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields, replace
-from types import MappingProxyType
+from dataclasses import fields
 
 from workbook.errors import RefusedError
 from workbook.record.bench import MARK, Bench, Contact, is_code
+from workbook.record.set_up import AT_POINTS, AUTO, COMMANDS, PARTS, SetUp
 from workbook.texts import _
-
-COMMANDS: Mapping[str, str] = MappingProxyType(
-    {"normal": "normal", "output test": "test", "off": "off"}
-)
-PARTS: Mapping[str, tuple[str, tuple[str, ...]]] = MappingProxyType(
-    {
-        "control_fuse": ("cf", ("in", "out", "lead")),
-        "load_fuse": ("lf", ("in", "out", "lead")),
-        "relay": ("re", ("in", "out", "jumper")),
-        "load_connector": ("lc", ("in", "out")),
-        "module": ("mo", ("in", "out")),
-    }
-)
-"""What can be taken out: its word in a code, and its options, the first as it is."""
-
-AT_POINTS = ("volts", "ohms", "scope")
-AUTO = "auto"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SetUp:
-    """One set-up, as it is; what its instrument has no use for is empty.
-
-    Parameters
-    ----------
-    command : str
-        ``normal``, ``output test`` or ``off``.
-    control_fuse, load_fuse : str
-        ``in``, ``out``, or ``lead``: a fused lead in its place.
-    relay : str
-        ``in``, ``out``, or ``jumper``: a fused jumper between 30 and 87 of its socket.
-    load_connector, module : str
-        ``in`` or ``out``.
-    harness : str
-        ``at rest`` or ``moved``.
-    instrument : str
-        ``volts``, ``ohms``, ``scope`` or ``clamp``.
-    plus, minus : str
-        Ids of points.
-    wire, back : str
-        Ids of the wire in the jaw, and of a second one.
-    range : str
-        Id of the meter's range, or ``auto``.
-    scale : str
-        Of the clamp [mV/A].
-    zero : str
-        ``zeroed`` or ``not zeroed``.
-    """
-
-    command: str = "normal"
-    control_fuse: str = "in"
-    load_fuse: str = "in"
-    relay: str = "in"
-    load_connector: str = "in"
-    module: str = "in"
-    harness: str = "at rest"
-    instrument: str = "volts"
-    plus: str = ""
-    minus: str = ""
-    wire: str = ""
-    back: str = ""
-    range: str = AUTO
-    scale: str = ""
-    zero: str = "zeroed"
-
-    @property
-    def out(self) -> dict[str, str]:
-        """What is not in its place, by part."""
-        return {
-            part: own
-            for part in PARTS
-            if (own := getattr(self, part)) != PARTS[part][1][0]
-        }
-
-    @property
-    def plain(self) -> SetUp:
-        """The same without what its instrument has no use for."""
-        if self.instrument == "clamp":
-            return replace(self, plus="", minus="", range=AUTO)
-        whole = replace(self, wire="", back="", scale="", zero="zeroed")
-        return replace(whole, range=AUTO) if self.instrument == "scope" else whole
-
-    @property
-    def resting(self) -> SetUp:
-        """What is switched, pulled and plugged, without any instrument."""
-        return replace(
-            self, plus="", minus="", wire="", back="", range=AUTO, scale="", zero=""
-        )
 
 
 def code_of(set_up: SetUp) -> str:

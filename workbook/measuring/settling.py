@@ -18,8 +18,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from workbook.measuring.network import Solved, Topology, topology_of
-from workbook.measuring.set_up import PARTS, SetUp
 from workbook.record.bench import Case, Model, Pair
+from workbook.record.set_up import PARTS, SetUp
 
 # A load that carries less does not work.
 _LEAST_A = 1e-9

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
-from workbook.measuring.set_up import AUTO, PARTS, SetUp
 from workbook.record.bench import Bench, Contact
 from workbook.record.circuit import Sign
+from workbook.record.set_up import AUTO, PARTS, SetUp
 from workbook.texts import _, figure, later
 
 _COMMANDED = {

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from workbook.measuring.set_up import SetUp
+from workbook.measuring.bands import Truth
 from workbook.measuring.settling import Circuits, Settled, topology_with
 from workbook.measuring.turn_off import spike_v
 from workbook.record.bench import Pair
+from workbook.record.set_up import SetUp
 
 # While a part is in its place, its pins are where they are plugged in.
 _IN_SOCKET = {
@@ -23,34 +24,6 @@ _BACK = ("control_return", "module_ground", "load_ground")
 _OWN_OHM = 1.0
 # The values that decide how high a coil drives its end.
 _OF_SPIKES = ("supply_v", "coil", "suppression")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Truth:
-    """What there is to be measured.
-
-    Parameters
-    ----------
-    value : float
-        [V], [A] or [Ω]; infinite where an ohmmeter sees no path.
-    tolerance_u : float
-        Standard uncertainty of it from the tolerances of the circuit.
-    live_v : float
-        Voltage that an ohmmeter is put on [V].
-    is_floating : bool
-        Whether nothing but the voltmeter joins its two points.
-    coil_frac : float
-        Coil current over the pull-in current.
-    blown : tuple of str
-        Leads and jumpers whose fuse opened at once.
-    """
-
-    value: float
-    tolerance_u: float = 0.0
-    live_v: float = 0.0
-    is_floating: bool = False
-    coil_frac: float = math.inf
-    blown: tuple[str, ...] = ()
 
 
 def truth_of(circuits: Circuits, pair: Pair, set_up: SetUp) -> Truth:

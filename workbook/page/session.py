@@ -13,7 +13,7 @@ from workbook.errors import JournalError, RefusedError
 from workbook.judging.hints import hints
 from workbook.judging.known_words import misfit, unknown_words
 from workbook.measuring.offered import with_set_ups
-from workbook.measuring.set_up import SetUp, item_of
+from workbook.measuring.set_up import item_of
 from workbook.page.finder import Notebook
 from workbook.record.bench import is_code
 from workbook.record.entries import (
@@ -40,6 +40,7 @@ from workbook.record.journal_reading import FileRead, Journals, read_journals
 from workbook.record.payload import Exercise
 from workbook.record.progress import ExerciseProgress, after, replay
 from workbook.record.readings import Reading, ReadingsKept
+from workbook.record.set_up import SetUp
 from workbook.texts import _
 from workbook.views.way_view import way_view
 

@@ -12,6 +12,9 @@ from dataclasses import dataclass, field
 MARK = "@"
 """Begins the code of every set-up, and the id of no test."""
 
+PROVES_NOTHING = "proves nothing"
+"""Outcome of what misleads, or tells nothing of the causes, on every circuit."""
+
 Ohms = Mapping[str, float | None]
 """Resistance of some branches by name [Ω]; None is open."""
 
@@ -158,6 +161,8 @@ class Model:
         In the order of the causes on the page.
     actual : Pair
         The vehicle as it was built, and broken.
+    cause : int
+        Number of the cause that it has.
     tolerances : dict of str to float
         Standard uncertainty of branches and values, as a fraction.
     leads_a : dict of str to float
@@ -170,6 +175,7 @@ class Model:
     sound: Case
     causes: tuple[Pair, ...]
     actual: Pair
+    cause: int
     tolerances: Mapping[str, float]
     leads_a: Mapping[str, float]
     constants: Mapping[str, float]

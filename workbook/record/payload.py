@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from workbook.errors import SealError
-from workbook.record.bench import Bench, is_code
+from workbook.record.bench import PROVES_NOTHING, Bench, is_code
 from workbook.record.circuit import Circuit, Sign
 from workbook.record.plain import record_from
 from workbook.record.progress import ExerciseProgress, Given, begin
@@ -135,8 +135,7 @@ class ReadingFeedback:
     ``proved_by`` gives for each outcome the statement that it proves,
     ``misconceptions`` for each statement what is wrong with the rule that says it.
     ``caution`` says what is wrong with a test done in a wrong state; ``is_drop``
-    whether it reads a voltage drop, which there is only while current flows. One that
-    ``is_too_near`` tells nothing, and costs nothing: causes lie near a band's edge.
+    whether it reads a voltage drop, which there is only while current flows.
     """
 
     is_drop: bool
@@ -148,7 +147,11 @@ class ReadingFeedback:
     fits: frozenset[str]
     proved_by: Mapping[str, str]
     misconceptions: Mapping[str, str]
-    is_too_near: bool = False
+
+    @property
+    def is_too_near(self) -> bool:
+        """Whether it tells nothing though nothing is wrong with how it was done."""
+        return self.outcome == PROVES_NOTHING and not self.caution
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

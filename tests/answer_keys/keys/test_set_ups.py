@@ -1,0 +1,215 @@
+"""What is set up is marked as the page judges it, and by what it tells."""
+
+from functools import cache
+from statistics import fmean
+
+import pytest
+
+from answer_keys.errors import RefusedError
+from answer_keys.hand_ins.belonging import _check_entry
+from answer_keys.keys.answer_key import _opened, pack
+from answer_keys.keys.set_ups import with_set_ups
+from answer_keys.marking.exercise_marks import grade_exercise
+from answer_keys.marking.visits import planned_tests, work_of
+from generator.workbooks.key_records import key_record
+from tests.answer_keys.marking.test_ways_of_working import guesser
+from tests.answer_keys.samples import RUBRIC, worked
+from tests.drawn import EACH_FAULT, IDENTITY, exercise
+from tests.keys import page_content_of
+from tests.workbook.measuring.set_ups import any_set_up, chance_of
+from workbook.judging.choice_feedback import _planner
+from workbook.judging.planned import standing_after
+from workbook.measuring import offered
+from workbook.measuring.judged import split_of
+from workbook.measuring.set_up import item_of, set_up_of
+from workbook.record.bench import is_code
+from workbook.record.entries import ChosenTest
+from workbook.record.payload import exercises_from_payload
+from workbook.record.progress import TestDone
+
+
+@cache
+def both(number):
+    """Page and key of a practice exercise, each as it comes out of its seal."""
+    drawn = exercise(EACH_FAULT[number % len(EACH_FAULT)])
+    content = {"exercises": [page_content_of(drawn, 1, "practice")]}
+    record = key_record(drawn, 1, IDENTITY, has_bench=True)
+    return exercises_from_payload(content)[1], _opened(pack([record]))[1]
+
+
+def random_items(page, chance, count):
+    """Set-ups and tests of the list, as somebody pokes around."""
+    found = []
+    while len(found) < count:
+        item = item_of(any_set_up(page.bench, chance), page.bench)
+        if chance.random() < 0.2:
+            item = chance.choice(page.tests).id
+        found += [item] if item not in found else []
+    return found
+
+
+def done(page, items):
+    """Tests done as the page says that they are right."""
+    known = offered.with_set_ups(page, items).feedback.tests
+    return tuple(
+        TestDone(
+            item=item,
+            expected=known[item].sound,
+            outcome=known[item].outcome,
+            statement=known[item].proved_by[known[item].outcome],
+        )
+        for item in items
+    )
+
+
+@pytest.mark.parametrize(
+    "numbers",
+    [range(2), pytest.param(range(2, 9), marks=pytest.mark.nightly)],
+    ids=["some", "many"],
+)
+def test_page_and_marks_say_the_same(numbers):
+    """Display, words, statements, minutes, and what a choice wastes."""
+    for number in numbers:
+        page, record = both(number)
+        items = random_items(page, chance_of(number), 3)
+        shown, marked = offered.with_set_ups(page, items), with_set_ups(record, items)
+        progress = worked(record, (), record.fault.id)
+        tests = done(page, items)
+        path = work_of(marked, type(progress)(tests=tests)).path
+        for place, visit in enumerate(path):
+            own, known = shown.test(visit.test.id), shown.feedback.tests[visit.test.id]
+            assert visit.test.title == own.title
+            assert visit.test.minutes == own.minutes
+            assert visit.test.display == own.display
+            assert {*own.outcomes} <= {*visit.test.outcomes}
+            told = known.outcome, known.sound, known.caution, known.is_too_near
+            key = visit.test
+            assert told == (
+                *(key.outcome, key.sound_outcome),
+                *(key.mistake, key.is_too_near),
+            )
+            statements = [(each.id, each.text) for each in own.statements]
+            assert statements == [(each.id, each.text) for each in key.statements]
+            standing = standing_after(shown, shown.feedback, tests[:place])
+            planner = _planner(shown, shown.feedback, own, standing)
+            wasted = planner.wasted(standing, own)
+            if not planner.is_proved(standing):
+                # The page speaks of tenths.
+                assert wasted == pytest.approx(visit.turn.minutes_wasted, abs=0.051)
+
+
+@pytest.mark.parametrize(
+    "count", [5, pytest.param(200, marks=pytest.mark.nightly)], ids=["some", "many"]
+)
+def test_same_readings_earn_the_same_by_either_way(count):
+    """A technician who sets every test up earns what the list would have earned."""
+    for number in range(count):
+        page, record = both(number % 24)
+        codes = {item: code for code, item in record.bench.listed.items()}
+        planned = planned_tests(record)
+        items = [
+            item_of(set_up_of(codes[test.id], page.bench), page.bench)
+            if test.id in codes
+            else test.id
+            for test in planned
+        ]
+        assert any(test.id in codes for test in planned) or len(planned) < 4
+        by_list = worked(record, planned, record.fault.id)
+        set_up = type(by_list)(
+            predictions=by_list.predictions,
+            tests=done(page, items),
+            cause=by_list.cause,
+            correction=by_list.correction,
+            verification=by_list.verification,
+        )
+        found = grade_exercise(with_set_ups(record, items), set_up, RUBRIC)
+        assert found.mark == pytest.approx(grade_exercise(record, by_list, RUBRIC).mark)
+        assert found.mark > 95
+
+
+def poker(page, record, chance):
+    """Sets up anything, reads anything into it, and concludes anything."""
+    items = random_items(page, chance, chance.randint(1, 8))
+    marked = with_set_ups(record, items)
+    guessed = guesser(record, chance)
+    tests = tuple(
+        TestDone(
+            item=item,
+            expected=chance.choice(marked.test(item).outcomes),
+            outcome=chance.choice(marked.test(item).outcomes),
+            statement=chance.choice(marked.test(item).statements).id,
+        )
+        for item in items
+    )
+    poked = type(guessed)(
+        predictions=guessed.predictions,
+        tests=tests,
+        cause=guessed.cause,
+        correction=guessed.correction,
+        verification=guessed.verification,
+    )
+    return grade_exercise(marked, poked, RUBRIC).mark, grade_exercise(
+        record, guessed, RUBRIC
+    ).mark
+
+
+@pytest.mark.nightly
+def test_random_poking_earns_no_more_than_guessing():
+    """Whoever sets up anything has as little as whoever does any test."""
+    chance = chance_of("poker")
+    marks = [poker(*both(number % 24), chance) for number in range(120)]
+    poked, guessed = (fmean(each) for each in zip(*marks, strict=True))
+    assert poked <= guessed + 1
+    assert poked <= 25
+
+
+def test_key_refuses_what_the_circuit_does_not_have():
+    """Naming exercise and code; where there is the list alone, every code."""
+    page, record = both(0)
+    whole = ChosenTest(exercise=1, item="@off volts 86 0", expected="none")
+    _check_entry(whole, {1: record})
+    for code in ("@off volts 86 nowhere", "@off volts 86", "@off re=in volts 86 0"):
+        wrong = ChosenTest(exercise=1, item=code, expected="none")
+        with pytest.raises(RefusedError, match="cannot be put into"):
+            _check_entry(wrong, {1: record})
+    with pytest.raises(RefusedError, match="does not hold"):
+        _check_entry(
+            ChosenTest(exercise=1, item="@off volts 86 0", expected="rosy"), {1: record}
+        )
+    drawn = exercise(EACH_FAULT[0])
+    listed = _opened(pack([key_record(drawn, 1, IDENTITY)]))[1]
+    with pytest.raises(RefusedError, match="does not hold"):
+        _check_entry(whole, {1: listed})
+    assert page.bench is not None
+
+
+def test_too_near_to_tell_costs_nothing():
+    """Such a set-up is in no mark, and a guess after it alone is no way to marks."""
+    page, record = both(1)
+    items = random_items(page, chance_of("too near"), 200)
+    item = next(
+        each
+        for each in items
+        if is_code(each) and not split_of(page.bench, each).is_sure
+    )
+    planned = worked(record, planned_tests(record), record.fault.id)
+    more = type(planned)(
+        predictions=planned.predictions,
+        tests=(*done(page, [item]), *planned.tests),
+        cause=planned.cause,
+        correction=planned.correction,
+        verification=planned.verification,
+    )
+    whole = grade_exercise(record, planned, RUBRIC)
+    same = grade_exercise(with_set_ups(record, [item]), more, RUBRIC)
+    assert len(same.steps) == len(whole.steps)
+    alone = worked(record, (), record.fault.id)
+    poked = type(alone)(
+        predictions=alone.predictions,
+        tests=done(page, [item]),
+        cause=alone.cause,
+        correction=alone.correction,
+    )
+    marked = grade_exercise(with_set_ups(record, [item]), poked, RUBRIC)
+    by_step = {step.step: step.mark for step in marked.steps}
+    assert (by_step["choices"], by_step["findings"]) == (0, 0)
