@@ -7,11 +7,12 @@ from dataclasses import asdict
 from typing import Any
 
 from workbook.errors import RefusedError
-from workbook.measuring.set_up import AUTO, state_after
+from workbook.measuring.set_up import state_after
 from workbook.measuring.texts import range_text
 from workbook.record.bench import Bench, Contact
 from workbook.record.payload import DiagnosticTest, Exercise
 from workbook.record.progress import ExerciseProgress
+from workbook.record.set_up import AUTO
 from workbook.texts import _, later
 from workbook.views.choice_view import expected_label, tests_left
 

@@ -11,10 +11,11 @@ from workbook.judging.planned import minutes_of, open_places
 from workbook.judging.statements import listed
 from workbook.measuring.minutes import minutes_after
 from workbook.measuring.network import GROUND
-from workbook.measuring.set_up import SetUp, state_after
+from workbook.measuring.set_up import state_after
 from workbook.record.bench import Bench
 from workbook.record.payload import DiagnosticTest, Exercise
 from workbook.record.progress import ExerciseProgress
+from workbook.record.set_up import SetUp
 from workbook.texts import _, figure, later
 from workbook.views.choice_view import expected_options
 
