@@ -37,10 +37,16 @@ def _environment() -> Environment:
             "person": name_text,
             "number": lambda mark: decimal(f"{mark:.1f}".removesuffix(".0")),
             "whole": lambda share: f"{share:.0f}",
-            "signed": lambda value: decimal(f"{value:+.1f}".replace("-", "−")),
+            "signed": _signed,
             "two": lambda value: decimal(f"{value:.2f}".replace("-", "−")),
         },
     )
+
+
+def _signed(value: float) -> str:
+    """A difference with its sign, and nought without one."""
+    text = f"{value:+.1f}"
+    return decimal("0" if float(text) == 0 else text.replace("-", "−"))
 
 
 def new_environment(

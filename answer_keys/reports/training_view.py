@@ -81,6 +81,12 @@ class ClassStanding:
     evidence: Evidence
     beyond: Estimate | None
 
+    @property
+    def is_alike(self) -> bool:
+        """Whether classes differ by no more than chance brings, or nobody can tell."""
+        one = self.beyond
+        return one is None or one.high - one.low < _ALIKE_PERCENT
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unequal:

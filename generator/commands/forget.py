@@ -69,9 +69,9 @@ def _tell(forgotten: ForgottenWork, before: datetime) -> None:
         tell(f"Nobody's work is older than {before:%Y-%m-%d}; nothing was deleted.")
         return
     tell(
-        f"Deleted {sum(forgotten.rows.values())} rows about {count} students of "
-        f"{len(forgotten.students)} sets, and {len(forgotten.deleted)} files of "
-        "results/, which come back without them with the next grading."
+        f"Deleted {sum(forgotten.rows.values())} rows about {count} students "
+        f"(sets: {', '.join(forgotten.students)}), and {len(forgotten.deleted)} files "
+        "of results/, which come back without them with the next grading."
     )
     tell(
         "Yours to keep or delete are the folders of the sets: hand-ins, which grading "
