@@ -37,6 +37,19 @@ def test_page_over_the_sets_of_a_folder(school, tmp_path):
     assert (out / "training-report.html").read_text() == page
 
 
+def test_gradebook_of_a_school_tells_the_same(own, tmp_path):
+    """All sets in one database are read together."""
+    run("grade", own)
+    alone = json_of("report", own, "--training", tmp_path / "alone")
+    address = f"--gradebook=sqlite:///{tmp_path / 'school.sqlite'}"
+    run("grade", own, address)
+    shutil.rmtree(own / "results")
+    together = json_of("report", own, "--training", tmp_path / "all", address)
+    alone.pop("written"), together.pop("written")
+    assert together == alone
+    assert together["classes"][0]["graded"] == 2
+
+
 def test_what_does_not_go_together_is_told(school, tmp_path):
     """Several sets have no class report, and no table of marks."""
     each = [school / name for name in ("evening", "morning")]
