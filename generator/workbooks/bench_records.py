@@ -82,27 +82,27 @@ _PARTS = {
     "module": ("module", "module"),
 }
 _LABELS = {
-    "control_fuse_out": later("Behind control fuse {control_fuse}"),
-    "load_fuse_out": later("Behind load fuse {load_fuse}"),
-    "blade_30": later("Terminal 30 where the relay's blade sits"),
-    "pin_86": later("Pin {coil_supply} of the relay itself"),
-    "pin_85": later("Pin {coil_return} of the relay itself"),
-    "pin_30": later("Pin 30 of the relay itself"),
-    "pin_87": later("Pin 87 of the relay itself"),
-    "plug": later("{load_connector}, wire side"),
-    "cavity": later("{load_connector}, ground wire in the plug"),
-    "battery": later("Cable of the battery"),
-    "jumper": later("Fused jumper between 30 and 87"),
-    "lead control_fuse": later("Fused lead in place of {control_fuse}"),
-    "lead load_fuse": later("Fused lead in place of {load_fuse}"),
-    "part control_fuse": later("Control fuse {control_fuse}"),
-    "part load_fuse": later("Load fuse {load_fuse}"),
-    "relay": later("Relay {relay}"),
-    "load_connector": later("Connector {load_connector} of the {load}"),
-    "module": later("Connector of {module}"),
+    "control_fuse_out": later("far side of control fuse {control_fuse}"),
+    "load_fuse_out": later("far side of load fuse {load_fuse}"),
+    "blade_30": later("terminal 30 where the relay's blade sits"),
+    "pin_86": later("pin {coil_supply} of the relay itself"),
+    "pin_85": later("pin {coil_return} of the relay itself"),
+    "pin_30": later("pin 30 of the relay itself"),
+    "pin_87": later("pin 87 of the relay itself"),
+    "plug": later("wire side of connector {load_connector}"),
+    "cavity": later("ground wire in the plug of {load_connector}"),
+    "battery": later("cable of the battery"),
+    "jumper": later("fused jumper between 30 and 87"),
+    "lead control_fuse": later("fused lead in place of {control_fuse}"),
+    "lead load_fuse": later("fused lead in place of {load_fuse}"),
+    "part control_fuse": later("control fuse {control_fuse}"),
+    "part load_fuse": later("load fuse {load_fuse}"),
+    "relay": later("relay {relay}"),
+    "load_connector": later("connector {load_connector}"),
+    "module": later("connector of {module}"),
 }
 _ENDLESS = 1e30
-_SHARED = later("Fuse {load_fuse}")
+_SHARED = later("shared fuse {load_fuse}")
 
 
 def bench_of(

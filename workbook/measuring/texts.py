@@ -153,6 +153,8 @@ def signs_of(set_up: SetUp, bench: Bench) -> Iterator[Sign]:
         plus = "scope" if set_up.instrument == "scope" else "plus"
         yield Sign(kind=plus, at=at[set_up.plus])
         yield Sign(kind="minus", at=at[set_up.minus])
+    if set_up.harness == "moved":
+        yield Sign(kind="moved", at="load_wire")
     yield Sign(kind=set_up.command, at="enable")
 
 

@@ -211,7 +211,7 @@ def _own(name: str, label: str, choices: Words, instruments: list[str]) -> Part:
 
 
 def _named(contacts: Iterable[Contact]) -> dict[str, str]:
-    return {each.id: each.label for each in contacts}
+    return {each.id: _capital(each.label) for each in contacts}
 
 
 def _capital(text: str) -> str:
@@ -276,7 +276,7 @@ def _moves(
     for value, label in _COMMANDS.items():
         yield "enable", _move(_("Command"), _capital(_(label)), [], command=value)
     for tool, tests in looks.items():
-        of = _capital(_(_INSTRUMENTS[tool]))
+        of = _(_INSTRUMENTS[tool])
         for test in tests:
             yield test.at, _move(of, test.title, [tool], look=test.id)
 
@@ -290,4 +290,4 @@ def _clamp_around(wire: Contact, bench: Bench) -> Part:
 
 
 def _move(of: str, label: str, instruments: list[str], **sets: str) -> Part:
-    return {"of": of, "label": label, "instruments": instruments, "sets": sets}
+    return {"of": _capital(of), "label": label, "instruments": instruments, "sets": sets}
