@@ -12,7 +12,7 @@ from generator.drawing.exercise import Exercise
 from generator.model import free_setups, instruments, parts, turn_off
 from generator.model.diagnostics import Pair as Circuits
 from generator.model.free_setups import BRANCHES, FreeCircuit, free_circuit
-from generator.model.instruments import Clamp, Meter
+from generator.model.instruments import Clamp, Meter, Range
 from generator.model.measure import DiagnosticTest
 from generator.model.scales import SPIKE_LIMIT_V
 from generator.model.topology import METER_OHM, PROBES
@@ -130,8 +130,8 @@ def bench_of(
         parts=tuple(_contacts(exercise, renamed, _PARTS, "part ")),
         commanded_at="scan_tool",
         ranges={
-            "volts": tuple(f"{one.end:g}" for one in instruments.VOLTMETER.ranges),
-            "ohms": tuple(f"{one.end:g}" for one in instruments.OHMMETER.ranges),
+            "volts": tuple(map(_range_id, instruments.VOLTMETER.ranges)),
+            "ohms": tuple(map(_range_id, instruments.OHMMETER.ranges)),
         },
         scales=tuple(each.id for each in _clamps()),
         listed=listed,
@@ -139,6 +139,11 @@ def bench_of(
     if not has_model:
         return whole
     return replace(whole, model=_model(exercise, renamed, is_key=is_key))
+
+
+def _range_id(one: Range) -> str:
+    """Name a range by its end in mV or mΩ: a whole number, alike in all languages."""
+    return f"{one.end * 1000:.0f}"
 
 
 def _renamed(exercise: Exercise) -> Mapping[str, str]:
@@ -260,7 +265,7 @@ def _meter(meter: Meter) -> MeterData:
     return MeterData(
         ranges=tuple(
             MeterRange(
-                id=f"{one.end:g}",
+                id=_range_id(one),
                 end=one.end,
                 step=one.step,
                 unit=one.unit,

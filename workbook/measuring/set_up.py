@@ -3,7 +3,7 @@
 Each set-up has one text, its code, which a journal holds as it holds the id of a test:
 
     @test lf=lead clamp load_fuse 10
-    @off re=out moved volts 86 0 60
+    @off re=out moved volts 86 0 60000
 
 The command comes first, then what is not in its place, in the order of `PARTS`, whether
 the harness is moved, and the instrument: with two points and a range unless that is

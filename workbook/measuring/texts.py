@@ -170,12 +170,12 @@ def range_text(instrument: str, id_: str) -> str:
 
     Examples
     --------
-    >>> range_text("volts", "0.06"), range_text("ohms", "6000")
+    >>> range_text("volts", "60"), range_text("ohms", "6000000")
     ('60 mV', '6 kΩ')
     """
     if id_ == AUTO:
         return _("range chosen by the meter")
-    end = float(id_)
+    end = float(id_) / 1000
     if instrument == "ohms":
         return f"{figure(end)} Ω" if end < 1e3 else f"{figure(end / 1e3)} kΩ"
     return f"{figure(end)} V" if end >= 1 else f"{figure(end * 1e3)} mV"

@@ -42,7 +42,7 @@ class Contact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeterRange:
-    """One range of a meter, ``id`` its end in the base unit; as the instrument has it.
+    """One range of a meter, ``id`` its end in mV or mΩ; as the instrument has it.
 
     ``end`` and ``step`` are in V or Ω, a unit shown is worth ``unit_si``; an ohmmeter
     drives ``test_a`` through what it measures [A].

@@ -290,4 +290,9 @@ def _clamp_around(wire: Contact, bench: Bench) -> Part:
 
 
 def _move(of: str, label: str, instruments: list[str], **sets: str) -> Part:
-    return {"of": _capital(of), "label": label, "instruments": instruments, "sets": sets}
+    return {
+        "of": _capital(of),
+        "label": label,
+        "instruments": instruments,
+        "sets": sets,
+    }

@@ -5,6 +5,7 @@ from functools import cache
 
 import pytest
 
+from generator.drawing.wording import with_marks
 from tests.drawn import EACH_FAULT, IDENTITY, exercise
 from tests.keys import page_content_of
 from tests.workbook.steps import parts, predict, send
@@ -12,6 +13,7 @@ from workbook.page.clerk import Clerk
 from workbook.page.finder import Notebook
 from workbook.page.session import KernelSession
 from workbook.record.payload import exercises_from_payload
+from workbook.texts import speaking
 
 FAULT = "load_wire_open"
 PLAIN = {
@@ -27,15 +29,19 @@ VOLTS = {"instrument": "volts", "range": "auto"}
 CLAMP = {"instrument": "clamp", "back": "", "zero": "zeroed"}
 
 
-@cache
-def record(mode="practice"):
-    """A page record of one drawn exercise with two fuses."""
-    radical = next(
+def radical():
+    """What the exercise is drawn from: it has two fuses."""
+    return next(
         each
         for each in EACH_FAULT
         if each.fault == FAULT and each.variant.fuses == "two"
     )
-    content = page_content_of(exercise(radical), 1, mode)
+
+
+@cache
+def record(mode="practice"):
+    """A page record of one drawn exercise."""
+    content = page_content_of(exercise(radical()), 1, mode)
     return exercises_from_payload({"exercises": [content]})[1]
 
 
@@ -203,3 +209,15 @@ def test_exercise_without_a_list_offers_set_ups_alone(tmp_path):
         move["sets"].get("look") == "look_load_fuse"
         for move in offers["load_fuse"]["moves"]
     )
+
+
+def test_codes_are_alike_in_all_languages():
+    """A workbook in German writes its numbers with commas, and ids as all others."""
+    with speaking("de"):
+        german = with_marks(page_content_of(exercise(radical()), 1, "practice"))
+    bench = exercises_from_payload({"exercises": [german]})[1].bench
+    own = record().bench
+    for name in ("ranges", "scales", "listed", "commanded_at"):
+        assert getattr(bench, name) == getattr(own, name)
+    ids = [[each.id for each in one.points + one.wires] for one in (bench, own)]
+    assert ids[0] == ids[1]
