@@ -45,14 +45,14 @@ const troubles = ({ circuit, readings }) => {
   });
   const states = [...diagram.spots.keys()].map((at, place) => (
     { at, state: place %% 2 ? "cleared" : "suspect" }));
-  diagram.draw({ readings, states: [], shown: "", offers: {} });
+  diagram.draw({ readings, states: [], shown: [], offers: {} });
   const flags = texts(diagram.layers.readings);
   look(flags, [...labels, ...flags]);
   const places = new Set(readings.map(({ at }) => at));
   const isTold = [...places].every((at) => circuit.spots.some(
     (spot) => spot.id === at && spot.flags.length));
   if (!isTold) found.push("a reading has no place");
-  diagram.draw({ readings: [], states, shown: "", offers: {} });
+  diagram.draw({ readings: [], states, shown: [], offers: {} });
   look(texts(diagram.layers.states), labels);
   for (const test of Object.keys(circuit.signs)) {
     diagram.showTest(test);

@@ -33,7 +33,7 @@ from workbook.record.payload import (
     Statement,
 )
 from workbook.record.set_up import AUTO, SetUp
-from workbook.texts import _, figure
+from workbook.texts import _, decimal, figure
 
 _FUSES = ("open", "too large")
 
@@ -154,7 +154,7 @@ def _test(
     return DiagnosticTest(
         id=code,
         title=title,
-        how=f"{title}.",
+        how="",
         before=state,
         minutes=minutes.total,
         needs=minutes.needs,
@@ -217,7 +217,7 @@ def rule_texts(bench: Bench, proofs: Iterable[Proof]) -> dict[str, str]:
 
 def display_text(set_up: SetUp, split: Split) -> str:
     """What the instrument shows, in the language of the page, and the fuse besides."""
-    shown = split.display
+    shown = decimal(split.display)
     if split.truth.blown:
         shown = _("The fuse of the test lead opened at once")
     elif set_up.instrument == "scope":
@@ -268,11 +268,11 @@ def _meaning(split: Split, caution: str) -> str:
         text = _(
             "Whatever the display says, here {display}: done like this it misleads."
         )
-        return text.format(display=split.display)
+        return text.format(display=decimal(split.display))
     if split.truth.blown:
         return _(HAZARDS["lead blown"])
     text = _("“{display}” is “{outcome}” here.")
-    return text.format(display=split.display, outcome=_(split.outcome))
+    return text.format(display=decimal(split.display), outcome=_(split.outcome))
 
 
 _UNITS = {"volts": "V", "ohms": "Ω", "clamp": "A", "scope": "V"}

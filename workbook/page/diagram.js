@@ -104,13 +104,12 @@ class Diagram {
       ...marked.flatMap(({ at, state }) => drawState(this.spots.get(at), state)),
     );
     this.layers.readings.replaceChildren(...drawFlags(this.spots, readings));
-    this.showTest(shown);
+    this.showTest("", shown);
     this.closeOffer();
     this.drawHits();
   }
 
-  showTest(test) {
-    const signs = this.signs[test] ?? [];
+  showTest(test, signs = this.signs[test] ?? []) {
     this.showSigns(signs);
     this.reveal(signs.map(([, at]) => this.spots.get(at)).filter(Boolean));
   }

@@ -81,7 +81,7 @@ function drawReading(part) {
     "div",
     { class: "cb-reading", role: "group", "aria-label": title, tabindex: "-1" },
     h("h5", {}, title),
-    h("p", { class: "cb-small" }, how),
+    how ? h("p", { class: "cb-small" }, how) : null,
     picture && drawScreen(picture),
     h("span", { class: "cb-hidden" }, say("reading")),
     drawMeter({ ...part, display }),

@@ -61,10 +61,18 @@ def beside(
     return {
         "readings": _readings(exercise, progress),
         "states": _states(exercise, progress),
-        "shown": progress.tests[-1].item if progress.finding_due else "",
+        "shown": _shown(exercise, progress),
         "offers": _offers(exercise, progress) if is_choosing else {},
         "panels": _panels(exercise, progress),
     }
+
+
+def _shown(exercise: Exercise, progress: ExerciseProgress) -> list[list[str]]:
+    """List the signs of the test whose reading is looked at."""
+    if progress.finding_due is None:
+        return []
+    signs = exercise.test(progress.finding_due).signs
+    return [[sign.kind, sign.at] for sign in signs]
 
 
 def _readings(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:

@@ -221,3 +221,15 @@ def test_codes_are_alike_in_all_languages():
         assert getattr(bench, name) == getattr(own, name)
     ids = [[each.id for each in one.points + one.wires] for one in (bench, own)]
     assert ids[0] == ids[1]
+
+
+def test_own_reading_is_told_in_the_language_and_shown_on_the_diagram(clerk):
+    """Its display has the decimal mark; what was put where stays till the finding."""
+    with speaking("de"):
+        told = asked(clerk, **VOLTS, plus="86", minus="85", relay="out")
+        word = told["expected"][0]["value"]
+        send(clerk, "test", told["item"], expected=word)
+        view = clerk.view(1)
+    parts_shown = {p["key"]: p for s in view["sections"] for p in s["parts"]}
+    assert "," in parts_shown[f"reading:{told['item']}"]["display"]
+    assert {"plus", "minus", "out"} <= {kind for kind, _ in view["beside"]["shown"]}
