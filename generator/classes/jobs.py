@@ -84,7 +84,7 @@ class Engine(Protocol):
 
 
 def perform(work: Work, given: tuple[Any, ...], version: str) -> tuple[bytes, str]:
-    """Do a job in this process; give its data, or why there is none.
+    """Do a job in this process; give its data, or why there is none. Never raises.
 
     Parameters
     ----------
@@ -102,9 +102,15 @@ def perform(work: Work, given: tuple[Any, ...], version: str) -> tuple[bytes, st
             return done, ""
     except (AnswerKeysError, WritingError) as error:
         return b"", str(error)
+    except Exception as error:  # a cluster would log it with all that was given
+        return b"", _told(work, error)
 
 
 def broken(job: Job, error: BaseException) -> Answer:
     """Tell of a fault of ours, which costs its class alone."""
+    return Answer(job=job, fault=_told(job.work, error))
+
+
+def _told(work: Work, error: BaseException) -> str:
     told = f"{type(error).__name__}: {error}".replace("\n", " ")[:300]
-    return Answer(job=job, fault=f"{job.work} failed ({told}). Please report it.")
+    return f"{work} failed ({told}). Please report it."

@@ -17,7 +17,7 @@ from answer_keys.errors import AnswerKeysError
 from answer_keys.headway import Progress
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.marking.marker import Marker
-from answer_keys.marking.rubric import read_rubric
+from answer_keys.marking.rubric import read_rubric, rubric_text
 from generator.classes.done import (
     Note,
     came_of,
@@ -36,7 +36,7 @@ from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request, Student
 from generator.errors import ClassSetError, WritingError
 from generator.sets.class_set import ClassSet, read_class_set
-from generator.sets.set_writing import Part, write_class_set
+from generator.sets.set_writing import Part, write_drawn_set
 from generator.week.examination import hand_in_examination
 from generator.week.opened import opened_set
 from generator.workbooks.class_workbooks import set_id_of
@@ -117,7 +117,11 @@ class _Run:
     suspects: list[Job] = field(default_factory=list)
     alone: Job | None = None
     under_way: int = 0
+    planned: dict[str, PlannedClass] = field(init=False)
     courses: dict[tuple[str, ...], Course] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.planned = {one.name: one for one in self.plan.classes}
 
     def work(self) -> None:
         self.tell("classes", 0, len(self.plan.classes))
@@ -229,7 +233,7 @@ class _Run:
 
     def _hear(self, answer: Answer) -> None:
         self.under_way -= 1
-        planned = self._planned(answer.job.name)
+        planned = self.planned[answer.job.name]
         if answer.is_lost:
             self._lost(answer.job, planned)
         elif planned.name in self.rows:
@@ -241,9 +245,6 @@ class _Run:
                 self._take(planned, answer)
             except _CONTENT as error:
                 self._fail(planned, str(error))
-
-    def _planned(self, name: str) -> PlannedClass:
-        return next(one for one in self.plan.classes if one.name == name)
 
     def _lost(self, job: Job, planned: PlannedClass) -> None:
         if self._engine(job).mend():
@@ -270,13 +271,14 @@ class _Run:
         request = planned.request
         if [part.student for part in parts] != [one.id for one in request.students]:
             raise WritingError("what was drawn is not for the students of this class")
-        write_class_set(
+        weights = self._course(request.lessons).lessons[0].lesson.rubric
+        own = planned.rubric
+        write_drawn_set(
             self.plan.folder / planned.name,
             request,
-            self.access.passphrase,
-            rubric=planned.rubric,
-            secret=class_secret(self.secret, planned),
-            draw=lambda *_: (part for part in parts),
+            parts,
+            own.read_text("utf-8-sig") if own else rubric_text(weights),
+            (class_secret(self.secret, planned), self.access.passphrase),
         )
         self._settle(Row(planned=planned, drawn="written", graded="no hand-ins"))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from importlib.util import find_spec
 from pathlib import Path
@@ -168,22 +168,35 @@ def _told(row: Row) -> Iterator[str]:
         yield f"{name}: {row.figures.unread} files were not read"
 
 
+_SETS = {
+    "written": "{} written",
+    "there": "{} there already",
+    "left out": "{} left out",
+    "failed": "{} failed",
+}
+_GRADINGS = {
+    "graded": "{} graded",
+    "as before": "{} as before",
+    "no hand-ins": "{} without hand-ins",
+    "failed": "{} failed",
+}
+
+
 def _sums(rows: Sequence[Row]) -> Iterator[str]:
-    drawn = Counter(row.drawn for row in rows)
-    graded = Counter(row.graded for row in rows)
     students = sum(len(row.planned.request.students) for row in rows)
-    figures = [row.figures for row in rows if row.figures]
-    yield (
-        f"{len(rows)} classes, {students} students: {drawn['written']} sets written, "
-        f"{drawn['there']} there already, {drawn['left out']} left out."
-    )
-    yield (
-        f"{graded['graded']} classes graded, {graded['as before']} as before, "
-        f"{graded['no hand-ins']} without hand-ins: marks of "
-        f"{sum(one.graded for one in figures)} students."
-    )
-    if failed := sum(row.has_failed for row in rows):
-        yield f"{failed} failed: mend what is told above, and type the same again."
+    marked = sum(row.figures.graded for row in rows if row.figures)
+    yield f"{len(rows)} classes, {students} students, {marked} of them with marks."
+    yield f"Sets: {_counted(_SETS, Counter[str](row.drawn for row in rows))}."
+    graded = Counter[str](row.graded for row in rows if row.graded)
+    if graded:
+        yield f"Marks: {_counted(_GRADINGS, graded)}."
+    if any(row.has_failed for row in rows):
+        yield "Mend what is told above, and type the same again."
+
+
+def _counted(words: Mapping[str, str], counts: Mapping[str, int]) -> str:
+    told = (text.format(counts[key]) for key, text in words.items() if key in counts)
+    return ", ".join(told)
 
 
 @click.command()

@@ -155,11 +155,7 @@ def write_class_set(
     RubricError
         Where the rubric is at fault.
     """
-    if folder.exists():
-        raise ClassSetError(
-            folder,
-            "exists already and is never overwritten. Choose a new name.",
-        )
+    _check_new(folder)
     if request.also_in and request.mode == "examination":
         raise ClassSetError(
             folder, "an examination is in one language. Name one --language."
@@ -175,6 +171,36 @@ def write_class_set(
         request = replace(request, method=read_rubric(rubric).method)
         told = rubric.read_text("utf-8-sig")
     secret = secret or new_class_secret()
+    with closing(draw(course, request, secret)) as parts:
+        return write_drawn_set(
+            folder, request, parts, told, (secret, passphrase), progress
+        )
+
+
+def write_drawn_set(
+    folder: Path,
+    request: Request,
+    parts: Iterable[Part],
+    rubric: str,
+    sealing: tuple[ClassSecret, str | None],
+    progress: Progress = lambda *_: None,
+) -> ClassSet:
+    """Write a class set of parts that are drawn, whole or not at all.
+
+    Parameters
+    ----------
+    rubric : str
+        Text of its rubric file, by whose method the parts were drawn.
+    sealing : (ClassSecret, str or None)
+        What the parts were drawn from, and the passphrase that protects it.
+
+    Raises
+    ------
+    ClassSetError
+        Where the folder exists or cannot be written; else whatever drawing raises.
+    """
+    _check_new(folder)
+    secret, passphrase = sealing
     _drop_abandoned(folder.parent)
     draft = draft_of(folder)
     try:
@@ -185,9 +211,8 @@ def write_class_set(
         ) from error
     made = ClassSet(folder=draft, set_id=set_id_of(secret), request=request)
     try:
-        _write_frame(made, told, secret, passphrase)
-        with closing(draw(course, request, secret)) as parts:
-            _write_workbooks(made, parts, secret, progress)
+        _write_frame(made, rubric, secret, passphrase)
+        _write_workbooks(made, parts, secret, progress)
         # One step of the file system: the set is there whole or not at all.
         draft.rename(folder)
     # Also where the instructor stops it: what is half written holds the secret.
@@ -195,6 +220,14 @@ def write_class_set(
         shutil.rmtree(draft, ignore_errors=True)
         raise
     return replace(made, folder=folder)
+
+
+def _check_new(folder: Path) -> None:
+    if folder.exists():
+        raise ClassSetError(
+            folder,
+            "exists already and is never overwritten. Choose a new name.",
+        )
 
 
 def _drop_abandoned(parent: Path) -> None:

@@ -11,7 +11,8 @@ from tests.cli.command import error_of, json_of, run
 def test_what_is_done_is_told_and_what_comes_next(own):
     """For a person and for a program, with the page of the school."""
     told = run("classes", own / "plan.toml").stderr
-    assert "2 classes, 3 students: 0 sets written, 2 there already" in told
+    assert "2 classes, 3 students, 0 of them with marks." in told
+    assert "Sets: 2 there already.\nMarks: 2 without hand-ins." in told
     assert f"Open {own / 'week' / 'school-report.html'}" in told
     assert (own / "week" / "school-report.html").is_file()
     told = json_of("classes", own / "plan.toml")
@@ -26,7 +27,7 @@ def test_failure_is_told_with_exit_code_1(tmp_path):
         (folder / "week" / name).mkdir()
     result = run("classes", folder / "plan.toml", code=1)
     assert "10a: the set failed:" in result.stderr
-    assert "2 failed: mend what is told above" in result.stderr
+    assert "Sets: 2 failed.\nMend what is told above" in result.stderr
 
 
 @pytest.mark.parametrize(
