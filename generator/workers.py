@@ -13,6 +13,7 @@ from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from itertools import islice
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -108,6 +109,28 @@ def each_of(
                 f"one of {processes} processes that worked for this one was ended, as "
                 "when memory runs out; run it again with fewer --workers"
             ) from error
+
+
+@dataclass(frozen=True, slots=True)
+class Sharing:
+    """Does the same for each of several things, on as many processes as that pays.
+
+    Attributes
+    ----------
+    workers : int or None
+    at_least : int
+        As `processes_for` takes them.
+    """
+
+    workers: int | None
+    at_least: int
+
+    def __call__(
+        self, do: Callable[[_Task], _Result], tasks: Sequence[_Task], /
+    ) -> Generator[_Result, None, None]:
+        """Do all tasks, as `each_of` does."""
+        processes = processes_for(self.workers, len(tasks), self.at_least)
+        return each_of(do, tasks, processes)
 
 
 @contextmanager

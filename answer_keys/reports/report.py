@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 import time
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
+from itertools import chain
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol, TypeVar
 
 from answer_keys.errors import GradebookError
 from answer_keys.gradebook.gradebook import Gradebook
@@ -45,6 +46,9 @@ from answer_keys.reports.statistics import ENOUGH
 from answer_keys.visible_text import visible
 from answer_keys.written_files import write_private
 from workbook.texts import _, speaking
+
+_Task = TypeVar("_Task")
+_Done = TypeVar("_Done")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -286,30 +290,51 @@ def _exercises(
     )
 
 
+SHEETS_EACH = 100
+"""Sheets that are worth a process: it takes about a second to begin."""
+
+
+class Share(Protocol):
+    """Does the same for each of several things, in their order: `map`, or processes."""
+
+    def __call__(
+        self, do: Callable[[_Task], _Done], tasks: Sequence[_Task], /
+    ) -> Iterable[_Done]:
+        """Give what is done for each."""
+
+
 def write_reports(
-    report: Report, key: AnswerKey, folder: Path, progress: Progress = lambda *_: None
+    report: Report,
+    key: AnswerKey,
+    folder: Path,
+    progress: Progress = lambda *_: None,
+    share: Share = map,
 ) -> list[str]:
     """Write report, sheets and table; give their names below the folder.
 
     Drafts that a killed writer has left there are removed.
     """
-
-    def sheet(student: StudentResult) -> str:
-        return student_sheet(result, student, key.of_student(student.id))
-
     for draft in drafts_below(folder, older_s=_LEFT_OVER_S):
         draft.unlink(missing_ok=True)
     result = report.result
-    sheets = {f"sheets/{one.sheet}": one for one in result.graded}
+    names = [*PAGES, *(f"sheets/{one.sheet}" for one in result.graded)]
     pages = (partial(class_report, report), partial(marks_csv, result))
-    texts = dict(zip(PAGES, pages, strict=True))
-    texts |= {name: partial(sheet, one) for name, one in sheets.items()}
-    for number, (name, text) in enumerate(texts.items(), 1):
-        with speaking(result.language):
-            data = text().encode()
-        write_private(folder / name, data)
-        progress("writing", number, len(texts))
-    return list(texts)
+    sheets = share(partial(_sheet, result, key), result.graded)
+    texts = chain((_spoken(result, page) for page in pages), sheets)
+    for number, (name, text) in enumerate(zip(names, texts, strict=True), 1):
+        write_private(folder / name, text.encode())
+        progress("writing", number, len(names))
+    return names
+
+
+def _sheet(result: ClassResult, key: AnswerKey, student: StudentResult) -> str:
+    records = key.of_student(student.id)
+    return _spoken(result, partial(student_sheet, result, student, records))
+
+
+def _spoken(result: ClassResult, page: Callable[[], str]) -> str:
+    with speaking(result.language):
+        return page()
 
 
 def drafts_below(folder: Path, older_s: float = 0.0) -> list[Path]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from html import unescape
 from itertools import accumulate
 from pathlib import Path
@@ -13,7 +14,7 @@ from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.own_command import extra_hint, typed
 from generator.checking.leaks import Forbidden, forbidden_strings, leaks_in_page
 from generator.paper.handouts import handout_text
-from generator.paper.slips import Slip, reading_codes, slips_of, slips_text
+from generator.paper.slips import Place, Slip, reading_codes, slips_of, slips_text
 from generator.sets.class_set import ClassSet
 from generator.workbooks.workbook import Workbook
 from workbook.texts import speaking
@@ -117,48 +118,76 @@ _CHANGED = (
 )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PaperCheck:
-    """Takes the workbooks of a class, and checks the paper that was made of them.
+    """Checks the paper that was made of a class; goes to other processes whole.
 
     Attributes
     ----------
-    problems : dict of Path to list of str
-        By file, of what is there: paper is made by choice.
+    secret : bytes
+        The class secret.
+    codes : mapping or None
+        Of all readings; None where there is no paper, which is made by choice.
     """
 
-    def __init__(self, class_set: ClassSet, secret: bytes, key: AnswerKey) -> None:
-        self.problems: dict[Path, list[str]] = {}
-        self._class_set = class_set
-        self._secret = secret
-        self._key = key
-        self._codes = reading_codes(secret, key.exercises)
-        self._slips: list[Slip] = []
+    class_set: ClassSet
+    secret: bytes
+    codes: Mapping[Place, str] | None
 
-    def take(self, workbook: Workbook, forbidden: Forbidden) -> None:
-        """Check one student's handout: no answer, no reading, nothing in its PDF."""
-        with speaking(self._class_set.request.language):
-            slips = slips_of(workbook)
-            self._slips += slips
-            path = self._class_set.handout_file(workbook.student)
+    @classmethod
+    def of(cls, class_set: ClassSet, secret: bytes, key: AnswerKey) -> PaperCheck:
+        """Check the paper of a class set, if it has any."""
+        students = [student.id for student in class_set.request.students]
+        handouts = [class_set.handout_file(student) for student in students]
+        is_there = any(
+            path.exists() or path.with_suffix(".pdf").exists()
+            for path in (class_set.slips_file, *handouts)
+        )
+        codes = reading_codes(secret, key.exercises) if is_there else None
+        return cls(class_set=class_set, secret=secret, codes=codes)
+
+    def checked(
+        self, workbook: Workbook, forbidden: Forbidden
+    ) -> tuple[dict[Path, list[str]], tuple[Slip, ...]]:
+        """Check one student's handout: no answer, no reading, nothing in its PDF.
+
+        Returns
+        -------
+        tuple of dict and tuple
+            What is wrong, by file, and the slips that there are.
+        """
+        if self.codes is None:
+            return {}, ()
+        with speaking(self.class_set.request.language):
+            slips = tuple(slips_of(workbook))
             # The key may have lost an exercise, which is told elsewhere.
-            if self._codes.keys() >= {slip.place for slip in slips}:
-                self._check(path, handout_text(workbook, self._codes), forbidden)
+            if not self.codes.keys() >= {slip.place for slip in slips}:
+                return {}, slips
+            path = self.class_set.handout_file(workbook.student)
+            text = handout_text(workbook, self.codes)
+        return _problems(path, text, forbidden), slips
 
-    def finish(self) -> None:
-        """Check the slips, which go to students one by one."""
-        path = self._class_set.slips_file
-        if path.exists() and self._codes.keys() >= {s.place for s in self._slips}:
-            forbidden = forbidden_strings(self._secret, list(self._key.exercises))
-            with speaking(self._class_set.request.language):
-                text = slips_text(self._class_set.set_id, self._slips, self._codes)
-            self._check(path, text, forbidden)
+    def whole(self, slips: Sequence[Slip], key: AnswerKey) -> dict[Path, list[str]]:
+        """Check the slips of a class, which go to students one by one."""
+        path, codes = self.class_set.slips_file, self.codes
+        if codes is None or not path.exists():
+            return {}
+        if not codes.keys() >= {slip.place for slip in slips}:
+            return {}
+        forbidden = forbidden_strings(self.secret, list(key.exercises))
+        with speaking(self.class_set.request.language):
+            text = slips_text(self.class_set.set_id, slips, codes)
+        return _problems(path, text, forbidden)
 
-    def _check(self, path: Path, expected: str, forbidden: Forbidden) -> None:
-        if path.exists():
-            self.problems[path] = _problems_of_page(path, expected, forbidden)
-        printed = path.with_suffix(".pdf")
-        if printed.exists():
-            self.problems[printed] = problems_of_pdf(printed.read_bytes(), expected)
+
+def _problems(path: Path, expected: str, forbidden: Forbidden) -> dict[Path, list[str]]:
+    """What is wrong with a page and its PDF, of those that are there."""
+    problems, printed = dict[Path, list[str]](), path.with_suffix(".pdf")
+    if path.exists():
+        problems[path] = _problems_of_page(path, expected, forbidden)
+    if printed.exists():
+        problems[printed] = problems_of_pdf(printed.read_bytes(), expected)
+    return problems
 
 
 def _problems_of_page(path: Path, expected: str, forbidden: Forbidden) -> list[str]:

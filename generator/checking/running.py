@@ -8,15 +8,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack
 from pathlib import Path
 from tempfile import TemporaryDirectory, mkdtemp
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
-import nbformat
-from nbclient import NotebookClient
-from nbclient.exceptions import (
-    CellExecutionError,
-    CellTimeoutError,
-    DeadKernelError,
-)
+if TYPE_CHECKING:
+    from nbclient import NotebookClient
 
 # A cell takes a tenth of a second, and the first import some seconds.
 _CELL_SECONDS = 60
@@ -60,6 +55,14 @@ class Runner:
         titles : sequence of str
             What its exercises are called, in order.
         """
+        # Loaded where a kernel is: it takes half a second.
+        import nbformat
+        from nbclient.exceptions import (
+            CellExecutionError,
+            CellTimeoutError,
+            DeadKernelError,
+        )
+
         notebook = nbformat.read(path, as_version=4)
         try:
             _run(self._client or self._started(), path, notebook)
@@ -74,6 +77,9 @@ class Runner:
 
     def _started(self) -> NotebookClient:
         """Start a kernel whose history and settings stay out of the user's home."""
+        import nbformat
+        from nbclient import NotebookClient
+
         home = self._stack.enter_context(TemporaryDirectory())
         self._client = NotebookClient(
             nbformat.v4.new_notebook(),
@@ -94,6 +100,8 @@ class Runner:
 
 def _run(client: NotebookClient, path: Path, notebook: Any) -> None:  # noqa: ANN401 - untyped library
     """Run the cells of a notebook; their outputs are put into it."""
+    import nbformat
+
     folder = mkdtemp(dir=client.resources["metadata"]["path"])
     shutil.copy(path, folder)
     first = nbformat.v4.new_code_cell(_CLEAN_START.format(folder=folder))

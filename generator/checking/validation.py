@@ -10,12 +10,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
-
-from nbformat.validator import iter_validate
 
 from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
@@ -37,6 +36,7 @@ from generator.sets.class_set import ClassSet
 from generator.workbooks.class_workbooks import readings_of
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
+from generator.workers import each_of
 from workbook.errors import SealError
 from workbook.record.sealed import unseal
 from workbook.texts import speaking
@@ -123,76 +123,140 @@ class Validation:
                     yield f"{name}: {'; '.join(problems)}"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Checked:
+    """What is wrong with all that one student gets.
+
+    Attributes
+    ----------
+    workbooks, exercises : dict of str to list of str
+        As `Validation` has them.
+    paper, slips : dict of Path to list of str, tuple
+        As `Paper` gives them.
+    titles : tuple of str
+        What the exercises are called.
+    hard : tuple of float
+        How hard each is.
+    """
+
+    student: str
+    workbooks: dict[str, list[str]]
+    exercises: dict[str, list[str]]
+    paper: dict[Path, list[str]]
+    slips: tuple[Any, ...]
+    titles: tuple[str, ...]
+    hard: tuple[float, ...]
+
+
 class Paper(Protocol):
-    """Checks the paper of a set along with its workbooks."""
+    """Checks the paper that was made of a set; goes to other processes whole."""
 
-    @property
-    def problems(self) -> Mapping[Path, list[str]]:
-        """What is wrong, by file."""
+    def checked(
+        self, workbook: Workbook, forbidden: Forbidden
+    ) -> tuple[dict[Path, list[str]], tuple[Any, ...]]:
+        """Give what is wrong with a student's, and what is of the whole class."""
 
-    def take(self, workbook: Workbook, forbidden: Forbidden) -> None:
-        """Check one student's handout."""
+    def whole(self, taken: Sequence[Any], key: AnswerKey) -> dict[Path, list[str]]:
+        """Give what is wrong with that of the whole class."""
 
-    def finish(self) -> None:
-        """Check what is of the whole class."""
+
+class Draw(Protocol):
+    """Draws a student's workbook again."""
+
+    def of(self, student: str) -> Workbook:
+        """Draw what the secret gives."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetCheck:
+    """Checks a class set, student by student; goes to other processes whole."""
+
+    class_set: ClassSet
+    secret: ClassSecret
+    key: AnswerKey
+    again: Draw
+    paper: Paper
+
+    def __call__(self, student: str) -> _Checked:
+        """Find everything that is wrong with what a student gets, but run nothing."""
+        class_set, key, workbook = self.class_set, self.key, self.again.of(student)
+        own = key.whole_of(student)
+        forbidden = forbidden_strings(self.secret.value, own)
+        names, files = class_set.workbook_names(student), dict[str, list[str]]()
+        for spoken in class_set.request.languages[::-1]:
+            path = class_set.workbook_file(student, spoken)
+            with speaking(spoken):
+                problems = _problems_of_file(path, workbook, forbidden, names)
+                files[_name(class_set, path)] = problems
+        with speaking(class_set.request.language):
+            problems += _other_readings(workbook, key)
+            titles = tuple(map(title_of, workbook.exercises))
+        paper, slips = self.paper.checked(workbook, forbidden)
+        with speaking(key.language):
+            proved = dict(_proved_again(workbook, own))
+        return _Checked(
+            student=student,
+            workbooks=files,
+            exercises=proved,
+            paper=paper,
+            slips=slips,
+            titles=titles,
+            hard=tuple(map(difficulty_of, workbook.exercises)),
+        )
+
+
+# Kernels are the same for all workbooks: what stops one stops these.
+_RUN = 3
 
 
 def validate_set(
-    class_set: ClassSet,
-    opened: tuple[ClassSecret, AnswerKey],
-    again: Iterable[Workbook],
-    paper: Paper,
+    check: SetCheck,
     progress: Progress = lambda *_: None,
+    *,
+    processes: int = 1,
+    is_all_run: bool = False,
 ) -> Validation:
     """Find everything that is wrong with a class set.
 
     Parameters
     ----------
-    opened : pair of ClassSecret and AnswerKey
-        The secret and the answer key.
-    again : iterable of Workbook
-        Drawn again.
-    paper : Paper
-        Is told of each workbook.
-    progress : callable
+    processes : int
+        That check students.
+    is_all_run : bool
+        Whether every workbook is run; else the first, the last and one between.
     """
-    secret, key = opened
+    class_set, key = check.class_set, check.key
+    students = [student.id for student in class_set.request.students]
     left = {(each.student, each.exercise) for each in key.exercises}
-    made, count = Validation(), len(class_set.request.students)
-    hard: list[tuple[str, float]] = []
-    with Runner() as runner:
-        for number, workbook in enumerate(again, 1):
-            path = class_set.workbook_file(workbook.student)
-            own = key.whole_of(workbook.student)
-            forbidden = forbidden_strings(secret.value, own)
-            names = class_set.workbook_names(workbook.student)
-            for spoken in class_set.request.also_in:
-                other = class_set.workbook_file(workbook.student, spoken)
-                with speaking(spoken):
-                    made.workbooks[_name(class_set, other)] = _problems_of_file(
-                        other, workbook, forbidden, names
-                    )
-            with speaking(class_set.request.language):
-                problems = _problems_of_file(path, workbook, forbidden, names)
-                problems += _other_readings(workbook, key)
-                titles = tuple(map(title_of, workbook.exercises))
+    made, slips = Validation(), list[Any]()
+    hard, count = list[tuple[str, float]](), len(students)
+    run = {round(n * (count - 1) / (_RUN - 1)) for n in range(_RUN)}
+    with closing(each_of(check, students, processes)) as checked, Runner() as runner:
+        for number, one in enumerate(checked):
+            path = class_set.workbook_file(one.student)
+            problems = one.workbooks[_name(class_set, path)]
             # What has been changed is not run.
-            made.workbooks[_name(class_set, path)] = problems or runner.problems_of(
-                path, titles
-            )
-            paper.take(workbook, forbidden)
-            with speaking(key.language):
-                made.exercises.update(_proved_again(workbook, own))
-            left -= {(workbook.student, n + 1) for n in range(len(workbook.exercises))}
-            hard += [(workbook.student, difficulty_of(e)) for e in workbook.exercises]
-            progress("validating", number, count)
-    paper.finish()
-    made.paper.update((_name(class_set, p), why) for p, why in paper.problems.items())
+            if not problems and (is_all_run or number in run):
+                problems += runner.problems_of(path, one.titles)
+            made.workbooks.update(one.workbooks)
+            made.exercises.update(one.exercises)
+            made.paper.update(_by_name(class_set, one.paper))
+            slips += one.slips
+            left -= {(one.student, n + 1) for n in range(len(one.titles))}
+            hard += [(one.student, percent) for percent in one.hard]
+            progress("validating", number + 1, count)
+    made.paper.update(_by_name(class_set, check.paper.whole(slips, key)))
     made.workbooks.update(_strays(class_set, {*made.workbooks, *made.paper}))
     made.exercises.update({_place(*at): [_UNKNOWN] for at in sorted(left)})
     if class_set.request.mode != "practice":
         made.whole["difficulty"] = _unfair(class_difficulty(hard))
     return made
+
+
+def _by_name(
+    class_set: ClassSet, problems: Mapping[Path, list[str]]
+) -> dict[str, list[str]]:
+    return {_name(class_set, path): why for path, why in problems.items()}
 
 
 def _unfair(found: ClassDifficulty) -> list[str]:
@@ -277,6 +341,9 @@ def _valid(text: str) -> dict[str, Any]:
         raise ValueError("it is nested too deep") from error
     if not isinstance(content, dict):
         raise ValueError("it does not hold a table")
+    # Loaded here alone: it brings as much along as all that we are.
+    from nbformat.validator import iter_validate
+
     fault = next(iter_validate(content, version=4, version_minor=5), None)
     if fault is not None:
         raise ValueError(str(fault))

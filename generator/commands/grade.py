@@ -21,6 +21,7 @@ from generator.commands.console import (
     progress,
     set_argument,
     tell,
+    workers_option,
 )
 from generator.grading.class_grading import GradedClass
 from generator.sets.class_set import ClassSet, read_class_set
@@ -29,19 +30,11 @@ from generator.week.marking import grade as grade_set
 from generator.week.opened import OpenedSet, opened_set
 from generator.week.students import ForgottenStudent, everything_of, forget
 
-_MAX_WORKERS = 64
-
 
 @click.command()
 @set_argument
 @gradebook_option
-@click.option(
-    "--workers",
-    type=click.IntRange(1, _MAX_WORKERS),
-    default=1,
-    show_default=True,
-    help="Processes that read and mark at a time.",
-)
+@workers_option
 @click.option(
     "--overrides",
     metavar="FILE",

@@ -13,6 +13,7 @@ from generator.commands.console import (
     progress,
     set_argument,
     tell,
+    workers_option,
 )
 from generator.paper.pdf_files import NO_PDF
 from generator.week.on_paper import paper
@@ -21,9 +22,12 @@ from generator.week.opened import opened_set
 
 @click.command()
 @set_argument
+@workers_option
 @passphrase_option
 @json_option
-def handouts(folder: Path, passphrase: str | None, as_json: bool) -> None:
+def handouts(
+    folder: Path, workers: int | None, passphrase: str | None, as_json: bool
+) -> None:
     """Write a set for a shop without computers: handouts, reading slips, guide.
 
     Each student gets a handout to print. The instructor gets the reading slips by
@@ -34,7 +38,7 @@ def handouts(folder: Path, passphrase: str | None, as_json: bool) -> None:
     """
     opened = opened_set(folder, passphrase)
     with progress() as show:
-        made = paper(opened, show)
+        made = paper(opened, show, workers)
     names = [path.relative_to(folder).as_posix() for path in made.written]
     if as_json:
         print_json({"written": names, "pdf": made.is_printed})

@@ -18,6 +18,7 @@ from generator.commands.console import (
     print_json,
     progress,
     tell,
+    workers_option,
 )
 from generator.paper.pdf_files import NO_PDF
 from generator.paper.printing import can_print
@@ -110,6 +111,7 @@ def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
     help="Print the students' sheets to PDF too; needs the extra print.",
 )
 @gradebook_option
+@workers_option
 @passphrase_option
 @json_option
 def report(
@@ -143,7 +145,13 @@ def report(
     opened = opened_set(folder, asked["passphrase"], asked["gradebook"])
     exports = [_wanted(name, path, asked) for name, path in wanted]
     with progress() as show:
-        made = write_report(opened, exports, show, is_printed=asked["pdf"])
+        made = write_report(
+            opened,
+            exports,
+            show,
+            is_printed=asked["pdf"],
+            workers=asked["workers"],
+        )
     for one, export in made.exports:
         tell(f"Wrote {one.file}.")
         for note in export.notes:

@@ -22,7 +22,12 @@ from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.marking.marked import SOFTWARE, Marked, MarkedWork, Source
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.policy import Rubric
-from answer_keys.reports.report import class_results, new_report, write_reports
+from answer_keys.reports.report import (
+    Share,
+    class_results,
+    new_report,
+    write_reports,
+)
 from answer_keys.written_files import new_private_folder
 
 _BATCH = 100  # files that are recorded together
@@ -45,6 +50,8 @@ class GradingJob:
         File or address of the gradebook.
     mark : callable
         Marks every file of a folder: in this process, or in others.
+    share : Share
+        Writes the sheets: in this process, or in others.
     overrides : sequence of Override
         Marks that are set by hand now.
     taken : sequence of (student, code)
@@ -57,6 +64,7 @@ class GradingJob:
     results: Path
     gradebook: Path | str
     mark: Mark = Marker.marked_in
+    share: Share = map
     overrides: Sequence[Override] = ()
     taken: Sequence[tuple[str, str]] = ()
     at: datetime | None = None
@@ -145,7 +153,7 @@ def grade_class(
         )
         for result in class_results(gradebook, key, roster):
             report = new_report(result)
-            written = write_reports(report, key, job.results, progress)
+            written = write_reports(report, key, job.results, progress, job.share)
     return GradedClass(
         result=result,
         added=graded.added,

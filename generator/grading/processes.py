@@ -25,7 +25,10 @@ from answer_keys.hand_ins.limits import MAX_READER_BYTES, MAX_SILENT_S
 from answer_keys.hand_ins.returned_files import Found, returned_paths, shown_name
 from answer_keys.marking.marked import Marked
 from answer_keys.marking.marker import Marker
+from generator.workers import processes_for
 
+# A process takes about a second to begin: as long as it takes to mark so many.
+_FILES_EACH = 50
 _SPAWN = multiprocessing.get_context("spawn")
 _MARKED = msgpack.Decoder(Marked)
 _DONE = b""
@@ -35,15 +38,15 @@ def mark_in_processes(
     marker: Marker,
     folder: Path,
     *,
-    workers: int = 1,
+    workers: int | None = 1,
     patience_s: float = MAX_SILENT_S,
 ) -> Iterator[Marked]:
     """Mark every file below a folder.
 
     Parameters
     ----------
-    workers : int
-        Processes at a time.
+    workers : int or None
+        Processes at a time; None is as many as are worth their start.
     patience_s : float
         How long a process may say nothing before it is ended [s].
 
@@ -56,7 +59,8 @@ def mark_in_processes(
     crew = _Crew(marker=marker, folder=folder, patience_s=patience_s)
     # The files of a student stand together, and whoever marks one has opened what all
     # of them need: each process takes neighbours.
-    share = math.ceil(len(paths) / workers) or 1
+    processes = processes_for(workers, len(paths), _FILES_EACH)
+    share = math.ceil(len(paths) / processes) or 1
     try:
         for start in range(0, len(paths), share):
             crew.hire(paths[start : start + share])

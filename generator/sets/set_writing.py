@@ -30,7 +30,6 @@ from generator.sets.drafts import abandoned, draft_of
 from generator.workbooks.class_workbooks import (
     ClassWorkbooks,
     class_workbooks,
-    new_workbooks,
     readings_of,
     records_of,
     set_id_of,
@@ -356,7 +355,13 @@ def _lasting(name: str) -> str:
     return name if name in lesson_ids() else str(Path(name).resolve())
 
 
+def redrawn(class_set: ClassSet, secret: ClassSecret) -> ClassWorkbooks:
+    """Find what the workbooks of a set share, to draw each again from its secret."""
+    request = class_set.request
+    return class_workbooks(read_course(request.lessons), request, secret)
+
+
 def rebuilt_workbooks(class_set: ClassSet, secret: ClassSecret) -> Iterator[Workbook]:
     """Draw the workbooks of a set again from its secret."""
-    request = class_set.request
-    return new_workbooks(read_course(request.lessons), request, secret)
+    again = redrawn(class_set, secret)
+    return (again.of(student.id) for student in class_set.request.students)

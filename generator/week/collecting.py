@@ -107,7 +107,7 @@ class Collected:
 
 
 def collect(
-    opened: OpenedSet, workers: int = 1, tell: Progress = lambda *_: None
+    opened: OpenedSet, workers: int | None = None, tell: Progress = lambda *_: None
 ) -> Collected:
     """Read all that came back as grading does, and record nothing.
 

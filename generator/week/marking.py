@@ -23,8 +23,9 @@ class Marking:
 
     Attributes
     ----------
-    workers : int
-        Processes that read and mark at a time.
+    workers : int or None
+        Processes that read and mark at a time, and write sheets then; None is as many
+        as are worth their start here.
     mark : callable or None
         Marks the files in their place.
     overrides : sequence of Override
@@ -34,7 +35,7 @@ class Marking:
         place of a code goes by the rule again.
     """
 
-    workers: int = 1
+    workers: int | None = None
     mark: Mark | None = None
     overrides: Sequence[Override] = ()
     taken: Sequence[tuple[str, str]] = ()

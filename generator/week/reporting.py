@@ -14,6 +14,7 @@ from answer_keys.interchange.marks_files import Decimal
 from answer_keys.interchange.xapi import Accounts
 from answer_keys.marking.rubric import read_rubric
 from answer_keys.reports.report import (
+    SHEETS_EACH,
     Report,
     class_results,
     new_report,
@@ -26,6 +27,7 @@ from generator.paper.printing import can_print
 from generator.sets.class_set import ClassSet
 from generator.sets.graded_set import class_result, open_gradebook
 from generator.week.opened import OpenedSet
+from generator.workers import Sharing
 
 NO_HOME_PAGE = "https://example.invalid"
 
@@ -88,6 +90,7 @@ def report(
     tell: Progress = lambda *_: None,
     *,
     is_printed: bool = False,
+    workers: int | None = None,
 ) -> Reported:
     """Write report, sheets and tables from the gradebook; nothing is graded.
 
@@ -97,6 +100,8 @@ def report(
         Written where all of them can be made.
     is_printed : bool
         Print the sheets to PDF too, where that can be.
+    workers : int or None
+        Processes that write sheets; None is as many as are worth their start here.
 
     Raises
     ------
@@ -110,18 +115,21 @@ def report(
         for result in class_results(book, key, class_set.roster):
             exports = tuple((one, export(opened, result, one)) for one in wanted)
             figures = new_report(result)
-            written = write_reports(figures, key, class_set.results, tell)
+            share = Sharing(workers, SHEETS_EACH)
+            written = write_reports(figures, key, class_set.results, tell, share)
             if is_printed and can_print():
-                written += _printed(class_set, written, tell)
+                written += _printed(class_set, written, tell, workers)
             for one, made in exports:
                 write_private(one.file, made.data)
     return Reported(figures=figures, written=tuple(written), exports=exports)
 
 
-def _printed(class_set: ClassSet, written: Sequence[str], tell: Progress) -> list[str]:
+def _printed(
+    class_set: ClassSet, written: Sequence[str], tell: Progress, workers: int | None
+) -> list[str]:
     results = class_set.results
     sheets = [results / name for name in written if name.startswith("sheets/")]
-    printed = print_pages(sheets, tell)
+    printed = print_pages(sheets, tell, workers)
     return [path.relative_to(results).as_posix() for path in printed]
 
 

@@ -55,10 +55,17 @@ def problems(folder, handout=None, slips=None):
         handout or own().handout, encoding="utf-8"
     )
     place.slips_file.write_text(slips or own().slips, encoding="utf-8")
-    check = PaperCheck(place, SECRET.value, key_of(own().records))
-    check.take(own().workbook, forbidden_strings(SECRET.value, own().records))
-    check.finish()
-    return {path.name: found for path, found in check.problems.items()}
+    found = checked(place, own().workbook)
+    return {path.name: problems for path, problems in found.items()}
+
+
+def checked(place, workbook, records=None):
+    """What is wrong with the paper of a class of one student."""
+    key = key_of(records or own().records)
+    check = PaperCheck.of(place, SECRET.value, key)
+    forbidden = forbidden_strings(SECRET.value, own().records)
+    own_problems, taken = check.checked(workbook, forbidden)
+    return own_problems | check.whole(taken, key)
 
 
 def test_paper_as_it_is_written_has_no_problem(tmp_path):
@@ -76,10 +83,7 @@ def test_paper_in_german_is_german_and_sound(tmp_path):
         slips = slips_text(place.set_id, slips_of(workbook), own().codes)
     place.handout_file("s01").write_text(handout, encoding="utf-8")
     place.slips_file.write_text(slips, encoding="utf-8")
-    check = PaperCheck(place, SECRET.value, key_of(own().records))
-    check.take(workbook, forbidden_strings(SECRET.value, own().records))
-    check.finish()
-    assert [*check.problems.values()] == [[], []]
+    assert [*checked(place, workbook).values()] == [[], []]
     for page in (handout, slips):
         assert '<html lang="de">' in page
         words = re.sub(r"<style>.*?</style>|<[^>]*>", " ", page, flags=re.DOTALL)
@@ -89,10 +93,7 @@ def test_paper_in_german_is_german_and_sound(tmp_path):
 
 def test_paper_that_was_not_written_is_not_missed(tmp_path):
     """Paper is made by choice."""
-    check = PaperCheck(Place(tmp_path), SECRET.value, key_of(own().records))
-    check.take(own().workbook, forbidden_strings(SECRET.value, own().records))
-    check.finish()
-    assert check.problems == {}
+    assert checked(Place(tmp_path), own().workbook) == {}
 
 
 def in_comment(page, text):
@@ -166,10 +167,8 @@ def test_slips_that_tell_more_are_found(tmp_path, change):
 
 def test_key_that_lost_an_exercise_stops_no_check(tmp_path):
     """The lost exercise is told elsewhere."""
-    check = PaperCheck(Place(tmp_path), SECRET.value, key_of(own().records[1:]))
-    check.take(own().workbook, forbidden_strings(SECRET.value, own().records))
-    check.finish()
-    assert check.problems == {}
+    Place(tmp_path).slips_file.write_text(own().slips, encoding="utf-8")
+    assert checked(Place(tmp_path), own().workbook, own().records[1:]) == {}
 
 
 @pytest.fixture(scope="module")

@@ -11,12 +11,12 @@ from answer_keys.keys.sealing import write_sealed_key
 from generator.checking import validation
 from generator.checking.paper_check import PaperCheck
 from generator.checking.running import Runner
-from generator.checking.validation import _agree, validate_set
+from generator.checking.validation import SetCheck, _agree, validate_set
 from generator.drawing.difficulty import ClassDifficulty
 from generator.sets import set_writing
 from generator.sets.class_set import open_key, read_class_set
 from generator.sets.set_writing import rebuilt_workbooks, write_class_set
-from tests.drawn import SECRET, request
+from tests.drawn import SECRET, DrawnBefore, request
 from tests.keys import content_of, pack_content
 from workbook.record.sealed import seal
 
@@ -69,9 +69,15 @@ def again(made, secret):
 
 def validated(made, progress=lambda *_: None):
     """A set checked against itself, drawn again."""
-    secret, key = opened = open_key(made)
-    paper = PaperCheck(made, secret.value, key)
-    return validate_set(made, opened, again(made, secret), paper, progress)
+    secret, key = open_key(made)
+    check = SetCheck(
+        class_set=made,
+        secret=secret,
+        key=key,
+        again=DrawnBefore(again(made, secret)),
+        paper=PaperCheck.of(made, secret.value, key),
+    )
+    return validate_set(check, progress)
 
 
 def only_problems(folder):

@@ -188,6 +188,6 @@ def _words(text):
     return set(re.findall(r"[^\W\d_]+", unicodedata.normalize("NFKC", text)))
 
 
-def printed_blank(pages, _):
+def printed_blank(pages, *_):
     """Stand in for the printer, which takes seconds a page."""
     return [page.with_suffix(".pdf") for page in pages]
