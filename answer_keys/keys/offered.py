@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import msgspec
 
+from workbook.record.bench import Bench
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
@@ -37,8 +39,34 @@ class OfferedQuestion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OfferedSection:
+    """A section of the circuit, in words."""
+
+    id: str
+    label: str
+    branch: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OfferedCause:
+    """Where a cause lies: it decides what a reading could prove."""
+
+    sections: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OfferedCauses:
+    """All causes of a complaint."""
+
+    faults: tuple[OfferedCause, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OfferedExercise:
-    """An exercise, small enough that a room keeps those of all its students."""
+    """An exercise, small enough that a room keeps those of all its students.
+
+    Where more than its list can be set up, all that decides such a reading is there.
+    """
 
     exercise: int
     title: str
@@ -48,6 +76,9 @@ class OfferedExercise:
     causes: tuple[Offer, ...]
     corrections: tuple[Offer, ...]
     questions: tuple[OfferedQuestion, ...]
+    sections: tuple[OfferedSection, ...] = ()
+    reasoning: OfferedCauses = OfferedCauses(faults=())
+    bench: Bench | None = None
 
     def test(self, wanted: str) -> OfferedTest:
         """Find a test."""

@@ -23,13 +23,17 @@ from msgspec import Meta, Struct
 from answer_keys.errors import RefusedError
 from answer_keys.keys.answer_key import AnswerKey, Readings
 from answer_keys.keys.class_secret import ClassSecret
+from answer_keys.keys.offered_set_ups import reading_of_set_up
 from answer_keys.written_files import new_private_folder
 from generator.errors import RoomError
 from generator.examining.schedule import Deed, EventLog, Phase
 from generator.examining.seal import write_seal
 from generator.examining.work_record import ConflictError, Part, WorkRecord
+from workbook.record.bench import is_code
 from workbook.record.journal import Owner
 from workbook.record.plain import plain
+from workbook.record.readings import Reading
+from workbook.texts import speaking
 
 MAX_REQUEST_BYTES = 400_000
 """A whole journal of ten exercises has about 90,000."""
@@ -221,9 +225,16 @@ class Room:
             if place not in seat.given:
                 seat.given.add(place)
                 self.note("reading", seat.student, text=place)
-            reading = seat.readings[exercise][test]
+            reading = self._reading(seat, exercise, test)
             found.append({"exercise": exercise, "item": test, **plain(reading)})
         return found
+
+    def _reading(self, seat: Seat, exercise: int, test: str) -> Reading:
+        """The reading of a test of the list, or of what the student has set up."""
+        if not is_code(test):
+            return seat.readings[exercise][test]
+        with speaking(self._key.language):
+            return reading_of_set_up(self.record_of(seat).offered[exercise], test)
 
     def _seen(self, seat: Seat, sent: _Sent, now: datetime) -> None:
         if sent.window not in seat.windows and len(seat.windows) < 200:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from answer_keys.keys.offered_set_ups import with_set_up
 from generator.examining.room import Room, Seat, due_readings
 from generator.examining.schedule import Event, Phase
 from generator.examining.work_record import WorkRecord
@@ -119,7 +120,7 @@ def open_step(record: WorkRecord, number: int) -> str:
         return _("predicting")
     if done.finding_due:
         due = (number, done.finding_due) in due_readings(record)
-        title = offered.test(done.finding_due).title
+        title = with_set_up(offered, done.finding_due).test(done.finding_due).title
         return _("finding open: {test}").format(test=title) if due else _("stuck")
     return _("tests done: {count}").format(count=len(done.tests))
 

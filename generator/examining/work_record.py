@@ -24,10 +24,12 @@ from answer_keys.hand_ins.hand_in_lines import (
     header_from,
 )
 from answer_keys.hand_ins.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES
-from answer_keys.keys.offered import Offered
+from answer_keys.keys.offered import Offered, OfferedExercise
+from answer_keys.keys.offered_set_ups import with_set_up
 from generator.errors import RoomError
+from workbook.errors import RefusedError as SetUpError
 from workbook.judging.known_words import misfit, unknown_words
-from workbook.record.entries import Entry, Hint, Restart, in_order
+from workbook.record.entries import ChosenTest, Entry, Finding, Hint, Restart, in_order
 from workbook.record.journal import Owner
 from workbook.record.progress import ExerciseProgress, after, replay
 
@@ -202,7 +204,7 @@ class WorkRecord:
             raise RefusedError("its chain is broken")
         if entry.seq != place:
             raise RefusedError("a line is lacking")
-        asked = self.offered.get(entry.exercise)
+        asked = self._asked(entry)
         if (
             asked is None
             or isinstance(entry, Hint | Restart)
@@ -211,6 +213,18 @@ class WorkRecord:
         ):
             raise RefusedError("it speaks of what the exercises do not hold")
         return entry
+
+    def _asked(self, entry: Entry) -> OfferedExercise | None:
+        """What the exercise of an entry offers, with what the entry itself sets up."""
+        asked = self.offered.get(entry.exercise)
+        if asked is None or not isinstance(entry, ChosenTest | Finding):
+            return asked
+        try:
+            return with_set_up(asked, entry.item)
+        except SetUpError as error:
+            raise RefusedError(
+                "it speaks of a set-up that the circuit cannot be put into"
+            ) from error
 
     def _path(self, name: str) -> Path:
         return self._folder / f"journal-{self._owner.name}-{name}.jsonl"

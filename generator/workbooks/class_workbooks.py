@@ -88,7 +88,7 @@ def records_of(workbook: Workbook) -> list[WholeRecord]:
                 "student": workbook.student,
                 "lesson": exercise.radical.lesson,
             },
-            has_bench=workbook.mode == "practice"
+            has_bench=workbook.mode != "graded"
             and exercise.radical.kind == "diagnosis",
         )
         for number, exercise in enumerate(workbook.exercises, start=1)

@@ -86,7 +86,11 @@ def page_record(
         feedback=(feedback_of(exercise, codes, method) if mode == "practice" else None),
         circuit=_circuit(exercise),
         is_unlisted=exercise.radical.is_unlisted,
-        bench=bench_of(exercise) if mode == "practice" else None,
+        bench=(
+            None
+            if mode == "graded"
+            else bench_of(exercise, has_model=mode == "practice")
+        ),
     )
 
 

@@ -18,6 +18,7 @@ from workbook.judging.questions import answer_fields
 from workbook.measuring.set_up import from_fields
 from workbook.page.session import KernelSession
 from workbook.quantities import Ambiguous, Quantity, read_quantity
+from workbook.record.bench import is_code
 from workbook.record.entries import Entry, step_from
 from workbook.record.payload import NumberAsked
 from workbook.record.readings import Reading, reading_from
@@ -172,7 +173,8 @@ class Clerk:
     def _take_slip(self, number: int, message: Mapping[str, Any]) -> None:
         """Take a reading from paper, where it is due."""
         test, display = str(message["item"]), str(message["display"]).strip()
-        if self.session.progress(number).finding_due != test or not display:
+        is_due = self.session.progress(number).finding_due == test
+        if not (is_due and display) or is_code(test):
             raise RefusedError(_("No reading of this test is due."))
         typed = Reading(display=display[:_SLIP_LENGTH], is_typed=True)
         self.session.take({}, {(number, test): typed})

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from workbook.record.payload import Exercise, Picture
+from workbook.record.payload import Exercise, Picture, Statement
 from workbook.record.plain import plain, record_from
 
 
@@ -22,13 +22,15 @@ class Reading:
     """What an instrument displays, and in which ``range`` where it has ranges.
 
     Only one with a screen has a ``picture``; ``is_typed`` where a student has typed it
-    from a slip of paper.
+    from a slip of paper. That of a set-up has the ``statements`` of what it could
+    prove, which a test of the list has beforehand.
     """
 
     display: str
     picture: Picture | None = None
     range: str = ""
     is_typed: bool = False
+    statements: tuple[Statement, ...] = ()
 
 
 class ReadingsKept:
@@ -69,6 +71,7 @@ class ReadingsKept:
                 display=known.display,
                 picture=known.picture,
                 range=known.range,
+                statements=known.statements or test.statements,
             )
             if (known := self._known.get(f"{exercise.number}/{test.id}"))
             else test

@@ -15,8 +15,12 @@ def waiting_parts(test: DiagnosticTest) -> list[dict[str, Any]]:
         "{test}: your choice is recorded, and the reading comes from your instructor's "
         "machine. You can go on in another exercise meanwhile."
     )
+    waiting = text_part("waiting", text.format(test=test.title))
+    if test.is_own:
+        # No slip has its reading: it is computed when it is asked for.
+        return [waiting]
     return [
-        text_part("waiting", text.format(test=test.title)),
+        waiting,
         {
             "kind": "form",
             "key": "slip",
