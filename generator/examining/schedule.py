@@ -17,7 +17,7 @@ from typing import Literal
 import msgspec
 
 from generator.errors import RoomError
-from generator.examining.work_record import append_whole
+from generator.examining.appending import append_whole
 
 Phase = Literal["waiting", "running", "paused", "over", "sealed"]
 Deed = Literal[

@@ -27,6 +27,7 @@ from answer_keys.hand_ins.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES
 from answer_keys.keys.offered import Offered, OfferedExercise
 from answer_keys.keys.offered_set_ups import with_set_up
 from generator.errors import RoomError
+from generator.examining.appending import append_whole
 from workbook.errors import RefusedError as SetUpError
 from workbook.judging.known_words import misfit, unknown_words
 from workbook.record.entries import ChosenTest, Entry, Finding, Hint, Restart, in_order
@@ -261,18 +262,3 @@ class WorkRecord:
                 f"was changed after it was written ({error.reason}); put back the file "
                 "as it was, or move it out of the folder",
             ) from error
-
-
-def append_whole(path: Path, data: bytes) -> None:
-    """Append to a file, and come back when the disk itself has it."""
-    is_new = not path.exists()
-    with path.open("ab") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-    if is_new and os.name == "posix":
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)

@@ -341,6 +341,7 @@ def test_graded_payload_holds_nothing_but_what_the_page_shows():
     for exercise in unseal(notebook["metadata"]["clampbook"]["sealed"])["exercises"]:
         assert exercise.pop("feedback") is None
         assert exercise.pop("bench") is None
+        assert not exercise.pop("is_unlisted")
         assert exercise.pop("given") is None
         names = set(re.findall(r'"(\w+)":', json.dumps(exercise)))
         names -= {correction["id"] for correction in exercise["corrections"]}

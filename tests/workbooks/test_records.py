@@ -44,6 +44,7 @@ PAGE_KEYS = {
     "given",
     "feedback",
     "bench",
+    "is_unlisted",
 }
 # What grading and the instructor's view read, by record.
 KEY_KEYS = {

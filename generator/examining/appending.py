@@ -1,0 +1,21 @@
+"""Lines at the end of a file, written so that a machine that goes down keeps them."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+
+def append_whole(path: Path, data: bytes) -> None:
+    """Append to a file, and come back when the disk itself has it."""
+    is_new = not path.exists()
+    with path.open("ab") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    if is_new and os.name == "posix":
+        folder = os.open(path.parent, os.O_RDONLY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
