@@ -68,8 +68,11 @@ class MixedFit:
         return self._estimate(float(self.effects[kind][group]), own)
 
     def expected(self, kind: str, group: int, offset: float = 0.0) -> Estimate:
-        """The loss of a group where all else is average, with its interval."""
+        """The loss of a group, averaged over those of all other kinds, likewise."""
         own = np.zeros(len(self.covariance))
+        for place in self.places.values():
+            own[place] = 1.0 / (place.stop - place.start)
+        own[self.places[kind]] = 0.0
         own[[0, self.places[kind].start + group]] = 1.0
         value = self.level + float(self.effects[kind][group]) + offset
         return self._estimate(value, own)

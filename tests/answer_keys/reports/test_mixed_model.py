@@ -86,6 +86,20 @@ def test_intervals_hold_what_was_planted_as_often_as_they_say():
     assert 0.92 <= np.mean(inside) <= 0.98
 
 
+def test_expected_losses_are_averages_over_what_was_met():
+    """Of many losses of two loads each mean is known well, however faults differ."""
+    chance = Random(3)
+    faults, loads = zip(*[(f, n) for f in range(4) for n in (0, 1)] * 60, strict=True)
+    losses = [
+        30 + 12 * fault + 5 * load + chance.gauss(0, 6)
+        for fault, load in zip(faults, loads, strict=True)
+    ]
+    fit = fit_mixed(losses, {"fault": faults, "load": loads}, range(len(losses)))
+    first, second = (fit.expected("load", load) for load in (0, 1))
+    assert first.low < 48 < first.high < second.low < 53 < second.high
+    assert second.high - second.low < 4
+
+
 def test_small_class_is_drawn_towards_the_others():
     """Two students who lose much say less of their class than thirty who do."""
     chance = Random(4)
