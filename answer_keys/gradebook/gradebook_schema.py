@@ -105,6 +105,12 @@ STANDINGS = sa.Table(
     sa.Column("decided_at", sa.Text, nullable=False),
 )
 
+# A row that a page holds stays whole in it: parted, each part is a row of its own.
+_WHOLE_ROWS = tuple(
+    f"ALTER TABLE {table} SET (toast_tuple_target = 8160)"
+    for table in ("hand_in", "grading")
+)
+
 sa.Index("grading_of_student", GRADINGS.c.set_id, GRADINGS.c.student, GRADINGS.c.id)
 sa.Index("grading_of_hand_in", GRADINGS.c.hand_in, GRADINGS.c.id)
 sa.Index("override_of_student", OVERRIDES.c.set_id, OVERRIDES.c.student, OVERRIDES.c.id)
@@ -129,6 +135,7 @@ _CHANGES: tuple[tuple[_Change, ...], ...] = (
             "postgresql": "ALTER TABLE grading ALTER COLUMN marks TYPE bytea "
             "USING convert_to(marks, 'UTF8')",
         },
+        *({"postgresql": statement} for statement in _WHOLE_ROWS),
         "CREATE INDEX standing_of_grading ON standing (grading)",
         "CREATE INDEX hand_in_of_student ON hand_in (set_id, student, seen_at)",
         "CREATE INDEX choice_of_student ON hand_in_choice (set_id, student, id)",
@@ -159,6 +166,8 @@ def bring_up_to_date(connection: sa.Connection) -> None:
     newest = 1 + len(_CHANGES)
     if number is None:
         META.create_all(connection)
+        for whole in _WHOLE_ROWS if dialect == "postgresql" else ():
+            connection.execute(sa.text(whole))
         connection.execute(VERSION.insert().values(number=newest))
         return
     if number < 1:
@@ -171,8 +180,9 @@ def bring_up_to_date(connection: sa.Connection) -> None:
         )
     for statements in _CHANGES[number - 1 :]:
         for statement in statements:
-            own = statement if isinstance(statement, str) else statement[dialect]
-            connection.execute(sa.text(own))
+            own = {dialect: statement} if isinstance(statement, str) else statement
+            if dialect in own:
+                connection.execute(sa.text(own[dialect]))
     connection.execute(VERSION.update().values(number=newest))
 
 
