@@ -6,7 +6,7 @@ from hypothesis import given
 
 from answer_keys.errors import KeyContentError
 from answer_keys.marking.exercise_marks import grade_exercise
-from answer_keys.marking.marks import marks_from_text, marks_text
+from answer_keys.marking.marks import marks_in, marks_packed
 from answer_keys.marking.visits import causes_left, planned_tests, visits
 from generator.model import reasoning
 from tests.answer_keys.samples import (
@@ -63,8 +63,8 @@ def test_grading_again_changes_nothing(case):
 def test_marks_are_written_alike_in_every_process(case):
     """What is read from the text is written as it stood there."""
     marks = grade_exercise(*case, RUBRIC)
-    text = marks_text([marks])
-    assert marks_text(marks_from_text(text)) == text
+    packed = marks_packed([marks])
+    assert marks_packed(marks_in(packed)) == packed
 
 
 def test_equal_tables_are_planned_once():
