@@ -13,6 +13,7 @@ BENCHES = {
     "tests.bench.gradebook": ((200, 2), "recorded all hand-ins"),
     "tests.bench.grading": ((8, 2, 2), "every exercise done anew:"),
     "tests.bench.large_class": ((2,), "a worker at most"),
+    "tests.bench.measuring": ((), "from the click to the reading"),
     "tests.bench.opening": ((), "third visit, until all forms are there"),
     "tests.bench.page": ((), "phone: from the field to the button"),
     "tests.bench.room": ((4,), "room, 4 students paced"),
