@@ -140,14 +140,16 @@ class Bench {
     );
   }
 
-  tell({ status, text, item, title, minutes, expected }) {
+  tell({ status, text, item, title, minutes, cautions, expected }) {
     const isReady = status === "set-up";
     this.item.value = isReady ? item : "";
     this.told.replaceChildren(
       ...(isReady ? [h("strong", {}, title), h("span", {}, minutes)] : [text]),
     );
     const asked = { ...this.field.expected, options: expected };
-    this.asked.replaceChildren(...(isReady ? [drawRadios(asked, this.step)] : []));
+    this.asked.replaceChildren(
+      ...(isReady ? [drawFoldedCautions(cautions), drawRadios(asked, this.step)] : []),
+    );
     this.step.page.beside.drawGoOn(isReady);
     // Who points at the diagram sees what comes of it.
     if (this.isPointedAt) this.step.actions.scrollIntoView({ block: "nearest" });
@@ -160,6 +162,14 @@ class Bench {
       this.asked.querySelector("input") ?? this.instruments.querySelector("input:checked")
     );
   }
+}
+
+// They are read once: the set-up itself needs the room.
+function drawFoldedCautions(cautions) {
+  const count = cautions.length;
+  if (!count) return "";
+  const summary = h("summary", {}, `${MARKS.caution} ${say("cautions", { count })}`);
+  return h("details", { class: "cb-cautions" }, summary, drawCautions(cautions));
 }
 
 function valueIn(element) {

@@ -22,6 +22,7 @@ def _on_the_page() -> dict[str, str]:
     return {
         "before": _("Before it: "),
         "caution": _("Caution."),
+        "cautions": _("Cautions ({count})"),
         "check": _("Check before you record:"),
         "choose": _("Choose …"),
         "close": _("Close"),

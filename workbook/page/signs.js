@@ -46,12 +46,22 @@ function fitting(text, width) {
   return `${text.slice(0, most).trimEnd()}…`;
 }
 
+// Where a reading has room: at its spot, or at the next one that has.
+function flaggedSpot(spots, at) {
+  const spot = spots.get(at);
+  if (!spot || spot.flags.length) return spot;
+  const [x, y] = middleOf(spot);
+  const apart = (other) => Math.hypot(middleOf(other)[0] - x, middleOf(other)[1] - y);
+  const having = [...spots.values()].filter(({ flags }) => flags.length);
+  return having.sort((a, b) => apart(a) - apart(b))[0];
+}
+
 // The latest readings of a place, and how many more there are.
 function drawFlags(spots, readings) {
-  const places = new Set(readings.map(({ at }) => at));
-  return [...places].flatMap((at) => {
-    const flags = spots.get(at)?.flags ?? [];
-    const taken = readings.filter((reading) => reading.at === at);
+  const at = new Map(readings.map((each) => [each, flaggedSpot(spots, each.at)]));
+  return [...new Set(at.values())].flatMap((spot) => {
+    const flags = spot?.flags ?? [];
+    const taken = readings.filter((reading) => at.get(reading) === spot);
     const more = taken.length - flags.length;
     const shown = more > 0 ? taken.slice(more) : taken;
     return shown.map(({ number, text }, place) => {

@@ -82,6 +82,7 @@ def set_up_told(
         "item": item,
         "title": test.title,
         "minutes": _minutes(exercise, progress, test, set_up),
+        "cautions": list(test.hazards),
         "expected": expected_options(test),
     }
 
