@@ -110,14 +110,23 @@ class Cluster:
     @property
     def room(self) -> int:
         """How many more jobs are taken now: one waits for each thread."""
-        if time.monotonic() - self._counted_at > _COUNTED_S:
+        is_old = time.monotonic() - self._counted_at > _COUNTED_S
+        if is_old and self._client.status == "running":
             with suppress(OSError, ValueError):
                 self._threads = sum(self._client.nthreads().values())
             self._counted_at = time.monotonic()
         return 2 * max(1, self._threads) - len(self._under_way)
 
     def start(self, job: Job) -> None:
-        """Take a job; where the scheduler is away, as soon as it is back."""
+        """Take a job; where the scheduler is away, as soon as it is back.
+
+        Raises
+        ------
+        ClusterError
+            Where it does not come back.
+        """
+        if self._client.status != "running":
+            self.mend()
         # Names of classes are nobody's business on a scheduler's page.
         key = f"{job.work}-{uuid4().hex}"
         future = self._client.submit(

@@ -185,7 +185,8 @@ _GRADINGS = {
 def _sums(rows: Sequence[Row]) -> Iterator[str]:
     students = sum(len(row.planned.request.students) for row in rows)
     marked = sum(row.figures.graded for row in rows if row.figures)
-    yield f"{len(rows)} classes, {students} students, {marked} of them with marks."
+    called = "class" if len(rows) == 1 else "classes"
+    yield f"{len(rows)} {called}, {students} students, {marked} of them with marks."
     yield f"Sets: {_counted(_SETS, Counter[str](row.drawn for row in rows))}."
     graded = Counter[str](row.graded for row in rows if row.graded)
     if graded:

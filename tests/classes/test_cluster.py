@@ -2,9 +2,11 @@
 
 import json
 import shutil
+from contextlib import closing
 
 import pytest
 
+from generator.classes.jobs import Job
 from tests.absent import library
 from tests.classes.machines import PATIENCE_S, machines, other_pair, until
 from tests.classes.school import drawn_in, new_school, run_in_pool
@@ -106,7 +108,12 @@ def test_nobody_comes_in_without_a_certificate_of_the_cluster(whole, tmp_path):
         assert json_of("classes", whole / "plan.toml", *its.asked)["sets"]
         refused(None, f"tcp://{its.host}")
         refused(other_pair(tmp_path / "others"), f"tls://{its.host}")
-        scheduler.kill()
-        scheduler.wait()
+        place = cluster.Place(address=f"tls://{its.host}", pair=its.keys["client"])
+        with closing(cluster.Cluster(place, print, patience_s=1.0)) as left:
+            scheduler.kill()
+            scheduler.wait()
+            until(lambda: left._client.status != "running")
+            with pytest.raises(ClusterError, match="has been away for 1 s"):
+                left.start(Job(name="10a", work="drawing", given=()))
         its.scheduler(role="client")
         refused(its.keys["client"], f"tls://{its.host}")
