@@ -22,6 +22,7 @@ from generator.model.variant import Variant
 from lessons.loader import read_lesson
 from tests.bench.plans import plan_growth, plan_share, plan_times
 from tests.bench.reports import report_times
+from tests.bench.set_ups import set_up_times
 from tests.reference.ngspice import solve_with_ngspice
 
 CASES = 4000
@@ -136,6 +137,7 @@ def main(most=1000):
     plan_growth()
     plan_share(most)
     report_times(most)
+    set_up_times(most)
     readings_growth(most)
 
 
