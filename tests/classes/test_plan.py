@@ -33,7 +33,7 @@ def test_classes_take_the_defaults_and_say_what_differs(tmp_path):
     ("old", "new", "said"),
     [
         ("exercises = 1", "exercises = 0", "line 7: defaults.exercises: must be 1 or"),
-        ("exercises = 1", "excercises = 1", "line 7: defaults.excercises: there is no"),
+        ("exercises = 1", "examples = 1", "line 7: defaults.examples: there is no"),
         ('"practice"', '"exam"', "line 8: defaults.mode: must be 'practice', 'graded'"),
         ('name = "10a"', 'name = "10/a"', "line 11: classes.0.name: '10/a' cannot"),
         ('name = "10b"', 'name = "10A"', "name '10A' stands for two classes"),

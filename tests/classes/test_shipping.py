@@ -23,7 +23,7 @@ MARKER = Marker(
 @pytest.fixture
 def folder(tmp_path):
     """Work of two students, one in a folder with a name that is no UTF-8, and more."""
-    within = tmp_path / os.fsdecode(b"caf\xe9")
+    within = tmp_path / os.fsdecode(b"K\xf6rbe")
     within.mkdir()
     for student, place in (("s01", tmp_path), ("s02", within)):
         writer = Writer(student=student)
