@@ -233,3 +233,18 @@ def test_own_reading_is_told_in_the_language_and_shown_on_the_diagram(clerk):
     parts_shown = {p["key"]: p for s in view["sections"] for p in s["parts"]}
     assert "," in parts_shown[f"reading:{told['item']}"]["display"]
     assert {"plus", "minus", "out"} <= {kind for kind, _ in view["beside"]["shown"]}
+
+
+def test_examination_offers_set_ups_without_any_circuit(tmp_path):
+    """The page waits for the reading as for one of the list."""
+    own = record("examination")
+    assert own.bench.model is None
+    clerk = clerk_of(tmp_path, own, "examination")
+    told = asked(clerk, **VOLTS, plus="86", minus="85", relay="out")
+    word = told["expected"][0]["value"]
+    sent = send(clerk, "test", told["item"], expected=word)
+    assert sent["status"] == "recorded"
+    assert not any(key.startswith(("bench", "finding")) for key in parts(clerk))
+    assert {"plus", "minus", "out"} <= {
+        kind for kind, _ in clerk.view(1)["beside"]["shown"]
+    }
