@@ -17,6 +17,7 @@ BENCHES = {
     "tests.bench.opening": ((), "third visit, until all forms are there"),
     "tests.bench.page": ((), "phone: from the field to the button"),
     "tests.bench.room": ((4,), "room, 4 students paced"),
+    "tests.bench.sets": ((1, 2), "one process / two, 2 students:"),
     "tests.bench.site": ((1,), "JupyterLab"),
 }
 

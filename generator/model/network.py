@@ -75,8 +75,8 @@ class Network:
     def __post_init__(self) -> None:
         object.__setattr__(self, "branches", tuple(self.branches))
         names = [branch.name for branch in self.branches]
-        doubled = sorted({name for name in names if names.count(name) > 1})
-        if doubled:
+        if len({*names}) < len(names):
+            doubled = sorted({name for name in names if names.count(name) > 1})
             raise NetworkError(f"branch names used twice: {', '.join(doubled)}")
 
 

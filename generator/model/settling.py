@@ -20,7 +20,15 @@ from generator.model.circuit import ROWS, Columns
 from generator.model.islands import apart, closed_patterns
 from generator.model.measure import Setup
 from generator.model.network import voltages_of
-from generator.model.topology import AT, ENDS, METER_OHM, PROBES, TOPOLOGY, Settled
+from generator.model.topology import (
+    AT,
+    ENDS,
+    METER_OHM,
+    METERS_FROM,
+    PROBES,
+    TOPOLOGY,
+    Settled,
+)
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -467,7 +475,7 @@ def _measured(
         if probe is not None:
             resistance[AT[f"meter {probe}"], own] = METER_OHM
     solved = _solved(resistance, emf, at_probe.values())
-    patterns = closed_patterns(np.isfinite(resistance[:_METERS_FROM]))
+    patterns = closed_patterns(np.isfinite(resistance[:METERS_FROM]))
     known = {
         AT[f"meter {probe}"]: _metered(solved, patterns, probe, own)
         for probe, own in at_probe.items()
@@ -509,10 +517,6 @@ def _metered(solved: _Solved, patterns: Rows, probe: str, rows: Rows) -> Floats:
     hangs = apart(TOPOLOGY, patterns[rows], PROBES[probe])
     current[rows] = np.where(hangs, 0.0, solved.current(meter, rows))
     return current
-
-
-# Meters stand behind all other branches.
-_METERS_FROM = len(AT) - len(PROBES)
 
 
 def _limit_drivers(cases: _Cases, idle: _Solved) -> Rows:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -204,32 +204,41 @@ def network_of(
     """
     ohms = settled.resistance.transpose(*range(1, settled.resistance.ndim), 0)[case]
     emf = {number: float(volts[case]) for number, volts in settled.emfs.items()}
-    closed = [
-        Branch(name, *ENDS[name], ohm, emf.get(number, 0.0))
-        for number, (name, ohm) in enumerate(
-            zip(TOPOLOGY.branches, ohms.tolist(), strict=True)
-        )
-        if math.isfinite(ohm)
+    closed = {n: ohm for n, ohm in enumerate(ohms.tolist()) if math.isfinite(ohm)}
+    left = [_JOINS[number] for number in closed if number < METERS_FROM]
+    stray = [] if kept is None else _stray(kept, _reached(_JOINS[n] for n in closed))
+    reached = _reached([*left, *(_bits(b.node_from, b.node_to) for b in stray)])
+    branches = [
+        Branch(name, *ENDS[name], closed[number], emf.get(number, 0.0))
+        for number, name in enumerate(TOPOLOGY.branches)
+        if number in closed and _JOINS[number] & reached
     ]
-    if kept is not None and kept not in _reached(closed):
-        closed.append(Branch("stray", kept, "0", _STRAY_OHM))
-    reached = _reached([b for b in closed if not b.name.startswith(_METER)])
-    return Network(
-        branches=tuple(
-            b for b in closed if b.node_from in reached or b.node_to in reached
-        )
-    )
+    return Network(branches=(*branches, *stray))
 
 
-def _reached(branches: Sequence[Branch], ground: str = "0") -> set[str]:
-    """Nodes with a path to ground."""
-    near = dict[str, list[str]]()
-    for branch in branches:
-        near.setdefault(branch.node_from, []).append(branch.node_to)
-        near.setdefault(branch.node_to, []).append(branch.node_from)
-    reached, left = {ground}, [ground]
-    while left:
-        new = {other for other in near.get(left.pop(), ()) if other not in reached}
-        reached |= new
-        left += new
+def _stray(kept: str, reached: int) -> list[Branch]:
+    """Tie a node that floats to ground."""
+    floats = not reached & _bits(kept)
+    return [Branch("stray", kept, "0", _STRAY_OHM)] if floats else []
+
+
+def _bits(*nodes: str) -> int:
+    """Write nodes as the bits of a whole number; ground is the lowest."""
+    return sum(1 << TOPOLOGY.nodes.index(node) for node in nodes)
+
+
+def _reached(joins: Iterable[int]) -> int:
+    """Nodes with a path to ground along branches, all as bits."""
+    reached, left, near = 0, list(joins), 1
+    while near & ~reached:
+        reached |= near
+        near = 0
+        for join in left:
+            if join & reached:
+                near |= join
     return reached
+
+
+METERS_FROM = len(AT) - len(PROBES)
+"""Meters stand behind all other branches."""
+_JOINS = tuple(_bits(*ENDS[name]) for name in TOPOLOGY.branches)

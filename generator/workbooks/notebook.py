@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from html import escape
 from types import MappingProxyType
 from typing import Any
@@ -41,14 +43,8 @@ def notebook_text(workbook: Workbook, names: Mapping[str, str] = NO_OTHERS) -> s
         Names of the workbook's files by their languages, where there are several.
     """
     others = names if len(names) > 1 else NO_OTHERS
-    # Half of what the command would take to start, and needed only here.
-    import nbformat
-
     cells = [_markdown("start", _start(workbook, others))]
-    cells += [
-        _markdown(f"lesson-{number}", text)
-        for number, text in enumerate(_lessons(workbook.lessons), start=1)
-    ]
+    cells += _lesson_cells(workbook.lessons, language())
     for number, exercise in enumerate(workbook.exercises, start=1):
         cells += _exercise_cells(number, exercise, is_one_of=bool(others))
     cells.append(_markdown("end", _end()))
@@ -58,9 +54,29 @@ def notebook_text(workbook: Workbook, names: Mapping[str, str] = NO_OTHERS) -> s
         "nbformat": 4,
         "nbformat_minor": 5,
     }
-    notebook = nbformat.from_dict(document)
-    nbformat.validate(notebook)
-    return str(nbformat.writes(notebook, version=4)) + "\n"
+    return _written(document) + "\n"
+
+
+def _written(document: Mapping[str, Any]) -> str:
+    """Write a notebook as nbformat does, which would take half a second to load.
+
+    `clampbook validate` and tests hold it to the schema.
+    """
+    return json.dumps(
+        document, ensure_ascii=False, indent=1, sort_keys=True, separators=(",", ": ")
+    )
+
+
+@lru_cache(maxsize=4)
+def _lesson_cells(
+    lessons: tuple[LessonBook, ...],
+    spoken: str,  # noqa: ARG001 - what is kept is of one language
+) -> tuple[dict[str, Any], ...]:
+    """The cells of all lessons: the same in every workbook of a class."""
+    return tuple(
+        _markdown(f"lesson-{number}", text)
+        for number, text in enumerate(_lessons(lessons), start=1)
+    )
 
 
 def _lessons(books: Sequence[LessonBook]) -> Iterator[str]:
@@ -115,7 +131,7 @@ def _markdown(cell_id: str, source: str) -> dict[str, Any]:
         "cell_type": "markdown",
         "id": cell_id,
         "metadata": dict(_LOCKED),
-        "source": keep_units(source),
+        "source": keep_units(source).splitlines(keepends=True),
     }
 
 
@@ -126,7 +142,7 @@ def _code(number: int, *, is_one_of: bool) -> dict[str, Any]:
         "cell_type": "code",
         "id": f"exercise-{number}",
         "metadata": {**_LOCKED, "jupyter": {"source_hidden": True}},
-        "source": f"import workbook; workbook.exercise({number}{which})",
+        "source": [f"import workbook; workbook.exercise({number}{which})"],
         "execution_count": None,
         "outputs": [],
     }
