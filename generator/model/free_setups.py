@@ -8,8 +8,9 @@ setup what it does, so that it is told there and nowhere else.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 from generator.model.circuit import RelayCircuit, columns_of
@@ -94,16 +95,22 @@ class FreeCircuit:
     fuses: Mapping[str, str]
 
 
+# A page and its key tell the same of an exercise's circuits.
+@lru_cache(maxsize=64)
 def free_circuit(circuit: RelayCircuit) -> FreeCircuit:
     """Tell of one circuit what each option changes."""
-    rest = ohms_in(circuit, AT_REST)
+    options = {
+        f"{group} {option}": setup
+        for group, own in OPTIONS.items()
+        for option, setup in own.items()
+    }
+    rest, *changed = _ohms(circuit, (AT_REST, *options.values()))
     return FreeCircuit(
         ohm=rest,
         value={name: float(getattr(circuit, name)) for name in (*OPERATING, *_COIL)},
         edits={
-            f"{group} {option}": _changed(circuit, rest, setup)
-            for group, options in OPTIONS.items()
-            for option, setup in options.items()
+            name: _changed(circuit, rest, (setup, own))
+            for (name, setup), own in zip(options.items(), changed, strict=True)
         },
         fuses={
             "control_fuse": fuse_seen("control_fuse", circuit),
@@ -112,8 +119,8 @@ def free_circuit(circuit: RelayCircuit) -> FreeCircuit:
     )
 
 
-def _changed(circuit: RelayCircuit, rest: Ohms, setup: Setup) -> Ohms:
-    own = ohms_in(circuit, setup)
+def _changed(circuit: RelayCircuit, rest: Ohms, option: tuple[Setup, Ohms]) -> Ohms:
+    setup, own = option
     changed = {name: ohm for name, ohm in own.items() if ohm != rest[name]}
     # What is open at rest because the command is off stays so once it is unplugged.
     if setup.module_unplugged:
@@ -123,19 +130,31 @@ def _changed(circuit: RelayCircuit, rest: Ohms, setup: Setup) -> Ohms:
 
 def ohms_in(circuit: RelayCircuit, setup: Setup) -> Ohms:
     """Resistance of every branch in a setup, the contacts as if closed [Ω]."""
-    row = resistances(columns_of([circuit]), setup)[0, 0].tolist()
-    own = dict(zip(ENDS, row, strict=True))
+    return _ohms(circuit, (setup,))[0]
+
+
+def _ohms(circuit: RelayCircuit, setups: Sequence[Setup]) -> list[Ohms]:
+    """Resistance of every branch in each setup."""
+    found = resistances(columns_of([circuit]), (AT_REST, *setups))[:, 0, 0].tolist()
+    rest, *rows = (dict(zip(ENDS, row, strict=True)) for row in found)
+    return [
+        _with_pins(circuit, setup, row, rest)
+        for setup, row in zip(setups, rows, strict=True)
+    ]
+
+
+def _with_pins(circuit: RelayCircuit, setup: Setup, row: Ohms, rest: Ohms) -> Ohms:
+    """Add what stands by itself once it is taken out."""
     is_out = setup.relay_out or setup.jumper
     rests = circuit.has_break_contact and not circuit.is_welded
-    inside = resistances(columns_of([circuit]), AT_REST)[0, 0].tolist()
-    relay = dict(zip(ENDS, inside, strict=True))
     closed = circuit.contacts_ohm
-    own |= {
-        "pin_coil": relay["coil"] if is_out else math.inf,
-        "pin_suppression": relay["suppression"] if is_out else math.inf,
+    own = {
+        **row,
+        "pin_coil": rest["coil"] if is_out else math.inf,
+        "pin_suppression": rest["suppression"] if is_out else math.inf,
         "pin_contacts": closed if is_out and circuit.is_welded else math.inf,
         "pin_break_contact": closed if is_out and rests else math.inf,
-        "cavity_ground": relay["load_ground"] if setup.load_unplugged else math.inf,
+        "cavity_ground": rest["load_ground"] if setup.load_unplugged else math.inf,
     }
     return {name: own[name] for name in BRANCHES}
 

@@ -361,16 +361,17 @@ class _Flags:
         return np.repeat(np.array(flags, dtype=bool), self._sizes)
 
 
-def resistances(columns: Columns, setup: Setup) -> Floats:
-    """Resistance of every branch in a setup, the contacts as if closed [Ω].
+def resistances(columns: Columns, setups: Sequence[Setup]) -> Floats:
+    """Resistance of every branch in some setups, the contacts as if closed [Ω].
 
     Returns
     -------
-    array, shape (n_circuits, n_variants, n_branches)
+    array, shape (n_setups, n_circuits, n_variants, n_branches)
     """
     values = columns.values.reshape(len(columns.values), -1)
-    ohm = _resistances(values, _Flags([setup], [values.shape[1]]))
-    return ohm.T.reshape(*columns.values.shape[1:], len(AT))
+    sizes = [values.shape[1]] * len(setups)
+    ohm = _resistances(np.tile(values, len(setups)), _Flags(setups, sizes))
+    return ohm.T.reshape(len(setups), *columns.values.shape[1:], len(AT))
 
 
 def _resistances(values: Floats, setup: _Flags) -> Floats:
