@@ -15,14 +15,12 @@ from answer_keys.marking.rubric import read_rubric
 from answer_keys.method import DEFAULT_METHOD
 from answer_keys.needs import Needs
 from answer_keys.observed import NOTHING
-from answer_keys.reports.draw_needs import needs_after
 from generator.drawing.class_radicals import kinds_of_class
 from generator.drawing.course import read_course
 from generator.drawing.difficulty import ClassDifficulty, class_difficulty
 from generator.drawing.request import Causes, Mode, Request
 from generator.questions.asked import KIND_TITLES
 from generator.sets.class_set import ClassSet, open_key, read_observed
-from generator.sets.graded_set import class_result
 from generator.sets.set_writing import parts_of_class, write_class_set
 from generator.week.class_list import ClassList, invented_list
 from generator.week.opened import opened_set
@@ -223,6 +221,10 @@ def _request(new: NewSet, passphrase: str | None) -> Request:
         )
     needs = None
     if earlier:
+        # Loaded where a gradebook is read: the database takes long to load.
+        from answer_keys.reports.draw_needs import needs_after
+        from generator.sets.graded_set import class_result
+
         result = class_result(earlier.class_set, earlier.key, earlier.gradebook)
         needs = needs_after(result)
     return Request(

@@ -28,13 +28,12 @@ SECRET = ClassSecret(value=bytes(range(32)))
 
 
 def parts(students, workers=1):
-    """Draw a graded class, part by part."""
+    """Draw a class that practises, part by part."""
     asked = Request(
         lessons=LESSONS,
         students=invented_roster(students),
         exercises=EXERCISES,
-        mode="graded",
-        causes="own",
+        mode="practice",
     )
     return parts_of_class(read_course(LESSONS), asked, SECRET, workers)
 
