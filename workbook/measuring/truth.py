@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from workbook.measuring.bands import Truth
+from workbook.measuring.network import Topology
 from workbook.measuring.settling import Circuits, Settled, topology_with
 from workbook.measuring.turn_off import spike_v
 from workbook.record.bench import Pair
@@ -71,17 +72,27 @@ class _Probe:
         one, two = self.nodes
         if one == two:
             return Truth(value=0.0)
-        settled = self.settled
-        if not self.circuits.topology.joins(settled.ohm, one, two):
+        if not self.circuits.topology.joins(self.settled.ohm, one, two):
             return Truth(value=0.0, is_floating=True)
-        meter_ohm = self.circuits.model.instruments.meter_ohm
-        topology = topology_with(self.circuits, one, two)
-        ohm = [*settled.ohm, meter_ohm]
-        solved = topology.solve(ohm, [*settled.emf_v, 0.0])
-        value = solved.current_a[-1] * meter_ohm
+        topology, ohm = self._metered(one, two)
         answer = topology.solve(self._sloped(ohm), self._unit(len(ohm) - 1))
-        u = self._uncertainty(answer.current_a[:-1], meter_ohm)
+        u = self._uncertainty(answer.current_a[:-1], self._meter_ohm)
+        value = self.currents_with_meter()[-1] * self._meter_ohm
         return Truth(value=value, tolerance_u=u)
+
+    @property
+    def _meter_ohm(self) -> float:
+        return self.circuits.model.instruments.meter_ohm
+
+    def _metered(self, one: str, two: str) -> tuple[Topology, list[float | None]]:
+        """The circuit with the voltmeter as its last branch."""
+        topology = topology_with(self.circuits, one, two)
+        return topology, [*self.settled.ohm, self._meter_ohm]
+
+    def currents_with_meter(self) -> list[float]:
+        """Current of each branch while the voltmeter is on, its own the last [A]."""
+        topology, ohm = self._metered(*self.nodes)
+        return topology.solve(ohm, [*self.settled.emf_v, 0.0]).current_a
 
     def ohms(self) -> Truth:
         """Let an ohmmeter drive its current from one point to the other."""
@@ -195,9 +206,9 @@ def _peak_to_peak(circuits: Circuits, pair: Pair, set_up: SetUp) -> float:
     off = replace(set_up, command="off")
     volts, coil_a = [], []
     for state in (set_up, off):
-        settled = circuits.settled(pair, state)
-        volts.append(_Probe(circuits, state, settled).volts().value)
-        coil_a.append(settled.current_a[circuits.at["coil"]])
+        probe = _Probe(circuits, state, circuits.settled(pair, state))
+        volts.append(probe.volts().value)
+        coil_a.append(probe.currents_with_meter()[circuits.at["coil"]])
     step_v = abs(volts[0] - volts[1])
     model = circuits.model
     value = {**model.sound.value, **pair.calm.value}
