@@ -7,7 +7,7 @@ number, so that it stays right whatever changes in the model.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -16,12 +16,11 @@ from jinja2 import StrictUndefined, TemplateError
 from jinja2.sandbox import SandboxedEnvironment
 
 from answer_keys.errors import Problem
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise import Exercise, Wanted, new_exercises
 from generator.drawing.radical import Radical
 from generator.drawing.specification import BATTERY_V
 from generator.drawing.wording import short_text
 from generator.errors import DrawError
-from generator.model.diagnostics import readings
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
 from generator.pictures.circuit_text import image_markdown
@@ -119,12 +118,12 @@ def _filled(book: LessonBook, spoken: str) -> str:
     texts |= {name: (f"lesson.{name}.md", text) for name, text in book.translations}
     file, text = texts[spoken]
     try:
-        examples = {
-            example.name: new_example(book, example) for example in book.lesson.examples
-        }
+        made = new_examples(book, book.lesson.examples)
     except DrawError as error:
         problem = Problem(path=folder / "lesson.toml", line=1, message=str(error))
         raise LessonError([problem]) from error
+    names = [example.name for example in book.lesson.examples]
+    examples = dict(zip(names, made, strict=True))
     try:
         return _environment().from_string(text).render(**examples)
     except _FAULTS as error:
@@ -133,25 +132,40 @@ def _filled(book: LessonBook, spoken: str) -> str:
 
 
 def new_example(book: LessonBook, example: Example) -> WorkedExample:
-    """Solve one example of a lesson.
+    """Solve one example of a lesson; raises as `new_examples` does."""
+    return new_examples(book, [example])[0]
+
+
+def new_examples(book: LessonBook, examples: Sequence[Example]) -> list[WorkedExample]:
+    """Solve examples of a lesson.
 
     Raises
     ------
     DrawError
         Where no draw passes the proof.
     """
-    radical = Radical(
-        lesson=book.lesson.id,
-        family=example.family,
-        fault=example.fault,
-        variant=example.variant,
-        symptom=example.symptom,
-    )
-    labels = ("example", book.lesson.id, example.name)
-    exercise = new_exercise(book, radical, _NO_SECRET, labels)
-    nominal, tests = exercise.specification.nominal, exercise.tests
-    values = readings([(nominal, nominal)], nominal, tests).value[0, :, 0]
-    by_id = {test.id: float(v) for test, v in zip(tests, values, strict=True)}
+    wanted = [
+        Wanted(
+            book=book,
+            radical=Radical(
+                lesson=book.lesson.id,
+                family=example.family,
+                fault=example.fault,
+                variant=example.variant,
+                symptom=example.symptom,
+            ),
+            labels=("example", book.lesson.id, example.name),
+        )
+        for example in examples
+    ]
+    return [_worked_example(made) for made in new_exercises(wanted, _NO_SECRET)]
+
+
+def _worked_example(exercise: Exercise | DrawError) -> WorkedExample:
+    if isinstance(exercise, DrawError):
+        raise exercise
+    pairs = zip(exercise.tests, exercise.sound_values, strict=True)
+    by_id = {test.id: value for test, value in pairs}
     return WorkedExample(exercise=exercise, sound_value=by_id)
 
 
