@@ -259,6 +259,8 @@ class Diagram {
     const at = this.closeOffer();
     this.page.bench.move(move);
     at.focus({ preventScroll: true });
+    // The menu may have moved a diagram that is wider than its window.
+    at.scrollIntoView({ block: "nearest", inline: "nearest" });
   }
 
   choose(test) {
