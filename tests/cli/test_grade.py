@@ -12,6 +12,7 @@ from contextlib import suppress
 import pytest
 import sqlalchemy as sa
 
+from answer_keys.marking.marks import marks_in
 from tests.cli.command import error_of, files_below, json_of, run
 
 
@@ -246,7 +247,7 @@ def _earned_step(own):
         query = "select marks from grading where student = 's01'"
         ((marks,),) = database.execute(query).fetchall()
     database.close()
-    return max(json.loads(marks)[0]["steps"], key=lambda step: step["mark"])["step"]
+    return max(marks_in(marks)[0].steps, key=lambda step: step.mark).step
 
 
 def _table(path, text):

@@ -98,6 +98,7 @@ def handout(kind):
         set_id=IDENTITY["set_id"],
         student="s01",
         edition=1,
+        mode="practice",
         title="Relay circuits",
         aims=("Say why.",),
         exercises=(of_kind(kind),),

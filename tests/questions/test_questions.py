@@ -358,7 +358,8 @@ def test_write_up_gives_readings_of_which_one_cause_is_left():
 def test_complaint_is_told_where_it_is_written_up():
     """An exercise on fuses has no complaint, a write-up has."""
     told = {
-        k: _exercise_cells(1, of_kind(k), is_one_of=False)[0]["source"] for k in KINDS
+        k: "".join(_exercise_cells(1, of_kind(k), is_one_of=False)[0]["source"])
+        for k in KINDS
     }
     assert drawn().complaint in told["write-up"]
     assert "Complaint" not in told["branches"]
