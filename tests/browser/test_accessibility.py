@@ -71,7 +71,9 @@ VIEWS = {
 @pytest.fixture(
     params=[
         "narrow and dark",
-        pytest.param("wide and light", marks=pytest.mark.nightly),
+        pytest.param(
+            "wide and light", marks=[pytest.mark.nightly, pytest.mark.release]
+        ),
     ]
 )
 def look(request, notebook_tab, server, every_kind):
@@ -151,6 +153,7 @@ def _moving(page):
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 @pytest.mark.parametrize(
     ("theme", "size"), [("JupyterLab Dark", WIDE), ("JupyterLab Light", NARROW)]
 )

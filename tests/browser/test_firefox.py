@@ -13,7 +13,8 @@ FIELD = ".cb-root input[type=text]"
 
 
 @pytest.mark.parametrize(
-    "comes_back", [False, pytest.param(True, marks=pytest.mark.nightly)]
+    "comes_back",
+    [False, pytest.param(True, marks=[pytest.mark.nightly, pytest.mark.release])],
 )
 def test_firefox_keeps_answers_and_hands_in(
     links, own_address, others, tmp_path, comes_back
@@ -41,6 +42,7 @@ def test_firefox_keeps_answers_and_hands_in(
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 def test_firefox_tells_what_becomes_of_a_private_window(
     links, address, others, tmp_path
 ):

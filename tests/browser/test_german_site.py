@@ -83,7 +83,8 @@ def test_what_is_not_german_is_marked_as_english(opened):
 
 
 @pytest.mark.parametrize(
-    "theme", ["light", pytest.param("dark", marks=pytest.mark.nightly)]
+    "theme",
+    ["light", pytest.param("dark", marks=[pytest.mark.nightly, pytest.mark.release])],
 )
 def test_workbook_keeps_nobody_out_in_the_theme_of_the_computer(opened, theme):
     """Text, diagram and form are as light or dark as all else, and as easy to read."""
@@ -116,7 +117,11 @@ def second(opened):
 
 
 @pytest.mark.parametrize(
-    "width", [WIDTHS_PX[0], pytest.param(WIDTHS_PX[1], marks=pytest.mark.nightly)]
+    "width",
+    [
+        WIDTHS_PX[0],
+        pytest.param(WIDTHS_PX[1], marks=[pytest.mark.nightly, pytest.mark.release]),
+    ],
 )
 def test_bar_is_short_until_more_is_asked_for(second, width):
     """The gravest stands there in a few words, all of it behind one button."""

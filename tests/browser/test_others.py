@@ -122,6 +122,7 @@ def _seen_whole(playwright):
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 def test_chromium_asks_no_more_for_a_workbook_than_for_any_form(
     playwright, asking, links, address, opened_set
 ):
@@ -193,6 +194,7 @@ def test_opened_workbook_asks_nobody(browser, opened_set):
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 def test_plain_lab_asks_nobody_for_a_workbook(browser, tmp_path):
     """Without our settings JupyterLab asks others for itself, but for no workbook.
 

@@ -100,12 +100,14 @@ def test_our_font_is_as_wide_as_the_drawing_takes_it(fresh_page, tmp_path):
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 def test_labels_of_all_diagrams_stand_apart_in_chromium(fresh_page, tmp_path):
     """Every family in every variant and language, in whatever font there is."""
     in_chromium(fresh_page, tmp_path, ALL, has_font=False)
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 def test_labels_of_many_diagrams_stand_apart_in_firefox(others, tmp_path):
     """More than 600 of them, in whatever font it has, and in ours, unstretched."""
     if program() is None:

@@ -146,6 +146,7 @@ def _publish_again(folder):
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 def test_two_tabs_of_one_workbook_lose_nothing(links, address, profile):
     """Saves in each of two tabs at once are all there, and the second is told."""
     with profile() as context:
@@ -213,7 +214,8 @@ def test_link_opens_the_workbook_and_says_how_far_it_is(links, address, browser)
 
 
 @pytest.mark.parametrize(
-    "theme", [pytest.param("light", marks=pytest.mark.nightly), "dark"]
+    "theme",
+    [pytest.param("light", marks=[pytest.mark.nightly, pytest.mark.release]), "dark"],
 )
 def test_start_page_keeps_nobody_out(address, browser, theme):
     """No fault against WCAG 2.2 AA, in either theme, and nothing to scroll sideways."""
