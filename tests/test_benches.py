@@ -22,8 +22,8 @@ BENCHES = {
 }
 
 
-# What a browser takes is known by a run before a release.
-IN_BROWSERS = ("measuring", "opening", "page", "site")
+# They take longest: those in browsers, and those of whole classes.
+LONGEST = ("large_class", "measuring", "opening", "page", "sets", "site")
 
 
 @pytest.mark.nightly
@@ -32,7 +32,7 @@ IN_BROWSERS = ("measuring", "opening", "page", "site")
     [
         pytest.param(
             name,
-            marks=[pytest.mark.release] if name.endswith(IN_BROWSERS) else [],
+            marks=[pytest.mark.release] if name.endswith(LONGEST) else [],
         )
         for name in BENCHES
     ],

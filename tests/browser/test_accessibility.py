@@ -94,6 +94,7 @@ def form_selector(number):
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 def test_first_look_keeps_nobody_out(look):
     """Lessons, diagrams and every kind of form: untouched, begun, or with a refusal.
 
