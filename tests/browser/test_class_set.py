@@ -15,7 +15,8 @@ from tests.browser import key_work
 from tests.browser import page as student
 from tests.keys import content_of, plan_of
 
-pytestmark = pytest.mark.nightly  # on the site a student's marks are full by day, too
+# On the site a student's marks are full by day, too.
+pytestmark = [pytest.mark.nightly, pytest.mark.release]
 
 HASTY = "bruno"
 

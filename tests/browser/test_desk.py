@@ -12,7 +12,7 @@ from generator.week.opened import opened_set
 from tests.browser.axe import faults
 from tests.desk.running import running_desk
 
-pytestmark = pytest.mark.nightly
+pytestmark = [pytest.mark.nightly, pytest.mark.release]
 
 SET = "week 1"
 STEPS = ("check", "give", "collect", "mark", "see", "hand", "after")

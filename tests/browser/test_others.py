@@ -98,6 +98,7 @@ def test_whatever_a_page_asks_of_others_is_noticed(browser, profile, others, ask
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 def test_whatever_a_page_of_firefox_asks_is_noticed(others, asking, tmp_path):
     """As Firefox itself tells it, and nothing of what it asks its maker for."""
     if program() is None:
@@ -178,6 +179,7 @@ def _work(page, form):
 
 
 @pytest.mark.nightly  # by day the server of all other tests is seen to ask nobody
+@pytest.mark.release
 def test_opened_workbook_asks_nobody(browser, opened_set):
     """In Notebook 7 as the command opens it: page, server, kernel, and the lists."""
     server, workbook = opened_set

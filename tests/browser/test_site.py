@@ -103,6 +103,7 @@ def _handed_in_without_python(page):
 
 
 @pytest.mark.nightly
+@pytest.mark.release
 def test_full_storage_loses_nothing_and_is_told(class_set, links, address, profile):
     """A save that never returns is no silence, and the hand-in still comes."""
     with profile() as context:

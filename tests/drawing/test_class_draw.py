@@ -124,6 +124,7 @@ def test_exercise_is_drawn_on_until_it_is_as_hard_as_the_class(monkeypatch):
 
 # Of sixty secrets those that together name the most faults.
 @pytest.mark.nightly
+@pytest.mark.release
 @pytest.mark.parametrize("number", [0, 56, 26, 58])
 def test_graded_course_is_drawn_under_any_secret(number):
     """Nine lessons in twelve exercises, for a class of one."""
