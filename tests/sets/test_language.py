@@ -54,7 +54,7 @@ def test_frame_of_the_notebook_is_german(notebook):
 ENGLISH_WORDS = re.compile(r"\b(the|with|is|of|from|you|wire|load|fuse|ground)\b", re.I)
 IDS = {
     *("id", "kind", "branch", "outcomes", "outcome", "sound", "plan", "sections_of"),
-    *("cleared", "suspect", "needs", "at", "branches", "milliohm_points"),
+    *("cleared", "suspect", "needs", "at", "branches", "place", "milliohm_points"),
 }
 
 
