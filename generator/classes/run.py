@@ -43,7 +43,7 @@ from generator.workbooks.class_workbooks import set_id_of
 
 _PARTS = msgpack.Decoder(list[Part])
 _FIGURES = msgpack.Decoder(Figures)
-_CONTENT = (AnswerKeysError, WritingError, DecodeError)
+_CONTENT = (AnswerKeysError, WritingError, DecodeError, OSError)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,9 +100,10 @@ def run_plan(
 class _Run:
     """A run under way.
 
-    ``came`` is what each class is graded from, ``marks`` what was marked of it far
-    away, ``open`` how many answers to that are still to come. ``suspects`` were under
-    way when a process died of one of them, so that each is tried once more alone.
+    ``there`` are classes whose set is the one that is planned, ``came`` is what each is
+    graded from, ``marks`` what was marked of it far away, ``open`` how many answers to
+    that are still to come. ``suspects`` were under way when a process died of one of
+    them, so that each is tried once more alone.
     """
 
     plan: Plan
@@ -111,6 +112,7 @@ class _Run:
     secret: ClassSecret
     tell: Progress
     rows: dict[str, Row] = field(default_factory=dict)
+    there: set[str] = field(default_factory=set)
     came: dict[str, str] = field(default_factory=dict)
     marks: dict[str, list[bytes]] = field(default_factory=dict)
     open: Counter[str] = field(default_factory=Counter)
@@ -137,8 +139,8 @@ class _Run:
             self._hear(self.engines.answers.get())
 
     def _start(self, job: Job) -> None:
-        self.under_way += 1
         self._engine(job).start(job)
+        self.under_way += 1
 
     def _engine(self, job: Job) -> Engine:
         return self.engines.near if job.work == "grading" else self.engines.far
@@ -148,9 +150,8 @@ class _Run:
         self.tell("classes", len(self.rows), len(self.plan.classes))
 
     def _fail(self, planned: PlannedClass, fault: str) -> None:
-        is_there = (self.plan.folder / planned.name).exists()
         row = Row(planned=planned, drawn="failed", fault=fault)
-        if is_there and planned.name in self.came:
+        if planned.name in self.there:
             row = replace(row, drawn="there", graded="failed")
         self._settle(row)
 
@@ -169,7 +170,7 @@ class _Run:
                 given = (course, asked, class_secret(self.secret, planned))
                 yield Job(name=planned.name, work="drawing", given=given)
         except _CONTENT as error:
-            self._fail(planned, str(error))
+            self._fail(planned, _told(error))
 
     def _course(self, lessons: tuple[str, ...]) -> Course:
         if lessons not in self.courses:
@@ -186,6 +187,7 @@ class _Run:
                 "Give the class another name in the plan, or take back what was "
                 "changed there.",
             )
+        self.there.add(planned.name)
         return found
 
     def _grading(self, planned: PlannedClass, its: ClassSet) -> Iterator[Job]:
@@ -244,7 +246,7 @@ class _Run:
             try:
                 self._take(planned, answer)
             except _CONTENT as error:
-                self._fail(planned, str(error))
+                self._fail(planned, _told(error))
 
     def _lost(self, job: Job, planned: PlannedClass) -> None:
         if self._engine(job).mend():
@@ -291,6 +293,13 @@ class _Run:
         self._settle(
             Row(planned=planned, drawn="there", graded="graded", figures=figures)
         )
+
+
+def _told(error: Exception) -> str:
+    """Say in a sentence what is wrong, and with which file."""
+    if isinstance(error, OSError) and error.filename is not None:
+        return f"{error.filename}: cannot be read or written ({error.strerror})."
+    return str(error)
 
 
 def _nameless(request: Request) -> Request:

@@ -98,6 +98,22 @@ def test_class_that_fails_stops_no_other(own):
     assert "is no class set" in told["classes"][0]["fault"]
 
 
+def test_file_that_is_gone_costs_its_class_alone(own):
+    """What a class is graded with may vanish; the file is named in one sentence."""
+    first, second = own / "week" / "10a", own / "week" / "10b"
+    for folder in (first, second):
+        (folder / "handed-in").mkdir(exist_ok=True)
+        (folder / "handed-in" / "notes.txt").write_text("x")
+    rubric = first / "for-instructor" / "rubric.toml"
+    rubric.unlink()
+    rows, done = run_here(own)
+    assert (rows["10a"].drawn, rows["10a"].graded) == ("there", "failed")
+    assert rows["10a"].fault.startswith(f"{rubric}: cannot be read or written (")
+    assert rows["10a"].fault.count("\n") == 0
+    assert rows["10b"].graded == "graded"
+    assert done == [("10b", "grading")]
+
+
 class Deadly:
     """Kills the process that it is sent to."""
 
