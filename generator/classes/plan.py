@@ -205,13 +205,13 @@ class _Reader:
             self.problems += error.problems
             return
         taken = {own.class_id for own in read.classes if own.class_id}
-        titles = Counter(_folder_name(one.title) for one in found)
+        titles = Counter(_folder_name(one.title).casefold() for one in found)
         for one in found:
             listed = ClassList(students=one.students, school_class=one.its)
             request = self._request(read.defaults, listed)
             name = _folder_name(one.title)
-            if not name or titles[name] > 1:
-                name = f"{name}-{_folder_name(one.its.id)}".strip("-")[:40]
+            if not name or titles[name.casefold()] > 1:
+                name = _with_id(name, one.its.id)
             if request is not None and one.its.id not in taken:
                 yield PlannedClass(
                     name=name,
@@ -338,3 +338,16 @@ def _folder_name(title: str) -> str:
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode()
     name = re.sub(r"[^A-Za-z0-9._+-]+", "-", plain).strip("-._+")[:40].rstrip("-.")
     return f"{name}-class" if is_reserved(name) else name
+
+
+def _with_id(name: str, class_id: str) -> str:
+    """Put the id of a class behind the name of its folder, which is cut to make room.
+
+    Examples
+    --------
+    >>> _with_id("Mechatronics-and-automotive-electronics", "class-b")
+    'Mechatronics-and-automotive-elec-class-b'
+    """
+    own = _folder_name(class_id)
+    room = max(0, 40 - len(f"-{own}"))
+    return f"{name[:room].rstrip('-.')}-{own}".strip("-")

@@ -96,3 +96,21 @@ def test_class_of_a_bundle_may_have_a_table_of_its_own(tmp_path):
         ("Brakes-class-b", 4),
         ("Brakes-class-c", 4),
     ]
+
+
+@pytest.mark.parametrize(
+    ("titles", "begin"),
+    [
+        (("Pumps", "pumps"), ("Pumps", "pumps")),
+        (("Pumps" * 9, "Pumps" * 9 + "s"), ("PumpsPumpsPumpsPumpsPumpsPumpsPu",) * 2),
+    ],
+)
+def test_titles_that_differ_too_little_have_the_id_behind(titles, begin, tmp_path):
+    """Small and capital letters are the same, and the id is never cut."""
+    more = "".join(
+        f"class-{id_},,,{title},,{id_},,scheduled,,school-1,term-1,,,\r\n"
+        for id_, title in zip("cd", titles, strict=True)
+    )
+    write_bundle(tmp_path / "export", classes=BUNDLE["classes"] + more)
+    names = [one.name for one in read_plan(tmp_path / "export").classes]
+    assert names == ["Relays", "Brakes", f"{begin[0]}-class-c", f"{begin[1]}-class-d"]
