@@ -417,6 +417,13 @@ class Gradebook:
             write_anew(self._engine)
         return Forgotten(rows=counts, blanked=blanked)
 
+    def old_students(
+        self, before: datetime, set_ids: Collection[str] | None = None
+    ) -> dict[str, tuple[str, ...]]:
+        """Tell by set whom `forget_before` would forget."""
+        with self._turn() as connection:
+            return persons.old_students(connection, before, set_ids)
+
     def forget_before(
         self, before: datetime, set_ids: Collection[str] | None = None
     ) -> tuple[dict[str, tuple[str, ...]], Counter[str]]:

@@ -126,6 +126,9 @@ def forget_before(
 ) -> ForgottenWork:
     """Delete all of students whose newest hand-in was graded before a day.
 
+    Pages go before the rows that tell whose they are: a fault between leaves what is
+    found the next time.
+
     Parameters
     ----------
     class_sets : sequence of ClassSet
@@ -139,30 +142,36 @@ def forget_before(
         Where a set was never graded, or a gradebook cannot be written.
     """
     before = datetime.combine(day, time(), tzinfo=UTC)
-    students, rows = dict[str, Sequence[str]](), Counter[str]()
-    by_id = {one.set_id: one for one in class_sets}
-    is_file = gradebook is None
-    if gradebook is not None:
-        with Gradebook(gradebook) as book:
-            found, rows = book.forget_before(before, by_id.keys() or None)
-            students |= found
+    students, rows, pages = dict[str, Sequence[str]](), Counter[str](), list[Path]()
+    is_file = True
+    shares = [class_sets] if gradebook is not None else [[one] for one in class_sets]
+    for share in shares:
+        by_id = {one.set_id: one for one in share}
+        with _gradebook_of(share, gradebook) as book:
+            for set_id in book.old_students(before, by_id.keys() or None):
+                if set_id in by_id:
+                    pages += _deleted_pages(by_id[set_id])
+            found, deleted = book.forget_before(before, by_id.keys() or None)
             is_file = book.is_file
-    for class_set in class_sets if gradebook is None else ():
-        with open_gradebook(class_set, None) as book:
-            found, deleted = book.forget_before(before, [class_set.set_id])
         students |= found
         rows.update(deleted)
-    pages = [
-        page
-        for set_id in students
-        if set_id in by_id
-        for page in _pages_of(by_id[set_id])
-    ]
-    for page in pages:
-        page.unlink()
     return ForgottenWork(
         students=students, rows=rows, deleted=tuple(pages), kept=_kept(is_file=is_file)
     )
+
+
+def _gradebook_of(share: Sequence[ClassSet], gradebook: str | None) -> Gradebook:
+    """Open the gradebook at an address, or the own file of the one set."""
+    if gradebook is not None:
+        return Gradebook(gradebook)
+    return open_gradebook(share[0], None)
+
+
+def _deleted_pages(class_set: ClassSet) -> list[Path]:
+    pages = _pages_of(class_set)
+    for page in pages:
+        page.unlink()
+    return pages
 
 
 def _pages_of(class_set: ClassSet) -> list[Path]:

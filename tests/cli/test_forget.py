@@ -33,6 +33,20 @@ def test_old_work_and_its_pages_go(graded):
     assert json_of("grade", graded)["gradings_added"] == 2
 
 
+def test_no_page_outlives_the_rows_that_name_its_student(graded, monkeypatch):
+    """Pages go first, so that what is left after a fault is found the next time."""
+
+    def fail(*_):
+        raise OSError(28, "No space left on device", "gradebook.sqlite")
+
+    with monkeypatch.context() as faulty:
+        faulty.setattr("answer_keys.gradebook.gradebook_persons.forget_old", fail)
+        assert run("forget", graded, "--before", TOMORROW, code=1).exit_code == 1
+    left = {path.name for path in (graded / "results").rglob("*") if path.is_file()}
+    assert left == {"gradebook.sqlite"}
+    assert json_of("forget", graded, "--before", TOMORROW)["rows"]["hand_in"] == 2
+
+
 def test_what_is_new_stays(graded):
     """A day before the grading is older than nobody's work."""
     before = sorted((graded / "results").rglob("*"))
