@@ -19,6 +19,8 @@ _WORDS = {
     "mechanism": later("mechanism"),
     "coil_supply": "86",
     "coil_return": "85",
+    "feed_from": later("fuse or driver"),
+    "return_to": later("to module or ground"),
     "upstream": later("switch or relay before it"),
 }
 

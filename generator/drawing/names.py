@@ -24,6 +24,8 @@ class Named:
     upstream: str
     coil_supply: str
     coil_return: str
+    feed_from: str
+    return_to: str
     enable: tuple[str, ...]
     secure: str
     hindrance: str
@@ -39,6 +41,8 @@ class Named:
             work=_(self.work),
             mechanism=_(self.mechanism),
             upstream=_(self.upstream),
+            feed_from=_(self.feed_from),
+            return_to=_(self.return_to),
             enable=tuple(map(_, self.enable)),
             secure=_(self.secure),
             hindrance=_(self.hindrance),
@@ -66,6 +70,10 @@ class Named:
             upstream=self.upstream,
             coil_supply=self.coil_supply,
             coil_return=self.coil_return,
+            feed_from=self.feed_from.format(
+                control_fuse=self.control_fuse, module=self.module
+            ),
+            return_to=self.return_to,
             enable=", ".join(self.enable),
             secure=self.secure,
             hindrance=self.hindrance,

@@ -23,6 +23,16 @@ _UPSTREAM = {
     "ignition switch": later("ignition switch"),
     "main relay": later("main relay K1"),
 }
+# Where the wires of the coil come from, and where they go: a driver on the high side
+# stands before the coil.
+_FEED_FROM = {
+    "low side": later("fuse {control_fuse}"),
+    "high side": later("the driver of {module}"),
+}
+_RETURN_TO = {
+    "low side": later("to the control module"),
+    "high side": later("to ground"),
+}
 _UPSTREAM_OHM = {"bus bar": 0.0002, "ignition switch": 0.008, "main relay": 0.004}
 _SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
 # A new connector: its contact pair with both crimps, or a ground point (from
@@ -170,6 +180,8 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
         upstream=_UPSTREAM[variant.upstream],
         coil_supply="86" if is_86 else "85",
         coil_return="85" if is_86 else "86",
+        feed_from=_FEED_FROM[variant.drive],
+        return_to=_RETURN_TO[variant.drive],
         enable=family.enable,
         secure=family.secure or "",
         hindrance=family.hindrance,

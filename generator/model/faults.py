@@ -79,7 +79,7 @@ _CONTROL = (
     ),
     Fault(
         id="control_feed_open",
-        title="Control feed is open between fuse {control_fuse} and {coil_supply}",
+        title="Control feed is open between {feed_from} and {coil_supply}",
         side="control side",
         repair="mend_control_feed",
         prior=1.0,
@@ -87,7 +87,7 @@ _CONTROL = (
     ),
     Fault(
         id="control_feed_resistance",
-        title="High resistance between fuse {control_fuse} and terminal {coil_supply}",
+        title="High resistance between {feed_from} and terminal {coil_supply}",
         side="control side",
         repair="mend_control_feed",
         prior=0.8,
@@ -132,7 +132,7 @@ _CONTROL = (
     ),
     Fault(
         id="control_return_open",
-        title="The wire from terminal {coil_return} to the control module is open",
+        title="The wire from terminal {coil_return} {return_to} is open",
         side="control side",
         repair="mend_control_return",
         prior=1.0,

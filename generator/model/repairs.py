@@ -179,16 +179,15 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             text="Replace control fuse {control_fuse}", minutes=2
         ),
         "mend_control_feed": Repair(
-            text="Repair the wire or connector between control fuse {control_fuse} and "
-            "terminal {coil_supply}",
+            text="Repair the wire or connector between {feed_from} and terminal "
+            "{coil_supply}",
             minutes=30,
         ),
         "replace_relay": Repair(
             text="Replace relay {relay} with one of the specified part", minutes=5
         ),
         "mend_control_return": Repair(
-            text="Repair the wire between terminal {coil_return} and the control "
-            "module",
+            text="Repair the wire from terminal {coil_return} {return_to}",
             minutes=30,
         ),
         "replace_module": Repair(

@@ -4,8 +4,11 @@ import pytest
 
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
+from generator.drawing.specification import new_specification
+from generator.drawing.stream import Stream
 from generator.model.complaints import MANNERS
 from generator.model.faults import FAULTS
+from generator.model.repairs import repair_text
 from generator.model.variant import Variant
 from lessons.loader import read_lesson
 from tests.drawn import SECRET, exercise, for_each_radical
@@ -14,6 +17,11 @@ BOOK = read_lesson("whole-circuit")
 # Words of what must be as it is for an enable input to be present.
 RUNNING = ("engine running", "engine above", "supply above")
 STANDING = ("engine stopped", "engine off")
+# A driver on the high side stands before the coil, whose other end goes to ground.
+WIRES = {
+    "low side": ("fuse {control_fuse}", "to the control module"),
+    "high side": ("the driver of {module}", "to ground"),
+}
 # What no meter has to tell: whether the load stands, is weak, or does its work.
 IDLE = ("does nothing", "works weakly")
 TURNS_FREE = ("mechanism_free", "air_gap_excessive")
@@ -88,3 +96,20 @@ def test_no_family_contradicts_itself(family, supply):
             drawn = new_exercise(BOOK, radical, SECRET.value, labels)
             check_words(drawn)
             check_readings(drawn)
+
+
+@pytest.mark.parametrize("drive", WIRES)
+def test_wires_of_the_coil_are_named_by_where_they_lead(drive):
+    """In causes and corrections alike; no wire is named that the circuit has not."""
+    variant = Variant(fuses="two", drive=drive)
+    family = BOOK.families[0]
+    specification = new_specification(
+        BOOK.lesson, family, variant, Stream(SECRET.value, "wires", drive)
+    )
+    names = specification.names
+    feed, back = (names.put(text) for text in WIRES[drive])
+    for kind in ("open", "resistance"):
+        assert feed in names.fill(FAULTS[f"control_feed_{kind}"].title)
+    assert feed in names.fill(repair_text("mend_control_feed"))
+    assert back in names.fill(FAULTS["control_return_open"].title)
+    assert names.fill(repair_text("mend_control_return")).endswith(back)

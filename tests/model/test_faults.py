@@ -35,7 +35,14 @@ from tests.circuits import (
 NAMES = {
     *("control_fuse", "load_fuse", "relay", "load", "mechanism", "module", "work"),
     "hindrance",
-    *("upstream", "coil_supply", "coil_return", "load_connector"),
+    *(
+        "upstream",
+        "coil_supply",
+        "coil_return",
+        "feed_from",
+        "return_to",
+        "load_connector",
+    ),
 }
 # Parts of the control circuit; the rest of a circuit is its load side.
 CONTROL_FIELDS = {
