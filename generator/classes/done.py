@@ -28,11 +28,10 @@ from answer_keys.keys.class_secret import (
 from answer_keys.marking.marked import SOFTWARE
 from answer_keys.written_files import new_private_folder, write_private, write_text
 from generator.classes.figures import Figures
-from generator.classes.plan import PlannedClass
+from generator.classes.plan import OWN_FOLDER, PlannedClass
 from generator.drawing.stream import Stream
 from generator.sets.class_set import ClassSet
 
-OWN_FOLDER = "for-instructor"
 _BYTES = 32
 
 

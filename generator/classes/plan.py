@@ -20,17 +20,17 @@ from answer_keys.errors import Problem, RubricError
 from answer_keys.marking.rubric import read_rubric
 from answer_keys.method import DEFAULT_METHOD, Step
 from generator.drawing.course import read_course
-from generator.drawing.request import Causes, Mode, Request
+from generator.drawing.request import MAX_EXERCISES, MAX_STUDENTS, Causes, Mode, Request
 from generator.errors import PlanError, RosterError
 from generator.sets.oneroster_roster import is_oneroster, read_all_classes
-from generator.sets.roster import is_reserved
+from generator.sets.roster import id_problem, is_reserved
 from generator.week.class_list import ClassList, read_class_list
 from lessons.errors import LessonError
 from lessons.loader import lesson_ids
 
-MAX_STUDENTS, MAX_EXERCISES = 2000, 50
-_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._@+-]{0,39}")
-_OWN_FOLDER = "for-instructor"
+OWN_FOLDER = "for-instructor"
+"""Beside the sets of a school: no class is called so."""
+
 _Place = tuple[str | int, ...]
 _DEFAULTS: _Place = ("defaults",)
 
@@ -317,8 +317,8 @@ class _Reader:
 
 def _name_problem(name: str) -> str:
     """Say why a folder cannot be called so; empty where it can."""
-    is_usable = _NAME.fullmatch(name) and not name.endswith(".")
-    if is_usable and not is_reserved(name) and name.casefold() != _OWN_FOLDER:
+    # A folder may be called as a student may.
+    if not id_problem(name, seen=(OWN_FOLDER,)):
         return ""
     return (
         f"{name!r} cannot name a folder. Write 1 to 40 of the letters a to z, digits "

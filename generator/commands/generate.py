@@ -18,13 +18,12 @@ from generator.commands.console import (
     tell,
     workers_option,
 )
+from generator.drawing.request import MAX_EXERCISES, MAX_STUDENTS
 from generator.sets.oneroster_roster import is_oneroster
 from generator.week.class_list import ClassList, invented_list, read_class_list
 from generator.week.new_set import STUDENTS, NewSet
 from generator.week.new_set import generate as write_set
 from workbook.texts import ENGLISH, LANGUAGES
-
-_MAX_STUDENTS, _MAX_EXERCISES = 2000, 50
 
 
 def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
@@ -37,12 +36,12 @@ def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
             f"{text!r} is no OneRoster bundle. Leave out --class: it picks from one.",
             param_hint="--students",
         )
-    if text.isdecimal() and 1 <= int(text) <= _MAX_STUDENTS:
+    if text.isdecimal() and 1 <= int(text) <= MAX_STUDENTS:
         return invented_list(int(text))
     if text and (path.is_file() or is_oneroster(path)):
         return read_class_list(path, class_id)
     raise click.BadParameter(
-        f"{text!r} is no number of students and no file. Name 1 to {_MAX_STUDENTS}, a "
+        f"{text!r} is no number of students and no file. Name 1 to {MAX_STUDENTS}, a "
         "CSV file with the columns id and name, or OneRoster CSV with its "
         "manifest.csv, in a folder or zip.",
         param_hint="--students",
@@ -71,7 +70,7 @@ def _class_list(text: str | None, class_id: str | None) -> ClassList | None:
 )
 @click.option(
     "--exercises",
-    type=click.IntRange(1, _MAX_EXERCISES),
+    type=click.IntRange(1, MAX_EXERCISES),
     default=4,
     show_default=True,
     help="Exercises for each student.",

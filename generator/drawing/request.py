@@ -11,6 +11,9 @@ from answer_keys.needs import Needs
 from answer_keys.observed import NOTHING, Observed
 from workbook.texts import ENGLISH
 
+MAX_STUDENTS, MAX_EXERCISES = 2000, 50
+"""Of a set: students of its class, and exercises of each."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Student:

@@ -12,8 +12,6 @@ from typing import Any, get_args
 from generator.errors import WritingError
 from generator.week.opened import OpenedSet, opened_set
 
-MAX_EXERCISES = 50
-
 _UPLOAD = re.compile(r"[0-9a-f]{32}(\.[a-z0-9]{1,8})?")
 
 

@@ -9,8 +9,8 @@ from typing import Any
 from answer_keys.keys.class_secret import ClassSecret, new_class_secret
 from generator.desk.line import Line
 from generator.desk.places import is_set_name, set_folder
-from generator.desk.work.asked import MAX_EXERCISES, Asked, AskedError, time_from
-from generator.drawing.request import Causes, Mode
+from generator.desk.work.asked import Asked, AskedError, time_from
+from generator.drawing.request import MAX_EXERCISES, MAX_STUDENTS, Causes, Mode
 from generator.sets.roster import Columns
 from generator.week.checking import check, keep_check
 from generator.week.class_list import (
@@ -31,8 +31,6 @@ from generator.week.rubric import keep_rubric, rubric_of
 from lessons.errors import LessonError
 from lessons.loader import read_lesson
 from workbook.texts import LANGUAGES
-
-_STUDENTS = 2000
 
 
 def _looked_at(asked: Asked, _: Line) -> dict[str, Any]:
@@ -69,7 +67,7 @@ def _class_list(asked: Asked) -> ClassList | None:
         class_id = asked.text("class_id") or None
         return read_class_list(asked.upload("upload"), class_id, columns)
     if "invented" in asked:
-        return invented_list(asked.number("invented", 1, _STUDENTS))
+        return invented_list(asked.number("invented", 1, MAX_STUDENTS))
     return None
 
 

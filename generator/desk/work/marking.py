@@ -12,7 +12,8 @@ from answer_keys.hand_ins.limits import MAX_FILES
 from answer_keys.marking.policy import Counts, Rubric
 from answer_keys.marking.rubric import rubric_file_text, rubric_from_text
 from generator.desk.line import Line
-from generator.desk.work.asked import MAX_EXERCISES, Asked, AskedError, time_from
+from generator.desk.work.asked import Asked, AskedError, time_from
+from generator.drawing.request import MAX_EXERCISES
 from generator.sets.class_set import read_class_set
 from generator.week.collecting import (
     PaperAnswer,
