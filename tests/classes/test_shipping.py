@@ -5,7 +5,6 @@ import os
 import pytest
 from msgspec import msgpack
 
-from answer_keys.marking.marked import Marked
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from generator.classes.shipping import batches_of, marks_at_hand
@@ -60,9 +59,3 @@ def test_much_is_sent_in_shares(tmp_path):
     assert [path.name for share in shares for path in share] == sorted(
         path.name for path in tmp_path.iterdir()
     )
-
-
-def test_marked_is_what_a_program_of_ours_gives():
-    """It needs no pickle: what comes from beside a hostile file is plain data."""
-    one = Marked(name="x", refusal="no")
-    assert msgpack.decode(msgpack.encode([one]), type=list[Marked]) == [one]
