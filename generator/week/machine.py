@@ -44,6 +44,7 @@ def checks() -> tuple[Check, ...]:
         _library("PDF check", "pypdfium2", "print", "'validate' looks through no PDF"),
         _library("PostgreSQL", "psycopg", "postgres", "a gradebook is a SQLite file"),
         _library("hub", "jupyterhub", "hub", "there is no 'hub'"),
+        _library("cluster", "distributed", "cluster", "classes are drawn here alone"),
         _site(),
         _program("node", "no first build of a site: 'site' and 'serve' run it"),
         _program("npm", "no first build of a site: 'site' and 'serve' fetch with it"),
