@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -137,11 +136,3 @@ def scope_shown_v(scope: ScopeData, value_v: float, errors: Errors) -> float:
     step_v = full_v / 2.0**scope.bits
     off_v = errors.gain * scope.accuracy_frac * full_v
     return max(0.0, step_v * round((value_v + off_v) / step_v))
-
-
-def range_names(meter: MeterData) -> Mapping[str, str]:
-    """Texts of the ranges by their ids, such as ``60 V``."""
-    return {
-        one.id: f"{Decimal(repr(one.end)) / Decimal(repr(one.unit_si)):f} {one.unit}"
-        for one in meter.ranges
-    }

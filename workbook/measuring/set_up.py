@@ -13,7 +13,7 @@ was not zeroed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields
 
 from workbook.errors import RefusedError
@@ -152,18 +152,17 @@ def item_of(set_up: SetUp, bench: Bench) -> str:
     return bench.listed.get(code, code)
 
 
-def state_after(items: Iterable[str], bench: Bench) -> SetUp:
+def state_after(items: Sequence[str], bench: Bench) -> SetUp:
     """Tell how the vehicle stands after some tests, by the items of the journal.
 
     What was pulled stays pulled until it is put back. What is looked at is put back.
     """
     codes = {item: code for code, item in bench.listed.items()}
-    state = SetUp()
-    for item in items:
+    for item in reversed(items):
         code = codes.get(item, item)
         if is_code(code):
-            state = set_up_of(code, bench)
-    return state
+            return set_up_of(code, bench)
+    return SetUp()
 
 
 def from_fields(sent: Mapping[str, object]) -> SetUp:

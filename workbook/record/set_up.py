@@ -86,10 +86,3 @@ class SetUp:
             return replace(self, plus="", minus="", range=AUTO)
         whole = replace(self, wire="", back="", scale="", zero="zeroed")
         return replace(whole, range=AUTO) if self.instrument == "scope" else whole
-
-    @property
-    def resting(self) -> SetUp:
-        """What is switched, pulled and plugged, without any instrument."""
-        return replace(
-            self, plus="", minus="", wire="", back="", range=AUTO, scale="", zero=""
-        )

@@ -119,7 +119,7 @@ def _looks(
 
 def _state(bench: Bench, progress: ExerciseProgress) -> dict[str, str]:
     """Tell how all stands, as the menus have it."""
-    return asdict(state_after((test.item for test in progress.tests), bench))
+    return asdict(state_after([test.item for test in progress.tests], bench))
 
 
 def _bench_field(
