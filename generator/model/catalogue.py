@@ -28,12 +28,12 @@ _MOVES = (
     "The load can start without warning: fit probes and leads while it is off, then "
     "keep hands, sleeves and tools clear."
 )
-_OVERRIDES = (
+OVERRIDES = (
     "Output test and jumper override the enable inputs ({enable}): what these guard "
     "against can happen."
 )
 # What a family must be secured with; nothing for most of them.
-_SECURE = "{secure}"
+SECURE = "{secure}"
 _BRIDGE = "Bridge only 30 and 87, with a fused jumper; never bridge the load itself."
 _RELAY = "Fit a relay of the specified part only: suppression and rating matter."
 _ARC = (
@@ -52,7 +52,7 @@ _HAND = (
     "start under your hands. Wait until everything has run down. What runs on with its "
     "fuse out has another feed: hands off until it is unplugged."
 )
-_DRIVEN_LOAD = (_OVERRIDES, _SECURE, _MOVES)
+_DRIVEN_LOAD = (OVERRIDES, SECURE, _MOVES)
 
 _AT_CONTROL = "A fused lead with the clamp around it takes the place of {control_fuse}"
 _AT_LOAD = "A fused lead with the clamp around it takes the place of {load_fuse}"
@@ -134,7 +134,7 @@ _CATALOGUE = (
         measure=Measure(kind="current", target="control_fuse", clamp=CLAMP_100),
         sorting="control current",
         setup=Setup(command="normal", control_lead=True),
-        hazards=(_LEAD, _SECURE, _MOVES),
+        hazards=(_LEAD, SECURE, _MOVES),
     ),
     DiagnosticTest(
         id="control_current_output_test",
@@ -207,7 +207,7 @@ _CATALOGUE = (
         sorting="state",
         setup=Setup(command="off"),
         words=("stops", "runs on"),
-        hazards=(_ARC, _SECURE, _MOVES),
+        hazards=(_ARC, SECURE, _MOVES),
         complaints=("never stops",),
     ),
     DiagnosticTest(

@@ -10,6 +10,7 @@ from dataclasses import replace
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.model import free_setups, instruments, parts, turn_off
+from generator.model.catalogue import OVERRIDES, SECURE
 from generator.model.diagnostics import Pair as Circuits
 from generator.model.free_setups import BRANCHES, FreeCircuit, free_circuit
 from generator.model.instruments import Clamp, Meter, Range
@@ -117,7 +118,7 @@ def bench_of(
     is_key : bool
         Whether misconceptions go by their ids, which no page holds.
     """
-    renamed = _renamed(exercise)
+    renamed, names = _renamed(exercise), exercise.specification.names
     listed = {
         _code(each, renamed): test.id
         for test in exercise.tests
@@ -135,6 +136,8 @@ def bench_of(
         },
         scales=tuple(each.id for each in _clamps()),
         listed=listed,
+        driven=names.fill_each((OVERRIDES,)),
+        secured=names.fill_each((SECURE,)),
     )
     if not has_model:
         return whole

@@ -58,8 +58,8 @@ class Split:
         What the instrument shows on it.
     seen_fuse : str
         What there is to see at a fuse that is out; empty where none is.
-    hazards : tuple of str
-        Ids of what is wrong with the set-up, the first is what misleads.
+    misleading : tuple of str
+        Ids of what makes the reading mislead, so that it proves nothing.
     is_sure : bool
         Whether all causes can be told by its bands.
     """
@@ -72,7 +72,7 @@ class Split:
     truth: Truth
     display: str
     seen_fuse: str
-    hazards: tuple[str, ...]
+    misleading: tuple[str, ...]
     is_sure: bool
 
 
@@ -97,8 +97,7 @@ def split_of(bench: Bench, code: str) -> Split:
     seen = [_seen(hand, set_up, each) for each in (sound, *causes)]
     limits = _limits(model, set_up)
     scale, is_sure = scale_for(set_up.instrument, seen[0], seen[1:], limits)
-    hazards = tuple(_hazards(set_up, sound, causes, actual))
-    misleads = bool(hazards) and hazards[0] in MISLEADING
+    misleading = tuple(_misleading(set_up, sound, (actual, *causes)))
     fuses = [_fuse(model, pair, set_up) for pair in model.causes]
     words = [
         _word(scale, truth, fuse) for truth, fuse in zip(causes, fuses, strict=True)
@@ -108,7 +107,7 @@ def split_of(bench: Bench, code: str) -> Split:
     # Tolerances may have brought this vehicle where the nominal circuit is not.
     is_sure = is_sure and told[1] == words[model.cause]
     seeming = tuple(words)
-    if misleads or not is_sure:
+    if misleading or not is_sure:
         words, told = [PROVES_NOTHING] * len(words), (PROVES_NOTHING, PROVES_NOTHING)
     return Split(
         outcomes=tuple(words),
@@ -119,21 +118,17 @@ def split_of(bench: Bench, code: str) -> Split:
         truth=actual,
         display=_display(hand, set_up, actual, errors_at(hand, code_of(set_up))),
         seen_fuse=own_fuse,
-        hazards=hazards,
-        is_sure=is_sure or misleads,
+        misleading=misleading,
+        is_sure=is_sure or bool(misleading),
     )
 
 
-MISLEADING = ("live", "creeps", "both wires", "no wire", "floating", "no load current")
-"""Ids of what makes a reading mislead, so that it proves nothing."""
-
-
-def _hazards(
-    set_up: SetUp, sound: Truth, causes: list[Truth], actual: Truth
+def _misleading(
+    set_up: SetUp, sound: Truth, others: tuple[Truth, ...]
 ) -> Iterator[str]:
-    """Name what is wrong with a set-up, what misleads before what only hurts."""
+    """Name what makes a set-up mislead, the worst first."""
     if set_up.instrument == "ohms":
-        if any(abs(each.live_v) > _DEAD_V for each in (sound, actual, *causes)):
+        if any(abs(each.live_v) > _DEAD_V for each in (sound, *others)):
             yield "live"
     elif set_up.instrument == "clamp":
         if not is_in_place(set_up, set_up.wire):
@@ -144,14 +139,6 @@ def _hazards(
             yield "both wires"
     elif sound.is_floating:
         yield "floating"
-    if actual.blown:
-        yield "lead blown"
-    if set_up.relay == "jumper":
-        yield "jumper"
-    if "lead" in (set_up.control_fuse, set_up.load_fuse):
-        yield "lead"
-    if set_up.command != "off":
-        yield "moves"
 
 
 def is_in_place(set_up: SetUp, wire: str) -> bool:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workbook.measuring.set_up import state_after
-from workbook.measuring.texts import changed
 from workbook.record.bench import Bench, Contact
 from workbook.record.set_up import SetUp
 
@@ -25,14 +24,11 @@ class Minutes:
     ----------
     needs : tuple of str
         Ids of the places.
-    changes : tuple of str
-        Parts that are pulled, plugged or put back, in words.
     changing, reading : float
         Minutes of these changes, and of leads and reading.
     """
 
     needs: tuple[str, ...]
-    changes: tuple[str, ...]
     changing: float
     reading: float
 
@@ -45,7 +41,6 @@ class Minutes:
 def minutes_after(items: Sequence[str], set_up: SetUp, bench: Bench) -> Minutes:
     """Tell what a set-up takes after some tests, by the items of the journal."""
     before = state_after(items, bench)
-    changes = tuple(changed(before, set_up, bench))
     is_moved = set_up.instrument != "clamp" and (
         (before.instrument, before.plus, before.minus)
         != (set_up.instrument, set_up.plus, set_up.minus)
@@ -54,10 +49,18 @@ def minutes_after(items: Sequence[str], set_up: SetUp, bench: Bench) -> Minutes:
     reading += _MOVING_MIN if set_up.harness == "moved" else 0.0
     return Minutes(
         needs=tuple(needs_of(before, set_up, bench)),
-        changes=changes,
-        changing=_CHANGE_MIN * len(changes),
+        changing=_CHANGE_MIN * len(changed_parts(before, set_up, bench)),
         reading=reading,
     )
+
+
+def changed_parts(before: SetUp, after: SetUp, bench: Bench) -> list[Contact]:
+    """List the parts that are pulled, plugged or put back between two set-ups."""
+    return [
+        each
+        for each in bench.parts
+        if getattr(before, each.id) != getattr(after, each.id)
+    ]
 
 
 def needs_of(before: SetUp, set_up: SetUp, bench: Bench) -> list[str]:
@@ -65,11 +68,7 @@ def needs_of(before: SetUp, set_up: SetUp, bench: Bench) -> list[str]:
     ids = (set_up.plus, set_up.minus, set_up.wire, set_up.back)
     contacts = {each.id: each for each in (*bench.wires, *bench.points)}
     places = [_place(contacts[id_], set_up) for id_ in ids if id_]
-    places += [
-        each.place
-        for each in bench.parts
-        if getattr(before, each.id) != getattr(set_up, each.id)
-    ]
+    places += [each.place for each in changed_parts(before, set_up, bench)]
     if set_up.command == "output test":
         places.append(bench.commanded_at)
     return list(dict.fromkeys(filter(None, places)))

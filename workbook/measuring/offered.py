@@ -8,14 +8,15 @@ from functools import lru_cache
 from string import ascii_lowercase
 
 from workbook.measuring.bands import WORDS
-from workbook.measuring.judged import MISLEADING, Split, split_of
+from workbook.measuring.hazards import cautions_of
+from workbook.measuring.judged import Split, split_of
 from workbook.measuring.minutes import minutes_after
 from workbook.measuring.proofs import Proof, Section, numbered, proved_words, stated
-from workbook.measuring.set_up import set_up_of
+from workbook.measuring.set_up import set_up_of, state_after
 from workbook.measuring.texts import (
-    HAZARDS,
+    LEAD_BLOWN,
+    MISLEADING,
     TOO_NEAR,
-    hazards_of,
     instrument_text,
     range_text,
     signs_of,
@@ -158,7 +159,7 @@ def _test(
         before=state,
         minutes=minutes.total,
         needs=minutes.needs,
-        hazards=tuple(_(HAZARDS[id_]) for id_ in hazards_of(set_up)),
+        hazards=cautions_of(state_after(before, bench), set_up, bench),
         outcomes=(),
         display="",
         instrument=instrument_text(set_up),
@@ -232,8 +233,7 @@ def display_text(set_up: SetUp, split: Split) -> str:
 
 def caution_of(split: Split) -> str:
     """Say what misleads; empty where nothing does."""
-    found = [_(HAZARDS[id_]) for id_ in split.hazards if id_ in MISLEADING]
-    return found[0] if found else ""
+    return _(MISLEADING[split.misleading[0]]) if split.misleading else ""
 
 
 def _feedback(
@@ -270,7 +270,7 @@ def _meaning(split: Split, caution: str) -> str:
         )
         return text.format(display=decimal(split.display))
     if split.truth.blown:
-        return _(HAZARDS["lead blown"])
+        return _(LEAD_BLOWN)
     text = _("“{display}” is “{outcome}” here.")
     return text.format(display=decimal(split.display), outcome=_(split.outcome))
 

@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from workbook.record.bench import Bench, Contact
 from workbook.record.circuit import Sign
-from workbook.record.set_up import AUTO, PARTS, SetUp
+from workbook.record.set_up import AUTO, SetUp
 from workbook.texts import _, figure, later
 
 _COMMANDED = {
@@ -32,7 +32,7 @@ _INSTRUMENTS = {
     "ohms": later("meter on ohms"),
     "scope": later("scope behind a 100:1 probe"),
 }
-HAZARDS: Mapping[str, str] = MappingProxyType(
+MISLEADING: Mapping[str, str] = MappingProxyType(
     {
         "live": later(
             "Nobody made sure that these points were dead. An ohmmeter divides every "
@@ -57,31 +57,11 @@ HAZARDS: Mapping[str, str] = MappingProxyType(
             "One of the leads was on something that hangs in the air even in a sound "
             "circuit: the meter reads nothing there, or whatever it picks up."
         ),
-        "lead blown": later(
-            "The fuse of the test lead opened at once: without it lead and fingers "
-            "would have burnt. Find the short before you fit another."
-        ),
-        "jumper": later(
-            "Bridge only 30 and 87, with a fused jumper; never bridge the load itself."
-        ),
-        "lead": later(
-            "Use a fused lead only, with a fuse no larger than that of the circuit. "
-            "Fit it with the load off."
-        ),
-        "moves": later(
-            "The load can start without warning: fit probes and leads while it is off, "
-            "then keep hands, sleeves and tools clear."
-        ),
-        "arcs": later(
-            "A fuse or relay pulled under load arcs: pull it with the load off, and "
-            "not where there may be fuel vapour."
-        ),
-        "unplugged": later(
-            "Unplug a module only while it sleeps: unplugged awake it stores fault "
-            "codes, and its plug arcs."
-        ),
-        "spike": later("A coil that is switched off can give hundreds of volts."),
     }
+)
+LEAD_BLOWN = later(
+    "The fuse of the test lead opened at once: without it lead and fingers "
+    "would have burnt. Find the short before you fit another."
 )
 TOO_NEAR = later(
     "Under some cause this reading lies too near the edge of a band to be told by it. "
@@ -128,16 +108,6 @@ def instrument_text(set_up: SetUp) -> str:
     return _(_INSTRUMENTS[set_up.instrument])
 
 
-def hazards_of(set_up: SetUp) -> list[str]:
-    """Ids of what a set-up can hurt, whatever the circuit."""
-    found = ["moves"] if set_up.command != "off" or set_up.relay == "jumper" else []
-    found += ["lead"] if "lead" in (set_up.control_fuse, set_up.load_fuse) else []
-    found += ["jumper"] if set_up.relay == "jumper" else []
-    found += ["unplugged"] if set_up.module == "out" else []
-    found += ["arcs"] if "out" in (set_up.load_fuse, set_up.relay) else []
-    return found + (["spike"] if set_up.instrument == "scope" else [])
-
-
 def signs_of(set_up: SetUp, bench: Bench) -> Iterator[Sign]:
     """List what is put where on the diagram, and what is switched or pulled."""
     at = {each.id: each.at for each in (*bench.points, *bench.parts)}
@@ -179,13 +149,3 @@ def range_text(instrument: str, id_: str) -> str:
     if instrument == "ohms":
         return f"{figure(end)} Ω" if end < 1e3 else f"{figure(end / 1e3)} kΩ"
     return f"{figure(end)} V" if end >= 1 else f"{figure(end * 1e3)} mV"
-
-
-def changed(before: SetUp, after: SetUp, bench: Bench) -> list[str]:
-    """Name the parts that are pulled, plugged or put back between two set-ups."""
-    labels = _labels(bench.parts)
-    return [
-        labels[part]
-        for part in PARTS
-        if getattr(before, part) != getattr(after, part) and part in labels
-    ]

@@ -205,6 +205,9 @@ class Bench:
         Scales of the clamp [mV/A].
     listed : dict of str to str
         Tests of the list by the code of the set-up that each is.
+    driven, secured : tuple of str
+        What an output test and a jumper override, and what the load must be secured
+        with, in words; nothing for most loads.
     model : Model or None
         What readings are computed from; None where that stays with the instructor.
     """
@@ -216,6 +219,8 @@ class Bench:
     ranges: Mapping[str, tuple[str, ...]]
     scales: tuple[str, ...]
     listed: Mapping[str, str]
+    driven: tuple[str, ...] = ()
+    secured: tuple[str, ...] = ()
     model: Model | None = None
 
     @property

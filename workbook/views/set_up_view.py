@@ -9,7 +9,7 @@ from typing import Any
 from workbook.errors import RefusedError
 from workbook.judging.planned import minutes_of, open_places
 from workbook.judging.statements import listed
-from workbook.measuring.minutes import minutes_after
+from workbook.measuring.minutes import changed_parts, minutes_after
 from workbook.measuring.network import GROUND
 from workbook.measuring.set_up import state_after
 from workbook.record.bench import Bench
@@ -117,8 +117,6 @@ def _minutes(
 def _changes(bench: Bench, items: list[str], set_up: SetUp) -> Iterator[str]:
     """Say what is pulled, plugged and put back for a set-up."""
     before = state_after(items, bench)
-    for part in bench.parts:
-        now = getattr(set_up, part.id)
-        if now != getattr(before, part.id):
-            words = _PLUGS if part.id in ("load_connector", "module") else _PULLED
-            yield _(words[now]).format(part=part.label)
+    for part in changed_parts(before, set_up, bench):
+        words = _PLUGS if part.id in ("load_connector", "module") else _PULLED
+        yield _(words[getattr(set_up, part.id)]).format(part=part.label)

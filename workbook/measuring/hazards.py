@@ -1,0 +1,106 @@
+"""What a set-up can hurt, whatever the circuit: what a student is told before it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+
+from workbook.record.bench import Bench
+from workbook.record.set_up import SetUp
+from workbook.texts import _, later
+
+_HAZARDS: Mapping[str, str] = MappingProxyType(
+    {
+        "hand": later(
+            "Engine stopped, key out and secured against starting, load fuse out: "
+            "nothing may start under your hands. Wait until everything has run down. "
+            "What runs on with its fuse out has another feed: hands off until it is "
+            "unplugged."
+        ),
+        "moves": later(
+            "The load can start without warning: fit probes and leads while it is off, "
+            "then keep hands, sleeves and tools clear."
+        ),
+        "jumper": later(
+            "Bridge only 30 and 87, with a fused jumper; never bridge the load itself."
+        ),
+        "lead": later(
+            "Use a fused lead only, with a fuse no larger than that of the circuit. "
+            "Fit it with the load off: if the load runs without demand, pull its relay "
+            "first, and put it back for the reading."
+        ),
+        "arcs": later(
+            "A fuse, relay or plug pulled under load arcs: switch the load off, pull "
+            "it, then command again; and not where there may be fuel vapour."
+        ),
+        "unplugged": later(
+            "Unplug a module only while it sleeps: unplugged awake it stores fault "
+            "codes, and its plug arcs."
+        ),
+        "ohms": later("Switch off and unplug before an ohmmeter is put on a part."),
+        "spike": later(
+            "A coil that is switched off can give a spike of hundreds of volts."
+        ),
+        "probe": later(
+            "Use a scope and a probe rated for it, 100:1; never the scope's bare input."
+        ),
+        "terminals": later(
+            "Touch terminals of the socket from the side or with a matching blade: a "
+            "thick probe spreads them."
+        ),
+    }
+)
+# Where a coil that is switched off drives its end.
+_COIL_ENDS = {"86", "85", "driver", "driver_out"}
+
+
+def cautions_of(before: SetUp, set_up: SetUp, bench: Bench) -> tuple[str, ...]:
+    """Warn of what a set-up can hurt, what its load needs before all else.
+
+    Parameters
+    ----------
+    before : SetUp
+        How the vehicle stands.
+    """
+    own, is_driven = list[str](), _is_driven(set_up)
+    own += bench.driven if is_driven else ()
+    own += bench.secured if is_driven or set_up.command == "normal" else ()
+    return (*own, *(_(_HAZARDS[id_]) for id_ in _hazards(before, set_up, bench)))
+
+
+def _is_driven(set_up: SetUp) -> bool:
+    """Whether the load may run although its module would not let it."""
+    return set_up.command == "output test" or set_up.relay == "jumper"
+
+
+def _hazards(before: SetUp, set_up: SetUp, bench: Bench) -> Iterator[str]:
+    tool, ends = set_up.instrument, {set_up.plus, set_up.minus}
+    places = {each.place for each in bench.points if each.id in ends}
+    is_at_load = tool == "ohms" and "load" in places
+    if is_at_load or before.load_connector != set_up.load_connector:
+        yield "hand"
+    if _is_driven(set_up) or set_up.command == "normal" or set_up.load_fuse == "lead":
+        yield "moves"
+    if set_up.relay == "jumper":
+        yield "jumper"
+    if "lead" in (set_up.control_fuse, set_up.load_fuse):
+        yield "lead"
+    if _arcs(set_up):
+        yield "arcs"
+    if set_up.module == "out":
+        yield "unplugged"
+    if tool == "ohms":
+        yield "ohms"
+    is_commanded = set_up.command != "off" and ends & _COIL_ENDS
+    if tool == "scope" or set_up.module == "out" or is_commanded:
+        yield "spike"
+    if tool == "scope":
+        yield "probe"
+    if set_up.relay != "in" and "relay_pins" in places:
+        yield "terminals"
+
+
+def _arcs(set_up: SetUp) -> bool:
+    """Whether something is out that carries the current of coil or load."""
+    parts = (set_up.control_fuse, set_up.load_fuse, set_up.load_connector)
+    return "out" in parts or set_up.relay != "in"
