@@ -64,7 +64,6 @@ _POINTS = {
     "cavity": ("load-", "load"),
 }
 _WIRES = {
-    "battery": ("supply", "battery"),
     "control_fuse": ("control_fuse", "fuse_box"),
     "load_fuse": ("load_fuse", "fuse_box"),
     "control_feed": ("control_feed", "relay_pins"),
@@ -92,7 +91,6 @@ _LABELS = {
     "pin_87": later("pin 87 of the relay itself"),
     "plug": later("wire side of connector {load_connector}"),
     "cavity": later("ground wire in the plug of {load_connector}"),
-    "battery": later("cable of the battery"),
     "jumper": later("fused jumper between 30 and 87"),
     "lead control_fuse": later("fused lead in place of {control_fuse}"),
     "lead load_fuse": later("fused lead in place of {load_fuse}"),

@@ -118,3 +118,9 @@ def test_page_may_send_anything():
         item_of(from_fields({"plus": "nowhere", "minus": "0"}), bench)
     with pytest.raises(RefusedError, match="two different points"):
         item_of(from_fields({"plus": "86", "minus": "86"}), bench)
+
+
+def test_clamp_goes_around_no_wire_that_other_consumers_share():
+    """With the engine running a cable of the battery carries what charges it, too."""
+    bench, _ = bench_and_exercise(0)
+    assert not any(wire.at == "supply" for wire in bench.wires)
