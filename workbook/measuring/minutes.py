@@ -10,10 +10,13 @@ from workbook.record.bench import Bench, Contact
 from workbook.record.set_up import SetUp
 
 # Minutes of a practised technician (common practice, no source).
-_READING_MIN = 1.0
+_READING_MIN = {"volts": 1.0, "ohms": 1.0, "clamp": 1.0, "scope": 3.0}
 _LEADS_MIN = 1.0
 _CHANGE_MIN = 1.0
 _MOVING_MIN = 3.0
+_SLEEP_MIN = 5.0
+# What is put somewhere else, zeroed or switched before a reading.
+_PUT = ("instrument", "plus", "minus", "wire", "back", "scale", "zero")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,17 +44,21 @@ class Minutes:
 def minutes_after(items: Sequence[str], set_up: SetUp, bench: Bench) -> Minutes:
     """Tell what a set-up takes after some tests, by the items of the journal."""
     before = state_after(items, bench)
-    is_moved = set_up.instrument != "clamp" and (
-        (before.instrument, before.plus, before.minus)
-        != (set_up.instrument, set_up.plus, set_up.minus)
-    )
-    reading = _READING_MIN + (_LEADS_MIN if is_moved else 0.0)
+    is_moved = any(getattr(before, name) != getattr(set_up, name) for name in _PUT)
+    reading = _READING_MIN[set_up.instrument] + (_LEADS_MIN if is_moved else 0.0)
     reading += _MOVING_MIN if set_up.harness == "moved" else 0.0
     return Minutes(
         needs=tuple(needs_of(before, set_up, bench)),
-        changing=_CHANGE_MIN * len(changed_parts(before, set_up, bench)),
+        changing=_changing(before, set_up, bench),
         reading=reading,
     )
+
+
+def _changing(before: SetUp, set_up: SetUp, bench: Bench) -> float:
+    """Minutes of what is pulled and plugged; a module sleeps before it is unplugged."""
+    minutes = _CHANGE_MIN * len(changed_parts(before, set_up, bench))
+    is_unplugged = before.module == "in" and set_up.module == "out"
+    return minutes + (_SLEEP_MIN if is_unplugged else 0.0)
 
 
 def changed_parts(before: SetUp, after: SetUp, bench: Bench) -> list[Contact]:
