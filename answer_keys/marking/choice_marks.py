@@ -179,6 +179,11 @@ def _why_nothing(chosen: _Choice) -> tuple[str, str]:
             "Both causes that were still possible give the same reading here, so it "
             "told nothing."
         )
+    if count == 1:
+        told = _(
+            "The one cause that was still possible gives this reading anyway, so it "
+            "told nothing."
+        )
     if test.sorting == "drop" and test.outcome == "none":
         dead = _("Without current nothing drops.")
         return f"{told} {dead}", "drop_without_current"

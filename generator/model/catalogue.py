@@ -42,8 +42,8 @@ _ARC = (
 )
 _SPIKE = "A coil that is switched off can give a spike of hundreds of volts."
 _ASLEEP = (
-    "Unplug a module only while it sleeps: unplugged awake it stores fault codes, and "
-    "its plug arcs."
+    "Unplug a module only with the ignition off, once it sleeps: unplugged awake it "
+    "stores fault codes, and its plug arcs."
 )
 _OUT = "Switch off and unplug before an ohmmeter is put on a part."
 _PROBE = "Use a scope and a probe rated for it, 100:1; never the scope's bare input."

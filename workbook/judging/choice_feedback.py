@@ -153,6 +153,8 @@ def _nothing_to_choose(chosen: _Choice) -> str:
 
 def _why_nothing(chosen: _Choice) -> str:
     """Say why a test told nothing."""
+    if len(chosen.before) == 1:
+        return _("The one cause that was still possible gives this reading anyway.")
     test = chosen.test
     all_ = all_causes(len(chosen.before))
     shown = chosen.planner.feedback.tests[test.id]

@@ -34,8 +34,8 @@ _HAZARDS: Mapping[str, str] = MappingProxyType(
             "it, then command again; and not where there may be fuel vapour."
         ),
         "unplugged": later(
-            "Unplug a module only while it sleeps: unplugged awake it stores fault "
-            "codes, and its plug arcs."
+            "Unplug a module only with the ignition off, once it sleeps: unplugged "
+            "awake it stores fault codes, and its plug arcs."
         ),
         "ohms": later("Switch off and unplug before an ohmmeter is put on a part."),
         "spike": later(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from string import ascii_lowercase
 
-from workbook.measuring.bands import WORDS
+from workbook.measuring.bands import OVER_LIMIT, WORDS
 from workbook.measuring.hazards import cautions_of
 from workbook.measuring.judged import Split, split_of
 from workbook.measuring.minutes import minutes_after
@@ -282,13 +282,22 @@ def _sound_text(set_up: SetUp, split: Split) -> str:
     band, unit = split.scale.band, _UNITS[set_up.instrument]
     if band is None:
         return ""
-    low, high = (_short(end, unit) for end in band)
+    if split.sound == OVER_LIMIT and band[1] > (end := split.scale.edges[-1]):
+        text = _("The range ends at {end}, below what is there: choose a higher one.")
+        return text.format(end=_short(end, unit))
+    sign = split.scale.sign
+    low, high = (_short(sign * end, unit) for end in band[::sign])
     if not band[0]:
         return _("Anything up to {high} is as expected.").format(high=high)
     if set_up.instrument != "clamp":
-        return _("That is {low} to {high}.").format(low=low, high=high)
+        text = (
+            _("That is {low} to {high}.")
+            if sign > 0
+            else _("That is {low} to {high}: the leads are swapped.")
+        )
+        return text.format(low=low, high=high)
     scale = float(set_up.scale) / 1000
-    least, most = (_short(end * scale, "V") for end in band)
+    least, most = (_short(sign * end * scale, "V") for end in band[::sign])
     text = _("Expected is {low} to {high}: {least} to {most} on this scale.")
     return text.format(low=low, high=high, least=least, most=most)
 

@@ -112,6 +112,18 @@ def check(set_up: SetUp, bench: Bench) -> None:
         raise RefusedError(_("Put the two leads on two different points."))
     if set_up.wire and set_up.wire == set_up.back:
         raise RefusedError(_("Close the clamp around two different wires, or one."))
+    if set_up.module == "out" and set_up.command == "output test":
+        text = _(
+            "The scan tool finds no module while it is unplugged: plug it in, or take "
+            "off the demand."
+        )
+        raise RefusedError(text)
+    if set_up.instrument == "scope" and set_up.command == "off":
+        text = _(
+            "Without a demand the driver has nothing to let go, and the scope no edge: "
+            "command the load first."
+        )
+        raise RefusedError(text)
 
 
 def _allowed(set_up: SetUp, bench: Bench) -> Iterable[tuple[str, Iterable[str]]]:

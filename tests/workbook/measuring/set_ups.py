@@ -30,19 +30,25 @@ def any_set_up(bench, chance, *, instruments=INSTRUMENTS, harness="at rest"):
     plus, minus = chance.sample(ids_of(bench.points), 2)
     if chance.random() < 0.4 and plus != "0":
         minus = "0"
+    parts = {
+        part: chance.choice((*options, *[options[0]] * 4))
+        for part, (_word, options) in PARTS.items()
+        if bench.part(part)
+    }
+    command, instrument = chance.choice([*COMMANDS]), chance.choice(instruments)
+    if command == "off" and instrument == "scope":
+        command = "normal"
+    if command == "output test" and parts.get("module") == "out":
+        command = "normal"
     return SetUp(
-        command=chance.choice([*COMMANDS]),
+        command=command,
         harness=harness,
-        instrument=chance.choice(instruments),
+        instrument=instrument,
         plus=plus,
         minus=minus,
         wire=chance.choice(ids_of(bench.wires)),
         scale=chance.choice(bench.scales),
-        **{
-            part: chance.choice((*options, *[options[0]] * 4))
-            for part, (_word, options) in PARTS.items()
-            if bench.part(part)
-        },
+        **parts,
     ).plain
 
 

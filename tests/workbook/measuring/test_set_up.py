@@ -120,6 +120,22 @@ def test_page_may_send_anything():
         item_of(from_fields({"plus": "86", "minus": "86"}), bench)
 
 
+@pytest.mark.parametrize(
+    ("code", "says"),
+    [
+        ("@test mo=out volts 86 0", "finds no module while it is unplugged"),
+        ("@off scope 85 0", "no edge"),
+    ],
+)
+def test_what_nobody_can_do_is_refused(code, says):
+    """In one sentence that says what to do; without the demand, or with it, it goes."""
+    bench, _ = bench_and_exercise(0)
+    with pytest.raises(RefusedError, match=says):
+        set_up_of(code, bench)
+    other = code.replace("@off", "@normal").replace("@test", "@off")
+    assert code_of(set_up_of(other, bench)) == other
+
+
 def test_clamp_goes_around_no_wire_that_other_consumers_share():
     """With the engine running a cable of the battery carries what charges it, too."""
     bench, _ = bench_and_exercise(0)

@@ -1,0 +1,25 @@
+"""What a set-up as a test says of the reading of a sound circuit."""
+
+import pytest
+
+from tests.drawn import EACH_FAULT, exercise
+from tests.keys import page_content_of
+from workbook.measuring.offered import judged_test
+from workbook.record.payload import exercises_from_payload
+
+
+@pytest.mark.parametrize(
+    ("code", "says"),
+    [
+        ("@off volts supply 0 6000", "The range ends at 6 V, below what is there"),
+        ("@off volts 0 supply", "V: the leads are swapped."),
+        ("@off volts 0 supply", "That is -"),
+        ("@off volts supply 0", "That is 1"),
+    ],
+)
+def test_sound_reading_is_told_as_the_meter_has_it(code, says):
+    """By the end of its range where that is too low, and by its sign."""
+    content = page_content_of(exercise(EACH_FAULT[0]), 1, "practice")
+    page = exercises_from_payload({"exercises": [content]})[1]
+    feedback = judged_test(page, page.bench, (), code).feedback
+    assert says in feedback.sound_text
