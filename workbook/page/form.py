@@ -80,26 +80,22 @@ class Form(anywidget.AnyWidget):
         clerk: Clerk | None = None,
         **traits: Any,  # noqa: ANN401 - any trait
     ) -> None:
+        if clerk is not None:
+            # The page hears of a form with all that it draws: never of an empty one.
+            traits = _drawn(clerk, number) | {
+                "circuit": drawn_circuit(clerk.session.exercise(number))
+            }
         super().__init__(texts=page_texts(), **traits)
         self.number = number
         self.clerk = clerk
-        if clerk is not None:
-            self.circuit = drawn_circuit(clerk.session.exercise(number))
         self.on_msg(self._on_message)
 
     def refresh(self) -> None:
         """Bring the page up to date; what has not changed is not sent."""
         if self.clerk is None:
             return
-        self.hand_in = self.clerk.session.hand_in_state()
-        self.book = self.clerk.session.way()
-        self.own = self.clerk.own(self.number)
-        try:
-            self.view = self.clerk.view(self.number)
-        except Exception as error:
-            # Whatever the mistake here is, the reply to the page must still go out.
-            _log.exception("Exercise %s could not be drawn", self.number)
-            self.view = _broken_view(self.number, error)
+        for name, value in _drawn(self.clerk, self.number).items():
+            setattr(self, name, value)
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:  # noqa: ANN401 - from the page
         """Answer one message, the page first: a reply tells that it is up to date."""
@@ -122,6 +118,21 @@ class Form(anywidget.AnyWidget):
         title = self.view.get("title") or _("not opened")
         text = _("Exercise {number}: {title} (run this cell in Jupyter to open it)")
         return text.format(number=self.number, title=title)
+
+
+def _drawn(clerk: Clerk, number: int) -> dict[str, Any]:
+    """Return all that a form draws and that a step can change."""
+    state = {
+        "hand_in": clerk.session.hand_in_state(),
+        "book": clerk.session.way(),
+        "own": clerk.own(number),
+    }
+    try:
+        return state | {"view": clerk.view(number)}
+    except Exception as error:
+        # Whatever the mistake here is, the reply to the page must still go out.
+        _log.exception("Exercise %s could not be drawn", number)
+        return state | {"view": _broken_view(number, error)}
 
 
 def open_form(number: int, spoken: str = "") -> Form:
@@ -173,7 +184,6 @@ def _opened(number: int, spoken: str) -> Form:
         _refresh_all()
     else:
         forms[number] = Form(number, clerk)
-        forms[number].refresh()
     return forms[number]
 
 

@@ -24,6 +24,18 @@ def test_exercise_is_the_same_however_often_it_is_opened(folder):  # noqa: ARG00
     assert first.view["title"] == "Groomer 1: cooling fan does not run"
 
 
+def test_page_never_hears_of_an_empty_form(folder):  # noqa: ARG001
+    """All that a form draws is in the message that opens it; no update is needed."""
+    form = workbook.exercise(1)
+    (opened, _), *later = form.comm.sent
+    drawn = ("view", "circuit", "book", "own", "hand_in", "texts")
+    assert {name: opened["state"][name] for name in drawn} == {
+        name: getattr(form, name) for name in drawn
+    }
+    assert form.view["sections"]
+    assert later == []
+
+
 def test_opening_writes_nothing(folder):
     """Running the cells leaves no file behind."""
     before = sorted(folder.iterdir())
