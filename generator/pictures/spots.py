@@ -150,7 +150,7 @@ class _Places:
         start = at.driven if self.labels.is_high_side else at.fed
         # A reading at the driver's pin needs the first of them.
         free = (1, 0) if self.labels.is_high_side else (2, 1, 0)
-        rows = (at.relay - 35 - n * _LINE for n in free)
+        rows = (at.relay - 33 - n * _LINE for n in free)
         places = {
             "control_feed": _along(x, start, at.relay, *_left(156, 24, *rows)),
             upper: _around(
