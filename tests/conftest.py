@@ -18,7 +18,7 @@ settings.load_profile("fast" if os.environ.get("FAST") == "1" else "full")
 
 
 # Tests of browsers and servers wait most of the time: others run meanwhile.
-WAITING = 2
+WAITING = 1
 
 
 # Files whose tests take the same server or site. They are told by their names, since

@@ -70,18 +70,21 @@ def each_fault():
 
 
 EACH_FAULT = each_fault()
-"""What every run looks at; the other families of a fault have their turn at night."""
+"""What every run looks at; other families of a fault have their turn before a release."""
 OTHERS = tuple(radical for radical in RADICALS if radical not in EACH_FAULT)
 
 
+BEFORE_A_RELEASE = (pytest.mark.nightly, pytest.mark.release)
+
+
 def at_night(radical):
-    """A radical as a parameter: of the other ones, for the nightly run alone."""
-    marks = [pytest.mark.nightly] if radical in OTHERS else []
+    """A radical as a parameter: of the other ones, before a release alone."""
+    marks = BEFORE_A_RELEASE if radical in OTHERS else ()
     return pytest.param(radical, marks=marks, id=f"{radical.family}-{radical.fault}")
 
 
 def for_each_radical(test):
-    """Let a test hold for every radical, one run a family, most of them at night.
+    """Let a test hold for every radical, one run a family, most before a release.
 
     A run for each of the hundred would take longer to report than to check.
     """
@@ -92,7 +95,7 @@ def for_each_radical(test):
         [
             *[pytest.param(one, EACH_FAULT, id=one) for one in families],
             *[
-                pytest.param(one, OTHERS, id=f"{one}-others", marks=pytest.mark.nightly)
+                pytest.param(one, OTHERS, id=f"{one}-others", marks=BEFORE_A_RELEASE)
                 for one in families
             ],
         ],
@@ -132,10 +135,10 @@ for_every_exercise = pytest.mark.parametrize(
     "radicals",
     [
         pytest.param(EACH_FAULT, id="each"),
-        pytest.param(OTHERS, id="others", marks=pytest.mark.nightly),
+        pytest.param(OTHERS, id="others", marks=BEFORE_A_RELEASE),
     ],
 )
-"""Gives a test the radicals whose exercises it looks at, at night the other ones."""
+"""Gives a test the radicals whose exercises it looks at."""
 
 
 @cache

@@ -23,7 +23,10 @@ BENCHES = {
 
 
 # They take longest: those in browsers, and those of whole classes.
-LONGEST = ("large_class", "measuring", "opening", "page", "sets", "site")
+LONGEST = (
+    *("measuring", "opening", "page", "site"),
+    *("grading", "large_class", "room", "sets"),
+)
 
 
 @pytest.mark.nightly

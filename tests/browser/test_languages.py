@@ -41,6 +41,7 @@ def test_what_was_done_is_there_in_the_other_language(notebook_tab, server):
     expect(note).to_have_value("Spule?")
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_site_opens_the_language_that_was_chosen(tmp_path, browser):
     """Changed once, a link opens it again in that language."""

@@ -12,7 +12,7 @@ from answer_keys.marking.visits import minutes_along, work_of
 from answer_keys.method import DEFAULT_METHOD
 from generator.checking.exercise_check import least_minutes
 from generator.workbooks.page_records import page_record
-from tests.drawn import EACH_FAULT, RADICALS, exercise, for_each_radical, key
+from tests.drawn import EACH_FAULT, exercise, for_each_radical, key
 from tests.keys import whole_of
 from workbook.judging.planned import planner_of, standing_after
 from workbook.record.progress import ExerciseProgress, TestDone
@@ -26,7 +26,7 @@ def test_plan_is_what_the_search_of_pages_finds(radical):
 
 
 @pytest.mark.nightly
-@for_each_radical
+@pytest.mark.parametrize("radical", EACH_FAULT, ids=lambda r: r.fault)
 def test_page_comes_to_the_same_minutes(radical):
     """Before every test of the way on this vehicle, whichever test comes next."""
     made = exercise(radical)
@@ -123,7 +123,7 @@ def test_fault_is_seen_on_its_way_wherever_a_test_can_show_it(radical):
 def clamp_shares(share_of_access):
     """Share of plans that begin with a clamp, by complaint and over all of them."""
     begun = Counter()
-    for radical in RADICALS:
+    for radical in EACH_FAULT:
         made = exercise(radical)
         places = tuple(
             replace(place, minutes=share_of_access * place.minutes)

@@ -21,13 +21,13 @@ from workbook.judging.planned import (
 from workbook.record.payload import exercises_from_payload
 from workbook.record.progress import ExerciseProgress, TestDone
 
-SOME = EACH_FAULT[:: len(EACH_FAULT) // 8]
+SOME = EACH_FAULT[:: len(EACH_FAULT) // 4]
 MAX_BYTES = 5_000
 # What page and marks both say where it is so.
 SAID = re.compile(
     r"[Gg]ood choice|[\d.]+ min less|took another [\d.]+ min"
     r"|[\d.]+ min more, on average"
-    r"|“[^”]+” had told it before|without current nothing drops|a new part"
+    r"|“[^”]+” had told it before|without current nothing drops|the one cause|a new part"
     r"|would have told the same|may leave \d+ of"
 )
 

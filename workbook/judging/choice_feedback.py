@@ -101,6 +101,8 @@ def _judged(chosen: _Choice) -> tuple[Tone, str, str]:
             text = _("It shows once more, at its own part, what was proved already.")
             return "right", _("A test that confirms."), text
         proved = _nothing_to_choose(chosen)
+        if planner.is_due(chosen.standing, test):
+            return "right", _("A good choice by the house method."), proved
         took = _("This one took another {minutes} min.")
         text = f"{proved} {took.format(minutes=figure(chosen.minutes(test)))}"
         return "caution", _("No test was needed."), text
@@ -154,27 +156,22 @@ def _nothing_to_choose(chosen: _Choice) -> str:
 def _why_nothing(chosen: _Choice) -> str:
     """Say why a test told nothing."""
     if len(chosen.before) == 1:
-        return _("The one cause that was still possible gives this reading anyway.")
+        told = _("The one cause that was still possible gives this reading anyway.")
+    else:
+        told = _("{all} that were still possible give the same reading here.").format(
+            all=all_causes(len(chosen.before))
+        )
     test = chosen.test
-    all_ = all_causes(len(chosen.before))
     shown = chosen.planner.feedback.tests[test.id]
     if shown.is_drop and shown.outcome == "none":
-        text = _(
-            "{all} that were still possible give the same reading here, since without "
-            "current nothing drops."
-        )
-        return text.format(all=all_)
+        return f"{told} {_('Without current nothing drops.')}"
     asked = chosen.shown_by_all(test)
     told_before = chosen.earlier if len(set(asked)) > 1 else ()
     for earlier in told_before:
         if _follows(chosen.shown_by_all(earlier), asked):
-            text = _(
-                "{all} that were still possible give the same reading here: “{test}” "
-                "had told it before."
-            )
-            return text.format(all=all_, test=earlier.title)
-    text = _("{all} that were still possible give the same reading here.")
-    return text.format(all=all_)
+            before = _("“{test}” had told it before.").format(test=earlier.title)
+            return f"{told} {before}"
+    return told
 
 
 def _why_dear(chosen: _Choice) -> str:
