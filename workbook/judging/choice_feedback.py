@@ -164,7 +164,8 @@ def _why_nothing(chosen: _Choice) -> str:
     test = chosen.test
     shown = chosen.planner.feedback.tests[test.id]
     if shown.is_drop and shown.outcome == "none":
-        return f"{told} {_('Without current nothing drops.')}"
+        dead = _("Without current nothing drops.")
+        return f"{told} {dead}"
     asked = chosen.shown_by_all(test)
     told_before = chosen.earlier if len(set(asked)) > 1 else ()
     for earlier in told_before:

@@ -137,7 +137,7 @@ def test_hints_are_there_again_after_a_reload(clerk):
             ("voltage_85",),
             "control_current",
             "This test tells nothing more. Both causes that were still possible give "
-            "the same reading here: “Voltage at 85, relay commanded on” had told it "
+            "the same reading here. “Voltage at 85, relay commanded on” had told it "
             "before. “Voltage at the module's driver pin",
         ),
         (
