@@ -70,7 +70,7 @@ def each_fault():
 
 
 EACH_FAULT = each_fault()
-"""What every run looks at; other families of a fault have their turn before a release."""
+"""What every run looks at; the other families, before a release."""
 OTHERS = tuple(radical for radical in RADICALS if radical not in EACH_FAULT)
 
 

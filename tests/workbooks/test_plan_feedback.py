@@ -27,8 +27,8 @@ MAX_BYTES = 5_000
 SAID = re.compile(
     r"[Gg]ood choice|[\d.]+ min less|took another [\d.]+ min"
     r"|[\d.]+ min more, on average"
-    r"|“[^”]+” had told it before|without current nothing drops|the one cause|a new part"
-    r"|would have told the same|may leave \d+ of"
+    r"|“[^”]+” had told it before|without current nothing drops|the one cause"
+    r"|a new part|would have told the same|may leave \d+ of"
 )
 
 
