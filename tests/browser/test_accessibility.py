@@ -135,7 +135,7 @@ def test_everything_is_on_paper(look):
     assert min(map(len, told)) > 40
     expect(page.locator(".cb-root:visible")).to_have_count(EXERCISES)
     expect(page.locator(".cb-root :is(.cb-beside, button):visible")).to_have_count(0)
-    page.emulate_media(media="screen")
+    page.emulate_media(media="null")
 
 
 _OPEN = "all => all.forEach((each) => { each.open = true; })"
