@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from msgspec import DecodeError
@@ -62,8 +62,9 @@ def class_secret(school: ClassSecret, planned: PlannedClass) -> ClassSecret:
     asked = [
         *(request.mode, request.causes, request.exercises, request.lessons),
         *(request.languages, request.method, [one.id for one in request.students]),
+        asdict(request.observed),
     ]
-    text = json.dumps(asked)
+    text = json.dumps(asked, sort_keys=True)
     number = Stream(school.value, "class", planned.name, text).integer(1 << 8 * _BYTES)
     return ClassSecret(value=number.to_bytes(_BYTES, "big"))
 

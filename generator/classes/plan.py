@@ -19,9 +19,11 @@ from answer_keys.checked_toml import Strict, TomlFile, read_toml
 from answer_keys.errors import Problem, RubricError
 from answer_keys.marking.rubric import read_rubric
 from answer_keys.method import DEFAULT_METHOD, Step
+from answer_keys.observed import NOTHING, Observed
 from generator.drawing.course import read_course
 from generator.drawing.request import MAX_EXERCISES, MAX_STUDENTS, Causes, Mode, Request
-from generator.errors import PlanError, RosterError
+from generator.errors import ClassSetError, PlanError, RosterError
+from generator.sets.class_set import read_observed
 from generator.sets.oneroster_roster import is_oneroster, read_all_classes
 from generator.sets.roster import id_problem, is_reserved
 from generator.week.class_list import ClassList, read_class_list
@@ -85,6 +87,7 @@ class _Asked(Strict):
     causes: Causes = "own"
     languages: Annotated[tuple[Literal["en", "de"], ...], Field(min_length=1)] = ("en",)
     rubric: str = ""
+    difficulty: str = ""
 
 
 class _Class(_Asked):
@@ -152,6 +155,7 @@ class _Reader:
     ours: tuple[str, ...] = field(default_factory=lesson_ids)
     sound: dict[tuple[str, ...], bool] = field(default_factory=dict)
     methods: dict[Path, tuple[Step, ...] | None] = field(default_factory=dict)
+    observed: dict[str, Observed] = field(default_factory=dict)
 
     def plan(self, read: _PlanFile) -> Plan:
         folder = read.school.folder or f"{self.path.stem}-sets"
@@ -238,6 +242,7 @@ class _Reader:
 
         lessons = self._lessons(at("lessons"), asked.lessons)
         method = self._method(asked)
+        observed = self._observed(at("difficulty"), asked.difficulty)
         if len(listed.students) > MAX_STUDENTS:
             self._note(
                 place,
@@ -259,6 +264,7 @@ class _Reader:
             language=asked.languages[0],
             also_in=tuple(dict.fromkeys(asked.languages))[1:],
             method=method,
+            observed=observed,
         )
 
     def _lessons(self, place: _Place, names: tuple[str, ...]) -> tuple[str, ...] | None:
@@ -295,6 +301,18 @@ class _Reader:
             except RubricError as error:
                 self.problems += error.problems
         return self.methods[path]
+
+    def _observed(self, place: _Place, name: str) -> Observed:
+        """How hard exercises have proved to be, by the file that is named."""
+        if not name:
+            return NOTHING
+        if name not in self.observed:
+            self.observed[name] = NOTHING
+            try:
+                self.observed[name] = read_observed(self.path.parent / name)
+            except ClassSetError as error:
+                self._note(place, str(error))
+        return self.observed[name]
 
     def _check_names(self, planned: list[PlannedClass]) -> None:
         counts = Counter(one.name.casefold() for one in planned)

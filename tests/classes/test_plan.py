@@ -2,9 +2,13 @@
 
 import pytest
 
+from answer_keys.observed import Observed
+from generator.classes.done import class_secret
 from generator.classes.plan import read_plan
 from generator.errors import PlanError
+from generator.sets.class_set import write_observed
 from tests.classes.school import PLAN, new_school
+from tests.drawn import SECRET
 from tests.sets.test_oneroster_roster import BUNDLE, write_bundle
 
 
@@ -29,6 +33,19 @@ def test_classes_take_the_defaults_and_say_what_differs(tmp_path):
     assert [one.id for one in first.request.students] == ["a1", "a2"]
 
 
+def test_classes_are_drawn_by_how_hard_exercises_have_proved_to_be(tmp_path):
+    """One file for all, or another of a class; it belongs to what makes its secret."""
+    own = PLAN.replace("[defaults]", '[defaults]\ndifficulty = "term.json"', 1)
+    school = new_school(tmp_path / "school", own)
+    observed = Observed(after=("k7m2q",), tests={"load_current": 2.0})
+    write_observed(school / "term.json", observed)
+    (school / "plain.toml").write_text(PLAN)
+    plan, plain = read_plan(school / "plan.toml"), read_plan(school / "plain.toml")
+    assert [one.request.observed for one in plan.classes] == [observed, observed]
+    for with_it, without in zip(plan.classes, plain.classes, strict=True):
+        assert class_secret(SECRET, with_it) != class_secret(SECRET, without)
+
+
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
@@ -46,6 +63,11 @@ def test_classes_take_the_defaults_and_say_what_differs(tmp_path):
             "line 6: defaults.lessons: control-side, control-side: one comes twice",
         ),
         ("[defaults]", '[defaults]\nrubric = "own.toml"', "own.toml: there is no such"),
+        (
+            "[defaults]",
+            '[defaults]\ndifficulty = "term.json"',
+            "line 6: defaults.difficulty: term.json: cannot be read",
+        ),
         ("[school]", "[school", "line 1: is not valid TOML"),
     ],
 )

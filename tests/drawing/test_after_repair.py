@@ -1,7 +1,7 @@
 """What is asked after a repair proves it: it read wrong before."""
 
 from generator.drawing.after_repair import verification_of
-from tests.drawn import RADICALS, exercise, for_each_radical
+from tests.drawn import EACH_FAULT, exercise, for_each_radical
 
 
 def displayed(drawn, test):
@@ -36,7 +36,7 @@ def test_every_correction_has_a_number_of_its_own(radical):
 def test_tests_that_are_done_again_fit_their_complaints():
     """What never stops is read with the command off, an upset with a scope or clamp."""
     asked = {}
-    for radical in RADICALS:
+    for radical in EACH_FAULT:
         drawn = exercise(radical)
         test = verification_of(drawn).test
         asked.setdefault(drawn.symptom, set()).add(test)
