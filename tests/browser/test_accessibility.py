@@ -20,6 +20,8 @@ from tests.browser.conftest import ADA, BRUNO, NARROW, WIDE
 from tests.browser.every_kind import EXERCISES, FIRST, GIVEN, KINDS
 from tests.keys import content_of
 
+pytestmark = pytest.mark.nightly
+
 THEMES = {"JupyterLab Light": "true", "JupyterLab Dark": "false"}
 REFUSED = ("branches", "drops", "write-up")  # asked in menus, lines, orders and numbers
 LEAST_PX = 24
@@ -71,9 +73,7 @@ VIEWS = {
 @pytest.fixture(
     params=[
         "narrow and dark",
-        pytest.param(
-            "wide and light", marks=[pytest.mark.nightly, pytest.mark.release]
-        ),
+        pytest.param("wide and light", marks=pytest.mark.release),
     ]
 )
 def look(request, notebook_tab, server, every_kind):
@@ -93,7 +93,6 @@ def form_selector(number):
     return f".cb-root[aria-label^='Exercise {number} ']"
 
 
-@pytest.mark.nightly
 @pytest.mark.release
 def test_first_look_keeps_nobody_out(look):
     """Lessons, diagrams and every kind of form: untouched, begun, or with a refusal.
@@ -153,7 +152,6 @@ def _moving(page):
     )
 
 
-@pytest.mark.nightly
 @pytest.mark.release
 @pytest.mark.parametrize(
     ("theme", "size"), [("JupyterLab Dark", WIDE), ("JupyterLab Light", NARROW)]

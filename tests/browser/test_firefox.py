@@ -12,6 +12,7 @@ BEGIN = ".cb-cover .cb-onward button"
 FIELD = ".cb-root input[type=text]"
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize(
     "comes_back",
     [False, pytest.param(True, marks=[pytest.mark.nightly, pytest.mark.release])],

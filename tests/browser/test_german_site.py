@@ -18,6 +18,8 @@ from tests.browser import axe
 from tests.browser.conftest import served, site_links
 from tests.browser.site import READY_MS
 
+pytestmark = pytest.mark.nightly
+
 # A phone, and what is left of 1280 pixels at a zoom of 200 %.
 WIDTHS_PX = (320, 640)
 LINES_PX = 60  # two lines of the bar
@@ -84,7 +86,7 @@ def test_what_is_not_german_is_marked_as_english(opened):
 
 @pytest.mark.parametrize(
     "theme",
-    ["light", pytest.param("dark", marks=[pytest.mark.nightly, pytest.mark.release])],
+    ["light", pytest.param("dark", marks=pytest.mark.release)],
 )
 def test_workbook_keeps_nobody_out_in_the_theme_of_the_computer(opened, theme):
     """Text, diagram and form are as light or dark as all else, and as easy to read."""
@@ -120,7 +122,7 @@ def second(opened):
     "width",
     [
         WIDTHS_PX[0],
-        pytest.param(WIDTHS_PX[1], marks=[pytest.mark.nightly, pytest.mark.release]),
+        pytest.param(WIDTHS_PX[1], marks=pytest.mark.release),
     ],
 )
 def test_bar_is_short_until_more_is_asked_for(second, width):

@@ -15,6 +15,8 @@ from tests.browser.conftest import ADA
 from tests.browser.every_kind import GIVEN, KINDS, SECOND
 from tests.keys import content_of
 
+pytestmark = pytest.mark.nightly
+
 WRITTEN = "Fan stands still. 0 V at 86; wire to the module open."
 
 

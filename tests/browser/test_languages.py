@@ -9,6 +9,8 @@ from tests.browser import page as student
 from tests.browser.conftest import ADA, WIDE, served, site_links
 from tests.browser.site import READY_MS, open_by_link
 
+pytestmark = pytest.mark.nightly
+
 ASKED = Request(
     lessons=("mixed-diagnosis",),
     students=(Student(id=ADA, name="Ada"),),
@@ -42,7 +44,6 @@ def test_what_was_done_is_there_in_the_other_language(notebook_tab, server):
 
 
 @pytest.mark.release
-@pytest.mark.nightly
 def test_site_opens_the_language_that_was_chosen(tmp_path, browser):
     """Changed once, a link opens it again in that language."""
     made = write_class_set(tmp_path / "SET", ASKED)

@@ -30,6 +30,7 @@ def _opened(page, server, path, exercises):
     return student.exercise(page, exercises)
 
 
+@pytest.mark.nightly
 def test_full_disk_is_told_and_what_was_recorded_handed_in(
     notebook_tab, server, small_disk
 ):

@@ -4,6 +4,7 @@ import base64
 import shutil
 
 import psutil
+import pytest
 
 from answer_keys.keys.class_secret import ClassSecret, read_class_secret
 from generator.week.class_list import invented_list
@@ -69,6 +70,7 @@ def drawn_by_command(secret, out):
     return out
 
 
+@pytest.mark.nightly
 def test_the_class_secret_is_in_no_answer(desk, instructor, tmp_path):
     """Neither that of a preview, which is kept for the set, nor one on disk.
 

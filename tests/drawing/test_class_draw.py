@@ -38,6 +38,7 @@ def spread_of(exercises):
     return class_difficulty(hard).spread_frac
 
 
+@pytest.mark.nightly
 def test_graded_exercises_are_equally_hard(monkeypatch):
     """What strays is drawn again; left alone, this class would be unfair."""
     assert spread_of(drawn()) <= LARGEST_SPREAD_FRAC

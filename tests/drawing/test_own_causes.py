@@ -30,6 +30,7 @@ def of_class():
     return drawn()
 
 
+@pytest.mark.nightly
 def test_class_has_it_equally_hard(of_class):
     """Though few have a cause at the same place."""
     hard = [(who, difficulty_of(one)) for who, own in of_class.items() for one in own]

@@ -20,6 +20,8 @@ from tests.drawn import IDENTITY, SECRET
 from tests.keys import answer_key_of, key_content_of, whole_of
 from workbook.record.progress import replay
 
+pytestmark = pytest.mark.nightly
+
 RUBRIC = rubric_from_text(rubric_text())
 KINDS = ("traces", "logs", "shares", "millivolts", "switches")
 # Every rule that only shows in what is read off.

@@ -6,6 +6,8 @@ import os
 from dataclasses import replace
 from functools import cache
 
+import pytest
+
 from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exercise
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
@@ -26,6 +28,8 @@ from generator.workbooks.class_workbooks import new_workbooks
 from tests.drawn import SECRET
 from tests.keys import answer_key_of, whole_of, workbook_content
 from workbook.record.progress import replay
+
+pytestmark = pytest.mark.nightly
 
 STUDENTS = 60 if os.environ.get("FAST") == "1" else 200
 EXERCISES = 14

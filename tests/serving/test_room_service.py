@@ -75,6 +75,7 @@ def test_more_than_a_journal_is_not_even_read(hall, port_and_token, length):  # 
         assert plug.recv(100).startswith(b"HTTP/1.1 413")
 
 
+@pytest.mark.nightly
 def test_slow_visitor_holds_nobody_up(hall, port_and_token):  # noqa: F811
     """Who sends half a request and waits is one of many threads."""
     port, _ = port_and_token

@@ -56,6 +56,7 @@ def standings_on(exercise, record, way):
             state = record.plan.after(state, number, record.tests[number].outcome)
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize("radical", SOME, ids=lambda r: f"{r.family}-{r.fault}")
 def test_page_and_plan_agree_on_every_choice(radical):
     """Wherever tests lead, the page knows the planned test and what each one wastes."""

@@ -283,6 +283,7 @@ def _record_many(place, start, gate):
             book.record([work(sha=f"{own:064}")], SOURCE, NOW)
 
 
+@pytest.mark.nightly
 def test_two_graders_at_once_lose_nothing(place):
     """Two processes on a new gradebook: each hand-in once, with all its marks."""
     spawn = multiprocessing.get_context("spawn")

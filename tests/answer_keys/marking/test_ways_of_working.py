@@ -97,6 +97,7 @@ def step_mean(way, step):
     return 100 * sum(m.mark for m in found) / sum(m.out_of for m in found)
 
 
+@pytest.mark.nightly
 def test_experts_guessers_and_relay_replacers_stay_apart():
     """Experts have at least 95 %, guessers at most 25, relay-replacers lie between."""
     assert min(exercise.mark for exercise in marks(expert)) >= 95
