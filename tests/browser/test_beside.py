@@ -45,7 +45,14 @@ def page(notebook_tab, server, class_set):
     path = class_set.workbook_file(ADA).relative_to(server.folder)
     notebook_tab.set_viewport_size(DESKTOP)
     student.show_workbook(notebook_tab, server, path, "notebooks")
+    _wait_for_one(notebook_tab)
     return notebook_tab
+
+
+def _wait_for_one(page):
+    """Each exercise is put away in the frame after it was drawn, but for one."""
+    expect(page.locator(".cb-root")).to_have_count(EXERCISES)
+    expect(page.locator(".cb-root:visible")).to_have_count(1)
 
 
 _SEEN = """(all) => all.map((each) => {
@@ -126,6 +133,7 @@ def test_page_goes_on_where_it_was_left(page, server, class_set, records):
     page.reload()
     path = class_set.workbook_file(ADA).relative_to(server.folder)
     student.wait_for_kernel(page, server, path)
+    _wait_for_one(page)
     shown = page.locator(".cb-root:visible")
     expect(shown).to_have_attribute(
         "aria-label", re.compile(f"^Exercise {min(records)} ")
