@@ -30,6 +30,26 @@ def _opened(page, server, path, exercises):
     return student.exercise(page, exercises)
 
 
+# The 2 s that anywidget gives a form to load its script are over at once.
+_NO_TIME = """AbortSignal.timeout = () => {
+  const own = new AbortController();
+  setTimeout(() => own.abort(), 0);
+  return own.signal;
+}"""
+
+
+def test_form_that_is_slow_to_load_hears_its_kernel(fresh_page, server, new_workbook):
+    """What is recorded is told as recorded, and shown, on a slow computer as well."""
+    fresh_page.add_init_script(_NO_TIME)
+    path = new_workbook(1)
+    student.open_workbook(fresh_page, server, path, "notebooks")
+    form = student.exercise(fresh_page, 1)
+    student.type_all(fresh_page, {0: "148 mA"})
+    form.get_by_role("button", name="Record").first.click()
+    expect(form.locator(".cb-answer")).to_have_count(1)
+    expect(student.status(form)).to_contain_text(student.RECORDED)
+
+
 @pytest.mark.nightly
 def test_full_disk_is_told_and_what_was_recorded_handed_in(
     notebook_tab, server, small_disk

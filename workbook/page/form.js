@@ -246,8 +246,23 @@ class Page {
   }
 }
 
+// Where the script of a form takes over 2 s to load, as on a slow computer that opens many
+// at once, anywidget lets no message of the kernel through to it any more. It is heard all
+// the same by what anywidget stands on.
+function hearAlways(model) {
+  const met = function () {
+    const own = this?.model;
+    const base = own && Object.getPrototypeOf(Object.getPrototypeOf(own));
+    if (base?._handle_comm_msg) own.comm?.on_msg((msg) => base._handle_comm_msg.call(own, msg));
+  };
+  model.on("change:heard", met);
+  model.set("heard", true);
+  model.off("change:heard", met);
+}
+
 function render({ model, el }) {
   texts = model.get("texts");
+  hearAlways(model);
   const page = new Page(model, el);
   const heard = {
     "change:view": () => page.draw(),
