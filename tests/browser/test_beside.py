@@ -11,6 +11,7 @@ from generator.sets.set_writing import write_class_set
 from tests.browser import axe, key_work
 from tests.browser import page as student
 from tests.browser.conftest import ADA
+from tests.drawn import SECRET
 from tests.keys import content_of
 
 DESKTOP = {"width": 1366, "height": 768}
@@ -29,7 +30,7 @@ def class_set(server):
         exercises=EXERCISES,
         mode="practice",
     )
-    return write_class_set(server.folder / "BESIDE", request)
+    return write_class_set(server.folder / "BESIDE", request, secret=SECRET)
 
 
 @pytest.fixture(scope="module")
