@@ -77,7 +77,7 @@ OTHERS = tuple(radical for radical in RADICALS if radical not in EACH_FAULT)
 BEFORE_A_RELEASE = (pytest.mark.nightly, pytest.mark.release)
 
 
-def at_night(radical):
+def before_a_release(radical):
     """A radical as a parameter: of the other ones, before a release alone."""
     marks = BEFORE_A_RELEASE if radical in OTHERS else ()
     return pytest.param(radical, marks=marks, id=f"{radical.family}-{radical.fault}")
