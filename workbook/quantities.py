@@ -17,7 +17,14 @@ from fractions import Fraction
 
 from workbook.errors import QuantityError
 from workbook.number_text import answer_text
-from workbook.sums import NUMBER, SumError, is_sum, two_ways, worked_out
+from workbook.sums import (
+    NUMBER,
+    SumError,
+    UnreadableSumError,
+    is_sum,
+    two_ways,
+    worked_out,
+)
 from workbook.texts import _, decimal, later
 from workbook.units import unit_factor
 
@@ -225,6 +232,10 @@ def _sum(text: str, *, raw: str, unit: str) -> Quantity:
     """Work a sum out."""
     try:
         value = worked_out(text, unit)
+    except UnreadableSumError as error:
+        why = _("“{typed}” cannot be read as a number with a unit.")
+        why = f"{why.format(typed=raw.strip())} {_sum_example(unit)}"
+        raise QuantityError(why, raw=raw) from error
     except SumError as error:
         raise QuantityError(f"{error} {_sum_example(unit)}", raw=raw) from error
     return _quantity(value, raw=raw, unit=unit, is_sum=True)

@@ -29,7 +29,7 @@ MAX_DEPTH = 4
 """Brackets within brackets."""
 
 _TOKEN = re.compile(
-    rf" *(?:(?P<sign>[-+*/()])|(?P<number>(?=[0-9.,]){NUMBER})"
+    rf" *(?:(?P<sign>[-+*/()·×÷:])|(?P<number>(?=[0-9.,]){NUMBER})"
     r"|(?P<unit>[A-Za-zµΩ]{1,16}))"
 )
 _SIGNS = str.maketrans({"·": "*", "×": "*", "÷": "/", ":": "/"})
@@ -49,11 +49,20 @@ class SumError(ValueError):
     """A sum that cannot be worked out; says why, in a sentence for the student."""
 
 
+class UnreadableSumError(SumError):
+    """A text that is no sum; who knows how it was typed quotes it."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Token:
     sort: str
     text: str
     value: Fraction = Fraction(0)
+
+    @property
+    def sign(self) -> str:
+        """One of four for all ways to write it; the text is as it was typed."""
+        return self.text.translate(_SIGNS) if self.sort == "sign" else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,13 +110,14 @@ def worked_out(text: str, unit: str) -> Fraction:
     Raises
     ------
     SumError
+        `UnreadableSumError` where the text is no sum at all.
 
     Examples
     --------
     >>> worked_out("14.1 / 80 A", "A"), worked_out("100 mV/A * 163 mA", "V")
     (Fraction(141, 800), Fraction(163, 10000))
     """
-    tokens = _tokens(text.translate(_SIGNS))
+    tokens = _tokens(text)
     units = [token for token in tokens if token.sort == "unit"]
     if not units:
         raise SumError(_("Write the unit too."))
@@ -140,7 +150,7 @@ def _tokens(text: str) -> list[_Token]:
     while place < len(text):
         found = _TOKEN.match(text, place)
         if found is None or found.end() == place:
-            raise SumError(_unread(text))
+            raise UnreadableSumError
         tokens.append(_token(found))
         place = found.end()
     return tokens
@@ -152,7 +162,7 @@ def _token(found: re.Match[str]) -> _Token:
         return _Token(sort, found["unit"] or found["sign"])
     typed = found["number"]
     if not (found["whole"] or found["fraction"]):
-        raise SumError(_unread(typed))
+        raise UnreadableSumError
     if two_ways(found):
         text = _("“{typed}” can be read in two ways: write {one} or {other}.")
         one, other = f"{typed}0", typed.replace(found["mark"], "")
@@ -160,10 +170,6 @@ def _token(found: re.Match[str]) -> _Token:
     whole = found["whole"].replace(" ", "") or "0"
     number = f"{whole}.{found['fraction'] or 0}e{found['exponent'] or 0}"
     return _Token("number", typed, Fraction(Decimal(number)))
-
-
-def _unread(text: str) -> str:
-    return _("“{typed}” cannot be read as a number with a unit.").format(typed=text)
 
 
 class _Reader:
@@ -184,9 +190,9 @@ class _Reader:
         """Take the next token if it is one of these signs."""
         if self._place < len(self._tokens):
             token = self._tokens[self._place]
-            if token.sort == "sign" and token.text in wanted:
+            if token.sign in wanted:
                 self._place += 1
-                return token.text
+                return token.sign
         return ""
 
     def _taken(self, sort: str) -> _Token | None:

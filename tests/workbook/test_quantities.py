@@ -86,6 +86,11 @@ def test_spelling_is_read(raw, unit, value):
         ("142-183 mA", "each number with its unit"),
         ("(12 V / 80 Ω", "not complete"),
         ("9**9 A", "does not fit where it stands"),
+        ("12 V ÷÷ 80 Ω", "“÷” does not fit where it stands"),
+        (
+            "12 V : 80\u00a0§",
+            "“12 V : 80\u00a0§” cannot be read as a number with a unit",
+        ),
         ("(" * 5 + "1 A" + ")" * 5, "too many brackets"),
     ],
 )
