@@ -72,6 +72,7 @@ def pull_in_trace(source: Source, plunger: Plunger, duration_s: float) -> Trace:
     [0.0675]
     """
     time_s = np.linspace(0.0, duration_s, _POINTS)
+    # Straight lines between points would cut off the corners: they are points, too.
     corners = [t for t in moves_s(source, plunger) if t < duration_s]
     time_s = np.unique(np.concatenate([time_s, corners]))
     current = np.array([_current(source, plunger, t) for t in time_s.tolist()])
@@ -105,6 +106,8 @@ def _current(source: Source, plunger: Plunger, time_s: float) -> float:
 def _moving(source: Source, plunger: Plunger, since_s: float) -> float:
     """Current while the gap closes [A]: it tends to U / (R + dL/dt)."""
     ohm = source.resistance_ohm + plunger.winding_ohm
+    # With L = L0 + g·t the gap's voltage is g·i: a resistance that lasts as long as the
+    # move. The rest of L·di/dt then makes a power of L / L0 of the usual exponential.
     growth_ohm = (plunger.closed_h - plunger.open_h) / plunger.move_s
     towards_a = source.emf_v / (ohm + growth_ohm)
     grown = 1 + growth_ohm * since_s / plunger.open_h

@@ -579,6 +579,7 @@ def as_done_on(
     circuit: RelayCircuit, test: DiagnosticTest, *, is_stressed: bool
 ) -> DiagnosticTest:
     """One test as it is done on one circuit, calm or under stress."""
+    # The wiring first: what is wiggled is the test as it is done on this circuit.
     if circuit.is_fuse_shared:
         test = _at_shared_fuse(test)
     if circuit.is_high_side:
@@ -594,6 +595,9 @@ def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:
             test,
             title=test.title.replace("at its fuse", f"in {wire}"),
             how=test.how.replace(_AT_CONTROL, f"The clamp goes around {wire}"),
+            # Behind the shared fuse only this wire has the coil's current alone;
+            # nothing is plugged in place of a fuse, so that cautions of the lead do not
+            # belong.
             measure=replace(test.measure, target="control_tap"),
             setup=replace(test.setup, control_lead=False),
             needs=(*_PINS, *(place for place in test.needs if place != "fuse_box")),
@@ -617,6 +621,7 @@ def _at_high_side(test: DiagnosticTest) -> DiagnosticTest:
 
 
 def _stressed(test: DiagnosticTest) -> DiagnosticTest:
+    # A part out of its circuit, or one that is looked at, has no harness to be wiggled.
     if test.measure.kind not in ("current", "voltage", "work"):
         return test
     return replace(

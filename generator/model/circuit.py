@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Mechanism = Literal["normal effort", "stuck", "heavy", "free", "wide gap"]
 
+# More than this between supply and fuses is a switch or contacts (`upstream_ohm`).
 _BUS_BAR_OHM = 0.001
 
 
@@ -121,6 +122,7 @@ class RelayCircuit:
         return self.upstream_ohm > _BUS_BAR_OHM
 
 
+# Flags go along as 0 and 1; only a word has no place in an array of numbers.
 _NUMERIC = tuple(f.name for f in fields(RelayCircuit) if f.name != "mechanism")
 _VALUES = attrgetter(*_NUMERIC)
 ROWS: Mapping[str, int] = {name: row for row, name in enumerate(_NUMERIC)}

@@ -82,6 +82,8 @@ def ripple_trace(motor: Running, extra_ohm: Sequence[float]) -> Trace:
     for ohm in extra_ohm:
         ripple = _Ripple.of(motor, ohm)
         currents += [ripple.current(start_a, t) for t in steps]
+        # An inductance lets no current jump: each ripple begins where the last one
+        # ended.
         start_a = ripple.current(start_a, motor.ripple_s)
     total_ohm = motor.source.resistance_ohm + motor.resistance_ohm
     mean_a = (motor.source.emf_v - motor.emf_v) / total_ohm
@@ -104,12 +106,16 @@ class _Ripple:
         ohm = motor.source.resistance_ohm + motor.resistance_ohm + extra_ohm
         # The sine goes through one half turn with as many ripples as a turn has halved.
         half_rad = math.pi / motor.ripples
+        # A cosine averages sin(h) / h from -h to h: with this top the mean is
+        # ``emf_v``.
         top_v = motor.emf_v * half_rad / math.sin(half_rad)
         reactance = motor.speed_rad_s * motor.inductance_h
         return cls(
             motor.source.emf_v / ohm,
             top_v / math.hypot(ohm, reactance),
             motor.speed_rad_s,
+            # It begins half a ripple before its top, and the current lags behind by the
+            # winding.
             half_rad + math.atan2(reactance, ohm),
             ohm / motor.inductance_h,
         )

@@ -76,7 +76,10 @@ def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
         "load_fuse": fuse_seen("load_fuse", circuit),
         "enable": "yes" if circuit.is_enabled else "no",
         "mechanism": circuit.mechanism,
+        # With its relay out, a load runs on by a live wire behind the socket alone.
         "relay_out": "stops" if np.isinf(circuit.load_to_power_ohm) else "runs on",
+        # At 0 nothing is hindered: the mechanism itself drives nothing, and a hand
+        # finds it.
         "surroundings": "hindered" if 0 < circuit.work_frac < 1 else "clear",
     }[test.measure.target]
     return test.words.index(word)
@@ -177,6 +180,7 @@ def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floa
     """
     nominal = value[..., :1]
     finite = np.isfinite(value).all(axis=-1, keepdims=True)
+    # An open one stays open in every variant, and inf less inf would be nan.
     change = np.where(finite, value, 0.0) - np.where(finite, nominal, 0.0)
     tolerances = (change**2).sum(axis=-1)
     own = np.array(
@@ -221,6 +225,8 @@ def scales(
     idle = replace(sound, load_ohm=np.inf)
     both = [(sound, sound), (idle, idle)]
     value = (yield from readings.steps(both, sound, everything, steps)).value
+    # Of the sound circuit alone; the idle one only says what the coil adds to a
+    # reading.
     half = COVERAGE * standard_uncertainty(value[:1], everything)[0]
     nominal = value[0, :, 0]
     bands = list(zip((nominal - half).tolist(), (nominal + half).tolist(), strict=True))
@@ -284,6 +290,8 @@ def _none_edge(band: Band, coil: float) -> float:
 def _scale(test: DiagnosticTest, supply: float, own_band: Band, coil: float) -> Scale:
     if test.sorting == "drop":
         limit = DROP_LIMITS_V[test.measure.target]
+        # The edge to ``high`` is the limit of the sheet, and not the expected band: a
+        # joint that is worse than its neighbours and within the limit is sound.
         none = max(_NO_CURRENT_DROP_V, _none_edge(own_band, coil))
         return Scale(
             words=("none", "expected", "high", "supply voltage"),
@@ -314,12 +322,15 @@ def _scale(test: DiagnosticTest, supply: float, own_band: Band, coil: float) -> 
         band = (_STILL_FRAC * supply, SPIKE_LIMIT_V)
         return Scale(words=("none", "expected", "high"), edges=band, band=band)
     if test.sorting == "resistance":
+        # What is beyond the last range of the meter is shown as OL: no resistance to
+        # read.
         low, high = own_band
         end = instruments.ohmmeter_for(test.measure.target).ranges[-1].end
         words = ("low", "expected", "high", "over limit")
         return Scale(words=words, edges=(low, high, end), band=(low, high))
     if test.sorting == "work":
         return Scale(words=("no", "yes"), edges=(WEAK_FRAC * sum(own_band) / 2,))
+    # The reading of a state is the number of its word.
     edges = tuple(number - 0.5 for number in range(1, len(test.words)))
     return Scale(words=test.words, edges=edges)
 
@@ -359,6 +370,8 @@ def _word(
 ) -> str:
     if test.mistake:
         return PROVES_NOTHING
+    # A lead in place of an open fuse reads as if nothing were wrong: the fuse that came
+    # out is part of what the test shows.
     fuse = fuse_out(test, circuit)
     return scale.word(reading) + ("" if fuse in ("", "intact") else f", fuse {fuse}")
 
@@ -385,5 +398,6 @@ def fuse_seen(fuse: Literal["control_fuse", "load_fuse"], circuit: RelayCircuit)
 
 
 def _is_fuse_large(circuit: RelayCircuit) -> bool:
+    # Pulses heat like their root mean square (`parts.heating_current`).
     heating_a = circuit.load_rated_a / math.sqrt(circuit.duty_frac)
     return circuit.load_fuse_rating_a > _TOO_LARGE_FRAC * heating_a

@@ -85,6 +85,8 @@ def short_coil_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
 
     Resistance falls with the turns, ampere-turns per ampere too.
     """
+    # By the driver's limit and not by turns: so every family's coil is past it,
+    # whatever its ohms, and reads as a driver that limits.
     left_ohm = severity * circuit.supply_v / circuit.driver_limit_a
     share = left_ohm / circuit.coil_ohm
     return replace(circuit, coil_ohm=left_ohm, pull_in_a=circuit.pull_in_a / share)
@@ -95,6 +97,9 @@ def fit_wrong_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     return replace(
         circuit,
         coil_ohm=circuit.coil_ohm * severity,
+        # More than the turns alone would have it: by the ohms it were 0.47, which
+        # leaves the coil at its very pull-in, where a tolerance decides. So it has two
+        # thirds of that.
         pull_in_a=circuit.pull_in_a * 0.68,
     )
 
@@ -109,6 +114,7 @@ def fit_plain_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     return replace(
         circuit,
         coil_ohm=coil_ohm,
+        # The frame needs the same ampere-turns as before (`turn_off.coil_of`).
         pull_in_a=circuit.pull_in_a * math.sqrt(circuit.coil_ohm / coil_ohm),
         suppression_ohm=np.inf,
         has_diode=False,

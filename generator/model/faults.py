@@ -92,6 +92,7 @@ _CONTROL = (
         repair="mend_control_feed",
         prior=0.8,
         edit=edits.resist_control_feed,
+        # It leaves the coil some 0.5 to 0.7 of its pull-in current: clearly too little.
         severity=(1.8, 2.8),
     ),
     Fault(
@@ -119,6 +120,7 @@ _CONTROL = (
         repair="replace_relay",
         prior=0.5,
         edit=edits.short_coil_turns,
+        # The driver's limit through so few turns is some 0.45 to 0.7 of pull-in.
         severity=(0.22, 0.34),
     ),
     Fault(
@@ -232,6 +234,8 @@ _CONTROL = (
         repair="mend_module_ground",
         prior=0.8,
         edit=edits.lift_module,
+        # It lifts the module by some 3.5 to 4.3 V in a 12 V vehicle, and the relay
+        # still pulls in, at 1.4 times what it takes or more.
         severity=(0.30, 0.40),
         applies=attrgetter("is_low_side"),
     ),
@@ -379,6 +383,7 @@ _LOAD = (
         side="load side",
         repair="mend_load_wire",
         prior=0.8,
+        # Hundreds of amperes: the fuse has opened long before the vehicle comes in.
         edit=edits.set_values(load_to_ground_ohm=0.02),
     ),
     Fault(
@@ -432,6 +437,7 @@ _LOAD = (
         repair="replace_load",
         prior=0.8,
         edit=edits.short_load_turns,
+        # More than twice its current: nearly every fuse has opened when it comes in.
         severity=(0.32, 0.40),
         kinds=_WITH_TURNS,
     ),
@@ -510,6 +516,8 @@ _MECHANICS = (
         repair="free_mechanism",
         prior=1.0,
         edit=edits.bind,
+        # Some twice its current: a pump's fuse opens at that, a fan's may hold while it
+        # works weakly.
         severity=(1.2, 1.6),
         kinds=("fan motor", "pump motor"),
     ),
@@ -520,6 +528,8 @@ _MECHANICS = (
         repair="free_mechanism",
         prior=0.8,
         edit=edits.drag,
+        # About 1.4 times the current: hot and out of its band, and no fuse opens at
+        # that.
         severity=(0.5, 0.6),
         kinds=("fan motor", "pump motor"),
     ),
@@ -559,6 +569,8 @@ _MECHANICS = (
         side="mechanics",
         repair="explain_use",
         prior=0.6,
+        # Nothing changes, yet `symptoms` counts it as what comes and goes: what is
+        # there under stress is another record, though an equal one.
         edit=edits.set_values(),
         is_intermittent=True,
         manner=None,

@@ -166,7 +166,10 @@ def motor_start(source: Source, motor: Motor, duration_s: float | None = None) -
             0.0 if held else torque / motor.inertia_kgm2,
         ]
 
+    # Speed comes up with about one such constant, so that e^-8, 0.03 %, is left to
+    # rise.
     end_s = duration_s or 8 * motor.inertia_kgm2 * total_ohm / k**2
+    # The current rises in the electrical time constant, long before the rotor moves.
     time = _times(motor.inductance_h / total_ohm, end_s)
     current = _integrated(slope, [0.0, 0.0], time)[0]
     return new_trace(source, time, current, _running_a(source, motor))
@@ -199,6 +202,8 @@ def lamp_inrush(source: Source, lamp: Filament, duration_s: float) -> Trace:
     temperature = _integrated(slope, [lamp.ambient_degc], time)[0]
     ohms = source.resistance_ohm + lamp.resistance(temperature)
     balance = source.resistance_ohm + lamp.resistance(np.array(_balance_degc(power)))
+    # Time 0 stands twice: no current before the contacts close, and all of it just
+    # after.
     current = np.concatenate([[0.0], source.emf_v / ohms])
     final_a = float(source.emf_v / balance)
     return new_trace(source, np.concatenate([[0.0], time]), current, final_a)
@@ -206,6 +211,8 @@ def lamp_inrush(source: Source, lamp: Filament, duration_s: float) -> Trace:
 
 def _balance_degc(power: Callable[[Floats], Floats]) -> float:
     """Temperature at which a filament warms no more, by bisection [°C]."""
+    # Just above where the straight law of `resistance` would have no ohms left (-202
+    # °C), and far above where tungsten melts.
     low, high = -200.0, 1e4
     for _ in range(60):
         middle = (low + high) / 2
@@ -217,6 +224,7 @@ def _balance_degc(power: Callable[[Floats], Floats]) -> float:
 def _times(fast_s: float, end_s: float) -> Floats:
     """Times from 0 that show what happens within ``fast_s`` and within ``end_s``."""
     first = min(fast_s / 50, end_s / 2)
+    # Steps that grow show the fast beginning, even ones the slow rest.
     rising = np.geomspace(first, end_s, _POINTS)
     return np.unique(np.concatenate([np.linspace(0.0, end_s, _POINTS), rising]))
 

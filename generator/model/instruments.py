@@ -34,6 +34,8 @@ class Range:
 
     def text(self, value: float) -> str:
         """Write a value as the display shows it in this range."""
+        # In decimals, of the digits as they print: in binary a half may lie just below
+        # a half.
         steps = (Decimal(repr(value)) / Decimal(repr(self.step))).quantize(
             Decimal(1), ROUND_HALF_UP
         )
@@ -92,6 +94,8 @@ class Meter:
         '16.40 mV'
         """
         shown = value * (1 + errors.gain * self.accuracy_frac)
+        # A meter ranges by what it takes in, its gain error too; counts come after
+        # that.
         chosen = self.range_for(shown)
         if chosen is None:
             return "OL"
@@ -110,6 +114,8 @@ class Meter:
         >>> [OHMMETER.display_live(78.0, volts, Errors()) for volts in (0.0, 0.2, 14.0)]
         ['78.0 Ω', '278.0 Ω', 'OL']
         """
+        # Each range has a test current of its own, so that a voltage is other ohms in
+        # each.
         for chosen in self.ranges:
             seen = ohm + volts / chosen.test_a
             if 0 <= seen <= chosen.end:
@@ -227,6 +233,7 @@ class Scope:
         return f"Peak to peak {self.shown(value_v, errors):.3g} V"
 
 
+# Shop meters of 6,000 counts.
 VOLTMETER = Meter(
     ranges=(
         Range(end=0.06, step=1e-5, unit="mV", unit_si=1e-3),

@@ -51,6 +51,7 @@ def apart(
     return np.array(found, dtype=bool)[which]
 
 
+# A walk in plain Python is slow, and many cases share few patterns.
 @lru_cache(maxsize=65536)
 def _are_apart(ends: Ends, pattern: int, one: int, other: int) -> bool:
     """Walk from one node along the branches whose bits are set."""

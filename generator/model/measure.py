@@ -45,7 +45,7 @@ class Setup:
     A fused lead takes the place of a fuse; with a ``jumper`` between 30 and 87, or
     ``relay_out``, the relay is out of its socket, where a test ``lamp`` may take its
     place at one terminal; ``new_relay`` swaps in a sound one; ``probe`` names where the
-    voltmeter is put, one of ``circuit.PROBES``; ``is_stressed`` has the harness
+    voltmeter is put, one of ``topology.PROBES``; ``is_stressed`` has the harness
     wiggled and warm, as intermittent faults need it. No test of the catalogue takes a
     fuse out or unplugs the load, but a student may.
     """
@@ -97,8 +97,8 @@ class DiagnosticTest:
 
     ``minutes`` are those of the reading, at the places in ``needs``; ``before`` is what
     must be true before it is done, ``complaints`` are those with which it makes sense.
-    A test done in a wrong state has
-    a ``mistake``: why its reading misleads, and whom or what it can hurt.
+    A test done in a wrong state has a ``mistake``: why its reading misleads, and whom
+    or what it can hurt.
     """
 
     id: str

@@ -194,6 +194,7 @@ class _Elimination:
         ):
             if is_closed:
                 _add(link, number, branch)
+        # Forward: each node passes on to its others what it joins and what drives it.
         passed, own_v = list[list[Floats]](), dict[int, Floats]()
         for step in steps:
             shares = _taken_out(step, link, drive_a, own_v)
@@ -202,10 +203,14 @@ class _Elimination:
         voltage = np.zeros((1 + len(steps), n_cases))
         is_grounded = np.zeros(voltage.shape, dtype=bool)
         is_grounded[0] = True
+        # Back: whatever a node was joined to was taken out later, so has its voltage by
+        # now.
         for step, shares in zip(steps[::-1], passed[::-1], strict=True):
             own, grounded = voltage[step.node], is_grounded[step.node]
             for share, other in zip(shares, step.others, strict=True):
                 own += share * voltage[other]
+                # Other cases of the batch may have this link where one has not: its
+                # share is 0 there.
                 grounded |= (share > 0) & is_grounded[other]
             if step.node in own_v:
                 own += own_v[step.node]
@@ -223,15 +228,21 @@ def _taken_out(
     What it is driven to by itself, all others at zero volts, is noted in ``own_v``.
     """
     own = [link[number] for number in step.links]
+    # The last of its island: what sources drive inside an island adds up to nothing, so
+    # that any total but 0 will do.
     if not own:
         total: Floats | float = 1.0
     else:
         total = own[0] if len(own) == 1 else own[0] + own[1]
+        # Into new arrays, not in place: what is in ``own`` is needed again for the
+        # shares.
         for each in own[2:]:
             total = total + each
+        # A case without any of these links gets shares of 0, and not 0 over 0.
         total = total + (total == 0)
     shares = [each / total for each in own]
     for new, one, two in step.pairs:
+        # From star to mesh: conductances of two spokes over that of all of them.
         _add(link, new, shares[one] * own[two])
     if step.node in drive_a:
         amps = drive_a[step.node]
@@ -259,8 +270,11 @@ def _steps_of(links: _Links, n_nodes: int) -> tuple[_Step, ...]:
         {other for pair in links if node in pair for other in pair - {node}}
         for node in range(n_nodes)
     ]
+    # Ground is number 0 and stays: all voltages are against it.
     left, steps = set(range(1, n_nodes)), list[_Step]()
     while left:
+        # Of several the lowest number, so that sums are added up in the same order
+        # everywhere.
         node = min(left, key=lambda each: (len(near[each]), each))
         left.remove(node)
         others = sorted(near[node])
@@ -364,6 +378,8 @@ def solve_batch(
         return _solve_plain(topology, resistance_ohm, emf_v)
     voltage = np.empty((len(resistance_ohm), len(topology.nodes)))
     current = np.empty_like(resistance_ohm)
+    # Which nodes are one depends on which branches are ideal: each pattern is a network
+    # of its own.
     patterns, which = np.unique(is_ideal, axis=0, return_inverse=True)
     for number, pattern in enumerate(patterns):
         cases = which == number
@@ -377,11 +393,15 @@ def _solve_plain(
     topology: Topology, resistance_ohm: Floats, emf_v: Floats
 ) -> BatchSolution:
     """Solve cases in which every branch has resistance or is open."""
+    # Cases come last inside: all cases of a branch lie side by side, and each step is
+    # one pass over them.
     resistance, emf = (np.ascontiguousarray(each.T) for each in (resistance_ohm, emf_v))
     conductance = 1 / resistance
     driving = {int(branch): emf[branch] for branch in np.flatnonzero(emf.any(axis=1))}
     voltage, floats = voltages_of(topology, conductance, driving)
     start, end = topology.ends
+    # Before floating nodes become nan: within an island currents are right whichever
+    # node counts as zero volts.
     current = conductance * (voltage[start] - voltage[end] + emf)
     return BatchSolution(
         voltage_v=np.where(floats, np.nan, voltage).T, current_a=current.T
@@ -426,12 +446,16 @@ def _solve_ideal(
     """
     ideal = np.flatnonzero(is_ideal).tolist()
     merged, rise_v = _merged(topology, ideal, emf)
+    # A branch whose ends are one node now joins nothing, and its own emf still drives a
+    # current around it.
     ends = [(merged[start], merged[end]) for start, end in topology.ends.T]
     small = Topology.of([("", str(start), str(end)) for start, end in ends])
     start, end = topology.ends
     solution = solve_batch(
         small,
         np.where(is_ideal, np.inf, resistance),
+        # A node that stands above the one it is merged with is a source to every other
+        # branch that ends there.
         np.where(is_ideal, 0.0, emf + rise_v[:, start] - rise_v[:, end]),
     )
     at = [small.nodes.index(str(node)) for node in merged]
@@ -456,8 +480,10 @@ def _merged(
         start, end = topology.ends[:, branch]
         step_v = rise_v[:, start] + emf[:, branch] - rise_v[:, end]
         kept, gone = merged[start], merged[end]
+        # However its emfs add up: no resistance says how much flows around such a loop.
         if kept == gone:
             raise NetworkError("branches without resistance form a loop")
+        # The lower number stays, so that ground, number 0, never goes.
         if gone < kept:
             kept, gone, step_v = gone, kept, -step_v
         for node, each in enumerate(merged):
@@ -473,6 +499,7 @@ def _with_ideal(topology: Topology, ideal: Sequence[int], current: Floats) -> Fl
     What all other branches bring to such a node goes on through the one that is left
     (Kirchhoff's first law).
     """
+    # Ideal branches were open in what was solved, so that they add nothing here yet.
     into = np.zeros((len(topology.nodes), len(current)))
     for (start, end), amps in zip(topology.ends.T, current.T, strict=True):
         into[start] -= amps
@@ -480,6 +507,8 @@ def _with_ideal(topology: Topology, ideal: Sequence[int], current: Floats) -> Fl
     left = list(ideal)
     while left:
         times = Counter(topology.ends[:, left].ravel().tolist())
+        # There always is one: without loops ideal branches are trees, and a tree has an
+        # end.
         branch = next(
             b
             for b in left

@@ -96,6 +96,7 @@ def fuse_gate(current_frac: float) -> tuple[float, float]:
     tuple of float
         Of the highest gate that the current reaches; ``(inf, inf)`` below the first.
     """
+    # Gates rise in the order in which they stand, so that the last one is the highest.
     reached = [times for gate, times in FUSE_GATES.items() if current_frac >= gate]
     return reached[-1] if reached else (math.inf, math.inf)
 
@@ -147,6 +148,7 @@ def fuse_for(load_a: float, duty_frac: float = 1.0) -> float:
     >>> fuse_for(14.0), fuse_for(14.0, 0.6)
     (20.0, 25.0)
     """
+    # Pulses of a mean current heat like mean / sqrt(duty), as `heating_current` tells.
     needed_a = load_a / math.sqrt(duty_frac) / FUSE_USE_FRAC
     if needed_a > BLADE_FUSES_A[-1]:
         raise ValueError(
@@ -184,6 +186,8 @@ def running_emf(
     """
     fan_nms2, friction_nm = drag
     damping = constant_vs**2 / series_ohm
+    # What is left at standstill to turn it with: none where friction holds, or is
+    # ``inf``.
     spare = np.maximum(constant_vs * source_v / series_ohm - friction_nm, 0.0)
     # The root in the form that loses no digits when c is small.
     speed = 2 * spare / (damping + np.sqrt(damping**2 + 4 * fan_nms2 * spare))
@@ -214,6 +218,7 @@ def working_resistance(
     IEEE Trans. Education 54, 2011: filament current goes with about the 0.55th power
     of voltage, so resistance with about the 0.45th (from memory).
     """
+    # What is on for a share of the time draws, on average, as one of more ohms would.
     cold, hot = value["load_ohm"] / value["duty_frac"], value["hot_frac"]
     rise = hot - 1
     rated_w = value["rated_v"] * value["load_rated_a"]
@@ -227,5 +232,7 @@ def working_resistance(
         if exponent.size:
             glow = _raised((voltage / value["rated_v"])[is_lamp], exponent)
             target[is_lamp] = cold[is_lamp] * np.maximum(1.0, hot[is_lamp] * glow)
+        # Half of the way: a winding would overshoot, for more ohms heat it less. In
+        # `WARMING_STEPS` the slowest, a lamp behind 20 Ω, is settled to 1e-13 (tried).
         resistance = (resistance + target) / 2
     return np.asarray(resistance)

@@ -147,6 +147,7 @@ class Plan:
     def value(self, where: Where) -> float:
         """Least expected minutes to a proved cause from a state."""
         state = self._state(where)
+        # The search weights every minute; here they are those of one vehicle.
         return self._search.least(state) / self._search.weight_of[state[0]]
 
     def cost_of(self, where: Where, test: int) -> float:
@@ -191,6 +192,7 @@ class Plan:
         """
         state, rows = self._state(where), self.outcome
         for part in self._search.after(state, test):
+            # All faults of a part show the same, so that its first one speaks for it.
             if rows[next(bits_of(part[0]))][test] == outcome:
                 return State(*part)
         return state._replace(left=0)
@@ -372,6 +374,8 @@ def least_cost(
     minutes = dict.fromkeys(repairs, 0.0) if repair_cost is None else repair_cost
     _check_trials(minutes, repairs)
     access = access or Access(minutes=(), needs=[()] * len(costs))
+    # A repair is known by the faults that it cures, as bits: a set within them is
+    # settled.
     group = {label: _mask(_places_of(label, repairs)) for label in repairs}
     task = Task(
         weight=tuple(weights.tolist()),
@@ -383,6 +387,7 @@ def least_cost(
         harmless=_mask(proof.harmless) if proof else 0,
         trial_cost={group[label]: minutes[label] for label in repairs},
     )
+    # Where nothing counts as abnormal, nothing abnormal has to be seen first.
     start = State.of(range(len(rows)), access.open, has_seen=proof is None)
     return Plan(outcome=rows, repair=repairs, start=start, _search=Search(task=task))
 
@@ -401,6 +406,7 @@ def _shown(
             _mask(_places_of(label, column)),
             proof is not None and label != proof.sound[test],
         )
+        # In the order in which they first come, which is the same in every run.
         for label in dict.fromkeys(column)
     )
 
@@ -422,6 +428,7 @@ def _check_table(
 
 def _check_trials(minutes: Mapping[Any, float], repairs: Iterable[Label]) -> None:
     for label in repairs:
+        # Minutes that are missing count as nan, which no comparison lets through.
         if not 0 <= minutes.get(label, np.nan) < np.inf:
             raise ValueError(
                 f"repair_cost must give {label!r} finite minutes, zero or more"

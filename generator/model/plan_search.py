@@ -95,6 +95,7 @@ class Search:
 
     def is_settled(self, mask: int) -> bool:
         """Whether one repair cures all candidates of a set."""
+        # The repair of the lowest candidate has to cure all the others, too.
         return not mask & ~self.task.group_of[(mask & -mask).bit_length() - 1]
 
     def is_proved(self, state: State) -> bool:
@@ -171,6 +172,7 @@ class Search:
         return sorted(groups, key=lambda g: (cost[g] / weight[mask & g], g))
 
     def _trial_cost(self, mask: int) -> float:
+        # The last repair cures for sure: nobody loses its minutes.
         left, total = self.weight_of[mask], 0.0
         for group in self.trials(mask)[:-1]:
             left -= self.weight_of[mask & group]
@@ -192,6 +194,8 @@ class Search:
         for fault in bits_of(left):
             others, evidence = needed[fault]
             least = 0.0 if has_seen else evidence
+            # Dearest first: the first that is left costs most, and no other can cost
+            # more.
             for cost, mask in others:
                 if mask & left:
                     least = max(least, cost)
@@ -222,6 +226,7 @@ class Search:
             key=itemgetter(0),
         )
         for minutes, others, is_abnormal in by_cost:
+            # What a quicker test tells from this fault needs no dearer one.
             if others & ~done:
                 groups.append((minutes * weight, others & ~done))
                 done |= others
@@ -253,6 +258,7 @@ class Search:
         choices = [self._choice(state, test, after) for after, test in chosen.items()]
         best, floor = limit, math.inf
         for choice in sorted(choices, key=itemgetter(0)):
+            # Floors only rise from here: no later choice can be better.
             if choice[0] >= best:
                 floor = min(floor, choice[0])
                 break
@@ -261,6 +267,7 @@ class Search:
                 best = cost
             else:
                 floor = min(floor, cost)
+        # Found below the limit it is exact; else only that it is no less is known.
         if best < limit:
             self._found[state] = self._floors[state] = best
         else:
@@ -274,6 +281,7 @@ class Search:
             if total >= limit:
                 return total
             if state not in self._found:
+                # Past what this part may cost its exact cost decides nothing.
                 self._search(state, tests, limit - (total - floor))
             if state not in self._found:
                 return max(limit, total + self._floors[state] - floor)

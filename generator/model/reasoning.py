@@ -61,6 +61,8 @@ class Reasoning:
     needs: tuple[tuple[str, ...], ...]
     places: tuple[Site, ...]
     open: tuple[str, ...]
+    # A mapping has no hash. Tables that differ in it alone share theirs, and the cache
+    # of `_plan` tells them apart by comparing.
     repair_minutes: Mapping[str, float] = field(hash=False)
 
     def __post_init__(self) -> None:

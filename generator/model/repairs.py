@@ -147,6 +147,8 @@ def sections_along(circuit: RelayCircuit) -> tuple[Section, ...]:
 
 def sections_of(fault: Fault, circuit: RelayCircuit) -> frozenset[str]:
     """Ids of the sections of a circuit in which a fault lies."""
+    # A relay is one part in two circuits: its repair is the same, and where it lies is
+    # not.
     relay = "coil" if fault.side == "control side" else "contacts"
     where = {
         relay if repair == "replace_relay" else _WHERE[repair]
@@ -277,7 +279,10 @@ def wrong_repair_minutes(repair: str, reach_min: Mapping[PlaceId, float]) -> flo
     parts = repair.split("+")
     verified = [TESTS[REPAIRS[part].verified_by] for part in parts]
     places = {PLACES_OF_REPAIRS[part] for part in parts if part in PLACES_OF_REPAIRS}
+    # Places that are open by then are paid again: what is lost on a wrong repair
+    # depends on no way to it.
     places |= {place for test in verified for place in test.needs}
     own = sum(REPAIRS[part].minutes for part in parts)
+    # Both repairs are proved at once, by the one that takes longer to read.
     reading = max(test.minutes for test in verified)
     return float(own + reading + sum(reach_min[place] for place in places))

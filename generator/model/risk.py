@@ -30,9 +30,13 @@ def risks(value: Floats, uncertainty: Floats, on_scales: Sequence[Scale]) -> Flo
     risk = np.zeros_like(value)
     for number, scale in enumerate(on_scales):
         edges = np.array(scale.edges)
+        # An open lies beyond every edge. What is seen by eye has no spread: a tiny one
+        # leaves it sure, where none could not be divided by.
         reading = np.where(np.isfinite(value[:, number]), value[:, number], 1e12)
         width = np.maximum(uncertainty[:, number], 1e-12)[:, None]
         gap = np.abs(reading[:, None] - edges) / width
+        # At most this: a reading past one edge may be past the next as well, counted
+        # twice.
         risk[:, number] = _normal_tail(gap).sum(axis=1)
     return risk
 

@@ -36,6 +36,7 @@ class Scale:
 
     def word(self, value: float) -> str:
         """Outcome word of a value."""
+        # On an edge it is the word above.
         return self.words[int(np.searchsorted(self.edges, value, side="right"))]
 
     @property

@@ -48,6 +48,7 @@ _LAMP_W = {"lamp_30": 10.0, "lamp_86": 5.0, "lamp_85": 5.0, "lamp_87": 5.0}
 _TRACK_OHM = 0.001
 # A diode that conducts, at the limit of the driver: 0.7 V at 1 A, and its own ohms.
 _FORWARD_OHM = 0.9
+# All that comes new with a new relay; the inductance of its coil follows from these.
 _RELAY = [
     ROWS[name]
     for name in (
@@ -114,9 +115,11 @@ class Unsettled:
 
     def values(self, state: Setup) -> Floats:
         """Values in a state, shape (n_names, n_cases)."""
+        # Without a stressed circuit of its own the calm one is what is wiggled, too.
         moved = self.stressed if state.is_stressed else None
         values = (moved or self.columns).values
         if state.new_relay:
+            # All setups share these columns, and only this one has a new relay.
             values = values.copy()
             values[_RELAY] = self.sound.values[_RELAY]
         return values.reshape(len(values), -1)
@@ -160,6 +163,7 @@ def together(
 
     def go_on(number: int, settled: Settled | None) -> None:
         try:
+            # A generator is started by sending it None, which its type does not tell.
             asked[number] = works[number].send(settled)  # type: ignore[arg-type]
         except StopIteration as done:
             results[number] = done.value
@@ -169,6 +173,7 @@ def together(
     for number in range(len(works)):
         go_on(number, None)
     while asked:
+        # While answers are handed out, the next questions are put into ``asked`` again.
         now = dict(asked)
         asked.clear()
         for number, settled in zip(now, settle_all(list(now.values())), strict=True):
@@ -340,6 +345,8 @@ def _alike(states: Sequence[Setup], sizes: Sequence[int]) -> tuple[Rows, ...]:
     spans = dict[tuple[object, ...], list[Rows]]()
     for state, (start, end) in zip(states, pairwise(ends), strict=True):
         is_out = state.relay_out or state.jumper
+        # What opens or closes branches for all circuits alike: a kind then has few
+        # links to eliminate.
         kind = state.jumper, is_out, state.lamp, state.command == "off"
         spans.setdefault(kind, []).append(np.arange(start, end))
     return tuple(np.concatenate(each) for each in spans.values())
@@ -383,26 +390,29 @@ def _resistances(values: Floats, setup: _Flags) -> Floats:
     is_high, is_shared = value["is_high_side"] > 0, value["is_fuse_shared"] > 0
     driver = np.where(_conducts(value, setup), value["driver_ohm"], _INF)
     is_in = ~(setup["jumper"] | setup["relay_out"])
-    coil = np.where(
+    # A diode the right way round blocks whatever rests: only turn-off knows of it.
+    beside_coil = np.where(
         value["is_diode_reversed"] > 0, _FORWARD_OHM, value["suppression_ohm"]
     )
-    control = np.where(setup["control_lead"], _LEAD_OHM, value["control_fuse_ohm"])
-    load = np.where(setup["load_lead"], _LEAD_OHM, value["load_fuse_ohm"])
+    control_fuse = np.where(setup["control_lead"], _LEAD_OHM, value["control_fuse_ohm"])
+    load_fuse = np.where(setup["load_lead"], _LEAD_OHM, value["load_fuse_ohm"])
     made = {
         "battery": value["supply_ohm"],
-        "control_fuse": np.where(is_shared, _INF, control),
+        "control_fuse": np.where(is_shared, _INF, control_fuse),
         "control_tap": np.where(is_shared, _TRACK_OHM, _INF),
         "high_driver": np.where(is_high, driver, _TRACK_OHM),
         "coil": np.where(is_in, value["coil_ohm"], _INF),
-        "suppression": np.where(is_in, coil, _INF),
+        "suppression": np.where(is_in, beside_coil, _INF),
         "low_driver": np.where(is_high, _TRACK_OHM, driver),
-        "load_fuse": load + value["fuse_holder_ohm"],
+        # The holder stays, whether a fuse or a lead is in it.
+        "load_fuse": load_fuse + value["fuse_holder_ohm"],
         "contacts": np.where(is_in, value["contacts_ohm"], _INF),
         "jumper": np.where(setup["jumper"], _JUMPER_OHM, _INF),
     }
     for name, watts in _LAMP_W.items():
         lit = setup.equal("lamp", name)
         if lit.any():
+            # A square is a plain product in NumPy, which no processor rounds otherwise.
             made[name] = np.where(lit, value["rated_v"] ** 2 / watts, _INF)
     for name, resistance in made.items():
         ohm[AT[name]] = resistance
@@ -439,6 +449,9 @@ def _find_states(cases: _Cases) -> Floats:
     array, shape (n_cases,)
         Coil current over the pull-in current.
     """
+    # Each case begins with the load off, so that pull-in alone decides: what holds at a
+    # lower current, drop-out, was never reached before. The load that starts then lets
+    # the supply sag, but far less than from pull-in down to drop-out.
     contacts, is_welded = cases.of_name("contacts_ohm"), cases.of_name("is_welded") > 0
     pull_in = cases.of_name("pull_in_a")
     is_out = np.isinf(cases.at("contacts"))
@@ -446,11 +459,13 @@ def _find_states(cases: _Cases) -> Floats:
     cases.at("contacts")[:] = np.where(is_welded, made, _INF)
     idle = cases.solved()
     coil_a = idle.current(AT["coil"])
+    # Drivers carry the coil's current alone: they find their state before contacts do.
     limited = _limit_drivers(cases, idle)
     if len(limited):
         coil_a[limited] = cases.solved(limited).current(AT["coil"])
     pulls = is_welded | (coil_a >= pull_in)
     cases.at("contacts")[:] = np.where(pulls, made, _INF)
+    # With the relay out of its socket nothing rests on 87a either.
     rests = ~pulls & ~is_out & (cases.of_name("has_break_contact") > 0)
     cases.at("break_contact")[:] = np.where(rests, contacts, _INF)
     _work_loads(cases)
@@ -482,6 +497,9 @@ def _measured(
         for probe, own in at_probe.items()
         if probe is not None
     }
+    # Ten kilovolts behind ten kilohms solve well here, but are no driver: what others
+    # read is its resistance at this current. That is a small difference of large
+    # numbers, so the current itself is kept and not worked out of it again.
     for driver in (AT["high_driver"], AT["low_driver"]):
         if driver in emf:
             known[driver] = solved.current(driver)
@@ -539,6 +557,8 @@ def _limit_drivers(cases: _Cases, idle: _Solved) -> Rows:
         shuts, kept = over[shuts_off[over]], over[~shuts_off[over]]
         cases.resistance[driver, shuts] = _INF
         if len(kept):
+            # A source of the limit with a steep slope, as the emf and ohms that a
+            # branch can have.
             cases.resistance[driver, kept] += parts.LIMITER_OHM
             cases.emf[driver] = np.zeros_like(limit)
             cases.emf[driver][kept] = parts.LIMITER_OHM * limit[kept]
@@ -561,11 +581,14 @@ def _work_loads(cases: _Cases) -> None:
     """
     load = AT["load"]
     # One that is open has no current.
+    # The load at its cold ohms: any ohms will do to find the source that feeds it.
     standing = cases.solved().current(load)
     fed = np.flatnonzero(standing > 1e-9)
     standing = standing[fed]
     if not len(fed):
         return
+    # Thévenin: its voltage is what stands where the load was taken out, and its ohms
+    # are those of the whole loop, by the current before, less the load's own.
     without = cases.resistance[:, fed]
     without[load] = _INF
     emf = {branch: volts[fed] for branch, volts in cases.emf.items()}
@@ -589,6 +612,7 @@ def _turn(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None
     load = AT["load"]
     cases.resistance[load, rows] = armature
     emf = cases.emf.setdefault(load, np.zeros(cases.value.shape[1]))
+    # Against the current: branches count what drives them from load+ to load-.
     emf[rows] = -parts.running_emf(
         open_v,
         series_ohm + armature,

@@ -20,6 +20,7 @@ from generator.model.complaints import Symptom
 
 # A fuse that opens within this time at the latest has opened when the vehicle comes in.
 _TIME_TO_OPEN_S = 600.0
+# Rating of every control fuse [A].
 _CONTROL_FUSE_A = 5.0
 # Share of the sound work below which a load stands, and above which it runs on.
 _STANDS_FRAC, _RUNS_FRAC = 0.25, 0.5
@@ -36,6 +37,7 @@ _LIFTED_V = 1.0
 def as_found(circuits: Sequence[RelayCircuit]) -> Steps[tuple[RelayCircuit, ...]]:
     """Give the circuits as they come in, with fuses open where overloaded."""
     columns, setups = columns_of(circuits), [Setup(command="normal")]
+    # What the circuit drew in use, before anybody measured, is what opened its fuses.
     settled = yield Unsettled(columns=columns, sound=columns, setups=setups)
     current = heating_current(
         settled.current("load_fuse")[:, 0, 0],
@@ -112,6 +114,7 @@ def _noticed(
     share = work[1:] / work[0, 0]
     current = settled.current("load_fuse")[:, 0, 0]
     heat = current**2 * columns["fuse_holder_ohm"][:, 0]
+    # Nothing flows through an open ground, and nothing times inf would be nan.
     lifted = settled.current("module_ground")[:, 0, 0] * _closed(
         columns["module_ground_ohm"][:, 0]
     )
@@ -139,10 +142,13 @@ def _symptom(pair: tuple[RelayCircuit, RelayCircuit], noticed: _Noticed) -> Symp
     upsets = (
         not calm.is_suppressed or calm.is_module_weak or noticed.lifted_v > _LIFTED_V
     )
+    # The first that fits is complained of: what does nothing is not said to be weak,
+    # too.
     felt: dict[Symptom, bool] = {
         "never stops": noticed.off_frac > _RUNS_FRAC,
         "does nothing": noticed.on_frac < _STANDS_FRAC,
         "works weakly": noticed.on_frac < WEAK_FRAC,
+        # Not by what it is worth: a fault that comes and goes has a record of its own.
         "comes and goes": calm is not stressed,
         "runs hot": noticed.current_frac > _HOT_FRAC or noticed.holder_w > _HOT_W,
         "upsets the module": upsets,

@@ -49,7 +49,9 @@ TOPOLOGY = Topology.of(
         ("battery", "0", "supply"),
         ("upstream", "supply", "fed"),
         ("control_fuse", "fed", "control_fuse_out"),
+        # A shared fuse feeds the control circuit from behind itself.
         ("control_tap", "load_fuse_out", "control_fuse_out"),
+        # A circuit has one of two drivers; where the other would be is a track.
         ("high_driver", "control_fuse_out", "driver_out"),
         ("control_feed", "driver_out", "86"),
         ("coil", "86", "85"),
@@ -70,6 +72,8 @@ TOPOLOGY = Topology.of(
         ("feed_to_ground", "86", "0"),
         ("return_to_ground", "85", "0"),
         ("load_to_ground", "plug", "0"),
+        # A live wire of another circuit: neither fuse, switch nor relay of this one
+        # stops it.
         ("load_to_power", "supply", "plug"),
         # The jumper is plugged into the socket in place of the relay.
         ("jumper", "blade_30", "87"),
@@ -79,6 +83,8 @@ TOPOLOGY = Topology.of(
         ("lamp_86", "86", "0"),
         ("lamp_85", "supply", "85"),
         ("lamp_87", "supply", "87"),
+        # A voltmeter is a branch, too: at ten megohms it takes a current, and closes
+        # circuits that are open. Last of all, for `METERS_FROM`.
         *((f"{_METER}{name}", plus, minus) for name, (plus, minus) in PROBES.items()),
     ]
 )
@@ -93,6 +99,7 @@ ENDS = {
 AT = {name: i for i, name in enumerate(TOPOLOGY.branches)}
 
 
+# It is the only path of what floats, so that it carries nothing, whatever its ohms.
 _STRAY_OHM = 1.0e9
 
 
@@ -159,6 +166,8 @@ class Settled:
         start, end = TOPOLOGY.ends[:, number]
         across = self.voltage[start] - self.voltage[end]
         across += self.emfs.get(number, 0.0)
+        # Times the conductance, as the solver reckons it: a quotient could round
+        # otherwise.
         current: Floats = 1 / self.resistance[number] * across
         return current
 
@@ -205,6 +214,8 @@ def network_of(
     ohms = settled.resistance.transpose(*range(1, settled.resistance.ndim), 0)[case]
     emf = {number: float(volts[case]) for number, volts in settled.emfs.items()}
     closed = {n: ohm for n, ohm in enumerate(ohms.tolist()) if math.isfinite(ohm)}
+    # Without meters: the voltmeter grounds whatever it touches, which else would count
+    # as having a path of its own.
     left = [_JOINS[number] for number in closed if number < METERS_FROM]
     stray = [] if kept is None else _stray(kept, _reached(_JOINS[n] for n in closed))
     reached = _reached([*left, *(_bits(b.node_from, b.node_to) for b in stray)])

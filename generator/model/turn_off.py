@@ -35,6 +35,7 @@ Floats = NDArray[np.float64]
 
 # The relay whose inductance and core loss `transients` gives pulls in at this current.
 _PULL_IN_A = 0.080
+# Silicon; at 1 A the 0.9 Ω that `settling` has of a diode (common practice, no source).
 _DIODE_V, _DIODE_OHM = 0.7, 0.2
 CONSTANTS = {
     "coil_pull_in_a": _PULL_IN_A,
@@ -175,7 +176,7 @@ def turn_off_trace(circuit: RelayCircuit, probe: str) -> Trace:
     Parameters
     ----------
     probe : str
-        The terminal on the driver's side, one of ``circuit.PROBES``.
+        The terminal on the driver's side, one of ``topology.PROBES``.
 
     Returns
     -------
@@ -183,6 +184,8 @@ def turn_off_trace(circuit: RelayCircuit, probe: str) -> Trace:
         Flat where the driver changes nothing, a step where no current is cut off.
     """
     columns = columns_of([circuit])
+    # What is cut off is the difference: a coil that a short or a welded driver goes on
+    # feeding keeps its current, and gives no spike.
     setups = [Setup(probe=probe), Setup(command="off", probe=probe)]
     settled = settle(columns, columns, setups)
     on_v, off_v = settled.meter_voltage(probe)[0, :, 0].tolist()
@@ -202,6 +205,8 @@ def turn_off_trace(circuit: RelayCircuit, probe: str) -> Trace:
         )
     )
     away_v = alone.voltage_v - source_v
+    # The current goes on the same way through the coil: the end that was pulled down
+    # flies up, and the one that was pulled up flies down.
     voltage_v = off_v - away_v if circuit.is_high_side else off_v + away_v
     voltage_v[0] = on_v
     return replace(alone, voltage_v=voltage_v)

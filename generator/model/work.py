@@ -33,6 +33,7 @@ def work_done(columns: Columns, settled: Settled) -> Floats:
     """
     constant = columns["motor_constant_vs"][:, None]
     is_motor = constant > 0
+    # The back-EMF is k·ω, and stands against the current in its branch.
     speed = -settled.emf("load") / np.where(is_motor, constant, 1.0)
     effort = np.where(is_motor, speed, settled.current("load") ** 2)
     return np.asarray(effort * columns["work_frac"][:, None])

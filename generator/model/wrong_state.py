@@ -248,6 +248,8 @@ def misread(
     measure = test.measure
     if measure.is_live:
         ohm = resistance_between(network, *PROBES[measure.target])
+        # The part is measured with all that hangs parallel to it, sources as their
+        # ohms.
         return ohmmeter_for(measure.target).display_live(ohm, value, errors)
     if measure.clamp is None:
         return VOLTMETER.display(value, errors)
