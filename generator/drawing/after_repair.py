@@ -66,7 +66,10 @@ def verification_of(exercise: Drawn, repair: str = "") -> Prediction:
     repair : str, optional
         Else the one that cures the fault that is there.
     """
+    # Not of the one fault alone: what is asked would tell it from others of that
+    # repair.
     failed = _failed(exercise, repair or exercise.fault.repair)
+    # Both currents have words of their own, with the wrong rules that belong to them.
     asked = {
         "load_current": _load_display,
         "control_current": _control_display,

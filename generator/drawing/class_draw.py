@@ -169,6 +169,7 @@ def _levels(
     course: Course, radicals: Sequence[Radical], secret: bytes
 ) -> dict[Radical, tuple[Radical, float]]:
     """Return what is drawn for each radical of a class, and how hard it usually is."""
+    # The order of a set hangs on hashes of strings, which differ in each run.
     shared = sorted(set(radicals), key=repr)
     return {
         radical: _drawable(
@@ -207,6 +208,7 @@ def _drawable(
             failed.append(radical)
             if len(failed) == _CAUSES:
                 raise ClassDrawError(radical.lesson, error) from error
+        # What takes its place depends on this place alone, and on no other student.
         stream = Stream(secret, "instead", *labels, len(failed))
         radical = another_radical(course, failed, others, stream)
 

@@ -197,6 +197,7 @@ def new_radicals(
     for goal in goals:
         book, vehicle = goal.book, _vehicle(goal, drawn, stream)
         symptom, fault = _fault(vehicle, drawn, stream, goal.fault)
+        # Kinds come in turn within each lesson, however lessons are mixed.
         turn = sum(radical.lesson == book.lesson.id for radical in drawn)
         drawn.append(
             Radical(
@@ -217,6 +218,8 @@ def _vehicle(goal: Goal, drawn: Sequence[Radical], stream: Stream) -> Kind:
     book = goal.book
     families = stream.shuffled(book.families)
     # Every family of a lesson comes once before one comes again.
+    # With one family this is all that was drawn (``[0:]``): none is fresh, and it comes
+    # again.
     used = {radical.family for radical in drawn[-len(families) + 1 :]}
     fresh = [family for family in families if family.id not in used]
     family = (fresh or families)[0]
@@ -238,6 +241,7 @@ def _fault(
     pools = _pools_asked(kind)
     if not pools:
         raise _nothing_to_draw(*kind)
+    # A fault that is wanted comes even if it has just been there.
     pools = _kept(pools, lambda fault: fault == wanted) or _next_best(pools, drawn)
     symptom = stream.weighted(list(pools), [weights.of(each) for each in pools])
     choices = pools[symptom]
@@ -326,6 +330,7 @@ def _pool(
 ) -> dict[Symptom, tuple[str, ...]]:
     """Faults of a family by the complaint that they bring on a typical circuit."""
     family = next(f for f in book.families if f.id == family_id)
+    # Without the class secret, too: a cache of all classes.
     stream = Stream(bytes(32), "typical", family_id)
     specification = new_specification(book.lesson, family, variant, stream)
     broken = break_circuit(book.lesson, specification, stream)

@@ -71,6 +71,8 @@ def features_of(exercise: Exercise) -> Features:
     plan, state = exercise.plan, _begun(exercise)
     left, chance_of = state.candidates, plan.posterior(state)
     chance = dict(zip(left, chance_of, strict=True))
+    # With 0 tests done for the student the predictions still are; None is a whole
+    # diagnosis.
     is_given = exercise.radical.given_tests is not None
     asked = (*(() if is_given else exercise.predictions), verification_of(exercise))
     return Features(

@@ -247,6 +247,7 @@ def new_exercise(
     """
     wanted = Wanted(book=book, radical=radical, labels=tuple(labels))
     reason, most = "", attempts or _ATTEMPTS
+    # One try alone may do; where it does not, more at once cost less each.
     attempt, ahead = 0, 1
     while attempt < most:
         tries = range(attempt, min(attempt + ahead, most))
@@ -302,6 +303,8 @@ def _attempts(
 
 def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise]:
     """Draw once, or raise what the proof fails on."""
+    # All below draws from one stream: whoever moves a line changes every set of every
+    # secret.
     lesson = _to_set_up(book.lesson) if radical.is_unlisted else book.lesson
     family = next(f for f in book.families if f.id == radical.family)
     specification = new_specification(lesson, family, radical.variant, stream)
@@ -318,6 +321,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise
     # After the proof: a test in a wrong state proves nothing, and may not hinder it.
     judged = with_wrong_states(judged, fault, specification.nominal, stream)
     currents, sound_outcome, sound_values = yield from _sound(specification, judged)
+    # As bad as in the proof: only the vehicle around it is within tolerances now.
     severity = broken.severity[broken.faults.index(fault)]
     vehicle = yield from broken_pair.steps(fault, built, severity)
     case = fault, built, vehicle
@@ -382,6 +386,7 @@ def _said(
     broken: Broken, radical: Radical, symptom: Symptom, stream: Stream
 ) -> tuple[Manner | None, str]:
     """Draw what the operator says: words that fit the fault and enough other causes."""
+    # Without a fault the cause is not drawn yet: words may leave out any single one.
     wanted = {FAULTS[radical.fault]} if radical.fault else set[Fault]()
 
     def leaves_enough(manner: Manner | None) -> bool:
@@ -427,6 +432,7 @@ def _read_vehicle(
     fault, built, vehicle = case
     read = yield from readings.steps([vehicle], built, judged.tests)
     shown = outcomes(read.value[..., 0], judged.scales, [vehicle[0]], judged.tests)[0]
+    # The proof says that this is rare, and not that it never happens.
     if shown != judged.outcome[judged.candidates.index(fault)]:
         raise Unproved("this vehicle shows another outcome than its cause should")
     if unsure := unsure_tests(read.value, judged.tests, judged.scales):

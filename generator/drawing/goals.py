@@ -41,6 +41,7 @@ def new_goals(
     for number, book in enumerate(course.turns(count, stream)):
         goal = Goal(book=book)
         if course.repeats(number):
+            # With earlier lessons `turns` has made this turn a repeat already.
             if not course.earlier and known:
                 goal = known.pop(0)
         elif weak:

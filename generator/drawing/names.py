@@ -70,6 +70,7 @@ class Named:
             upstream=self.upstream,
             coil_supply=self.coil_supply,
             coil_return=self.coil_return,
+            # A text with names in it itself: ``{feed_from}`` is filled twice.
             feed_from=self.feed_from.format(
                 control_fuse=self.control_fuse, module=self.module
             ),

@@ -103,6 +103,8 @@ class _Draws:
         made = self._drawn([(number, (student, number)) for number in range(count)])
         hard = [difficulty_of(exercise) for exercise in made]
         yield tuple(made), fmean(hard)
+        # Labels name the place and the try: the same draws come out, however many at
+        # once.
         for first in itertools.count(0, _AHEAD):
             ahead = [
                 (again % count, (student, again % count, again))

@@ -108,6 +108,7 @@ def break_circuit(
         and family.kind in fault.kinds
         and fault.applies(nominal)
     )
+    # Of the causes that are not there, too: each has to be told from the one that is.
     severity = tuple(stream.uniform(*fault.severity) for fault in faults)
     pairs = yield from _broken_pairs(faults, nominal, severity)
     felt = yield from symptoms.steps(pairs, nominal)
@@ -165,6 +166,7 @@ def judge(
         if symptom in test.complaints
     )
     steps = specification.steps
+    # Bands come from the sound circuit, so that no band tells what is broken.
     on_scales = yield from scales.steps(nominal, tests, steps)
     kept = sharing(broken, symptom, manner)
     pairs = [broken.pairs[number] for number in kept]
@@ -188,6 +190,7 @@ def judge(
 def _check_sure(
     read: Readings, tests: Sequence[DiagnosticTest], on_scales: Sequence[Scale]
 ) -> None:
+    # In every test, and with every value stepped by its tolerance.
     if (np.abs(read.settled.coil_frac - 1) < _PULL_IN_GAP).any():
         raise Unproved("a coil current lies near pull-in")
     if unsure := unsure_tests(read.value, tests, on_scales):
@@ -220,6 +223,7 @@ def _check_distinct(
 ) -> None:
     repairs: dict[tuple[str, ...], str] = {}
     for fault, row in zip(candidates, outcome, strict=True):
+        # Causes with one repair may look alike: nobody has to tell them apart.
         if repairs.setdefault(row, fault.repair) != fault.repair:
             raise Unproved(f"{fault.id} looks like another cause in every test")
     if len(set(repairs.values())) == 1:

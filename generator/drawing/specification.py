@@ -155,6 +155,7 @@ def new_specification(
         control_fuse_a=5.0,
         area_mm2=family.ranges.wire_area_mm2[0],
         reach_min={
+            # To half a minute: more digits would promise what nobody can keep.
             id_: round(2 * stream.uniform(*family.places.of(id_).minutes)) / 2
             for id_ in USUAL
         },
@@ -186,6 +187,7 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
         secure=family.secure or "",
         hindrance=family.hindrance,
         colours={
+            # Nobody makes a red wire with a red stripe.
             "control_feed": f"RD/{feeds[0]}" if feeds[0] != "RD" else "RD",
             "control_return": f"{feeds[1]}/{feeds[2]}",
             "load_feed": "RD",
@@ -213,6 +215,7 @@ def _nominal(
 ) -> RelayCircuit:
     ranges = family.ranges
     supply = _supply_v(lesson, family, variant, stream)
+    # As the sheet prints them: what a student reckons with is the value itself.
     rated = _rounded(stream.uniform(*ranges.rated_a), 2)
     coil = _rounded(stream.uniform(*ranges.coil_ohm), 2)
     # A diode conducts where its relay is fed at 85: such a circuit has a resistor.
@@ -222,6 +225,7 @@ def _nominal(
     duty = stream.uniform(*ranges.duty_frac)
     fuse_a = ranges.fuse_a or fuse_for(rated, duty)
     area = ranges.wire_area_mm2[0]
+    # Control wires: the current of a coil asks for no thicker ones.
     thin = [wire_resistance(stream.uniform(1.0, 3.0), 0.75) for _ in range(3)]
     short_m, long_m = ranges.wire_length_m, ranges.load_wire_m or ranges.wire_length_m
     wires = [
@@ -239,6 +243,7 @@ def _nominal(
         suppression_ohm=math.inf if has_diode else suppression,
         has_diode=has_diode,
         is_fed_at_85=variant.coil_supply == "85",
+        # At 52 to 60 % of the nominal voltage (common practice, no source).
         pull_in_a=stream.uniform(0.52, 0.60) * family.system_v / coil,
         control_return_ohm=thin[1],
         driver_ohm=stream.uniform(0.4, 1.0),
@@ -253,6 +258,7 @@ def _nominal(
         load_connector_ohm=connector,
         rated_v=RATED_V * family.system_v / 12,
         load_rated_a=rated,
+        # Until `_with_load` gives it the ohms of its kind.
         load_ohm=1.0,
         hot_frac=stream.uniform(*ranges.hot_frac),
         duty_frac=duty,
@@ -273,6 +279,7 @@ def _with_load(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCi
     """Return the circuit the load of its family."""
     if family.kind in ("fan motor", "pump motor"):
         return _with_motor(circuit, family, stream)
+    # The rated current is the mean of a pulsed load, which draws more while it is on.
     hot = circuit.rated_v / circuit.load_rated_a * circuit.duty_frac
     return replace(
         circuit,
@@ -286,7 +293,10 @@ def _with_motor(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayC
     ranges = family.ranges
     rated, drop = circuit.load_rated_a, stream.uniform(*ranges.armature_frac)
     speed = stream.uniform(*ranges.speed_rad_s)
+    # What does not fall on the hot armature is back-EMF.
     constant = circuit.rated_v * (1 - drop) / speed
+    # Friction and fan take all of it at rated current; what is no friction goes with
+    # ω².
     torque = constant * rated
     is_pump = family.kind == "pump motor"
     friction = torque * (1.0 if is_pump else stream.uniform(*ranges.friction_frac))
@@ -317,7 +327,9 @@ def _tolerances(family: Family) -> dict[str, float]:
         "load_connector_ohm": 0.3,
     }
     if family.kind == "fan motor":
-        # The fan's drag sets the current: it rises with the cube of the constant.
+        # The fan's drag sets the current, which falls with nearly the cube of the
+        # constant: that has a quarter of the tolerance, so that both together stay near
+        # it.
         return tolerances | {
             "fan_nms2": percent.rated / 100,
             "motor_constant_vs": percent.rated / 400,

@@ -30,6 +30,7 @@ class Stream:
     """
 
     def __init__(self, secret: bytes, *labels: str | int) -> None:
+        # A separator between labels: without it ("s1", 12) and ("s11", 2) were one use.
         text = "\x1f".join(["clampbook 1", *map(str, labels)])
         self._key = hmac.digest(secret, text.encode(), "sha256")
         self._pool = b""
@@ -49,6 +50,7 @@ class Stream:
         if stop < 1:
             raise ValueError(f"stop is {stop}. Give 1 or more.")
         count = max(1, (stop - 1).bit_length())
+        # A remainder would favour low numbers wherever ``stop`` is no power of two.
         while (number := self._bits(count)) >= stop:
             pass
         return number

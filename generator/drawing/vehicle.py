@@ -117,6 +117,7 @@ def _reading(vehicle: Vehicle, number: int, errors: Errors) -> Reading:
     if test.mistake:
         display = misread(test, value, network, errors)
     else:
+        # What there is to see at a fuse is told besides the display (`fuse` below).
         word, _comma, _fuse = vehicle.word[number].partition(",")
         display = _display(test, value, word, errors)
     turn_off = None
@@ -156,6 +157,7 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
 def _network(vehicle: Vehicle, number: int) -> Network:
     """The network that a test measures on, open branches left out."""
     measure, settled = vehicle.tests[number].measure, vehicle.settled
+    # What is looked at has no current to solve for.
     if measure.kind == "state":
         return Network(branches=())
     if measure.true_kind in ("voltage", "spike"):
@@ -170,6 +172,7 @@ def _network(vehicle: Vehicle, number: int) -> Network:
             ("suppression", "86", "85", vehicle.circuit.suppression_ohm),
         ]
     )
+    # Out of its circuit a part has no ground: its end stands for it.
     ground = parts[0][2]
     branches = tuple(Branch(*part) for part in parts if math.isfinite(part[3]))
     return Network(branches=branches, ground=ground)

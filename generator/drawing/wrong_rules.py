@@ -117,6 +117,7 @@ def wrong_load_currents(nominal: RelayCircuit, control_a: float) -> dict[str, fl
 
 def _of_supply(nominal: RelayCircuit, current_a: float) -> dict[str, float]:
     """Currents calculated with another supply than the circuit has."""
+    # Ratings are given at 13.5 V for each 12 V of the system.
     system_v = nominal.rated_v * 12 / RATED_V
     wrong = {"nominal_supply": current_a * system_v / nominal.supply_v}
     return wrong | ({"half_supply": current_a / 2} if nominal.rated_v > RATED_V else {})
@@ -134,6 +135,7 @@ def _of_cold_ohms(nominal: RelayCircuit) -> dict[str, float]:
     if nominal.lamp_exponent:
         return {"cold_filament": cold_a}
     if nominal.duty_frac < 1:
+        # The rated current is a mean already.
         twice_a = nominal.load_rated_a * nominal.duty_frac
         return {"pulse_for_mean": cold_a, "mean_taken_twice": twice_a}
     return {}
