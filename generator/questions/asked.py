@@ -64,6 +64,7 @@ def questions_of(exercise: Exercise) -> tuple[Question, ...]:
         return ()
     stream = Stream(exercise.question_key, "questions")
     asked = _QUESTIONS[exercise.radical.kind](exercise, stream)
+    # Mixed as they come: each is written with its right option first.
     return tuple(mixed(question, stream) for question in asked)
 
 

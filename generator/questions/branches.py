@@ -30,8 +30,11 @@ def branch_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
     is_shared = nominal.is_fuse_shared
     readings = stream.shuffled(list(_clamp_readings(names, is_shared=is_shared)))
     fuses = stream.shuffled(list(_fuses(names.control_fuse, names.load_fuse)))
+    # With one fuse for both there is no question of which fuse.
     yield from readings[:2] if is_shared else (*fuses[:2], readings[0])
     yield stream.choice(list(_contact_terminals(names)))
+    # A low-side driver switches the end that leads to ground, a high-side one the
+    # other.
     driven, other = names.coil_return, names.coil_supply
     if nominal.is_high_side:
         driven, other = other, driven

@@ -41,6 +41,7 @@ def drop_questions(exercise: Exercise) -> Iterator[Question]:
     """
     network, current_a = _loaded(exercise)
     ohms = _told_apart(_resistances(exercise, network))
+    # The very number that is told: a student's sum is right to the last digit.
     amperes = float(f"{current_a:.3g}")
     given = "; ".join(f"{name} {ohm * 1000:g} mΩ" for name, ohm in sorted(ohms.items()))
     told = _(
@@ -82,6 +83,7 @@ def _loaded(exercise: Exercise) -> tuple[Network, float]:
     at = next(n for n, test in enumerate(exercise.tests) if test.id == "load_current")
     for network in (exercise.readings[at].network, exercise.sound_network):
         present = {branch.name for branch in network.branches}
+        # A path that is open somewhere has no drops along it to compare.
         if not present.issuperset(sum(_SECTIONS.values(), ())):
             continue
         current_a = solve(network).current_a["load_wire"]
@@ -104,6 +106,7 @@ def _told_apart(ohms: Mapping[str, float]) -> dict[str, float]:
     """Keep sections that differ clearly, the highest first."""
     kept = dict[str, float]()
     for name, ohm in sorted(ohms.items(), key=lambda pair: -pair[1]):
+        # From the highest down each has to be clearly lower than the one before.
         last = min(kept.values(), default=float("inf"))
         if _LEAST_OHM <= ohm <= _APART_FRAC * last:
             kept[name] = ohm

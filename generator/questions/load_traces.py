@@ -68,7 +68,9 @@ _EQUAL_LOADS = 4
 _START_S, _LAMP_S, _HEATER_S = 2.0, 0.3, 0.1
 # What a filament stores per kelvin, for each watt (common practice, no source).
 _HEAT_S_PER_K = 5e-5
+# A pump has no fan, and `Motor` needs one: this takes no torque at any speed.
 _NO_FAN_NMS2 = 1e-12
+# As bad as `mechanism_binding` of the fault model.
 _BINDS = (1.2, 1.6)
 _PERIOD_S = (0.02, 0.05)
 _SHARES = (0.01, 0.05, 0.1, 0.2, 0.4, 0.7, 1.0)
@@ -89,9 +91,12 @@ def _screen(
     specification: Specification, trace: Trace, title: str
 ) -> tuple[ScopePicture, tuple[float, float]]:
     """A trace at the load fuse, with the current at its peak and at its end [A]."""
+    # By the peak: a start goes far past what the load draws later.
     clamp = CLAMP_10 if trace.peak_a < CLAMP_10.range_a else CLAMP_1
     names, end_s = specification.names, float(trace.time_s[-1])
     place = _("at fuse {fuse}").format(fuse=names.load_fuse)
+    # What a screen shows has to be in the words beside it, too: its shape, and its
+    # peak.
     at = sorted({*(share * end_s for share in _SHARES), _peak_s(trace)})
     picture = recording_picture(
         clamped(trace, clamp.scale_v_per_a, place),
@@ -129,6 +134,7 @@ def start_questions(specification: Specification, stream: Stream) -> Iterator[Qu
     title = _("A sound relay switches the {load} on")
     picture, (peak_a, end_a) = _screen(specification, trace, title)
     yield replace(_peak(peak_a), picture=picture)
+    # A motor that stands settles at its peak: there it is no mistake.
     rules = {"peak_for_settled": peak_a} if case != _STANDS else None
     yield settled("load_settled", end_a, rules)
     label = _("What does this trace say of the {load}?")
@@ -139,6 +145,7 @@ def start_questions(specification: Specification, stream: Stream) -> Iterator[Qu
 def lamp_questions(specification: Specification, stream: Stream) -> Iterator[Question]:
     """Show lamps from cold, some of them out perhaps."""
     nominal, out = specification.nominal, stream.integer(3)
+    # Equal lamps side by side are one filament with that share of the power.
     share = 1 - out / _EQUAL_LOADS
     rated_w = nominal.rated_v * nominal.load_rated_a * share
     lamp = Filament(

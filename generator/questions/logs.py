@@ -130,6 +130,8 @@ def _waking(asleep_a: float, stream: Stream) -> tuple[tuple[Step, ...], float]:
         for start in starts
         for step in (
             Step(start_min=start, current_a=asleep_a),
+            # Waking ends each period, and periods fill the hour: its mean is that of
+            # one.
             Step(start_min=start + every - lasts, current_a=awake_a),
         )
     )
@@ -146,6 +148,7 @@ def _picture(steps: tuple[Step, ...], end_min: float, title: str) -> ScopePictur
         time_label=later("Time ({unit})"),
         time_unit="min",
     )
+    # The middle of each level: at a step there are two currents at once.
     middles = [
         (step.start_min + end) / 2
         for step, end in zip(
@@ -159,6 +162,7 @@ def _picture(steps: tuple[Step, ...], end_min: float, title: str) -> ScopePictur
 
 
 def _mean(drawn_a: float, asleep_a: float) -> Question:
+    # Only where neither number passes for the other.
     rules = {"rest_without_wakes": asleep_a} if drawn_a > 1.5 * asleep_a else {}
     return read_off(
         "rest_mean",
@@ -197,6 +201,7 @@ def _pulled(asleep_a: float, stream: Stream) -> Question:
     culprit = stream.choice(order)
     excess_a = stream.uniform(*_EXCESS_A)
     falls = {fuse: stream.uniform(*_SMALL_A) for fuse in order} | {culprit: excess_a}
+    # Each fuse takes something, so that only the size of a fall tells the one.
     current_a = asleep_a + sum(falls.values())
     steps = [Step(start_min=0, current_a=current_a)]
     for number, fuse in enumerate(order, start=1):

@@ -70,12 +70,15 @@ def millivolt_questions(
     """Ask for currents from drops, a drop from a current, and what drops can tell."""
     type_ = stream.choice(list(_TYPES))
     ratings = list(COLD_OHM[type_])
+    # Not the first row: `fuse_row_missed` reads the one before it.
     rating_a = stream.choice(ratings[1:-1])
+    # The fuse itself is off its table; what is right is what the table gives.
     fuse_ohm = COLD_OHM[type_][rating_a] * (
         1 + stream.uniform(-SPREAD_FRAC, SPREAD_FRAC)
     )
     current_a = rating_a * stream.uniform(_LEAST_FRAC, _MOST_FRAC)
     display = VOLTMETER.display(current_a * fuse_ohm, Errors())
+    # Reckoned on from the digits that are shown, as a student does.
     drop_v = shown_v(display)
     found = _current((type_, rating_a), drop_v, display)
     yield replace(found, help=f"{_table(type_)} {found.help}")
@@ -139,6 +142,7 @@ def _highest(current_a: float) -> Question:
 def _display(specification: Specification, type_: FuseType) -> Question:
     nominal = specification.nominal
     table = COLD_OHM[type_]
+    # Not every rating of a load fuse is in the table: the nearest one.
     rating_a = min(table, key=lambda a: abs(a - nominal.load_fuse_rating_a))
     drop_v = nominal.load_rated_a * table[rating_a]
     label = _("What {amperes} of the {load} drop across a cold fuse of {rating} A")

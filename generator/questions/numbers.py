@@ -71,6 +71,7 @@ def _at_temperature(exercise: Exercise, degc: int) -> Prediction:
     beside = 1 / nominal.suppression_ohm
     now = nominal.supply_v * (1 / (nominal.coil_ohm * factor) + beside)
     sheet = nominal.supply_v * (1 / nominal.coil_ohm + beside)
+    # With the change of resistance taken the wrong way round: 1 - x in place of 1 + x.
     turned = nominal.supply_v * (1 / (nominal.coil_ohm * (2 - factor)) + beside)
     band = (now * (1 - _COIL_FRAC), now * (1 + _COIL_FRAC))
     told = _(
@@ -110,6 +111,7 @@ def _edge(load: Prediction, asked: tuple[str, str], percent: float) -> Question:
         factor=f"{edge:g}",
         product=short_text(load.value * edge, load.unit),
     )
+    # Half of the tolerance: the number without it, in the middle, is outside.
     right = load.value * edge, load.unit, abs(percent) / 200
     return number_of(plain_number(id_, (label, help_), right, told))
 
@@ -134,6 +136,7 @@ def display_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
 def _amperes(current_a: float) -> Prediction:
     """Ask what current stands behind a display on the 10 mV/A scale."""
     text = VOLTMETER.display(current_a * CLAMP_10.scale_v_per_a, Errors())
+    # Off the digits that are shown, without the last bits of a quotient.
     amperes = round(shown_v(text) / CLAMP_10.scale_v_per_a, 6)
     label = _("Amperes behind a display of {display}, clamp on its 10 mV/A scale")
     told = _("{display} ÷ 10 mV/A is {amperes}.")
@@ -147,6 +150,7 @@ def _amperes(current_a: float) -> Prediction:
 
 def _scale(id_: str, label: str, current_a: float) -> Question:
     """Ask for the scale on which a current gives most digits and is in range."""
+    # The finest comes first.
     right = next(clamp for clamp in _CLAMPS if current_a <= clamp.range_a)
     told = _("{amperes} is in its range, and it gives the most millivolts.")
     return choice_of(

@@ -49,6 +49,7 @@ _CONTROL = (
     "module_ground",
 )
 _LEAD_OHM = 0.010
+# As much as `control_feed_resistance` of the fault model.
 _WEAKER = (1.8, 2.8)
 # Time constant of a valve or a clutch with its gap closed, how long it moves, and the
 # share of its current at which it begins to (common practice, no source).
@@ -83,6 +84,8 @@ def winding_questions(
     names, nominal = specification.names, specification.nominal
     case = stream.choice(list(PULL_SIGNS))
     ohm = nominal.load_ohm * nominal.hot_frac
+    # Times the cold ohms more: then it settles below the share at which it begins to
+    # move.
     weaker = stream.uniform(*_WEAKER) if case == WEAK else 0.0
     source = Source(
         emf_v=nominal.supply_v, resistance_ohm=series_ohm + weaker * nominal.load_ohm
@@ -139,6 +142,7 @@ def coil_at_fuse(circuit: RelayCircuit, *, stays: bool) -> tuple[Trace, float]:
     float
         When the armature has arrived [s]; ``inf`` where it stays.
     """
+    # At a shared fuse the clamp sits on the coil's wire, and no lead is in the path.
     lead_ohm = 0.0 if circuit.is_fuse_shared else _LEAD_OHM
     ohm = lead_ohm + sum(getattr(circuit, f"{name}_ohm") for name in _CONTROL)
     # Seen from the coil, a resistor beside it lowers the source and its resistance.
@@ -154,6 +158,7 @@ def coil_at_fuse(circuit: RelayCircuit, *, stays: bool) -> tuple[Trace, float]:
     )
     end_s = 6 * winding.inductance_h / circuit.coil_ohm
     trace = pull_in_trace(source, plunger, end_s)
+    # A clamp at the fuse reads coil and resistor together.
     both_a = trace.current_a + trace.voltage_v / circuit.suppression_ohm
     whole = replace(trace, current_a=both_a, final_a=float(both_a[-1]))
     return whole, moves_s(source, plunger)[1]

@@ -121,6 +121,7 @@ def number_of(prediction: Prediction, help_: str = "") -> Question:
 def mixed(question: Question, stream: Stream) -> Question:
     """Draw the order of the options, and name them by their places in it."""
     drawn = stream.shuffled(range(len(question.options)))
+    # By the drawn order, so that no id tells which one was written first.
     ids = {place: f"o{number}" for number, place in enumerate(drawn, start=1)}
     named = [replace(o, id=ids[n]) for n, o in enumerate(question.options)]
     right = tuple(named[question.options.index(option)] for option in question.right)

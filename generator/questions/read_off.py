@@ -44,6 +44,7 @@ def read_off(
     margin_frac : float, optional
         How far from it a number is still right.
     """
+    # No more digits than anybody reads off a screen.
     value, unit = float(f"{right[0]:.3g}"), right[1]
     label, how = texts
     margin = _("Right is what lies within {percent} %.")

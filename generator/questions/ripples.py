@@ -72,6 +72,7 @@ def _running(
     bars, series_ohm = built
     armature_ohm = nominal.load_ohm * nominal.hot_frac
     drop_v = nominal.load_rated_a * stream.uniform(0.85, 1.15)
+    # What the current leaves of the supply.
     emf_v = nominal.supply_v - drop_v * (series_ohm + armature_ohm)
     return Running(
         source=Source(emf_v=nominal.supply_v, resistance_ohm=series_ohm),
@@ -89,6 +90,8 @@ def _extra(case: str, counts: tuple[int, int], stream: Stream) -> tuple[float, .
     if case == _ALIKE:
         return (0.0,) * count
     if case == _BAR:
+        # Bars are even in number, so that the bad one meets the two brushes at even
+        # distances.
         bad, first = stream.uniform(*_BAD_OHM), stream.integer(bars // 2)
         return tuple(bad if n % (bars // 2) == first else 0.0 for n in range(count))
     lifted = set(_uneven(count, stream))
@@ -97,6 +100,7 @@ def _extra(case: str, counts: tuple[int, int], stream: Stream) -> tuple[float, .
 
 def _uneven(count: int, stream: Stream) -> Sequence[int]:
     """Four places whose distances all differ."""
+    # Neighbours at 3, 5 and 8 ripples: no distance follows itself, as a bad bar's does.
     gaps = stream.shuffled((3, 5, 8))
     first = 1 + stream.integer(count - sum(gaps) - 2)
     return [first + sum(gaps[:n]) for n in range(4)]

@@ -78,6 +78,7 @@ def _difference(coil_a: float, stream: Stream) -> Iterator[Question]:
         told.format(on=on, off=off, amperes=short_text(step_a, "A")),
         {"total_for_difference": _amperes(on, CLAMP_100)},
     )
+    # Rounded as they are told, before they are added.
     limits = [float(f"{CLAMP_100.limit(a):.2g}") for a in (others_a, others_a + coil_a)]
     # Two readings a moment apart differ as if each had limits of its own.
     both_a = math.hypot(*limits)
@@ -102,9 +103,11 @@ def _three_readings(
     specification: Specification, coil_a: float, stream: Stream
 ) -> Question:
     case = stream.choice(list(SIGNS))
+    # What is lost is lost on the scale that the large current needs.
     clamp = CLAMP_10 if case == _LOST else CLAMP_100
     others_a = stream.uniform(*(_MANY_A if case == _LOST else _OTHERS_A))
     step_a = 0.0 if case == _NOTHING else coil_a
+    # Another load came on between the first reading and the second, and stayed.
     later_a = others_a + (stream.uniform(*_SWITCHED_A) if case == _OTHER else 0.0)
     shown = [
         clamp.display(a, Errors(noise=stream.uniform(*_NOISE)))

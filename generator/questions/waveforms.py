@@ -48,6 +48,7 @@ def scope_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
     )
     probe = "86" if circuit.is_high_side else "85"
     height_v = float(np.ptp(turn_off_trace(circuit, probe).voltage_v))
+    # A scope without errors still reads in its steps.
     shown_v = SCOPE.shown(height_v, Errors())
     names = exercise.specification.source_names
     shown = TurnOff(circuit=circuit, names=names, shown_v=shown_v, is_asked=True)

@@ -52,6 +52,7 @@ def write_up_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]
             ],
         )
         yield replace(question, help=given)
+        # Two causes with one repair give that repair once.
         repairs = dict.fromkeys(each.repair for each in some)
         yield choice_of(
             "right_correction",
