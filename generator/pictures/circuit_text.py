@@ -49,6 +49,7 @@ def _cell(text: str) -> str:
     return text.replace("|", "\\|").replace("\n", " ")
 
 
+# Of all wires of the control circuit, as `new_specification` reckons their ohms.
 _THIN_MM2 = 0.75
 
 

@@ -133,6 +133,8 @@ class DiagramLabels:
     @property
     def upstream_pins(self) -> tuple[str, str]:
         """Terminals of the ignition switch or main relay, on the supply side first."""
+        # Behind an ignition switch it is terminal 15, behind a relay's contacts 87 (DIN
+        # 72552, from memory).
         return ("30", "15" if self.variant.upstream == "ignition switch" else "87")
 
     @property

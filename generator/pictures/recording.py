@@ -44,6 +44,8 @@ def recording_picture(
     """
     # A flat line has no span, and a size all the same.
     step = float(np.ptp(curve.values) or np.abs(curve.values).max() or 1.0) / _STEPS
+    # A display in steps, and equal bytes wherever sums round otherwise in their last
+    # bits.
     shown = replace(curve, values=np.rint(curve.values / step) * step)
     rows = tuple(_row(shown, time) for time in at)
     points = "; ".join(

@@ -186,6 +186,7 @@ def _draw_command(
     left, gate_y = _LOGIC_LEFT + 10, module_top + 84
     items = [wrapped(text, _LOGIC_RIGHT - left - 20) for text in enable_inputs]
     height = 20 + LINE_HEIGHT * (1 + sum(map(len, items)))
+    # Beside the driver's gate, unless so many inputs would go past the module's top.
     top = max(module_top + 14, gate_y - height // 2)
     canvas.box((_LOGIC_LEFT, top), (_LOGIC_RIGHT, top + height))
     canvas.line((CONTROL_X + 26, gate_y), (_LOGIC_LEFT, gate_y))
@@ -195,6 +196,7 @@ def _draw_command(
         canvas.text((left, baseline + LINE_HEIGHT), "–")
         canvas.text((left + 14, baseline + LINE_HEIGHT), *lines)
         baseline += LINE_HEIGHT * len(lines)
+    # The driver needs that much, however few the inputs.
     return max(top + height, module_top + 124)
 
 

@@ -80,6 +80,7 @@ def part_names(labels: DiagramLabels) -> dict[str, str]:
     load = {
         "load_feed": _("load feed"),
         "30": pin["30"],
+        # Two spots of one name: the terminal, and the socket that it sits in.
         "socket": pin["30"],
         "contacts": _("{relay} relay contacts").format(relay=labels.relay),
         "87": pin["87"],

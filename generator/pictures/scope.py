@@ -97,6 +97,7 @@ def _settled_s(time_s: Floats, values: Floats) -> float:
     moving = np.flatnonzero(away > _SETTLED_FRAC * np.ptp(values))
     settled = float(time_s[moving[-1]]) if moving.size else 0.0
     end = float(time_s[-1])
+    # A flat line never moves: then all of it is shown.
     return min(_ROOM_FRAC * settled, end) or end
 
 
@@ -179,6 +180,8 @@ def turn_off_picture(shown: TurnOff) -> ScopePicture:
     trace = turn_off_trace(shown.circuit, "86" if is_high_side else "85")
     terminal = names.coil_supply if is_high_side else names.coil_return
     before_v, height_v = trace.voltage_v[0], float(np.ptp(trace.voltage_v))
+    # The error of the scope is in the trace itself: a ruler on the screen and the
+    # number under it say the same.
     error_frac = shown.shown_v / height_v if height_v > _STILL_V else 1.0
     voltage_v = before_v + (trace.voltage_v - before_v) * error_frac
     view = View(

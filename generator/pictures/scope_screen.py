@@ -171,6 +171,7 @@ def draw_screen(curve: Curve, title: str, description: str, peak: str = "") -> s
 def _axes(curve: Curve) -> tuple[_Axis, _Axis]:
     low, high = float(curve.values.min()), float(curve.values.max())
     if not curve.is_zoomed:
+        # From nothing upwards, so that heights can be compared.
         low = min(0.0, low)
     # A current that never flows still needs a scale.
     span = (high - low) or 1.0
@@ -201,6 +202,7 @@ def _write_numbers(canvas: Canvas, across: _Axis, up: _Axis) -> None:
 def _points(curve: Curve, across: _Axis, up: _Axis) -> list[Point]:
     """The curve on the sheet: of each column first, lowest, highest and last point."""
     columns, rows = across.place(curve.time_s), up.place(curve.values)
+    # A column of the sheet may hold hundreds of points: these four draw the same.
     starts = np.flatnonzero(np.diff(columns, prepend=-1))
     points: list[Point] = []
     for stretch in np.split(np.arange(len(columns)), starts[1:]):
@@ -210,6 +212,8 @@ def _points(curve: Curve, across: _Axis, up: _Axis) -> list[Point]:
         # A point that comes twice would hide a corner.
         heights = [int(ys[place]) for place in kept]
         points += [(column, y) for y, _same in groupby(heights)]
+    # What lies within a level stretch changes no pixel, and would only make the file
+    # longer.
     turns = [
         b
         for a, b, c in zip(points, points[1:], points[2:], strict=False)

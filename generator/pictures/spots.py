@@ -68,6 +68,7 @@ def spots_of(labels: DiagramLabels, layout: Layout) -> tuple[Spot, ...]:
             sign=drawn[id_].sign,
             flags=drawn[id_].flags,
         )
+        # In the order of the current, not of drawing: so arrow keys go through them.
         for id_ in names
     )
 
