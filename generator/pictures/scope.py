@@ -165,8 +165,10 @@ def _marks(curve: Curve) -> list[tuple[float, float, str]]:
     if not curve.has_peak:
         return marks
     marks.append((float(curve.time_s[curve.peak]), peak, _("peak")))
+    # By how far it still is from where it ends: a peak may lie below that.
+    away = np.abs(curve.values[curve.peak :] - last)
+    back = curve.peak + int((away <= abs(peak - last) / 2).argmax())
     half = (peak + last) / 2
-    back = curve.peak + int((curve.values[curve.peak :] <= half).argmax())
     return [*marks, (float(curve.time_s[back]), half, _("halfway back from the peak"))]
 
 

@@ -127,6 +127,24 @@ def test_table_tells_what_the_picture_shows():
     assert picture.rows[-1][1] in picture.alt
 
 
+@pytest.mark.parametrize("sign", [1, -1])
+def test_way_back_from_a_peak_takes_time_upwards_and_downwards(sign):
+    """One exponential is halfway back after ln 2 of its time constants."""
+    time = np.linspace(0.0, 0.01, 2001)
+    decay = sign * 90.0 * np.exp(-time / 0.001)
+    trace = Trace(
+        time_s=np.concatenate([[0.0], time]),
+        current_a=np.zeros(2002),
+        voltage_v=np.concatenate([[0.0], decay]),
+        final_a=0.0,
+    )
+    rows = scope_picture(trace, AT_85).rows
+    back = next(row for row in rows if row[2] == "halfway back from the peak")
+    assert back[0].endswith("µs")
+    assert float(back[0].split()[0]) == pytest.approx(1000 * np.log(2), abs=6)
+    assert float(back[1].split()[0]) == pytest.approx(sign * 45.0, abs=0.5)
+
+
 def test_window_can_be_given():
     """The picture ends there, whatever is settled."""
     trace, view = TRACES["resistor"]
