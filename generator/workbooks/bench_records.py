@@ -150,6 +150,7 @@ def _range_id(one: Range) -> str:
 def _renamed(exercise: Exercise) -> Mapping[str, str]:
     """Give nodes their names on this circuit: the coil may have its supply at 85."""
     if not exercise.specification.nominal.is_fed_at_85:
+        # The plain names are those of a coil with its supply at 86.
         return {}
     swapped = {"86": "85", "pin_86": "pin_85"}
     return swapped | {new: old for old, new in swapped.items()}
@@ -181,6 +182,8 @@ def _contacts(
         at = renamed.get(spot, spot)
         if is_shared and spot == "load_fuse":
             at = "shared_fuse"
+        # This circuit has none of it: no control fuse of its own, or its driver on the
+        # other side.
         if at not in named:
             continue
         text = _LABELS.get(f"{kind}{id_}") or _LABELS.get(id_)
@@ -198,6 +201,7 @@ def set_up_of_test(test: DiagnosticTest) -> SetUp | None:
     """
     setup, measure = test.setup, test.measure
     clamp = measure.clamp
+    # What a menu has no option for is not set up, but chosen from the list.
     if test.is_by_eye or setup.lamp or setup.new_relay:
         return None
     if clamp is not None and clamp.jaw_frac < 1:
@@ -231,6 +235,7 @@ def set_up_of_test(test: DiagnosticTest) -> SetUp | None:
 
 def _clamped(state: SetUp, test: DiagnosticTest, clamp: Clamp) -> SetUp:
     target = test.measure.target
+    # A clamp closes around wires: a part is told by the wire that leads to it.
     wire = {"load": "load_wire", "control_tap": "control_feed"}.get(target, target)
     return replace(
         state,
@@ -244,6 +249,8 @@ def _clamped(state: SetUp, test: DiagnosticTest, clamp: Clamp) -> SetUp:
 
 def _instruments(exercise: Exercise) -> Instruments:
     errors = exercise.errors
+    # A key of its own for noise: from it nobody gets to what else the questions' key
+    # draws.
     noise = hashlib.sha256(b"noise" + exercise.question_key).hexdigest()[:16]
     return Instruments(
         volts=_meter(instruments.VOLTMETER),
@@ -327,6 +334,7 @@ def _rules(exercise: Exercise, *, is_key: bool) -> Iterator[Rule]:
     sections = sections_in(exercise)
     for rule in rules_at("", sections[0].id):
         cleared = cleared_by(rule, sections)
+        # A rule that clears all or nothing says nothing here of its own.
         if 0 < len(cleared) < len(sections):
             told = {"id": rule.id} if is_key else {"text": _wrong_with(rule.id)}
             yield Rule(cleared=cleared, **told)
@@ -342,6 +350,8 @@ def _tolerances(exercise: Exercise) -> dict[str, float]:
     named = {"driver": "high_driver" if is_high else "low_driver"}
     found = {}
     for name, frac in exercise.specification.steps.items():
+        # A value that is a branch goes by the branch; ohms of a load hang on how it
+        # works.
         branch = name.removesuffix("_ohm")
         own = named.get(branch, branch)
         found[own if own in BRANCHES and own != "load" else name] = frac
@@ -351,6 +361,7 @@ def _tolerances(exercise: Exercise) -> dict[str, float]:
 def _pair(circuits: Circuits, sound: FreeCircuit) -> Pair:
     calm, moved = circuits
     own = _differing(free_circuit(calm), sound)
+    # Nothing that comes and goes: once is enough.
     if moved == calm:
         return Pair(calm=own)
     return Pair(calm=own, moved=_differing(free_circuit(moved), sound))

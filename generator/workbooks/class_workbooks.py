@@ -20,6 +20,7 @@ from generator.workbooks.workbook import Workbook
 def set_id_of(secret: ClassSecret) -> str:
     """Public name of a set: drawn from its secret, of which it tells nothing."""
     stream = Stream(secret.value, "set id")
+    # Without i, l, o, 0 and 1: a set's name is read out and typed.
     return "".join(stream.choice("abcdefghjkmnpqrstuvwxyz23456789") for _ in range(8))
 
 

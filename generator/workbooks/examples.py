@@ -133,6 +133,8 @@ def _inrush(circuit: RelayCircuit, kind: LoadKind) -> Trace:
         motor = Motor(
             armature_ohm=circuit.load_ohm,
             constant_vs=circuit.motor_constant_vs,
+            # A pump has no fan, and `Motor` needs one: this takes no torque at any
+            # speed.
             fan_nms2=max(circuit.fan_nms2, _NO_FAN_NMS2),
             friction_nm=circuit.friction_nm,
         )
@@ -295,6 +297,8 @@ class WorkedExample:
     def path(self) -> tuple[Step, ...]:
         """The planned tests to the proved cause."""
         exercise, plan = self.exercise, self.exercise.plan
+        # Minutes hang on the places open before a test, causes left on what it shows:
+        # the state before goes with the state after, and the last one has no test.
         before = [plan.start, *(state for _test, state in exercise.way)]
         return tuple(
             Step(

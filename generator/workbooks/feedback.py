@@ -55,6 +55,8 @@ def feedback_of(
     repairs = repairs_offered(exercise)
     return Feedback(
         predictions={each.id: judgement_of(each) for each in exercise.predictions},
+        # Most corrections ask the same: only others than the first are written once
+        # more.
         verification=(first := judgement_of(verification_of(exercise, repairs[0]))),
         verifications={
             codes[repair]: told
@@ -202,6 +204,7 @@ def plan_feedback(
     """
     steps = {t.id: step_of(t.sorting, t.needs) for t in exercise.tests if not t.mistake}
     causes, lost = exercise.candidates, exercise.reasoning.repair_minutes
+    # Repairs go by numbers, so that the page holds no id of any.
     repairs = list(lost)
     return PlanFeedback(
         sides={codes[f.id]: _PLACES[f.side] for f in causes},
@@ -210,6 +213,8 @@ def plan_feedback(
         trial_min={str(repairs.index(repair)): lost[repair] for repair in repairs},
         harmless=frozenset(codes[f.id] for f in causes if f.id.startswith("nothing")),
         outcomes={
+            # A letter a cause, by the word's place on offer: one short text in place of
+            # a list.
             test.id: "".join(
                 ascii_lowercase[exercise.choices(place).index(row[place])]
                 for row in exercise.outcome

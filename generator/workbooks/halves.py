@@ -52,6 +52,7 @@ def search_by_halves(exercise: Exercise) -> Halves:
     """
     fill, volts = exercise.specification.names.fill, _volts(exercise)
     places = tuple(map(fill, _ALONG.values()))
+    # Before an open is the supply, behind it nothing: half of it is far from either.
     half_v, first, last = volts[0] / 2, 0, len(places) - 1
     if not volts[last] < half_v:
         raise ValueError("the load circuit is not open between its fuse and the load")

@@ -110,6 +110,7 @@ def key_record(
             for repair in repairs_offered(exercise)
         ),
         reasoning=exercise.reasoning,
+        # So that a report of a class searches no plan again.
         planned=tuple(exercise.tests[test].id for test, _left in exercise.way),
         bench=bench_of(exercise, is_key=True) if has_bench else None,
     )
@@ -136,6 +137,8 @@ def _sound_circuit(exercise: Exercise) -> SoundCircuit:
 
 def _terminal(node: str, coil_supply: str) -> str:
     """Name of a node, the coil's terminals as this circuit has them."""
+    # Inside, 85 is the end towards ground, whatever is printed beside it
+    # (`RelayCircuit`).
     swapped = {"86": "85", "85": "86"} if coil_supply == "85" else {}
     return swapped.get(node, node)
 
@@ -188,6 +191,7 @@ def _test(
 
 
 def _finite(value: float) -> float | None:
+    # JSON has no endless number.
     return value if math.isfinite(value) else None
 
 

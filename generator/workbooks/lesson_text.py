@@ -200,6 +200,8 @@ def _line_of(error: BaseException) -> int:
     """Line of the template that an error came from."""
     line, trace = getattr(error, "lineno", None), error.__traceback__
     while trace is not None:
+        # The last frame inside of the template is the line that asks; deeper ones are
+        # ours.
         if trace.tb_frame.f_code.co_filename == "<template>":
             line = trace.tb_lineno
         trace = trace.tb_next

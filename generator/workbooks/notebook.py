@@ -131,6 +131,8 @@ def _markdown(cell_id: str, source: str) -> dict[str, Any]:
         "cell_type": "markdown",
         "id": cell_id,
         "metadata": dict(_LOCKED),
+        # As nbformat writes it, a list of lines: any other way a save would change
+        # every cell.
         "source": keep_units(source).splitlines(keepends=True),
     }
 

@@ -39,6 +39,7 @@ def page_record(
 
     Only a practice set carries feedback, and with it the answers and the house method.
     """
+    # What else a diagnosis has, readings and causes, would answer some of them.
     if questions := questions_of(exercise):
         return payload.Exercise(
             number=number,
@@ -86,6 +87,8 @@ def page_record(
         feedback=(feedback_of(exercise, codes, method) if mode == "practice" else None),
         circuit=_circuit(exercise),
         is_unlisted=exercise.radical.is_unlisted,
+        # Only a practice page measures by itself: an examination asks its room, and a
+        # graded page would have to hold the circuit.
         bench=(
             None
             if mode == "graded"

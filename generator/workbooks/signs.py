@@ -132,7 +132,9 @@ def range_of(test: DiagnosticTest, display: str) -> str:
     meter = _meter(test)
     if meter is None:
         return ""
+    # By the digits alone: a range is known by its unit and where its point stands.
     shown = next((r for r in meter.ranges if _is_alike(r.text(0.0), display)), None)
+    # What no range shows is OL, and stands in the last one.
     chosen = shown or meter.ranges[-1]
     return f"{figure(chosen.end / chosen.unit_si)} {chosen.unit}"
 

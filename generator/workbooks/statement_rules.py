@@ -224,6 +224,7 @@ def rules_at(test: str, first: str) -> tuple[Rule, ...]:
         Id of the first section in which a cause of the complaint can lie.
     """
     return (
+        # Its own first: where two say the same, and where the list is full, they stay.
         *RULES.get(test, ()),
         _blames("swap_blames_relay", *_RELAY),
         _blames("habit_blames_ground", "load_ground", "module_ground"),

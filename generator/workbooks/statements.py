@@ -62,6 +62,7 @@ def statements_in(exercise: Exercise) -> tuple[tuple[Statement, ...], ...]:
             strict=True,
         )
     )
+    # Numbered for each proper test by itself; the wrong states then take theirs whole.
     found = {
         name: numbered(
             [
