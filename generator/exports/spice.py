@@ -168,10 +168,13 @@ def _meter(network: _Elements, test: WholeTest) -> tuple[list[str], str]:
         return [network.ammeter(str(measures.branch))], "i(V_meter)"
     plus, minus = map(network.node, measures.nodes)
     if test.true_value is None:
+        # No current source drives an open; a volt does, and shows by no current that it
+        # is one. SPICE counts a source's current into its plus pole, hence the sign.
         return [f"V_meter {plus} {minus} DC 1"], "-i(V_meter)"
     reading = f"v({plus})" if minus == "0" else f"v({plus})-v({minus})"
     if measures.kind == "voltage":
         return [], reading
+    # One ampere through it: its volts are its ohms.
     return [f"I_meter {minus} {plus} DC 1"], reading
 
 
@@ -208,6 +211,8 @@ class _Elements:
             ohm, emf_v = branch.resistance_ohm, branch.emf_v
             start = "meter" if name == measured else self.node(branch.node_from)
             middle = f"e_{plain}" if ohm else end
+            # Without ohms it is a source alone, of its emf or of nothing: no SPICE
+            # solves 0 Ω.
             if emf_v or not ohm:
                 # Its plus pole is where the current leaves it.
                 yield f"V_{plain} {middle} {start} DC {emf_v:.12g}"
@@ -222,5 +227,6 @@ def _plain(name: str) -> str:
     >>> _plain("load+"), _plain("meter 30-87")
     ('load_p', 'meter_30_87')
     """
+    # Both ends of a load keep names of their own: + and - would become the same letter.
     worded = re.sub(r"\+$", "_p", re.sub(r"-$", "_n", name))
     return re.sub(r"[^A-Za-z0-9_]", "_", worded).lower()

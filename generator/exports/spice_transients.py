@@ -53,6 +53,8 @@ def turn_off_netlist_text(circuit: CoilCircuit, heading: Sequence[str] = ()) -> 
         *_optional_parts(circuit),
         _resistor("return", "t85 driver", circuit.return_ohm),
         "S_driver driver 0 command 0 driver",
+        # From 1 mΩ to 1 TΩ: so open that the coil's stray capacitance takes all
+        # current.
         ".model driver SW(vt=0.5 vh=0 ron=1m roff=1e12)",
         f"V_command command 0 PULSE(1 0 {_OPENS_S:g} {_EDGE_S:g} {_EDGE_S:g} 1 2)",
         _OPTIONS,
@@ -89,6 +91,7 @@ def _optional_parts(circuit: CoilCircuit) -> Iterator[str]:
         yield f".model diode D(is={leak_a:.6g} n=1 rs={across.diode_ohm:.12g})"
     if math.isfinite(circuit.clamp_v):
         yield "D_clamp t85 clamp ideal"
+        # So steep that it conducts within some ten millivolts of the clamp's voltage.
         yield f".model ideal D(is=1e-12 n=0.02 rs={circuit.clamp_ohm:.12g})"
         yield f"V_clamp clamp 0 DC {circuit.clamp_v:.12g}"
 
@@ -103,6 +106,7 @@ def _step_s(circuit: CoilCircuit, end_s: float) -> float:
     coil = circuit.winding
     radian_s = math.sqrt(coil.inductance_h * coil.stray_f)
     across_s = 1 / coil.loss_ohm + 1 / circuit.suppression.resistor_ohm
+    # By the quality of a parallel circuit: below 1 it hardly rings.
     is_damped = across_s * math.sqrt(coil.inductance_h / coil.stray_f) > 1
     step_s = end_s / _STEPS
     return step_s if is_damped else min(step_s, radian_s / _STEPS_PER_RADIAN)
@@ -164,5 +168,7 @@ def _friction(motor: Motor) -> Iterator[str]:
     """Friction takes all torque up to its own: it holds, and never drives."""
     if motor.friction_nm:
         drive = f"{motor.constant_vs:.12g}*i(V_meter)"
+        # Up to its own torque it takes what the motor gives, and less than nothing
+        # never.
         friction = f"min({motor.friction_nm:.12g}, max(0, {drive}))"
         yield f"B_friction speed 0 I={friction}"

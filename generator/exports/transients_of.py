@@ -53,6 +53,7 @@ def coil_circuit_of(
         Where no coil current flows, or where it does not stop at the driver.
     """
     ohms = {branch.name: branch.resistance_ohm for branch in network.branches}
+    # The other one is a track of a milliohm.
     driver = max(("low_driver", "high_driver"), key=lambda name: ohms.get(name, 0.0))
     before, after = _solved(network), _solved(network, without=driver)
     if not before.current_a.get("coil", 0.0) > _NO_CURRENT_A:
@@ -101,6 +102,8 @@ def motor_start_of(network: Network) -> tuple[Source, Motor]:
     running, without = _solved(network), _solved(network, without="load")
     current = running.current_a["load"]
     open_v, closed_v = (_between(s, load) for s in (without, running))
+    # Any speed gives the same current in the end, for k and drag go with it: only how
+    # long the start takes hangs on it.
     constant = -load.emf_v / _SPEED_RAD_S
     torque = constant * current
     motor = Motor(
@@ -109,6 +112,7 @@ def motor_start_of(network: Network) -> tuple[Source, Motor]:
         fan_nms2=torque * (1 - _FRICTION_FRAC) / _SPEED_RAD_S**2,
         friction_nm=torque * _FRICTION_FRAC,
     )
+    # Thévenin: open voltage, and what the running current drops of it.
     return Source(emf_v=open_v, resistance_ohm=(open_v - closed_v) / current), motor
 
 
