@@ -94,6 +94,8 @@ def _unplanned(record: WholeRecord) -> Iterator[str]:
     """Search for a plan that is better than the one that choices are marked by."""
     if tuple(test.minutes for test in record.tests) != record.reasoning.reading_minutes:
         yield "its plan counts other minutes than its tests have"
+    # By the page's own search, another one in plain Python: what both find is no slip
+    # of one.
     planned, least = record.plan.expected_cost, least_minutes(record.reasoning)
     if not math.isclose(planned, least, rel_tol=_RELATIVE):
         yield f"its plan takes {planned:.2f} minutes, the best {least:.2f}"
@@ -163,6 +165,7 @@ def _wrong_bands(record: WholeRecord) -> Iterator[str]:
         if not answer.band[0] <= answer.value <= answer.band[1]:
             yield f"the value of {answer.id} lies outside of its band"
         wrong = [rule.band for rule in answer.misconceptions]
+        # Sorted by their lower ends, bands that meet are neighbours.
         if any(a[1] >= b[0] for a, b in pairwise(sorted([answer.band, *wrong]))):
             yield f"a wrong rule of {answer.id} meets the band of another number"
     yield from _unsound(record, tests)
@@ -215,6 +218,7 @@ def _wrong_statements(record: WholeRecord) -> Iterator[str]:
             if shown == test.outcome
             for section in fault.sections
         }
+        # Cleared is where no cause lies that shows this outcome.
         clears = {section.id for section in record.sections} - open_
         if set(test.stated(test.statement).cleared) != clears:
             yield f"{test.id} proves something else than its statement says"
@@ -244,6 +248,7 @@ def _wrong_outcomes(record: WholeRecord, exercise: Exercise) -> Iterator[str]:
         zip([test.id for test in exercise.tests], exercise.scales, strict=True)
     )
     for test in record.tests:
+        # An open resistance has no number in the key.
         value = math.inf if test.true_value is None else test.true_value
         if isinstance(value, str) or test.mistake or test.id not in scales:
             continue

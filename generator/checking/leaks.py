@@ -102,6 +102,7 @@ def _secret_texts(secret: bytes) -> tuple[str, ...]:
         base64.urlsafe_b64encode(secret),
         base64.b32encode(secret),
     )
+    # Padding is left off, as many writers do: what is looked for is in either.
     texts = [text.decode("ascii").rstrip("=") for text in encoded]
     return (secret.hex(), secret.hex(" "), secret.decode("latin-1"), *texts)
 
@@ -111,6 +112,7 @@ def _number_texts(value: float) -> set[str]:
     scaled = (value, value * 1e3, value * 1e6)
     texts = {repr(value)} | {f"{v:.{n}g}" for v in scaled for n in _DIGITS}
     texts |= {f"{value:.{n - 1}e}" for n in _DIGITS}
+    # Fewer digits turn up anywhere, in a date or a size: they prove nothing.
     telling = {t for t in texts if sum(c.isdigit() for c in t.strip("0.")) >= 6}
     return telling | {text.replace(".", ",") for text in telling}
 

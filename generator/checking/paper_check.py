@@ -64,6 +64,7 @@ def problems_of_pdf(data: bytes, page: str) -> list[str]:
 
 def _strange_metadata(metadata: dict[str, str], page: str) -> Iterator[str]:
     title = re.search(r"<title>(.*?)</title>", page, re.DOTALL)
+    # WeasyPrint writes its own name and the page's title, and nothing else.
     allowed = {"Title": unescape(title[1]) if title else "", "Producer": "WeasyPrint"}
     for name, text in metadata.items():
         if not text.startswith(allowed.get(name, " ")) or (
@@ -75,6 +76,7 @@ def _strange_metadata(metadata: dict[str, str], page: str) -> Iterator[str]:
 def _strange_words(texts: list[str], page: str) -> Iterator[str]:
     numbers = {str(number) for number in range(1, len(texts) + 1)}
     said = _words(unescape(_UNSEEN.sub(" ", page)))
+    # The printer numbers the sheets: these stand in no line of the page.
     strange = set(_words("\n".join(texts))) - set(said) - numbers
     strange -= _joined(strange, said)
     if strange:
@@ -90,6 +92,7 @@ def _joined(strange: set[str], said: list[str]) -> set[str]:
     """
     parts = [""]
     for word in said:
+        # Joined as a reader of a PDF may join them, but never two numbers to a third.
         parts += [" ", word] if _are_digits(parts[-1][-1:], word[0]) else [word]
     ends = {0, *accumulate(map(len, parts))}
     text = "".join(parts)

@@ -102,9 +102,11 @@ def _run(client: NotebookClient, path: Path, notebook: Any) -> None:  # noqa: AN
     """Run the cells of a notebook; their outputs are put into it."""
     import nbformat
 
+    # A copy: a journal that is begun stays out of the set.
     folder = mkdtemp(dir=client.resources["metadata"]["path"])
     shutil.copy(path, folder)
     first = nbformat.v4.new_code_cell(_CLEAN_START.format(folder=folder))
+    # The same cells, so that their outputs come into ``notebook``, too.
     client.nb = nbformat.v4.new_notebook(cells=[first, *notebook.cells])
     client.reset_execution_trackers()
     for number, cell in enumerate(client.nb.cells):

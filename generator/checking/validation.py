@@ -183,6 +183,8 @@ class SetCheck:
         own = key.whole_of(student)
         forbidden = forbidden_strings(self.secret.value, own)
         names, files = class_set.workbook_names(student), dict[str, list[str]]()
+        # The first language last: ``problems`` is then that of its file, and goes on
+        # below.
         for spoken in class_set.request.languages[::-1]:
             path = class_set.workbook_file(student, spoken)
             with speaking(spoken):
@@ -230,6 +232,7 @@ def validate_set(
     left = {(each.student, each.exercise) for each in key.exercises}
     made, slips = Validation(), list[Any]()
     hard, count = list[tuple[str, float]](), len(students)
+    # The first, the middle and the last.
     run = {round(n * (count - 1) / (_RUN - 1)) for n in range(_RUN)}
     with closing(each_of(check, students, processes)) as checked, Runner() as runner:
         for number, one in enumerate(checked):
@@ -242,6 +245,7 @@ def validate_set(
             made.exercises.update(one.exercises)
             made.paper.update(_by_name(class_set, one.paper))
             slips += one.slips
+            # What is in the key and is drawn for nobody stays over.
             left -= {(one.student, n + 1) for n in range(len(one.titles))}
             hard += [(one.student, percent) for percent in one.hard]
             progress("validating", number + 1, count)
@@ -294,6 +298,7 @@ def _name(class_set: ClassSet, path: Path) -> str:
 def _strays(class_set: ClassSet, known: Container[str]) -> dict[str, list[str]]:
     """Files that would be given out with the workbooks, and are none of them."""
     below = sorted((class_set.folder / "for-students").rglob("*"))
+    # A link, to a folder too, would be given out as what it points to.
     names = [_name(class_set, p) for p in below if p.is_symlink() or not p.is_dir()]
     return {
         name: ["is no file of this set: remove it before you give the folder out"]
@@ -363,6 +368,7 @@ def _agree(text: str, again: str) -> bool:
         is_rounded = first_difference(unseal(own), unseal(right)) is None
     except (KeyError, TypeError, SealError):
         return False
+    # All but the sealed part has to be the same to the letter.
     return is_rounded and text.replace(own, right) == again
 
 
