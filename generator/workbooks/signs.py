@@ -89,7 +89,7 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
     if setup.new_relay:
         yield "new", "coil"
     is_relay_out = measure.target in ("coil", "relay_out") and not measure.is_live
-    if setup.jumper or is_relay_out:
+    if setup.jumper or setup.relay_out or is_relay_out:
         yield "out", "coil"
     if setup.module_unplugged:
         yield "out", "module"

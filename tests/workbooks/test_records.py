@@ -13,6 +13,7 @@ from generator.model.repairs import REPAIRS
 from generator.model.wrong_state import WRONG_STATES
 from generator.pictures.scope import turn_off_picture
 from generator.workbooks.offered import codes_of
+from generator.workbooks.signs import signs_of
 from tests.drawn import (
     IDENTITY,
     RADICALS,
@@ -151,6 +152,21 @@ def test_graded_page_gives_nothing_away(radical):
         }
         for one in test["statements"]:
             assert set(one) == {"id", "text", "cleared", "suspect"}
+
+
+def test_diagram_shows_every_relay_that_is_out_of_its_socket():
+    """A test at the empty socket shows what is pulled, as any other does."""
+    shown = {
+        name
+        for name, test in TESTS.items()
+        if ("out", "coil")
+        in {(one.kind, one.at) for one in signs_of(test, is_shared=False)}
+    }
+    assert shown == {
+        *("pull_relay", "load_current_bridged", "load_check", "coil_resistance"),
+        *("socket_30", "socket_30_lamp", "socket_86_lamp", "socket_85_lamp"),
+        "socket_87_lamp",
+    }
 
 
 @for_each_radical
