@@ -41,6 +41,7 @@ from generator.pictures.circuit_text import (
     table_markdown,
 )
 from generator.pictures.scope import TABLE_HEAD, View, scope_picture, turn_off_picture
+from generator.questions.load_traces import LOAD_PATH
 from generator.workbooks.halves import Halves, search_by_halves
 from workbook.texts import _, later
 
@@ -59,10 +60,7 @@ _NO_FAN_NMS2 = 1e-12
 _LAMP_S, _HEATER_S = 0.3, 0.1
 # Time constant of a valve or a clutch (common practice, no source).
 _WINDING_S = 0.02
-_LOAD_PATH = (
-    *("supply", "upstream", "load_fuse", "load_feed", "contacts", "load_wire"),
-    "load_ground",
-)
+_PATH = ("load_fuse", *LOAD_PATH)
 
 
 def turn_off_markdown(circuit: RelayCircuit, names: Named, across: str) -> str:
@@ -127,7 +125,7 @@ def _inrush(circuit: RelayCircuit, kind: LoadKind) -> Trace:
     """Start the load of a circuit from cold and from standstill."""
     source = Source(
         emf_v=circuit.supply_v,
-        resistance_ohm=sum(getattr(circuit, f"{name}_ohm") for name in _LOAD_PATH),
+        resistance_ohm=sum(getattr(circuit, f"{name}_ohm") for name in _PATH),
     )
     if circuit.motor_constant_vs > 0:
         motor = Motor(

@@ -1,5 +1,6 @@
 """Traces for a lesson's text: what takes a coil's energy, and how loads start."""
 
+from dataclasses import replace
 from typing import get_args
 
 import pytest
@@ -11,7 +12,7 @@ from generator.workbooks.examples import (
     turn_off_markdown,
     turn_off_peak_v,
 )
-from tests.circuits import HEATER, LOADS
+from tests.circuits import HEATER, LOADS, STEADY, current
 from tests.drawn import RADICALS, exercise
 
 
@@ -54,6 +55,14 @@ def test_unknown_suppression_is_told_with_those_that_there_are():
     """What is asked wrongly in a text says what to do."""
     with pytest.raises(ValueError, match=r"'zener' .* Name one of nothing, resistor"):
         turn_off_peak_v(HEATER, "zener")
+
+
+def test_start_ends_where_the_circuit_settles():
+    """Socket and connector are in the path of the load here as in its network."""
+    bad = replace(STEADY, socket_ohm=0.05, load_connector_ohm=0.04)
+    for circuit in (STEADY, bad):
+        ends = told(inrush_markdown(circuit, "heater", names()))[2]
+        assert ends == pytest.approx(current(circuit, "load"), rel=4e-3)
 
 
 @pytest.mark.parametrize("kind", get_args(LoadKind))
