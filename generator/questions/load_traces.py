@@ -73,6 +73,10 @@ _NO_FAN_NMS2 = 1e-12
 # As bad as `mechanism_binding` of the fault model.
 _BINDS = (1.2, 1.6)
 _PERIOD_S = (0.02, 0.05)
+# How many times the share of the sheet a load is on, by what is wrong with it.
+_TIMES_ON = {_AS_SET: 1.0, _SHORT: 0.6, _LONG: 1.45}
+# A longer share of each period leaves no pause on the screen.
+_MOST_ON_FRAC = 0.99
 _SHARES = (0.01, 0.05, 0.1, 0.2, 0.4, 0.7, 1.0)
 _PERIODS = 4
 
@@ -179,8 +183,10 @@ def element_questions(
 
 def pulse_questions(specification: Specification, stream: Stream) -> Iterator[Question]:
     """Show a heater that is switched fast; ask for its mean, and for its share."""
-    nominal, case = specification.nominal, stream.choice(list(DUTY_SIGNS))
-    duty = nominal.duty_frac * {_AS_SET: 1.0, _SHORT: 0.6, _LONG: 1.45}[case]
+    nominal = specification.nominal
+    most = max(1.0, _MOST_ON_FRAC / nominal.duty_frac)
+    case = stream.choice([one for one, times in _TIMES_ON.items() if times <= most])
+    duty = nominal.duty_frac * _TIMES_ON[case]
     period_s = float(f"{stream.uniform(*_PERIOD_S):.2g}")
     source = _source(nominal)
     on_a = source.emf_v / (source.resistance_ohm + nominal.load_ohm)

@@ -9,10 +9,11 @@ import pytest
 
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
+from generator.drawing.stream import Stream
 from generator.model.network import solve
 from generator.model.parts import running_emf
 from generator.questions.asked import questions_of
-from generator.questions.load_traces import series_ohm
+from generator.questions.load_traces import pulse_questions, series_ohm
 from generator.questions.pulled import coil_at_fuse
 from lessons.loader import read_lesson
 from tests.drawn import SECRET
@@ -174,6 +175,18 @@ def test_mean_of_pulses_is_that_of_the_sheet():
         assert 0.2 < mean / peak < 0.99
         seen.add(verdict)
     assert len(seen) == 3
+
+
+@pytest.mark.parametrize("duty_frac", [0.55, 0.68, 0.70, 0.9, 0.98])
+def test_pulses_pause_in_every_period(duty_frac):
+    """Nobody is shown a load that is on for more than the whole of the time."""
+    specification = drawn("oil-heater").specification
+    nominal = replace(specification.nominal, duty_frac=duty_frac)
+    pulsed = replace(specification, nominal=nominal)
+    for number in range(30):
+        peak, mean, _verdict = pulse_questions(pulsed, Stream(bytes(32), number))
+        share = mean.number.value / peak.number.value
+        assert share < 0.995
 
 
 def test_valve_is_told_from_its_load_fuse():
