@@ -45,7 +45,8 @@ class RelayCircuit:
     says that terminal 85 has the supply; the terminals go by the names of the plain
     circuit all the same, so that ``85`` is the coil's terminal on the ground side.
     A module that ``is_module_weak`` restarts on what a sound one bears.
-    ``fuse_holder_ohm`` is what the holder of the load fuse adds, whatever is in it.
+    ``fuse_holder_ohm`` is what the holder of the load fuse adds, whatever is in it; a
+    fuse that ``is_load_fuse_large`` has a higher rating than the sheet gives.
     ``mechanism`` says what a hand feels, ``work_frac`` how much of the work comes of
     what the load does: 0 where it drives nothing.
     """
@@ -65,6 +66,7 @@ class RelayCircuit:
     load_fuse_ohm: float
     load_fuse_rating_a: float
     fuse_holder_ohm: float = 0.0
+    is_load_fuse_large: bool = False
     load_feed_ohm: float
     socket_ohm: float = 0.003
     contacts_ohm: float

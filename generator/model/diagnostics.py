@@ -8,7 +8,6 @@ uncertainties, propagated from the tolerances (JCGM 100:2008, eq. 10).
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -49,8 +48,6 @@ _STILL_FRAC = 0.2
 _NO_CURRENT_FRAC = 0.08
 # Above this share of its rating the fuse of a test lead opens before a meter reads.
 LEAD_OPENS_FRAC = 2.0
-# A fuse above this share of what heats it is larger than any sheet gives it.
-_TOO_LARGE_FRAC = 2.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -394,10 +391,4 @@ def fuse_seen(fuse: Literal["control_fuse", "load_fuse"], circuit: RelayCircuit)
         return "open" if np.isinf(circuit.control_fuse_ohm) else "intact"
     if np.isinf(circuit.load_fuse_ohm):
         return "open"
-    return "too large" if _is_fuse_large(circuit) else "intact"
-
-
-def _is_fuse_large(circuit: RelayCircuit) -> bool:
-    # Pulses heat like their root mean square (`parts.heating_current`).
-    heating_a = circuit.load_rated_a / math.sqrt(circuit.duty_frac)
-    return circuit.load_fuse_rating_a > _TOO_LARGE_FRAC * heating_a
+    return "too large" if circuit.is_load_fuse_large else "intact"

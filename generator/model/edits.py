@@ -182,7 +182,11 @@ def spread_fuse_holder(circuit: RelayCircuit, severity: float) -> RelayCircuit:
 
 def double_fuse(circuit: RelayCircuit) -> RelayCircuit:
     """Fit a load fuse of twice the rating."""
-    return replace(circuit, load_fuse_rating_a=2 * circuit.load_fuse_rating_a)
+    return replace(
+        circuit,
+        load_fuse_rating_a=2 * circuit.load_fuse_rating_a,
+        is_load_fuse_large=True,
+    )
 
 
 def short_turns_behind_large_fuse(

@@ -86,7 +86,7 @@ CONTROL_OPENS = {
 SINGLE = [fault for fault in FAULTS.values() if "+" not in fault.repair]
 KINDS = ("heater", "fan motor", "solenoid valve", "magnetic clutch")
 # A fuse that is only too large is no fault of its own: nobody notices it.
-FUSE_ALONE = {"load_fuse_rating_a"}, "replace_load_fuse"
+FUSE_ALONE = {"load_fuse_rating_a", "is_load_fuse_large"}, "replace_load_fuse"
 NOTHING, WEAK, ALWAYS = "does nothing", "works weakly", "never stops"
 AT_TIMES, HOT, UPSETS = "comes and goes", "runs hot", "upsets the module"
 # What the operator notices of each fault, by kind of load.

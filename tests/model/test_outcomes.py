@@ -515,3 +515,12 @@ def test_stuck_valve_draws_the_expected_current():
     assert words["load_current"] == "expected"
     assert words["move_by_hand"] == "stuck"
     assert words["load_check"] == "no"
+
+
+@pytest.mark.parametrize("rating_a", [20.0, 30.0, 40.0])
+def test_fuse_is_too_large_by_the_sheet_and_not_by_the_load(rating_a):
+    """A family may state a generous fuse: only a larger one than that is wrong."""
+    stated = replace(FAN, load_fuse_rating_a=rating_a)
+    assert shown(stated)["look_load_fuse"] == "intact"
+    words = shown(stated, "load_ground_resistance_and_load_fuse_too_large")
+    assert words["look_load_fuse"] == "too large"
