@@ -135,6 +135,7 @@ class _FreelyDrawn:
         """Draw another radical where no draw of the one that was wanted passes."""
 
         def draw(one: Radical, again: tuple[int, ...]) -> Exercise:
+            # That one was drawn already, and this is what it failed on.
             if not again:
                 raise first
             book = self.course.book(one.lesson)

@@ -150,6 +150,7 @@ def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
         steps = taught.given_tests[: len(numbers) // 2]
         for number, given in zip(numbers, steps, strict=False):
             made[number] = replace(drawn[number], given_tests=given)
+        # A lesson's first diagnosis keeps its list, even where none is partly done.
         for number in _last(numbers[max(1, len(steps)) :], taught.unlisted):
             made[number] = replace(drawn[number], is_unlisted=True)
     return tuple(made)
@@ -227,6 +228,7 @@ def _vehicle(goal: Goal, drawn: Sequence[Radical], stream: Stream) -> Kind:
     if not goal.fault or goal.fault in _faults_of(first):
         return first
     for other in (*fresh, *families):
+        # Another way to build it may have what this fault needs.
         kind = (book, other.id, new_variant(book.lesson.variants, stream))
         if goal.fault in _faults_of(kind):
             return kind

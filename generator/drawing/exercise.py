@@ -179,6 +179,7 @@ class Exercise:
         test = self.tests[place]
         ids = [each.id for each in self.tests]
         proper = ids.index(LIKE.get(test.id, test.id))
+        # A fuse that came out adds to a word: some rows have ``expected, fuse open``.
         shown = {row[proper] for row in self.outcome}
         words = dict.fromkeys((*self.scales[place].choices, *sorted(shown)))
         words.pop(PROVES_NOTHING, None)

@@ -22,6 +22,8 @@ from generator.drawing.goals import Goal
 from generator.drawing.stream import Stream
 from generator.errors import ClassDrawError, DrawError
 
+# Workbooks drawn for nobody, to find how hard they usually are; causes tried in one
+# place before its lesson is given up; workbooks of one student before the level is.
 _LEVEL_DRAWS = 20
 _CAUSES = 10
 _PATIENCE = 2000

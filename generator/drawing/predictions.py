@@ -52,6 +52,7 @@ class Prediction:
     @property
     def is_clear(self) -> bool:
         """Whether no wrong rule comes near the right band or another wrong rule."""
+        # Sorted by their lower ends, bands that meet are neighbours.
         bands = sorted([self.band, *(m.band for m in self.misconceptions)])
         return all(low[1] < high[0] for low, high in pairwise(bands))
 

@@ -33,6 +33,8 @@ _RETURN_TO = {
     "low side": later("to the control module"),
     "high side": later("to ground"),
 }
+# What contacts before the fuses have, and by what battery and generator sag (common
+# practice, no source).
 _UPSTREAM_OHM = {"bus bar": 0.0002, "ignition switch": 0.008, "main relay": 0.004}
 _SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
 # A new connector: its contact pair with both crimps, or a ground point (from

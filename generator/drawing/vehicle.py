@@ -21,6 +21,7 @@ from workbook.texts import _, later
 # A hand's length of wire.
 _PIECE_OHM = 0.001
 # What there is to see or feel, by what is looked at and the outcome.
+# Translated where they are shown (`Reading.shown`), as displays are.
 _SEEN = {
     ("control_fuse", "intact"): "The element of the fuse is whole",
     ("control_fuse", "open"): "The element of the fuse has parted",

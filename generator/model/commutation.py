@@ -77,6 +77,8 @@ def ripple_trace(motor: Running, extra_ohm: Sequence[float]) -> Trace:
     """
     step_s = motor.ripple_s / _POINTS_A_RIPPLE
     steps = [n * step_s for n in range(_POINTS_A_RIPPLE)]
+    # Of a sound motor: so the first of the extra resistance shows against what was
+    # before.
     start_a = _steady_a(_Ripple.of(motor, 0.0), motor.ripple_s)
     currents = []
     for ohm in extra_ohm:

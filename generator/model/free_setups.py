@@ -146,6 +146,7 @@ def _ohms(circuit: RelayCircuit, setups: Sequence[Setup]) -> list[Ohms]:
 def _with_pins(circuit: RelayCircuit, setup: Setup, row: Ohms, rest: Ohms) -> Ohms:
     """Add what stands by itself once it is taken out."""
     is_out = setup.relay_out or setup.jumper
+    # Welded contacts stay closed in the hand, too, and hold the blade off 87a.
     rests = circuit.has_break_contact and not circuit.is_welded
     closed = circuit.contacts_ohm
     own = {

@@ -50,6 +50,7 @@ class Setup:
     fuse out or unplugs the load, but a student may.
     """
 
+    # Most tests are done with the output driven, whatever the enable inputs say.
     command: Command = "output test"
     control_lead: bool = False
     load_lead: bool = False

@@ -139,6 +139,7 @@ def _closed(ohm: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _symptom(pair: tuple[RelayCircuit, RelayCircuit], noticed: _Noticed) -> Symptom:
     calm, stressed = pair
+    # A spike, a weak module or a lifted ground: each lets the module start anew.
     upsets = (
         not calm.is_suppressed or calm.is_module_weak or noticed.lifted_v > _LIFTED_V
     )

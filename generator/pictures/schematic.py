@@ -125,6 +125,8 @@ def draw_relay(canvas: Canvas, top: int, labels: DiagramLabels) -> None:
     """
     bottom, coil_y = top + RELAY_HEIGHT, top + RELAY_HEIGHT // 2
     has_break_contact = labels.variant.terminals == 5
+    # The pin of the break contact stands 60 beside the path, with its number beside
+    # that.
     right = LOAD_X + (120 if has_break_contact else 80)
     canvas.box((_MARGIN, top), (right, bottom), dashed=True)
     canvas.text((_MARGIN + 12, top + 28), labels.relay, bold=True)

@@ -59,12 +59,14 @@ class Curve:
         ends = self.values[[0, -1]]
         over, under = self.values - ends.max(), ends.min() - self.values
         beyond = over if over.max() >= under.max() else under
+        # Never before switching: what lies there belongs to no turn-off.
         return int(np.where(self.time_s < 0, -np.inf, beyond).argmax())
 
     @property
     def has_peak(self) -> bool:
         """Whether anything lies beyond both where it began and where it ends."""
         first, last = float(self.values[0]), float(self.values[-1])
+        # A millionth of room: last bits of a sum are no peak.
         value, room = float(self.values[self.peak]), 1e-6 * max(abs(first), abs(last))
         return not min(first, last) - room <= value <= max(first, last) + room
 
@@ -125,6 +127,7 @@ class _Axis:
         step = self.step
         numbers = range(math.ceil(self.low / step), math.floor(self.high / step) + 1)
         values = np.array([n * step for n in numbers])
+        # Six digits drop the last bits that a multiple of 0.1 has.
         texts = [decimal(f"{n * step / self.prefix[0]:.6g}") for n in numbers]
         return list(zip(self.place(values).tolist(), texts, strict=True))
 
@@ -186,6 +189,7 @@ def _draw_grid(canvas: Canvas, across: _Axis, up: _Axis) -> None:
     lines += [f"M{_LEFT} {y} H{_RIGHT}" for y, _ in up.ticks()]
     grid = f'<path d="{" ".join(lines)}" stroke="#a8a8a8" stroke-width="1"/>'
     canvas.shapes.append(grid)
+    # A screen that begins above nothing has no line for it.
     if up.low <= 0:
         zero = int(up.place(np.zeros(1))[0])
         canvas.shapes.append(f'<path d="M{_LEFT} {zero} H{_RIGHT}" stroke-width="1"/>')

@@ -118,6 +118,8 @@ class _Places:
     def supply(self) -> dict[str, _Place]:
         """Find what feeds both circuits."""
         at, control, load = self.at, self.at.control_x, self.at.load_x
+        # Here and below: where no label of any variant and language stands, as
+        # `tests/browser/test_marks.py` measures.
         top, rail = at.fed - 48, at.fed - 72
         places = {
             "supply": _around((at.battery_x, at.supply)),

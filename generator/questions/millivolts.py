@@ -31,6 +31,8 @@ SIGNS: Mapping[str, str] = {
 """What the drop across a fuse can tell, and why not more."""
 
 # What one may want to know: in which fuse, and how many amperes there are to see.
+# By the table above: drops of hundreds of counts, changes within the spread, and drops
+# of one or two counts of 10 µV.
 _TASKS: Mapping[str, tuple[tuple[str, float, float], ...]] = {
     _ENOUGH: (
         (later("which of ten fuses of {rating} A carries {amperes} at rest"), 10, 0.3),

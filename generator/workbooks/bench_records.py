@@ -186,6 +186,7 @@ def _contacts(
         # other side.
         if at not in named:
             continue
+        # By its kind first: a fuse, the lead in its place and its wire have one id.
         text = _LABELS.get(f"{kind}{id_}") or _LABELS.get(id_)
         if is_shared and kind == "part " and spot == "load_fuse":
             text = _SHARED
@@ -378,6 +379,7 @@ def _case(circuit: FreeCircuit) -> Case:
 
 def _differing(circuit: FreeCircuit, sound: FreeCircuit) -> Case:
     """Keep of a circuit what differs from the sound one."""
+    # Of a cause only what differs: a page holds the circuits of all of them.
     edits = {
         name: _other(_whole_edit(circuit, name, ohms), ohms)
         for name, ohms in sound.edits.items()

@@ -30,6 +30,7 @@ from workbook.texts import _, later, translated
 # What an outcome says, by how the test is sorted; names of the parts in braces.
 _FILE = resources.files(__package__) / "meanings.toml"
 _TABLES: dict[str, dict[str, str]] = tomllib.loads(_FILE.read_text("utf-8"))
+# No way to sort: what is told besides, where a lead took the place of a fuse.
 _FUSE_OUT = _TABLES.pop("fuse")
 _MEANS = {
     (sorting, word): text
@@ -152,6 +153,7 @@ def _amount_text(test: DiagnosticTest, outcome: str, display: str) -> str:
     clamp = test.measure.clamp
     if clamp is None or outcome in ("none", "over limit"):
         return ""
+    # OL is no number.
     shown = read_quantity(display, "V")
     if not isinstance(shown, Quantity):
         return ""
@@ -168,7 +170,10 @@ def _conclusion(exercise: Exercise, codes: Mapping[str, str]) -> ConclusionFeedb
     cure = _("The correction that cures it: {correction}.")
     return ConclusionFeedback(
         causes=frozenset(
-            codes[f.id] for f in exercise.candidates if f.repair == fault.repair
+            # A cause with the same repair is as right: nothing tells them apart.
+            codes[f.id]
+            for f in exercise.candidates
+            if f.repair == fault.repair
         ),
         correction=codes[fault.repair],
         right=right.format(cause=cause, correction=correction),

@@ -166,6 +166,7 @@ def _test(
     reading, outcome = exercise.readings[place], exercise.actual_outcome[place]
     names = exercise.specification.names
     kind = "state" if test.sorting in _WORDED else test.measure.true_kind
+    # A test in a wrong state has the scale of the proper one, and no band of its own.
     has_band = kind != "state" and not test.mistake and scale.band is not None
     return WholeTest(
         id=test.id,

@@ -96,6 +96,7 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
     if measure.kind == "resistance" and measure.target == "load":
         if not measure.is_live:
             yield "out", "load_connector"
+    # What is measured past the relay, or out of its socket, no command moves.
     elif measure.kind != "state" and not (setup.jumper or is_relay_out):
         yield setup.command, "enable"
 
