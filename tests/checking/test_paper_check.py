@@ -231,6 +231,7 @@ def test_text_that_is_planted_in_a_pdf_is_found(printed, planted, said):
     ("tag", "said"),
     [
         ("<meta name='author' content='coil_open'>", "Author: coil_open"),
+        ("<meta name='author' content=' coil_open'>", "Author:  coil_open"),
         ("<meta name='keywords' content='high'>", "Keywords: high"),
         ("<title>Handout: high</title>", "Title: Handout: high"),
     ],
