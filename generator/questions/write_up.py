@@ -32,41 +32,41 @@ def write_up_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]
     """Return the readings, ask what they prove, and have three lines written of it."""
     given = _("Readings taken: {readings}").format(readings=_readings(exercise))
     names, fault = exercise.specification.names, exercise.fault
+    # The proof keeps no complaint whose causes all have one repair: there are others.
     others = [f for f in exercise.candidates if f.repair != fault.repair]
     some = stream.shuffled(others)[:_OTHERS]
-    if some:
-        question = choice_of(
-            "proved_cause",
-            _("Which cause do these readings prove?"),
-            (
-                names.fill(fault.title),
-                _("Every reading fits it, and no other repair's."),
-            ),
-            [
-                wrong(
-                    names.fill(each.title),
-                    _("One of the readings cannot come from it."),
-                    "ruled_out_cause",
-                )
-                for each in some
-            ],
-        )
-        yield replace(question, help=given)
-        # Two causes with one repair give that repair once.
-        repairs = dict.fromkeys(each.repair for each in some)
-        yield choice_of(
-            "right_correction",
-            _("Which correction does that cause need?"),
-            (names.fill(repair_text(fault.repair)), _("It mends what is broken.")),
-            [
-                wrong(
-                    names.fill(repair_text(repair)),
-                    _("It mends another part."),
-                    "repair_beside_cause",
-                )
-                for repair in repairs
-            ],
-        )
+    question = choice_of(
+        "proved_cause",
+        _("Which cause do these readings prove?"),
+        (
+            names.fill(fault.title),
+            _("Every reading fits it, and no other repair's."),
+        ),
+        [
+            wrong(
+                names.fill(each.title),
+                _("One of the readings cannot come from it."),
+                "ruled_out_cause",
+            )
+            for each in some
+        ],
+    )
+    yield replace(question, help=given)
+    # Two causes with one repair give that repair once.
+    repairs = dict.fromkeys(each.repair for each in some)
+    yield choice_of(
+        "right_correction",
+        _("Which correction does that cause need?"),
+        (names.fill(repair_text(fault.repair)), _("It mends what is broken.")),
+        [
+            wrong(
+                names.fill(repair_text(repair)),
+                _("It mends another part."),
+                "repair_beside_cause",
+            )
+            for repair in repairs
+        ],
+    )
     kept = _("These lines are kept for your instructor to read.")
     yield Question(
         id="three_lines",
@@ -97,10 +97,9 @@ def _lines(exercise: Exercise) -> tuple[Line, ...]:
 
 def _readings(exercise: Exercise) -> str:
     """Follow the plan along what this vehicle shows."""
-    taken = [test for test, _left in exercise.way]
     fill = exercise.specification.names.fill
     said = (
         f"{fill(exercise.tests[place].title)}: {exercise.readings[place].said}"
-        for place in taken or (0,)
+        for place, _left in exercise.way
     )
     return "; ".join(said) + "."
