@@ -175,7 +175,7 @@ def _again(test: WholeTest) -> tuple[str, float]:
     """A test that is done again after the repair, and the scale of its display."""
     if test.unit != "A":
         return test.id, 1.0
-    clamp = CLAMP_10 if test.id.startswith("load_") else CLAMP_100
+    clamp = CLAMP_10 if test.measures.branch == "load_fuse" else CLAMP_100
     return test.id, clamp.scale_v_per_a
 
 

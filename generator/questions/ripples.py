@@ -99,7 +99,7 @@ def _extra(case: str, counts: tuple[int, int], stream: Stream) -> tuple[float, .
 
 
 def _uneven(count: int, stream: Stream) -> Sequence[int]:
-    """Four places whose distances all differ."""
+    """Four places, each at another distance from the one before."""
     # Neighbours at 3, 5 and 8 ripples: no distance follows itself, as a bad bar's does.
     gaps = stream.shuffled((3, 5, 8))
     first = 1 + stream.integer(count - sum(gaps) - 2)
