@@ -147,7 +147,8 @@ class Plan:
     def value(self, where: Where) -> float:
         """Least expected minutes to a proved cause from a state."""
         state = self._state(where)
-        # The search weights every minute; here they are those of one vehicle.
+        # Costs of the search are weighted: over the weight of what is left they are
+        # minutes.
         return self._search.least(state) / self._search.weight_of[state[0]]
 
     def cost_of(self, where: Where, test: int) -> float:

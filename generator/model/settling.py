@@ -390,7 +390,8 @@ def _resistances(values: Floats, setup: _Flags) -> Floats:
     is_high, is_shared = value["is_high_side"] > 0, value["is_fuse_shared"] > 0
     driver = np.where(_conducts(value, setup), value["driver_ohm"], _INF)
     is_in = ~(setup["jumper"] | setup["relay_out"])
-    # A diode the right way round blocks whatever rests: only turn-off knows of it.
+    # A diode the right way round blocks in every steady state: only turn-off knows of
+    # it.
     beside_coil = np.where(
         value["is_diode_reversed"] > 0, _FORWARD_OHM, value["suppression_ohm"]
     )
@@ -580,8 +581,8 @@ def _work_loads(cases: _Cases) -> None:
     case is one equation in one unknown.
     """
     load = AT["load"]
-    # One that is open has no current.
-    # The load at its cold ohms: any ohms will do to find the source that feeds it.
+    # At its cold ohms, for any will do to find the source that feeds it. One that is
+    # open has no current.
     standing = cases.solved().current(load)
     fed = np.flatnonzero(standing > 1e-9)
     standing = standing[fed]

@@ -184,8 +184,8 @@ def turn_off_trace(circuit: RelayCircuit, probe: str) -> Trace:
         Flat where the driver changes nothing, a step where no current is cut off.
     """
     columns = columns_of([circuit])
-    # What is cut off is the difference: a coil that a short or a welded driver goes on
-    # feeding keeps its current, and gives no spike.
+    # What is cut off is the difference: a coil that a short or a driver stuck on goes
+    # on feeding keeps its current, and gives no spike.
     setups = [Setup(probe=probe), Setup(command="off", probe=probe)]
     settled = settle(columns, columns, setups)
     on_v, off_v = settled.meter_voltage(probe)[0, :, 0].tolist()
