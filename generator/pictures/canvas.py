@@ -98,7 +98,7 @@ class Canvas:
         x, y = at
         style = "" if anchor == "start" else f' text-anchor="{anchor}"'
         style += ' font-weight="bold"' if bold else ""
-        # Marks of decimals first: a comma is as wide as it is, and not as a point.
+        # The decimal mark of the language first: the width is that of what is shown.
         for row, line in enumerate(map(decimal, lines)):
             width = text_width(line, bold=bold)
             self._texts.append(
