@@ -148,6 +148,8 @@ class Gradebook:
                 f"{shown(self._engine.url)}: no copy of a server's gradebook can be "
                 "made to try a rubric in; change the rubric, and grade again"
             )
+        # VACUUM runs in no transaction. Unlike a copy of the file, it has the log's
+        # rows, too.
         engine = self._engine.execution_options(isolation_level="AUTOCOMMIT")
         with engine.connect() as connection:
             connection.execute(sa.text("VACUUM INTO :path"), {"path": str(path)})

@@ -146,6 +146,7 @@ def mentions(text: str, student: str, name: str) -> bool:
     """
     there, named = _words(text), _words(name)
     has_id = f" {' '.join(_words(student))} " in f" {' '.join(there)} "
+    # Files turn a name round, or write it without a space.
     has_name = set(named) <= set(there) or "".join(named) in "".join(there)
     return has_id or (bool(named) and has_name)
 

@@ -169,6 +169,7 @@ def _unprotected(path: Path, body: dict[str, str], passphrase: str) -> ClassSecr
         sealed = base64.b64decode(body["protected"], validate=True)
     except binascii.Error as error:
         raise SecretError(path, "the file is damaged ('protected')") from error
+    # Checked here, or the libraries raise errors of their own for a bent file.
     if (len(salt), len(nonce)) != (_SALT_BYTES, _NONCE_BYTES):
         raise SecretError(path, "the file is damaged ('salt' or 'nonce')")
     cipher = ChaCha20Poly1305(_key_from_passphrase(passphrase, salt))

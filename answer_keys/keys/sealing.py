@@ -36,6 +36,7 @@ _NONCE_BYTES = 12
 _ABOUT = "Sealed answer key. It opens only with the class secret of its set."
 
 
+# Read before the rest, so that another format is told as such and not as damage.
 class _Head(msgspec.Struct, frozen=True):
     kind: str = ""
     format: Any = None

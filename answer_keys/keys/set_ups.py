@@ -105,6 +105,7 @@ def _extended(
 ) -> KeyRecord:
     tests, table = list(record.tests), record.reasoning
     for place, code in enumerate(items):
+        # Done twice, it stands among the tests already.
         if not is_code(code) or code in items[:place]:
             continue
         split, set_up = split_of(bench, code), set_up_of(code, bench)

@@ -188,4 +188,5 @@ def _confusions(exercises: Iterable[GradedExercise]) -> Iterator[Confusion]:
         for title, steps in findings.items()
         if (wrong := [step for step in steps if step.mark < step.out_of])
     ]
+    # By counts and not by shares: one of one is no confusion of the class.
     yield from sorted(found, key=lambda one: (-one.count, one.title))
