@@ -74,7 +74,7 @@ def csv_table(data: bytes) -> CsvTable:
         Where the bytes are no text, or a quotation mark is not closed.
     """
     rows, separator = csv_rows(data)
-    head = rows.pop(0) if rows and rows[0].line == 1 else CsvRow(line=1, cells=())
+    head = rows.pop(0) if rows else CsvRow(line=1, cells=())
     rows = [row for row in rows if any(row.cells)]
     return CsvTable(columns=head.cells, rows=tuple(rows), separator=separator)
 

@@ -92,7 +92,7 @@ def _why_wrong(work: Work, said: CauseOption, *, is_ruled_out: bool) -> str:
         return "ruled_out_cause"
     no_current = any(
         visit.test.sorting in _CURRENTS
-        # Where the fuse shows with the current, the word goes on: "none, fuse blown".
+        # Where the fuse shows with the current, the word goes on: "none, fuse open".
         and visit.test.outcome.partition(",")[0] == "none"
         for visit in work.path
     )
