@@ -217,6 +217,7 @@ def _two_readings(match: re.Match[str]) -> tuple[str, str]:
     """Write both readings so that neither is ambiguous again."""
     sign, whole, fraction = match["sign"], match["whole"], match["fraction"]
     unit = match["unit"]
+    # A fourth digit, because three behind a mark could be thousands once more.
     broken = decimal(f"{sign}{whole}.{fraction}0 {unit}")
     return broken, f"{sign}{whole}{fraction} {unit}"
 

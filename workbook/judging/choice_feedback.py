@@ -167,6 +167,7 @@ def _why_nothing(chosen: _Choice) -> str:
         dead = _("Without current nothing drops.")
         return f"{told} {dead}"
     asked = chosen.shown_by_all(test)
+    # What reads the same under every cause tells nothing that another could have told.
     told_before = chosen.earlier if len(set(asked)) > 1 else ()
     for earlier in told_before:
         if _follows(chosen.shown_by_all(earlier), asked):

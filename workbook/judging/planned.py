@@ -82,6 +82,7 @@ class Planner:
         state = self._state(standing)
         cost = self.search.expected_with(state, self.tests[test.id])
         # Sums of the same minutes in another order may differ in their last digits.
+        # `abs` for a minus nought, which a page would show as such.
         return abs(round(round(cost - self.search.expected(state), 6), 1))
 
     def planned(self, standing: Standing) -> DiagnosticTest | None:

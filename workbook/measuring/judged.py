@@ -119,6 +119,7 @@ def split_of(bench: Bench, code: str) -> Split:
         display=_display(hand, set_up, actual, errors_at(hand, code_of(set_up))),
         seen_fuse=own_fuse,
         misleading=misleading,
+        # What misleads is told as such, and not as too near to an edge besides.
         is_sure=is_sure or bool(misleading),
     )
 

@@ -286,6 +286,7 @@ def _sound_text(set_up: SetUp, split: Split) -> str:
         text = _("The range ends at {end}, below what is there: choose a higher one.")
         return text.format(end=_short(end, unit))
     sign = split.scale.sign
+    # Below nothing the ends change their places: the lower one stays the first.
     low, high = (_short(sign * end, unit) for end in band[::sign])
     if not band[0]:
         return _("Anything up to {high} is as expected.").format(high=high)

@@ -54,6 +54,7 @@ def set_up_of(code: str, bench: Bench) -> SetUp:
         circuit does not have.
     """
     found = _read(code.removeprefix(MARK).split(" "))
+    # One spelling each: what is known of a set-up is found by its code.
     if found is None or code_of(found) != code:
         raise RefusedError(_("This is not how a set-up is written."))
     check(found, bench)

@@ -170,6 +170,7 @@ class KernelSession:
             When something cannot be written.
         """
         for session, (at, own) in lines.items():
+            # What this session writes was here first, and is on its way to the room.
             if SESSION.fullmatch(session) and session != self.journal.session:
                 add_lines(journal_path(self.folder, self.owner, session), at, own)
         for (number, test), reading in readings.items():
@@ -195,6 +196,7 @@ class KernelSession:
             if kept < len(file.lines):
                 set_aside(self.folder / file.name, kept)
         self.journal.begin()
+        # Only here a journal gets shorter: what was read of it before holds no more.
         self._read.clear()
         self._replay()
 

@@ -203,6 +203,7 @@ def _own(name: str, label: str, choices: Words, instruments: list[str]) -> Part:
         "kind": "select",
         "key": f"{name}-{instruments[0].replace(' ', '-')}",
         "name": name,
+        # These hold a value that is usual; the others begin with nothing chosen.
         "is_set": name in ("range", "back", "zero"),
         "label": label,
         "options": options,
