@@ -264,7 +264,8 @@ class KernelSession:
         """Return the hand-in, and leave a copy of it beside the notebook."""
         self._replay()
         data = hand_in_bytes(self.owner, self.notebook.mode, self.journals.lines)
-        self._handed_in = frozenset(data.decode().splitlines())
+        # Not by splitlines(), which parts a line at any line end that a student typed.
+        self._handed_in = frozenset(data.decode().split("\n"))
         # The copy is a convenience: the page gets the bytes in any case.
         with suppress(OSError):
             part = self._hand_in_path.with_suffix(".part")
