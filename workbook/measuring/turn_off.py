@@ -51,7 +51,8 @@ def _undershoot(
     gap = slow - fast
     turn_s = (cmath.log(-fast * second / (slow * first)) / gap).real
     if not turn_s > 0:
-        turn_s += math.pi / abs(gap.imag)
+        # One that rings turns twice a period; the logarithm may give a turn before 0.
+        turn_s += 2 * math.pi / abs(gap.imag)
     low = first * cmath.exp(slow * turn_s) + second * cmath.exp(fast * turn_s)
     return -low.real
 
