@@ -208,6 +208,7 @@ class _Reader:
         except RosterError as error:
             self.problems += error.problems
             return
+        # A class that the plan names itself is not one of the bundle's once more.
         taken = {own.class_id for own in read.classes if own.class_id}
         titles = Counter(_folder_name(one.title).casefold() for one in found)
         for one in found:
@@ -295,6 +296,8 @@ class _Reader:
         if path is None:
             return DEFAULT_METHOD
         if path not in self.methods:
+            # Noted before it is read: what is wrong with it is told once, for however
+            # many classes.
             self.methods[path] = None
             try:
                 self.methods[path] = read_rubric(path).method

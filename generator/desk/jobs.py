@@ -174,7 +174,10 @@ class Jobs:
 
     def _do(self, job: Job, asked: Mapping[str, Any]) -> None:
         """Wait for the set's turn, then follow the work's process to its end."""
+        # Work of no set, such as a preview, waits for nobody.
         turn = self._turns[job.about] if job.about else threading.Lock()
+        # Looked at again and again, because a lock cannot be waited for and a stop
+        # heard.
         while not turn.acquire(timeout=0.2):
             if job.stopping.is_set():
                 job.state = "stopped"
@@ -239,8 +242,11 @@ class _Worker:
     def __init__(self) -> None:
         context = get_context("spawn")
         self.pipe, theirs = context.Pipe()
+        # No daemon, which could start no processes, and drawing and marking have
+        # theirs.
         self.process = context.Process(target=_work, args=(theirs,), daemon=False)
         self.process.start()
+        # Open here, too, it would never tell that the process is gone.
         theirs.close()
 
     def end(self) -> None:

@@ -189,6 +189,7 @@ def _diagnosis(
     """Everything to choose from; what many tests share stands behind marks."""
     letters = {
         section.id: letter
+        # No circuit has as many sections as there are letters.
         for section, letter in zip(page.sections, ascii_uppercase, strict=False)
     }
     places = {place.id: f"P{n}" for n, place in enumerate(page.places, start=1)}
