@@ -150,9 +150,12 @@ class WorkRecord:
         # it changes.
         if replay(whole) != progress:
             raise ConflictError("it would change what was recorded before")
-        for name, one in new.items():
-            self._write(name, one)
-        self.progress = progress
+        try:
+            for name, one in new.items():
+                self._write(name, one)
+        finally:
+            # What one file has taken stands, also where the next takes nothing.
+            self.progress = replay(self.entries)
         return added
 
     def _appended(self, added: Sequence[Entry]) -> dict[int, ExerciseProgress]:
