@@ -185,7 +185,13 @@ class Jobs:
         with ExitStack() as having_the_turn:
             having_the_turn.callback(turn.release)
             job.state = "working"
-            _follow(job, asked, self._worker(), having_the_turn.close)
+            try:
+                worker = self._worker()
+            except OSError as error:
+                # As where the system starts no more processes: a page waits for it.
+                job.error, job.state = as_error(error), "failed"
+                return
+            _follow(job, asked, worker, having_the_turn.close)
 
 
 def _follow(
