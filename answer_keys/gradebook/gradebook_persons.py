@@ -77,6 +77,7 @@ def old_students(
     query = (
         sa.select(HAND_INS.c.set_id, HAND_INS.c.student)
         .group_by(HAND_INS.c.set_id, HAND_INS.c.student)
+        # Times are all written in UTC and alike, so that texts compare as they do.
         .having(sa.func.max(HAND_INS.c.seen_at) < before.astimezone(UTC).isoformat())
         .order_by(HAND_INS.c.set_id, HAND_INS.c.student)
     )

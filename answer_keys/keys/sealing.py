@@ -132,6 +132,7 @@ class KeyCipher:
         return ChaCha20Poly1305(self._derived(b"answer key: encryption", 32))
 
     def _bound_to(self) -> bytes:
+        # As a list in JSON, so that no other format and set are ever written the same.
         return json.dumps([self.format, self.set_id]).encode("ascii")
 
     def _derived(self, purpose: bytes, length: int) -> bytes:

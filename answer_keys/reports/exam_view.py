@@ -201,6 +201,7 @@ def _discrimination(
 ) -> Estimate | None:
     pairs = []
     for number, share in shares.items():
+        # The rest without the item itself, or each would agree with itself.
         mine = {id(one) for one in members[number]}
         rest = [share_of(o) for o in students[number].exercises if id(o) not in mine]
         if rest:

@@ -219,6 +219,7 @@ def class_results(
     one folder would leave pages of both there.
     """
     state: object = None
+    # Compared before each round: what was decided while the pages were written counts.
     while (now := gradebook.state(key.set_id)) != state:
         state = now
         yield class_in(gradebook, key, roster)

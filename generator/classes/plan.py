@@ -238,6 +238,7 @@ class _Reader:
         What stands at its ``place`` are the keys ``own``; the others are defaults.
         """
 
+        # A fault is shown where its key stands: at the class, or among the defaults.
         def at(*keys: str) -> _Place:
             return (*(place if set(keys) & set(own) else _DEFAULTS), keys[0])
 

@@ -306,6 +306,7 @@ def open_key(
     secret = read_class_secret(class_set.secret_file, passphrase)
     key = read_sealed_key(class_set.key_file, secret, class_set.set_id)
     request = class_set.request
+    # What set.toml says may have been changed; the key is sealed and counts.
     for name, told, sealed in (
         ("edition", request.edition, key.edition),
         ("mode", request.mode, key.mode),

@@ -82,6 +82,8 @@ def forget(
     name = _name_of(class_set, student)
     with open_gradebook(class_set, gradebook) as book:
         held = book.everything_of(class_set.set_id, student, name)
+        # Of somebody who has left the class list the gradebook may hold something
+        # still: only where it holds nothing, the name has to be one of the list.
         if not any(held.values()):
             check_student(class_set, student)
         deleted = _pages_about(class_set, student, name)

@@ -67,6 +67,7 @@ def _read(words: list[str]) -> SetUp | None:
     parts = {f"{w}={own}": (p, own) for p, (w, every) in PARTS.items() for own in every}
     told: dict[str, str] = {"command": spoken.get(words[0], "")}
     rest = words[1:]
+    # In any order here: `code_of` then refuses what it would have written otherwise.
     while rest and rest[0] in parts:
         part, own = parts[rest.pop(0)]
         told[part] = own

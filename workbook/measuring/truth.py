@@ -206,6 +206,7 @@ def _scoped(circuits: Circuits, pair: Pair, set_up: SetUp) -> Truth:
 
 
 def _peak_to_peak(circuits: Circuits, pair: Pair, set_up: SetUp) -> float:
+    # What the scope is triggered by: the driver lets go of what it has held.
     off = replace(set_up, command="off")
     volts, coil_a = [], []
     for state in (set_up, off):
