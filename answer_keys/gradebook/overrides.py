@@ -120,6 +120,7 @@ def _faults_of(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Iterator
 
 def _weights(record: KeyRecord, rubric: Rubric) -> Mapping[str, float]:
     """Marks of each step of an exercise."""
+    # An exercise of questions has one step, worth what all steps of a diagnosis are.
     return {QUESTIONS: rubric.total} if record.questions else rubric.weights
 
 

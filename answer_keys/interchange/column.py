@@ -105,6 +105,7 @@ def _table(text: str, names: Sequence[str]) -> _Table:
     for table in tables:
         if {cell.value for cell in table.rows[0]}.issuperset(names):
             return table
+    # What parts the first row into the most cells is likeliest to be its delimiter.
     heads = max((table.rows[0] for table in tables), key=len)
     there = {cell.value for table in tables for cell in table.rows[0]}
     missing = " and ".join(repr(name) for name in names if name not in there)

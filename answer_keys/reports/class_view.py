@@ -102,6 +102,7 @@ def class_view(result: ClassResult) -> ClassView:
     graded = result.graded
     exercises = [one for student in graded for one in student.exercises]
     totals = [percent(one.total, one.out_of) or 0.0 for one in graded]
+    # Only of those who named a cause: the others never said that they stopped.
     stops = [
         step for one in exercises if one.named_cause for step in _items(one, "stop")
     ]

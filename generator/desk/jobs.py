@@ -154,6 +154,7 @@ class Jobs:
         living = [job for job in self.all() if job.is_living]
         for job in living:
             job.stopping.set()
+        # A little longer than each job is given before its process is ended.
         end = time.monotonic() + _PATIENCE_S + 2
         while any(job.is_living for job in living) and time.monotonic() < end:
             time.sleep(0.05)

@@ -120,6 +120,8 @@ def open_step(record: WorkRecord, number: int) -> str:
     if len(done.predictions) < len(offered.predictions):
         return _("predicting")
     if done.finding_due:
+        # Where a prediction was left out no reading will ever come: the supervisor has
+        # to help.
         due = (number, done.finding_due) in due_readings(record)
         title = with_set_up(offered, done.finding_due).test(done.finding_due).title
         return _("finding open: {test}").format(test=title) if due else _("stuck")

@@ -97,6 +97,7 @@ def read_observed(path: Path) -> Observed:
         )
     worst = [*observed.faults.values(), *observed.families.values()]
     worst += observed.tests.values()
+    # So asked, a NaN is refused as well.
     if not all(abs(each) <= _MOST_PERCENT for each in worst):
         raise ClassSetError(
             path, f"says more than {_MOST_PERCENT:.0f} % of the marks of something"

@@ -146,6 +146,7 @@ def _steps(links: dict[frozenset[int], int], n_nodes: int) -> tuple[_Step, ...]:
         {other for pair in links if node in pair for other in pair - {node}}
         for node in range(n_nodes)
     ]
+    # Ground, which is node 0, stays to the end.
     left, steps = set(range(1, n_nodes)), []
     while left:
         node = min(left, key=lambda each: (len(near[each]), each))

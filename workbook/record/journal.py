@@ -150,6 +150,7 @@ def add_lines(path: Path, at: int, lines: Iterable[str]) -> None:
     try:
         known = path.read_bytes().count(b"\n") if path.exists() else 0
         fresh = list(lines)[max(0, known - at) :]
+        # Lines before these are lacking here: nothing is written behind a hole.
         if at > known or not fresh:
             return
         with path.open("ab") as file:
