@@ -46,6 +46,7 @@ class ExtendedRecord(KeyRecord):
 
     listed: KeyRecord
 
+    # Said again, because a dataclass else makes a hash of all that it holds.
     __hash__ = KeyRecord.__hash__
 
     @property

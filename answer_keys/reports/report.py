@@ -203,6 +203,7 @@ def _student_figures(one: StudentView) -> dict[str, Any]:
 PAGES = ("class-report.html", "marks.csv")
 """Files among the results that hold something of every student."""
 
+# As `written_files` calls what it is writing.
 _DRAFT = re.compile(
     r"\.(class-report\.html|marks\.csv|sheet-[\w-]+\.(html|pdf))\.\d+\.part"
 )
