@@ -193,6 +193,8 @@ class Gradebook:
                 by_hand[place[:2]].append(one)
             newest = rows.newest_standings(connection, set_ids)
             found = rows.read_rows(connection, newest, rows.counted_of)
+            # The query has the students of a set one after the other: only neighbours
+            # are grouped.
             for set_id, own in groupby(found, key=itemgetter(0)):
                 of_class = {student: one for _, student, one in own}
                 changed = {
@@ -319,6 +321,8 @@ class Gradebook:
         added = 0
         with self._turn() as connection:
             known = rows.overrides_of(connection, set_id)
+            # One by one: the same step may stand twice in a table, and then the last
+            # counts.
             for one in overrides:
                 place = set_id, one.student, one.exercise, one.step
                 if known.get(place) != one:

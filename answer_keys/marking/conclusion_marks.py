@@ -81,6 +81,7 @@ def _ruled_out_by(work: Work, fault_id: str) -> Visit | None:
 def _why_wrong(work: Work, said: CauseOption, *, is_ruled_out: bool) -> str:
     """Name the misconception that a wrong cause shows."""
     repair = work.record.repair_of(said.fault)
+    # From the particular to the general: the first that fits names the mistake.
     if _is_blown(work, repair):
         return "fuse_without_reason"
     faults = work.record.reasoning.faults

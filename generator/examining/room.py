@@ -188,8 +188,8 @@ class Room:
         record, now = self.record_of(seat), self.clock()
         phase = self.log.schedule.phase(seat.student, now)
         self._seen(seat, sent, now)
-        # A pause keeps readings back, and not what was done before it. Later lines
-        # count for nothing, but the page still hears what the room has.
+        # In a pause steps are still taken, and readings alone are kept back. Before the
+        # start and after the end nothing is, but the page hears what the room has.
         if phase in {"running", "paused"}:
             parts = {
                 name: Part(at=one.at, lines=one.lines)

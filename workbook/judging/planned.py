@@ -92,6 +92,8 @@ class Planner:
         state, most = self._state(standing), self.minutes_left(standing) + _ALIKE_MIN
         helping = (t for t in self.actions if self.helps(standing, t))
         cost = self.search.expected_with
+        # The first of those that are as good, in the order of the page, as in the
+        # marks.
         return next((t for t in helping if cost(state, self.tests[t.id]) < most), None)
 
     def _state(self, standing: Standing) -> tuple[int, int, bool]:
