@@ -81,6 +81,8 @@ def write_class_secret(
         if passphrase is None
         else _protected(secret, passphrase)
     )
+    # Its rights are there from the first moment on: nobody can open it before they are
+    # set.
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL
     try:
         number = os.open(path, flags, 0o600)

@@ -122,6 +122,7 @@ def _judged(chosen: _Choice) -> tuple[Tone, str, str]:
     why = _why_dear(chosen)
     more = (
         _("From here this way takes {minutes} min more, on average.")
+        # The better test is named in the reason already.
         if better in why
         else _(
             "From here this way takes {minutes} min more, on average, than starting "

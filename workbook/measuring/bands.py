@@ -154,6 +154,8 @@ def _volts(sound: Seen, limits: Limits, choice: tuple[float, float]) -> Scale:
     value, full_v = sound.truth.value, _FULL_SUPPLY_FRAC * limits.supply_v
     size, sign = abs(value), -1 if value < 0 else 1
     half = coverage * sound.uncertainty
+    # Where a sound circuit has the whole supply, nothing can be higher, and what lies
+    # between is the feed gone low.
     if size >= full_v:
         # A vehicle's supply may lie above the nominal one.
         told = [(_NO_FEED_V, NONE), (full_v, "low"), (math.inf, SUPPLY)]
