@@ -18,6 +18,8 @@ _Place = tuple[str | int, ...]
 _Fault = Mapping[str, Any]
 _Schema = Mapping[str, Any]
 
+# tomllib keeps no positions, so lines are found by how they look. That only points at a
+# fault, and never decides what the file says.
 _TABLE = re.compile(r"^\s*(\[\[?)\s*([^\[\]]+?)\s*\]")
 _KEY = re.compile(r"""^\s*("[^"]*"|'[^']*'|[A-Za-z0-9_-]+)\s*=""")
 
@@ -103,6 +105,8 @@ def lines_of(text: str) -> dict[_Place, int]:
     for number, line in enumerate(text.splitlines(), start=1):
         if header := _TABLE.match(line):
             table = tuple(part.strip().strip("\"'") for part in header[2].split("."))
+            # An array of tables is where its first entry is; the entries have places of
+            # their own.
             found.setdefault(table, number)
             if header[1] == "[[":
                 table = (*table, sum(path[:-1] == table for path in tables))
@@ -182,6 +186,8 @@ def _in_plain_words(said: str) -> str:
 def _keys_for(key: str, table: _Schema) -> str:
     """Name the keys of a table; only that of the same quantity where there is one."""
     known = list(table["properties"])
+    # Both `coil` and `coil_v` mean `coil_ohm`: a unit is what is forgotten or taken
+    # wrong.
     stems = {key, key.rpartition("_")[0]} - {""}
     same = [name for name in known if name.rpartition("_")[0] in stems]
     if same:

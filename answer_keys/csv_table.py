@@ -15,6 +15,7 @@ _MARKED = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
+# Windows leaves five bytes of its code page without a letter; latin-1 reads any.
 _OF_ONE_BYTE = ("cp1252", "latin-1")
 _UNMARKED = ("utf-8", *_OF_ONE_BYTE)
 
@@ -73,7 +74,7 @@ def csv_table(data: bytes) -> CsvTable:
         Where the bytes are no text, or a quotation mark is not closed.
     """
     rows, separator = csv_rows(data)
-    head = rows.pop(0) if rows and rows[0].line == 1 else CsvRow(line=1, cells=())
+    head = rows.pop(0) if rows else CsvRow(line=1, cells=())
     rows = [row for row in rows if any(row.cells)]
     return CsvTable(columns=head.cells, rows=tuple(rows), separator=separator)
 
@@ -91,9 +92,11 @@ def csv_rows(data: bytes) -> tuple[list[CsvRow], str]:
     """
     text, encoding = decoded(data)
     text = text.removeprefix("\ufeff")
+    # An encoding of one byte reads anything, a picture too: a zero byte gives it away.
     if "\0" in text and encoding in _OF_ONE_BYTE:
         line = text[: text.index("\0")].count("\n") + 1
         raise CsvError(line, "is no text. Save the table as CSV.")
+    # A table of one column has none, and any of them then reads it alike.
     parted = (line for line in text.split("\n") if any(s in line for s in _SEPARATORS))
     separator = max(_SEPARATORS, key=next(parted, "").count)
     return list(_rows(text, separator)), separator

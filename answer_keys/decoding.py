@@ -28,6 +28,7 @@ def in_words(error: Exception) -> str:
     >>> in_words(ValueError("Object missing required field `seq`"))
     '“seq” is missing'
     """
+    # msgspec tells what is wrong, and where, in the text of its errors alone.
     problem, _, at = str(error).partition(" - at `$")
     place = at.strip(".`")
     where = f"“{place}”" if place else "it"

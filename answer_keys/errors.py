@@ -38,6 +38,7 @@ class ContentError(Exception):
 def _once_more(
     kind: type[ContentError], args: tuple[object, ...], state: dict[str, Any]
 ) -> ContentError:
+    # This keeps the args without `__init__`, which of each kind asks for other things.
     error = kind.__new__(kind, *args)
     error.__dict__.update(state)
     return error

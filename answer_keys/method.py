@@ -72,5 +72,6 @@ def step_of(sorting: str, needs: Sequence[str]) -> Step:
     >>> step_of("load current", ("fuse_box", "relay", "scan_tool"))
     ('load current', 'relay')
     """
+    # The scan tool only commands: what is read is read elsewhere.
     places = [place for place in needs if place != "scan_tool"]
     return sorting, (places or [*needs] or [""])[-1]

@@ -47,6 +47,7 @@ def new_private_folder(path: Path) -> None:
 def write_text(path: Path, text: str) -> None:
     """Write a text into a folder that nobody looks into before it is whole."""
     with naming(path):
+        # The line ends of this machine would make other bytes of it on Windows.
         path.write_text(text, encoding="utf-8", newline="\n")
 
 

@@ -163,6 +163,7 @@ def read_quantity(raw: str, unit: str) -> Quantity | Ambiguous:
     factor = _factor(match["unit"], unit, raw)
     if two_ways(match):
         return Ambiguous(raw=raw, readings=_two_readings(match))
+    # A capital M is soon typed for milli, and megaamperes there are none.
     if unit in _MOST and factor == _MEGA and match["unit"].startswith("M"):
         return Ambiguous(raw=raw, readings=_milli_or_mega(match, unit))
     return _quantity(_decimal(match) * factor, raw=raw, unit=unit)
@@ -210,6 +211,7 @@ def _quantity(
             "the unit."
         )
         raise QuantityError(why.format(typed=raw.strip()), raw=raw)
+    # Exact up to here: 350 mA, 0.35 A and 0.175 A + 175 mA give the same float.
     return Quantity(raw=raw, value=float(value), unit=unit, is_sum=is_sum)
 
 
@@ -217,6 +219,7 @@ def _two_readings(match: re.Match[str]) -> tuple[str, str]:
     """Write both readings so that neither is ambiguous again."""
     sign, whole, fraction = match["sign"], match["whole"], match["fraction"]
     unit = match["unit"]
+    # A fourth digit, because three behind a mark could be thousands once more.
     broken = decimal(f"{sign}{whole}.{fraction}0 {unit}")
     return broken, f"{sign}{whole}{fraction} {unit}"
 

@@ -88,6 +88,8 @@ def two_ways(number: re.Match[str]) -> bool:
         number["mark"] is not None
         and len(number["fraction"]) == 3
         and not number["exponent"]
+        # Thousands begin with one to three digits, and never with a nought: 0,165 is
+        # clear.
         and re.fullmatch(r"[1-9][0-9]{0,2}", number["whole"]) is not None
     )
 
@@ -121,6 +123,7 @@ def worked_out(text: str, unit: str) -> Fraction:
     units = [token for token in tokens if token.sort == "unit"]
     if not units:
         raise SumError(_("Write the unit too."))
+    # A single unit, at the end: it is that of the whole, and the numbers have none.
     last = unit_factor(units[0].text, unit) if tokens[-1:] == units else None
     if last is not None:
         if any(token.text == "-" for token in tokens[1:]):

@@ -12,6 +12,7 @@ from answer_keys.gradebook.gradebook_faults import fault_of
 
 # Types of PostgreSQL for those of the columns; the first that fits counts.
 _TYPES: tuple[tuple[type[sa.types.TypeEngine[Any]], str], ...] = (
+    # Before String, whose kind it is.
     (sa.Text, "text"),
     (sa.String, "varchar"),
     (sa.Integer, "int4"),
@@ -64,6 +65,8 @@ def among(
     than to look up.
     """
     if connection.dialect.name != "postgresql":
+        # SQLite takes 32,766 values in one query, more than the files that are read at
+        # a time (sqlite.org/limits.html, from memory).
         return column.in_(values)
     return column == sa.any_(sa.literal(list(values), ARRAY(sa.Text)))
 

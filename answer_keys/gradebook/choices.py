@@ -43,6 +43,7 @@ def choices_from(
 
 def _meant(student: str, code: str, known: Collection[Known]) -> str:
     own = {one.sha256: one.file for one in known if one.student == student}
+    # An empty code begins every hash, and means none.
     meant = [sha256 for sha256 in own if code and sha256.startswith(code.lower())]
     if len(meant) == 1:
         return meant[0]

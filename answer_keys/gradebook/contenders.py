@@ -18,9 +18,12 @@ from answer_keys.gradebook.standings import Standing
 from answer_keys.hand_ins.continuation import Heads, Trail, goes_on_from
 from answer_keys.marking.marked import Known
 
+# In the order in which they go before each other.
 _WORKBOOK, _TYPED, _NOTHING = range(3)
 
 
+# Told apart by what they are and not by what they hold: two files of the same bytes are
+# two, and each is accounted for.
 @dataclass(slots=True, kw_only=True, eq=False)
 class Contender:
     """A graded hand-in of one student, as small as it can be.
@@ -128,6 +131,7 @@ def decide(
     if chosen is not None:
         return chosen
     here = {one.sha256 for one in some}
+    # Of typed answers no heads are kept: nothing can be known to hold them.
     gone = [one for one in known if one.sha256 not in here and one.heads]
     # A workbook's journal goes before what was typed in from paper, and that before an
     # empty file; one in another student's folder counts only where there is nothing
@@ -147,6 +151,8 @@ def decide(
     return Decision(
         counting=(counting,),
         among=among,
+        # One of a better kind than what counts lies where another student is named:
+        # that, too, is for the instructor to tell.
         apart=frozenset(one for one in some if one.kind <= kind) - among,
         rest=frozenset(one for one in some if one.kind > kind),
         is_choice_gone=bool(choice),
@@ -210,6 +216,8 @@ def _among(
 ) -> list[Contender]:
     """Return what the rule may pick from without asking."""
     trusted = sorted(own, key=_Trust(gone=gone))
+    # Only marks can tell which is best, and typed answers have no sessions to go on
+    # from.
     if counts != "best" and trusted[0].kind == _WORKBOOK:
         return _line(trusted)
     here = {one.sha256 for one in trusted if not one.is_elsewhere}
@@ -226,10 +234,13 @@ class _Trust:
     gone: Sequence[Known] = ()
 
     def __call__(self, one: Contender) -> tuple[Any, ...]:
+        # Work is as old as the oldest file that it goes on from, be that file gone:
+        # else a newer file in place of the old one would make old work look new.
         earlier = [
             each.seen_at for each in self.gone if goes_on_from(one.trail, each.heads)
         ]
         since = min([one.seen_at, *earlier])
+        # The hash comes last, so that the same files give the same order in any folder.
         return (
             one.is_elsewhere,
             since,
@@ -279,8 +290,10 @@ def _pick(some: Iterable[Contender], counts: str) -> Contender:
             return max(some, key=lambda one: (one.standing.mark, *_more(one)))
         case "first":
             return min(some, key=lambda one: (one.seen_at, *_more(one)))
+    # What came late takes nothing from what came in time, however much more it holds.
     return max(some, key=lambda one: (not one.is_late, *_more(one)))
 
 
 def _more(one: Contender) -> tuple[int, bool, str]:
+    # The name decides nothing but that every grading picks the same of two copies.
     return one.size, not one.is_elsewhere, one.name

@@ -122,6 +122,7 @@ class Gradebook:
         int
             How many gradings are new.
         """
+        # The same bytes twice are one hand-in.
         by_sha = {work.sha256: work for work in works}
         with self._turn() as connection:
             known = rows.receive(connection, by_sha, at)
@@ -148,6 +149,8 @@ class Gradebook:
                 f"{shown(self._engine.url)}: no copy of a server's gradebook can be "
                 "made to try a rubric in; change the rubric, and grade again"
             )
+        # VACUUM runs in no transaction. Unlike a copy of the file, it has the log's
+        # rows, too.
         engine = self._engine.execution_options(isolation_level="AUTOCOMMIT")
         with engine.connect() as connection:
             connection.execute(sa.text("VACUUM INTO :path"), {"path": str(path)})
@@ -190,6 +193,8 @@ class Gradebook:
                 by_hand[place[:2]].append(one)
             newest = rows.newest_standings(connection, set_ids)
             found = rows.read_rows(connection, newest, rows.counted_of)
+            # The query has the students of a set one after the other: only neighbours
+            # are grouped.
             for set_id, own in groupby(found, key=itemgetter(0)):
                 of_class = {student: one for _, student, one in own}
                 changed = {
@@ -316,6 +321,8 @@ class Gradebook:
         added = 0
         with self._turn() as connection:
             known = rows.overrides_of(connection, set_id)
+            # One by one: the same step may stand twice in a table, and then the last
+            # counts.
             for one in overrides:
                 place = set_id, one.student, one.exercise, one.step
                 if known.get(place) != one:

@@ -87,12 +87,15 @@ def write_anew(engine: sa.Engine) -> None:
     GradebookError
         Where the file still holds the bytes of what was deleted.
     """
+    # VACUUM runs in no transaction (sqlite.org/lang_vacuum.html).
     engine = engine.execution_options(isolation_level="AUTOCOMMIT")
     try:
         with engine.connect() as connection:
             connection.execute(sa.text("PRAGMA secure_delete=ON"))
             connection.execute(sa.text("VACUUM"))
             emptied = connection.execute(sa.text("PRAGMA wal_checkpoint(TRUNCATE)"))
+            # The first column tells that a reader kept the log from being emptied
+            # (sqlite.org/pragma.html, wal_checkpoint).
             is_busy = emptied.scalar_one() != 0
     except GradebookError as error:
         raise GradebookError(
@@ -136,14 +139,17 @@ def _set_up_server(connection: sa.engine.interfaces.DBAPIConnection, _: object) 
     cursor = connection.cursor()
     cursor.execute(f"SET lock_timeout = '{PATIENCE_S:g}s'")
     cursor.close()
+    # A SET would be undone with the transaction that it begins.
     connection.commit()
 
 
 def _set_up_sqlite(connection: sa.engine.interfaces.DBAPIConnection, _: object) -> None:
     cursor = connection.cursor()
     # The marks and the journal of a hand-in are long texts.
+    # The size comes before the log: with one, it cannot be changed any more.
     cursor.execute("PRAGMA page_size=16384")
     _set_wal(cursor)
+    # SQLite looks at them only where it is told to, connection by connection.
     cursor.execute("PRAGMA foreign_keys=ON")
     cursor.close()
 

@@ -68,6 +68,7 @@ _OF_SQLITE = {
     sqlite3.SQLITE_READONLY: _NOT_ALLOWED,
     sqlite3.SQLITE_PERM: _NOT_ALLOWED,
     sqlite3.SQLITE_IOERR: _DISK,
+    # Named, because what is not named here is called damaged.
     sqlite3.SQLITE_NOMEM: _OTHER,
     sqlite3.SQLITE_INTERRUPT: _OTHER,
     sqlite3.SQLITE_TOOBIG: _OTHER,
@@ -144,6 +145,7 @@ def _of_server(error: BaseException) -> str:
 
 def _of_file(error: BaseException, file: Path) -> str:
     # A library that finds no text where there should be some gives no code.
+    # The low byte of an extended code is its primary one (sqlite.org/rescode.html).
     code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_CORRUPT) & 0xFF
     if code == sqlite3.SQLITE_CANTOPEN:
         return _unopened(file)

@@ -77,6 +77,7 @@ def old_students(
     query = (
         sa.select(HAND_INS.c.set_id, HAND_INS.c.student)
         .group_by(HAND_INS.c.set_id, HAND_INS.c.student)
+        # Times are all written in UTC and alike, so that texts compare as they do.
         .having(sa.func.max(HAND_INS.c.seen_at) < before.astimezone(UTC).isoformat())
         .order_by(HAND_INS.c.set_id, HAND_INS.c.student)
     )
@@ -146,6 +147,7 @@ def mentions(text: str, student: str, name: str) -> bool:
     """
     there, named = _words(text), _words(name)
     has_id = f" {' '.join(_words(student))} " in f" {' '.join(there)} "
+    # Files turn a name round, or write it without a space.
     has_name = set(named) <= set(there) or "".join(named) in "".join(there)
     return has_id or (bool(named) and has_name)
 

@@ -130,6 +130,7 @@ def newest_gradings(
 
     The marks are those that stand there now, not what was noted of them.
     """
+    # Rows are only added and ids only grow: the highest is the newest.
     newest = (
         sa.select(sa.func.max(GRADINGS.c.id))
         .where(among(connection, GRADINGS.c.hand_in, works))
@@ -284,6 +285,7 @@ def _heads_in(row: sa.Row[Any]) -> Heads:
 def choices_of(connection: sa.Connection, set_id: str) -> dict[str, tuple[str, ...]]:
     """The newest of each student."""
     query = sa.select(CHOICES).where(CHOICES.c.set_id == set_id)
+    # In the order of writing, so that a later row takes the place of an earlier one.
     return dict(read_rows(connection, query.order_by(CHOICES.c.id), _choice_of))
 
 

@@ -107,6 +107,7 @@ STANDINGS = sa.Table(
 
 # A row that a page holds stays whole in it: parted, each part is a row of its own.
 _WHOLE_ROWS = tuple(
+    # The most that there can be: a page of 8 kB less its header.
     f"ALTER TABLE {table} SET (toast_tuple_target = 8160)"
     for table in ("hand_in", "grading")
 )
@@ -159,8 +160,10 @@ def bring_up_to_date(connection: sa.Connection) -> None:
     """
     dialect = connection.dialect.name
     if dialect == "postgresql":
+        # Of two that make the same table at once one would fail, IF NOT EXISTS or not.
         connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_ANY_NUMBER)))
     connection.execute(sa.schema.CreateTable(VERSION, if_not_exists=True))
+    # Before the version is read: another grader may be bringing it up to date.
     take_turn(connection)
     number = connection.execute(sa.select(VERSION.c.number)).scalar()
     newest = 1 + len(_CHANGES)

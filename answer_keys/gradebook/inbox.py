@@ -139,6 +139,7 @@ class Inbox:
             parts = [one.standing for one in decision.counting]
             standing = parts[0]
             if student in together:
+                # Work of several files is as late as the latest of them.
                 late = (
                     max(one.late_days for one in parts),
                     max(one.deducted_percent for one in parts),

@@ -108,6 +108,7 @@ def _faults_of(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Iterator
         if most is None:
             known = ", ".join(weights)
             yield f"there is no step “{visible(step, 40)}”. Write one of {known}."
+        # NaN, as of what is no number, lies in no range.
         elif mark and not 0 <= _number(mark) <= most:
             yield (
                 f"“{visible(mark, 20)}” cannot be the mark. Write a number from 0 to "
@@ -119,6 +120,7 @@ def _faults_of(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Iterator
 
 def _weights(record: KeyRecord, rubric: Rubric) -> Mapping[str, float]:
     """Marks of each step of an exercise."""
+    # An exercise of questions has one step, worth what all steps of a diagnosis are.
     return {QUESTIONS: rubric.total} if record.questions else rubric.weights
 
 

@@ -70,6 +70,7 @@ class Times:
                 "or a zone was wrong, or the file's time was set."
             )
         due = policy.deadline
+        # By the file's time it is early, by the student's own clock it is late.
         if due is not None and self.came <= due and self.newest - due > _CLOCKS:
             yield f"{newest}, after the deadline, and yet it counts as in time."
 

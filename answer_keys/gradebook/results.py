@@ -201,6 +201,7 @@ def graded_exercise(
     record = with_set_ups(record, [*(t.item for t in record.start.tests), *tried])
     done = [test for id_ in tried if (test := record.test(id_))]
     hard = record.difficulty
+    # Tests done for the student have opened places, whose minutes nobody pays again.
     given = [record.tests[record.test_number(t.item)] for t in record.start.tests]
     outline = Outline(
         lesson=record.lesson,
@@ -213,6 +214,9 @@ def graded_exercise(
         done=_outlines(record, [*given, *done])[len(given) :],
         planned=_outlines(record, () if record.questions else planned_tests(record)),
         chances=tuple(_chances(record, marks, done)),
+        # What earlier classes lost beyond the prediction is in the percent, too:
+        # reports measure each class against the plan alone, not against the report
+        # before.
         predicted_percent=hard.get("percent", 0.0) - hard.get("observed", 0.0),
     )
     return GradedExercise(outline=outline, marks=marks, span=span)
@@ -233,6 +237,7 @@ def _chances(
     answered = {mark.item for mark in marks.steps if mark.answer}
     for number in _numbers(record):
         if number.id in answered:
+            # Once a number, however many of its bands one rule explains.
             yield from {rule.id for rule in number.misconceptions}
     is_concluded = any(mark.answer for mark in marks.steps if mark.step == "cause")
     concluded = _OF_CONCLUSIONS if is_concluded else set()

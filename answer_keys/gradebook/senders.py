@@ -62,6 +62,8 @@ class Senders:
         self._names = {id_: frozenset(words_of(name)) for id_, name in roster.items()}
         self._by_word: defaultdict[str, set[str]] = defaultdict(set)
         for id_, own in self._ids.items():
+            # Looked up by one word of each: which one is all the same, since all have
+            # to be there.
             for word in own[:1] if _is_sign("".join(own)) else ():
                 self._by_word[word].add(id_)
         for id_, words in self._names.items():

@@ -141,6 +141,8 @@ def _set_by_hand(
                 item=OVERRIDE,
                 title="Set by your instructor",
                 mark=override.mark - math.fsum(mark.mark for mark in computed),
+                # What the step carries is in its own rows already, where a machine
+                # marked it.
                 out_of=0.0 if is_marked else override.out_of,
                 reason=override.reason,
             )

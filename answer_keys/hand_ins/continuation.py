@@ -16,6 +16,8 @@ Trail = dict[str, bytes]
 Heads = dict[str, tuple[int, str]]
 """By session how many entries it has, and what tells them all."""
 
+# Compared place by place, 64 bits agree by chance about never; ten thousand lines take
+# 80 kB.
 _SIZE = 8
 
 

@@ -113,6 +113,7 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
 
 def _is_notebook(data: bytes) -> bool:
     """Tell whether a file is a notebook, which is the likeliest thing to be taken."""
+    # Notebooks are written with their keys in order, and "cells" is the first of them.
     return b'"cells"' in data[:200] and b'"nbformat"' in data
 
 
@@ -219,6 +220,7 @@ class _Journals:
             case _:
                 entry = entry_from(fields, is_plain=is_plain)
                 self._add(line, entry, fields["prev"], line_hash.digest())
+        # A journal's header is its line 0, so its first entry has the number 1.
         self.next_seq += 1
         self.last_sha256 = line_hash.hexdigest()
 

@@ -100,6 +100,8 @@ def entry_from(fields: Mapping[str, Any], *, is_plain: bool = False) -> Entry:
         entry = msgspec.convert(fields, form)
     except (ValueError, msgspec.ValidationError) as error:
         raise _refused(error) from error
+    # The records of entries are the workbook's, which imports nothing compiled and so
+    # has no bounds for msgspec to check.
     for name in ("exercise", "seq"):
         if fields[name] < 0:
             raise RefusedError(f"“{name}” must be 0 or more")
@@ -209,6 +211,7 @@ def _looked_through(text: str) -> dict[str, Any]:
         raise NotJsonError(f"it is not JSON ({error.msg})") from error
     if not isinstance(found, dict):
         raise RefusedError("it is not a JSON object")
+    # Text that was UTF-8 has none of its own: only an escape can have brought one.
     if "\\u" in text:
         _check_surrogates(found)
     return found

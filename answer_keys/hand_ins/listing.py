@@ -69,10 +69,13 @@ def listing_of(folder: Path) -> Listing:
 def _list(folder: Path, depth: int, listing: Listing) -> None:
     room = MAX_LISTED_FILES - len(listing.files)
     with os.scandir(folder) as entries:
+        # Of a folder of millions no more is kept than may be listed: the rest is
+        # counted.
         found = sorted(islice(entries, max(room, 0)), key=lambda entry: entry.name)
         listing.uncounted += sum(1 for _ in entries)
     for entry in found:
         path = Path(entry.path)
+        # A folder too deep is listed as a file, and refused as none.
         if not (depth and entry.is_dir(follow_symlinks=False)):
             listing.files.append(path)
             continue
@@ -92,6 +95,8 @@ def _choose(listing: Listing) -> None:
     for place, path in enumerate(listing.files):
         kind = not _is_likely(path), path.parent
         in_folder[kind] += 1
+        # Likely ones first; of these the first of every folder, then the second, and so
+        # on.
         turns.append((kind[0], in_folder[kind], place))
     read = {place for _, _, place in sorted(turns)[:MAX_FILES]}
     files = list(enumerate(listing.files))

@@ -184,6 +184,7 @@ class _Unpacked:
             inner = f"{name}/{visible(member.name)}"
             if member.refusal is not None:
                 yield Found(name=inner, refusal=member.refusal)
+            # By its bytes: an archive is one whatever its name ends in.
             elif is_zip(member.data) and nesting == 0:
                 yield Found(name=inner, refusal="An archive packed three deep.")
             else:

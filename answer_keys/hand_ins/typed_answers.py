@@ -119,6 +119,7 @@ class _Reader:
         try:
             self._add(row)
         except RowError as error:
+            # Once a row is at fault, those behind it lack it: one mistake is told once.
             if not (isinstance(error, NotDueError) and place in self._faulty):
                 self.faults.append(f"Row {row.number}: {error}.")
             self._faulty.add(place)

@@ -112,6 +112,7 @@ def rows_of(data: bytes) -> tuple[list[Row], list[str]]:
     rows, faults = list[Row](), list[str]()
     for row in table.rows:
         if len(row.cells) != len(COLUMNS):
+            # A decimal comma parts a cell where commas separate them.
             hint = " Put a number with a comma into quotes." * (table.separator == ",")
             faults.append(
                 f"Row {row.line}: has {len(row.cells)} columns. Write "

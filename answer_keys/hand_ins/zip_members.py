@@ -26,6 +26,7 @@ from answer_keys.hand_ins.limits import (
 
 _DIRECTORY_ENTRY = b"PK\x01\x02"
 _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+# `zipfile` speaks of the first alone; a bent archive may bring any of the others out.
 _BROKEN = (
     zipfile.BadZipFile,
     zlib.error,
@@ -68,6 +69,8 @@ class Member:
 
 def is_zip(data: bytes) -> bool:
     """Tell a zip archive by its first bytes, whatever its name says."""
+    # The header of a first member, or the end of an archive that has none (APPNOTE
+    # 4.3).
     return data.startswith((b"PK\x03\x04", b"PK\x05\x06"))
 
 
@@ -124,6 +127,8 @@ class _Reader:
     names: set[str] = field(default_factory=set)
 
     def member(self, info: zipfile.ZipInfo) -> Member:
+        # As it stands in the archive: `filename` ends at a zero byte, and has other
+        # slashes.
         name = info.orig_filename
         try:
             self._check(info)
@@ -141,6 +146,7 @@ class _Reader:
         self.names.add(info.orig_filename)
         if info.flag_bits & 0x1:
             raise RefusedError("The member is encrypted.")
+        # The upper half is the mode of a file as Unix has it.
         if stat.S_ISLNK(info.external_attr >> 16):
             raise RefusedError("The member is a link.")
         if info.compress_type not in _METHODS:
@@ -148,7 +154,11 @@ class _Reader:
 
     def _data(self, info: zipfile.ZipInfo) -> bytes:
         # A nested archive may be as large as an archive; what it holds may not.
+        # By name, since nothing is unpacked yet; content decides later what it is read
+        # as.
         limit = MAX_ZIP_BYTES if _is_archive(info) else MAX_HAND_IN_BYTES
+        # This size is only declared, too, but `zipfile` takes no more than it from the
+        # archive.
         unpacked = MAX_ZIP_RATIO * max(info.compress_size, 1)
         with self.archive.open(info) as file:
             # One byte above the limit shows that there is more, and no more is

@@ -105,6 +105,7 @@ def _table(text: str, names: Sequence[str]) -> _Table:
     for table in tables:
         if {cell.value for cell in table.rows[0]}.issuperset(names):
             return table
+    # What parts the first row into the most cells is likeliest to be its delimiter.
     heads = max((table.rows[0] for table in tables), key=len)
     there = {cell.value for table in tables for cell in table.rows[0]}
     missing = " and ".join(repr(name) for name in names if name not in there)
@@ -119,7 +120,10 @@ def _split(text: str, delimiter: str) -> _Table:
     to the cell, and a quote within a cell that has none before it is text.
     """
     mark = re.escape(delimiter)
+    # A quoted part, where the cell begins with one, and then what is not: either may be
+    # empty, so it always matches. A quote that is never closed goes on to the end.
     cell = re.compile(rf'(?:"((?:[^"]|"")*)(?:"|\Z))?([^{mark}\r\n]*)')
+    # The byte order mark is no part of the first cell, and stays in the text.
     rows, row, position = [], list[_Cell](), int(text.startswith("\ufeff"))
     while True:
         found = cell.match(text, position)
@@ -151,6 +155,7 @@ def _rows_by_id(table: _Table, at_id: int) -> dict[str, tuple[_Cell, ...]]:
     rows = [row for row in table.rows[1:] if len(row) > at_id and row[at_id].value]
     by_id: dict[str, list[tuple[_Cell, ...]]] = {}
     for row in rows:
+        # As marks are looked up: ids that differ by capitals would take the same mark.
         by_id.setdefault(row[at_id].value.casefold(), []).append(row)
     for same in by_id.values():
         if len(same) > 1:

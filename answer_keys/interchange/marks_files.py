@@ -142,6 +142,7 @@ def marks_xlsx(result: ClassResult) -> bytes:
                     style = None if number else heading
                     sheet.write_string(number, column, cell, style)
                 elif cell is not None:
+                    # The digits of the CSV: both are the same table.
                     sheet.write_number(number, column, round(cell, 2), mark)
         sheet.freeze_panes(1, 2)
         sheet.autofit()

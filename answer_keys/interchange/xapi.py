@@ -176,6 +176,7 @@ def _answer(step: StepMark, response: str) -> Record:
     shown = {"response": visible(response)}
     if not step.out_of:
         return shown  # nothing judges it
+    # Shares of a rubric's marks are floats, and add up to the whole but for a last bit.
     is_right = step.mark >= step.out_of * (1 - 1e-9)
     return shown | {"success": is_right} | _score(step.mark, step.out_of)
 

@@ -143,6 +143,7 @@ def pack_readings(readings: Readings) -> bytes:
 
 
 _READINGS = msgspec.json.Decoder(dict[int, dict[str, Reading]])
+# Built once: a decoder is made from the types, which takes longer than a small record.
 _GRADED = msgspec.json.Decoder(tuple[KeyRecord, ...])
 _PACKED = msgspec.msgpack.Decoder(AnswerKey)
 

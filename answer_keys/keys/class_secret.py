@@ -81,6 +81,8 @@ def write_class_secret(
         if passphrase is None
         else _protected(secret, passphrase)
     )
+    # Its rights are there from the first moment on: nobody can open it before they are
+    # set.
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL
     try:
         number = os.open(path, flags, 0o600)
@@ -169,6 +171,7 @@ def _unprotected(path: Path, body: dict[str, str], passphrase: str) -> ClassSecr
         sealed = base64.b64decode(body["protected"], validate=True)
     except binascii.Error as error:
         raise SecretError(path, "the file is damaged ('protected')") from error
+    # Checked here, or the libraries raise errors of their own for a bent file.
     if (len(salt), len(nonce)) != (_SALT_BYTES, _NONCE_BYTES):
         raise SecretError(path, "the file is damaged ('salt' or 'nonce')")
     cipher = ChaCha20Poly1305(_key_from_passphrase(passphrase, salt))

@@ -248,6 +248,7 @@ class PlantedFault:
     repair: str
 
 
+# Without slots: cached properties keep what they find in the record's own dict.
 @dataclass(frozen=True, kw_only=True)
 class KeyRecord:
     """The answer key of one exercise of one student.
@@ -298,6 +299,8 @@ class KeyRecord:
     bench: Bench | None = field(default=None, hash=False)
 
     def __post_init__(self) -> None:
+        # Checked when it is read: grading looks things up by place, and a key that does
+        # not fit together would give wrong marks without a word.
         if tuple(test.id for test in self.tests) != self.reasoning.tests:
             raise ValueError("tests and reasoning.tests name different tests")
         table = self.reasoning

@@ -88,6 +88,7 @@ def _answered(
     code: str,
     sections: tuple[OfferedSection, ...],
     faults: tuple[OfferedCause, ...],
+    # Only for the cache: statements are in the language that is spoken.
     _spoken: str,
 ) -> _Measured:
     split = split_of(bench, code)

@@ -36,6 +36,7 @@ _NONCE_BYTES = 12
 _ABOUT = "Sealed answer key. It opens only with the class secret of its set."
 
 
+# Read before the rest, so that another format is told as such and not as damage.
 class _Head(msgspec.Struct, frozen=True):
     kind: str = ""
     format: Any = None
@@ -131,6 +132,7 @@ class KeyCipher:
         return ChaCha20Poly1305(self._derived(b"answer key: encryption", 32))
 
     def _bound_to(self) -> bytes:
+        # As a list in JSON, so that no other format and set are ever written the same.
         return json.dumps([self.format, self.set_id]).encode("ascii")
 
     def _derived(self, purpose: bytes, length: int) -> bytes:

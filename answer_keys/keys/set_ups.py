@@ -46,6 +46,7 @@ class ExtendedRecord(KeyRecord):
 
     listed: KeyRecord
 
+    # Said again, because a dataclass else makes a hash of all that it holds.
     __hash__ = KeyRecord.__hash__
 
     @property
@@ -105,6 +106,7 @@ def _extended(
 ) -> KeyRecord:
     tests, table = list(record.tests), record.reasoning
     for place, code in enumerate(items):
+        # Done twice, it stands among the tests already.
         if not is_code(code) or code in items[:place]:
             continue
         split, set_up = split_of(bench, code), set_up_of(code, bench)

@@ -111,6 +111,7 @@ class WholeRecord(KeyRecord):
     difficulty: Mapping[str, float] = field(hash=False)
     tests: tuple[WholeTest, ...]
 
+    # Said again, because a dataclass else makes a hash of all that it holds.
     __hash__ = KeyRecord.__hash__
 
 

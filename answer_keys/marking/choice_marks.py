@@ -78,6 +78,7 @@ class _Choice:
 
 def _follows(known: Sequence[str], asked: Sequence[str]) -> bool:
     """Whether the outcome of one test fixes that of another."""
+    # It does where no outcome of the one goes together with two of the other.
     return len(set(zip(known, asked, strict=True))) == len(set(known))
 
 
@@ -250,6 +251,7 @@ def _is_worst(chosen: _Choice) -> bool:
 
     # One that leaves more is soon found, and finding all costs takes long.
     own = after(at)
+    # Of two the worst is only the other one, which says nothing of how to choose.
     return len(helping) > 2 and all(after(test) <= own for test in helping)
 
 

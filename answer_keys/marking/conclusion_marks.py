@@ -81,6 +81,7 @@ def _ruled_out_by(work: Work, fault_id: str) -> Visit | None:
 def _why_wrong(work: Work, said: CauseOption, *, is_ruled_out: bool) -> str:
     """Name the misconception that a wrong cause shows."""
     repair = work.record.repair_of(said.fault)
+    # From the particular to the general: the first that fits names the mistake.
     if _is_blown(work, repair):
         return "fuse_without_reason"
     faults = work.record.reasoning.faults
@@ -92,6 +93,7 @@ def _why_wrong(work: Work, said: CauseOption, *, is_ruled_out: bool) -> str:
         return "ruled_out_cause"
     no_current = any(
         visit.test.sorting in _CURRENTS
+        # Where the fuse shows with the current, the word goes on: "none, fuse open".
         and visit.test.outcome.partition(",")[0] == "none"
         for visit in work.path
     )

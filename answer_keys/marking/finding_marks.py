@@ -104,6 +104,7 @@ def _judged(
             misconception = test.stated(str(done.statement)).misconception
     if misconception:
         reasons.append(_(MISCONCEPTIONS[misconception].explanation))
+    # Of three also where no finding was recorded: two of them are then missing.
     return JudgedFinding(
         share=sum(thirds) / 3, reason=" ".join(reasons), misconception=misconception
     )

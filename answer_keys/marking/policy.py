@@ -106,6 +106,7 @@ class Rubric:
     @property
     def sha256(self) -> str:
         """Fingerprint of all that marks of a step depend on."""
+        # Not the policy: what counts, and what is late, is decided beside the marks.
         judged = [dict(self.weights), self.method]
         text = json.dumps(judged, sort_keys=True)
         return hashlib.sha256(text.encode("ascii")).hexdigest()

@@ -80,6 +80,7 @@ def turn_of(record: KeyRecord, way: tuple[int, ...]) -> Turn:
     """Follow tests, by their numbers, along the real readings up to the last."""
     *earlier, number = way
     (plan, at), test = record.plan_with(number), record.tests[number]
+    # The way up to here is remembered as well, so that this is a single step.
     before = turn_of(record, tuple(earlier)).after if earlier else plan.start
     best = plan.best_test(before)
     # Sums of the same minutes in another order may differ in their last digits.

@@ -102,6 +102,7 @@ def class_view(result: ClassResult) -> ClassView:
     graded = result.graded
     exercises = [one for student in graded for one in student.exercises]
     totals = [percent(one.total, one.out_of) or 0.0 for one in graded]
+    # Only of those who named a cause: the others never said that they stopped.
     stops = [
         step for one in exercises if one.named_cause for step in _items(one, "stop")
     ]
@@ -188,4 +189,5 @@ def _confusions(exercises: Iterable[GradedExercise]) -> Iterator[Confusion]:
         for title, steps in findings.items()
         if (wrong := [step for step in steps if step.mark < step.out_of])
     ]
+    # By counts and not by shares: one of one is no confusion of the class.
     yield from sorted(found, key=lambda one: (-one.count, one.title))

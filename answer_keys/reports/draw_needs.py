@@ -57,6 +57,8 @@ def _need(
     for one in exercises:
         if not one.outline.has_questions:
             share = one.marks.mark / one.marks.out_of if one.marks.out_of else 0.0
+            # Whose cause was not found is to be practised, whatever its other steps
+            # earned.
             found[one.outline.fault].append(share if one.is_cause_right else 0.0)
     means = {fault: sum(some) / len(some) for fault, some in found.items()}
     ordered = sorted(means, key=lambda fault: (means[fault], fault))

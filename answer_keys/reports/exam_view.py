@@ -201,6 +201,7 @@ def _discrimination(
 ) -> Estimate | None:
     pairs = []
     for number, share in shares.items():
+        # The rest without the item itself, or each would agree with itself.
         mine = {id(one) for one in members[number]}
         rest = [share_of(o) for o in students[number].exercises if id(o) not in mine]
         if rest:
@@ -246,10 +247,12 @@ def _reliability(students: Sequence[StudentResult]) -> Reliability:
             for s in students
         ]
     columns = sorted({column for row in rows for column in row})
+    # Alpha compares sums, so that it takes students who had every item.
     whole = [[row[c] for c in columns] for row in rows if len(row) == len(columns)]
     alpha = None
     if len(whole) >= ENOUGH and len(columns) > 1:
         alpha = reliability(np.array(whole))
+    # Spearman and Brown have no answer where alpha is not between 0 and 1.
     needed = [
         (wanted, len(columns) * length_factor(alpha.value, wanted))
         for wanted in _WANTED

@@ -50,6 +50,7 @@ def total_figure(totals: Sequence[float]) -> str:
 
     with mpl.rc_context(_STYLE):
         figure, axes = _new_figure((0.1, 0.19, 0.87, 0.78), height=2.5)
+        # All the marks there are belong to the last block.
         bins = Counter(min(9, int(total // 10)) for total in totals)
         for place, count in bins.items():
             # Of many students a block each would be a line.
@@ -151,6 +152,7 @@ def path_figure(planned: Sequence[float], taken: Sequence[float | None]) -> str:
             (sorted(planned), (4, 2), _("planned way")),
             (proved, (), _("way of the class")),
         ):
+            # Of all diagnoses: what was never proved keeps the line below 100 %.
             heights = [100 * n / len(taken) for n in range(1, len(minutes) + 1)]
             axes.step(
                 [0, *minutes, longest],
@@ -158,6 +160,7 @@ def path_figure(planned: Sequence[float], taken: Sequence[float | None]) -> str:
                 where="post",
                 color=_INK,
                 lw=1.8,
+                # How matplotlib says that a line has no dashes.
                 dashes=dashes or (None, None),
                 label=words,
             )
@@ -176,6 +179,7 @@ def _offsets(shares: Sequence[float]) -> list[float]:
     offsets = []
     for share in shares:
         place = round(share / 2)
+        # Side by side, yet all of them within their bar, which is 0.62 wide.
         room = min(0.14, 0.6 / alike[place])
         offsets.append(room * (seen[place] - (alike[place] - 1) / 2))
         seen[place] += 1

@@ -162,6 +162,7 @@ def teach_next(
         _of_skills(students),
         [_of_fault(one) for one in _missed(faults)],
     ]
+    # One of each kind first, so that a common misconception does not hide a weak skill.
     chosen = [kind.pop(0) for kind in kinds if kind]
     left = sorted((one for kind in kinds for one in kind), key=_widespread)
     chosen += left[: 3 - len(chosen)]

@@ -108,6 +108,8 @@ def fit_mixed(
         variances = found
     solved = equations.solved(variances)
     places = equations.places
+    # No spread gets below `none`, so that none divides by nought: what stays there is
+    # 0.
     sd = np.sqrt(np.where(variances <= 10 * equations.none, 0.0, variances))
     return MixedFit(
         level=float(solved.effects[0]),
@@ -140,6 +142,7 @@ class _Equations:
         from scipy import sparse
 
         self._losses, count = losses, len(losses)
+        # The level comes first, and then a column for each group of each kind.
         blocks: list[Any] = [sparse.csr_array(np.ones((count, 1)))]
         self.places, start = dict[str, slice](), 1
         for kind, numbers in groups.items():
@@ -160,11 +163,16 @@ class _Equations:
         self.first = np.full(len(self.places) + 2, spread / (len(self.places) + 2))
 
     def solved(self, variances: NDArray[np.float64]) -> _Solved:
+        # Henderson's equations are those of least squares, with this ratio added to
+        # each group's own place: the less its kind spreads, the more it is drawn to
+        # nought.
         ratios = variances[-1] / variances[:-1]
         square = self._square.copy()
         for place, ratio in zip(self.places.values(), ratios[:-1], strict=True):
             inside = np.arange(place.start, place.stop)
             square[inside, inside] += ratio
+        # Each loss is of one student, so their block has a diagonal alone: it is taken
+        # out by a division each, and the square that is inverted is that of the others.
         weight = 1.0 / (self._each + ratios[-1])
         weighed = self._across.multiply(weight).tocsr()
         square -= (weighed @ self._across.T).toarray()
@@ -172,6 +180,8 @@ class _Equations:
         effects = inverse @ (self._right - weighed @ self._nested_right)
         nested = weight * (self._nested_right - self._across.T @ effects)
         twice = (weighed @ weighed.T).toarray()
+        # Trace of the students' block of the whole inverse, by the rule for parted
+        # matrices.
         trace = float(weight.sum() + np.sum(inverse * twice))
         return _Solved(
             effects=effects, inverse=inverse, nested=nested, nested_trace=trace

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -67,29 +67,29 @@ def path_view(exercises: Iterable[GradedExercise]) -> PathView:
     """Follow every diagnosis that was begun."""
     begun = [one for one in exercises if one.choices]
     planned = [one.outline.planned for one in begun]
-    uses: defaultdict[str, list[float]] = defaultdict(lambda: [0, 0, 0, 0.0])
+    planned_of, chosen, wasteful = Counter[str](), Counter[str](), Counter[str]()
+    lost = defaultdict[str, float](float)
     for one, plan in zip(begun, planned, strict=True):
-        for test in plan:
-            uses[test_name(test.id, test.title)][0] += 1
+        planned_of.update(test_name(test.id, test.title) for test in plan)
         for test, mark in one.choices:
-            use = uses[test_name(test.id, test.title)]
-            use[1] += 1
-            use[2] += mark.minutes_wasted > 0
-            use[3] += mark.minutes_wasted
+            name = test_name(test.id, test.title)
+            chosen[name] += 1
+            wasteful[name] += mark.minutes_wasted > 0
+            lost[name] += mark.minutes_wasted
     found = [
         TestUse(
             title=title,
-            planned=int(use[0]),
-            chosen=int(use[1]),
-            wasteful=int(use[2]),
-            minutes=use[3],
+            planned=planned_of[title],
+            chosen=chosen[title],
+            wasteful=wasteful[title],
+            minutes=lost[title],
         )
-        for title, use in uses.items()
+        for title in planned_of | chosen
     ]
     return PathView(
         planned=tuple(_minutes_of(plan) for plan in planned),
         taken=tuple(_minutes_to_proof(one) for one in begun),
-        wasted=sum(one.minutes for one in found),
+        wasted=math.fsum(one.minutes for one in found),
         uses=tuple(sorted(found, key=lambda one: (-one.minutes, one.title))),
     )
 

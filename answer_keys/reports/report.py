@@ -203,6 +203,7 @@ def _student_figures(one: StudentView) -> dict[str, Any]:
 PAGES = ("class-report.html", "marks.csv")
 """Files among the results that hold something of every student."""
 
+# As `written_files` calls what it is writing.
 _DRAFT = re.compile(
     r"\.(class-report\.html|marks\.csv|sheet-[\w-]+\.(html|pdf))\.\d+\.part"
 )
@@ -219,6 +220,7 @@ def class_results(
     one folder would leave pages of both there.
     """
     state: object = None
+    # Compared before each round: what was decided while the pages were written counts.
     while (now := gradebook.state(key.set_id)) != state:
         state = now
         yield class_in(gradebook, key, roster)

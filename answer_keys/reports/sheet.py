@@ -70,6 +70,7 @@ def _sheet_exercise(one: GradedExercise, record: KeyRecord) -> dict[str, Any]:
         "steps": {step: one.of_step(step) for step in MARKED_STEPS},
         "is_diagnosis": True,
         "given": _given_text(record.start),
+        # The given tests are the first of all that were taken.
         "given_path": list(zip(given, minutes, left, strict=False)),
         "path": [
             (test, mark, *step)

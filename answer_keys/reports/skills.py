@@ -278,6 +278,7 @@ class Showing:
         """
         from scipy.special import bdtrc
 
+        # Upper tail of the binomial: as often as this, or more, by guesses alone.
         by_chance = bdtrc(self.shown - 1, self.chances, _GUESSED_FRAC)
         return bool(by_chance < _SELDOM)
 
@@ -308,6 +309,8 @@ def shown_in(one: GradedExercise) -> Iterator[tuple[str, StepMark]]:
     seen = set[str]()
     for mark in one.marks.steps:
         id_ = mark.misconception
+        # As `_chances` of the results counts them, or shares of chances would go above
+        # 1.
         if id_ and (MISCONCEPTIONS[id_].kind == "number" or id_ not in seen):
             yield id_, mark
         seen.add(id_)

@@ -285,6 +285,8 @@ class _Model:
             - self._given @ np.logaddexp(0, logit).T
             + self._log_weight
         )
+        # Taken off before `exp`, or the chances of long rows would all come out as
+        # nought.
         highest = joint.max(axis=1, keepdims=True)
         chance = np.exp(joint - highest)
         whole = chance.sum(axis=1, keepdims=True)

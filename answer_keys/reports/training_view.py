@@ -201,6 +201,7 @@ def training_view(classes: Sequence[Evidence]) -> TrainingView:
 
 def _rounded(points: dict[str, float]) -> dict[str, float]:
     """Hundredths of a percent: what no processor rounds otherwise."""
+    # Plus nought, because a minus nought would be written as -0.0.
     return {id_: round(value, 2) + 0.0 for id_, value in sorted(points.items())}
 
 

@@ -46,6 +46,7 @@ def school_secret(folder: Path, passphrase: str | None = None) -> ClassSecret:
     file = folder / OWN_FOLDER / "school-secret.txt"
     if not file.exists():
         new_private_folder(file.parent)
+        # Whatever becomes of the folder, the secret stays out of a repository.
         write_text(file.parent / ".gitignore", "*\n")
         write_class_secret(file, new_class_secret(), passphrase)
     return read_class_secret(file, passphrase)

@@ -208,6 +208,7 @@ class _Reader:
         except RosterError as error:
             self.problems += error.problems
             return
+        # A class that the plan names itself is not one of the bundle's once more.
         taken = {own.class_id for own in read.classes if own.class_id}
         titles = Counter(_folder_name(one.title).casefold() for one in found)
         for one in found:
@@ -237,6 +238,7 @@ class _Reader:
         What stands at its ``place`` are the keys ``own``; the others are defaults.
         """
 
+        # A fault is shown where its key stands: at the class, or among the defaults.
         def at(*keys: str) -> _Place:
             return (*(place if set(keys) & set(own) else _DEFAULTS), keys[0])
 
@@ -295,6 +297,8 @@ class _Reader:
         if path is None:
             return DEFAULT_METHOD
         if path not in self.methods:
+            # Noted before it is read: what is wrong with it is told once, for however
+            # many classes.
             self.methods[path] = None
             try:
                 self.methods[path] = read_rubric(path).method

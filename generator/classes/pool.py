@@ -34,6 +34,8 @@ class Pool:
         self._begin()
 
     def _begin(self) -> None:
+        # The processes end as soon as this end is closed, be it that this one was
+        # killed.
         self._theirs, self._alive = _SPAWN.Pipe(duplex=False)
         self._is_broken = False
         self._pool = ProcessPoolExecutor(

@@ -127,10 +127,14 @@ class _Run:
 
     def work(self) -> None:
         self.tell("classes", 0, len(self.plan.classes))
+        # One by one as there is room: each job holds its data, and of a school's
+        # classes that is more than a memory should have to hold.
         todo = (job for one in self.plan.classes for job in self._jobs_of(one))
         while True:
             while self.engines.far.room > 0 and (job := next(todo, None)) is not None:
                 self._start(job)
+            # Suspects wait until nothing else is under way, so that whoever dies is
+            # known.
             if self.under_way == 0:
                 if not self.suspects:
                     return
@@ -271,6 +275,7 @@ class _Run:
 
     def _write(self, planned: PlannedClass, parts: list[Part]) -> None:
         request = planned.request
+        # It may come from another machine: looked at before anything is written by it.
         if [part.student for part in parts] != [one.id for one in request.students]:
             raise WritingError("what was drawn is not for the students of this class")
         weights = self._course(request.lessons).lessons[0].lesson.rubric

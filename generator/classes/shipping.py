@@ -79,6 +79,7 @@ class Batches:
 
     def _read(self, share: Sequence[Path]) -> Iterator[ShippedFile]:
         for path in share:
+            # As bytes: a name that is no UTF-8 fits in no text of MessagePack.
             name = os.fsencode(path.relative_to(self.folder).as_posix())
             with suppress(OSError):
                 modified_ns = path.lstat().st_mtime_ns

@@ -119,7 +119,9 @@ def open_desk(
 
 
 def _run(desk: Desk, config: Config, started: Callable[[str], None]) -> None:
+    # The server makes the application itself, so that nothing can be given to it.
     DeskApp.desk = desk
+    # No options of whoever started this program are options of the server.
     server = DeskApp.initialize_server(argv=[], config=config)
     desk.server = server
     running = Running(
@@ -140,6 +142,7 @@ def _run(desk: Desk, config: Config, started: Callable[[str], None]) -> None:
         watch.stop()
         forget_running(desk.sets, running)
         desk.jobs.stop_all()
+        # An application is one for a process, and a later desk needs one of its own.
         DeskServer.clear_instance()
 
 
@@ -165,7 +168,10 @@ def _config(desk: Desk, port: int, opens_browser: bool) -> Config:
             "max_buffer_size": _PAGE_BYTES,
             "log_level": logging.ERROR,
             "default_url": "/desk",
+            # The browser is given a file that leads to the page: on a command line
+            # other users of this machine could read the token.
             "use_redirect_file": True,
+            # Ctrl-C ends it, as it does every command of ours, and asks nothing.
             "answer_yes": True,
         },
         # Ours, not one that this computer's settings or environment name.

@@ -126,6 +126,7 @@ class DownloadHandler(_FileHandler):
     def get(self, download: str, name: str) -> None:
         """Give it, under its name."""
         folder: Path = self.settings["desk"].downloads / download
+        # Listed, and not joined to the folder: so no name leads out of it.
         names: dict[str, Any] = {path.name: path for path in folder.glob("*")}
         if name not in names:
             raise web.HTTPError(404)

@@ -44,6 +44,8 @@ class DeskHandler(APIHandler):
     def answer(self, value: object) -> None:
         """Answer in JSON, which no browser keeps."""
         self.set_header("Cache-Control", "no-store")
+        # Within an object, since Tornado sends no bare list: older browsers let other
+        # sites read one (tornado.web, write).
         self.finish({"it": value})
 
     def write_error(self, status_code: int, **kwargs: Any) -> None:  # noqa: ANN401
@@ -136,6 +138,7 @@ class WorkHandler(DeskHandler):
         if not isinstance(given, dict):
             raise web.HTTPError(400, "A JSON object is needed.")
         folder = str(set_folder(self.desk.sets, about)) if about else ""
+        # What an earlier job has left for this one goes past the page.
         earlier = self.desk.jobs.get(str(given.get("goes_on", "")))
         kept = {"kept": earlier.kept if earlier else None}
         own = {

@@ -154,6 +154,7 @@ class Jobs:
         living = [job for job in self.all() if job.is_living]
         for job in living:
             job.stopping.set()
+        # A little longer than each job is given before its process is ended.
         end = time.monotonic() + _PATIENCE_S + 2
         while any(job.is_living for job in living) and time.monotonic() < end:
             time.sleep(0.05)
@@ -174,7 +175,10 @@ class Jobs:
 
     def _do(self, job: Job, asked: Mapping[str, Any]) -> None:
         """Wait for the set's turn, then follow the work's process to its end."""
+        # Work of no set, such as a preview, waits for nobody.
         turn = self._turns[job.about] if job.about else threading.Lock()
+        # Looked at again and again, because a lock cannot be waited for and a stop
+        # heard.
         while not turn.acquire(timeout=0.2):
             if job.stopping.is_set():
                 job.state = "stopped"
@@ -182,7 +186,13 @@ class Jobs:
         with ExitStack() as having_the_turn:
             having_the_turn.callback(turn.release)
             job.state = "working"
-            _follow(job, asked, self._worker(), having_the_turn.close)
+            try:
+                worker = self._worker()
+            except OSError as error:
+                # As where the system starts no more processes: a page waits for it.
+                job.error, job.state = as_error(error), "failed"
+                return
+            _follow(job, asked, worker, having_the_turn.close)
 
 
 def _follow(
@@ -239,8 +249,11 @@ class _Worker:
     def __init__(self) -> None:
         context = get_context("spawn")
         self.pipe, theirs = context.Pipe()
+        # No daemon, which could start no processes, and drawing and marking have
+        # theirs.
         self.process = context.Process(target=_work, args=(theirs,), daemon=False)
         self.process.start()
+        # Open here, too, it would never tell that the process is gone.
         theirs.close()
 
     def end(self) -> None:

@@ -77,6 +77,7 @@ class Running:
 
 def running_file(sets: Path) -> Path:
     """Return where the desk of a folder notes that it runs."""
+    # By the folder, because two desks may run, of two folders.
     mark = sha256(str(sets.resolve()).encode()).hexdigest()[:16]
     return user_state_path("clampbook") / f"desk-{mark}.json"
 

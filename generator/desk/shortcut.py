@@ -71,7 +71,8 @@ def shortcut_file(system: str, opens: Path, sets: Path | None) -> tuple[str, str
     """
     words = [str(opens), *([] if sets is None else [str(sets)])]
     if system == "win32":
-        command = " ".join(f'"{word}"' for word in words)
+        # A percent sign would begin the name of a variable (cmd.exe, from memory).
+        command = " ".join(f'"{word}"' for word in words).replace("%", "%%")
         return f"{_NAME}.cmd", _WINDOWS.format(command=command).replace("\n", "\r\n")
     if system == "darwin":
         return f"{_NAME}.command", _MACOS.format(command=shlex.join(words))

@@ -13,6 +13,7 @@ def append_whole(path: Path, data: bytes) -> None:
         file.write(data)
         file.flush()
         os.fsync(file.fileno())
+    # The name of a new file stands in its folder, which the disk has to have, too.
     if is_new and os.name == "posix":
         folder = os.open(path.parent, os.O_RDONLY)
         try:

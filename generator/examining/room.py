@@ -179,6 +179,8 @@ class Room:
             sent = _SENT.decode(body)
         except msgspec.DecodeError as error:
             raise RefusedError(f"this is no request of a page ({error})") from error
+        # Two windows of one student take turns: each is checked against what the other
+        # wrote.
         with seat.lock:
             return self._exchanged(seat, sent)
 
@@ -186,6 +188,8 @@ class Room:
         record, now = self.record_of(seat), self.clock()
         phase = self.log.schedule.phase(seat.student, now)
         self._seen(seat, sent, now)
+        # In a pause steps are still taken, and readings alone are kept back. Before the
+        # start and after the end nothing is, but the page hears what the room has.
         if phase in {"running", "paused"}:
             parts = {
                 name: Part(at=one.at, lines=one.lines)
@@ -197,6 +201,8 @@ class Room:
             except ConflictError as error:
                 self.note("refused", seat.student, text=error.reason)
                 raise
+        # By what the page has said, and before what it lacks is looked for: its own
+        # lines do not come back to it.
         known = {n: one.at + len(one.lines) for n, one in sent.sessions.items()}
         ends = self.log.schedule.ends_at(seat.student, now)
         return {
@@ -222,6 +228,8 @@ class Room:
             place = f"{exercise}/{test}"
             if place in held or not (is_running or place in seat.given):
                 continue
+            # Noted before it is answered: the protocol may name one that never arrived,
+            # and none that did is missing there.
             if place not in seat.given:
                 seat.given.add(place)
                 self.note("reading", seat.student, text=place)
@@ -237,6 +245,8 @@ class Room:
             return reading_of_set_up(self.record_of(seat).offered[exercise], test)
 
     def _seen(self, seat: Seat, sent: _Sent, now: datetime) -> None:
+        # The protocol only grows: whoever makes up windows shall not fill the disk with
+        # them.
         if sent.window not in seat.windows and len(seat.windows) < 200:
             self.note("window", seat.student, text=sent.window)
         seat.windows[sent.window] = now

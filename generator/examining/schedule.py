@@ -80,6 +80,7 @@ class Schedule:
             return self.stopped + more
         if not self.minutes:
             return None
+        # While a pause lasts, the end goes on moving with the clock.
         paused = self.paused_for + (now - (self.paused_since or now))
         return self.started + timedelta(minutes=self.minutes) + paused + more
 
@@ -136,6 +137,7 @@ class EventLog:
         self.events: list[Event] = []
         if path.exists():
             data = path.read_bytes()
+            # Half a line was written when the machine went down, and has never held.
             whole = data[: data.rfind(b"\n") + 1]
             if len(whole) < len(data):
                 os.truncate(path, len(whole))

@@ -40,6 +40,7 @@ def changed_since_seal(folder: Path, secret: ClassSecret) -> list[str] | None:
     if not is_ours:
         return [_NAME]
     now = _hashes(folder)
+    # Files that are new or gone are told, too.
     return sorted(n for n in {*files, *now} if files.get(n) != now.get(n))
 
 

@@ -83,6 +83,7 @@ def state_of(room: Room) -> RoomState:
 
 
 def _seat(room: Room, seat: Seat, now: datetime, refused: int) -> SeatState:
+    # While a page sends, what is counted here would not belong together.
     with seat.lock:
         record, windows = room.record_of(seat), room.windows_of(seat)
         steps = tuple(open_step(record, number) for number in sorted(record.offered))
@@ -119,6 +120,8 @@ def open_step(record: WorkRecord, number: int) -> str:
     if len(done.predictions) < len(offered.predictions):
         return _("predicting")
     if done.finding_due:
+        # Where a prediction was left out no reading will ever come: the supervisor has
+        # to help.
         due = (number, done.finding_due) in due_readings(record)
         title = with_set_up(offered, done.finding_due).test(done.finding_due).title
         return _("finding open: {test}").format(test=title) if due else _("stuck")

@@ -151,6 +151,8 @@ def grade_class(
         graded = grade_into(
             gradebook, key, dict(roster), rubric, job.handed_in, mark, at
         )
+        # Once as a rule; again only where another grader has decided meanwhile. The
+        # last holds.
         for result in class_results(gradebook, key, roster):
             report = new_report(result)
             written = write_reports(report, key, job.results, progress, job.share)

@@ -98,6 +98,7 @@ class _Crew:
         # One that breaks down while it takes its files shows when it is heard.
         with suppress(BrokenPipeError):
             process.start()
+        # While it were open here, the end of that process would never show on ours.
         theirs.close()
         self.workers[ours] = _Worker(
             process=process, connection=ours, paths=deque(paths)
@@ -110,6 +111,7 @@ class _Crew:
     def _end(self, worker: _Worker) -> None:
         del self.workers[worker.connection]
         worker.connection.close()
+        # Not asked to end: it may be in a library that hears nothing any more.
         worker.process.kill()
         worker.process.join()
 
@@ -132,6 +134,7 @@ class _Crew:
         except (EOFError, OSError):
             yield self._lost(worker, "The reader broke down on this file.")
             return
+        # The first sign says that it has begun, each later one that a file is done.
         has_begun = worker.heard_at < math.inf
         worker.heard_at = monotonic()
         if answer != _DONE:
@@ -176,4 +179,5 @@ def _limit() -> None:
     if most == resource.RLIM_INFINITY or most > MAX_READER_BYTES:
         resource.setrlimit(memory, (MAX_READER_BYTES, MAX_READER_BYTES))
     resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+    # A dump of its memory would leave students' work on the disk.
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))

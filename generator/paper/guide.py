@@ -65,6 +65,7 @@ def wrong_numbers(asked: NumberKey) -> list[tuple[str, str]]:
     """Return the numbers of wrong rules, each with what was done."""
     return [
         (
+            # A rule explains a band of numbers; its middle stands for them.
             value_text(sum(rule.band) / 2, asked.unit),
             _(MISCONCEPTIONS[rule.id].title),
         )

@@ -189,6 +189,7 @@ def _diagnosis(
     """Everything to choose from; what many tests share stands behind marks."""
     letters = {
         section.id: letter
+        # No circuit has as many sections as there are letters.
         for section, letter in zip(page.sections, ascii_uppercase, strict=False)
     }
     places = {place.id: f"P{n}" for n, place in enumerate(page.places, start=1)}
@@ -254,6 +255,7 @@ def _after_repair(page: payload.Exercise) -> Iterator[tuple[str, str]]:
         if (asked := page.asked_after(correction.id)) is not None:
             label = asked.label.removeprefix(after_repair)
             by_text.setdefault(label, []).append(correction.id)
+    # Nearly all corrections ask the same test again, so that only the others are named.
     *few, (most, _corrections) = sorted(by_text.items(), key=lambda one: len(one[1]))
     yield from ((", ".join(corrections), label) for label, corrections in few)
     yield "", most

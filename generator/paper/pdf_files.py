@@ -38,6 +38,7 @@ def print_pages(
 
 def _print(page: Path) -> None:
     """Print a page; who may not read it may not read what is printed either."""
+    # Guide and slips are their instructor's alone, handouts are not.
     is_private = page.stat().st_mode & 0o777 == PRIVATE
     write = write_private if is_private else write_whole
     write(page.with_suffix(".pdf"), pdf_bytes(page.read_text(encoding="utf-8")))

@@ -38,6 +38,8 @@ def reading_codes(secret: bytes, records: Iterable[KeyRecord]) -> dict[Place, st
         for test in record.tests:
             place = (record.student, record.exercise, test.id)
             stream = Stream(secret, "reading code", *place)
+            # Drawn on from the same stream, so that paper written again has the same
+            # codes.
             while (code := _code(stream)) in taken:
                 pass
             taken.add(code)

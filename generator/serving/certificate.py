@@ -120,6 +120,7 @@ def _serves(made: SelfMade, names: list[x509.GeneralName]) -> bool:
         ).value
     except (OSError, ValueError, TypeError, InvalidSignature, x509.ExtensionNotFound):
         return False
+    # It should not run out in the week that it is opened in.
     lasts = known.not_valid_after_utc > datetime.now(UTC) + timedelta(days=7)
     is_its_own = key.public_key() == known.public_key()
     return lasts and is_its_own and set(names) <= set(alternatives)
@@ -207,6 +208,7 @@ def _begun(
         issuer_name=issuer,
         public_key=key.public_key(),
         serial_number=x509.random_serial_number(),
+        # Clocks of students' machines may be behind.
         not_valid_before=now - timedelta(days=1),
         not_valid_after=now + timedelta(days=_DAYS),
     )

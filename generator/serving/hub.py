@@ -158,6 +158,7 @@ class _Files(_Own, StaticFileHandler):
     def _given(self, set_id: str, path: str, *, include_body: bool) -> Awaitable[None]:
         its, link = self.own(set_id)
         others = {each.code for each in its.links.values()} - {link.code}
+        # By any part of the path, and as disks that know no case would read it.
         if others.intersection(path.casefold().split("/")):
             raise HTTPError(404)
         self.root = str(its.site.resolve())

@@ -59,6 +59,7 @@ class PackedFiles:
 
 def _read(path: Path) -> PackedFile:
     data = path.read_bytes()
+    # Of the content, and not of the time: a site written again is no other one.
     mark = f'"{sha256(data).hexdigest()[:32]}"'
     if path.suffix not in _PACKED or len(data) < _WORTH_BYTES:
         return PackedFile(mark=mark, packed=None)

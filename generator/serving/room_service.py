@@ -102,6 +102,7 @@ class Supervision:
 
     def __call__(self, asked: Asked) -> Answer:
         """Show the page to anybody, and what happens only with the token."""
+        # A browser asks for the page before any script could show a token.
         name = _TYPES.get(asked.path)
         if asked.method == "GET" and name:
             page = _PAGES / name

@@ -66,9 +66,12 @@ SITE_HEADERS = {
 class _Handler(SimpleHTTPRequestHandler):
     """Gives out the files of one folder, and never what is in a folder."""
 
+    # Connections are kept: a page of many files would make one for each.
     protocol_version = "HTTP/1.1"
+    # Visitors need not know which Python answers.
     server_version = "clampbook"
     sys_version = ""
+    # A visitor who says nothing holds a thread for so long at most [s].
     timeout = 60
     server: _Server
 

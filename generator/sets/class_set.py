@@ -97,6 +97,7 @@ def read_observed(path: Path) -> Observed:
         )
     worst = [*observed.faults.values(), *observed.families.values()]
     worst += observed.tests.values()
+    # So asked, a NaN is refused as well.
     if not all(abs(each) <= _MOST_PERCENT for each in worst):
         raise ClassSetError(
             path, f"says more than {_MOST_PERCENT:.0f} % of the marks of something"
@@ -306,6 +307,7 @@ def open_key(
     secret = read_class_secret(class_set.secret_file, passphrase)
     key = read_sealed_key(class_set.key_file, secret, class_set.set_id)
     request = class_set.request
+    # What set.toml says may have been changed; the key is sealed and counts.
     for name, told, sealed in (
         ("edition", request.edition, key.edition),
         ("mode", request.mode, key.mode),

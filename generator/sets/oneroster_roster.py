@@ -123,6 +123,7 @@ def _its(row: _Row) -> OneRosterClass:
     return OneRosterClass(
         id=row["sourcedId"],
         school=row["schoolSourcedId"],
+        # A class may be held in several terms, and a result names one.
         session=row["termSourcedIds"].split(",")[0].strip(),
     )
 
@@ -158,6 +159,7 @@ def _files(path: Path) -> dict[str, bytes]:
         data = {}
         for name, file in found.items():
             with file.open("rb") as opened:
+                # A byte more than is taken tells that there is more.
                 data[name] = opened.read(_MAX_BYTES + 1)
     except (OSError, *_BROKEN_ZIP) as error:
         message = f"the bundle cannot be read ({error}). Export it anew."

@@ -111,6 +111,7 @@ def _heading(row: CsvRow) -> Heading:
         what: next((called.index(name) for name in names if name in called), None)
         for what, names in _CALLED.items()
     }
+    # A login tells students apart as well.
     id_ = places["id"] if places["id"] is not None else places["login"]
     # Beside a column of given names, "Name" is that of family names.
     if places["given"] is not None and places["family"] is None:

@@ -69,6 +69,7 @@ def _sheet_rows(data: bytes) -> Iterator[CsvRow]:
             if sum(one.file_size for one in archive.infolist()) > 4 * _MAX_BYTES:
                 raise CsvError(1, "the sheet is too large. Save only the class list.")
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+        # A sheet may claim a million rows: no more are read than a school could have.
         rows = book.worksheets[0].iter_rows(
             max_row=_MAX_ROWS, max_col=_MAX_COLUMNS, values_only=True
         )

@@ -155,6 +155,7 @@ def write_class_set(
         Where the rubric is at fault.
     """
     _check_new(folder)
+    # Its readings are in the key in one language, in which the room gives them.
     if request.also_in and request.mode == "examination":
         raise ClassSetError(
             folder, "an examination is in one language. Name one --language."

@@ -42,6 +42,7 @@ _PINNED_ONLY = ("--only-binary=:all:", "--no-deps", "--require-hashes", "-r")
 _COMPILE = Path(__file__).parent / "compile.mjs"
 _SECONDS = 900
 _KEPT = 2
+# No build takes a day: a draft that is older was left by a run that was killed.
 _DRAFT_S = 86400.0
 _OFFLINE = (
     "The first site needs the network to fetch its parts; later ones do not. Look "
@@ -93,10 +94,13 @@ def once(folder: Path, make: Callable[[Path], None]) -> Path:
         draft = Path(mkdtemp(prefix=".part-", dir=folder.parent))
         try:
             make(draft)
+            # A folder for temporary things is its owner's alone, and what is copied
+            # from it for a web server has to be read by others.
             draft.chmod(0o755)
             _take_name(draft, folder)
         finally:
             shutil.rmtree(draft, ignore_errors=True)
+    # The time tells when it was used last, by which older ones are dropped.
     os.utime(folder)
     _drop_unused(folder)
     return folder

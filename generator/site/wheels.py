@@ -17,6 +17,7 @@ from workbook import version
 _OWN = Path(version.__file__).parent
 _NAME = "clampbook_workbook"
 _KINDS = (".py", ".js", ".css", ".mo")
+# The first that a zip can hold: the same sources give the same bytes at any time.
 _DATE = (1980, 1, 1, 0, 0, 0)
 _REQUIREMENT = re.compile(r"\s*([A-Za-z0-9][A-Za-z0-9._-]*)")
 
@@ -102,6 +103,8 @@ def lock_text(core_lock: str, wheels: Iterable[Path]) -> str:
 
 def _entry(path: Path, metadata: Message, present: set[str]) -> dict[str, Any]:
     name = _normal(metadata["Name"])
+    # What is not there is not asked for: it would be looked for where there is no
+    # network.
     needs = {need for need in _needs(metadata) if need in present and need != name}
     return {
         "name": name,

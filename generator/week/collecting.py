@@ -65,7 +65,9 @@ def put_in(class_set: ClassSet, name: str, data: bytes) -> str:
 def _safe(name: str) -> PurePosixPath:
     """Make a path that leads nowhere else, and that every system can hold."""
     parts = PurePosixPath(name.replace("\\", "/")).parts
+    # What is dots alone comes to nothing here, so that no part leads upwards.
     kept = [name_text(part).translate(_NOT_IN_NAMES).strip(" .") for part in parts]
+    # Of a long name the end is kept, which has the ending that readers go by.
     kept = [part[-_MAX_NAME:] for part in kept if part.strip("/_")]
     return PurePosixPath(*kept[-MAX_FOLDER_DEPTH:] or ["file"])
 
@@ -279,6 +281,7 @@ def keep_paper(opened: OpenedSet, student: str, answers: Sequence[PaperAnswer]) 
         table.writerow((set_id, student, *cells))
     path = opened.class_set.handed_in / f"typed-{student}.csv"
     data = text.getvalue().encode()
+    # Read as grading will read it, and written only where that finds no fault.
     typed_hand_ins(path.name, data, opened.key)
     write_private(path, data)
     return path

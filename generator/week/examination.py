@@ -41,6 +41,7 @@ def hand_in_examination(opened: OpenedSet) -> tuple[Path, ...]:
     class_set, key = opened.class_set, opened.key
     if key.mode != "examination":
         return ()
+    # None, where nothing is sealed yet, as well as nothing changed lets it through.
     if changed := changed_since_seal(class_set.examination, opened.secret):
         raise RoomError(
             class_set.examination,

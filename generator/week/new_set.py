@@ -162,6 +162,8 @@ def preview_workbook(
         Where nothing can be drawn of a lesson; else as `preview` does.
     """
     request = _request(new, passphrase)
+    # What a student gets hangs on what the class shares and on the own id, so that one
+    # alone is drawn as among all others.
     first = replace(request, students=request.students[:1])
     workbook = next(new_workbooks(read_course(first.lessons), first, secret))
     with speaking(new.language):

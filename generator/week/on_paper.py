@@ -54,6 +54,7 @@ def _written_pages(
     """Write every page and the table of a set, one after the other."""
     with closing(_pages(opened, tell, workers)) as pages:
         for path, text in pages:
+            # What lies beside the secret is for the instructor's eyes alone.
             is_own = path.parent == opened.class_set.secret_file.parent
             (write_private if is_own else write_whole)(path, text.encode())
             yield path

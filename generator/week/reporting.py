@@ -170,6 +170,7 @@ def _accounts(opened: OpenedSet, wanted: Wanted) -> Accounts:
     ids = [student.id for student in opened.class_set.request.students]
     secret = opened.secret.value
     streams = {id_: Stream(secret, "account", id_) for id_ in ids}
+    # 128 bits: no two alike, and nobody finds one by trying.
     codes = {id_: f"{one.integer(1 << 128):032x}" for id_, one in streams.items()}
     if wanted.has_names:
         codes = {id_: id_ for id_ in ids}

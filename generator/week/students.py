@@ -82,6 +82,8 @@ def forget(
     name = _name_of(class_set, student)
     with open_gradebook(class_set, gradebook) as book:
         held = book.everything_of(class_set.set_id, student, name)
+        # Of somebody who has left the class list the gradebook may hold something
+        # still: only where it holds nothing, the name has to be one of the list.
         if not any(held.values()):
             check_student(class_set, student)
         deleted = _pages_about(class_set, student, name)
@@ -177,7 +179,7 @@ def _deleted_pages(class_set: ClassSet) -> list[Path]:
 def _pages_of(class_set: ClassSet) -> list[Path]:
     """All that is written of a class and comes back with the next report."""
     results = class_set.results
-    pages = [results / name for name in PAGES] + drafts_below(results)
+    pages = [results / page for page in PAGES] + drafts_below(results)
     pages += [*results.glob("sheets/sheet-*.html"), *results.glob("sheets/sheet-*.pdf")]
     return [page for page in pages if page.is_file()]
 
@@ -205,7 +207,7 @@ def _pages_about(class_set: ClassSet, student: str, name: str) -> list[Path]:
     A reason on another student's sheet may name this one.
     """
     results = class_set.results
-    pages = [results / name for name in PAGES] + drafts_below(results)
+    pages = [results / page for page in PAGES] + drafts_below(results)
     sheet = sheet_names(one.id for one in class_set.request.students).get(student)
     own = () if sheet is None else (results / "sheets" / sheet,)
     others = [

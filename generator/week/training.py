@@ -92,6 +92,7 @@ def _evidence(sets: Sequence[OpenedSet]) -> Iterator[Evidence]:
     """Take from each set what it tells, one after the other in memory."""
     of_server = [one for one in sets if one.gradebook is not None]
     for opened in sets:
+        # A class that was never graded has no gradebook yet, and is no fault.
         if opened.gradebook is None and opened.class_set.gradebook_file.is_file():
             result = class_result(opened.class_set, opened.key)
             yield evidence_of(result, opened.class_set.folder.name)

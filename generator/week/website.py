@@ -92,6 +92,7 @@ def serve(opened: OpenedSet, place: Place, tell: Progress = lambda *_: None) -> 
         Where an examination's record was changed.
     """
     authority = None
+    # Browsers trust a page of their own machine without one, and keep its answers.
     if place.certificate is None and place.host != LOOPBACK:
         folder = opened.class_set.secret_file.parent
         made = self_made_certificate(folder, place.host)

@@ -7,6 +7,7 @@ import psutil
 import pytest
 
 from answer_keys.keys.class_secret import ClassSecret, read_class_secret
+from generator.desk.jobs import Jobs
 from generator.week.class_list import invented_list
 from generator.week.new_set import NewSet, generate
 from tests.desk.conftest import SET
@@ -25,6 +26,20 @@ def test_a_second_browser_sees_the_same_work(desk, instructor):
     job = instructor.begin("make coffee")
     other = Client(desk[1]).open()
     assert other.end_of(other.job(job["id"]))["state"] == "failed"
+
+
+def test_a_process_that_cannot_start_is_told(monkeypatch):
+    """The work has failed, and no page waits for it for ever."""
+
+    def none_left():
+        raise OSError(11, "Resource temporarily unavailable")
+
+    monkeypatch.setattr("generator.desk.jobs._Worker", none_left)
+    jobs = Jobs()
+    job = jobs.start("check", "", {})
+    jobs.stop_all()
+    assert (job.state, job.error["kind"]) == ("failed", "content")
+    assert "temporarily unavailable" in job.error["message"]
 
 
 def test_a_killed_process_is_told_as_lost(desk, instructor):

@@ -99,3 +99,11 @@ def test_a_shortcut_opens_the_program_of_its_system(system, name, part):
     told, text = shortcut_file(system, program, None)
     assert told == name
     assert part.format(program) in text
+
+
+@pytest.mark.parametrize("system", ["linux", "win32"])
+def test_a_percent_sign_in_a_path_is_none_of_the_shortcuts_own(system):
+    """Both systems fill something in behind one, unless it is written twice."""
+    sets = PurePosixPath("/home/ada/100% sure")
+    _, text = shortcut_file(system, PurePosixPath("/opt/clampbook-desk"), sets)
+    assert '"/home/ada/100%% sure"' in text

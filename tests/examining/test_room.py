@@ -138,6 +138,24 @@ def test_full_disk_takes_no_line_and_gives_no_reading(hall, chosen, monkeypatch)
     assert len(page.send(hall.exchange())["readings"]) == 1
 
 
+def test_what_one_file_has_taken_stands_where_the_next_takes_nothing(hall, chosen):
+    """Two sessions are sent at once: both are whole when there is room again."""
+    page, _ = chosen
+    other = hall.page().record(*predictions(hall.record(number=2)))
+    hall.page().send(hall.exchange())
+    sessions = {
+        one.journal.session: {"at": 0, "lines": one.lines} for one in (page, other)
+    }
+    in_its_way = hall.room.folder / other.journal.path.name
+    in_its_way.mkdir()
+    with pytest.raises(RoomError, match="cannot be written"):
+        hall.exchange()(page.body(sessions=sessions))
+    in_its_way.rmdir()
+    reply = hall.exchange()(page.body(sessions=sessions))
+    assert set(reply["counts"]) == set(sessions)
+    assert len(reply["readings"]) == 1
+
+
 def test_student_goes_on_at_another_machine(hall, chosen):
     """It gets the lines of the first one, and every reading."""
     page, record = chosen

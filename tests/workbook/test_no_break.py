@@ -1,8 +1,12 @@
 """Numbers stay with their units, and nothing else changes."""
 
+import re
+from pathlib import Path
+
 import pytest
 
-from workbook.no_break import keep_units
+import workbook
+from workbook.no_break import _UNITS, keep_units
 
 
 @pytest.mark.parametrize(
@@ -25,3 +29,10 @@ def test_a_number_stays_with_its_unit(text, kept):
 )
 def test_words_after_a_number_are_left_alone(text):
     assert keep_units(text) == text
+
+
+def test_the_page_knows_the_same_units():
+    """Its script keeps the numbers of what it draws by an expression of its own."""
+    script = Path(workbook.__file__).parent / "page" / "elements.js"
+    (units,) = re.findall(r"\(\?=\(\?:(.+)\)\(\?!", script.read_text("utf-8"))
+    assert units.replace(r"\/", "/") == _UNITS

@@ -122,6 +122,7 @@ def _judged(chosen: _Choice) -> tuple[Tone, str, str]:
     why = _why_dear(chosen)
     more = (
         _("From here this way takes {minutes} min more, on average.")
+        # The better test is named in the reason already.
         if better in why
         else _(
             "From here this way takes {minutes} min more, on average, than starting "
@@ -167,6 +168,7 @@ def _why_nothing(chosen: _Choice) -> str:
         dead = _("Without current nothing drops.")
         return f"{told} {dead}"
     asked = chosen.shown_by_all(test)
+    # What reads the same under every cause tells nothing that another could have told.
     told_before = chosen.earlier if len(set(asked)) > 1 else ()
     for earlier in told_before:
         if _follows(chosen.shown_by_all(earlier), asked):

@@ -103,6 +103,7 @@ def judge_proof(
 ) -> Remark:
     """Say whether the last statement is what its reading proves, and why."""
     path = list(_stated(exercise, feedback, tests))
+    # Judged with all before it: a mistake counts where it was first made.
     judged = list(judge_statements(path))[-1]
     if judged.verdict == "right":
         return Remark(

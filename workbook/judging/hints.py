@@ -91,6 +91,7 @@ def _best_two(planner: Planner, standing: Standing, planned: DiagnosticTest) -> 
     tests = [t for t in planner.actions if planner.helps(standing, t)]
     wasted = {test.id: planner.wasted(standing, test) for test in tests}
     ranked = sorted(wasted, key=lambda id_: (id_ != planned.id, wasted[id_]))
+    # In the order of the page, which does not tell the planned one from the other.
     best = [test for test in tests if test.id in ranked[:2]]
     text = ngettext(
         "One test tells the causes left apart in the fewest minutes: {tests}. From "

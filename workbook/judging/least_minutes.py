@@ -89,6 +89,8 @@ class Search:
         rest = sum(self._least(part) for part in self.after(state, test))
         return self.minutes(state, test) + rest / weight
 
+    # Minutes times the weight of the causes left: so those of parts add up to the
+    # whole.
     def _least(self, state: State) -> float:
         if state not in self._found:
             self._found[state] = 0.0 if self.is_proved(state) else self._tried(state)
@@ -107,9 +109,11 @@ class Search:
             (cost + sum(self._floor(part) for part in after), after)
             for after, cost in costs.items()
         ]
+        # The most promising first: what it costs cuts off most of the others.
         for least, after in sorted(ways):
             cost = least
-            # The largest part first: it is the likeliest to take too long.
+            # In any one order, for sums of the same last digit: by size or by weight
+            # as many states are tried.
             for part in sorted(after, reverse=True):
                 if cost >= best:
                     break
@@ -143,10 +147,12 @@ class Search:
         untold = mask_of(n for n, each in enumerate(self.repairs) if each != own)
         costs = [(self.minutes((0, opened, False), test), test) for test in self.tests]
         for cost, test in sorted(costs, key=itemgetter(0)):
+            # What this test shows of the cause, the causes in `alike` show, too.
             alike = next(shown for shown, _ in test.shows if shown >> cause & 1)
             if others := untold & ~alike:
                 telling.append((cost, others))
                 untold &= alike
+        # The dearest first: the floor takes the first of them that is still left.
         return telling[::-1]
 
     def _trials(self, left: int) -> float:

@@ -82,6 +82,7 @@ class Planner:
         state = self._state(standing)
         cost = self.search.expected_with(state, self.tests[test.id])
         # Sums of the same minutes in another order may differ in their last digits.
+        # `abs` for a minus nought, which a page would show as such.
         return abs(round(round(cost - self.search.expected(state), 6), 1))
 
     def planned(self, standing: Standing) -> DiagnosticTest | None:
@@ -91,6 +92,8 @@ class Planner:
         state, most = self._state(standing), self.minutes_left(standing) + _ALIKE_MIN
         helping = (t for t in self.actions if self.helps(standing, t))
         cost = self.search.expected_with
+        # The first of those that are as good, in the order of the page, as in the
+        # marks.
         return next((t for t in helping if cost(state, self.tests[t.id]) < most), None)
 
     def _state(self, standing: Standing) -> tuple[int, int, bool]:

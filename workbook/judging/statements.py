@@ -134,6 +134,8 @@ def _judged(step: Stated, aside: frozenset[str]) -> Judged:
     said, right = frozenset(step.said.cleared), frozenset(step.right.cleared)
     if step.said.id == step.right.id:
         return _RIGHT
+    # Before what it clears is looked at: it may clear wrongly too, but the mistake is
+    # in the outcome, and is marked there.
     if step.said.id == step.found:
         return _FOLLOWS
     if step.said.suspect and right.issuperset(step.said.suspect):

@@ -29,11 +29,15 @@ WORDS = {
 RISK = 0.01
 """Largest probability that tolerances turn an outcome into another."""
 _PULL_IN_GAP = 0.15
+# Tried in turn, and the first is kept by which no cause lies near an edge: how many
+# standard uncertainties the expected band has on either side, and below which part of
+# what is expected a reading counts as none.
 _COVERAGES = (4.0, 5.0, 6.5, 8.0, 3.3)
 _NONE_FRACS = (0.08, 0.04, 0.16, 0.25)
 _NO_FEED_V = 0.5
 _FULL_SUPPLY_FRAC = 0.85
 _NO_DROP_V = 0.0005
+# A terminal that moves by less than this share of the supply does not switch.
 _STILL_FRAC = 0.2
 
 
@@ -84,7 +88,9 @@ class Scale:
 
     def risk(self, value: float, uncertainty: float) -> float:
         """Probability that tolerances turn a value into another word."""
+        # An endless resistance lies far above every edge.
         own = self.sign * value if math.isfinite(value) else 1e12
+        # A normal distribution's tail beyond an edge is erfc(distance / (u √2)) / 2.
         width = max(uncertainty, 1e-12) * math.sqrt(2)
         return sum(0.5 * math.erfc(abs(own - edge) / width) for edge in self.edges)
 
@@ -148,11 +154,15 @@ def _volts(sound: Seen, limits: Limits, choice: tuple[float, float]) -> Scale:
     value, full_v = sound.truth.value, _FULL_SUPPLY_FRAC * limits.supply_v
     size, sign = abs(value), -1 if value < 0 else 1
     half = coverage * sound.uncertainty
+    # Where a sound circuit has the whole supply, nothing can be higher, and what lies
+    # between is the feed gone low.
     if size >= full_v:
         # A vehicle's supply may lie above the nominal one.
         told = [(_NO_FEED_V, NONE), (full_v, "low"), (math.inf, SUPPLY)]
         band = (full_v, max(limits.supply_v, size + half))
         return _laid(told, -_NO_FEED_V, limits.end, sign, band)
+    # Three uncertainties of the instrument at nothing: no smaller reading is told from
+    # it.
     if size < max(_NO_DROP_V, 3 * limits.zero_u):
         told = [(_NO_FEED_V, NONE), (full_v, "high"), (math.inf, SUPPLY)]
         return _laid(told, -_NO_FEED_V, limits.end, 1, (0.0, _NO_FEED_V))
@@ -167,6 +177,7 @@ def _clamp(sound: Seen, limits: Limits, choice: tuple[float, float]) -> Scale:
     coverage, none_frac = choice
     value, half = sound.truth.value, coverage * sound.uncertainty
     size, sign = abs(value), -1 if value < 0 else 1
+    # As for volts; an expected current needs room for "low" above none.
     least = 3 * limits.zero_u
     if size < 2 * least:
         told = [(2 * least, NONE), (math.inf, "high")]

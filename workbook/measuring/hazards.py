@@ -91,6 +91,8 @@ def _hazards(before: SetUp, set_up: SetUp, bench: Bench) -> Iterator[str]:
         yield "unplugged"
     if tool == "ohms":
         yield "ohms"
+    # Whatever lets go of the coil: the driver at the scope's edge, a plug that is
+    # pulled, or a command that ends while a probe is on the coil.
     is_commanded = set_up.command != "off" and ends & _COIL_ENDS
     if tool == "scope" or set_up.module == "out" or is_commanded:
         yield "spike"

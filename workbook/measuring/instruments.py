@@ -37,6 +37,7 @@ class Errors:
 def errors_at(hand: Instruments, code: str) -> Errors:
     """Errors of a reading: the same for the same student and set-up."""
     digest = hashlib.sha256(f"{hand.noise_key} {code}".encode()).digest()
+    # Six bytes are 48 bits: from 0 to 2, less 1.
     noise = int.from_bytes(digest[:6]) / 2**47 - 1
     return Errors(**dict(hand.errors), noise=noise)
 
@@ -86,6 +87,7 @@ def scope_u(scope: ScopeData, value_v: float) -> float:
 
 def shown_value(chosen: MeterRange, value: float) -> str:
     """Write a value as the display shows it in a range."""
+    # In decimals: a half that is no binary fraction would be rounded to either side.
     steps = (Decimal(repr(value)) / Decimal(repr(chosen.step))).quantize(
         Decimal(1), ROUND_HALF_UP
     )
@@ -109,6 +111,7 @@ def meter_display(meter: MeterData, value: float, errors: Errors) -> str:
 def live_display(meter: MeterData, ohm: float, volts: float, errors: Errors) -> str:
     """What an ohmmeter shows on a part with a voltage across it."""
     for chosen in meter.ranges:
+        # An ohmmeter takes any voltage for that of its own test current.
         seen = ohm + volts / chosen.test_a
         if 0 <= seen <= chosen.end:
             seen *= 1 + errors.gain * meter.accuracy_frac

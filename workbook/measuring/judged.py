@@ -119,6 +119,7 @@ def split_of(bench: Bench, code: str) -> Split:
         display=_display(hand, set_up, actual, errors_at(hand, code_of(set_up))),
         seen_fuse=own_fuse,
         misleading=misleading,
+        # What misleads is told as such, and not as too near to an edge besides.
         is_sure=is_sure or bool(misleading),
     )
 
@@ -128,6 +129,7 @@ def _misleading(
 ) -> Iterator[str]:
     """Name what makes a set-up mislead, the worst first."""
     if set_up.instrument == "ohms":
+        # Under any of the causes: nobody knows beforehand which of them it is.
         if any(abs(each.live_v) > _DEAD_V for each in (sound, *others)):
             yield "live"
     elif set_up.instrument == "clamp":
@@ -137,6 +139,7 @@ def _misleading(
             yield "creeps"
         if set_up.back:
             yield "both wires"
+    # By the sound circuit: what floats only where something is broken tells just that.
     elif sound.is_floating:
         yield "floating"
 

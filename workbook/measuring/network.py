@@ -74,6 +74,8 @@ class Topology:
             if each is not None:
                 link[number] += 1 / each
                 if own:
+                    # A source in series with a resistance is a current into its ends
+                    # (Norton).
                     drive[start] -= own / each
                     drive[end] += own / each
         passed = [self._taken_out(step, link, drive) for step in self._steps]
@@ -85,6 +87,8 @@ class Topology:
             for share, other in zip(shares, step.others, strict=True):
                 if share:
                     sum_v += share * volts[other]
+                    # All that are joined to it are joined to each other then: any of
+                    # them tells.
                     is_grounded = grounded[other]
             volts[step.node], grounded[step.node] = sum_v, is_grounded
         current = [
@@ -106,6 +110,7 @@ class Topology:
         shares = [each / total for each in own]
         for new, one, two in step.pairs:
             if shares[one] and own[two]:
+                # The star's arms g₁ and g₂ become the link g₁·g₂ / Σg.
                 link[new] += shares[one] * own[two]
         amps = drive[step.node]
         if amps:
@@ -141,6 +146,7 @@ def _steps(links: dict[frozenset[int], int], n_nodes: int) -> tuple[_Step, ...]:
         {other for pair in links if node in pair for other in pair - {node}}
         for node in range(n_nodes)
     ]
+    # Ground, which is node 0, stays to the end.
     left, steps = set(range(1, n_nodes)), []
     while left:
         node = min(left, key=lambda each: (len(near[each]), each))

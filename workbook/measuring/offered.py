@@ -60,6 +60,7 @@ def with_set_ups(exercise: Exercise, items: Sequence[str]) -> Exercise:
     return _extended(exercise, exercise.bench, tuple(items))
 
 
+# An exercise of a page is in one language, and so is all that is made of it here.
 @lru_cache(maxsize=16)
 def _extended(exercise: Exercise, bench: Bench, items: tuple[str, ...]) -> Exercise:
     own, feedback = list[DiagnosticTest](), exercise.feedback
@@ -75,6 +76,7 @@ def _extended(exercise: Exercise, bench: Bench, items: tuple[str, ...]) -> Exerc
 
 def _told(feedback: Feedback, judged: JudgedTest, own: ReadingFeedback) -> Feedback:
     id_, plan = judged.test.id, feedback.plan
+    # As the tests of the list have it: each outcome by its place among the words.
     letters = "".join(
         ascii_lowercase[judged.test.outcomes.index(word)] for word in judged.column
     )
@@ -106,6 +108,8 @@ def judged_test(
     """
     set_up = set_up_of(code, bench)
     test = _test(bench, before, set_up, code)
+    # Without the circuits nothing decides which words fit: all are on offer, and none
+    # tells.
     if bench.model is None or exercise.feedback is None:
         return JudgedTest(test=replace(test, outcomes=words_on_offer(set_up)))
     split, feedback = split_of(bench, code), exercise.feedback
@@ -185,6 +189,8 @@ def proofs_of(
         Ids of the sections in which each cause lies.
     """
     of_causes = [frozenset(each) for each in places]
+    # By what the readings would be taken for: else a list of one statement would tell
+    # that this set-up misleads.
     proved = proved_words(sections, of_causes, split.seeming)
     said = [
         replace(stated(Proof, sections, cleared), outcomes=words)
@@ -194,6 +200,8 @@ def proofs_of(
     said += [stated(Proof, sections, rule.cleared) for rule in bench.known.rules]
     if split.outcome != PROVES_NOTHING:
         return numbered(said, sections)
+    # Where it misleads, it is right that nothing can be told, whatever the outcomes
+    # seem.
     nothing = (*(w for one in said if not one.cleared for w in one.outcomes),)
     return tuple(
         one if one.cleared else replace(one, outcomes=(*nothing, PROVES_NOTHING))
@@ -286,6 +294,7 @@ def _sound_text(set_up: SetUp, split: Split) -> str:
         text = _("The range ends at {end}, below what is there: choose a higher one.")
         return text.format(end=_short(end, unit))
     sign = split.scale.sign
+    # Below nothing the ends change their places: the lower one stays the first.
     low, high = (_short(sign * end, unit) for end in band[::sign])
     if not band[0]:
         return _("Anything up to {high} is as expected.").format(high=high)

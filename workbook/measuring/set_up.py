@@ -54,6 +54,7 @@ def set_up_of(code: str, bench: Bench) -> SetUp:
         circuit does not have.
     """
     found = _read(code.removeprefix(MARK).split(" "))
+    # One spelling each: what is known of a set-up is found by its code.
     if found is None or code_of(found) != code:
         raise RefusedError(_("This is not how a set-up is written."))
     check(found, bench)
@@ -66,6 +67,7 @@ def _read(words: list[str]) -> SetUp | None:
     parts = {f"{w}={own}": (p, own) for p, (w, every) in PARTS.items() for own in every}
     told: dict[str, str] = {"command": spoken.get(words[0], "")}
     rest = words[1:]
+    # In any order here: `code_of` then refuses what it would have written otherwise.
     while rest and rest[0] in parts:
         part, own = parts[rest.pop(0)]
         told[part] = own

@@ -131,6 +131,7 @@ class Circuits:
         emf[at["battery"]] = value["supply_v"]
         made = ohm[at["contacts"]]
         is_welded = value["is_welded"] > 0
+        # The coil decides with the contacts still open, as they are before they close.
         ohm[at["contacts"]] = made if is_welded else None
         idle = self.topology.solve(ohm, emf)
         if self._limits(ohm, emf, value, idle):
@@ -169,6 +170,8 @@ class Circuits:
         if value["does_driver_shut_off"]:
             ohm[driver] = None
         else:
+            # A source of the limit's current: so much resistance that no circuit
+            # changes it.
             steep = self.model.constants["limiter_ohm"]
             ohm[driver], emf[driver] = own + steep, steep * limit
         return True
@@ -192,6 +195,8 @@ class Circuits:
         cold = ohm[load]
         if cold is None:
             return {}, None
+        # Two states give what the rest is to the load (Thévenin): its current as it
+        # stands cold, and the voltage where it is taken out.
         standing = self.topology.solve(ohm, emf).current_a[load]
         if not standing > _LEAST_A:
             return {}, None
@@ -217,6 +222,8 @@ class Circuits:
             # A pump holds its current, whatever feeds it: an endless slope.
             whole = source.ohm * 1e6
         else:
+            # Ohms of source and load together, as small changes see them: what a change
+            # of current comes to in volts, and less the source's own the load's slope.
             whole = source.volts * _STEP_FRAC / (more - now)
         pull = {
             name: (law.stepped(name, frac).current(source) - now) * whole
@@ -264,6 +271,8 @@ class _Load:
 
     def _back_emf(self, source: _Source, series_ohm: float) -> float:
         constant, fan = self.value["motor_constant_vs"], self.value["fan_nms2"]
+        # Torque of the current is that of friction and fan: k (U − k ω) / R = T + f ω².
+        # The root is written so that it loses no digits, and holds without a fan.
         damping = constant**2 / series_ohm
         torque = constant * source.volts / series_ohm
         spare = max(torque - self.value["friction_nm"], 0.0)
@@ -283,7 +292,10 @@ class _Load:
                 target = cold * max(1.0, hot * glow)
             else:
                 power_frac = min(own_v**2 / ohm / rated_w, most)
+                # Copper and mats warm by the share of their rated power.
                 target = cold * (1 + (hot - 1) * power_frac)
+            # Half of the way each time, and always so many times: the same last digit
+            # as the batch solver has.
             ohm = (ohm + target) / 2
         return ohm
 

@@ -106,8 +106,11 @@ class _Probe:
         through = answer[-1]
         if not self.circuits.topology.joins(self.settled.ohm, one, two):
             return Truth(value=math.inf, live_v=live_v)
+        # One volt drives the current through the meter's own resistor and what it is
+        # put on.
         value = 1 / through - _OWN_OHM
         moved = (
+            # What each ohm moves the whole by: the square of its share of the current.
             frac * own * (part / through) ** 2
             for frac, own, part in self._toleranced(answer)
         )
@@ -203,6 +206,7 @@ def _scoped(circuits: Circuits, pair: Pair, set_up: SetUp) -> Truth:
 
 
 def _peak_to_peak(circuits: Circuits, pair: Pair, set_up: SetUp) -> float:
+    # What the scope is triggered by: the driver lets go of what it has held.
     off = replace(set_up, command="off")
     volts, coil_a = [], []
     for state in (set_up, off):

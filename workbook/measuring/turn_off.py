@@ -29,16 +29,21 @@ def spike_v(
 def _undershoot(
     start_a: float, value: Mapping[str, float], constants: Mapping[str, float]
 ) -> float:
+    # Pull-in takes the same ampere-turns in every relay of a frame, so turns go with 1
+    # over its current; inductance and core loss go with the square of the turns.
     square = (constants["coil_pull_in_a"] / value["pull_in_a"]) ** 2
     loss_ohm = constants["coil_loss_ohm"] * square
     inductance_h = constants["coil_inductance_h"] * square
     stray_f, coil_ohm = constants["coil_stray_f"], value["coil_ohm"]
+    # The core loss lies beside the inductance, behind the copper: together they divide
+    # what drives the inductance. Rates of the two states, current and voltage, in 1/s.
     share = loss_ohm / (loss_ohm + coil_ohm)
     across_s = 1 / (coil_ohm + loss_ohm) + 1 / value["suppression_ohm"]
     damping, leak = share * coil_ohm / inductance_h, across_s / stray_f
     determinant = damping * leak + share**2 / (inductance_h * stray_f)
     fast = _fast_rate(-(damping + leak) / 2, determinant)
     slow = determinant / fast
+    # Until the driver opens the steady current has its whole drop in the copper.
     start_v = start_a * coil_ohm
     slope = -share * start_a / stray_f - leak * start_v
     first = (slope - fast * start_v) / (slow - fast)
@@ -46,7 +51,8 @@ def _undershoot(
     gap = slow - fast
     turn_s = (cmath.log(-fast * second / (slow * first)) / gap).real
     if not turn_s > 0:
-        turn_s += math.pi / abs(gap.imag)
+        # One that rings turns twice a period; the logarithm may give a turn before 0.
+        turn_s += 2 * math.pi / abs(gap.imag)
     low = first * cmath.exp(slow * turn_s) + second * cmath.exp(fast * turn_s)
     return -low.real
 

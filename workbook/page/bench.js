@@ -50,6 +50,8 @@ class Bench {
   // ---- the set-up --------------------------------------------------------------------
 
   get setUp() {
+    // Several menus have one name, as the plus of each instrument: only the shown one
+    // counts.
     const shown = this.menus.filter(({ element }) => !element.hidden);
     return Object.fromEntries(
       shown.map(({ menu, element }) => [menu.name, valueIn(element)]),
@@ -74,6 +76,7 @@ class Bench {
     const instrument = valueIn(this.instruments);
     for (const { menu, element } of this.menus) {
       element.hidden = Boolean(menu.of) && !menu.of.includes(instrument);
+      // The first option of a part is how it usually stands.
       const isChanged = menu.row === "vehicle" && element.querySelector("select")?.selectedIndex;
       element.classList.toggle("cb-changed", Boolean(isChanged));
     }
@@ -107,6 +110,7 @@ class Bench {
 
   changed() {
     this.fit();
+    // Nothing can be recorded until the kernel has said what this set-up is called.
     this.item.value = "";
     this.step.said.replaceChildren();
     this.step.page.beside.drawGoOn(false);
@@ -134,6 +138,7 @@ class Bench {
       {
         lost: () => step.tell("wrong", lostText()),
         reply: (content) => {
+          // An answer to what has been changed since tells nothing.
           if (asked === JSON.stringify(this.setUp)) this.tell(content);
         },
       },

@@ -9,6 +9,8 @@ function drawChoice(field, step) {
   list.addEventListener("change", ({ target }) => {
     if (target.dataset.field !== field.name) return;
     for (const other of list.querySelectorAll(`[data-field="${field.name}"]:checked`)) {
+      // Each place has a group of radios of its own, so that the browser leaves one
+      // checked in each.
       other.checked = other === target;
     }
     const [chosen] = field.groups
@@ -31,6 +33,7 @@ function drawPlace({ label, note, kinds, is_open: isOpen }, field, step) {
   ]);
   return h(
     "details",
+    // Of details with one name the browser keeps one open.
     { class: "cb-place", name: `${step.id}-places`, open: isOpen },
     h(
       "summary",

@@ -241,6 +241,7 @@ class Clerk:
         """Return the journal lines just written, for the page's own copy."""
         name = self.session.journal.path.name
         lines = self.session.lines()[name]
+        # With the first entry goes the header, which the page does not have yet.
         at = 0 if written.seq == 1 else len(lines) - 1
         return {"file": name, "at": at, "lines": lines[at:]}
 

@@ -189,6 +189,7 @@ class Diagram {
     const steps = { ArrowDown: 1, ArrowRight: 1, ArrowUp: -1, ArrowLeft: -1 };
     if (["Enter", " "].includes(event.key)) this.openOffer(hit);
     else if (event.key in steps) {
+      // Plus all, because -1 % n is -1 here.
       const place = all.indexOf(hit) + steps[event.key] + all.length;
       const next = all[place % all.length];
       hit.setAttribute("tabindex", "-1");
@@ -338,6 +339,7 @@ class Zoom {
   }
 
   apart() {
+    // With one finger on it is no distance, and nobody asks for it.
     const [[x, y], [toX, toY]] = [...this.fingers.values(), [0, 0], [0, 0]];
     return Math.max(1, Math.hypot(x - toX, y - toY));
   }

@@ -10,7 +10,7 @@ const FOCUSABLE = new Set(["INPUT", "SELECT", "TEXTAREA", "BUTTON", "SUMMARY"]);
 
 // Keeps a number with its unit at the end of a line, as workbook/no_break.py does.
 const BEFORE_UNIT =
-  /(\d) (?=(?:%|°C|[mkMG]?Ω|[µm]?[VAWFHs]|mV\/A|[cmk]?m|mm²|min|minutes?|Minuten?)(?![\p{L}\d/²]))/gu;
+  /(\d) (?=(?:%|°C|[mkMG]?Ω|[µm]?[VAWFHs]|mV\/A|A\/s|[cmk]?m|mm²|min|kHz|Hz|Nm|bar|rpm|[1U]\/min|minutes?|Minuten?)(?![\p{L}\d/²]))/gu;
 
 function keepUnits(child) {
   return typeof child === "string" ? child.replace(BEFORE_UNIT, "$1\u00a0") : child;

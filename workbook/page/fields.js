@@ -20,6 +20,7 @@ function drawNumber({ name, label, units, hint }, step) {
     name,
     type: "text",
     inputmode: "decimal",
+    // As much as workbook/quantities.py reads.
     maxlength: "80",
     autocomplete: "off",
     autocapitalize: "off",

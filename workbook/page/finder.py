@@ -84,6 +84,7 @@ def _named_notebook(folder: Path, name: str) -> Path | None:
     """Return the notebook of the server's session name, if it exists."""
     if not name.endswith(".ipynb"):
         return None
+    # Servers give a whole path, or one from where they run, which is not this folder.
     for path in (folder / name, folder / Path(name).name):
         if path.is_file():
             return path
@@ -151,6 +152,7 @@ def _opened(path: Path, metadata: Mapping[str, Any]) -> Notebook:
         set_id=metadata["set_id"],
         student=metadata["student"],
         edition=int(metadata.get("edition", 1)),
+        # Where nobody knows the mode, the page of a graded set promises least.
         mode=mode if (mode := str(metadata.get("mode"))) in _MODES else "graded",
         title=str(metadata.get("title", "")),
         exercises=_exercises(path, metadata.get("sealed")),

@@ -65,6 +65,7 @@ class Page {
     root.style.setProperty("--cb-window", `${scroller.clientHeight}px`);
     root.style.setProperty("--cb-top", `${root.firstElementChild.offsetHeight}px`);
     root.style.setProperty("--cb-bottom", `${this.foot.offsetHeight}px`);
+    // One that is hidden has no width; it is fitted when it comes into view.
     if (!root.parentElement.clientWidth) return;
     this.beside.fit(root.clientWidth);
     // Where room is short, it comes after the steps and does not stay in view.

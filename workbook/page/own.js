@@ -95,6 +95,7 @@ class Own {
     const cell = this.page.root.closest(".jp-Cell");
     const cells = [...(this.page.way.notebook?.querySelectorAll(".jp-Cell") ?? [])];
     const place = cells.indexOf(cell);
+    // The cell before it has the circuit in Markdown, which is shown on paper again.
     const isOwn = (each, at) =>
       each === cell || (at === place - 1 && each.matches(".clampbook-circuit"));
     cells.forEach((each, at) => {

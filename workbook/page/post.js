@@ -117,6 +117,7 @@ class Post {
     const files = [...this.copy.files.entries()].sort(([a], [b]) => (a < b ? -1 : 1));
     const lines = files.flatMap(([, kept]) => kept.filter(Boolean));
     download(name, [[header, ...lines].map((line) => `${line}\n`).join("")]);
+    // Each file begins with a header, which is no step.
     const count = lines.length - files.length;
     tell("caution", say("from_copy", { file: name, count }));
   }
@@ -128,5 +129,6 @@ function download(name, parts) {
   document.body.append(link);
   link.click();
   link.remove();
+  // Later, because a browser may begin to read it after the click.
   setTimeout(() => URL.revokeObjectURL(url), 60000);
 }

@@ -170,6 +170,7 @@ class KernelSession:
             When something cannot be written.
         """
         for session, (at, own) in lines.items():
+            # What this session writes was here first, and is on its way to the room.
             if SESSION.fullmatch(session) and session != self.journal.session:
                 add_lines(journal_path(self.folder, self.owner, session), at, own)
         for (number, test), reading in readings.items():
@@ -195,6 +196,7 @@ class KernelSession:
             if kept < len(file.lines):
                 set_aside(self.folder / file.name, kept)
         self.journal.begin()
+        # Only here a journal gets shorter: what was read of it before holds no more.
         self._read.clear()
         self._replay()
 
@@ -262,7 +264,8 @@ class KernelSession:
         """Return the hand-in, and leave a copy of it beside the notebook."""
         self._replay()
         data = hand_in_bytes(self.owner, self.notebook.mode, self.journals.lines)
-        self._handed_in = frozenset(data.decode().splitlines())
+        # Not by splitlines(), which parts a line at any line end that a student typed.
+        self._handed_in = frozenset(data.decode().split("\n"))
         # The copy is a convenience: the page gets the bytes in any case.
         with suppress(OSError):
             part = self._hand_in_path.with_suffix(".part")

@@ -16,6 +16,7 @@ function disc(x, y, text, name) {
 }
 
 function inner({ frame: [x, y, width, height] }) {
+  // A path is pointed at 17 units to either side (generator/pictures/spots.py).
   const inset = width === 34 ? INSET : 0;
   return { x: x + inset, y: y + 2, width: width - 2 * inset, height: height - 4, rx: 5 };
 }
@@ -67,6 +68,7 @@ function drawFlags(spots, readings) {
     return shown.map(({ number, text }, place) => {
       const own = `${number}: ${text}`;
       const all = place === 0 && more > 0 ? `+${more} ${own}` : own;
+      // Four units stay free on either side, as `drawFlag` leaves them.
       const hasRoom = widthOf(all) <= flags[place][2] - 8;
       return drawFlag(flags[place], hasRoom ? all : own);
     });

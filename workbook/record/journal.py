@@ -105,6 +105,7 @@ class Journal:
         JournalError
             When the file cannot be written; the entry is then not recorded.
         """
+        # With the first entry, so that a session which only looks leaves no file.
         lines = [] if self._seq else [_line(self._header())]
         previous = lines[0] if lines else self._previous
         time = _later(self._clock(), not_before)
@@ -149,6 +150,7 @@ def add_lines(path: Path, at: int, lines: Iterable[str]) -> None:
     try:
         known = path.read_bytes().count(b"\n") if path.exists() else 0
         fresh = list(lines)[max(0, known - at) :]
+        # Lines before these are lacking here: nothing is written behind a hole.
         if at > known or not fresh:
             return
         with path.open("ab") as file:
@@ -225,6 +227,7 @@ def _line(record: Mapping[str, Any]) -> bytes:
 def _later(now: datetime, not_before: str) -> str:
     """Return the UTC time, or one microsecond after the newest if that is later."""
     text = _utc_text(now)
+    # All are written alike, so that texts sort as their times do.
     if text > not_before:
         return text
     newest = datetime.fromisoformat(not_before)

@@ -108,6 +108,7 @@ def _known_file(path: Path, owner: Owner, known: dict[str, FileRead]) -> FileRea
 def _read_file(path: Path, owner: Owner, notices: list[str]) -> JournalFile | None:
     """Read one journal; None if it belongs to someone else or holds nothing."""
     data = path.read_bytes()
+    # Behind the last line end stands nothing, or what was cut short.
     *lines, rest = data.split(b"\n")
     header = _record(lines[0]) if lines else None
     if header is None or not _is_owned(header, owner, path.name, notices):

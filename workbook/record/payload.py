@@ -361,6 +361,7 @@ class ExtendedExercise(Exercise):
 
     listed: Exercise
 
+    # Said again, because a dataclass else makes a hash of all that it holds.
     __hash__ = Exercise.__hash__
 
     @classmethod

@@ -163,6 +163,7 @@ def _instrument(
     points = _named(bench.points)
     yield _own("plus", _("Plus lead on"), points, _LEADS)
     yield _own("minus", _("Minus lead on"), points, _LEADS)
+    # A scope's clip is on ground, so that it has no menu for minus.
     yield {**_own("plus", _("Probe on"), points, ["scope"]), "is_wide": True}
     for instrument in _LEADS:
         known = bench.ranges.get(instrument, ())
@@ -203,6 +204,7 @@ def _own(name: str, label: str, choices: Words, instruments: list[str]) -> Part:
         "kind": "select",
         "key": f"{name}-{instruments[0].replace(' ', '-')}",
         "name": name,
+        # These hold a value that is usual; the others begin with nothing chosen.
         "is_set": name in ("range", "back", "zero"),
         "label": label,
         "options": options,
@@ -285,6 +287,7 @@ def _clamp_around(wire: Contact, bench: Bench) -> Part:
     """Close the clamp around a wire; where there is a fuse, its lead is the wire."""
     name, sets = wire.label, {"wire": wire.id, "back": ""}
     if bench.part(wire.id) is not None:
+        # A clamp closes around no fuse in its holder: a lead comes in its place.
         sets[wire.id] = "lead"
     return _move(name, _("Clamp around it"), ["clamp"], **sets)
 

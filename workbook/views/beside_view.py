@@ -78,6 +78,8 @@ def _shown(exercise: Exercise, progress: ExerciseProgress) -> list[list[str]]:
 def _readings(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
     """List each reading with its number in the log and its spot."""
     return [
+        # Behind a semicolon stands how the fuse looked: the diagram has no room for
+        # that.
         {"number": number, "at": test.at, "text": test.display.partition(";")[0]}
         for number, test in enumerate(
             (exercise.test(done.item) for done in progress.tests), start=1

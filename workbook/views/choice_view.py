@@ -69,6 +69,7 @@ def _test_field(
 ) -> Part:
     opened = open_places(exercise, progress.tests)
     ending = _shared_ending(tests)
+    # The place where the student stands is unfolded: it costs no way.
     last = progress.tests[-1].item if progress.tests else tests[0].id
     here = _place_of(exercise.test(last))
     if here not in map(_place_of, tests):

@@ -114,6 +114,8 @@ def _way(caption: str, steps: list[Step], given: int = 0) -> Part:
 
 
 def _causes(step: Step) -> str:
+    # Several causes of one repair are a proof, too: else they would look like work
+    # left.
     is_told = step.is_proved and step.causes_left > 1
     if not is_told:
         return str(step.causes_left)

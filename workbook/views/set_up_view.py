@@ -109,6 +109,7 @@ def _minutes(
             done = listed([*_changes(exercise.bench, items, set_up)], _("and"))
             text = _("{minutes} to {done}")
             what.append(text.format(minutes=figure(changing), done=done))
+        # Leads and reading alone: what is changed was told just before.
         doing -= changing
     what.append(_("{reading} to read").format(reading=figure(doing)))
     return ": ".join([*told, "; ".join(what)])

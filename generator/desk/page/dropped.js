@@ -5,6 +5,7 @@ import { el, newId } from "./dom.js";
 async function inFolder(reader) {
   const all = [];
   for (;;) {
+    // Browsers give some at a time, Chromium a hundred, and in the end none.
     const some = await new Promise((resolve, reject) => reader.readEntries(resolve, reject));
     if (!some.length) return all;
     all.push(...some);
@@ -37,11 +38,13 @@ export function dropZone(text, { multiple = false, accept = "", onfiles }) {
     accept: accept || null,
     onchange: async () => {
       const files = [...control.files];
+      // Else the same file, chosen once more, would be no change.
       control.value = "";
       if (files.length) await onfiles(files);
     },
   });
   const zone = el("div.drop", {}, el("label", { for: control.id }, text), control);
+  // Unless it is prevented, the browser opens what is dropped in place of the page.
   zone.addEventListener("dragover", (event) => {
     event.preventDefault();
     zone.classList.add("over");

@@ -100,6 +100,7 @@ async function show() {
   try {
     const set = here.room === "set" ? await get(setAddress(here.name)) : null;
     const { draw } = await import(`./screens/${script}.js`);
+    // Another screen was asked for in the meantime.
     if (turn !== shown) return;
     if (set?.error) fill(body, faultsOf(set.error));
     else await draw(body, { set, more: here.more });

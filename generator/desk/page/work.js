@@ -30,6 +30,8 @@ function bars(job) {
   return job.steps.map(({ id, done, total }) => {
     const text = STEPS[id]?.() ?? id;
     const label = total ? `${text}: ${done} / ${total}` : `${text}: ${done}`;
+    // Without a value it only shows that something goes on: nobody knows how much there
+    // is.
     const given = total ? { max: total, value: done } : {};
     return el("div.bar", {}, el("span", {}, label), el("progress", { ...given, "aria-label": text }));
   });
@@ -116,6 +118,7 @@ export async function run(work, { set = "", asked = {}, place = null, watch = nu
         say(text);
         return undefined;
       }
+      // It may be the passphrase that failed: kept, it would fail each time.
       passphrases.delete(set);
       const locked = job.error.kind.startsWith("passphrase");
       passphrase = locked ? await askPassphrase(job.error.kind.endsWith("wrong")) : null;

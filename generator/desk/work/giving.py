@@ -84,6 +84,7 @@ def _served(asked: Asked, line: Line) -> None:
 
 def _tell_tried(link: TestLink, line: Line) -> None:
     """Tell of each device that opens the test link; ends by raising `Stopped`."""
+    # Only what is new is told: each telling makes the page draw its table anew.
     told = 0
     while True:
         line.wait(_LOOK_S)

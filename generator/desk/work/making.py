@@ -101,6 +101,7 @@ def _previewed(asked: Asked, line: Line) -> dict[str, Any]:
         raise AskedError(f"There is a set called {new.out.name} already. Take another.")
     secret = _kept_secret(asked) or new_class_secret()
     drawn = preview(new, secret, asked.passphrase)
+    # Said before it is drawn, too: here the instructor may have stopped it.
     line.progress("drawing", 0, 1)
     workbook = preview_workbook(new, secret, asked.passphrase)
     line.progress("drawing", 1, 1)

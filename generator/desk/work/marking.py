@@ -208,6 +208,7 @@ def _asked_rubric(asked: Asked) -> Rubric:
         policy=policy,
         method=tuple(_step(text) for text in rules.texts("method")),
     )
+    # By way of its text, whose reader checks all that a rubric file may hold.
     return rubric_from_text(rubric_file_text(rubric))
 
 

@@ -57,6 +57,7 @@ function time(text) {
 }
 
 function drawDeeds({ phase }) {
+  // Drawn anew at each look, the field for minutes would lose what is being typed.
   if (phase === phaseShown) return;
   phaseShown = phase;
   const buttons = DEEDS[phase].map((name) => {
@@ -130,6 +131,7 @@ async function look() {
 }
 
 at("protocol").addEventListener("click", async () => {
+  // Fetched and not linked to, since a link cannot carry the token.
   const page = await (await asked("protocol")).blob();
   open(URL.createObjectURL(page), "_blank");
 });

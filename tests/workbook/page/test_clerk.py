@@ -215,3 +215,11 @@ def test_hand_in_holds_every_line(clerk):
     assert clerk.session.hand_in_state()["not_handed_in"] == 0
     again = KernelSession(clerk.session.notebook, clerk.session.folder)
     assert again.hand_in_state()["not_handed_in"] == 0
+
+
+def test_a_line_end_within_a_note_leaves_nothing_over(clerk):
+    """U+2028, which programs paste with a text, ends a line of it and no entry."""
+    send(clerk, "note", "exercise", text="first\u2028second")
+    assert clerk.session.hand_in_state()["not_handed_in"] == 1
+    send(clerk, "hand-in")
+    assert clerk.session.hand_in_state()["not_handed_in"] == 0

@@ -47,6 +47,7 @@ export async function draw(body, { set }) {
     for (const [at, file] of files.entries()) {
       fill(said, el("p", {}, _("Taking {n} of {all} files …").replace("{n}", at + 1).replace("{all}", files.length)));
       try {
+        // With its folders, which may tell whose it is.
         put.push({ ...(await upload(file)), name: file.webkitRelativePath || file.place || file.name });
       } catch (error) {
         faults.push(el("li", {}, `${file.name}: ${error.message}`));

@@ -5,7 +5,7 @@ import { button, choice, el, field, fill, note, table } from "../dom.js";
 import { _, language } from "../texts.js";
 import { faultsOf, underWay, run } from "../work.js";
 
-const PORT = 8460;
+const PORT = 8460; // as the command `serve` has it, so that links stay the same
 
 // ---- links: list, mail merge, codes to cut ---------------------------------
 

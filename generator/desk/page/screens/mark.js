@@ -38,6 +38,7 @@ function changer(set, student, exercise, step, have, again) {
     {
       onsubmit: (event) => {
         event.preventDefault();
+        // Shown with the decimal mark of the language, and sent with a point.
         change(mark.value.replace(",", "."));
       },
     },

@@ -239,6 +239,8 @@ export async function draw(body, { more }) {
       _("Make the set"),
       async () => {
         make.disabled = true;
+        // The desk gives it the secret of this preview, so that what was shown is
+        // drawn.
         const made = await run("generate", { asked: { ...asked(), goes_on: job.id }, place: doing });
         make.disabled = false;
         if (!made) return;
@@ -271,6 +273,7 @@ export async function draw(body, { more }) {
         event.preventDefault();
         preview();
       },
+      // What was previewed is not what is asked for any more.
       oninput: () => fill(out),
     },
     earlier &&

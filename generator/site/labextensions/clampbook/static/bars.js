@@ -15,6 +15,7 @@ function bars() {
     new ResizeObserver(() => {
       const height = `${place.offsetHeight}px`;
       document.body.style.setProperty("--clampbook-bars", height);
+      // Jupyter's panels are fitted anew on this event (Lumino, from memory).
       globalThis.dispatchEvent(new Event("resize"));
     }).observe(place);
   }

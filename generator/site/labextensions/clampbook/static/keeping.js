@@ -48,6 +48,7 @@ export async function whyNotKept(worker = () => navigator.serviceWorker.ready) {
   } catch {
     return _("the disk or the storage of this browser is full");
   }
+  // Python then has another way to the storage, and needs no worker.
   if (globalThis.crossOriginIsolated) return "";
   try {
     await within(REPLY_MS, worker());
