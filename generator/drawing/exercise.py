@@ -149,6 +149,7 @@ class Exercise:
         )
         repairs = dict.fromkeys(fault.repair for fault in faults)
         reach = self.specification.reach_min
+        is_high_side = self.specification.nominal.is_high_side
         # One table, and one search, for whatever language is spoken.
         with speaking(ENGLISH):
             places = self.specification.places
@@ -165,7 +166,8 @@ class Exercise:
             ),
             open=(),
             repair_minutes={
-                each: wrong_repair_minutes(each, reach) for each in repairs
+                each: wrong_repair_minutes(each, reach, is_high_side=is_high_side)
+                for each in repairs
             },
         )
 
