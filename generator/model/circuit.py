@@ -17,6 +17,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.model.parts import copper_factor
+
 Floats = NDArray[np.float64]
 Mechanism = Literal["normal effort", "stuck", "heavy", "free", "wide gap"]
 
@@ -40,6 +42,9 @@ class RelayCircuit:
     fan; ``friction_nm`` of ``inf`` is a seized rotor. ``duty_frac`` below 1 is a load
     that is switched fast, seen by what averages.
 
+    ``coil_ohm`` is the coil at ``coil_degc``; the current that pulls it in is the same
+    at all temperatures.
+
     Across the coil lies ``suppression_ohm``, a diode, or nothing. ``is_fed_at_85``
     says that terminal 85 has the supply; the terminals go by the names of the plain
     circuit all the same, so that ``85`` is the coil's terminal on the ground side.
@@ -55,6 +60,7 @@ class RelayCircuit:
     control_fuse_ohm: float
     control_feed_ohm: float
     coil_ohm: float
+    coil_degc: float = 20.0
     suppression_ohm: float
     pull_in_a: float
     control_return_ohm: float
@@ -104,6 +110,11 @@ class RelayCircuit:
     def has_control_fuse(self) -> bool:
         """Whether the control circuit has a fuse of its own."""
         return not self.is_fuse_shared
+
+    @property
+    def sheet_coil_ohm(self) -> float:
+        """Resistance of the coil at the temperature of its sheet [Ω]."""
+        return self.coil_ohm / copper_factor(self.coil_degc)
 
     @property
     def is_low_side(self) -> bool:
