@@ -14,9 +14,8 @@ from generator.drawing.wrong_rules import (
     wrong_load_currents,
     wrong_numbers,
 )
-from generator.model.circuit import RelayCircuit
+from generator.model.circuit import SHEET_DEGC, RelayCircuit
 from generator.model.instruments import CLAMP_10, CLAMP_100
-from generator.model.parts import SHEET_DEGC
 from workbook.texts import _, later
 
 

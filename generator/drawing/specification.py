@@ -8,11 +8,9 @@ from dataclasses import dataclass, replace
 
 from generator.drawing.names import Named
 from generator.drawing.stream import Stream
-from generator.model.circuit import RelayCircuit
+from generator.model.circuit import SHEET_DEGC, RelayCircuit, copper_factor
 from generator.model.parts import (
     RATED_V,
-    SHEET_DEGC,
-    copper_factor,
     fuse_for,
     wire_resistance,
 )

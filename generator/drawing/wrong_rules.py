@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from answer_keys.misconceptions import MISCONCEPTIONS
-from generator.model.circuit import RelayCircuit
-from generator.model.parts import RATED_V, SHEET_DEGC
+from generator.model.circuit import SHEET_DEGC, RelayCircuit
+from generator.model.parts import RATED_V
 
 Band = tuple[float, float]
 

@@ -17,12 +17,25 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.model.parts import copper_factor
-
 Floats = NDArray[np.float64]
 Mechanism = Literal["normal effort", "stuck", "heavy", "free", "wide gap"]
 
 _BUS_BAR_OHM = 0.001
+# Rise of the resistance of copper about 20 °C [1/K] (IEC 60028, from memory).
+COPPER_PER_K = 0.00393
+# At which sheets give the ohms of copper [°C].
+SHEET_DEGC = 20.0
+
+
+def copper_factor(temperature_degc: float) -> float:
+    """Resistance of copper at a temperature [°C] over that at 20 °C.
+
+    Examples
+    --------
+    >>> round(copper_factor(70.0), 3)
+    1.196
+    """
+    return 1 + COPPER_PER_K * (temperature_degc - SHEET_DEGC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.model.circuit import copper_factor
+
 Floats = NDArray[np.float64]
 LoadKind = Literal[
     "heater",
@@ -33,10 +35,6 @@ LoadKind = Literal[
 RATED_V = 13.5
 # Volume resistivity of annealed copper (100 % IACS) at 20 °C: 1/58 Ω·mm²/m.
 COPPER_OHM_MM2_PER_M = 1 / 58
-# Rise of the resistance of copper about 20 °C [1/K] (IEC 60028, from memory).
-COPPER_PER_K = 0.00393
-# At which sheets give the ohms of copper [°C].
-SHEET_DEGC = 20.0
 # Opening times of blade fuses by current over rating [s] (SAE J1284 and ISO 8820-3,
 # from memory; the longest time at 110 % is not limited).
 FUSE_GATES: Mapping[float, tuple[float, float]] = MappingProxyType(
@@ -83,17 +81,6 @@ def wire_resistance(
     """
     warm = copper_factor(temperature_degc)
     return COPPER_OHM_MM2_PER_M * length_m / area_mm2 * warm
-
-
-def copper_factor(temperature_degc: float) -> float:
-    """Resistance of copper at a temperature [°C] over that at 20 °C.
-
-    Examples
-    --------
-    >>> round(copper_factor(70.0), 3)
-    1.196
-    """
-    return 1 + COPPER_PER_K * (temperature_degc - SHEET_DEGC)
 
 
 def fuse_gate(current_frac: float) -> tuple[float, float]:

@@ -9,6 +9,7 @@ from generator.drawing.predictions import Prediction, plain_number
 from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
 from generator.drawing.wrong_rules import wrong_numbers
+from generator.model.circuit import SHEET_DEGC, copper_factor
 from generator.model.instruments import (
     CLAMP_1,
     CLAMP_10,
@@ -17,7 +18,6 @@ from generator.model.instruments import (
     Clamp,
     Errors,
 )
-from generator.model.parts import SHEET_DEGC, copper_factor
 from generator.questions.question import (
     Option,
     Question,

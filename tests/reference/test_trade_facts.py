@@ -11,10 +11,11 @@ import pytest
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
 from generator.model.catalogue import TESTS
+from generator.model.circuit import copper_factor
 from generator.model.diagnostics import readings, standard_uncertainty
 from generator.model.faults import FAULTS
 from generator.model.instruments import CLAMP_100, Errors
-from generator.model.parts import copper_factor, heating_current, running_emf
+from generator.model.parts import heating_current, running_emf
 from generator.model.scales import DROP_LIMITS_V
 from generator.model.symptoms import as_found
 from generator.model.variant import Variant
