@@ -31,8 +31,10 @@ _BUT_PUMPS: tuple[LoadKind, ...] = tuple(
 # nobody notices, and with more the joint burns off (common practice, no source).
 _BAD_JOINT = (0.25, 0.36)
 # Ohms of a few strands left, over those of the load: some tens of ohms, which a meter
-# of ten megohms does not see and a load does (common practice, no source).
-_FEW_STRANDS = (20.0, 26.0)
+# of ten megohms does not see and a load does (common practice, no source). With fewer
+# the current of a fan comes near the edge of none, with more a small load's lamp at 87
+# near the supply.
+_FEW_STRANDS = (24.0, 28.0)
 # From this current on a joint of some tenths of a volt gets too hot to touch [A].
 _HEATS_A = 8.0
 
