@@ -1,14 +1,13 @@
-"""A few strands left: none of a load's current, whatever the load and its tolerances."""
+"""A few strands left: none of a load's current, whatever load and tolerances."""
 
 import pytest
 
 from generator.drawing.proof import unsure_tests
-from generator.drawing.specification import new_specification
+from generator.drawing.specification import new_specification, new_variant
 from generator.drawing.stream import Stream
 from generator.model import catalogue
 from generator.model.diagnostics import outcomes, readings, scales
 from generator.model.faults import FAULTS
-from generator.model.variant import Variant
 from lessons.loader import read_lesson
 
 BOOK = read_lesson("whole-circuit")
@@ -18,9 +17,10 @@ STRANDS = [FAULTS["load_feed_strands"], FAULTS["load_ground_strands"]]
 @pytest.mark.parametrize("family", BOOK.families, ids=lambda family: family.id)
 def test_strands_leave_no_outcome_near_the_edge_of_none(family):
     """At either end of their ohms, on several circuits of each family."""
-    for number in range(4):
+    for number in range(6):
         stream = Stream(bytes(32), "strands", family.id, number)
-        specification = new_specification(BOOK.lesson, family, Variant(), stream)
+        variant = new_variant(BOOK.lesson.variants, stream)
+        specification = new_specification(BOOK.lesson, family, variant, stream)
         nominal, steps = specification.nominal, specification.steps
         tests = [
             test
