@@ -34,28 +34,19 @@ _AGAIN = (
 
 # What eyes and hands add to the number: the work itself, as the operator asks for it.
 _LOOK: Mapping[Symptom, str] = {
-    "does nothing": later(
-        "And look: switched on in the normal way, {work}. Only both together prove it."
-    ),
+    "does nothing": later("And look: switched on in the normal way, {work}."),
     "works weakly": later(
-        "And look: switched on in the normal way, {work}, as the operator knows it. "
-        "Only both together prove it."
+        "And look: switched on in the normal way, {work}, as the operator knows it."
     ),
-    "never stops": later(
-        "And look: the {load} is on with demand and off without. Only both together "
-        "prove it."
-    ),
+    "never stops": later("And look: the {load} is on with demand, and off without."),
     "comes and goes": later(
-        "And look: with the harness wiggled and warm, {work} all the while. Only both "
-        "together prove it."
+        "And look: with the harness wiggled and warm, {work} all the while."
     ),
     "runs hot": later(
-        "And look: {work}, and after ten minutes neither fuse holder nor wire smells. "
-        "Only both together prove it."
+        "And look: {work}, and after ten minutes neither fuse holder nor wire smells."
     ),
     "upsets the module": later(
-        "And look: the {load} is switched on and off ten times, and nothing restarts. "
-        "Only both together prove it."
+        "And look: the {load} is switched on and off ten times, and nothing restarts."
     ),
 }
 

@@ -646,6 +646,7 @@ _DOUBLES = (
         )
     ),
     _both(_SINGLE["contacts_resistance"], _LARGE_FUSE),
+    _both(_SINGLE["load_wire_resistance"], _LARGE_FUSE),
     _both(_SINGLE["load_ground_resistance"], _LARGE_FUSE),
 )
 FAULTS: Mapping[str, Fault] = MappingProxyType(

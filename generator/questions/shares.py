@@ -72,8 +72,8 @@ _AT_FUSE = {
 # the time.
 _AT_GROUND = {
     "label": later(
-        "The coil's current: the clamp around the ground wire of its module, 100 mV/A, "
-        "shows {off} with the coil off, {on} with it on"
+        "The coil's current: clamp around its module's ground wire, 100 mV/A, {off} "
+        "with the coil off, {on} with it on"
     ),
     "help": later(
         "Through the module's ground flows its own current, and that of all coils that "

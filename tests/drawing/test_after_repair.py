@@ -51,7 +51,7 @@ def test_eyes_see_after_the_repair_that_the_complaint_is_gone(radical):
     drawn = exercise(radical)
     names = drawn.specification.names
     seen = {
-        "never stops": f"the {names.load} is on with demand and off without",
+        "never stops": f"the {names.load} is on with demand, and off without",
         "upsets the module": "nothing restarts",
     }.get(drawn.symptom, names.work)
     for repair in {cause.repair for cause in drawn.candidates}:

@@ -161,6 +161,7 @@ SYMPTOMS = {
     "load_open_at_times": (AT_TIMES,) * 4,
     "contacts_resistance_and_load_ground_resistance": (WEAK,) * 4,
     "contacts_resistance_and_load_fuse_too_large": (WEAK,) * 4,
+    "load_wire_resistance_and_load_fuse_too_large": (WEAK,) * 4,
     "load_ground_resistance_and_load_fuse_too_large": (WEAK,) * 4,
     "load_fuse_open_and_enable_missing": (NOTHING,) * 4,
     "control_fuse_open_and_load_ground_open": (NOTHING,) * 4,

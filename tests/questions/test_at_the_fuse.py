@@ -156,7 +156,7 @@ def test_coil_is_told_from_the_own_current_of_its_module_at_its_ground():
     Behind a high-side driver the coil's current never comes back through the module.
     """
     low = [asked["coil_share"] for asked in asked_often("shares")]
-    at_ground = ["ground wire of its module" in asked.label for asked in low]
+    at_ground = ["module's ground wire" in asked.label for asked in low]
     assert {*at_ground} == {True, False}
     for asked in low:
         off, _on = amounts(asked.label.partition("100 mV/A")[2], "V")
