@@ -35,6 +35,8 @@ _BAD_JOINT = (0.25, 0.36)
 # the current of a fan comes near the edge of none, with more a small load's lamp at 87
 # near the supply.
 _FEW_STRANDS = (24.0, 28.0)
+# What a title ends in that is not true of two faults at once.
+_ALONE = " and nothing else is wrong"
 # From this current on a joint of some tenths of a volt gets too hot to touch [A].
 _HEATS_A = 8.0
 
@@ -258,7 +260,7 @@ _CONTROL = (
 _LOAD = (
     Fault(
         id="load_fuse_open",
-        title="Load fuse {load_fuse} is open and nothing else is wrong",
+        title=f"Load fuse {{load_fuse}} is open{_ALONE}",
         side="load side",
         repair="replace_load_fuse",
         prior=1.0,
@@ -589,7 +591,8 @@ def _both(first: Fault, second: Fault) -> Fault:
     """Two faults at once: cured by both repairs only."""
     return Fault(
         id=f"{first.id}_and_{second.id}",
-        title=f"{first.title}, and {second.title[0].lower()}{second.title[1:]}",
+        title=f"{first.title.removesuffix(_ALONE)}, and {second.title[0].lower()}"
+        f"{second.title[1:]}",
         side=first.side,
         repair=f"{first.repair}+{second.repair}",
         prior=first.prior * second.prior * 0.1,

@@ -169,6 +169,13 @@ SYMPTOMS = {
 }
 
 
+def test_two_faults_are_not_said_to_be_one():
+    """Of an open fuse alone it is said; beside another fault it would be untrue."""
+    doubles = [fault.title for name, fault in FAULTS.items() if "_and_" in name]
+    assert any("Load fuse {load_fuse} is open, and" in title for title in doubles)
+    assert not [title for title in doubles if "nothing else" in title]
+
+
 def changed(before, after):
     """Names of the values that differ."""
     return {
