@@ -24,6 +24,7 @@ from generator.model.faults import FAULTS
 from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
 from generator.model.places import USUAL, PlaceId, UsualPlace
 from generator.model.variant import (
+    CoilState,
     CoilSupply,
     Drive,
     Fuses,
@@ -362,6 +363,7 @@ class Example(Strict):
     fault: FaultId
     symptom: Symptom | None = None
     variant: Variant = Variant()
+    coil: CoilState = "workshop"
 
 
 class Symptoms(_ByComplaint):
@@ -389,7 +391,8 @@ class Lesson(Strict):
     student are partly done, half of them at most: ``given_tests`` says how many planned
     tests each of these shows besides the predictions. The last diagnoses of each
     student, as many as are ``unlisted`` and never the first, have no list of tests:
-    there the student sets up and measures.
+    there the student sets up and measures. ``coil`` says how warm the coil may be; only
+    heaters are met on a cold morning.
     """
 
     id: Slug
@@ -400,6 +403,7 @@ class Lesson(Strict):
     tests: Annotated[tuple[TestId, ...], Field(min_length=2), _or_all(TESTS)]
     supply_v: Range
     variants: Variants = Variants()
+    coil: Choices[CoilState] = ("workshop",)
     symptoms: Symptoms
     rubric: Weights = DEFAULT_WEIGHTS
     examples: tuple[Example, ...] = ()

@@ -7,6 +7,7 @@ import re
 import pytest
 from babel.messages.mofile import read_mo
 
+from lessons.loader import LESSONS_FOLDER
 from tests import translations
 from workbook.texts import ENGLISH, LANGUAGES, figure, language, ngettext, speaking, use
 
@@ -110,3 +111,21 @@ def test_counts_take_the_form_of_their_language():
     assert said[0] == said[2] != said[1]
     use(ENGLISH)
     assert ngettext(one, many, 1) == one
+
+
+@pytest.mark.parametrize(
+    ("wrong", "right"),
+    [
+        ("Diagnosegerät", "Diagnosetester"),
+        ("gesunde", "fehlerfrei"),
+        # Cores of a cable; the strands of one wire are meant.
+        ("Adern", "Einzeldrähte"),
+    ],
+)
+def test_german_has_one_word_for_a_thing(wrong, right):
+    """In the pages and in the lessons alike."""
+    entries = translations.read_catalogue("de")
+    texts = [said for message in entries for said in _forms(message.string)]
+    texts += [path.read_text("utf-8") for path in LESSONS_FOLDER.glob("*/lesson.de.md")]
+    assert any(right in text for text in texts)
+    assert [text for text in texts if wrong in text] == []

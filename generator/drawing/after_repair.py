@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Protocol
 
@@ -14,10 +14,11 @@ from generator.drawing.predictions import (
 )
 from generator.drawing.specification import Specification
 from generator.drawing.wording import short_text
+from generator.model.complaints import Symptom
 from generator.model.faults import Fault
 from generator.model.measure import DiagnosticTest
 from generator.model.scales import Scale
-from workbook.texts import _
+from workbook.texts import _, later
 
 _ID = "after_repair"
 # Tests that are done again, the first that failed: a load that should be off, then
@@ -31,11 +32,32 @@ _AGAIN = (
 )
 
 
+# What eyes and hands add to the number: the work itself, as the operator asks for it.
+_LOOK: Mapping[Symptom, str] = {
+    "does nothing": later("And look: switched on in the normal way, {work}."),
+    "works weakly": later(
+        "And look: switched on in the normal way, {work}, as the operator knows it."
+    ),
+    "never stops": later("And look: the {load} is on with demand, and off without."),
+    "comes and goes": later(
+        "And look: with the harness wiggled and warm, {work} all the while."
+    ),
+    "runs hot": later(
+        "And look: {work}, and after ten minutes neither fuse holder nor wire smells."
+    ),
+    "upsets the module": later(
+        "And look: the {load} is switched on and off ten times, and nothing restarts."
+    ),
+}
+
+
 class Drawn(Protocol):
     """An exercise, of which this asks no more."""
 
     @property
     def specification(self) -> Specification: ...  # noqa: D102
+    @property
+    def symptom(self) -> Symptom: ...  # noqa: D102
     @property
     def fault(self) -> Fault: ...  # noqa: D102
     @property
@@ -76,7 +98,17 @@ def verification_of(exercise: Drawn, repair: str = "") -> Prediction:
         "": _by_eye,
     }.get(failed)
     number = _again(exercise, failed) if asked is None else asked(exercise)
-    return replace(number, id=_ID, test=failed or "load_current")
+    return replace(
+        number,
+        id=_ID,
+        help=f"{number.help} {look_again(exercise)}",
+        test=failed or "load_current",
+    )
+
+
+def look_again(exercise: Drawn) -> str:
+    """What is looked at after a repair besides, by the complaint: it is gone."""
+    return exercise.specification.names.fill(_(_LOOK[exercise.symptom]))
 
 
 def _failed(exercise: Drawn, repair: str) -> str:

@@ -35,7 +35,7 @@ from generator.drawing.stream import Stream
 from generator.drawing.vehicle import Reading, Vehicle, sound_network
 from generator.errors import DrawError
 from generator.model.catalogue import TESTS
-from generator.model.circuit import RelayCircuit
+from generator.model.circuit import SHEET_DEGC, RelayCircuit
 from generator.model.complaints import COMPLAINTS, Manner, Symptom
 from generator.model.diagnostics import PROVES_NOTHING, Pair, outcomes, readings
 from generator.model.faults import FAULTS, Fault
@@ -149,6 +149,7 @@ class Exercise:
         )
         repairs = dict.fromkeys(fault.repair for fault in faults)
         reach = self.specification.reach_min
+        is_high_side = self.specification.nominal.is_high_side
         # One table, and one search, for whatever language is spoken.
         with speaking(ENGLISH):
             places = self.specification.places
@@ -165,7 +166,8 @@ class Exercise:
             ),
             open=(),
             repair_minutes={
-                each: wrong_repair_minutes(each, reach) for each in repairs
+                each: wrong_repair_minutes(each, reach, is_high_side=is_high_side)
+                for each in repairs
             },
         )
 
@@ -311,6 +313,7 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise
     specification = new_specification(lesson, family, radical.variant, stream)
     broken = yield from break_circuit.steps(lesson, specification, stream)
     symptom = _symptom(broken, radical)
+    _check_warmth(specification, symptom)
     # What the operator says comes before the causes are judged: some words fit few of
     # them.
     manner, said = _said(broken, radical, symptom, stream)
@@ -370,6 +373,12 @@ def _symptom(broken: Broken, radical: Radical) -> Symptom:
     if radical.symptom not in (None, symptom):
         raise Unproved("the fault brings another complaint on this draw")
     return symptom
+
+
+def _check_warmth(specification: Specification, symptom: Symptom) -> None:
+    """Keep a harness that is warmed for the tests from having a cold relay."""
+    if symptom == "comes and goes" and specification.nominal.coil_degc < SHEET_DEGC:
+        raise Unproved("a harness that is warmed has no cold relay")
 
 
 def _cause(judged: Judged, radical: Radical, stream: Stream) -> Fault:

@@ -14,7 +14,7 @@ from generator.drawing.wrong_rules import (
     wrong_load_currents,
     wrong_numbers,
 )
-from generator.model.circuit import RelayCircuit
+from generator.model.circuit import SHEET_DEGC, RelayCircuit
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from workbook.texts import _, later
 
@@ -139,29 +139,55 @@ def _control_current(nominal: RelayCircuit, currents: SoundCurrents) -> Predicti
         if nominal.is_fuse_shared
         else _("Control current at its fuse with the relay commanded on")
     )
+    sheet_ohm = 1 / (1 / nominal.sheet_coil_ohm + 1 / nominal.suppression_ohm)
     numbers = {
         "volts": f"{supply:.1f} V",
         "ohms": f"{together:.0f} Ω",
+        "sheet": f"{sheet_ohm:.0f} Ω",
+        "degc": f"{nominal.coil_degc:g} °C",
         "amperes": _amperes(value),
         "band": _band_text(band),
     }
+    is_as_on_sheet = nominal.coil_degc == SHEET_DEGC
+    words = _said(_COIL_AS_ON_SHEET if is_as_on_sheet else _COIL_COLD_OR_WARM)
     return Prediction(
         id="coil_current",
         label=label,
-        help=_("Supply voltage and the resistance between terminals 85 and 86."),
+        help=words["help"],
         unit="A",
         value=value,
         band=band,
         misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
-        right=_(
-            "{volts} ÷ {ohms} is about {amperes}; with its tolerances a sound circuit "
-            "reads {band}."
-        ).format(**numbers),
-        wrong=_(
-            "Current is volts divided by ohms: {volts} ÷ {ohms} is about {amperes}; a "
-            "sound circuit reads {band}."
-        ).format(**numbers),
+        right=words["right"].format(**numbers),
+        wrong=words["wrong"].format(**numbers),
     )
+
+
+_COIL_AS_ON_SHEET = {
+    "help": later("Supply voltage and the resistance between terminals 85 and 86."),
+    "right": later(
+        "{volts} ÷ {ohms} is about {amperes}; with its tolerances a sound circuit "
+        "reads {band}."
+    ),
+    "wrong": later(
+        "Current is volts divided by ohms: {volts} ÷ {ohms} is about {amperes}; a "
+        "sound circuit reads {band}."
+    ),
+}
+_COIL_COLD_OR_WARM = {
+    "help": later(
+        "Supply voltage and the resistance between terminals 85 and 86 at the coil's "
+        "temperature: copper changes by 0.39 % for each degree from that of the sheet."
+    ),
+    "right": later(
+        "At {degc} the {sheet} of the sheet are {ohms}: {volts} ÷ {ohms} is about "
+        "{amperes}; with its tolerances a sound circuit reads {band}."
+    ),
+    "wrong": later(
+        "Current is volts divided by ohms, and at {degc} the {sheet} of the sheet are "
+        "{ohms}: {volts} ÷ {ohms} is about {amperes}; a sound circuit reads {band}."
+    ),
+}
 
 
 def _load_current(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:

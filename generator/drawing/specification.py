@@ -8,11 +8,15 @@ from dataclasses import dataclass, replace
 
 from generator.drawing.names import Named
 from generator.drawing.stream import Stream
-from generator.model.circuit import RelayCircuit
-from generator.model.parts import RATED_V, fuse_for, wire_resistance
+from generator.model.circuit import SHEET_DEGC, RelayCircuit, copper_factor
+from generator.model.parts import (
+    RATED_V,
+    fuse_for,
+    wire_resistance,
+)
 from generator.model.places import USUAL, Place, PlaceId
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
-from generator.model.variant import Variant
+from generator.model.variant import CoilState, Variant
 from lessons.schema import Family, Lesson, Tolerances, Variants
 from workbook.texts import _, later
 
@@ -40,6 +44,16 @@ _SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
 # A new connector: its contact pair with both crimps, or a ground point (from
 # memory of trade pages: 2 to 5 mΩ new, 50 to 200 mΩ corroded).
 _JOINT_OHM = (0.002, 0.005)
+# Coils after a night outside, and after hours of work: by themselves they warm by some
+# 40 K (common practice, no source).
+_COIL_DEGC: Mapping[CoilState, tuple[float, float]] = {
+    "workshop": (SHEET_DEGC, SHEET_DEGC),
+    "cold morning": (-20.0, -15.0),
+    "after work": (60.0, 75.0),
+}
+_WORKSHOP: tuple[CoilState, ...] = ("workshop",)
+# A night outside lets other windings draw more, too; mats hardly change with it.
+_BEARS_COLD = ("heater", "pulsed heater")
 _LAMP_EXPONENT = 0.45
 _WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
 # A fuse drops about this much at its rating (common practice, no source).
@@ -147,7 +161,9 @@ def new_specification(
     if variant.supply not in family.supply:
         variant = replace(variant, supply=family.supply[0])
     names = _names(family, variant, stream)
-    nominal = _nominal(lesson, family, variant, stream)
+    # Its own stream: a lesson of warm coils draws all else as one of cold coils does.
+    degc = _coil_degc(lesson, family, stream.aside("coil"))
+    nominal = _at_temperature(_nominal(lesson, family, variant, stream), degc)
     return Specification(
         family=family,
         source_names=names,
@@ -161,6 +177,21 @@ def new_specification(
             id_: round(2 * stream.uniform(*family.places.of(id_).minutes)) / 2
             for id_ in USUAL
         },
+    )
+
+
+def _coil_degc(lesson: Lesson, family: Family, stream: Stream) -> float:
+    """Temperature of the coil in all tests, in whole degrees [°C]."""
+    bears_cold = family.kind in _BEARS_COLD
+    states = [each for each in lesson.coil if bears_cold or each != "cold morning"]
+    state = stream.choice(states or _WORKSHOP)
+    return float(round(stream.uniform(*_COIL_DEGC[state])))
+
+
+def _at_temperature(circuit: RelayCircuit, degc: float) -> RelayCircuit:
+    """Warm or cool the coil; the current that pulls it in stays what it is."""
+    return replace(
+        circuit, coil_ohm=circuit.coil_ohm * copper_factor(degc), coil_degc=degc
     )
 
 
@@ -379,10 +410,17 @@ def _row(quantity: str, value: float, unit: str, percent: float = 0.0) -> SheetR
 
 
 def _coil_rows(nominal: RelayCircuit, percent: float) -> Iterator[SheetRow]:
-    together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
+    together = 1 / (1 / nominal.sheet_coil_ohm + 1 / nominal.suppression_ohm)
     yield _row(_("Resistance between terminals 85 and 86"), together, "Ω", percent)
-    # The vehicle stands in the workshop, its coil cold: bands and readings are of that.
-    yield _row(_("Coil temperature at these ohms and in all tests"), 20.0, "°C")
+    if nominal.coil_degc == SHEET_DEGC:
+        text = _("Coil temperature at these ohms and in all tests")
+        yield _row(text, SHEET_DEGC, "°C")
+    else:
+        yield _row(_("Coil temperature at these ohms"), SHEET_DEGC, "°C")
+        cold = _("Coil temperature in all tests, after a night outside")
+        warm = _("Coil temperature in all tests, after hours of work")
+        text = cold if nominal.coil_degc < SHEET_DEGC else warm
+        yield _row(text, nominal.coil_degc, "°C")
     if not math.isinf(nominal.suppression_ohm):
         yield _row(
             _("Resistor in parallel to the coil"), nominal.suppression_ohm, "Ω", 5.0

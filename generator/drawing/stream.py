@@ -36,6 +36,10 @@ class Stream:
         self._pool = b""
         self._blocks = 0
 
+    def aside(self, *labels: str | int) -> Stream:
+        """Open a stream of its own, which takes nothing from this one."""
+        return Stream(self._key, *labels)
+
     def _bits(self, count: int) -> int:
         size = (count + 7) // 8
         while len(self._pool) < size:

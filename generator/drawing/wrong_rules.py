@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from answer_keys.misconceptions import MISCONCEPTIONS
-from generator.model.circuit import RelayCircuit
+from generator.model.circuit import SHEET_DEGC, RelayCircuit
 from generator.model.parts import RATED_V
 
 Band = tuple[float, float]
@@ -15,11 +15,12 @@ Band = tuple[float, float]
 # A number calculated from the sheet is written with two digits or more.
 _ROUNDING_FRAC = 0.03
 # Rules that are near another number by their nature (the supply near its nominal, the
-# hot ohms of a lamp over its cold ones near the volts), and slips of the decimal point:
+# hot ohms of a lamp over its cold ones near the volts, a coil that is little colder
+# than on its sheet), and slips of the decimal point:
 # where they meet another band they explain nothing, and are left out.
 _LEFT_OUT_WHERE_CLOSE = (
     *("nominal_supply", "power_for_current", "ten_times", "tenth"),
-    "peak_for_settled",
+    *("peak_for_settled", "coil_temperature_ignored"),
 )
 
 
@@ -91,6 +92,7 @@ def wrong_control_currents(nominal: RelayCircuit, load_a: float) -> dict[str, fl
         "volts_times_ohms": supply * together,
         "driver_limit_as_current": nominal.driver_limit_a,
         **_of_series(nominal, together),
+        **_of_sheet_ohms(nominal),
         **_of_supply(nominal, supply / together),
     }
 
@@ -101,6 +103,14 @@ def _of_series(nominal: RelayCircuit, together_ohm: float) -> dict[str, float]:
         return {}
     ohm = together_ohm + nominal.suppression_ohm
     return {"suppression_in_series": nominal.supply_v / ohm}
+
+
+def _of_sheet_ohms(nominal: RelayCircuit) -> dict[str, float]:
+    """Current by the ohms of the sheet, where the coil is colder or warmer."""
+    if nominal.coil_degc == SHEET_DEGC:
+        return {}
+    conductance = 1 / nominal.sheet_coil_ohm + 1 / nominal.suppression_ohm
+    return {"coil_temperature_ignored": nominal.supply_v * conductance}
 
 
 def wrong_load_currents(nominal: RelayCircuit, control_a: float) -> dict[str, float]:

@@ -69,12 +69,15 @@ _STILL = (
     f"{_IDLE} If it runs all the same, its relay is out first: a fuse drawn under load "
     "arcs."
 )
-_SLEEPS = "Ignition off and {module} asleep, then it is unplugged."
+_SLEEPS = (
+    "Ignition off and {module} asleep, then it is unplugged. For the reading the "
+    "ignition is on again."
+)
 _STOPPED = "The engine is stopped and the key is out."
 _LOADED = "The output test runs: without current there is no drop."
 _PLUGGED = "Relay and plugs are in their places."
 _RELAY_OUT = "The relay is out before the jumper goes in."
-_SOCKET_FREE = "The relay is out of its socket."
+_SOCKET_FREE = "The ignition is on, and the relay is out of its socket."
 _TERMINALS = (
     "Touch terminals of the socket from the side or with a matching blade: a thick "
     "probe spreads them."

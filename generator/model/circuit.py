@@ -22,6 +22,21 @@ Mechanism = Literal["normal effort", "stuck", "heavy", "free", "wide gap"]
 
 # More than this between supply and fuses is a switch or contacts (`upstream_ohm`).
 _BUS_BAR_OHM = 0.001
+# Rise of the resistance of copper about 20 °C [1/K] (IEC 60028, from memory).
+COPPER_PER_K = 0.00393
+# At which sheets give the ohms of copper [°C].
+SHEET_DEGC = 20.0
+
+
+def copper_factor(temperature_degc: float) -> float:
+    """Resistance of copper at a temperature [°C] over that at 20 °C.
+
+    Examples
+    --------
+    >>> round(copper_factor(70.0), 3)
+    1.196
+    """
+    return 1 + COPPER_PER_K * (temperature_degc - SHEET_DEGC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +56,9 @@ class RelayCircuit:
     fan; ``friction_nm`` of ``inf`` is a seized rotor. ``duty_frac`` below 1 is a load
     that is switched fast, seen by what averages.
 
+    ``coil_ohm`` is the coil at ``coil_degc``; the current that pulls it in is the same
+    at all temperatures.
+
     Across the coil lies ``suppression_ohm``, a diode, or nothing. ``is_fed_at_85``
     says that terminal 85 has the supply; the terminals go by the names of the plain
     circuit all the same, so that ``85`` is the coil's terminal on the ground side.
@@ -57,6 +75,7 @@ class RelayCircuit:
     control_fuse_ohm: float
     control_feed_ohm: float
     coil_ohm: float
+    coil_degc: float = 20.0
     suppression_ohm: float
     pull_in_a: float
     control_return_ohm: float
@@ -107,6 +126,11 @@ class RelayCircuit:
     def has_control_fuse(self) -> bool:
         """Whether the control circuit has a fuse of its own."""
         return not self.is_fuse_shared
+
+    @property
+    def sheet_coil_ohm(self) -> float:
+        """Resistance of the coil at the temperature of its sheet [Ω]."""
+        return self.coil_ohm / copper_factor(self.coil_degc)
 
     @property
     def is_low_side(self) -> bool:

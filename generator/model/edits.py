@@ -76,7 +76,7 @@ def leave_share(circuit: RelayCircuit, severity: float) -> RelayCircuit:
 
 def resist_control_feed(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Let the feed take a share of the coil's voltage."""
-    extra = severity * circuit.coil_ohm
+    extra = severity * circuit.sheet_coil_ohm
     return replace(circuit, control_feed_ohm=circuit.control_feed_ohm + extra)
 
 
@@ -129,7 +129,7 @@ def fit_diode_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
 
 def lift_module(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Let the module's ground take a share of the coil's voltage."""
-    extra = severity * circuit.coil_ohm
+    extra = severity * circuit.sheet_coil_ohm
     return replace(circuit, module_ground_ohm=circuit.module_ground_ohm + extra)
 
 

@@ -31,8 +31,12 @@ _BUT_PUMPS: tuple[LoadKind, ...] = tuple(
 # nobody notices, and with more the joint burns off (common practice, no source).
 _BAD_JOINT = (0.25, 0.36)
 # Ohms of a few strands left, over those of the load: some tens of ohms, which a meter
-# of ten megohms does not see and a load does (common practice, no source).
-_FEW_STRANDS = (20.0, 26.0)
+# of ten megohms does not see and a load does (common practice, no source). With fewer
+# the current of a fan comes near the edge of none, with more a small load's lamp at 87
+# near the supply.
+_FEW_STRANDS = (24.0, 28.0)
+# What a title ends in that is not true of two faults at once.
+_ALONE = " and nothing else is wrong"
 # From this current on a joint of some tenths of a volt gets too hot to touch [A].
 _HEATS_A = 8.0
 
@@ -260,7 +264,7 @@ _CONTROL = (
 _LOAD = (
     Fault(
         id="load_fuse_open",
-        title="Load fuse {load_fuse} is open and nothing else is wrong",
+        title=f"Load fuse {{load_fuse}} is open{_ALONE}",
         side="load side",
         repair="replace_load_fuse",
         prior=1.0,
@@ -599,7 +603,8 @@ def _both(first: Fault, second: Fault) -> Fault:
     """Two faults at once: cured by both repairs only."""
     return Fault(
         id=f"{first.id}_and_{second.id}",
-        title=f"{first.title}, and {second.title[0].lower()}{second.title[1:]}",
+        title=f"{first.title.removesuffix(_ALONE)}, and {second.title[0].lower()}"
+        f"{second.title[1:]}",
         side=first.side,
         repair=f"{first.repair}+{second.repair}",
         prior=first.prior * second.prior * 0.1,
@@ -656,6 +661,7 @@ _DOUBLES = (
         )
     ),
     _both(_SINGLE["contacts_resistance"], _LARGE_FUSE),
+    _both(_SINGLE["load_wire_resistance"], _LARGE_FUSE),
     _both(_SINGLE["load_ground_resistance"], _LARGE_FUSE),
 )
 FAULTS: Mapping[str, Fault] = MappingProxyType(

@@ -17,6 +17,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.model.circuit import copper_factor
+
 Floats = NDArray[np.float64]
 LoadKind = Literal[
     "heater",
@@ -33,8 +35,6 @@ LoadKind = Literal[
 RATED_V = 13.5
 # Volume resistivity of annealed copper (100 % IACS) at 20 °C: 1/58 Ω·mm²/m.
 COPPER_OHM_MM2_PER_M = 1 / 58
-# Rise of the resistance of copper about 20 °C [1/K] (IEC 60028, from memory).
-COPPER_PER_K = 0.00393
 # Opening times of blade fuses by current over rating [s] (SAE J1284 and ISO 8820-3,
 # from memory; the longest time at 110 % is not limited).
 FUSE_GATES: Mapping[float, tuple[float, float]] = MappingProxyType(
@@ -79,7 +79,7 @@ def wire_resistance(
     >>> round(wire_resistance(1.0, 1.5) * 1000, 2)
     11.49
     """
-    warm = 1 + COPPER_PER_K * (temperature_degc - 20.0)
+    warm = copper_factor(temperature_degc)
     return COPPER_OHM_MM2_PER_M * length_m / area_mm2 * warm
 
 

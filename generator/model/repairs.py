@@ -42,6 +42,8 @@ PLACES_OF_REPAIRS: Mapping[str, PlaceId] = MappingProxyType(
     }
 )
 """Where a repair is done; one that is not named needs no place of its own."""
+# Where the driver is on the high side, this wire goes from the relay to ground.
+_AT_HIGH_SIDE: Mapping[str, PlaceId] = {"mend_control_return": "relay_pins"}
 
 Branch = Literal["both circuits", "control circuit", "load circuit"]
 
@@ -261,7 +263,15 @@ def repair_text(repair: str) -> str:
     return "; and ".join([first, *(f"{text[0].lower()}{text[1:]}" for text in more)])
 
 
-def wrong_repair_minutes(repair: str, reach_min: Mapping[PlaceId, float]) -> float:
+def places_of_repairs(*, is_high_side: bool) -> Mapping[str, PlaceId]:
+    """Where each repair is done on a circuit, by the side of its driver."""
+    own = _AT_HIGH_SIDE if is_high_side else {}
+    return {**PLACES_OF_REPAIRS, **own}
+
+
+def wrong_repair_minutes(
+    repair: str, reach_min: Mapping[PlaceId, float], *, is_high_side: bool = False
+) -> float:
     """Minutes lost on a repair, or on several, that do not cure: done, then verified.
 
     Parameters
@@ -269,6 +279,8 @@ def wrong_repair_minutes(repair: str, reach_min: Mapping[PlaceId, float]) -> flo
     repair : str
     reach_min : mapping of str to float
         Minutes to reach each place.
+    is_high_side : bool
+        Whether the circuit's driver stands before the coil.
 
     Examples
     --------
@@ -278,7 +290,8 @@ def wrong_repair_minutes(repair: str, reach_min: Mapping[PlaceId, float]) -> flo
     """
     parts = repair.split("+")
     verified = [TESTS[REPAIRS[part].verified_by] for part in parts]
-    places = {PLACES_OF_REPAIRS[part] for part in parts if part in PLACES_OF_REPAIRS}
+    done_at = places_of_repairs(is_high_side=is_high_side)
+    places = {done_at[part] for part in parts if part in done_at}
     # Places that are open by then are paid again: what is lost on a wrong repair
     # depends on no way to it.
     places |= {place for test in verified for place in test.needs}

@@ -12,6 +12,8 @@ Terminals = Literal[4, 5]
 Upstream = Literal["bus bar", "ignition switch", "main relay"]
 Supply = Literal["charging", "battery only"]
 Overload = Literal["limits", "shuts off"]
+CoilState = Literal["workshop", "cold morning", "after work"]
+"""How warm the coil is while its vehicle is diagnosed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

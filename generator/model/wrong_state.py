@@ -50,6 +50,8 @@ _LIVE = (
     "number without meaning, and meter and control module can be damaged. A number "
     "that looks right may be one of those. "
 )
+# Of what is driven and has the clamp around its own wire: no lead is fitted.
+_NO_LEAD = TESTS["drop_30_87"].hazards
 _CREEPS = (
     "The clamp was not zeroed: what it showed without current is in the reading, and "
     "it creeps, so that nobody can take it off afterwards. Zero it with the jaw empty "
@@ -104,6 +106,7 @@ WRONG_STATES = (
         needs=("relay_pins", "scan_tool"),
         measure=Measure(kind="current", target="load_wire", clamp=_FROM_CASE_10),
         setup=Setup(),
+        hazards=_NO_LEAD,
         mistake=_CREEPS,
     ),
     _wrong(
@@ -117,6 +120,7 @@ WRONG_STATES = (
         needs=("relay_pins", "scan_tool"),
         measure=Measure(kind="current", target="load_wire", clamp=_JAW_OPEN),
         setup=Setup(),
+        hazards=_NO_LEAD,
         mistake="The jaw was not closed: it caught a share of the current that nobody "
         "knows, and fields of other wires besides. Find a place where it closes.",
     ),
@@ -133,6 +137,7 @@ WRONG_STATES = (
             kind="current", target="load", clamp=CLAMP_10, back="load_ground"
         ),
         setup=Setup(),
+        hazards=_NO_LEAD,
         mistake="Both wires were in the jaw: the current that goes and the one that "
         "comes back cancel, whatever flows. Close the clamp around one wire.",
     ),
@@ -183,7 +188,7 @@ WRONG_STATES = (
         needs=("relay_pins", "scan_tool"),
         measure=Measure(kind="resistance", target="coil", is_live=True),
         setup=Setup(probe="coil"),
-        hazards=(*TESTS["coil_resistance"].hazards, *TESTS["drop_30_87"].hazards),
+        hazards=(*TESTS["coil_resistance"].hazards, *_NO_LEAD),
         mistake=f"{_LIVE}Switch off and take the relay out first.",
     ),
     _wrong(
@@ -197,7 +202,7 @@ WRONG_STATES = (
         needs=("load", "scan_tool"),
         measure=Measure(kind="resistance", target="load", is_live=True),
         setup=Setup(probe="load"),
-        hazards=(*TESTS["load_resistance"].hazards, *TESTS["drop_30_87"].hazards),
+        hazards=(*TESTS["load_resistance"].hazards, *_NO_LEAD),
         mistake=f"{_LIVE}Switch off and unplug the load first.",
     ),
 )

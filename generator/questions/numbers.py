@@ -9,6 +9,7 @@ from generator.drawing.predictions import Prediction, plain_number
 from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
 from generator.drawing.wrong_rules import wrong_numbers
+from generator.model.circuit import SHEET_DEGC, copper_factor
 from generator.model.instruments import (
     CLAMP_1,
     CLAMP_10,
@@ -17,7 +18,6 @@ from generator.model.instruments import (
     Clamp,
     Errors,
 )
-from generator.model.parts import COPPER_PER_K
 from generator.questions.question import (
     Option,
     Question,
@@ -35,7 +35,6 @@ _EITHER_A = (8.0, CLAMP_100.range_a)
 _CLAMPS = (CLAMP_100, CLAMP_10, CLAMP_1)
 # A coil on a cold morning, and one in use [°C].
 _COIL_DEGC = (-20, -10, 60, 80)
-_SHEET_DEGC = 20
 # Room for rounding, and for counting the resistor beside the coil as copper, too.
 _COIL_FRAC = 0.03
 # Both ends of the load's tolerance: id, label, sign.
@@ -67,12 +66,12 @@ def current_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
 def _at_temperature(exercise: Exercise, degc: int) -> Prediction:
     """Ask for the control current with the coil colder or warmer than on the sheet."""
     nominal = exercise.specification.nominal
-    factor = 1 + COPPER_PER_K * (degc - _SHEET_DEGC)
+    factor, coil_ohm = copper_factor(degc), nominal.sheet_coil_ohm
     beside = 1 / nominal.suppression_ohm
-    now = nominal.supply_v * (1 / (nominal.coil_ohm * factor) + beside)
-    sheet = nominal.supply_v * (1 / nominal.coil_ohm + beside)
+    now = nominal.supply_v * (1 / (coil_ohm * factor) + beside)
+    sheet = nominal.supply_v * (1 / coil_ohm + beside)
     # With the change of resistance taken the wrong way round: 1 - x in place of 1 + x.
-    turned = nominal.supply_v * (1 / (nominal.coil_ohm * (2 - factor)) + beside)
+    turned = nominal.supply_v * (1 / (coil_ohm * (2 - factor)) + beside)
     band = (now * (1 - _COIL_FRAC), now * (1 + _COIL_FRAC))
     told = _(
         "Copper has 0.39 % more ohms for each degree: the coil has {factor} times "
@@ -84,7 +83,7 @@ def _at_temperature(exercise: Exercise, degc: int) -> Prediction:
         help=_(
             "The sheet gives the ohms at {degc} °C; copper changes by 0.39 % for each "
             "degree."
-        ).format(degc=_SHEET_DEGC),
+        ).format(degc=f"{SHEET_DEGC:g}"),
         unit="A",
         value=now,
         band=band,

@@ -22,14 +22,17 @@ from workbook.texts import _, later
 _ALIKE = later("All bars make good contact")
 _BAR = later("One bar makes a bad contact")
 _LIFT = later("The brushes lift now and then")
+_WORN = later("The brushes press unevenly")
 SIGNS: Mapping[str, str] = {
     _ALIKE: later("Bars that are alike give ripples that are alike."),
     _BAR: later(
         "A bad bar lets the current dip each time that it passes a brush: at even "
         "distances, twice a turn where there are two brushes."
     ),
-    _LIFT: later(
-        "Worn or sticking brushes let the current break off at uneven distances."
+    _LIFT: later("Brushes that stick let the current break off at uneven distances."),
+    _WORN: later(
+        "Worn brushes under a tired spring press otherwise on each bar: heights are "
+        "uneven, and nothing breaks off."
     ),
 }
 """What can be wrong with a commutator, and what the ripple shows of each."""
@@ -39,6 +42,8 @@ SIGNS: Mapping[str, str] = {
 _BARS = (8, 10, 12, 14)
 _INDUCTANCE_H = 2e-4
 _BAD_OHM, _LIFTED_OHM = (0.8, 1.6), 40.0
+# Ohms of worn brushes, over those of the whole path.
+_WORN_FRAC = (0.0, 0.05)
 _FEWEST, _MOST = 22, 34
 
 
@@ -50,7 +55,8 @@ def ripple_questions(
     bars, case = stream.choice(_BARS), stream.choice(list(SIGNS))
     motor = _running(specification, stream, (bars, series_ohm))
     count = _FEWEST + stream.integer(_MOST - _FEWEST + 1)
-    extra = _extra(case, (bars, count), stream)
+    path_ohm = motor.source.resistance_ohm + motor.resistance_ohm
+    extra = _extra(case, (bars, count), path_ohm, stream)
     trace = ripple_trace(motor, extra)
     curve = _screen(trace, names.load_fuse)
     title = _("The {load} runs").format(load=names.load)
@@ -84,11 +90,16 @@ def _running(
     )
 
 
-def _extra(case: str, counts: tuple[int, int], stream: Stream) -> tuple[float, ...]:
+def _extra(
+    case: str, counts: tuple[int, int], path_ohm: float, stream: Stream
+) -> tuple[float, ...]:
     """What stands in the path during each ripple besides the motor [Ω]."""
     bars, count = counts
     if case == _ALIKE:
         return (0.0,) * count
+    if case == _WORN:
+        pressed = (stream.uniform(*_WORN_FRAC) for _ripple in range(count))
+        return tuple(path_ohm * frac for frac in pressed)
     if case == _BAR:
         # Bars are even in number, so that the bad one meets the two brushes at even
         # distances.
@@ -125,6 +136,9 @@ def _note(extra: Sequence[float], trace: Trace) -> str:
     end = short_text(float(trace.time_s[-1]), "s")
     text = _("From left to right there are {count} ripples in {time}.")
     counted = text.format(count=len(extra), time=end)
+    if all(extra):
+        uneven = _("Their heights are uneven, and none dips deeply.")
+        return f"{counted} {uneven}"
     deep = [str(n) for n, ohm in enumerate(extra, start=1) if ohm]
     if not deep:
         alike = _("All are alike.")

@@ -45,7 +45,10 @@ def share_questions(specification: Specification, stream: Stream) -> Iterator[Qu
     """Ask for one coil's share of a fuse, what it proves, and for equal shares."""
     nominal = specification.nominal
     coil_a = nominal.supply_v * (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
-    yield from _difference(coil_a, stream)
+    # Its own stream, so that all other numbers of the exercise stay what they were.
+    can_sink = nominal.is_low_side
+    at_ground = can_sink and stream.aside("module ground").integer(2) == 1
+    yield from _difference(coil_a, _AT_GROUND if at_ground else _AT_FUSE, stream)
     yield _three_readings(specification, coil_a, stream)
     yield _counted(specification, stream)
     yield _trailer(nominal, stream)
@@ -55,24 +58,44 @@ def _amperes(display: str, clamp: Clamp) -> float:
     return shown_v(display) / clamp.scale_v_per_a
 
 
-def _difference(coil_a: float, stream: Stream) -> Iterator[Question]:
+_AT_FUSE = {
+    "label": later(
+        "The coil's current: behind the clamp, 100 mV/A, {off} with the coil off, {on} "
+        "with it on"
+    ),
+    "help": later(
+        "The fuse feeds a module and several coils. The difference of both readings, "
+        "divided by the scale, is the one coil."
+    ),
+}
+# A low-side driver's coil comes back through its module, whose own current does so all
+# the time.
+_AT_GROUND = {
+    "label": later(
+        "The coil's current: clamp around its module's ground wire, 100 mV/A, {off} "
+        "with the coil off, {on} with it on"
+    ),
+    "help": later(
+        "Through the module's ground flows its own current, and that of all coils that "
+        "it pulls to ground. The difference of both readings, divided by the scale, is "
+        "the one coil."
+    ),
+}
+
+
+def _difference(
+    coil_a: float, words: Mapping[str, str], stream: Stream
+) -> Iterator[Question]:
     """Ask for the difference of two readings and its uncertainty."""
     others_a = stream.uniform(*_OTHERS_A)
     off, on = (CLAMP_100.display(a, Errors()) for a in (others_a, others_a + coil_a))
     step_a = _amperes(on, CLAMP_100) - _amperes(off, CLAMP_100)
-    label = _(
-        "The coil's current: behind the clamp, 100 mV/A, {off} with the coil off, {on} "
-        "with it on"
-    )
     told = _("{on} less {off} is the coil's part: {amperes}.")
     yield read_off(
         "coil_share",
         (
-            label.format(off=off, on=on),
-            _(
-                "The fuse feeds a module and several coils. The difference of both "
-                "readings, divided by the scale, is the one coil."
-            ),
+            _(words["label"]).format(off=off, on=on),
+            _(words["help"]),
         ),
         (step_a, "A"),
         told.format(on=on, off=off, amperes=short_text(step_a, "A")),

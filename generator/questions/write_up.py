@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from generator.drawing.after_repair import verification_of
+from generator.drawing.after_repair import look_again, verification_of
 from generator.drawing.exercise import Exercise
 from generator.drawing.stream import Stream
 from generator.model.repairs import repair_text
@@ -81,7 +81,7 @@ def write_up_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]
 def _lines(exercise: Exercise) -> tuple[Line, ...]:
     fill = exercise.specification.names.fill
     correction = fill(repair_text(exercise.fault.repair))
-    proved = _("{correction}. Proved: {proof}")
+    proved = _("{correction}. Proved: {proof} {look}")
     return (
         Line(id="complaint", label=_("Complaint"), model=exercise.complaint),
         Line(id="cause", label=_("Cause"), model=f"{fill(exercise.fault.title)}."),
@@ -89,7 +89,9 @@ def _lines(exercise: Exercise) -> tuple[Line, ...]:
             id="correction",
             label=_("Correction"),
             model=proved.format(
-                correction=correction, proof=verification_of(exercise).right
+                correction=correction,
+                proof=verification_of(exercise).right,
+                look=look_again(exercise),
             ),
         ),
     )

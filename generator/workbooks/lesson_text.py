@@ -23,6 +23,7 @@ from generator.drawing.wording import short_text
 from generator.errors import DrawError
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
+from generator.model.variant import CoilState
 from generator.pictures.circuit_text import image_markdown
 from generator.questions.asked import questions_of
 from generator.questions.question import Question
@@ -146,7 +147,7 @@ def new_examples(book: LessonBook, examples: Sequence[Example]) -> list[WorkedEx
     """
     wanted = [
         Wanted(
-            book=book,
+            book=_with_coil(book, example.coil),
             radical=Radical(
                 lesson=book.lesson.id,
                 family=example.family,
@@ -159,6 +160,11 @@ def new_examples(book: LessonBook, examples: Sequence[Example]) -> list[WorkedEx
         for example in examples
     ]
     return [_worked_example(made) for made in new_exercises(wanted, _NO_SECRET)]
+
+
+def _with_coil(book: LessonBook, coil: CoilState) -> LessonBook:
+    """Let the coils of a lesson's circuits be as warm as an example has them."""
+    return replace(book, lesson=book.lesson.model_copy(update={"coil": (coil,)}))
 
 
 def _worked_example(exercise: Exercise | DrawError) -> WorkedExample:

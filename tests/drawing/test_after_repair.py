@@ -43,3 +43,18 @@ def test_tests_that_are_done_again_fit_their_complaints():
     assert "load_current_off" in asked["never stops"]
     assert {"scope_turn_off", "control_current"} <= asked["upsets the module"]
     assert {"load_current", "control_current"} <= asked["does nothing"]
+
+
+@for_each_radical
+def test_eyes_see_after_the_repair_that_the_complaint_is_gone(radical):
+    """The step says what to look at, whatever number it asks for."""
+    drawn = exercise(radical)
+    names = drawn.specification.names
+    seen = {
+        "never stops": f"the {names.load} is on with demand, and off without",
+        "upsets the module": "nothing restarts",
+    }.get(drawn.symptom, names.work)
+    for repair in {cause.repair for cause in drawn.candidates}:
+        words = verification_of(drawn, repair).help
+        assert "And look: " in words
+        assert seen in words.partition("And look: ")[2]

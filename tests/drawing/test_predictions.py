@@ -1,10 +1,13 @@
 """Wrong rules give the numbers that a student with that idea would write down."""
 
+from dataclasses import replace
+
 import pytest
 
 from generator.drawing.after_repair import verification_of
-from generator.drawing.predictions import Prediction
+from generator.drawing.predictions import Prediction, SoundCurrents, new_predictions
 from generator.drawing.wrong_rules import WrongNumber, wrong_numbers
+from tests.circuits import HEATER
 from tests.drawn import exercise, for_every_exercise
 
 
@@ -24,7 +27,9 @@ def test_control_current_is_volts_over_the_ohms_of_the_sheet(radicals):
     for drawn in map(exercise, radicals):
         sheet = {row.quantity: row.value for row in drawn.specification.sheet}
         amps = drawn.specification.nominal.supply_v
-        amps /= sheet["Resistance between terminals 85 and 86"]
+        (degc,) = (v for name, v in sheet.items() if "in all tests" in name)
+        warm = 1 + 0.0039 * (degc - 20)
+        amps /= sheet["Resistance between terminals 85 and 86"] * warm
         low, high = asked(drawn)["coil_current"].band
         assert low < amps < high
 
@@ -73,6 +78,23 @@ def test_wrong_rules_of_the_control_current(radicals):
             "milliamperes_as_amperes": by_id["coil_current"].value * 1000,
         }
         assert {name: found[name] for name in expected} == pytest.approx(expected)
+
+
+def test_ohms_of_the_sheet_are_a_wrong_rule_where_the_coil_is_warm():
+    """By hand: 80 Ω at 20 °C are 95 Ω at 70 °C, and with them the current is less."""
+    warm = replace(HEATER, coil_ohm=80 * (1 + 0.00393 * 50), coil_degc=70.0)
+    warm = replace(warm, suppression_ohm=680.0, supply_v=14.0)
+    right_a = 14.0 / warm.coil_ohm + 14.0 / 680.0
+    currents = SoundCurrents(
+        control=(right_a, (right_a * 0.9, right_a * 1.1)), load=(15.0, (13.0, 17.0))
+    )
+    coil, *_others = new_predictions(warm, currents)
+    expected = 14.0 / 80 + 14.0 / 680.0
+    assert rules(coil)["coil_temperature_ignored"] == pytest.approx(expected)
+    assert "At 70 °C the 72 Ω of the sheet are 84 Ω: 14.0 V ÷ 84 Ω" in coil.right
+    assert "0.39 % for each degree" in coil.help
+    plain, *_others = new_predictions(HEATER, currents)
+    assert "coil_temperature_ignored" not in rules(plain)
 
 
 @for_every_exercise

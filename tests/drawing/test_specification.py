@@ -16,11 +16,16 @@ FAMILIES = {family.id: family for family in BOOK.families}
 DRAWS = range(12)
 
 
-def drawn(family, label=0, **built):
+def drawn(family, label=0, lesson=BOOK.lesson, **built):
     """One specification of a family, in the plainest variant or one given."""
     stream = Stream(SECRET.value, "specification test", family, label)
     variant = Variant(**built)
-    return new_specification(BOOK.lesson, FAMILIES[family], variant, stream)
+    return new_specification(lesson, FAMILIES[family], variant, stream)
+
+
+def with_coil(*states):
+    """The lesson, its coils in some states."""
+    return BOOK.lesson.model_copy(update={"coil": states})
 
 
 def at_rated_voltage(nominal):
@@ -53,7 +58,7 @@ def test_nominal_values_lie_in_the_ranges_of_the_family(family):
     for label in DRAWS:
         nominal = drawn(family, label).nominal
         assert ranges.rated_a[0] <= nominal.load_rated_a <= ranges.rated_a[1]
-        assert ranges.coil_ohm[0] <= nominal.coil_ohm <= ranges.coil_ohm[1]
+        assert ranges.coil_ohm[0] <= nominal.sheet_coil_ohm <= ranges.coil_ohm[1]
         assert nominal.suppression_ohm in ranges.suppression_ohm
         assert ranges.hot_frac[0] <= nominal.hot_frac <= ranges.hot_frac[1]
         assert BOOK.lesson.supply_v[0] <= nominal.supply_v <= BOOK.lesson.supply_v[1]
@@ -106,8 +111,8 @@ def test_sheet_says_what_the_circuit_is(family):
     """Supply, coil with its suppression, rated current and cold ohms."""
     specification = drawn(family)
     nominal = specification.nominal
-    coil = nominal.coil_ohm * nominal.suppression_ohm
-    coil /= nominal.coil_ohm + nominal.suppression_ohm
+    coil = nominal.sheet_coil_ohm * nominal.suppression_ohm
+    coil /= nominal.sheet_coil_ohm + nominal.suppression_ohm
     values = {row.quantity: row.value for row in specification.sheet}
     expected = {
         "Supply voltage, engine running": nominal.supply_v,
@@ -174,3 +179,54 @@ def test_same_stream_draws_the_same_specification():
     """Nothing but the stream decides."""
     assert drawn("cooler-fan", 5) == drawn("cooler-fan", 5)
     assert drawn("cooler-fan", 5) != drawn("cooler-fan", 6)
+
+
+@pytest.mark.parametrize(
+    ("family", "state", "coldest", "warmest"),
+    [
+        ("wiper-heater", "cold morning", -20, -15),
+        ("wiper-heater", "after work", 60, 75),
+        ("cooler-fan", "after work", 60, 75),
+    ],
+)
+def test_sheet_says_how_warm_the_coil_is_and_its_ohms_at_twenty_degrees(
+    family, state, coldest, warmest
+):
+    """The ohms of the sheet, by 0.393 % a kelvin, are those of the circuit."""
+    for label in DRAWS:
+        specification = drawn(family, label, with_coil(state))
+        values = {row.quantity: row.value for row in specification.sheet}
+        assert values["Coil temperature at these ohms"] == 20.0
+        (degc,) = (v for name, v in values.items() if "in all tests, after" in name)
+        assert coldest <= degc <= warmest
+        nominal = specification.nominal
+        together = values["Resistance between terminals 85 and 86"]
+        sheet_ohm = 1 / (1 / together - 1 / nominal.suppression_ohm)
+        warm_ohm = sheet_ohm * (1 + 0.00393 * (degc - 20))
+        assert nominal.coil_ohm == pytest.approx(warm_ohm, rel=6e-3)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_only_heaters_are_met_on_a_cold_morning(family):
+    """Windings of other loads would be as cold as the coil, and draw more, too."""
+    lesson = with_coil("cold morning", "after work")
+    found = {drawn(family, label, lesson).nominal.coil_degc < 20 for label in DRAWS}
+    is_heater = "heater" in FAMILIES[family].kind
+    assert found == ({True, False} if is_heater else {False})
+    alone = drawn(family, 0, with_coil("cold morning")).nominal.coil_degc
+    assert (alone < 20) == is_heater
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_temperature_of_the_coil_changes_nothing_else(family):
+    """Neither what is drawn besides, nor the current at which the relay pulls in."""
+    plain = drawn(family, 3, with_coil("workshop"))
+    warm = drawn(family, 3, with_coil("after work"))
+    same = replace(
+        warm.nominal,
+        coil_ohm=plain.nominal.coil_ohm,
+        coil_degc=plain.nominal.coil_degc,
+    )
+    assert same == plain.nominal
+    assert warm.nominal.coil_ohm > 1.15 * plain.nominal.coil_ohm
+    assert (warm.source_names, warm.reach_min) == (plain.source_names, plain.reach_min)

@@ -57,6 +57,17 @@ def test_lesson_marks_add_up_to_a_hundred(name):
     assert sum(read_lesson(name).lesson.rubric.model_dump().values()) == 100
 
 
+@pytest.mark.parametrize("name", LESSONS)
+def test_half_of_a_double_fault_does_not_tell_the_other(name):
+    """The half that is found first is on the list by itself, too.
+
+    Else an open fuse would prove a ground that nobody measured.
+    """
+    faults = read_lesson(name).lesson.faults
+    doubles = [fault for fault in faults if "_and_" in fault]
+    assert all(double.partition("_and_")[0] in faults for double in doubles)
+
+
 def test_all_stands_for_the_whole_catalogue():
     """The mixed lesson draws from every common fault and offers every test."""
     lesson = read_lesson("mixed-diagnosis").lesson

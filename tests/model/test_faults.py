@@ -161,11 +161,19 @@ SYMPTOMS = {
     "load_open_at_times": (AT_TIMES,) * 4,
     "contacts_resistance_and_load_ground_resistance": (WEAK,) * 4,
     "contacts_resistance_and_load_fuse_too_large": (WEAK,) * 4,
+    "load_wire_resistance_and_load_fuse_too_large": (WEAK,) * 4,
     "load_ground_resistance_and_load_fuse_too_large": (WEAK,) * 4,
     "load_fuse_open_and_enable_missing": (NOTHING,) * 4,
     "control_fuse_open_and_load_ground_open": (NOTHING,) * 4,
     "control_return_open_and_load_open": (NOTHING,) * 4,
 }
+
+
+def test_two_faults_are_not_said_to_be_one():
+    """Of an open fuse alone it is said; beside another fault it would be untrue."""
+    doubles = [fault.title for name, fault in FAULTS.items() if "_and_" in name]
+    assert any("Load fuse {load_fuse} is open, and" in title for title in doubles)
+    assert not [title for title in doubles if "nothing else" in title]
 
 
 def changed(before, after):

@@ -62,3 +62,18 @@ def test_enable_input_is_verified_with_a_normal_command():
     """An output test drives the output whatever the inputs say."""
     assert TESTS["load_current"].setup.command == "output test"
     assert TESTS[REPAIRS["restore_enable"].verified_by].setup.command == "normal"
+
+
+def test_wire_to_ground_is_mended_at_the_relay_and_not_at_the_module():
+    """Behind the coil of a high-side circuit stands no module.
+
+    So its repair costs the way to the relay's terminals; all others cost what they do
+    on a low-side circuit.
+    """
+    away = {
+        repair: wrong_repair_minutes(repair, REACH, is_high_side=True)
+        - wrong_repair_minutes(repair, REACH)
+        for repair in REPAIRS
+    }
+    moved = {repair: minutes for repair, minutes in away.items() if minutes}
+    assert moved == {"mend_control_return": REACH["relay_pins"] - REACH["module"]}

@@ -9,9 +9,11 @@ import pytest
 
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
+from generator.drawing.stream import Stream
 from generator.model.fuses import COLD_OHM
 from generator.model.instruments import CLAMP_100
 from generator.questions.asked import questions_of
+from generator.questions.shares import share_questions
 from lessons.loader import read_lesson
 from tests.drawn import SECRET
 
@@ -146,6 +148,25 @@ def test_coil_is_the_difference_with_both_uncertainties():
             assert 0.01 * off_a > coil_a()
         seen.add(verdict)
     assert len(seen) == 4
+
+
+def test_coil_is_told_from_the_own_current_of_its_module_at_its_ground():
+    """On the low side, at the fuse or at the module's ground; there some flows always.
+
+    Behind a high-side driver the coil's current never comes back through the module.
+    """
+    low = [asked["coil_share"] for asked in asked_often("shares")]
+    at_ground = ["module's ground wire" in asked.label for asked in low]
+    assert {*at_ground} == {True, False}
+    for asked in low:
+        off, _on = amounts(asked.label.partition("100 mV/A")[2], "V")
+        assert off / CLAMP_100.scale_v_per_a > 0.3
+    specification = drawn().specification
+    nominal = replace(specification.nominal, is_high_side=True)
+    high = replace(specification, nominal=nominal)
+    for number in range(8):
+        asked, *_others = share_questions(high, Stream(bytes(32), number))
+        assert "ground" not in asked.label
 
 
 def test_equal_loads_and_trailers_are_counted_by_their_share():

@@ -92,6 +92,14 @@ def test_dip_is_there_where_the_armature_moves_and_nowhere_else(family):
     assert len(seen) == 3
 
 
+def heights_of(svg):
+    """Tops of the humps of a drawn curve, from the top of its picture [px]."""
+    points = max(re.findall(r'd="M([^"M]*)"', svg), key=len).split(" L")
+    y = [float(point.split()[1]) for point in points]
+    flat = [one for n, one in enumerate(y) if n == 0 or one != y[n - 1]]
+    return [b for a, b, c in zip(flat, flat[1:], flat[2:], strict=False) if a > b < c]
+
+
 @pytest.mark.parametrize("family", ["cooler-fan", "transfer-pump"])
 def test_speed_is_that_of_the_counted_ripples(family):
     """60 × ripples ÷ time ÷ bars, as told in words beside the picture."""
@@ -112,14 +120,20 @@ def test_speed_is_that_of_the_counted_ripples(family):
         numbers = [int(n) for n in deep[1].split(",")] if deep else []
         apart = set(np.diff(numbers).tolist())
         verdict = right(asked["ripple_verdict"])
+        heights = heights_of(speed.picture.svg)
         if verdict == "All bars make good contact":
             assert not numbers
+            assert max(heights) - min(heights) <= 2
+        elif verdict == "The brushes press unevenly":
+            assert not numbers
+            assert max(heights) - min(heights) > 20
+            assert len(heights) in (int(count) - 1, int(count), int(count) + 1)
         elif verdict == "One bar makes a bad contact":
             assert apart == {bars // 2}
         else:
             assert len(apart) == len(numbers) - 1 > 1
         seen.add(verdict)
-    assert len(seen) == 3
+    assert len(seen) == 4
 
 
 @pytest.mark.parametrize("family", ["cooler-fan", "transfer-pump"])

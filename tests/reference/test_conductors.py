@@ -9,12 +9,9 @@ import math
 
 import pytest
 
+from generator.model.circuit import COPPER_PER_K
 from generator.model.network import Branch, Network, solve
-from generator.model.parts import (
-    COPPER_OHM_MM2_PER_M,
-    COPPER_PER_K,
-    wire_resistance,
-)
+from generator.model.parts import COPPER_OHM_MM2_PER_M, wire_resistance
 
 MIL_MM = 0.0254
 

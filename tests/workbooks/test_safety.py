@@ -7,6 +7,7 @@ import pytest
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
 from generator.model.catalogue import TESTS
+from generator.model.wrong_state import WRONG_STATES
 from generator.workbooks.page_records import page_record
 from lessons.loader import read_lesson
 from tests.drawn import SECRET
@@ -100,6 +101,22 @@ def test_module_is_unplugged_asleep():
     test = TESTS["control_current_unplugged"]
     assert "asleep" in test.before
     assert any("sleeps" in hazard for hazard in test.hazards)
+    # An ignition switch upstream would else keep every current from flowing.
+    assert test.before.endswith("For the reading the ignition is on again.")
+
+
+def test_fused_lead_is_spoken_of_where_one_is_fitted_and_nowhere_else():
+    """Whoever puts the clamp around a wire fits none."""
+    for test in (*TESTS.values(), *(wrong.test for wrong in WRONG_STATES)):
+        fits = test.setup.control_lead or test.setup.load_lead
+        assert fits == any("fused lead" in hazard for hazard in test.hazards)
+
+
+def test_empty_socket_is_measured_with_the_ignition_on():
+    """Fuses behind an ignition switch have no supply without it."""
+    sockets = [test for test in TESTS.values() if test.setup.relay_out]
+    assert sockets
+    assert all("The ignition is on" in test.before for test in sockets)
 
 
 @pytest.mark.parametrize(
