@@ -48,7 +48,8 @@ def plain(record: object) -> Any:  # noqa: ANN401 - JSON
     >>> plain((Choice(id="c1", label="Fuse open"),))
     [{'id': 'c1', 'label': 'Fuse open'}]
     """
-    return _writer(type(record))(record)
+    kind: Any = type(record)
+    return _writer(kind)(record)
 
 
 @cache
