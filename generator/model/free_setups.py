@@ -8,7 +8,7 @@ setup what it does, so that it is told there and nowhere else.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
@@ -95,16 +95,26 @@ class FreeCircuit:
     fuses: Mapping[str, str]
 
 
-# A page and its key tell the same of an exercise's circuits.
+# A page and its key tell the same, and a workbook's pages come before its keys.
 @lru_cache(maxsize=64)
-def free_circuit(circuit: RelayCircuit) -> FreeCircuit:
-    """Tell of one circuit what each option changes."""
+def free_circuits(circuits: tuple[RelayCircuit, ...]) -> tuple[FreeCircuit, ...]:
+    """Tell of each circuit what each option changes."""
     options = {
         f"{group} {option}": setup
         for group, own in OPTIONS.items()
         for option, setup in own.items()
     }
-    rest, *changed = _ohms(circuit, (AT_REST, *options.values()))
+    found = _ohms(circuits, (AT_REST, *options.values()))
+    return tuple(
+        _free(circuit, options, own)
+        for circuit, own in zip(circuits, found, strict=True)
+    )
+
+
+def _free(
+    circuit: RelayCircuit, options: Mapping[str, Setup], ohms: Sequence[Ohms]
+) -> FreeCircuit:
+    rest, *changed = ohms
     return FreeCircuit(
         ohm=rest,
         value={name: float(getattr(circuit, name)) for name in (*OPERATING, *_COIL)},
@@ -130,17 +140,21 @@ def _changed(circuit: RelayCircuit, rest: Ohms, option: tuple[Setup, Ohms]) -> O
 
 def ohms_in(circuit: RelayCircuit, setup: Setup) -> Ohms:
     """Resistance of every branch in a setup, the contacts as if closed [Ω]."""
-    return _ohms(circuit, (setup,))[0]
+    [[ohms]] = _ohms([circuit], (setup,))
+    return ohms
 
 
-def _ohms(circuit: RelayCircuit, setups: Sequence[Setup]) -> list[Ohms]:
-    """Resistance of every branch in each setup."""
-    found = resistances(columns_of([circuit]), (AT_REST, *setups))[:, 0, 0].tolist()
-    rest, *rows = (dict(zip(ENDS, row, strict=True)) for row in found)
-    return [
-        _with_pins(circuit, setup, row, rest)
-        for setup, row in zip(setups, rows, strict=True)
-    ]
+def _ohms(
+    circuits: Sequence[RelayCircuit], setups: Sequence[Setup]
+) -> Iterator[list[Ohms]]:
+    """Resistance of every branch of each circuit in each setup."""
+    found = resistances(columns_of(circuits), (AT_REST, *setups))[:, :, 0]
+    for circuit, own in zip(circuits, found.swapaxes(0, 1).tolist(), strict=True):
+        rest, *rows = (dict(zip(ENDS, row, strict=True)) for row in own)
+        yield [
+            _with_pins(circuit, setup, row, rest)
+            for setup, row in zip(setups, rows, strict=True)
+        ]
 
 
 def _with_pins(circuit: RelayCircuit, setup: Setup, row: Ohms, rest: Ohms) -> Ohms:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Sequence
+from functools import lru_cache
 from html import escape
 
 from generator.drawing.specification import Specification
 from generator.pictures.labels import DiagramLabels, FuseLabel, WireLabel, WireLabels
 from generator.pictures.schematic import Diagram, new_diagram
-from workbook.texts import _
+from workbook.texts import _, language
 
 
 def image_markdown(svg: str, alt: str) -> str:
@@ -68,7 +69,16 @@ def circuit_markdown(specification: Specification) -> str:
 
 def diagram_of(specification: Specification) -> Diagram:
     """Draw the circuit, and put it in words."""
-    return new_diagram(_labels(specification))
+    return _drawn(_labels(specification), language())
+
+
+# Notebook, page and key show the same, and a workbook's pages come before its keys.
+@lru_cache(maxsize=64)
+def _drawn(
+    labels: DiagramLabels,
+    spoken: str,  # noqa: ARG001 - what is kept is of one language
+) -> Diagram:
+    return new_diagram(labels)
 
 
 def _labels(specification: Specification) -> DiagramLabels:

@@ -6,13 +6,15 @@ import hashlib
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from itertools import chain
 
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.model import free_setups, instruments, parts, turn_off
 from generator.model.catalogue import OVERRIDES, SECURE
+from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import Pair as Circuits
-from generator.model.free_setups import BRANCHES, FreeCircuit, free_circuit
+from generator.model.free_setups import BRANCHES, FreeCircuit, free_circuits
 from generator.model.instruments import Clamp, Meter, Range
 from generator.model.measure import DiagnosticTest
 from generator.model.scales import SPIKE_LIMIT_V
@@ -306,15 +308,19 @@ def _clamps() -> Iterator[ClampData]:
 
 def _model(exercise: Exercise, renamed: Mapping[str, str], *, is_key: bool) -> Model:
     nominal = exercise.specification.nominal
-    sound = free_circuit(nominal)
+    pairs = (*exercise.pairs, exercise.vehicle)
+    circuits = tuple(dict.fromkeys((nominal, *chain.from_iterable(pairs))))
+    free = dict(zip(circuits, free_circuits(circuits), strict=True))
+    sound = free[nominal]
+    *causes, actual = (_pair(pair, free, sound) for pair in pairs)
     return Model(
         branches=tuple(
             (name, *(renamed.get(end, end) for end in ends))
             for name, ends in BRANCHES.items()
         ),
         sound=_case(sound),
-        causes=tuple(_pair(pair, sound) for pair in exercise.pairs),
-        actual=_pair(exercise.vehicle, sound),
+        causes=tuple(causes),
+        actual=actual,
         cause=exercise.candidates.index(exercise.fault),
         tolerances=_tolerances(exercise),
         leads_a=free_setups.lead_limits_a(nominal),
@@ -359,13 +365,15 @@ def _tolerances(exercise: Exercise) -> dict[str, float]:
     return found
 
 
-def _pair(circuits: Circuits, sound: FreeCircuit) -> Pair:
+def _pair(
+    circuits: Circuits, free: Mapping[RelayCircuit, FreeCircuit], sound: FreeCircuit
+) -> Pair:
     calm, moved = circuits
-    own = _differing(free_circuit(calm), sound)
+    own = _differing(free[calm], sound)
     # Nothing that comes and goes: once is enough.
     if moved == calm:
         return Pair(calm=own)
-    return Pair(calm=own, moved=_differing(free_circuit(moved), sound))
+    return Pair(calm=own, moved=_differing(free[moved], sound))
 
 
 def _case(circuit: FreeCircuit) -> Case:

@@ -17,7 +17,7 @@ from generator.model.repairs import repair_text
 from generator.model.scales import Scale
 from generator.questions.question_records import judgement_of
 from generator.workbooks.offered import repairs_offered
-from generator.workbooks.statements import Statement, statements_in
+from generator.workbooks.statements import Statement
 from workbook.quantities import Quantity, read_quantity
 from workbook.record.payload import (
     ConclusionFeedback,
@@ -42,6 +42,7 @@ _MEANS = {
 def feedback_of(
     exercise: Exercise,
     codes: Mapping[str, str],
+    statements: Sequence[Sequence[Statement]],
     method: Sequence[Step] = DEFAULT_METHOD,
 ) -> Feedback:
     """Everything that a practice workbook says; graded workbooks have none of it.
@@ -50,6 +51,8 @@ def feedback_of(
     ----------
     codes : mapping of str to str
         Code of each cause and correction on the page, by fault and by repair.
+    statements : sequence, length n_tests
+        Those of each test, as `statements_in` gives them.
     method : sequence of Step
         The house method.
     """
@@ -66,7 +69,7 @@ def feedback_of(
         },
         tests={
             exercise.tests[number].id: _test_feedback(exercise, number, said, codes)
-            for number, said in enumerate(statements_in(exercise))
+            for number, said in enumerate(statements)
         },
         conclusion=_conclusion(exercise, codes),
         plan=plan_feedback(exercise, codes, method),

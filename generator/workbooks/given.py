@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import Prediction
 from generator.drawing.wording import short_text
-from generator.workbooks.statements import right_statement, statements_in
+from generator.workbooks.statements import Statement, right_statement
 from workbook.quantities import Quantity, read_quantity
 from workbook.record.progress import Answer, Given, TestDone
 
 
-def given_of(exercise: Exercise) -> Given | None:
+def given_of(
+    exercise: Exercise, statements: Sequence[Sequence[Statement]]
+) -> Given | None:
     """Do the first steps of an exercise as they should be done.
+
+    Parameters
+    ----------
+    statements : sequence, length n_tests
+        Those of each test, as `statements_in` gives them.
 
     Returns
     -------
@@ -23,7 +32,10 @@ def given_of(exercise: Exercise) -> Given | None:
         return None
     return Given(
         predictions={each.id: _predicted(each) for each in exercise.predictions},
-        tests=tuple(_tested(exercise, place) for place in exercise.given_tests),
+        tests=tuple(
+            _tested(exercise, place, statements[place])
+            for place in exercise.given_tests
+        ),
     )
 
 
@@ -35,11 +47,13 @@ def _predicted(asked: Prediction) -> Answer:
     return Answer(raw=raw, value=value, unit=asked.unit)
 
 
-def _tested(exercise: Exercise, place: int) -> TestDone:
+def _tested(
+    exercise: Exercise, place: int, statements: Sequence[Statement]
+) -> TestDone:
     outcome = exercise.actual_outcome[place]
     return TestDone(
         item=exercise.tests[place].id,
         expected=exercise.sound_outcome[place],
         outcome=outcome,
-        statement=right_statement(statements_in(exercise)[place], outcome),
+        statement=right_statement(statements, outcome),
     )

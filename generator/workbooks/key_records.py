@@ -66,7 +66,7 @@ def key_record(
         Whether more than the tests of the list can be set up.
     """
     specification, codes = exercise.specification, codes_of(exercise)
-    fill = specification.names.fill
+    fill, statements = specification.names.fill, statements_in(exercise)
     return WholeRecord(
         **identity,
         exercise=number,
@@ -76,7 +76,7 @@ def key_record(
         kind=exercise.radical.kind,
         questions=tuple(question_key(each) for each in questions_of(exercise)),
         complaint=exercise.complaint,
-        given=given_of(exercise),
+        given=given_of(exercise, statements),
         circuit=_sound_circuit(exercise),
         fault=PlantedFault(id=exercise.fault.id, repair=exercise.fault.repair),
         difficulty=_difficulty(exercise),
@@ -94,8 +94,7 @@ def key_record(
             for each in sections_in(exercise)
         ),
         tests=tuple(
-            _test(exercise, place, statements)
-            for place, statements in enumerate(statements_in(exercise))
+            _test(exercise, place, own) for place, own in enumerate(statements)
         ),
         predictions=tuple(number_key(each) for each in exercise.predictions),
         verification=number_key(verification_of(exercise)),

@@ -49,11 +49,11 @@ def page_record(
             circuit=_circuit(exercise),
         )
     fill, codes = exercise.specification.names.fill, codes_of(exercise)
-    repairs = repairs_offered(exercise)
+    repairs, statements = repairs_offered(exercise), statements_in(exercise)
     return payload.Exercise(
         number=number,
         title=title_of(exercise),
-        given=given_of(exercise),
+        given=given_of(exercise, statements),
         predictions=tuple(number_asked(each) for each in exercise.predictions),
         places=tuple(
             payload.Place(
@@ -69,7 +69,7 @@ def page_record(
             payload.Section(id=each.id, label=each.label, branch=each.branch)
             for each in sections_in(exercise)
         ),
-        tests=tuple(_tests(exercise, mode)),
+        tests=tuple(_tests(exercise, mode, statements)),
         causes=tuple(
             payload.Choice(id=codes[fault.id], label=fill(fault.title))
             for fault in exercise.candidates
@@ -84,7 +84,11 @@ def page_record(
             for repair in repairs[1:]
             if (asked := number_asked(verification_of(exercise, repair))) != first
         },
-        feedback=(feedback_of(exercise, codes, method) if mode == "practice" else None),
+        feedback=(
+            feedback_of(exercise, codes, statements, method)
+            if mode == "practice"
+            else None
+        ),
         circuit=_circuit(exercise),
         is_unlisted=exercise.radical.is_unlisted,
         # Only a practice page measures by itself: an examination asks its room, and a
@@ -132,11 +136,13 @@ def _pictured(shown: TurnOff | None) -> payload.Picture | None:
     return payload.Picture(svg=picture.svg, alt=decimal(picture.alt))
 
 
-def _tests(exercise: Exercise, mode: str) -> Iterator[payload.DiagnosticTest]:
+def _tests(
+    exercise: Exercise, mode: str, statements_of: Sequence[Sequence[Statement]]
+) -> Iterator[payload.DiagnosticTest]:
     has_readings = mode != "examination"
     names = exercise.specification.names
     is_shared = exercise.specification.variant.fuses == "shared"
-    said = zip(exercise.tests, exercise.readings, statements_in(exercise), strict=True)
+    said = zip(exercise.tests, exercise.readings, statements_of, strict=True)
     for place, (test, reading, statements) in enumerate(said):
         yield payload.DiagnosticTest(
             id=test.id,

@@ -212,6 +212,12 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
 )
 """Rules by test, the one that is heard most often first."""
 
+_ANYWHERE = (
+    _blames("swap_blames_relay", *_RELAY),
+    _blames("habit_blames_ground", "load_ground", "module_ground"),
+    _blames("complaint_blames_load", "load"),
+)
+
 
 def rules_at(test: str, first: str) -> tuple[Rule, ...]:
     """Rules of a test, then those of every test.
@@ -226,8 +232,6 @@ def rules_at(test: str, first: str) -> tuple[Rule, ...]:
     return (
         # Its own first: where two say the same, and where the list is full, they stay.
         *RULES.get(test, ()),
-        _blames("swap_blames_relay", *_RELAY),
-        _blames("habit_blames_ground", "load_ground", "module_ground"),
-        _blames("complaint_blames_load", "load"),
+        *_ANYWHERE,
         _blames("order_blames_first", first),
     )

@@ -16,7 +16,7 @@ from generator.model.diagnostics import PROVES_NOTHING
 from generator.model.repairs import Section, sections_along
 from generator.model.wrong_state import LIKE
 from generator.workbooks.statement_rules import Rule, rules_at
-from workbook.measuring.proofs import Proof, numbered, proved_words, stated
+from workbook.measuring.proofs import Proof, numbered, proved_words, suspect_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,7 +97,9 @@ def _of_outcomes(
 ) -> list[Statement]:
     """What each outcome proves by itself; outcomes that prove the same are one."""
     return [
-        replace(stated(Statement, sections, cleared), outcomes=words)
+        Statement(
+            cleared=cleared, suspect=suspect_of(sections, cleared), outcomes=words
+        )
         for cleared, words in proved_words(sections, places, column).items()
     ]
 
@@ -105,11 +107,11 @@ def _of_outcomes(
 def _of_rules(sections: Sequence[Section], rules: Sequence[Rule]) -> list[Statement]:
     """That nothing can be told, which every test offers; what misconceptions say."""
     said = [
-        replace(stated(Statement, sections, cleared), rule=rule)
+        Statement(cleared=cleared, suspect=suspect_of(sections, cleared), rule=rule)
         for rule in rules
         if len(cleared := cleared_by(rule, sections)) < len(sections)
     ]
-    return [stated(Statement, sections, ()), *said]
+    return [Statement(cleared=(), suspect=()), *said]
 
 
 def cleared_by(rule: Rule, sections: Sequence[Section]) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ import pytest
 from generator.model.faults import FAULTS
 from generator.workbooks.feedback import _MEANS, feedback_of
 from generator.workbooks.offered import codes_of
+from generator.workbooks.statements import statements_in
 from tests.drawn import (
     BOOK,
     EACH_FAULT,
@@ -59,7 +60,7 @@ def texts_in(value):
 def test_every_outcome_of_every_test_has_a_text(family, turn):
     """Whatever word a test can show, the page has a sentence for it."""
     made = reading_as(drawn(family), turn)
-    tests = feedback_of(made, codes_of(made)).tests
+    tests = feedback_of(made, codes_of(made), statements_in(made)).tests
     assert set(tests) == {test.id for test in made.tests}
     for said, word in zip(tests.values(), made.actual_outcome, strict=True):
         assert said.outcome == word
@@ -72,7 +73,8 @@ def test_every_cause_of_a_complaint_gets_its_conclusion(family):
     made = drawn(family)
     codes = codes_of(made)
     for fault in made.candidates:
-        said = feedback_of(replace(made, fault=fault), codes).conclusion
+        broken = replace(made, fault=fault)
+        said = feedback_of(broken, codes, statements_in(made)).conclusion
         assert codes[fault.id] in said.causes
         assert said.correction == codes[fault.repair]
         same = {codes[f.id] for f in made.candidates if f.repair == fault.repair}
@@ -92,7 +94,7 @@ def test_amounts_agree_with_the_display(radicals):
     """What a clamp's display is turned into is that display over the scale."""
     turned = 0
     for made in map(exercise, radicals):
-        said = feedback_of(made, codes_of(made)).tests
+        said = feedback_of(made, codes_of(made), statements_in(made)).tests
         for test, reading in zip(made.tests, made.readings, strict=True):
             match = re.match(r"(.+) ÷ (\d+) mV/A is (.+?)\. ", said[test.id].text)
             if match:
@@ -108,7 +110,7 @@ def test_amounts_agree_with_the_display(radicals):
 def test_clamp_reading_is_turned_into_amperes_where_current_flows(radicals):
     """Every current test with a display above nothing says how many amperes it is."""
     for made in map(exercise, radicals):
-        said = feedback_of(made, codes_of(made)).tests
+        said = feedback_of(made, codes_of(made), statements_in(made)).tests
         for test, word in zip(made.tests, made.actual_outcome, strict=True):
             if test.mistake:
                 continue
@@ -120,7 +122,7 @@ def test_clamp_reading_is_turned_into_amperes_where_current_flows(radicals):
 def test_sound_text_gives_the_band_that_the_outcome_is_judged_by():
     """The numbers of the sound text are the edges of the test's band."""
     for made in map(drawn, FAMILIES):
-        said = feedback_of(made, codes_of(made)).tests
+        said = feedback_of(made, codes_of(made), statements_in(made)).tests
         for test, scale in zip(made.tests, made.scales, strict=True):
             for value, unit in amounts_in(said[test.id].sound_text):
                 ends = scale.band
@@ -134,7 +136,7 @@ def test_fits_hold_the_right_cause_and_not_all(radicals):
     """Each reading fits the fault itself, and most workbooks have one that decides."""
     for made in map(exercise, radicals):
         codes = codes_of(made)
-        tests = feedback_of(made, codes).tests.values()
+        tests = feedback_of(made, codes, statements_in(made)).tests.values()
         assert all(codes[made.fault.id] in said.fits for said in tests)
         assert any(len(said.fits) < len(made.candidates) for said in tests)
 

@@ -19,6 +19,7 @@ from generator.invented.cohort import work
 from generator.invented.kinds import InventedStudent
 from generator.model.catalogue import TESTS
 from generator.workbooks.given import given_of
+from generator.workbooks.statements import statements_in
 from tests.answer_keys.strategies import rubrics
 from tests.drawn import (
     BOOK,
@@ -188,7 +189,8 @@ def test_page_shows_no_more_readings_than_are_done():
     tests = [made.tests[number].id for number in made.given_tests]
     assert [test.item for test in loaded.start.tests] == tests
     assert set(loaded.start.predictions) == {each.id for each in made.predictions}
-    assert given_of(exercise(EACH_FAULT[0])) is None
+    own = exercise(EACH_FAULT[0])
+    assert given_of(own, statements_in(own)) is None
 
 
 def test_partly_done_exercise_is_easier():

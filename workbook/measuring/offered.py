@@ -11,7 +11,13 @@ from workbook.measuring.bands import OVER_LIMIT, WORDS
 from workbook.measuring.hazards import cautions_of
 from workbook.measuring.judged import Split, split_of
 from workbook.measuring.minutes import minutes_after
-from workbook.measuring.proofs import Proof, Section, numbered, proved_words, stated
+from workbook.measuring.proofs import (
+    Proof,
+    Section,
+    numbered,
+    proved_words,
+    suspect_of,
+)
 from workbook.measuring.set_up import set_up_of, state_after
 from workbook.measuring.texts import (
     LEAD_BLOWN,
@@ -192,12 +198,11 @@ def proofs_of(
     # By what the readings would be taken for: else a list of one statement would tell
     # that this set-up misleads.
     proved = proved_words(sections, of_causes, split.seeming)
+    claims = [*proved.items(), ((), ()), *((r.cleared, ()) for r in bench.known.rules)]
     said = [
-        replace(stated(Proof, sections, cleared), outcomes=words)
-        for cleared, words in proved.items()
+        Proof(cleared=cleared, suspect=suspect_of(sections, cleared), outcomes=words)
+        for cleared, words in claims
     ]
-    said.append(stated(Proof, sections, ()))
-    said += [stated(Proof, sections, rule.cleared) for rule in bench.known.rules]
     if split.outcome != PROVES_NOTHING:
         return numbered(said, sections)
     # Where it misleads, it is right that nothing can be told, whatever the outcomes

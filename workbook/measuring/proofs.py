@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Protocol, TypeVar
 
 from workbook.judging.statements import listed
-from workbook.texts import _
+from workbook.texts import _, language
 
 MOST = 6
 """Statements of one test, at most, unless its outcomes prove more."""
@@ -37,10 +38,11 @@ class Proof:
 
     ``cleared`` and ``suspect`` are ids of sections, together all of them; both are
     empty where nothing can be told yet. ``outcomes`` are the words that prove it.
+    ``id`` and ``text`` come with its place among the others: `numbered` gives them.
     """
 
-    id: str
-    text: str
+    id: str = ""
+    text: str = ""
     cleared: tuple[str, ...]
     suspect: tuple[str, ...]
     outcomes: tuple[str, ...] = ()
@@ -73,16 +75,20 @@ def proved_words(
     return proved
 
 
-def stated(kind: type[_P], sections: Sequence[Section], cleared: tuple[str, ...]) -> _P:
-    """Put what is cleared into words; nothing can be told where nothing is."""
-    left = tuple(s.id for s in sections if s.id not in cleared) if cleared else ()
-    return kind(
-        id="", text=_text(sections, cleared, left), cleared=cleared, suspect=left
-    )
+def suspect_of(
+    sections: Sequence[Section], cleared: Collection[str]
+) -> tuple[str, ...]:
+    """Ids of the sections that are not cleared; none where nothing can be told."""
+    return tuple(s.id for s in sections if s.id not in cleared) if cleared else ()
 
 
+# Tests of one exercise prove much the same.
+@lru_cache(maxsize=256)
 def _text(
-    sections: Sequence[Section], cleared: Collection[str], suspect: Collection[str]
+    sections: tuple[Section, ...],
+    cleared: tuple[str, ...],
+    suspect: tuple[str, ...],
+    spoken: str,  # noqa: ARG001 - what is kept is of one language
 ) -> str:
     """Say what is cleared or what is suspect, whichever is shorter."""
     if not cleared:
@@ -120,7 +126,7 @@ def _named(sections: Sequence[Section], ids: Collection[str]) -> list[str]:
 
 
 def numbered(statements: Iterable[_P], sections: Sequence[Section]) -> tuple[_P, ...]:
-    """Leave out what is said already, then sort along the path and number."""
+    """Leave out what is said already, sort along the path, number and put in words."""
     # What outcomes prove comes before what misconceptions say: no cut at the end, and
     # no statement with the same words, takes a right one away.
     distinct: dict[tuple[str, ...], _P] = {}
@@ -132,9 +138,12 @@ def numbered(statements: Iterable[_P], sections: Sequence[Section]) -> tuple[_P,
         _at_most(distinct.values()),
         key=lambda one: (not one.cleared, [place[id_] for id_ in one.suspect]),
     )
+    path, spoken = tuple(sections), language()
     return tuple(
-        replace(statement, id=f"s{number}")
-        for number, statement in enumerate(ordered, start=1)
+        replace(
+            one, id=f"s{number}", text=_text(path, one.cleared, one.suspect, spoken)
+        )
+        for number, one in enumerate(ordered, start=1)
     )
 
 
