@@ -13,7 +13,7 @@ from queue import SimpleQueue
 
 from msgspec import DecodeError, msgpack
 
-from answer_keys.errors import AnswerKeysError
+from answer_keys.errors import ContentError
 from answer_keys.headway import Progress
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.marking.marker import Marker
@@ -34,7 +34,7 @@ from generator.classes.rows import Row
 from generator.classes.shipping import batches_of
 from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request, Student
-from generator.errors import ClassSetError, WritingError
+from generator.errors import ClassSetError, WritingError, told
 from generator.sets.class_set import ClassSet, read_class_set
 from generator.sets.set_writing import Part, write_drawn_set
 from generator.week.examination import hand_in_examination
@@ -43,7 +43,7 @@ from generator.workbooks.class_workbooks import set_id_of
 
 _PARTS = msgpack.Decoder(list[Part])
 _FIGURES = msgpack.Decoder(Figures)
-_CONTENT = (AnswerKeysError, WritingError, DecodeError, OSError)
+_CONTENT = (ContentError, DecodeError, OSError)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,7 +170,7 @@ class _Run:
                 given = (course, asked, class_secret(self.secret, planned))
                 yield Job(name=planned.name, work="drawing", given=given)
         except _CONTENT as error:
-            self._fail(planned, _told(error))
+            self._fail(planned, told(error))
 
     def _course(self, lessons: tuple[str, ...]) -> Course:
         if lessons not in self.courses:
@@ -246,7 +246,7 @@ class _Run:
             try:
                 self._take(planned, answer)
             except _CONTENT as error:
-                self._fail(planned, _told(error))
+                self._fail(planned, told(error))
 
     def _lost(self, job: Job, planned: PlannedClass) -> None:
         if self._engine(job).mend():
@@ -254,8 +254,8 @@ class _Run:
         elif job is not self.alone:
             self.suspects.append(job)
         else:
-            told = "the process that was at it was ended twice, as when memory runs out"
-            self._fail(planned, f"{told}; close other programs, and run this again")
+            why = "the process that was at it was ended twice, as when memory runs out"
+            self._fail(planned, f"{why}; close other programs, and run this again")
 
     def _take(self, planned: PlannedClass, answer: Answer) -> None:
         match answer.job.work:
@@ -293,13 +293,6 @@ class _Run:
         self._settle(
             Row(planned=planned, drawn="there", graded="graded", figures=figures)
         )
-
-
-def _told(error: Exception) -> str:
-    """Say in a sentence what is wrong, and with which file."""
-    if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: cannot be read or written ({error.strerror})."
-    return str(error)
 
 
 def _nameless(request: Request) -> Request:

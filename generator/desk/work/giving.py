@@ -9,6 +9,8 @@ from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
 
+from msgspec import to_builtins
+
 from generator.desk.line import Line
 from generator.desk.work.asked import Asked
 from generator.paper.link_sheet import link_sheet
@@ -89,7 +91,7 @@ def _tell_tried(link: TestLink, line: Line) -> None:
         line.wait(_LOOK_S)
         if len(link.tried) != told:
             told = len(link.tried)
-            line.tell(tried=[asdict(one) for one in link.tried])
+            line.tell(tried=to_builtins(link.tried))
 
 
 def _paper(asked: Asked, line: Line) -> dict[str, Any]:
