@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from answer_keys.decoding import copied_as
 from answer_keys.method import DEFAULT_METHOD, Step
 from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
@@ -22,7 +23,7 @@ from generator.workbooks.feedback import feedback_of
 from generator.workbooks.given import given_of
 from generator.workbooks.offered import codes_of, repairs_offered
 from generator.workbooks.signs import range_of, signs_of, spot_of, tool_of
-from generator.workbooks.statements import Statement, sections_in, statements_in
+from generator.workbooks.statements import sections_in, statements_in
 from workbook.record import payload
 from workbook.record.circuit import Circuit
 from workbook.record.readings import Reading
@@ -55,19 +56,9 @@ def page_record(
         given=given_of(exercise),
         predictions=tuple(number_asked(each) for each in exercise.predictions),
         places=tuple(
-            payload.Place(
-                id=each.id,
-                label=each.label,
-                where=each.where,
-                minutes=each.minutes,
-                risk=each.risk,
-            )
-            for each in exercise.specification.places
+            copied_as(payload.Place, each) for each in exercise.specification.places
         ),
-        sections=tuple(
-            payload.Section(id=each.id, label=each.label, branch=each.branch)
-            for each in sections_in(exercise)
-        ),
+        sections=sections_in(exercise),
         tests=tuple(_tests(exercise, mode)),
         causes=tuple(
             payload.Choice(id=codes[fault.id], label=fill(fault.title))
@@ -146,23 +137,13 @@ def _tests(exercise: Exercise, mode: str) -> Iterator[payload.DiagnosticTest]:
             outcomes=exercise.choices(place),
             display=reading.said if has_readings else "",
             instrument=_instrument(test),
-            statements=tuple(map(_said, statements)),
+            statements=tuple(each.said for each in statements),
             picture=picture_of(reading.turn_off) if has_readings else None,
             range=range_of(test, reading.display) if has_readings else "",
             tool=tool_of(test),
             at=spot_of(test, is_shared=is_shared),
             signs=signs_of(test, is_shared=is_shared),
         )
-
-
-def _said(statement: Statement) -> payload.Statement:
-    """What a student gets of a statement: not what proves it."""
-    return payload.Statement(
-        id=statement.id,
-        text=statement.text,
-        cleared=statement.cleared,
-        suspect=statement.suspect,
-    )
 
 
 def _instrument(test: DiagnosticTest) -> str:

@@ -7,10 +7,11 @@ suspect. What each outcome would prove by itself follows from the causes that sh
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Protocol, TypeVar
+from dataclasses import dataclass, fields, replace
+from typing import TypeVar
 
 from workbook.judging.statements import listed
+from workbook.record.circuit import Section, Statement
 from workbook.texts import _
 
 MOST = 6
@@ -20,30 +21,21 @@ MOST = 6
 _ENOUGH = 3
 
 
-class Section(Protocol):
-    """A section of the circuit."""
-
-    @property
-    def id(self) -> str: ...  # noqa: D102
-    @property
-    def label(self) -> str: ...  # noqa: D102
-    @property
-    def branch(self) -> str: ...  # noqa: D102
-
-
 @dataclass(frozen=True, kw_only=True)
-class Proof:
+class Proof(Statement):
     """Something that a reading could prove.
 
     ``cleared`` and ``suspect`` are ids of sections, together all of them; both are
     empty where nothing can be told yet. ``outcomes`` are the words that prove it.
     """
 
-    id: str
-    text: str
-    cleared: tuple[str, ...]
-    suspect: tuple[str, ...]
     outcomes: tuple[str, ...] = ()
+
+    @property
+    def said(self) -> Statement:
+        """What a student gets of it: not what proves it."""
+        own = {each.name: getattr(self, each.name) for each in fields(Statement)}
+        return Statement(**own)
 
 
 _P = TypeVar("_P", bound=Proof)
