@@ -159,7 +159,7 @@ def _fault_group(members: list[GradedExercise]) -> FaultGroup:
         lesson=first.lesson.replace("-", " ").replace("_", " ").capitalize(),
         fault=fault_name(first.fault, first.cause),
         count=len(members),
-        mean=fmean(percent(m.marks.mark, m.marks.out_of) or 0.0 for m in members),
+        mean=fmean(100.0 * one.share for one in members),
         weakest_step=weakest,
         weakest_percent=known.get(weakest, 0.0),
         proved=sum(one.is_cause_right for one in members),
