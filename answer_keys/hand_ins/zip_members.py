@@ -148,7 +148,8 @@ class _Reader:
 
     def _data(self, info: zipfile.ZipInfo) -> bytes:
         # A nested archive may be as large as an archive; what it holds may not.
-        limit = MAX_ZIP_BYTES if _is_archive(info) else MAX_HAND_IN_BYTES
+        is_archive = info.orig_filename.lower().endswith(".zip")
+        limit = MAX_ZIP_BYTES if is_archive else MAX_HAND_IN_BYTES
         unpacked = MAX_ZIP_RATIO * max(info.compress_size, 1)
         with self.archive.open(info) as file:
             # One byte above the limit shows that there is more, and no more is
@@ -171,10 +172,6 @@ def _stamp(info: zipfile.ZipInfo) -> datetime | None:
         return datetime(*info.date_time).astimezone(UTC)
     except (ValueError, OverflowError, OSError):
         return None
-
-
-def _is_archive(info: zipfile.ZipInfo) -> bool:
-    return info.orig_filename.lower().endswith(".zip")
 
 
 def _check_name(name: str) -> None:

@@ -16,8 +16,7 @@ from msgspec import DecodeError, msgpack
 from answer_keys.errors import ContentError
 from answer_keys.headway import Progress
 from answer_keys.keys.class_secret import ClassSecret
-from answer_keys.marking.marker import Marker
-from answer_keys.marking.rubric import read_rubric, rubric_text
+from answer_keys.marking.rubric import rubric_text
 from generator.classes.done import (
     Note,
     came_of,
@@ -37,6 +36,7 @@ from generator.drawing.request import Request, Student
 from generator.errors import ClassSetError, WritingError, told
 from generator.sets.class_set import ClassSet, read_class_set
 from generator.sets.set_writing import Part, write_drawn_set
+from generator.week.collecting import marker_of
 from generator.week.examination import hand_in_examination
 from generator.week.opened import opened_set
 from generator.workbooks.class_workbooks import set_id_of
@@ -219,12 +219,7 @@ class _Run:
         """Send out what came back, a share at a time."""
         opened = opened_set(its.folder, self.access.passphrase)
         hand_in_examination(opened)
-        marker = Marker(
-            key=opened.key,
-            rubric=read_rubric(its.rubric_file),
-            students=frozenset(id_ for id_, _ in its.roster),
-        )
-        batches = batches_of(marker, its.handed_in)
+        batches = batches_of(marker_of(opened), its.handed_in)
         self.marks[planned.name] = [batches.unread]
         self.open[planned.name] = len(batches.shares)
         if not batches.shares:

@@ -72,10 +72,6 @@ class Seat:
     lock: threading.Lock = field(default_factory=threading.Lock)
 
 
-def _now() -> datetime:
-    return datetime.now(UTC)
-
-
 def _alone_in(folder: Path) -> FileLock:
     """Keep other programs out of a room for as long as this one lives.
 
@@ -120,7 +116,7 @@ class Room:
         codes: Mapping[str, tuple[str, str]],
         secret: ClassSecret,
         key: AnswerKey,
-        clock: Callable[[], datetime] = _now,
+        clock: Callable[[], datetime] = lambda: datetime.now(UTC),
     ) -> None:
         if key.mode != "examination":
             raise RoomError(folder, "its set is no examination")

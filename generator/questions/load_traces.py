@@ -92,18 +92,14 @@ def _screen(
     clamp = CLAMP_10 if trace.peak_a < CLAMP_10.range_a else CLAMP_1
     names, end_s = specification.names, float(trace.time_s[-1])
     place = _("at fuse {fuse}").format(fuse=names.load_fuse)
-    at = sorted({*(share * end_s for share in _SHARES), _peak_s(trace)})
+    peak_s = float(trace.time_s[trace.current_a.argmax()])
+    at = sorted({*(share * end_s for share in _SHARES), peak_s})
     picture = recording_picture(
         clamped(trace, clamp.scale_v_per_a, place),
         title.format(load=names.load),
         [float(f"{time:.2g}") for time in at],
     )
     return picture, (trace.peak_a, float(trace.current_a[-1]))
-
-
-def _peak_s(trace: Trace) -> float:
-    times: list[float] = trace.time_s.tolist()
-    return times[int(trace.current_a.argmax())]
 
 
 def _peak(current_a: float) -> Question:

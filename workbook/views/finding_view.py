@@ -55,8 +55,9 @@ def circuit_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
         {
             "label": capital(_(branch)),
             "sections": [
-                _section(section.label, now.states[section.id])
+                {"label": section.label, "state": state, "state_text": _(state)}
                 for section in exercise.sections
+                for state in (now.states[section.id],)
                 if section.branch == branch
             ],
         }
@@ -69,10 +70,6 @@ def circuit_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
         "rows": rows,
         "remarks": [_contradiction()] if now.is_contradicted else [],
     }
-
-
-def _section(label: str, state: str) -> Part:
-    return {"label": label, "state": state, "state_text": _(state)}
 
 
 def _contradiction() -> Part:

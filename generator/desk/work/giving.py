@@ -99,7 +99,11 @@ def _paper(asked: Asked, line: Line) -> dict[str, Any]:
     opened = asked.opened()
     made = paper(opened, line.progress)
     pages = [path for path in made.written if path.suffix in (".html", ".pdf")]
-    shown = [path for path in pages if _is_best(path, pages)]
+    shown = [
+        path
+        for path in pages
+        if path.suffix == ".pdf" or path.with_suffix(".pdf") not in pages
+    ]
     names = dict(opened.class_set.roster)
     folder = opened.class_set.folder
     return {
@@ -109,10 +113,6 @@ def _paper(asked: Asked, line: Line) -> dict[str, Any]:
             for path in shown
         ],
     }
-
-
-def _is_best(path: Path, pages: list[Path]) -> bool:
-    return path.suffix == ".pdf" or path.with_suffix(".pdf") not in pages
 
 
 def _title(path: Path, names: Mapping[str, str]) -> str:
