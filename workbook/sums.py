@@ -182,13 +182,17 @@ class _Reader:
 
     def _next(self, *wanted: str) -> str:
         """Take the next token if it is one of these signs."""
-        token = self._taken("sign", *wanted)
-        return "" if token is None else token.text
-
-    def _taken(self, sort: str, *wanted: str) -> _Token | None:
         if self._place < len(self._tokens):
             token = self._tokens[self._place]
-            if token.sort == sort and (not wanted or token.text in wanted):
+            if token.sort == "sign" and token.text in wanted:
+                self._place += 1
+                return token.text
+        return ""
+
+    def _taken(self, sort: str) -> _Token | None:
+        if self._place < len(self._tokens):
+            token = self._tokens[self._place]
+            if token.sort == sort:
                 self._place += 1
                 return token
         return None
