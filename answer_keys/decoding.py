@@ -1,8 +1,13 @@
-"""What a decoder finds wrong with data, in words for an instructor."""
+"""Records made of others, and what is wrong with data, in words for an instructor."""
 
 from __future__ import annotations
 
 import re
+from typing import TypeVar
+
+import msgspec
+
+_T = TypeVar("_T")
 
 _KINDS = {
     "int": "a whole number",
@@ -16,6 +21,11 @@ _KINDS = {
 }
 _PARTS = {"str": "characters", "bytes": "bytes", "array": "entries"}
 _LIMITS = {">=": "{} or more", ">": "more than {}", "<=": "{} or less", "<": "below {}"}
+
+
+def copied_as(kind: type[_T], record: object) -> _T:
+    """Build a record of a kind from what another one, and all in it, calls the same."""
+    return msgspec.convert(record, kind, from_attributes=True)
 
 
 def in_words(error: Exception) -> str:

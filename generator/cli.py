@@ -18,12 +18,10 @@ from io import TextIOWrapper
 
 import click
 
-from answer_keys.errors import AnswerKeysError, PassphraseNeededError
+from answer_keys.errors import ContentError, PassphraseNeededError
 from answer_keys.own_command import typed
-from generator.errors import WritingError
 from generator.wrapping import wrapped
 
-_CONTENT_ERRORS = (AnswerKeysError, WritingError)
 _ERROR = "Error: "
 _FULL = {errno.ENOSPC, errno.EDQUOT}
 # Name of each command, in the order of a class's week, and the module that has it.
@@ -96,7 +94,7 @@ class _Commands(click.Group):
         except PassphraseNeededError as error:
             text = f"{error}: set CLAMPBOOK_PASSPHRASE, or give --passphrase"
             raise click.ClickException(text) from error
-        except _CONTENT_ERRORS as error:
+        except ContentError as error:
             raise click.ClickException(str(error)) from error
         except OSError as error:
             told = _told(error)

@@ -22,6 +22,13 @@ from pathlib import Path
 from answer_keys.errors import ContentError, FileError
 
 
+def told(error: BaseException) -> str:
+    """Say what is wrong, and of what the disk refuses, with which file."""
+    if isinstance(error, OSError) and error.filename is not None:
+        return f"{error.filename}: cannot be read or written ({error.strerror})."
+    return str(error)
+
+
 class WritingError(ContentError):
     """Something that cannot be written or read, and what to do."""
 

@@ -65,6 +65,8 @@ _EXAMPLES = {
     "d": ("12 d", "36 h"),
     "rpm": ("2400 rpm", "850 rpm"),
 }
+SUMS = {"A": "12.3 V / 78.3 Ω", "V": "0.16 A * 78.3 Ω", "Ω": "12.3 V / 0.16 A"}
+"""An example of a sum, by the unit that is asked for."""
 _MOST = {"A": 1000.0, "V": 1000.0, "Ω": 1e6}
 """More than a battery gives when it is shorted, a coil when it is switched off, or a
 meter shows before it says OL: common practice, no source."""
@@ -276,8 +278,7 @@ def _example(unit: str) -> str:
 
 
 def _sum_example(unit: str) -> str:
-    sums = {"A": "12.3 V / 78.3 Ω", "V": "0.16 A * 78.3 Ω", "Ω": "12.3 V / 0.16 A"}
-    if unit not in sums:
+    if unit not in SUMS:
         return _example(unit)
     text = _("Write for example {one}.")
-    return text.format(one=decimal(sums[unit]))
+    return text.format(one=decimal(SUMS[unit]))

@@ -105,6 +105,11 @@ def decimal(text: str) -> str:
     return _DECIMAL_POINT.sub(_MARKS[_language], text) if has_own_mark() else text
 
 
+def capital(text: str) -> str:
+    """Begin a text with a capital letter."""
+    return text[:1].upper() + text[1:]
+
+
 def list_separator() -> str:
     """Return what spreadsheets of the language take columns apart at.
 

@@ -44,12 +44,14 @@ def unit_factor(typed: str, unit: str) -> Decimal | None:
     Decimal or None
         None where the typed unit is unknown or of another kind.
     """
+    import pint
+
     registry = _registry()
     name = _UNIT_WORD.sub(lambda word: word[1].lower(), typed.replace("Ω", "ohm"))
     try:
         one = registry.Quantity(1.0, registry.parse_units(name))
         magnitude = one.to(unit.replace("Ω", "ohm")).magnitude
-    except (AttributeError, ValueError, _registry_error()):
+    except (AttributeError, ValueError, pint.PintError):
         # pint takes "NaN" for a number and says so by a ValueError.
         return None
     # repr() keeps 0.001 exact in decimal, so that 350 mA is 0.35 A to the last bit.
@@ -69,10 +71,3 @@ def _registry() -> Any:  # noqa: ANN401 - pint is imported late, types and all
     registry: Any = pint.UnitRegistry(None)
     registry.load_definitions(_DEFINITIONS.splitlines())
     return registry
-
-
-def _registry_error() -> type[Exception]:
-    """Return the base class of what pint raises."""
-    import pint
-
-    return pint.PintError

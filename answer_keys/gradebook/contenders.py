@@ -146,7 +146,9 @@ def decide(
     lost = [
         one
         for one in gone
-        if one.has_counted and kind == _WORKBOOK and not _holds(counting, one)
+        if one.has_counted
+        and kind == _WORKBOOK
+        and not goes_on_from(counting.trail, one.heads)
     ]
     return Decision(
         counting=(counting,),
@@ -158,10 +160,6 @@ def decide(
         is_choice_gone=bool(choice),
         gone=max(lost, key=lambda one: one.seen_at, default=None),
     )
-
-
-def _holds(one: Contender, other: Known) -> bool:
-    return goes_on_from(one.trail, other.heads)
 
 
 def _chosen(

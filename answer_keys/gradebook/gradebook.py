@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import (
+    Callable,
+    Collection,
+    Iterable,
+    Iterator,
+    Mapping,
+    Sequence,
+)
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
-from types import TracebackType
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 import sqlalchemy as sa
 
@@ -36,6 +42,7 @@ from answer_keys.visible_text import visible
 
 # A message is one line; who has more changed than this restores a backup anyway.
 _SHOWN_CHANGES = 5
+_Read = TypeVar("_Read")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,12 +95,7 @@ class Gradebook:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()
 
     def close(self) -> None:
@@ -106,6 +108,12 @@ class Gradebook:
         with self._engine.begin() as connection:
             take_turn(connection)
             yield connection
+
+    def _read(
+        self, query: sa.Select[Any], read: Callable[[sa.Row[Any]], _Read]
+    ) -> list[_Read]:
+        with self._engine.connect() as connection:
+            return list(rows.read_rows(connection, query, read))
 
     def record(self, works: Sequence[MarkedWork], source: Source, at: datetime) -> int:
         """Record hand-ins with their marks, all or none.
@@ -163,8 +171,7 @@ class Gradebook:
             .where(GRADINGS.c.student == student)
             .order_by(GRADINGS.c.id)
         )
-        with self._engine.connect() as connection:
-            return tuple(rows.read_rows(connection, query, rows.grading_of))
+        return tuple(self._read(query, rows.grading_of))
 
     def counted(self, set_id: str) -> dict[str, Counted]:
         """Return the marks that count of every graded student, by student id.
@@ -196,25 +203,17 @@ class Gradebook:
             # The query has the students of a set one after the other: only neighbours
             # are grouped.
             for set_id, own in groupby(found, key=itemgetter(0)):
-                of_class = {student: one for _, student, one in own}
-                changed = {
-                    w: one for w, one in of_class.items() if isinstance(one, str)
-                }
+                of_class, changed = dict[str, Counted](), dict[str, str]()
+                for _, student, counted in own:
+                    if isinstance(counted, str):
+                        changed[student] = counted
+                    else:
+                        its = by_hand[set_id, student]
+                        marked = with_overrides(counted.exercises, its)
+                        of_class[student] = replace(counted, exercises=marked)
                 if changed:
                     raise self._changed_marks(changed)
-                yield (
-                    set_id,
-                    {
-                        student: replace(
-                            one,
-                            exercises=with_overrides(
-                                one.exercises, by_hand[set_id, student]
-                            ),
-                        )
-                        for student, one in of_class.items()
-                        if not isinstance(one, str)
-                    },
-                )
+                yield set_id, of_class
 
     def _changed_marks(self, files: dict[str, str]) -> GradebookError:
         """Say whose marks something else than grading has changed."""
@@ -231,9 +230,7 @@ class Gradebook:
 
     def changed(self, set_id: str) -> tuple[MarkedWork, ...]:
         """Return the hand-ins whose newest marks are not those that were recorded."""
-        query = rows.marks_of_set(set_id)
-        with self._engine.connect() as connection:
-            found = list(rows.read_rows(connection, query, rows.changed_in))
+        found = self._read(rows.marks_of_set(set_id), rows.changed_in)
         return tuple(self.work(sha256) for sha256 in found if sha256 is not None)
 
     def state(self, set_id: str) -> tuple[Any, ...]:
@@ -264,8 +261,7 @@ class Gradebook:
             .where(RECEIPTS.c.set_id == set_id)
             .order_by(RECEIPTS.c.position)
         )
-        with self._engine.connect() as connection:
-            return tuple(rows.read_rows(connection, query, rows.receipt_of))
+        return tuple(self._read(query, rows.receipt_of))
 
     def work(self, sha256: str) -> MarkedWork:
         """Return a hand-in with the marks of its newest grading.
@@ -275,9 +271,7 @@ class Gradebook:
         KeyError
             Where no such hand-in was graded.
         """
-        query = rows.newest_of_hand_in(sha256)
-        with self._engine.connect() as connection:
-            found = list(rows.read_rows(connection, query, rows.work_of))
+        found = self._read(rows.newest_of_hand_in(sha256), rows.work_of)
         if not found:
             raise KeyError(sha256)
         return found[0]

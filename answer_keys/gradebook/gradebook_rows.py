@@ -6,6 +6,7 @@ import hashlib
 import json
 import zlib
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Set
+from dataclasses import asdict
 from datetime import UTC, datetime
 from functools import partial
 from typing import Annotated, Any, TypeVar
@@ -324,14 +325,12 @@ def _override_of(row: sa.Row[Any]) -> tuple[str, Override]:
 
 def override_row(set_id: str, one: Override, at: datetime) -> dict[str, Any]:
     """What was set by hand, as a row."""
-    row = {name: getattr(one, name) for name in Override.__dataclass_fields__}
-    return row | {"set_id": set_id, "made_at": utc_text(at)}
+    return asdict(one) | {"set_id": set_id, "made_at": utc_text(at)}
 
 
 def standing_of(row: sa.Row[Any]) -> Standing:
     """Read one row of `newest_standings`."""
-    values = _values(row) | {"hand_in_sha256": row.hand_in}
-    return msgspec.convert(values, Standing)
+    return msgspec.convert(_values(row) | {"hand_in_sha256": row.hand_in}, Standing)
 
 
 def counted_of(row: sa.Row[Any]) -> tuple[str, str, Counted | str]:
@@ -401,16 +400,9 @@ def _spans_in(row: sa.Row[Any]) -> dict[int, Span]:
 
 def standing_row(set_id: str, one: Standing, grading: int) -> dict[str, Any]:
     """A standing, as a row."""
-    return {
-        "set_id": set_id,
-        "student": one.student,
-        "grading": grading,
-        "counts": one.counts,
-        "late_days": one.late_days,
-        "deducted_percent": one.deducted_percent,
-        "mark": one.mark,
-        "out_of": one.out_of,
-    }
+    row = asdict(one) | {"set_id": set_id, "grading": grading}
+    del row["hand_in_sha256"]  # the grading's own
+    return row
 
 
 def is_held(row: Mapping[str, Any], held: sa.Row[Any] | None) -> bool:

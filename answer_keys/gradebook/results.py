@@ -78,6 +78,11 @@ class GradedExercise:
     marks: ExerciseMarks
     span: Span | None = None
 
+    @property
+    def share(self) -> float:
+        """Share of its marks that was given."""
+        return self.marks.mark / self.marks.out_of if self.marks.out_of else 0.0
+
     def of_step(self, step: str) -> tuple[StepMark, ...]:
         """Return the marks of one step of the rubric."""
         return tuple(one for one in self.marks.steps if one.step == step)

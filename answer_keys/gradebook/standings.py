@@ -121,19 +121,17 @@ def with_overrides(
 
     Every mark that was computed stays; one more row carries the difference.
     """
-    return tuple(_with(one, overrides) for one in exercises)
-
-
-def _with(one: ExerciseMarks, overrides: Sequence[Override]) -> ExerciseMarks:
-    own = [each for each in overrides if each.exercise == one.exercise]
-    return replace(one, steps=(*one.steps, *_set_by_hand(one, own)))
+    return tuple(
+        replace(one, steps=(*one.steps, *_set_by_hand(one, overrides)))
+        for one in exercises
+    )
 
 
 def _set_by_hand(
     one: ExerciseMarks, overrides: Iterable[Override]
 ) -> Iterator[StepMark]:
     for override in overrides:
-        if override.mark is not None:
+        if override.exercise == one.exercise and override.mark is not None:
             computed = [m for m in one.steps if m.step == override.step]
             is_marked = any(mark.out_of for mark in computed)
             yield StepMark(

@@ -67,7 +67,8 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
     return tuple(
         HandIn(
             name=visible(f"{name}/{student}"),
-            sha256=_digest(student, entries),
+            # Of this student's answers: the rows of others change nothing.
+            sha256=hashlib.sha256(msgspec.json.encode([student, entries])).hexdigest(),
             set_id=key.set_id,
             student=student,
             edition=key.edition,
@@ -81,11 +82,6 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
         )
         for student, entries in reader.entries.items()
     )
-
-
-def _digest(student: str, entries: Sequence[Entry]) -> str:
-    """Hash one student's answers: the rows of others change nothing."""
-    return hashlib.sha256(msgspec.json.encode([student, entries])).hexdigest()
 
 
 def _listed(faults: Sequence[str]) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields
 
 from answer_keys.csv_table import CsvError, csv_table
 from answer_keys.errors import RefusedError
@@ -17,16 +17,6 @@ from answer_keys.hand_ins.limits import (
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.visible_text import has_hidden_characters
-
-COLUMNS = (
-    "set",
-    "student",
-    "exercise",
-    "step",
-    "item",
-    "answer",
-    "second_answer",
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +33,18 @@ class Row:
     second_answer: str
 
 
+COLUMNS = tuple(each.name for each in fields(Row) if each.name != "number")
+
+
+def table_text(rows: Iterable[Sequence[object]]) -> str:
+    """Write rows below the names of their columns."""
+    file = io.StringIO()
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    writer.writerows(rows)
+    return file.getvalue()
+
+
 def empty_table(key: AnswerKey, orders: int) -> str:
     """Write the table with nothing answered yet.
 
@@ -55,15 +57,11 @@ def empty_table(key: AnswerKey, orders: int) -> str:
     orders : int
         Lines of the order form.
     """
-    file = io.StringIO()
-    writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for record in key.exercises:
-        place = (key.set_id, record.student, record.exercise)
-        writer.writerows(
-            (*place, step, item, "", "") for step, item in _steps(record, orders)
-        )
-    return file.getvalue()
+    return table_text(
+        (key.set_id, record.student, record.exercise, step, item, "", "")
+        for record in key.exercises
+        for step, item in _steps(record, orders)
+    )
 
 
 def _steps(record: KeyRecord, orders: int) -> Iterator[tuple[str, int | str]]:

@@ -156,7 +156,8 @@ class _Reader:
         # A nested archive may be as large as an archive; what it holds may not.
         # By name, since nothing is unpacked yet; content decides later what it is read
         # as.
-        limit = MAX_ZIP_BYTES if _is_archive(info) else MAX_HAND_IN_BYTES
+        is_archive = info.orig_filename.lower().endswith(".zip")
+        limit = MAX_ZIP_BYTES if is_archive else MAX_HAND_IN_BYTES
         # This size is only declared, too, but `zipfile` takes no more than it from the
         # archive.
         unpacked = MAX_ZIP_RATIO * max(info.compress_size, 1)
@@ -181,10 +182,6 @@ def _stamp(info: zipfile.ZipInfo) -> datetime | None:
         return datetime(*info.date_time).astimezone(UTC)
     except (ValueError, OverflowError, OSError):
         return None
-
-
-def _is_archive(info: zipfile.ZipInfo) -> bool:
-    return info.orig_filename.lower().endswith(".zip")
 
 
 def _check_name(name: str) -> None:

@@ -7,9 +7,10 @@ processes, and a student's are opened when somebody asks for them.
 from __future__ import annotations
 
 import lzma
-from collections.abc import Iterator, KeysView, Mapping, Sequence
+from collections.abc import Callable, Iterator, KeysView, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import TypeVar
 
 import msgspec
 
@@ -19,6 +20,7 @@ from answer_keys.keys.whole_record import WholeRecord, whole_records_read
 from workbook.record.readings import Reading
 from workbook.texts import ENGLISH
 
+_T = TypeVar("_T")
 Readings = Mapping[int, Mapping[str, Reading]]
 """Of one student, by exercise and test."""
 OPEN_STUDENTS = 4
@@ -81,11 +83,7 @@ class AnswerKey:
         KeyContentError
             Where something is missing.
         """
-        packed = self.packed.get(student)
-        try:
-            return {} if packed is None else offered_read(lzma.decompress(packed))
-        except msgspec.DecodeError as error:
-            raise content_error(error) from error
+        return self._read(self.packed.get(student), offered_read)
 
     def readings_of(self, student: str) -> Readings:
         """Return the readings of one student by exercise and test; none elsewhere.
@@ -95,11 +93,15 @@ class AnswerKey:
         KeyContentError
             Where they are none.
         """
-        packed = self.readings.get(student)
-        if packed is None:
-            return {}
+        return self._read(self.readings.get(student), _READINGS.decode)
+
+    @staticmethod
+    def _read(
+        packed: bytes | None, read: Callable[[bytes], Mapping[int, _T]]
+    ) -> Mapping[int, _T]:
+        """Read what is packed of a student; empty where there is nothing."""
         try:
-            return _READINGS.decode(lzma.decompress(packed))
+            return {} if packed is None else read(lzma.decompress(packed))
         except msgspec.DecodeError as error:
             raise content_error(error) from error
 

@@ -17,6 +17,7 @@ from generator.model.measure import Sorting
 from generator.model.plan import Plan
 from generator.model.reasoning import FaultChance, Reasoning
 from workbook.record.bench import PROVES_NOTHING, Bench
+from workbook.record.circuit import Section, Statement
 from workbook.record.progress import ExerciseProgress, Given, begin
 
 Band = tuple[float, float]
@@ -135,32 +136,17 @@ class QuestionKey:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SectionKey:
-    """A section of the circuit, in the control circuit, the load circuit or both."""
-
-    id: str
-    label: str
-    branch: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StatementKey:
+class StatementKey(Statement):
     """Something that a reading could prove.
 
     Attributes
     ----------
-    cleared, suspect : tuple of str
-        Ids of sections.
     outcomes : tuple of str
         The outcomes that prove it by themselves.
     misconception : str
         Id of the one that says it at the real outcome; empty where none does.
     """
 
-    id: str
-    text: str
-    cleared: tuple[str, ...]
-    suspect: tuple[str, ...]
     outcomes: tuple[str, ...]
     misconception: str
 
@@ -285,7 +271,7 @@ class KeyRecord:
     fault: PlantedFault
     predictions: tuple[NumberKey, ...]
     verification: NumberKey
-    sections: tuple[SectionKey, ...]
+    sections: tuple[Section, ...]
     tests: tuple[TestKey, ...]
     causes: tuple[CauseOption, ...]
     corrections: tuple[CorrectionOption, ...]

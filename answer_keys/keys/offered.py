@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import msgspec
 
 from workbook.record.bench import Bench
+from workbook.record.circuit import Section
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,15 +40,6 @@ class OfferedQuestion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OfferedSection:
-    """A section of the circuit, in words."""
-
-    id: str
-    label: str
-    branch: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class OfferedCause:
     """Where a cause lies: it decides what a reading could prove."""
 
@@ -76,7 +68,7 @@ class OfferedExercise:
     causes: tuple[Offer, ...]
     corrections: tuple[Offer, ...]
     questions: tuple[OfferedQuestion, ...]
-    sections: tuple[OfferedSection, ...] = ()
+    sections: tuple[Section, ...] = ()
     reasoning: OfferedCauses = OfferedCauses(faults=())
     bench: Bench | None = None
 

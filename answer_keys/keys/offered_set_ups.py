@@ -9,7 +9,6 @@ from answer_keys.keys.offered import (
     Offer,
     OfferedCause,
     OfferedExercise,
-    OfferedSection,
     OfferedTest,
 )
 from workbook.measuring.judged import Split, split_of
@@ -18,7 +17,7 @@ from workbook.measuring.proofs import Proof
 from workbook.measuring.set_up import set_up_of
 from workbook.measuring.texts import range_text, title_of
 from workbook.record.bench import Bench, is_code
-from workbook.record.payload import Statement
+from workbook.record.circuit import Section
 from workbook.record.readings import Reading
 from workbook.record.set_up import AUTO
 from workbook.texts import language
@@ -65,12 +64,7 @@ def reading_of_set_up(offered: OfferedExercise, code: str) -> Reading:
     return Reading(
         display=display_text(set_up, measured.split),
         range=range_text(set_up.instrument, set_up.range) if is_chosen else "",
-        statements=tuple(
-            Statement(
-                id=each.id, text=each.text, cleared=each.cleared, suspect=each.suspect
-            )
-            for each in measured.proofs
-        ),
+        statements=tuple(each.said for each in measured.proofs),
     )
 
 
@@ -86,7 +80,7 @@ def _measured(offered: OfferedExercise, code: str) -> _Measured:
 def _answered(
     bench: Bench,
     code: str,
-    sections: tuple[OfferedSection, ...],
+    sections: tuple[Section, ...],
     faults: tuple[OfferedCause, ...],
     # Only for the cache: statements are in the language that is spoken.
     _spoken: str,

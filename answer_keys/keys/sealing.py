@@ -13,7 +13,7 @@ from __future__ import annotations
 import hmac
 import json
 import secrets
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -64,15 +64,7 @@ class Envelope:
 
     def writes(self) -> bytes:
         """Write the envelope as JSON, its bytes in base64."""
-        body = {
-            "about": _ABOUT,
-            "kind": _KIND,
-            "format": self.format,
-            "set_id": self.set_id,
-            "secret_mark": self.secret_mark,
-            "nonce": self.nonce,
-            "sealed": self.sealed,
-        }
+        body = {"about": _ABOUT, "kind": _KIND, **asdict(self)}
         return msgspec.json.format(msgspec.json.encode(body), indent=2) + b"\n"
 
     @classmethod

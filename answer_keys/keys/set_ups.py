@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import asdict, dataclass, fields
 from functools import cached_property, lru_cache
+from itertools import islice
 
 from answer_keys.keys.key_record import KeyRecord, StatementKey, TestKey
 from generator.model.measure import Sorting
 from generator.model.plan import Plan
-from generator.model.reasoning import Reasoning
 from workbook.measuring.judged import Split, split_of
 from workbook.measuring.minutes import minutes_after
 from workbook.measuring.offered import (
@@ -62,24 +62,17 @@ class ExtendedRecord(KeyRecord):
 
     @cached_property
     def _plans(self) -> tuple[Plan, ...]:
-        table, first = self.reasoning, len(self.listed.tests)
-        return tuple(
-            _beside(self.listed.reasoning, table, number).plan
-            for number in range(first, len(self.tests))
+        table, listed = self.reasoning, self.listed.reasoning
+        every = zip(
+            table.tests,
+            table.columns,
+            table.sound,
+            table.reading_minutes,
+            table.needs,
+            strict=True,
         )
-
-
-def _beside(listed: Reasoning, table: Reasoning, number: int) -> Reasoning:
-    """The table of the list, and one test of another table."""
-    rows = zip(listed.outcomes, table.outcomes, strict=True)
-    return replace(
-        listed,
-        tests=(*listed.tests, table.tests[number]),
-        outcomes=tuple((*row, other[number]) for row, other in rows),
-        sound=(*listed.sound, table.sound[number]),
-        reading_minutes=(*listed.reading_minutes, table.reading_minutes[number]),
-        needs=(*listed.needs, table.needs[number]),
-    )
+        own = islice(every, len(listed.tests), None)
+        return tuple(listed.with_test(*each).plan for each in own)
 
 
 def with_set_ups(record: KeyRecord, items: Sequence[str]) -> KeyRecord:
@@ -112,14 +105,8 @@ def _extended(
         split, set_up = split_of(bench, code), set_up_of(code, bench)
         minutes = minutes_after(items[:place], set_up, bench)
         tests.append(_test(record, bench, code, minutes.total))
-        rows = zip(table.outcomes, split.outcomes, strict=True)
-        table = replace(
-            table,
-            tests=(*table.tests, code),
-            outcomes=tuple((*row, word) for row, word in rows),
-            sound=(*table.sound, split.sound),
-            reading_minutes=(*table.reading_minutes, minutes.total),
-            needs=(*table.needs, minutes.needs),
+        table = table.with_test(
+            code, split.outcomes, split.sound, minutes.total, minutes.needs
         )
     own = {each.name: getattr(record, each.name) for each in fields(KeyRecord)}
     told = {"tests": tuple(tests), "reasoning": table}
@@ -153,11 +140,12 @@ def _words(set_up: SetUp, split: Split) -> tuple[str, ...]:
 
 def _statement(bench: Bench, proof: Proof) -> StatementKey:
     rules = {rule.cleared: rule.id for rule in bench.known.rules}
+    misconception = "" if proof.outcomes else rules.get(proof.cleared, "")
+    return statement_key(proof, misconception)
+
+
+def statement_key(proof: Proof, misconception: str) -> StatementKey:
+    """What the key holds of a statement: what proves it, and what else says it."""
     return StatementKey(
-        id=proof.id,
-        text=proof.text,
-        cleared=proof.cleared,
-        suspect=proof.suspect,
-        outcomes=proof.outcomes,
-        misconception="" if proof.outcomes else rules.get(proof.cleared, ""),
+        **asdict(proof.said), outcomes=proof.outcomes, misconception=misconception
     )

@@ -43,15 +43,11 @@ def answer_text(answer: Answer) -> str:
     """Quote what was typed, with how it was read where that looks different."""
     read = value_text(answer.value, answer.unit)
     quoted = _("“{text}”").format(text=answer.raw.strip())
-    if _is_same(answer.raw.replace(",", "."), read):
+    # By spaces and closing zeros at most.
+    if _plain(answer.raw.replace(",", ".")) == _plain(read):
         return quoted
     told = _("{quoted} (read as {read})")
     return told.format(quoted=quoted, read=decimal(read))
-
-
-def _is_same(raw: str, read: str) -> bool:
-    """Tell whether two texts differ by spaces and closing zeros at most."""
-    return raw == read or _plain(raw) == _plain(read)
 
 
 def _plain(text: str) -> str:

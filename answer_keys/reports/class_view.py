@@ -154,23 +154,20 @@ def _fault_group(members: list[GradedExercise]) -> FaultGroup:
     shares = {step: _step_percent(members, step) for step in STEPS}
     known = {step: share for step, share in shares.items() if share is not None}
     weakest = min(known, key=lambda step: known[step], default=STEPS[0])
-    instead = Counter(label for one in members for label in _wrong_causes(one))
+    instead = Counter(
+        one.named_cause for one in members if one.named_cause and not one.is_cause_right
+    )
     common = instead.most_common(1)
     return FaultGroup(
         lesson=first.lesson.replace("-", " ").replace("_", " ").capitalize(),
         fault=fault_name(first.fault, first.cause),
         count=len(members),
-        mean=fmean(percent(m.marks.mark, m.marks.out_of) or 0.0 for m in members),
+        mean=fmean(100.0 * one.share for one in members),
         weakest_step=weakest,
         weakest_percent=known.get(weakest, 0.0),
         proved=sum(one.is_cause_right for one in members),
         named_instead=f"{common[0][0]} ({common[0][1]})" if common else "",
     )
-
-
-def _wrong_causes(one: GradedExercise) -> Iterator[str]:
-    if one.named_cause and not one.is_cause_right:
-        yield one.named_cause
 
 
 def _confusions(exercises: Iterable[GradedExercise]) -> Iterator[Confusion]:

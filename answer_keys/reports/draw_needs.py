@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from statistics import fmean
 
 from answer_keys.gradebook.results import ClassResult, GradedExercise
 from answer_keys.needs import Need, Needs
@@ -40,7 +41,7 @@ def needs_after(result: ClassResult) -> Needs:
         whole=_need(
             [one for student in result.graded for one in student.exercises],
             {
-                skill: sum(some) / len(some)
+                skill: fmean(some)
                 for skill, some in shares.items()
                 # Practised by all where half of the class has need of it.
                 if 2 * len(some) >= len(mastery)
@@ -56,11 +57,10 @@ def _need(
     found: defaultdict[str, list[float]] = defaultdict(list)
     for one in exercises:
         if not one.outline.has_questions:
-            share = one.marks.mark / one.marks.out_of if one.marks.out_of else 0.0
             # Whose cause was not found is to be practised, whatever its other steps
             # earned.
-            found[one.outline.fault].append(share if one.is_cause_right else 0.0)
-    means = {fault: sum(some) / len(some) for fault, some in found.items()}
+            found[one.outline.fault].append(one.share if one.is_cause_right else 0.0)
+    means = {fault: fmean(some) for fault, some in found.items()}
     ordered = sorted(means, key=lambda fault: (means[fault], fault))
     weakest = sorted(open_skills, key=lambda skill: open_skills[skill])
     return Need(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from statistics import fmean
 
 import numpy as np
 
@@ -159,14 +160,9 @@ def _group(one: GradedExercise) -> tuple[str, str]:
     return about.lesson, about.kind if about.has_questions else about.fault
 
 
-def share_of(one: GradedExercise) -> float:
-    """Part of an exercise's marks that was earned."""
-    return one.marks.mark / one.marks.out_of if one.marks.out_of else 0.0
-
-
 def _is_right(one: GradedExercise) -> bool:
     """Whether a cause was proved; of questions, whether nearly all were right."""
-    return share_of(one) >= _GOOD if one.outline.has_questions else one.is_cause_right
+    return one.share >= _GOOD if one.outline.has_questions else one.is_cause_right
 
 
 def _item(
@@ -174,7 +170,7 @@ def _item(
 ) -> Item:
     all_of_it = [one for some in members.values() for one in some]
     about, count = all_of_it[0].outline, len(members)
-    shares = {n: _mean(map(share_of, some)) for n, some in members.items()}
+    shares = {n: fmean(one.share for one in some) for n, some in members.items()}
     # Who had it more than once counts by the first time.
     right = sum(_is_right(some[0]) for some in members.values())
     is_enough = count >= ENOUGH
@@ -186,7 +182,7 @@ def _item(
         lesson=about.lesson.replace("-", " "),
         students=count,
         right_frac=right / count,
-        mean_frac=_mean(shares.values()),
+        mean_frac=fmean(shares.values()),
         right=proportion(right, count) if is_enough else None,
         discrimination=_discrimination(shares, members, students)
         if is_enough
@@ -203,9 +199,9 @@ def _discrimination(
     for number, share in shares.items():
         # The rest without the item itself, or each would agree with itself.
         mine = {id(one) for one in members[number]}
-        rest = [share_of(o) for o in students[number].exercises if id(o) not in mine]
+        rest = [o.share for o in students[number].exercises if id(o) not in mine]
         if rest:
-            pairs.append((share, _mean(rest)))
+            pairs.append((share, fmean(rest)))
     if len(pairs) < ENOUGH:
         return None
     return item_rest([one for one, _ in pairs], [rest for _, rest in pairs])
@@ -240,10 +236,10 @@ def _on_one_scale(
 
 def _reliability(students: Sequence[StudentResult]) -> Reliability:
     """Take exercises as testlets: by what they are where all had the same."""
-    rows = [{_group(one): share_of(one) for one in s.exercises} for s in students]
+    rows = [{_group(one): one.share for one in s.exercises} for s in students]
     if len({frozenset(row) for row in rows}) > 1:
         rows = [
-            {("", str(one.marks.exercise)): share_of(one) for one in s.exercises}
+            {("", str(one.marks.exercise)): one.share for one in s.exercises}
             for s in students
         ]
     columns = sorted({column for row in rows for column in row})
@@ -292,8 +288,3 @@ def _families(
             parts=tuple(parts),
             spread=spread([p.right for p in parts], [p.of for p in parts]),
         )
-
-
-def _mean(values: Iterable[float]) -> float:
-    some = list(values)
-    return sum(some) / len(some)

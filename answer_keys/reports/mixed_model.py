@@ -21,13 +21,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from answer_keys.reports.statistics import Estimate
+from answer_keys.reports.statistics import Z_95, Estimate
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-# Of a normal distribution, 95 % lie within so many standard deviations.
-_95 = 1.959964
 _ROUNDS = 500
 # Spreads that change by less than this part of themselves have been found.
 _CLOSE = 1e-5
@@ -78,7 +76,7 @@ class MixedFit:
         return self._estimate(value, own)
 
     def _estimate(self, value: float, own: NDArray[np.float64]) -> Estimate:
-        margin = _95 * math.sqrt(max(0.0, float(own @ self.covariance @ own)))
+        margin = Z_95 * math.sqrt(max(0.0, float(own @ self.covariance @ own)))
         return Estimate(value=value, low=value - margin, high=value + margin)
 
 

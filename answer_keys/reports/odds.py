@@ -15,9 +15,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from answer_keys.reports.statistics import Estimate
+from answer_keys.reports.statistics import Z_95, Estimate
 
-_95 = 1.959964
 # A natural logarithm of odds times this is the delta of educational testing.
 _DELTA = 2.35
 
@@ -80,7 +79,7 @@ def mantel_haenszel(strata: Iterable[Counts]) -> Odds | None:
     if not sum(for_it) or not sum(against):
         return None
     ratio = sum(for_it) / sum(against)
-    margin = _95 * math.sqrt(_log_variance(some, for_it, against))
+    margin = Z_95 * math.sqrt(_log_variance(some, for_it, against))
     difference = math.fsum(one.right - _expected(one) for one in some)
     chi_square = difference**2 / math.fsum(map(_variance, some))
     return Odds(

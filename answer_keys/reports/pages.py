@@ -21,10 +21,7 @@ from workbook.texts import _, decimal, language, ngettext
 
 def written_page(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
     """Fill a template in the language spoken; the same values give the same text."""
-    page = _environment().get_template(template)
-    cautions = [_(caution) for caution in CAUTIONS]
-    own = {"_": _, "ngettext": ngettext, "language": language()}
-    return keep_units(page.render(cautions=cautions, **own, **values))
+    return filled(_environment(), template, values)
 
 
 @cache
@@ -47,6 +44,13 @@ def _signed(value: float) -> str:
     """A difference with its sign, and nought without one."""
     text = f"{value:+.1f}"
     return decimal("0" if float(text) == 0 else text.replace("-", "−"))
+
+
+def filled(pages: Environment, template: str, values: Mapping[str, Any]) -> str:
+    """Fill a template of an engine, with what every page of ours has."""
+    cautions = [_(caution) for caution in CAUTIONS]
+    own = {"_": _, "ngettext": ngettext, "language": language(), "cautions": cautions}
+    return keep_units(pages.get_template(template).render(**own, **values))
 
 
 def new_environment(

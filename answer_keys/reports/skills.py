@@ -151,15 +151,12 @@ def skill_marks(one: GradedExercise) -> dict[str, list[StepMark]]:
     """
     found: dict[str, list[StepMark]] = {}
     for mark in one.marks.steps:
-        skill = _skill(one.outline.kind, mark)
+        by_kind = _BY_KIND.get(one.outline.kind)
+        skill = _BY_ITEM.get(mark.item) or by_kind or mark.step
         # What was set by hand adds to what was computed.
         if skill in SKILLS and (mark.out_of or mark.mark):
             found.setdefault(skill, []).append(mark)
     return found
-
-
-def _skill(kind: str, mark: StepMark) -> str:
-    return _BY_ITEM.get(mark.item) or _BY_KIND.get(kind) or mark.step
 
 
 LAST = 5

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 ENOUGH = 30
 """Fewer students than this are too few for an interval to say anything."""
 
+Z_95 = 1.959964
+"""Of a normal distribution, 95 % lie within so many standard deviations."""
 # The ends of a 95 % interval then have 25 values beyond them each.
 _RESAMPLES = 1000
 

@@ -87,13 +87,6 @@ def _hard_figures(one: Hard) -> dict[str, Any]:
 
 
 def _class_figures(one: ClassStanding) -> dict[str, Any]:
-    own = one.evidence
-    return {
-        "set_id": own.set_id,
-        "name": own.name,
-        "students": own.students,
-        "graded": own.graded,
-        "mean_percent": own.mean_percent,
-        "needs_help": own.needs_help,
-        "beyond": asdict(one.beyond) if one.beyond else None,
-    }
+    names = "set_id", "name", "students", "graded", "mean_percent", "needs_help"
+    own = {name: getattr(one.evidence, name) for name in names}
+    return own | {"beyond": asdict(one.beyond) if one.beyond else None}

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import fmean, quantiles
 
 from answer_keys.misconceptions import MISCONCEPTIONS, Misconception
@@ -324,16 +324,7 @@ def _unequal(met: Sequence[tuple[int, Diagnosis]]) -> Iterator[Unequal]:
     values = [one.odds.p_value for one in tried if one.odds]
     held = false_discovery_control(values) if values else []
     told = [
-        Unequal(
-            title=one.title,
-            family=one.family,
-            right=one.right,
-            of=one.of,
-            other_right=one.other_right,
-            other_of=one.other_of,
-            odds=one.odds,
-            p_value=float(p_value),
-        )
+        replace(one, p_value=float(p_value))
         for one, p_value in zip(tried, held, strict=True)
     ]
     yield from sorted(told, key=lambda one: (one.p_value, one.title, one.family))

@@ -200,7 +200,8 @@ def _gather(value: Any, where: str, places: list[tuple[str, str]]) -> None:  # n
         for match in _DATA_URI.finditer(value):
             data = match[2]
             packed = match[1].endswith(";base64")
-            text = _decoded(data) if packed else _unquoted(data)
+            unquoted = unquote_to_bytes(data).decode("latin-1")
+            text = _decoded(data) if packed else unquoted
             places.append((f"{where} (decoded)", text))
         if any(place in where for place in _BASE64_PLACES):
             places.append((f"{where} (decoded)", _decoded(value)))
@@ -216,7 +217,3 @@ def _decoded(text: str) -> str:
         return ""
     # Latin-1 reads every byte, and ASCII as what it is.
     return data.decode("latin-1")
-
-
-def _unquoted(text: str) -> str:
-    return unquote_to_bytes(text).decode("latin-1")

@@ -94,7 +94,8 @@ def _joined(strange: set[str], said: list[str]) -> set[str]:
     parts = [""]
     for word in said:
         # Joined as a reader of a PDF may join them, but never two numbers to a third.
-        parts += [" ", word] if _are_digits(parts[-1][-1:], word[0]) else [word]
+        are_digits = parts[-1][-1:].isdigit() and word[0].isdigit()
+        parts += [" ", word] if are_digits else [word]
     ends = {0, *accumulate(map(len, parts))}
     text = "".join(parts)
     return {
@@ -105,10 +106,6 @@ def _joined(strange: set[str], said: list[str]) -> set[str]:
             for found in re.finditer(re.escape(word), text)
         )
     }
-
-
-def _are_digits(one: str, other: str) -> bool:
-    return one.isdigit() and other.isdigit()
 
 
 def _words(text: str) -> list[str]:

@@ -90,10 +90,10 @@ class Cluster:
                 set_as_default=False,
             )
         except (OSError, ValueError) as error:
+            why = " ".join(str(error).split())[:200]
             raise ClusterError(
-                f"{address}: no scheduler of this cluster answers "
-                f"({_in_short(error)}); start it, mend the address, or take the "
-                "certificates that belong to it"
+                f"{address}: no scheduler of this cluster answers ({why}); start it, "
+                "mend the address, or take the certificates that belong to it"
             ) from error
         # What it waits when the connection is lost later on.
         client._timeout = self._patience_s
@@ -189,7 +189,3 @@ def _answer(job: Job, future: Future) -> Answer:
     except Exception as error:
         return broken(job, error)
     return Answer(job=job, data=result[0], fault=result[1])
-
-
-def _in_short(error: Exception) -> str:
-    return " ".join(str(error).split())[:200]

@@ -8,8 +8,7 @@ from importlib import import_module
 from threading import Lock
 from typing import Any, Literal, Protocol
 
-from answer_keys.errors import AnswerKeysError
-from generator.errors import WritingError
+from answer_keys.errors import ContentError
 from workbook.version import __version__
 
 Work = Literal["drawing", "marking", "grading"]
@@ -100,7 +99,7 @@ def perform(work: Work, given: tuple[Any, ...], version: str) -> tuple[bytes, st
         with _ALONE:
             done: bytes = import_module(f"generator.classes.work.{work}").do(*given)
             return done, ""
-    except (AnswerKeysError, WritingError) as error:
+    except ContentError as error:
         return b"", str(error)
     except Exception as error:  # a cluster would log it with all that was given
         return b"", _told(work, error)

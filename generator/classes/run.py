@@ -13,11 +13,10 @@ from queue import SimpleQueue
 
 from msgspec import DecodeError, msgpack
 
-from answer_keys.errors import AnswerKeysError
+from answer_keys.errors import ContentError
 from answer_keys.headway import Progress
 from answer_keys.keys.class_secret import ClassSecret
-from answer_keys.marking.marker import Marker
-from answer_keys.marking.rubric import read_rubric, rubric_text
+from answer_keys.marking.rubric import rubric_text
 from generator.classes.done import (
     Note,
     came_of,
@@ -34,16 +33,17 @@ from generator.classes.rows import Row
 from generator.classes.shipping import batches_of
 from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request, Student
-from generator.errors import ClassSetError, WritingError
+from generator.errors import ClassSetError, WritingError, told
 from generator.sets.class_set import ClassSet, read_class_set
 from generator.sets.set_writing import Part, write_drawn_set
+from generator.week.collecting import marker_of
 from generator.week.examination import hand_in_examination
 from generator.week.opened import opened_set
 from generator.workbooks.class_workbooks import set_id_of
 
 _PARTS = msgpack.Decoder(list[Part])
 _FIGURES = msgpack.Decoder(Figures)
-_CONTENT = (AnswerKeysError, WritingError, DecodeError, OSError)
+_CONTENT = (ContentError, DecodeError, OSError)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +174,7 @@ class _Run:
                 given = (course, asked, class_secret(self.secret, planned))
                 yield Job(name=planned.name, work="drawing", given=given)
         except _CONTENT as error:
-            self._fail(planned, _told(error))
+            self._fail(planned, told(error))
 
     def _course(self, lessons: tuple[str, ...]) -> Course:
         if lessons not in self.courses:
@@ -223,12 +223,7 @@ class _Run:
         """Send out what came back, a share at a time."""
         opened = opened_set(its.folder, self.access.passphrase)
         hand_in_examination(opened)
-        marker = Marker(
-            key=opened.key,
-            rubric=read_rubric(its.rubric_file),
-            students=frozenset(id_ for id_, _ in its.roster),
-        )
-        batches = batches_of(marker, its.handed_in)
+        batches = batches_of(marker_of(opened), its.handed_in)
         self.marks[planned.name] = [batches.unread]
         self.open[planned.name] = len(batches.shares)
         if not batches.shares:
@@ -250,7 +245,7 @@ class _Run:
             try:
                 self._take(planned, answer)
             except _CONTENT as error:
-                self._fail(planned, _told(error))
+                self._fail(planned, told(error))
 
     def _lost(self, job: Job, planned: PlannedClass) -> None:
         if self._engine(job).mend():
@@ -258,8 +253,8 @@ class _Run:
         elif job is not self.alone:
             self.suspects.append(job)
         else:
-            told = "the process that was at it was ended twice, as when memory runs out"
-            self._fail(planned, f"{told}; close other programs, and run this again")
+            why = "the process that was at it was ended twice, as when memory runs out"
+            self._fail(planned, f"{why}; close other programs, and run this again")
 
     def _take(self, planned: PlannedClass, answer: Answer) -> None:
         match answer.job.work:
@@ -298,13 +293,6 @@ class _Run:
         self._settle(
             Row(planned=planned, drawn="there", graded="graded", figures=figures)
         )
-
-
-def _told(error: Exception) -> str:
-    """Say in a sentence what is wrong, and with which file."""
-    if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: cannot be read or written ({error.strerror})."
-    return str(error)
 
 
 def _nameless(request: Request) -> Request:

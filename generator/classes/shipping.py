@@ -15,10 +15,8 @@ from pathlib import Path
 from msgspec import msgpack
 
 from answer_keys.hand_ins.returned_files import closed_at, returned_paths
-from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.marking.marked import Marked
 from answer_keys.marking.marker import Marker
-from answer_keys.marking.policy import Rubric
 
 # A few hundred honest hand-ins: some seconds of work, and all that a lost worker costs.
 _BATCH_BYTES = 10_000_000
@@ -37,17 +35,9 @@ class ShippedFile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shipment:
-    """Some hand-ins of a class, with what marks them.
+    """Some hand-ins of a class, with what marks them."""
 
-    Attributes
-    ----------
-    students : frozenset of str
-        Ids of the class list.
-    """
-
-    key: AnswerKey
-    rubric: Rubric
-    students: frozenset[str]
+    marker: Marker
     files: tuple[ShippedFile, ...]
 
 
@@ -70,12 +60,7 @@ class Batches:
 
     def shipment(self, share: Sequence[Path]) -> Shipment:
         """Read the files of a share; one that vanished meanwhile is left out."""
-        return Shipment(
-            key=self.marker.key,
-            rubric=self.marker.rubric,
-            students=self.marker.students,
-            files=tuple(self._read(share)),
-        )
+        return Shipment(marker=self.marker, files=tuple(self._read(share)))
 
     def _read(self, share: Sequence[Path]) -> Iterator[ShippedFile]:
         for path in share:

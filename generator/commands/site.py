@@ -170,7 +170,8 @@ def _serve_site(
             "for no other."
         )
     with served.server as server:
-        _tell_links(served.links)
+        for link in served.links:
+            say.print(f"{link.student:<10} {link.address}")
         if links is not None:
             _write_links(links, served.links, opened.class_set)
         tell("Serving until Ctrl+C.")
@@ -193,11 +194,6 @@ def _open_in_jupyter(class_set: ClassSet, port: int) -> None:
     )
     options = (f"--ServerApp.port={port}", "--ServerApp.port_retries=0")
     open_jupyter(class_set.folder / "for-students", "", *options)
-
-
-def _tell_links(own: Sequence[Link]) -> None:
-    for link in own:
-        say.print(f"{link.student:<10} {link.address}")
 
 
 def _write_links(path: Path, own: Sequence[Link], class_set: ClassSet) -> None:

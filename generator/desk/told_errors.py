@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from answer_keys.errors import (
-    AnswerKeysError,
+    ContentError,
     FileError,
     PassphraseNeededError,
     WrongPassphraseError,
 )
 from generator.desk.line import LostError
-from generator.errors import WritingError
+from generator.errors import told
 
-CONTENT_ERRORS = (AnswerKeysError, WritingError, OSError)
+CONTENT_ERRORS = (ContentError, OSError)
 """What an instructor can mend; anything else is a fault of ours."""
 
 
@@ -42,8 +42,5 @@ def _kind(error: BaseException) -> str:
 
 
 def _message(error: BaseException) -> str:
-    if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: cannot be read or written ({error.strerror})"
-    if isinstance(error, CONTENT_ERRORS):
-        return str(error)
-    return f"{type(error).__name__}: {error}"
+    kind = "" if isinstance(error, CONTENT_ERRORS) else f"{type(error).__name__}: "
+    return f"{kind}{told(error)}"

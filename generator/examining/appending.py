@@ -6,6 +6,15 @@ import os
 from pathlib import Path
 
 
+def whole_lines(path: Path) -> list[bytes]:
+    """Read the lines of a file; half a line at its end, never acknowledged, is cut."""
+    data = path.read_bytes()
+    whole = data[: data.rfind(b"\n") + 1]
+    if len(whole) < len(data):
+        os.truncate(path, len(whole))
+    return whole.split(b"\n")[:-1]
+
+
 def append_whole(path: Path, data: bytes) -> None:
     """Append to a file, and come back when the disk itself has it."""
     is_new = not path.exists()

@@ -28,7 +28,7 @@ from answer_keys.written_files import new_private_folder
 from generator.errors import RoomError
 from generator.examining.schedule import Deed, EventLog, Phase
 from generator.examining.seal import write_seal
-from generator.examining.work_record import ConflictError, Part, WorkRecord
+from generator.examining.work_record import ConflictError, Count, Part, WorkRecord
 from workbook.record.bench import is_code
 from workbook.record.journal import Owner
 from workbook.record.plain import plain
@@ -40,21 +40,14 @@ MAX_REQUEST_BYTES = 400_000
 HERE = timedelta(seconds=40)
 """A page that has said nothing for so long is not there: it asks every five seconds."""
 
-_Count = Annotated[int, Meta(ge=0, le=100_000)]
-
-
-class _Lines(Struct, forbid_unknown_fields=True):
-    at: _Count
-    lines: Annotated[tuple[str, ...], Meta(max_length=10_000)] = ()
-
 
 class _Sent(Struct, forbid_unknown_fields=True):
     """What a page sends: who it is, what it has, and what it holds already."""
 
     window: Annotated[str, Meta(pattern=r"^[a-z0-9]{4,20}$")]
-    sessions: Annotated[dict[str, _Lines], Meta(max_length=200)]
+    sessions: Annotated[dict[str, Part], Meta(max_length=200)]
     held: Annotated[tuple[str, ...], Meta(max_length=2_000)] = ()
-    exercise: _Count = 0
+    exercise: Count = 0
 
 
 _SENT = msgspec.json.Decoder(_Sent)
@@ -77,10 +70,6 @@ class Seat:
     exercise_since: datetime | None = None
     given: set[str] = field(default_factory=set)
     lock: threading.Lock = field(default_factory=threading.Lock)
-
-
-def _now() -> datetime:
-    return datetime.now(UTC)
 
 
 def _alone_in(folder: Path) -> FileLock:
@@ -127,7 +116,7 @@ class Room:
         codes: Mapping[str, tuple[str, str]],
         secret: ClassSecret,
         key: AnswerKey,
-        clock: Callable[[], datetime] = _now,
+        clock: Callable[[], datetime] = lambda: datetime.now(UTC),
     ) -> None:
         if key.mode != "examination":
             raise RoomError(folder, "its set is no examination")
@@ -191,13 +180,8 @@ class Room:
         # In a pause steps are still taken, and readings alone are kept back. Before the
         # start and after the end nothing is, but the page hears what the room has.
         if phase in {"running", "paused"}:
-            parts = {
-                name: Part(at=one.at, lines=one.lines)
-                for name, one in sent.sessions.items()
-                if one.lines
-            }
             try:
-                record.take(parts)
+                record.take({n: one for n, one in sent.sessions.items() if one.lines})
             except ConflictError as error:
                 self.note("refused", seat.student, text=error.reason)
                 raise
@@ -209,14 +193,11 @@ class Room:
             "phase": phase,
             "left_s": None if ends is None else max(0.0, (ends - now).total_seconds()),
             "counts": record.counts,
-            "lines": {
-                name: {"at": part.at, "lines": list(part.lines)}
-                for name, part in record.beyond(known).items()
-            },
+            "lines": msgspec.to_builtins(record.beyond(known)),
             "readings": self._readings(
                 seat, set(sent.held), is_running=phase == "running"
             ),
-            "windows": len(self._windows_of(seat, now)),
+            "windows": self.windows_of(seat, now),
         }
 
     def _readings(
@@ -252,9 +233,6 @@ class Room:
         seat.windows[sent.window] = now
         if sent.exercise and sent.exercise != seat.exercise:
             seat.exercise, seat.exercise_since = sent.exercise, now
-
-    def _windows_of(self, seat: Seat, now: datetime) -> list[str]:
-        return [name for name, at in seat.windows.items() if now - at < HERE]
 
     # ---- what the supervisor does -----------------------------------------------
 
@@ -328,9 +306,9 @@ class Room:
             }
         return seat.record
 
-    def windows_of(self, seat: Seat) -> int:
+    def windows_of(self, seat: Seat, now: datetime) -> int:
         """Count the windows and machines that are open with a student's code."""
-        return len(self._windows_of(seat, self.clock()))
+        return sum(now - at < HERE for at in seat.windows.values())
 
 
 def due_readings(record: WorkRecord) -> list[tuple[int, str]]:

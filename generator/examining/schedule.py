@@ -6,10 +6,8 @@ Times are those of the instructor's machine alone.
 from __future__ import annotations
 
 import json
-import os
-from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Literal
@@ -17,7 +15,7 @@ from typing import Literal
 import msgspec
 
 from generator.errors import RoomError
-from generator.examining.appending import append_whole
+from generator.examining.appending import append_whole, whole_lines
 
 Phase = Literal["waiting", "running", "paused", "over", "sealed"]
 Deed = Literal[
@@ -87,36 +85,24 @@ class Schedule:
 
 def schedule_of(events: Iterable[Event]) -> Schedule:
     """Fold events into what holds; one that makes no sense there changes nothing."""
-    started: datetime | None = None
-    minutes, paused_for = 0.0, timedelta()
-    paused: datetime | None = None
-    stopped: datetime | None = None
-    sealed: datetime | None = None
-    more = defaultdict[str, float](float)
+    now = Schedule()
     for event in events:
         match event.kind:
-            case "start" if started is None:
-                started, minutes = event.at, event.minutes
-            case "pause" if started and not paused:
-                paused = event.at
-            case "resume" if paused:
-                paused_for += event.at - paused
-                paused = None
-            case "stop" if started and not stopped:
-                stopped = event.at
+            case "start" if now.started is None:
+                now = replace(now, started=event.at, minutes=event.minutes)
+            case "pause" if now.started and not now.paused_since:
+                now = replace(now, paused_since=event.at)
+            case "resume" if now.paused_since:
+                paused_for = now.paused_for + (event.at - now.paused_since)
+                now = replace(now, paused_since=None, paused_for=paused_for)
+            case "stop" if now.started and not now.stopped:
+                now = replace(now, stopped=event.at)
             case "more":
-                more[event.student] += event.minutes
-            case "seal" if not sealed:
-                sealed = event.at
-    return Schedule(
-        started=started,
-        minutes=minutes,
-        paused_since=paused,
-        paused_for=paused_for,
-        stopped=stopped,
-        sealed=sealed,
-        more=dict(more),
-    )
+                minutes = now.more.get(event.student, 0.0) + event.minutes
+                now = replace(now, more=now.more | {event.student: minutes})
+            case "seal" if not now.sealed:
+                now = replace(now, sealed=event.at)
+    return now
 
 
 _EVENT = msgspec.json.Decoder(Event)
@@ -136,13 +122,9 @@ class EventLog:
         self._clock = clock
         self.events: list[Event] = []
         if path.exists():
-            data = path.read_bytes()
             # Half a line was written when the machine went down, and has never held.
-            whole = data[: data.rfind(b"\n") + 1]
-            if len(whole) < len(data):
-                os.truncate(path, len(whole))
             try:
-                self.events = [_EVENT.decode(line) for line in whole.splitlines()]
+                self.events = [_EVENT.decode(line) for line in whole_lines(path)]
             except msgspec.DecodeError as error:
                 raise RoomError(
                     path, "was changed after it was written; put back the file"

@@ -85,7 +85,7 @@ def state_of(room: Room) -> RoomState:
 def _seat(room: Room, seat: Seat, now: datetime, refused: int) -> SeatState:
     # While a page sends, what is counted here would not belong together.
     with seat.lock:
-        record, windows = room.record_of(seat), room.windows_of(seat)
+        record, windows = room.record_of(seat), room.windows_of(seat, now)
         steps = tuple(open_step(record, number) for number in sorted(record.offered))
         entries = len(record.entries)
     schedule = room.log.schedule

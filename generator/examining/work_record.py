@@ -14,7 +14,9 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
+
+from msgspec import Meta, Struct
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.hand_in_lines import (
@@ -27,11 +29,11 @@ from answer_keys.hand_ins.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES
 from answer_keys.keys.offered import Offered, OfferedExercise
 from answer_keys.keys.offered_set_ups import with_set_up
 from generator.errors import RoomError
-from generator.examining.appending import append_whole
+from generator.examining.appending import append_whole, whole_lines
 from workbook.errors import RefusedError as SetUpError
 from workbook.judging.known_words import misfit, unknown_words
 from workbook.record.entries import ChosenTest, Entry, Finding, Hint, Restart, in_order
-from workbook.record.journal import Owner
+from workbook.record.journal import Owner, journal_path
 from workbook.record.progress import ExerciseProgress, after, replay
 
 _SESSION = re.compile(r"[0-9a-f]{8}")
@@ -43,12 +45,14 @@ class ConflictError(RefusedError):
     """Lines that cannot be put behind what the room has of the student."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+Count = Annotated[int, Meta(ge=0, le=100_000)]
+
+
+class Part(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Lines of one session, the first of them at a place from 0."""
 
-    at: int
-    lines: tuple[str, ...]
+    at: Count
+    lines: Annotated[tuple[str, ...], Meta(max_length=10_000)] = ()
 
 
 @dataclass(slots=True)
@@ -80,8 +84,9 @@ class WorkRecord:
         self._owner = owner
         self.offered = offered
         self._sessions: dict[str, _Session] = {}
-        for path in sorted(folder.glob(f"journal-{owner.name}-*.jsonl")):
-            session = path.stem.removeprefix(f"journal-{owner.name}-")
+        start = journal_path(folder, owner, "").stem
+        for path in sorted(folder.glob(f"{start}*.jsonl")):
+            session = path.stem.removeprefix(start)
             if _SESSION.fullmatch(session):
                 self._load(path, session)
         self.progress = replay(self.entries)
@@ -238,11 +243,9 @@ class WorkRecord:
                 "it speaks of a set-up that the circuit cannot be put into"
             ) from error
 
-    def _path(self, name: str) -> Path:
-        return self._folder / f"journal-{self._owner.name}-{name}.jsonl"
-
     def _write(self, name: str, new: _Session) -> None:
-        path, known = self._path(name), self._sessions.get(name)
+        path = journal_path(self._folder, self._owner, name)
+        known = self._sessions.get(name)
         data = "".join(f"{line}\n" for line in new.lines).encode()
         size = path.stat().st_size if known else 0
         try:
@@ -259,12 +262,8 @@ class WorkRecord:
         mine.entries += new.entries
 
     def _load(self, path: Path, name: str) -> None:
-        """Read a file of the record; half a line at its end was never acknowledged."""
-        data = path.read_bytes()
-        whole = data[: data.rfind(b"\n") + 1]
-        if len(whole) < len(data):
-            os.truncate(path, len(whole))
-        lines = whole.decode("utf-8", "replace").split("\n")[:-1]
+        """Read a file of the record."""
+        lines = [line.decode("utf-8", "replace") for line in whole_lines(path)]
         try:
             self._sessions[name] = self._checked(name, (), lines)
         except RefusedError as error:

@@ -32,6 +32,11 @@ class Range:
     unit_si: float
     test_a: float = 0.0
 
+    @property
+    def id(self) -> str:
+        """Its end in mV or mΩ: a whole number, alike in all languages."""
+        return f"{self.end * 1000:.0f}"
+
     def text(self, value: float) -> str:
         """Write a value as the display shows it in this range."""
         # In decimals, of the digits as they print: in binary a half may lie just below
@@ -145,9 +150,14 @@ class Clamp:
     jaw_frac: float = 1.0
 
     @property
+    def id(self) -> str:
+        """Its scale in mV/A."""
+        return f"{self.scale_v_per_a * 1000:g}"
+
+    @property
     def scale_text(self) -> str:
         """Scale in the words on the probe, such as ``100 mV/A``."""
-        return f"{self.scale_v_per_a * 1000:g} mV/A"
+        return f"{self.id} mV/A"
 
     def limit(self, current_a: float) -> float:
         """Largest error of the probe alone, its noise left out [A]."""

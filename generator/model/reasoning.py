@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
 from generator.model.plan import Access, Plan, Proof, State, least_cost
@@ -91,6 +91,25 @@ class Reasoning:
     def plan(self) -> Plan:
         """The least-cost plan; equal tables are searched once."""
         return _plan(self)
+
+    def with_test(
+        self,
+        id_: str,
+        column: Iterable[str],
+        sound: str,
+        minutes: float,
+        needs: tuple[str, ...],
+    ) -> Reasoning:
+        """Put one more test behind the others, with its outcome under each fault."""
+        rows = zip(self.outcomes, column, strict=True)
+        return replace(
+            self,
+            tests=(*self.tests, id_),
+            outcomes=tuple((*row, word) for row, word in rows),
+            sound=(*self.sound, sound),
+            reading_minutes=(*self.reading_minutes, minutes),
+            needs=(*self.needs, needs),
+        )
 
     @property
     def first_tests(self) -> tuple[str, ...]:

@@ -27,7 +27,6 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-MU_0 = 4e-7 * math.pi  # H/m
 # A mini relay of 12 V: a time constant of 3 to 4 ms over about 90 Ω, a solid core whose
 # eddy currents take the fast part of the spike, and some turns next to each other
 # (common practice, no source). Unsuppressed they give a spike of a few hundred volts.
@@ -411,19 +410,3 @@ def _grid(piece: _Piece, span_s: float) -> Floats:
             ]
         ).clip(0.0, span_s)
     )
-
-
-def solenoid_inductance(turns: int, length_m: float, diameter_m: float) -> float:
-    """Inductance of a long air-cored solenoid, µ0·N²·A/ℓ [H].
-
-    References
-    ----------
-    OpenStax, "College Physics 2e", example 23.7.
-
-    Examples
-    --------
-    >>> round(solenoid_inductance(200, 0.100, 0.0400) * 1000, 3)
-    0.632
-    """
-    area_m2 = math.pi * diameter_m**2 / 4
-    return MU_0 * turns**2 * area_m2 / length_m

@@ -24,6 +24,7 @@ from generator.questions.asked import tells_complaint
 from generator.workbooks.page_records import page_record
 from generator.workbooks.workbook import Workbook
 from workbook.record import payload
+from workbook.record.circuit import Section, Statement
 from workbook.record.plain import plain
 from workbook.texts import _
 
@@ -31,7 +32,7 @@ ORDERS = 8
 """Lines of the order form."""
 
 
-_Labelled = TypeVar("_Labelled", payload.Choice, payload.Section)
+_Labelled = TypeVar("_Labelled", payload.Choice, Section)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -282,7 +283,7 @@ def _done(page: payload.Exercise, hows: Sequence[str]) -> dict[str, Any]:
     return {"predictions": numbers, "orders": orders}
 
 
-def _short(said: payload.Statement, letters: Mapping[str, str]) -> str:
+def _short(said: Statement, letters: Mapping[str, str]) -> str:
     """A statement by the letters of its sections, from its shorter side."""
     cleared, suspect = (
         "".join(letters[id_] for id_ in side) for side in (said.cleared, said.suspect)

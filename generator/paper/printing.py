@@ -7,11 +7,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from answer_keys.keys.wording import letter_of, minutes_text
-from answer_keys.reports.pages import new_environment
+from answer_keys.reports.pages import filled, new_environment
 from generator.pictures.font import FONT_FAMILY, FONT_WEIGHTS, font_data
-from workbook.cautions import CAUTIONS
-from workbook.no_break import keep_units
-from workbook.texts import _, decimal, language
+from workbook.texts import decimal
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -22,11 +20,7 @@ def page_text(template: str, **values: Any) -> str:  # noqa: ANN401 - template v
 
     Every value is escaped but pictures, which have escaped what is written on them.
     """
-    page = _environment().get_template(template)
-    cautions = [_(caution) for caution in CAUTIONS]
-    return keep_units(
-        page.render(cautions=cautions, language=language(), _=_, **values)
-    )
+    return filled(_environment(), template, values)
 
 
 @cache

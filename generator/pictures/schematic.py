@@ -29,7 +29,14 @@ from generator.pictures.labels import (
     WireLabel,
 )
 from generator.pictures.schematic_words import circuit_rows, circuit_sentence
-from generator.pictures.spots import Layout, spots_of
+from generator.pictures.spots import (
+    BATTERY_X,
+    CONTROL_X,
+    LOAD_X,
+    SUPPLY_Y,
+    Layout,
+    spots_of,
+)
 from generator.pictures.symbols import (
     LOADS,
     draw_battery,
@@ -49,10 +56,7 @@ from generator.pictures.symbols import (
 from workbook.record.circuit import Spot
 from workbook.texts import _
 
-CONTROL_X, LOAD_X = 200, 485
-BATTERY_X = 46
 _MARGIN = 22
-_SUPPLY_Y = 60
 RELAY_HEIGHT = 196
 _MODULE_RIGHT = 442
 _LOGIC_LEFT, _LOGIC_RIGHT = 238, 432
@@ -61,13 +65,13 @@ _LOAD_HEIGHT = 80
 
 def draw_supply(canvas: Canvas, labels: DiagramLabels) -> int:
     """Draw battery, what feeds the fuses, and the fuses."""
-    canvas.text((_MARGIN, _SUPPLY_Y - 24), labels.supply, bold=True)
+    canvas.text((_MARGIN, SUPPLY_Y - 24), labels.supply, bold=True)
     after = _MARGIN + int(text_width(labels.supply, bold=True)) + 10
-    canvas.text((after, _SUPPLY_Y - 24), _(labels.engine))
-    draw_battery(canvas, (BATTERY_X, _SUPPLY_Y))
-    draw_ground_sign(canvas, (BATTERY_X, _SUPPLY_Y + 88))
-    canvas.line((BATTERY_X, _SUPPLY_Y), (CONTROL_X, _SUPPLY_Y))
-    y = _SUPPLY_Y
+    canvas.text((after, SUPPLY_Y - 24), _(labels.engine))
+    draw_battery(canvas, (BATTERY_X, SUPPLY_Y))
+    draw_ground_sign(canvas, (BATTERY_X, SUPPLY_Y + 88))
+    canvas.line((BATTERY_X, SUPPLY_Y), (CONTROL_X, SUPPLY_Y))
+    y = SUPPLY_Y
     if labels.has_switch_upstream:
         y = _draw_upstream(canvas, y, labels)
     if labels.is_fuse_shared:
@@ -274,6 +278,8 @@ def new_diagram(labels: DiagramLabels) -> Diagram:
     canvas = Canvas()
     draw = _draw_high_side if labels.is_high_side else _draw_low_side
     layout = draw(canvas, labels)
+    _draw_load_wires(canvas, labels, layout)
+    draw_relay(canvas, layout.relay, labels)
     for x in (CONTROL_X, LOAD_X):
         draw_ground_sign(canvas, (x, layout.ground))
     alt = circuit_sentence(labels)
@@ -285,7 +291,7 @@ def new_diagram(labels: DiagramLabels) -> Diagram:
 
 
 def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
-    """Draw fuses, relay, then module beside load; tell where they are."""
+    """Draw fuses and the control circuit, module beside load; tell where they are."""
     wires, fed = labels.wires, draw_supply(canvas, labels)
     relay = fed + _WIRE_LENGTH
     switched = relay + RELAY_HEIGHT
@@ -298,15 +304,7 @@ def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
     _draw_wire(canvas, below, module, _("control return"), wires.control_return)
     below = (CONTROL_X, driven)
     _draw_wire(canvas, below, ground, _("module ground"), wires.module_ground)
-    _draw_wire(canvas, (LOAD_X, fed), relay, _("load feed"), wires.load_feed)
-    _draw_wire(canvas, (LOAD_X, switched), module, _("load wire"), wires.load_wire)
-    _draw_wire(canvas, (LOAD_X, used), ground, _("load ground"), wires.load_ground)
-    draw_relay(canvas, relay, labels)
     return Layout(
-        battery_x=BATTERY_X,
-        control_x=CONTROL_X,
-        load_x=LOAD_X,
-        supply=_SUPPLY_Y,
         fed=fed,
         module=module,
         driven=driven,
@@ -319,38 +317,39 @@ def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
 
 
 def _draw_high_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
-    """Draw fuses, module, relay, then the load; tell where they are."""
+    """Draw fuses and the control circuit, module above relay; tell where they are."""
     wires, fed = labels.wires, draw_supply(canvas, labels)
-    driven = draw_module(canvas, fed + _STUB_LENGTH, labels)
+    module = fed + _STUB_LENGTH
+    driven = draw_module(canvas, module, labels)
     relay = driven + _WIRE_LENGTH
     switched = relay + RELAY_HEIGHT
     load = switched + _WIRE_LENGTH
     used = draw_load(canvas, load, labels)
     ground = used + _WIRE_LENGTH
-    canvas.line((CONTROL_X, fed), (CONTROL_X, fed + _STUB_LENGTH))
-    _draw_wire(
-        canvas, (CONTROL_X, driven), relay, _("control feed"), wires.control_feed
-    )
+    canvas.line((CONTROL_X, fed), (CONTROL_X, module))
+    below = (CONTROL_X, driven)
+    _draw_wire(canvas, below, relay, _("control feed"), wires.control_feed)
     below = (CONTROL_X, switched)
     _draw_wire(canvas, below, load, _("control return"), wires.control_return)
     canvas.line((CONTROL_X, load), (CONTROL_X, ground))
-    _draw_wire(canvas, (LOAD_X, fed), relay, _("load feed"), wires.load_feed)
-    _draw_wire(canvas, (LOAD_X, switched), load, _("load wire"), wires.load_wire)
-    _draw_wire(canvas, (LOAD_X, used), ground, _("load ground"), wires.load_ground)
-    draw_relay(canvas, relay, labels)
     return Layout(
-        battery_x=BATTERY_X,
-        control_x=CONTROL_X,
-        load_x=LOAD_X,
-        supply=_SUPPLY_Y,
         fed=fed,
-        module=fed + _STUB_LENGTH,
+        module=module,
         driven=driven,
         relay=relay,
         switched=switched,
         load=load,
         used=used,
         ground=ground,
+    )
+
+
+def _draw_load_wires(canvas: Canvas, labels: DiagramLabels, at: Layout) -> None:
+    wires = labels.wires
+    _draw_wire(canvas, (LOAD_X, at.fed), at.relay, _("load feed"), wires.load_feed)
+    _draw_wire(canvas, (LOAD_X, at.switched), at.load, _("load wire"), wires.load_wire)
+    _draw_wire(
+        canvas, (LOAD_X, at.used), at.ground, _("load ground"), wires.load_ground
     )
 
 

@@ -110,7 +110,8 @@ def _peak(curve: Curve) -> str:
 def _alt(curve: Curve, view: View) -> str:
     first, peak, last = (curve.values[place] for place in (0, curve.peak, -1))
     before, end = (short_text(float(v), curve.unit) for v in (first, last))
-    highest = (_in_divisions if view.is_asked else _in_numbers)(float(peak), curve)
+    in_numbers = short_text(float(peak), curve.unit)
+    highest = _in_divisions(float(peak), curve) if view.is_asked else in_numbers
     peak_s, window = float(curve.time_s[curve.peak]), float(curve.time_s[-1])
     told = _("before switching {before}, at the end of {window} {end}")
     if curve.has_peak and peak_s > 0:
@@ -131,10 +132,6 @@ def _alt(curve: Curve, view: View) -> str:
         end=end,
     )
     return f"{view.title}. {view.label}: {words}."
-
-
-def _in_numbers(value: float, curve: Curve) -> str:
-    return short_text(value, curve.unit)
 
 
 def _in_divisions(value: float, curve: Curve) -> str:

@@ -15,6 +15,8 @@ from generator.pictures.labels import DiagramLabels
 from generator.pictures.schematic_words import part_names
 from workbook.record.circuit import Flag, Spot
 
+BATTERY_X, SUPPLY_Y = 46, 60
+CONTROL_X, LOAD_X = 200, 485
 _HALF = 17  # of what is pointed at: 24 pixels where the sheet is 490 pixels wide
 _LINE = 21
 _EDGE = 18
@@ -22,21 +24,15 @@ _EDGE = 18
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """Heights on the sheet, by what ends or begins there, and the two paths.
+    """Heights on the sheet, by what ends or begins there.
 
     Parameters
     ----------
-    battery_x, control_x, load_x : int
-        Where battery and the two paths are.
-    supply, fed, module, driven, relay, switched, load, used, ground : int
-        Top of the supply; end of the fuses; module from its top to its bottom; relay
-        from its top to its bottom; load from its top to its bottom; ground signs.
+    fed, module, driven, relay, switched, load, used, ground : int
+        End of the fuses; module from its top to its bottom; relay from its top to its
+        bottom; load from its top to its bottom; ground signs.
     """
 
-    battery_x: int
-    control_x: int
-    load_x: int
-    supply: int
     fed: int
     module: int
     driven: int
@@ -117,16 +113,16 @@ class _Places:
 
     def supply(self) -> dict[str, _Place]:
         """Find what feeds both circuits."""
-        at, control, load = self.at, self.at.control_x, self.at.load_x
+        at, control, load = self.at, CONTROL_X, LOAD_X
         # Here and below: where no label of any variant and language stands, as
         # `tests/browser/test_marks.py` measures.
         top, rail = at.fed - 48, at.fed - 72
         places = {
-            "supply": _around((at.battery_x, at.supply)),
-            "0": _around((at.battery_x, at.supply + 88)),
+            "supply": _around((BATTERY_X, SUPPLY_Y)),
+            "0": _around((BATTERY_X, SUPPLY_Y + 88)),
         }
         if self.labels.has_switch_upstream:
-            places["upstream"] = _along(control, at.supply + 18, at.supply + 98)
+            places["upstream"] = _along(control, SUPPLY_Y + 18, SUPPLY_Y + 98)
         if self.labels.is_fuse_shared:
             top, rail = top - _EDGE, rail - _EDGE
             fed = _between(control + 90, load, rail + 20)
@@ -135,7 +131,7 @@ class _Places:
         else:
             fed = _between(control + 90, load - 44, rail + 20)
             own = (
-                *_left(control - 28, at.battery_x + 22, top + 20),
+                *_left(control - 28, BATTERY_X + 22, top + 20),
                 *_between(control + 14, control + 114, at.fed + 19),
             )
             places["control_fuse"] = _along(control, top, top + 48, *own)
@@ -147,7 +143,7 @@ class _Places:
 
     def control(self) -> dict[str, _Place]:
         """Find the control circuit."""
-        at, x = self.at, self.at.control_x
+        at, x = self.at, CONTROL_X
         upper, lower = self.labels.coil_pins
         middle = (at.relay + at.switched) // 2
         start = at.driven if self.labels.is_high_side else at.fed
@@ -176,7 +172,7 @@ class _Places:
 
     def _module(self) -> dict[str, _Place]:
         """Find what is on either side of the module, and what is in it."""
-        at, x = self.at, self.at.control_x
+        at, x = self.at, CONTROL_X
         below = _left(156, 24, at.driven + 22)
         inside = {
             "module": _along(x, at.module + 50, at.module + 118),
@@ -201,7 +197,7 @@ class _Places:
 
     def load(self) -> dict[str, _Place]:
         """Find the load circuit."""
-        at, x = self.at, self.at.load_x
+        at, x = self.at, LOAD_X
         middle, right, left = (at.relay + at.switched) // 2, x + 14, x - 44
         contacts = _left(left, x - 215, middle - 33, middle - 12, middle + 24)
         wire = _left(left, x - 165, at.switched + 22, at.load - 14)
@@ -237,7 +233,7 @@ class _Places:
 
     def _beside_load(self) -> tuple[Flag, ...]:
         """On a high side the module leaves room on its left; else below it."""
-        at, x = self.at, self.at.load_x
+        at, x = self.at, LOAD_X
         if self.labels.is_high_side:
             rows = (at.load + 24 + n * _LINE for n in range(3))
             return _left(x - 60, x - 240, *rows)

@@ -101,18 +101,14 @@ def _screen(
     place = _("at fuse {fuse}").format(fuse=names.load_fuse)
     # What a screen shows has to be in the words beside it, too: its shape, and its
     # peak.
-    at = sorted({*(share * end_s for share in _SHARES), _peak_s(trace)})
+    peak_s = float(trace.time_s[trace.current_a.argmax()])
+    at = sorted({*(share * end_s for share in _SHARES), peak_s})
     picture = recording_picture(
         clamped(trace, clamp.scale_v_per_a, place),
         title.format(load=names.load),
         [float(f"{time:.2g}") for time in at],
     )
     return picture, (trace.peak_a, float(trace.current_a[-1]))
-
-
-def _peak_s(trace: Trace) -> float:
-    times: list[float] = trace.time_s.tolist()
-    return times[int(trace.current_a.argmax())]
 
 
 def _peak(current_a: float) -> Question:

@@ -107,13 +107,13 @@ def order_of(id_: str, label: str, labels: Sequence[str], text: str) -> Question
     )
 
 
-def number_of(prediction: Prediction, help_: str = "") -> Question:
+def number_of(prediction: Prediction) -> Question:
     """Ask for a number."""
     return Question(
         id=prediction.id,
         kind="number",
         label=prediction.label,
-        help=help_ or prediction.help,
+        help=prediction.help,
         number=prediction,
     )
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from answer_keys.keys.key_record import NumberKey, OptionKey, QuestionKey, WrongRule
+from answer_keys.decoding import copied_as
+from answer_keys.keys.key_record import NumberKey, OptionKey, QuestionKey
 from generator.drawing.predictions import Prediction
 from generator.drawing.turn_off import TurnOff
 from generator.pictures.scope import turn_off_picture
@@ -20,12 +21,8 @@ def question_asked(question: Question, mode: str) -> payload.Question:
         label=question.label,
         help=question.help,
         unit="" if question.number is None else question.number.unit,
-        options=tuple(
-            payload.Choice(id=one.id, label=one.label) for one in question.options
-        ),
-        lines=tuple(
-            payload.Choice(id=one.id, label=one.label) for one in question.lines
-        ),
+        options=tuple(copied_as(payload.Choice, one) for one in question.options),
+        lines=tuple(copied_as(payload.Choice, one) for one in question.lines),
         checklist=question.checklist,
         picture=_picture(question.picture),
         told=_told(question) if mode == "practice" else None,
@@ -42,17 +39,12 @@ def picture_of(shown: TurnOff | None) -> payload.Picture | None:
 def _picture(picture: ScopePicture | None) -> payload.Picture | None:
     if picture is None:
         return None
-    return payload.Picture(svg=picture.svg, alt=picture.alt)
+    return copied_as(payload.Picture, picture)
 
 
 def number_asked(prediction: Prediction) -> payload.NumberAsked:
     """What the page asks of a number."""
-    return payload.NumberAsked(
-        id=prediction.id,
-        label=prediction.label,
-        unit=prediction.unit,
-        help=prediction.help,
-    )
+    return copied_as(payload.NumberAsked, prediction)
 
 
 def judgement_of(prediction: Prediction) -> payload.Judgement:
@@ -118,15 +110,4 @@ def question_key(question: Question) -> QuestionKey:
 
 def number_key(prediction: Prediction) -> NumberKey:
     """What the key holds of a number: its band, and the rules that give others."""
-    return NumberKey(
-        id=prediction.id,
-        label=prediction.label,
-        unit=prediction.unit,
-        value=prediction.value,
-        band=prediction.band,
-        misconceptions=tuple(
-            WrongRule(id=each.id, value=each.value, band=each.band, text=each.text)
-            for each in prediction.misconceptions
-        ),
-        test=prediction.test,
-    )
+    return copied_as(NumberKey, prediction)

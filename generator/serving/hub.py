@@ -10,12 +10,9 @@ import os
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cache
 from pathlib import Path
-from typing import Any
 from urllib.parse import urlsplit
 
-from jinja2 import Environment, StrictUndefined
 from jupyterhub.services.auth import HubOAuthCallbackHandler, HubOAuthenticated
 from tornado.httpserver import HTTPServer
 from tornado.ioloop import IOLoop
@@ -29,9 +26,10 @@ from tornado.web import (
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.limits import MAX_HAND_IN_BYTES
+from generator.filled_page import filled_page
 from generator.serving.web import FILE_TYPES, SITE_HEADERS, policy_of
 from generator.site.students import PrivateLink
-from workbook.texts import _, language, speaking
+from workbook.texts import _, speaking
 
 _PAGE = Path(__file__).parent / "pages" / "hub.html"
 # The page has a form of its own, a style, and nothing else.
@@ -131,9 +129,8 @@ class _Start(_Own):
             self.set_status(403)
         self.set_header("Content-Security-Policy", _PAGE_POLICY)
         with speaking(first.language):
-            page = _page().render(
-                _=_,
-                language=language(),
+            page = filled_page(
+                _PAGE,
                 own=own,
                 user=self.user,
                 prefix=self.settings["prefix"],
@@ -177,12 +174,6 @@ class _Files(_Own, StaticFileHandler):
 
     def set_extra_headers(self, path: str) -> None:  # noqa: ARG002 - tornado's
         self.set_header("Cache-Control", SITE_HEADERS["Cache-Control"])
-
-
-@cache
-def _page() -> Any:  # noqa: ANN401 - jinja's
-    pages = Environment(autoescape=True, undefined=StrictUndefined)
-    return pages.from_string(_PAGE.read_text("utf-8"))
 
 
 def new_application(sets: Sequence[HubSet], prefix: str) -> Application:

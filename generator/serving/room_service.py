@@ -26,6 +26,10 @@ READINGS, SUPERVISION = "/readings/", "/room/"
 
 _log = logging.getLogger(__name__)
 _PAGES = Path(__file__).parent / "pages"
+_STATUS: dict[type[RefusedError], HTTPStatus] = {
+    UnknownCodeError: HTTPStatus.NOT_FOUND,
+    ConflictError: HTTPStatus.CONFLICT,
+}
 
 
 class Readings:
@@ -40,22 +44,15 @@ class Readings:
             return json_answer({"refused": "post lines here"}, HTTPStatus.NOT_FOUND)
         try:
             return json_answer(self._room.exchange(asked.path, asked.body))
-        except UnknownCodeError as error:
-            return _refused(error, HTTPStatus.NOT_FOUND)
-        except ConflictError as error:
-            return _refused(error, HTTPStatus.CONFLICT)
         except RefusedError as error:
-            return _refused(error, HTTPStatus.BAD_REQUEST)
+            status = _STATUS.get(type(error), HTTPStatus.BAD_REQUEST)
+            return json_answer({"refused": error.reason}, status)
         except (WritingError, OSError):
             # The supervisor sees it where the command runs; a student is told to wait.
             _log.exception("The room cannot write")
             return json_answer(
                 {"refused": "the room cannot write"}, HTTPStatus.SERVICE_UNAVAILABLE
             )
-
-
-def _refused(error: RefusedError, status: HTTPStatus) -> Answer:
-    return json_answer({"refused": error.reason}, status)
 
 
 def services_of(

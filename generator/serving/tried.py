@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from http import HTTPStatus
 from typing import Annotated
 
 from msgspec import Meta, MsgspecError, Struct, json
+from msgspec.structs import replace
 
 from answer_keys.visible_text import visible
 from generator.serving.service import Answer, Asked
@@ -18,16 +18,8 @@ _MOST, _MAX_BYTES = 200, 1_000
 _Text = Annotated[str, Meta(max_length=300)]
 
 
-class _Said(Struct, frozen=True, forbid_unknown_fields=True):
-    device: _Text
-    keeps: bool
-    runs: bool
-    why: _Text
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tried:
-    """A device that has opened the test link.
+class Tried(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A device that has opened the test link, as its page says it.
 
     Attributes
     ----------
@@ -39,10 +31,10 @@ class Tried:
         Why it keeps none, in the language of the page; empty where it does.
     """
 
-    device: str
+    device: _Text
     keeps: bool
     runs: bool
-    why: str
+    why: _Text
 
 
 class TestLink:
@@ -64,11 +56,10 @@ class TestLink:
         if asked.method != "POST" or asked.path or len(asked.body) > _MAX_BYTES:
             return Answer(status=HTTPStatus.NOT_FOUND)
         try:
-            said = json.decode(asked.body, type=_Said)
+            said = json.decode(asked.body, type=Tried)
         except (MsgspecError, UnicodeDecodeError):
             return Answer(status=HTTPStatus.BAD_REQUEST)
         if len(self.tried) < _MOST:
             device, why = visible(said.device, 120), visible(said.why)
-            one = Tried(device=device, keeps=said.keeps, runs=said.runs, why=why)
-            self.tried = (*self.tried, one)
+            self.tried = (*self.tried, replace(said, device=device, why=why))
         return Answer()

@@ -316,6 +316,7 @@ def _toml_text(text: str) -> str:
 def _set_toml(made: ClassSet) -> str:
     request = made.request
     lessons = ", ".join(_toml_text(_lasting(name)) for name in request.lessons)
+    also = f"also_in = [{', '.join(map(_toml_text, request.also_in))}]\n"
     return (
         "# What was asked for. Give out only the folder for-students.\n\n"
         "[set]\n"
@@ -324,16 +325,12 @@ def _set_toml(made: ClassSet) -> str:
         f"edition = {request.edition}\n"
         f'mode = "{request.mode}"\n'
         f'language = "{request.language}"\n'
-        f"{_also_toml(request.also_in)}lessons = [{lessons}]\n"
+        f"{also if request.also_in else ''}lessons = [{lessons}]\n"
         f"students = {len(request.students)}\n"
         f"exercises = {request.exercises}\n"
         f'causes = "{request.causes}"\n'
         f"{_method_toml(request.method)}{_class_toml(request.school_class)}"
     )
-
-
-def _also_toml(also_in: Sequence[str]) -> str:
-    return f"also_in = [{', '.join(map(_toml_text, also_in))}]\n" if also_in else ""
 
 
 def _method_toml(method: tuple[Step, ...]) -> str:

@@ -5,17 +5,16 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from jinja2 import Environment, StrictUndefined
-
 from answer_keys.headway import Progress
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.written_files import write_text
 from generator.errors import SiteError
+from generator.filled_page import filled_page
 from generator.sets.class_set import ClassSet
 from generator.sets.drafts import abandoned, draft_of
 from generator.site.shared import shared_part
 from generator.site.students import PrivateLink, add_students, private_links
-from workbook.texts import _, language, speaking
+from workbook.texts import speaking
 
 _PAGE = Path(__file__).parent / "pages" / "index.html"
 
@@ -28,10 +27,8 @@ def start_page(spoken: str) -> str:
     spoken : str
         One of `workbook.texts.LANGUAGES`.
     """
-    pages = Environment(autoescape=True, undefined=StrictUndefined)
-    template = pages.from_string(_PAGE.read_text("utf-8"))
     with speaking(spoken):
-        return template.render(language=language(), _=_)
+        return filled_page(_PAGE)
 
 
 _MARK = "clampbook-site.txt"

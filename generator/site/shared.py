@@ -10,10 +10,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from jinja2 import Environment, StrictUndefined
-
 from answer_keys.headway import Progress
 from generator.errors import SiteError
+from generator.filled_page import filled_page
 from generator.site.pins import STARTED
 from generator.site.tools import Fetched, cache_folder, fetched, once, run
 from generator.site.wheels import lock_text, own_files, write_workbook_wheel
@@ -125,12 +124,8 @@ _LATE_MS = 60_000
 
 def _show_opening(page: Path, opening: Path) -> None:
     """Put into the page of a workbook what is seen until there is more of it."""
-    template = Environment(autoescape=True, undefined=StrictUndefined).from_string(
-        opening.read_text("utf-8")
-    )
-    drawn = template.render(
-        texts={spoken: _opening_texts(spoken) for spoken in LANGUAGES}, late_ms=_LATE_MS
-    )
+    texts = {spoken: _opening_texts(spoken) for spoken in LANGUAGES}
+    drawn = filled_page(opening, texts=texts, late_ms=_LATE_MS)
     opening.unlink()
     text = page.read_text("utf-8")
     body = re.search(r"<body\b[^>]*>", text)

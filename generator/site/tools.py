@@ -154,7 +154,8 @@ def fetched(tell: Callable[[int], None] = lambda _: None) -> Fetched:
         tell(1)
         _fetch_wheels(made)
         tell(2)
-        _fetch_core(made)
+        made.core.mkdir()
+        fetch_package(CORE, _CORE_FILES, made.core)
         tell(3)
         _compile(made)
         tell(4)
@@ -226,11 +227,6 @@ def _fetch_wheels(made: Fetched) -> None:
         if wheel.name.startswith(BUNDLED):
             shutil.copy(wheel, made.wheels)
     write_wheel(made.wheels, (EMPTY, "0"), {})
-
-
-def _fetch_core(made: Fetched) -> None:
-    made.core.mkdir()
-    fetch_package(CORE, _CORE_FILES, made.core)
 
 
 def fetch_package(package: tuple[str, str], files: Sequence[str], folder: Path) -> None:

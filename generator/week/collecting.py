@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from pathlib import Path, PurePosixPath
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.limits import MAX_FOLDER_DEPTH, MAX_ZIP_BYTES
 from answer_keys.hand_ins.listing import is_typed
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
-from answer_keys.hand_ins.typed_table import COLUMNS
+from answer_keys.hand_ins.typed_table import table_text
 from answer_keys.headway import Progress
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.keys.wording import letter_of
@@ -108,9 +106,16 @@ class Collected:
     missing: tuple[Student, ...]
 
 
-def collect(
-    opened: OpenedSet, workers: int | None = None, tell: Progress = lambda *_: None
-) -> Collected:
+def marker_of(opened: OpenedSet) -> Marker:
+    """What marks the hand-ins of a set, by its rubric as it stands now."""
+    return Marker(
+        key=opened.key,
+        rubric=read_rubric(opened.class_set.rubric_file),
+        students=frozenset(id_ for id_, _ in opened.class_set.roster),
+    )
+
+
+def collect(opened: OpenedSet, tell: Progress = lambda *_: None) -> Collected:
     """Read all that came back as grading does, and record nothing.
 
     Raises
@@ -122,13 +127,9 @@ def collect(
     students = class_set.request.students
     class_set.handed_in.mkdir(exist_ok=True)
     hand_in_examination(opened)
-    marker = Marker(
-        key=opened.key,
-        rubric=read_rubric(class_set.rubric_file),
-        students=frozenset(student.id for student in students),
-    )
     files = list[Returned]()
-    for marked in mark_in_processes(marker, class_set.handed_in, workers=workers):
+    marker = marker_of(opened)
+    for marked in mark_in_processes(marker, class_set.handed_in, workers=None):
         student = "" if marked.work is None else marked.work.student
         files.append(
             Returned(name=marked.name, student=student, refusal=marked.refusal)
@@ -272,15 +273,9 @@ def keep_paper(opened: OpenedSet, student: str, answers: Sequence[PaperAnswer]) 
         Where there is no such student.
     """
     check_student(opened.class_set, student)
-    text = io.StringIO(newline="")
-    table = csv.writer(text, lineterminator="\n")
-    table.writerow(COLUMNS)
-    set_id = opened.class_set.set_id
-    for one in answers:
-        cells = one.exercise, one.step, one.item, one.answer, one.second_answer
-        table.writerow((set_id, student, *cells))
+    rows = ((opened.class_set.set_id, student, *astuple(one)) for one in answers)
     path = opened.class_set.handed_in / f"typed-{student}.csv"
-    data = text.getvalue().encode()
+    data = table_text(rows).encode()
     # Read as grading will read it, and written only where that finds no fault.
     typed_hand_ins(path.name, data, opened.key)
     write_private(path, data)

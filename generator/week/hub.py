@@ -14,6 +14,7 @@ from generator.sets.class_set import ClassSet
 from generator.week.collecting import put_in
 from generator.week.opened import OpenedSet
 from generator.week.website import site
+from workbook.record.journal import Owner, hand_in_name
 from workbook.texts import _
 
 
@@ -69,8 +70,8 @@ def _take(class_set: ClassSet, student: str, data: bytes) -> None:
         raise RefusedError(_("This file is of another workbook."))
     if read.student != student:
         raise RefusedError(_("This file is of another student."))
-    name = f"hand-in-{class_set.set_id}-{student}.jsonl"
-    put_in(class_set, f"{student}/{name}", data)
+    owner = Owner(set_id=read.set_id, student=student, edition=read.edition)
+    put_in(class_set, f"{student}/{hand_in_name(owner)}", data)
 
 
 def _taken(class_set: ClassSet, student: str) -> list[datetime]:

@@ -152,7 +152,9 @@ def forget_before(
         with _gradebook_of(share, gradebook) as book:
             for set_id in book.old_students(before, by_id.keys() or None):
                 if set_id in by_id:
-                    pages += _deleted_pages(by_id[set_id])
+                    pages += _pages_of(by_id[set_id])
+            for page in pages:
+                page.unlink(missing_ok=True)
             found, deleted = book.forget_before(before, by_id.keys() or None)
             is_file = book.is_file
         students |= found
@@ -167,13 +169,6 @@ def _gradebook_of(share: Sequence[ClassSet], gradebook: str | None) -> Gradebook
     if gradebook is not None:
         return Gradebook(gradebook)
     return open_gradebook(share[0], None)
-
-
-def _deleted_pages(class_set: ClassSet) -> list[Path]:
-    pages = _pages_of(class_set)
-    for page in pages:
-        page.unlink()
-    return pages
 
 
 def _pages_of(class_set: ClassSet) -> list[Path]:

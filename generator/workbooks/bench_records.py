@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import chain
 
+from answer_keys.decoding import copied_as
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.model import free_setups, instruments, parts, turn_off
@@ -15,7 +16,7 @@ from generator.model.catalogue import OVERRIDES, SECURE
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import Pair as Circuits
 from generator.model.free_setups import BRANCHES, FreeCircuit, free_circuits
-from generator.model.instruments import Clamp, Meter, Range
+from generator.model.instruments import Clamp
 from generator.model.measure import DiagnosticTest
 from generator.model.scales import SPIKE_LIMIT_V
 from generator.model.topology import METER_OHM, PROBES
@@ -30,7 +31,6 @@ from workbook.record.bench import (
     Contact,
     Instruments,
     MeterData,
-    MeterRange,
     Model,
     Ohms,
     Pair,
@@ -131,8 +131,8 @@ def bench_of(
         parts=tuple(_contacts(exercise, renamed, _PARTS, "part ")),
         commanded_at="scan_tool",
         ranges={
-            "volts": tuple(map(_range_id, instruments.VOLTMETER.ranges)),
-            "ohms": tuple(map(_range_id, instruments.OHMMETER.ranges)),
+            "volts": tuple(each.id for each in instruments.VOLTMETER.ranges),
+            "ohms": tuple(each.id for each in instruments.OHMMETER.ranges),
         },
         scales=tuple(each.id for each in _clamps()),
         listed=listed,
@@ -142,11 +142,6 @@ def bench_of(
     if not has_model:
         return whole
     return replace(whole, model=_model(exercise, renamed, is_key=is_key))
-
-
-def _range_id(one: Range) -> str:
-    """Name a range by its end in mV or mΩ: a whole number, alike in all languages."""
-    return f"{one.end * 1000:.0f}"
 
 
 def _renamed(exercise: Exercise) -> Mapping[str, str]:
@@ -245,7 +240,7 @@ def _clamped(state: SetUp, test: DiagnosticTest, clamp: Clamp) -> SetUp:
         instrument="clamp",
         wire=wire,
         back=test.measure.back or "",
-        scale=f"{1000 * clamp.scale_v_per_a:g}",
+        scale=clamp.id,
         zero="not zeroed" if clamp.left_over_a else "zeroed",
     )
 
@@ -256,37 +251,15 @@ def _instruments(exercise: Exercise) -> Instruments:
     # draws.
     noise = hashlib.sha256(b"noise" + exercise.question_key).hexdigest()[:16]
     return Instruments(
-        volts=_meter(instruments.VOLTMETER),
-        ohms=_meter(instruments.OHMMETER),
-        milliohms=_meter(instruments.MILLIOHMMETER),
+        volts=copied_as(MeterData, instruments.VOLTMETER),
+        ohms=copied_as(MeterData, instruments.OHMMETER),
+        milliohms=copied_as(MeterData, instruments.MILLIOHMMETER),
         milliohm_points=("load+", "load-"),
         clamps=tuple(_clamps()),
-        scope=ScopeData(
-            range_v=instruments.SCOPE.range_v,
-            accuracy_frac=instruments.SCOPE.accuracy_frac,
-            bits=instruments.SCOPE.bits,
-        ),
+        scope=copied_as(ScopeData, instruments.SCOPE),
         meter_ohm=METER_OHM,
         errors={"gain": errors.gain, "counts": errors.counts, "zero": errors.zero},
         noise_key=noise,
-    )
-
-
-def _meter(meter: Meter) -> MeterData:
-    return MeterData(
-        ranges=tuple(
-            MeterRange(
-                id=_range_id(one),
-                end=one.end,
-                step=one.step,
-                unit=one.unit,
-                unit_si=one.unit_si,
-                test_a=one.test_a,
-            )
-            for one in meter.ranges
-        ),
-        accuracy_frac=meter.accuracy_frac,
-        accuracy_counts=meter.accuracy_counts,
     )
 
 
@@ -294,16 +267,7 @@ def _clamps() -> Iterator[ClampData]:
     # What is left over straight from the case, on the scales that the list knows so.
     left = {"1": 20.0, "10": 2.6, "100": 0.085}
     for clamp in (instruments.CLAMP_1, instruments.CLAMP_10, instruments.CLAMP_100):
-        id_ = f"{1000 * clamp.scale_v_per_a:g}"
-        yield ClampData(
-            id=id_,
-            scale_v_per_a=clamp.scale_v_per_a,
-            accuracy_frac=clamp.accuracy_frac,
-            zero_a=clamp.zero_a,
-            range_a=clamp.range_a,
-            noise_a=clamp.noise_a,
-            left_over_a=left[id_],
-        )
+        yield copied_as(ClampData, replace(clamp, left_over_a=left[clamp.id]))
 
 
 def _model(exercise: Exercise, renamed: Mapping[str, str], *, is_key: bool) -> Model:
@@ -343,12 +307,9 @@ def _rules(exercise: Exercise, *, is_key: bool) -> Iterator[Rule]:
         cleared = cleared_by(rule, sections)
         # A rule that clears all or nothing says nothing here of its own.
         if 0 < len(cleared) < len(sections):
-            told = {"id": rule.id} if is_key else {"text": _wrong_with(rule.id)}
+            text = _(MISCONCEPTIONS[rule.id].explanation)
+            told = {"id": rule.id} if is_key else {"text": text}
             yield Rule(cleared=cleared, **told)
-
-
-def _wrong_with(misconception: str) -> str:
-    return _(MISCONCEPTIONS[misconception].explanation)
 
 
 def _tolerances(exercise: Exercise) -> dict[str, float]:

@@ -7,13 +7,9 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from answer_keys.keys.key_record import (
-    CauseOption,
-    CorrectionOption,
-    PlantedFault,
-    SectionKey,
-    StatementKey,
-)
+from answer_keys.decoding import copied_as
+from answer_keys.keys.key_record import CauseOption, CorrectionOption, PlantedFault
+from answer_keys.keys.set_ups import statement_key
 from answer_keys.keys.whole_record import (
     CoilRecord,
     Measured,
@@ -80,19 +76,8 @@ def key_record(
         circuit=_sound_circuit(exercise),
         fault=PlantedFault(id=exercise.fault.id, repair=exercise.fault.repair),
         difficulty=_difficulty(exercise),
-        specification=tuple(
-            SheetRow(
-                quantity=row.quantity,
-                value=row.value,
-                unit=row.unit,
-                tolerance_percent=row.tolerance_percent,
-            )
-            for row in specification.sheet
-        ),
-        sections=tuple(
-            SectionKey(id=each.id, label=each.label, branch=each.branch)
-            for each in sections_in(exercise)
-        ),
+        specification=tuple(copied_as(SheetRow, row) for row in specification.sheet),
+        sections=sections_in(exercise),
         tests=tuple(
             _test(exercise, place, own) for place, own in enumerate(statements)
         ),
@@ -185,7 +170,9 @@ def _test(
         expected_band=scale.band if has_band else None,
         mistake=names.fill(test.mistake),
         statement=right_statement(statements, outcome),
-        statements=tuple(_stated(each, outcome) for each in statements),
+        statements=tuple(
+            statement_key(each, each.misconception_at(outcome)) for each in statements
+        ),
         **_scoped(reading),
     )
 
@@ -193,17 +180,6 @@ def _test(
 def _finite(value: float) -> float | None:
     # JSON has no endless number.
     return value if math.isfinite(value) else None
-
-
-def _stated(statement: Statement, outcome: str) -> StatementKey:
-    return StatementKey(
-        id=statement.id,
-        text=statement.text,
-        cleared=statement.cleared,
-        suspect=statement.suspect,
-        outcomes=statement.outcomes,
-        misconception=statement.misconception_at(outcome),
-    )
 
 
 def _scoped(reading: Reading) -> dict[str, Any]:

@@ -132,11 +132,6 @@ def _filled(book: LessonBook, spoken: str) -> str:
         raise LessonError(problems) from error
 
 
-def new_example(book: LessonBook, example: Example) -> WorkedExample:
-    """Solve one example of a lesson; raises as `new_examples` does."""
-    return new_examples(book, [example])[0]
-
-
 def new_examples(book: LessonBook, examples: Sequence[Example]) -> list[WorkedExample]:
     """Solve examples of a lesson.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from answer_keys.decoding import copied_as
 from answer_keys.method import DEFAULT_METHOD, Step
 from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
@@ -56,19 +57,9 @@ def page_record(
         given=given_of(exercise, statements),
         predictions=tuple(number_asked(each) for each in exercise.predictions),
         places=tuple(
-            payload.Place(
-                id=each.id,
-                label=each.label,
-                where=each.where,
-                minutes=each.minutes,
-                risk=each.risk,
-            )
-            for each in exercise.specification.places
+            copied_as(payload.Place, each) for each in exercise.specification.places
         ),
-        sections=tuple(
-            payload.Section(id=each.id, label=each.label, branch=each.branch)
-            for each in sections_in(exercise)
-        ),
+        sections=sections_in(exercise),
         tests=tuple(_tests(exercise, mode, statements)),
         causes=tuple(
             payload.Choice(id=codes[fault.id], label=fill(fault.title))
@@ -155,23 +146,13 @@ def _tests(
             outcomes=exercise.choices(place),
             display=reading.said if has_readings else "",
             instrument=_instrument(test),
-            statements=tuple(map(_said, statements)),
+            statements=tuple(each.said for each in statements),
             picture=picture_of(reading.turn_off) if has_readings else None,
             range=range_of(test, reading.display) if has_readings else "",
             tool=tool_of(test),
             at=spot_of(test, is_shared=is_shared),
             signs=signs_of(test, is_shared=is_shared),
         )
-
-
-def _said(statement: Statement) -> payload.Statement:
-    """What a student gets of a statement: not what proves it."""
-    return payload.Statement(
-        id=statement.id,
-        text=statement.text,
-        cleared=statement.cleared,
-        suspect=statement.suspect,
-    )
 
 
 def _instrument(test: DiagnosticTest) -> str:

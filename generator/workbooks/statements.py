@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 
 from generator.drawing.exercise import Exercise
 from generator.model.diagnostics import PROVES_NOTHING
-from generator.model.repairs import Section, sections_along
+from generator.model.repairs import sections_along
 from generator.model.wrong_state import LIKE
 from generator.workbooks.statement_rules import Rule, rules_at
 from workbook.measuring.proofs import Proof, numbered, proved_words, suspect_of
+from workbook.record.circuit import Section
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,7 +42,7 @@ def sections_in(exercise: Exercise) -> tuple[Section, ...]:
     nominal, fill = exercise.specification.nominal, exercise.specification.names.fill
     held = frozenset[str]().union(*exercise.sections_of_causes)
     return tuple(
-        replace(section, label=fill(section.label))
+        Section(id=section.id, label=fill(section.label), branch=section.branch)
         for section in sections_along(nominal)
         if section.id in held
     )

@@ -163,7 +163,7 @@ def test_student_goes_on_at_another_machine(hall, chosen):
     other = hall.page()
     reply = other.send(hall.exchange())
     session = page.journal.session
-    assert reply["lines"] == {session: {"at": 0, "lines": page.lines}}
+    assert reply["lines"] == {session: {"at": 0, "lines": tuple(page.lines)}}
     assert len(reply["readings"]) == 1
     assert reply["windows"] == 2
     other.record(finding(record, record.planned[0]))

@@ -13,8 +13,9 @@ from tests.examining.desk_work import ending, finding, predictions
 from workbook.measuring.set_up import code_of, item_of
 from workbook.record.entries import ChosenTest
 from workbook.record.payload import exercises_from_payload
+from workbook.record.plain import record_from
 from workbook.record.progress import replay
-from workbook.record.readings import ReadingsKept, reading_from
+from workbook.record.readings import Reading, ReadingsKept
 from workbook.record.sealed import unseal
 from workbook.record.set_up import SetUp
 
@@ -66,7 +67,7 @@ def test_page_shows_what_the_room_has_computed(hall, tmp_path):
     mine = hall.page().record(*predictions(record), choice(item, "none"))
     [given] = mine.send(hall.exchange())["readings"]
     kept = ReadingsKept(tmp_path / "readings.json")
-    kept.keep(1, item, reading_from(given))
+    kept.keep(1, item, record_from(Reading, given))
     from workbook.measuring.offered import with_set_ups as on_page
 
     test = kept.filled(on_page(page, [item])).test(item)

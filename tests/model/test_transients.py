@@ -16,7 +16,6 @@ from generator.model.transients import (
     _Piece,
     _rates,
     coil_turn_off,
-    solenoid_inductance,
 )
 
 BARE = Winding(
@@ -273,13 +272,3 @@ def test_values_that_make_no_circuit_are_refused(make):
     """Zero resistance, a clamp near supply, a trace without points."""
     with pytest.raises(ValueError, match=r"above|as many"):
         make()
-
-
-def test_solenoid_inductance_of_the_worked_example():
-    """200 turns, 0.100 m, 4.00 cm: 0.632 mH, and 0.284 J at 30.0 A.
-
-    OpenStax, "College Physics 2e", examples 23.7 and 23.8.
-    """
-    henry = solenoid_inductance(200, 0.100, 0.0400)
-    assert henry == pytest.approx(0.632e-3, rel=1e-3)
-    assert henry * 30.0**2 / 2 == pytest.approx(0.284, rel=2e-3)

@@ -35,11 +35,16 @@ class Remark:
 def judge_number(judgement: Judgement, value: float) -> Remark:
     """Say whether a number is right, and which wrong rule gives it if one does."""
     if judgement.low <= value <= judgement.high:
-        return Remark(tone="right", label=_("Right."), text=judgement.right)
-    for known in judgement.misconceptions:
-        if known.low <= value <= known.high:
-            return Remark(tone="wrong", label=_("Not right."), text=known.text)
-    return Remark(tone="wrong", label=_("Not right."), text=judgement.wrong)
+        return right_or_not(judgement.right, is_right=True)
+    known = (m.text for m in judgement.misconceptions if m.low <= value <= m.high)
+    return right_or_not(next(known, judgement.wrong), is_right=False)
+
+
+def right_or_not(text: str, *, is_right: bool) -> Remark:
+    """Say whether an answer is right, and why."""
+    if is_right:
+        return Remark(tone="right", label=_("Right."), text=text)
+    return Remark(tone="wrong", label=_("Not right."), text=text)
 
 
 def judge_expectation(feedback: ReadingFeedback, expected: str) -> Remark:
@@ -166,26 +171,14 @@ def judge_conclusion(
         return ()
     known = exercise.feedback.conclusion
     possible = possible_causes(exercise, exercise.feedback, progress.tests)
-    remarks = []
+    wrong = {}
     # A cause that the same repair cures is right as long as no reading rules it out.
     if progress.cause not in known.causes & possible:
-        remarks.append(
-            Remark(
-                tone="wrong",
-                label=_("The cause is not right."),
-                text=known.wrong_cause,
-            )
-        )
+        wrong[_("The cause is not right.")] = known.wrong_cause
     if progress.correction != known.correction:
-        remarks.append(
-            Remark(
-                tone="wrong",
-                label=_("The correction is not right."),
-                text=known.wrong_correction,
-            )
-        )
-    if remarks:
-        return tuple(remarks)
+        wrong[_("The correction is not right.")] = known.wrong_correction
+    if wrong:
+        return tuple(Remark(tone="wrong", label=k, text=v) for k, v in wrong.items())
     label = _("Cause and correction are right.")
     right = Remark(tone="right", label=label, text=known.right)
     if possible <= known.causes:

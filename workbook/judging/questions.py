@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from workbook.errors import RefusedError
-from workbook.judging.feedback import Remark, judge_number
+from workbook.judging.feedback import Remark, judge_number, right_or_not
 from workbook.record.payload import Question
 from workbook.record.progress import MAX_LINE_LENGTH, Reply
 from workbook.texts import _
@@ -52,26 +52,19 @@ def judge_reply(question: Question, reply: Reply) -> tuple[Remark, ...]:
     if told.judgement is not None and reply.number is not None:
         return (judge_number(told.judgement, reply.number.value),)
     if question.kind == "choice":
-        remark = _remark(is_right=reply.choice == told.right, text="")
-        said = told.texts[reply.choice]
-        if reply.choice != told.right:
+        said, is_right = told.texts[reply.choice], reply.choice == told.right
+        if not is_right:
             right = _("Right is “{answer}”.")
             said = f"{said} {right.format(answer=label_of(question, told.right))}"
-        return (Remark(tone=remark.tone, label=remark.label, text=said.strip()),)
+        return (right_or_not(said.strip(), is_right=is_right),)
     if question.kind == "order":
-        return (_remark(is_right=reply.order == told.order, text=told.text),)
+        return (right_or_not(told.text, is_right=reply.order == told.order),)
     model = zip(question.lines, told.model, strict=True)
     one_way = _("{line}, one way to write it.")
     return tuple(
         Remark(tone="news", label=one_way.format(line=line.label), text=text)
         for line, text in model
     )
-
-
-def _remark(*, is_right: bool, text: str) -> Remark:
-    if is_right:
-        return Remark(tone="right", label=_("Right."), text=text)
-    return Remark(tone="wrong", label=_("Not right."), text=text)
 
 
 def label_of(question: Question, option: str) -> str:

@@ -11,13 +11,7 @@ from workbook.measuring.bands import OVER_LIMIT, WORDS
 from workbook.measuring.hazards import cautions_of
 from workbook.measuring.judged import Split, split_of
 from workbook.measuring.minutes import minutes_after
-from workbook.measuring.proofs import (
-    Proof,
-    Section,
-    numbered,
-    proved_words,
-    suspect_of,
-)
+from workbook.measuring.proofs import Proof, numbered, proved_words, suspect_of
 from workbook.measuring.set_up import set_up_of, state_after
 from workbook.measuring.texts import (
     LEAD_BLOWN,
@@ -31,13 +25,13 @@ from workbook.measuring.texts import (
     title_of,
 )
 from workbook.record.bench import PROVES_NOTHING, Bench, is_code
+from workbook.record.circuit import Section
 from workbook.record.payload import (
     DiagnosticTest,
     Exercise,
     ExtendedExercise,
     Feedback,
     ReadingFeedback,
-    Statement,
 )
 from workbook.record.set_up import AUTO, SetUp
 from workbook.texts import _, decimal, figure
@@ -126,16 +120,12 @@ def judged_test(
         test,
         outcomes=words_on_offer(set_up, split),
         display=display_text(set_up, split),
-        statements=tuple(
-            Statement(
-                id=one.id, text=one.text, cleared=one.cleared, suspect=one.suspect
-            )
-            for one in proofs
-        ),
+        statements=tuple(one.said for one in proofs),
     )
+    shown = zip(ids, split.outcomes, strict=True)
     own = replace(
         _feedback(set_up, split, proofs, rule_texts(bench, proofs)),
-        fits=_fits(ids, split),
+        fits=frozenset(id_ for id_, word in shown if word == split.outcome),
     )
     return JudgedTest(test=test, column=split.outcomes, feedback=own)
 
@@ -264,14 +254,6 @@ def _feedback(
         fits=frozenset(),
         proved_by={word: one.id for one in proofs for word in one.outcomes},
         misconceptions=wrong,
-    )
-
-
-def _fits(ids: Sequence[str], split: Split) -> frozenset[str]:
-    return frozenset(
-        id_
-        for id_, word in zip(ids, split.outcomes, strict=True)
-        if word == split.outcome
     )
 
 

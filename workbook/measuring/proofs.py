@@ -7,11 +7,12 @@ suspect. What each outcome would prove by itself follows from the causes that sh
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Protocol, TypeVar
+from typing import TypeVar
 
 from workbook.judging.statements import listed
+from workbook.record.circuit import Section, Statement
 from workbook.texts import _, language
 
 MOST = 6
@@ -21,19 +22,8 @@ MOST = 6
 _ENOUGH = 3
 
 
-class Section(Protocol):
-    """A section of the circuit."""
-
-    @property
-    def id(self) -> str: ...  # noqa: D102
-    @property
-    def label(self) -> str: ...  # noqa: D102
-    @property
-    def branch(self) -> str: ...  # noqa: D102
-
-
 @dataclass(frozen=True, kw_only=True)
-class Proof:
+class Proof(Statement):
     """Something that a reading could prove.
 
     ``cleared`` and ``suspect`` are ids of sections, together all of them; both are
@@ -43,9 +33,13 @@ class Proof:
 
     id: str = ""
     text: str = ""
-    cleared: tuple[str, ...]
-    suspect: tuple[str, ...]
     outcomes: tuple[str, ...] = ()
+
+    @property
+    def said(self) -> Statement:
+        """What a student gets of it: not what proves it."""
+        own = {each.name: getattr(self, each.name) for each in fields(Statement)}
+        return Statement(**own)
 
 
 _P = TypeVar("_P", bound=Proof)

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from workbook.measuring.network import Solved, Topology, topology_of
@@ -116,15 +116,7 @@ class Circuits:
         for name in over:
             without[self.at[name]] = None
         again = self._found(without, value)
-        return Settled(
-            ohm=again.ohm,
-            emf_v=again.emf_v,
-            current_a=again.current_a,
-            coil_frac=settled.coil_frac,
-            blown=over,
-            load_pull=again.load_pull,
-            load_slope_ohm=again.load_slope_ohm,
-        )
+        return replace(again, coil_frac=settled.coil_frac, blown=over)
 
     def _found(self, ohm: list[float | None], value: Mapping[str, float]) -> Settled:
         at, emf = self.at, [0.0] * len(ohm)

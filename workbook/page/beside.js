@@ -17,22 +17,10 @@ class Beside {
       "aria-label": say("facts"),
     });
     this.tabs = h("div", { class: "cb-tabs", role: "group", "aria-label": say("look_up") });
-    this.close_ = h(
-      "button",
-      { type: "button", class: "cb-close", onclick: () => this.close() },
-      say("close"),
-    );
+    this.close_ = button(say("close"), () => this.close(), { class: "cb-close" });
     this.element = h("div", { class: "cb-beside" }, this.close_, this.facts);
-    this.goOn = h(
-      "button",
-      {
-        type: "button",
-        class: "cb-primary cb-go-on",
-        hidden: true,
-        onclick: () => this.goOnMeasuring(),
-      },
-      say("go_on_measuring"),
-    );
+    const looks = { class: "cb-primary cb-go-on", hidden: true };
+    this.goOn = button(say("go_on_measuring"), () => this.goOnMeasuring(), looks);
     if (this.diagram) {
       this.diagram.told.after(this.goOn);
       const panel = h(
@@ -75,18 +63,10 @@ class Beside {
     const tabs = [...own, ...panels].filter(({ tab }) => tab);
     if (this.tabs.childElementCount === tabs.length) return;
     this.tabs.replaceChildren(
-      ...tabs.map(({ key, tab }) =>
-        h(
-          "button",
-          {
-            type: "button",
-            "aria-expanded": "false",
-            "data-panel": key,
-            onclick: () => this.toggle(key),
-          },
-          tab,
-        ),
-      ),
+      ...tabs.map(({ key, tab }) => {
+        const state = { "aria-expanded": "false", "data-panel": key };
+        return button(tab, () => this.toggle(key), state);
+      }),
     );
   }
 

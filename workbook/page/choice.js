@@ -86,7 +86,7 @@ function drawCautions(cautions) {
   return h(
     "div",
     { class: "cb-remark cb-caution" },
-    h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS.caution),
+    mark(MARKS.caution),
     h(
       "ul",
       { "aria-label": say("caution") },

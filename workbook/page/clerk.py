@@ -21,7 +21,8 @@ from workbook.quantities import Ambiguous, Quantity, read_quantity
 from workbook.record.bench import is_code
 from workbook.record.entries import Entry, step_from
 from workbook.record.payload import NumberAsked
-from workbook.record.readings import Reading, reading_from
+from workbook.record.plain import record_from
+from workbook.record.readings import Reading
 from workbook.texts import _, later
 from workbook.units import load_units
 from workbook.views.bench_view import LOOKS, looked_at
@@ -164,7 +165,7 @@ class Clerk:
             sent = json.loads(message["sent"])
             lines = {n: (one["at"], one["lines"]) for n, one in sent["lines"].items()}
             readings = {
-                (one["exercise"], one["item"]): reading_from(one)
+                (one["exercise"], one["item"]): record_from(Reading, one)
                 for one in sent["readings"]
             }
             self.session.take(lines, readings)

@@ -217,12 +217,8 @@ class Diagram {
   }
 
   drawTest({ test, label, note }) {
-    return h(
-      "button",
-      { type: "button", class: "cb-offered", onclick: () => this.choose(test) },
-      h("span", {}, label),
-      h("span", { class: "cb-note" }, note),
-    );
+    const text = [h("span", {}, label), h("span", { class: "cb-note" }, note)];
+    return button(text, () => this.choose(test), { class: "cb-offered" });
   }
 
   // Where a set-up can be made here, the tests of the list stay folded.
@@ -235,23 +231,17 @@ class Diagram {
   // What can be done here for a set-up of one's own.
   drawMoves(moves) {
     const things = [...new Set(moves.map(({ of }) => of))];
-    const button = (move) =>
-      h(
-        "button",
-        {
-          type: "button",
-          "aria-label": `${move.label}: ${move.of}`,
-          onclick: () => this.move(move),
-        },
-        move.label,
-      );
+    const moving = (move) => {
+      const name = { "aria-label": `${move.label}: ${move.of}` };
+      return button(move.label, () => this.move(move), name);
+    };
     const open = moves.filter((move) => !this.page.bench.isSo(move));
     const row = (thing) =>
       h(
         "div",
         { class: "cb-moves" },
         things.length > 1 ? h("span", { class: "cb-of" }, thing) : null,
-        open.filter(({ of }) => of === thing).map(button),
+        open.filter(({ of }) => of === thing).map(moving),
       );
     return things.map(row);
   }
@@ -295,21 +285,13 @@ class Zoom {
     this.svg = svg;
     this.factor = 1;
     this.fingers = new Map();
-    const button = (name, sign, factor) =>
-      h(
-        "button",
-        {
-          type: "button",
-          "aria-label": say(name),
-          onclick: () => this.to(this.factor * factor),
-        },
-        sign,
-      );
+    const zoom = (name, sign, factor) =>
+      button(sign, () => this.to(this.factor * factor), { "aria-label": say(name) });
     this.buttons = h(
       "div",
       { class: "cb-zoom" },
-      button("smaller", "−", 1 / 1.3),
-      button("larger", "+", 1.3),
+      zoom("smaller", "−", 1 / 1.3),
+      zoom("larger", "+", 1.3),
     );
     window.addEventListener("pointerdown", (event) => this.touch(event));
     window.addEventListener("pointermove", (event) => this.move(event));

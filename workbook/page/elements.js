@@ -31,6 +31,16 @@ function h(tag, attributes = {}, ...children) {
   return element;
 }
 
+// A button that does something; it sends no form.
+function button(text, onclick, attributes = {}) {
+  return h("button", { type: "button", onclick, ...attributes }, text);
+}
+
+// A sign for the eye, where words stand beside it.
+function mark(sign = "") {
+  return h("span", { class: "cb-mark", "aria-hidden": "true" }, sign);
+}
+
 // What the page says by itself (workbook/page/page_texts.py): all forms of a page belong to
 // one workbook, and so speak one language.
 let texts = {};
@@ -51,7 +61,7 @@ function remark({ tone, label, text }) {
   return h(
     "p",
     { class: `cb-remark cb-${tone}` },
-    h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
+    mark(MARKS[tone]),
     h("span", {}, h("strong", {}, label), " ", text),
   );
 }

@@ -33,22 +33,14 @@ function drawNumber({ name, label, units, hint }, step) {
     rest();
     step.typed();
   });
-  const unitKeys = units.map((unit) =>
-    h(
-      "button",
-      {
-        type: "button",
-        class: "cb-unit",
-        "aria-label": say("unit", { unit }),
-        "data-control": `unit-${unit}`,
-        onclick: () => {
-          const number = input.value.replace(/\s*[A-Za-zµμΩ]*\s*$/u, "");
-          fillNumber(input, `${number} ${unit}`);
-        },
-      },
-      unit,
-    ),
-  );
+  const unitKeys = units.map((unit) => {
+    const fill = () => {
+      const number = input.value.replace(/\s*[A-Za-zµμΩ]*\s*$/u, "");
+      fillNumber(input, `${number} ${unit}`);
+    };
+    const names = { "aria-label": say("unit", { unit }), "data-control": `unit-${unit}` };
+    return button(unit, fill, { class: "cb-unit", ...names });
+  });
   return h(
     "div",
     { class: "cb-number-field" },
@@ -68,16 +60,9 @@ function fillNumber(input, text) {
 function showEcho({ input, echo }, { text, is_readable: isReadable, readings }) {
   echo.className = `cb-echo cb-${isReadable ? "right" : "caution"}`;
   const choices = (readings ?? []).map((reading) =>
-    h(
-      "button",
-      { type: "button", onclick: () => fillNumber(input, reading) },
-      reading,
-    ),
+    button(reading, () => fillNumber(input, reading)),
   );
-  echo.replaceChildren(
-    h("span", { class: "cb-mark", "aria-hidden": "true" }, isReadable ? "→" : "?"),
-    h("span", {}, text, ...choices),
-  );
+  echo.replaceChildren(mark(isReadable ? "→" : "?"), h("span", {}, text, ...choices));
 }
 
 function drawRadios(field, step) {

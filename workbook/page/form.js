@@ -84,7 +84,7 @@ class Page {
     return h(
       "div",
       { class: "cb-hand-in" },
-      h("button", { type: "button", onclick: handIn }, say("hand_in")),
+      button(say("hand_in"), handIn),
       this.count,
     );
   }
@@ -105,7 +105,7 @@ class Page {
   tellAll(tone, text, unseen = "") {
     this.status.className = `cb-status cb-${tone}`;
     this.status.replaceChildren(
-      h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
+      mark(MARKS[tone]),
       h("span", {}, text, h("span", { class: "cb-hidden" }, ` ${unseen}`)),
     );
   }

@@ -8,8 +8,7 @@ class Own {
     this.page = page;
     const id = `${page.id}-note`;
     this.note = h("textarea", { id, rows: 3, "aria-describedby": `${id}-help` });
-    this.keep = h("button", { type: "button", onclick: () => this.keepNote() });
-    this.keep.textContent = say("note_keep");
+    this.keep = button(say("note_keep"), () => this.keepNote());
     this.again = h("div", { class: "cb-again" });
     this.title = h("summary", {});
     this.element = h(
@@ -63,18 +62,14 @@ class Own {
 
   restartButton() {
     const ask = () => {
-      const yes = h(
-        "button",
-        { type: "button", class: "cb-primary", onclick: () => this.restart() },
-        say("restart_yes"),
-      );
-      const no = h("button", { type: "button", onclick: () => this.draw() });
-      no.textContent = say("restart_no");
+      const main = { class: "cb-primary" };
+      const yes = button(say("restart_yes"), () => this.restart(), main);
+      const no = button(say("restart_no"), () => this.draw());
       const question = h("p", { role: "alert" }, say("restart_ask"));
       this.again.replaceChildren(question, h("div", { class: "cb-actions" }, yes, no));
       yes.focus();
     };
-    return h("button", { type: "button", onclick: ask }, say("restart"));
+    return button(say("restart"), ask);
   }
 
   restart() {
@@ -86,8 +81,8 @@ class Own {
 
   printButtons() {
     return [
-      h("button", { type: "button", onclick: () => this.print(true) }, say("print_one")),
-      h("button", { type: "button", onclick: () => this.print(false) }, say("print_all")),
+      button(say("print_one"), () => this.print(true)),
+      button(say("print_all"), () => this.print(false)),
     ];
   }
 

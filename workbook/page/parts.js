@@ -26,20 +26,15 @@ function drawAnswer({ rows, typed, time, remarks }) {
 // it as large as the window.
 function drawScreen({ src, alt }) {
   const image = () => h("img", { src, alt });
-  const close = h("button", { type: "button", class: "cb-primary" }, say("close"));
   const large = h("dialog", { class: "cb-large", "aria-label": alt });
+  const close = button(say("close"), () => large.close(), { class: "cb-primary" });
   const enlarge = () => {
     large.replaceChildren(close, image());
     large.showModal();
   };
-  close.addEventListener("click", () => large.close());
   large.addEventListener("click", ({ target }) => target === large && large.close());
-  const open = h(
-    "button",
-    { type: "button", class: "cb-open", onclick: enlarge },
-    image(),
-    h("span", { class: "cb-small" }, say("enlarge")),
-  );
+  const shown = [image(), h("span", { class: "cb-small" }, say("enlarge"))];
+  const open = button(shown, enlarge, { class: "cb-open" });
   return h(
     "figure",
     { class: "cb-screen" },
@@ -96,7 +91,7 @@ function drawReading(part) {
 }
 
 // The roles keep it a table where a narrow page lays its rows out as a grid.
-function drawTable({ caption, columns, rows, foot }) {
+function tableOf(name, caption, columns, rows) {
   const row = ([first, ...rest]) =>
     h(
       "tr",
@@ -109,11 +104,15 @@ function drawTable({ caption, columns, rows, foot }) {
   );
   return h(
     "table",
-    { class: "cb-log", role: "table" },
-    h("caption", {}, caption, " · ", foot),
+    { class: name, role: "table" },
+    caption,
     h("thead", { role: "rowgroup" }, h("tr", { role: "row" }, heads)),
     h("tbody", { role: "rowgroup" }, rows.map(row)),
   );
+}
+
+function drawTable({ caption, columns, rows, foot }) {
+  return tableOf("cb-log", h("caption", {}, caption, " · ", foot), columns, rows);
 }
 
 // What to look for in what is written, to be ticked off in one's head.
@@ -146,7 +145,7 @@ function drawSectionOfCircuit({ label, state, state_text: stateText }) {
   return h(
     "li",
     { class: `cb-part cb-${state.replaceAll(" ", "-")}` },
-    h("span", { class: "cb-mark", "aria-hidden": "true" }, STATE_MARKS[state]),
+    mark(STATE_MARKS[state]),
     h("span", {}, h("span", { class: "cb-label" }, label), " ", h("em", {}, stateText)),
   );
 }
@@ -177,20 +176,7 @@ function drawDetails({ summary, items }) {
 
 // A table of facts that nobody has to find something in by its rows.
 function drawFacts({ columns, rows }) {
-  const [head, ...heads] = columns.map((column) => h("th", { scope: "col" }, column));
-  const row = ([first, ...rest]) =>
-    h(
-      "tr",
-      {},
-      h("th", { scope: "row" }, first),
-      rest.map((cell) => h("td", {}, cell)),
-    );
-  return h(
-    "table",
-    { class: "cb-facts" },
-    h("thead", {}, h("tr", {}, head, heads)),
-    h("tbody", {}, rows.map(row)),
-  );
+  return tableOf("cb-facts", null, columns, rows);
 }
 
 function drawPlaces({ places }) {

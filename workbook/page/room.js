@@ -171,10 +171,7 @@ class Room {
     for (const { roomLine } of this.pages) {
       if (roomLine.textContent.endsWith(text)) continue;
       roomLine.className = `cb-room cb-${tone}`;
-      roomLine.replaceChildren(
-        h("span", { class: "cb-mark", "aria-hidden": "true" }, MARKS[tone] ?? ""),
-        h("span", {}, text),
-      );
+      roomLine.replaceChildren(mark(MARKS[tone]), h("span", {}, text));
     }
   }
 }

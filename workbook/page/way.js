@@ -17,11 +17,8 @@ class Way {
   constructor(page) {
     this.page = page;
     this.list = h("div", { class: "cb-list-of-all", hidden: true });
-    this.listButton = h("button", {
-      type: "button",
-      "aria-expanded": "false",
-      onclick: () => this.toggle(this.list.hidden),
-    });
+    const folded = { "aria-expanded": "false" };
+    this.listButton = button("", () => this.toggle(this.list.hidden), folded);
     this.before = this.arrow("‹", "previous", -1);
     this.next = this.arrow("›", "next", 1);
     this.element = h(
@@ -53,11 +50,7 @@ class Way {
   }
 
   arrow(sign, name, step) {
-    return h(
-      "button",
-      { type: "button", "aria-label": say(name), onclick: () => this.go(step) },
-      sign,
-    );
+    return button(sign, () => this.go(step), { "aria-label": say(name) });
   }
 
   go(step) {
@@ -111,11 +104,7 @@ class Way {
   drawOnward({ state }) {
     const { end, left } = this.book;
     const isDone = state === "done" && !this.isCover;
-    const next = h(
-      "button",
-      { type: "button", class: "cb-primary", onclick: () => this.go(1) },
-      say("next"),
-    );
+    const next = button(say("next"), () => this.go(1), { class: "cb-primary" });
     this.onward.replaceChildren(
       ...(isDone ? [h("p", {}, end), this.isLast ? null : next].filter(Boolean) : []),
       ...(this.isCover ? [this.beginButton(left)] : []),
@@ -125,32 +114,22 @@ class Way {
   beginButton(left) {
     const number = this.book.last || left[0] || 1;
     const name = this.book.last ? "go_on" : "begin";
-    return h(
-      "button",
-      { type: "button", class: "cb-primary", onclick: () => this.open(number) },
-      say(name, { number }),
-    );
+    const main = { class: "cb-primary" };
+    return button(say(name, { number }), () => this.open(number), main);
   }
 
   entry({ number, label, title, state, state_text: stateText, open }) {
-    const mark = { done: "✓", begun: "…" }[state] ?? "";
-    return h(
-      "button",
-      {
-        type: "button",
-        class: `cb-entry cb-entry-${state}`,
-        "aria-current": number === view.current ? "page" : false,
-        onclick: () => this.open(number),
-      },
-      h("span", { class: "cb-mark", "aria-hidden": "true" }, mark),
-      h(
-        "span",
-        { class: "cb-label" },
-        label,
-        title ? ` · ${title}` : "",
-        h("span", { class: "cb-note" }, [stateText, open].filter(Boolean).join(", ")),
-      ),
+    const text = h(
+      "span",
+      { class: "cb-label" },
+      label,
+      title ? ` · ${title}` : "",
+      h("span", { class: "cb-note" }, [stateText, open].filter(Boolean).join(", ")),
     );
+    return button([mark({ done: "✓", begun: "…" }[state]), text], () => this.open(number), {
+      class: `cb-entry cb-entry-${state}`,
+      "aria-current": number === view.current ? "page" : false,
+    });
   }
 
   get isLast() {

@@ -1,4 +1,4 @@
-"""The circuit of an exercise as a page shows it: picture, sheet, and what is where."""
+"""The circuit of an exercise as a page shows it: picture, sheet, sections, places."""
 
 from __future__ import annotations
 
@@ -6,6 +6,25 @@ from dataclasses import dataclass
 from typing import Literal
 
 Row = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A section of the circuit, in the control circuit, the load circuit or both."""
+
+    id: str
+    label: str
+    branch: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """Something that a reading could prove: sections cleared, and still suspect."""
+
+    id: str
+    text: str
+    cleared: tuple[str, ...]
+    suspect: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -105,8 +105,9 @@ class Journal:
         JournalError
             When the file cannot be written; the entry is then not recorded.
         """
+        header = self._owner.header("journal", session=self.session)
         # With the first entry, so that a session which only looks leaves no file.
-        lines = [] if self._seq else [_line(self._header())]
+        lines = [] if self._seq else [_line(header)]
         previous = lines[0] if lines else self._previous
         time = _later(self._clock(), not_before)
         written = replace(entry, seq=self._seq + 1, time=time)
@@ -117,16 +118,9 @@ class Journal:
         self._previous = lines[-1]
         return written
 
-    def _header(self) -> dict[str, Any]:
-        return self._owner.header("journal", session=self.session)
-
     def _write(self, data: bytes) -> None:
-        """Append and flush to the disk itself."""
         try:
-            with self.path.open("ab") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
+            _append(self.path, data)
         except OSError as error:
             failed = self.path
             # The file may now end in half a line: never write behind that.
@@ -153,12 +147,17 @@ def add_lines(path: Path, at: int, lines: Iterable[str]) -> None:
         # Lines before these are lacking here: nothing is written behind a hole.
         if at > known or not fresh:
             return
-        with path.open("ab") as file:
-            file.write("".join(f"{line}\n" for line in fresh).encode())
-            file.flush()
-            os.fsync(file.fileno())
+        _append(path, "".join(f"{line}\n" for line in fresh).encode())
     except OSError as error:
         raise _not_writable(error, path) from error
+
+
+def _append(path: Path, data: bytes) -> None:
+    """Append and flush to the disk itself."""
+    with path.open("ab") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
 
 
 def set_aside(path: Path, keep: int) -> None:

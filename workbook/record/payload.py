@@ -9,7 +9,7 @@ from typing import Any
 
 from workbook.errors import SealError
 from workbook.record.bench import PROVES_NOTHING, Bench, is_code
-from workbook.record.circuit import Circuit, Sign
+from workbook.record.circuit import Circuit, Section, Sign, Statement
 from workbook.record.plain import record_from
 from workbook.record.progress import ExerciseProgress, Given, begin
 from workbook.texts import _
@@ -31,25 +31,6 @@ class Picture:
 
     svg: str
     alt: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
-    """A section of the circuit, in the control circuit, the load circuit or both."""
-
-    id: str
-    label: str
-    branch: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Statement:
-    """Something that a reading could prove: sections cleared, and still suspect."""
-
-    id: str
-    text: str
-    cleared: tuple[str, ...]
-    suspect: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -31,7 +31,7 @@ def record_from(kind: type[_T], data: object) -> _T:
 
     Examples
     --------
-    >>> from workbook.record.payload import Statement
+    >>> from workbook.record.circuit import Statement
     >>> data = {"id": "s1", "text": "Open.", "cleared": [], "suspect": ["coil"]}
     >>> record_from(Statement, data).suspect
     ('coil',)

@@ -294,12 +294,8 @@ def _worked(start: ExerciseProgress, entries: Iterable[Entry]) -> ExerciseProgre
                 tests.append(test)
                 hints = 0
             case Finding() if is_finding_due and tests[-1].item == entry.item:
-                tests[-1] = TestDone(
-                    item=entry.item,
-                    expected=tests[-1].expected,
-                    outcome=entry.outcome,
-                    hints=tests[-1].hints,
-                    statement=entry.statement,
+                tests[-1] = replace(
+                    tests[-1], outcome=entry.outcome, statement=entry.statement
                 )
             case Prediction() if not (tests or cause):
                 # Of two windows the first to record counts: a prediction is no second

@@ -7,13 +7,12 @@ network is not. They are no part of the record: a lost one is given again.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
-from workbook.record.payload import Exercise, Picture, Statement
+from workbook.record.circuit import Statement
+from workbook.record.payload import Exercise, Picture
 from workbook.record.plain import plain, record_from
 
 
@@ -78,14 +77,3 @@ class ReadingsKept:
             for test in exercise.tests
         )
         return replace(exercise, tests=tests)
-
-
-def reading_from(fields: Mapping[str, Any]) -> Reading:
-    """Build a reading from what the instructor's machine has sent.
-
-    Raises
-    ------
-    KeyError, TypeError, ValueError
-        Where it is none.
-    """
-    return record_from(Reading, fields)

@@ -13,7 +13,7 @@ from workbook.record.bench import Bench, Contact
 from workbook.record.payload import DiagnosticTest, Exercise
 from workbook.record.progress import ExerciseProgress
 from workbook.record.set_up import AUTO
-from workbook.texts import _, later
+from workbook.texts import _, capital, later
 from workbook.views.choice_view import expected_label, tests_left
 
 Part = dict[str, Any]
@@ -147,7 +147,7 @@ def _bench_field(
 def _vehicle(bench: Bench) -> Iterator[Part]:
     yield _menu("vehicle", "command", _("Command"), _COMMANDS, kind="radios")
     for part in bench.parts:
-        yield _menu("vehicle", part.id, _capital(part.label), _OPTIONS[part.id])
+        yield _menu("vehicle", part.id, capital(part.label), _OPTIONS[part.id])
     yield _menu("vehicle", "harness", _("Harness"), _HARNESS)
 
 
@@ -213,11 +213,7 @@ def _own(name: str, label: str, choices: Words, instruments: list[str]) -> Part:
 
 
 def _named(contacts: Iterable[Contact]) -> dict[str, str]:
-    return {each.id: _capital(each.label) for each in contacts}
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return {each.id: capital(each.label) for each in contacts}
 
 
 # ---- the diagram ---------------------------------------------------------------------
@@ -276,7 +272,7 @@ def _moves(
         for value, label in _DONE[part.id].items():
             yield part.at, _move(part.label, _(label), [], **{part.id: value})
     for value, label in _COMMANDS.items():
-        yield "enable", _move(_("Command"), _capital(_(label)), [], command=value)
+        yield "enable", _move(_("Command"), capital(_(label)), [], command=value)
     for tool, tests in looks.items():
         of = _(_INSTRUMENTS[tool])
         for test in tests:
@@ -294,7 +290,7 @@ def _clamp_around(wire: Contact, bench: Bench) -> Part:
 
 def _move(of: str, label: str, instruments: list[str], **sets: str) -> Part:
     return {
-        "of": _capital(of),
+        "of": capital(of),
         "label": label,
         "instruments": instruments,
         "sets": sets,

@@ -5,14 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from workbook.judging.planned import minutes_of, open_places
-from workbook.judging.statements import circuit_as_stated
 from workbook.record.circuit import Circuit, Row
 from workbook.record.payload import Exercise
 from workbook.record.progress import ExerciseProgress
 from workbook.texts import _, figure
 from workbook.views.bench_view import moves
 from workbook.views.choice_view import tests_left
-from workbook.views.finding_view import circuit_part
+from workbook.views.finding_view import circuit_part, stated_circuit
 from workbook.views.given_view import title_of
 
 Part = dict[str, Any]
@@ -90,15 +89,9 @@ def _readings(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
 
 def _states(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
     """Say which sections the student has cleared, and which are suspect."""
-    stated = [
-        exercise.test(done.item).statement(done.statement)
-        for done in progress.tests
-        if done.statement
-    ]
-    if not stated:
-        return []
-    now = circuit_as_stated((s.id for s in exercise.sections), stated)
-    return [{"at": at, "state": state} for at, state in now.states.items()]
+    now = stated_circuit(exercise, progress)
+    states = {} if now is None else now.states
+    return [{"at": at, "state": state} for at, state in states.items()]
 
 
 def _offers(exercise: Exercise, progress: ExerciseProgress) -> dict[str, Part]:

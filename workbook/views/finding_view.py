@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from workbook.judging.statements import circuit_as_stated
+from workbook.judging.statements import StatedCircuit, circuit_as_stated
 from workbook.record.payload import DiagnosticTest, Exercise
 from workbook.record.progress import ExerciseProgress
-from workbook.texts import _
+from workbook.texts import _, capital
+from workbook.views.choice_view import expected_options
 
 Part = dict[str, Any]
 
@@ -30,9 +31,7 @@ def finding_form(test: DiagnosticTest) -> Part:
                 "kind": "radios",
                 "name": "outcome",
                 "label": _("What does the reading show?"),
-                "options": [
-                    {"value": word, "label": _(word)} for word in test.outcomes
-                ],
+                "options": expected_options(test),
             },
             {
                 "kind": "radios",
@@ -49,20 +48,16 @@ def finding_form(test: DiagnosticTest) -> Part:
 
 def circuit_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     """Draw the circuit, section by section, as the student has stated it."""
-    stated = [
-        exercise.test(done.item).statement(done.statement)
-        for done in progress.tests
-        if done.statement
-    ]
-    if not stated:
+    now = stated_circuit(exercise, progress)
+    if now is None:
         return None
-    now = circuit_as_stated((section.id for section in exercise.sections), stated)
     rows = [
         {
-            "label": _capitalized(_(branch)),
+            "label": capital(_(branch)),
             "sections": [
-                _section(section.label, now.states[section.id])
+                {"label": section.label, "state": state, "state_text": _(state)}
                 for section in exercise.sections
+                for state in (now.states[section.id],)
                 if section.branch == branch
             ],
         }
@@ -77,10 +72,6 @@ def circuit_part(exercise: Exercise, progress: ExerciseProgress) -> Part | None:
     }
 
 
-def _section(label: str, state: str) -> Part:
-    return {"label": label, "state": state, "state_text": _(state)}
-
-
 def _contradiction() -> Part:
     return {
         "tone": "caution",
@@ -92,5 +83,15 @@ def _contradiction() -> Part:
     }
 
 
-def _capitalized(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def stated_circuit(
+    exercise: Exercise, progress: ExerciseProgress
+) -> StatedCircuit | None:
+    """Fold what was stated so far into a picture of the circuit; None for nothing."""
+    stated = [
+        exercise.test(done.item).statement(done.statement)
+        for done in progress.tests
+        if done.statement
+    ]
+    if not stated:
+        return None
+    return circuit_as_stated((section.id for section in exercise.sections), stated)

@@ -44,7 +44,7 @@ def question_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     for question in exercise.questions:
         parts += _parts(question, progress.replies.get(question.id))
     parts.append(text_part("end", _(_DONE)) if is_done else None)
-    state = state_of(is_open=True, is_done=is_done)
+    state = state_of(is_done=is_done)
     return section("answer", _("Answer"), state, parts)
 
 

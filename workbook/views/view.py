@@ -126,7 +126,7 @@ def _prediction_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
     return section(
         "predict",
         _("1. Predict"),
-        state_of(is_open=True, is_done=is_done),
+        state_of(is_done=is_done),
         [_prediction_intro(progress, is_done=is_done), *parts],
         # What was said to the last prediction is read before the first test.
         is_folded=is_done and bool(progress.own_tests),
@@ -174,7 +174,7 @@ def _test_section(exercise: Exercise, progress: ExerciseProgress) -> Part:
         *(_choice_parts(exercise, progress) if is_choosing else []),
     ]
     is_done = progress.cause is not None
-    state = state_of(is_open=True, is_done=is_done)
+    state = state_of(is_done=is_done)
     return section("test", title, state, parts, is_folded=is_done)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from workbook.judging.feedback import Remark, judge_number
 from workbook.number_text import answer_text
+from workbook.quantities import SUMS
 from workbook.record.payload import (
     Choice,
     DiagnosticTest,
@@ -35,9 +36,6 @@ def exercise_label(number: int) -> str:
     return _("Exercise {number}").format(number=number)
 
 
-_SUMS = {"A": "12.3 V / 78.3 Ω", "V": "0.16 A * 78.3 Ω", "Ω": "12.3 V / 0.16 A"}
-
-
 def notice(tone: str, label: str, text: str) -> Part:
     """Describe one remark."""
     return {"tone": tone, "label": label, "text": text}
@@ -61,11 +59,9 @@ def section(
     }
 
 
-def state_of(*, is_open: bool, is_done: bool) -> str:
-    """Say how far a section has come."""
-    if is_done:
-        return "done"
-    return "now" if is_open else "later"
+def state_of(*, is_done: bool) -> str:
+    """Say how far a section that is open has come."""
+    return "done" if is_done else "now"
 
 
 def text_part(key: str, text: str) -> Part:
@@ -110,9 +106,9 @@ def number_part(
 def _number_hint(units: Sequence[str]) -> str:
     single = _("Such as 1.5 {unit}, 1,5 {unit} or 250 {small}.")
     told = single.format(unit=units[0], small=units[-1])
-    if units[0] not in _SUMS:
+    if units[0] not in SUMS:
         return told
-    sum_ = _("A sum is worked out: {example}.").format(example=_SUMS[units[0]])
+    sum_ = _("A sum is worked out: {example}.").format(example=SUMS[units[0]])
     return f"{told} {decimal(sum_)}"
 
 

@@ -13,7 +13,6 @@ from tempfile import TemporaryDirectory
 
 from msgspec import msgpack
 
-from answer_keys.marking.marker import Marker
 from generator.classes.shipping import Shipment
 from generator.grading.processes import mark_in_processes
 
@@ -28,10 +27,7 @@ def main() -> None:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(file.data)
             os.utime(path, ns=(file.modified_ns, file.modified_ns))
-        marker = Marker(
-            key=shipment.key, rubric=shipment.rubric, students=shipment.students
-        )
-        marked = list(mark_in_processes(marker, folder))
+        marked = list(mark_in_processes(shipment.marker, folder))
     sys.stdout.buffer.write(msgpack.encode(marked))
 
 

@@ -48,6 +48,21 @@ export function choice(options, chosen, given = {}) {
 export const button = (text, onclick, kind = "button") =>
   el(kind, { type: "button", onclick }, text);
 
+// A form whose button, or Enter in a field, does something here.
+export const form = (onsubmit, ...children) =>
+  el(
+    "form",
+    {
+      onsubmit: (event) => {
+        event.preventDefault();
+        return onsubmit();
+      },
+    },
+    ...children,
+  );
+
+export const bullets = (texts) => el("ul", {}, texts.map((text) => el("li", {}, text)));
+
 // A table whose columns are texts, or {text, number: true}.
 export function table(caption, columns, rows) {
   const heads = columns.map((one) => (typeof one === "string" ? { text: one } : one));

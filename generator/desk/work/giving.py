@@ -9,6 +9,8 @@ from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
 
+from msgspec import to_builtins
+
 from generator.desk.line import Line
 from generator.desk.work.asked import Asked
 from generator.paper.link_sheet import link_sheet
@@ -90,7 +92,7 @@ def _tell_tried(link: TestLink, line: Line) -> None:
         line.wait(_LOOK_S)
         if len(link.tried) != told:
             told = len(link.tried)
-            line.tell(tried=[asdict(one) for one in link.tried])
+            line.tell(tried=to_builtins(link.tried))
 
 
 def _paper(asked: Asked, line: Line) -> dict[str, Any]:
@@ -98,7 +100,11 @@ def _paper(asked: Asked, line: Line) -> dict[str, Any]:
     opened = asked.opened()
     made = paper(opened, line.progress)
     pages = [path for path in made.written if path.suffix in (".html", ".pdf")]
-    shown = [path for path in pages if _is_best(path, pages)]
+    shown = [
+        path
+        for path in pages
+        if path.suffix == ".pdf" or path.with_suffix(".pdf") not in pages
+    ]
     names = dict(opened.class_set.roster)
     folder = opened.class_set.folder
     return {
@@ -108,10 +114,6 @@ def _paper(asked: Asked, line: Line) -> dict[str, Any]:
             for path in shown
         ],
     }
-
-
-def _is_best(path: Path, pages: list[Path]) -> bool:
-    return path.suffix == ".pdf" or path.with_suffix(".pdf") not in pages
 
 
 def _title(path: Path, names: Mapping[str, str]) -> str:

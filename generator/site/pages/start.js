@@ -2,7 +2,7 @@
 // in plain words whether this browser can keep answers.
 
 import { nearlyFull, whyNotKept } from "./extensions/clampbook/static/keeping.js";
-import { _, speak } from "./extensions/clampbook/static/texts.js";
+import { _, noteLanguage, notedLanguage, speak } from "./extensions/clampbook/static/texts.js";
 
 const CODE = /([0-9a-f]{32})(?![0-9a-f])/;
 const form = document.getElementById("open");
@@ -17,30 +17,14 @@ function say(text, isWrong = false) {
   said.className = isWrong ? "wrong" : "";
 }
 
-// The page of a workbook speaks it from its first moment on; a student may have changed it.
-function noteLanguage() {
-  try {
-    localStorage.setItem("clampbook-language", document.documentElement.lang);
-  } catch {
-    // Nothing is kept here, which the checks say.
-  }
-}
-
-function chosenLanguage() {
-  try {
-    return localStorage.getItem("clampbook-language");
-  } catch {
-    return null;
-  }
-}
-
 async function addressOf(code) {
   const answer = await fetch(`api/contents/${code}/all.json`, { cache: "no-cache" });
   if (!answer.ok) throw new Error("unknown");
   const { content } = await answer.json();
   // The first one is in the language of this page, the others say theirs.
-  const wanted = content.find(({ name }) => name.endsWith(`.${chosenLanguage()}.ipynb`));
-  if (!wanted) noteLanguage();
+  const wanted = content.find(({ name }) => name.endsWith(`.${notedLanguage()}.ipynb`));
+  // The page of a workbook speaks it from its first moment on; a student may change it.
+  if (!wanted) noteLanguage(document.documentElement.lang);
   const { path } = wanted ?? content[0];
   return `notebooks/index.html?path=${encodeURIComponent(path)}`;
 }

@@ -1,6 +1,6 @@
 // Check: every workbook and exercise proved again; one light, and faults in words.
 
-import { button, el, fill, note } from "../dom.js";
+import { bullets, button, el, fill, note } from "../dom.js";
 import { _ } from "../texts.js";
 import { run } from "../work.js";
 import { dayOf, exercisesOf, kindOf, studentsOf } from "./sets.js";
@@ -12,7 +12,7 @@ function found({ sound, faults }) {
   if (sound) return [light("right", _("The set is sound. It can be given out."))];
   return [
     light("wrong", _("The set is at fault. Do not give it out: make it anew.")),
-    el("ul", {}, faults.map((fault) => el("li", {}, fault))),
+    bullets(faults),
   ];
 }
 

@@ -1,7 +1,7 @@
 // Collect: what came back, who is missing, what was refused and why; answers on paper.
 
 import { upload } from "../api.js";
-import { el, fill, note, table } from "../dom.js";
+import { bullets, el, fill, note, table } from "../dom.js";
 import { dropZone } from "../dropped.js";
 import { paperForm } from "../paper_form.js";
 import { _ } from "../texts.js";
@@ -23,9 +23,9 @@ function found({ handed_in: came, missing, files }, set) {
       ? table(_("Files that were not taken, and why"), [_("File"), _("Why")], refused.map((one) => [one.name, one.refusal]))
       : null,
     el("h2", {}, _("Missing")),
-    missing.length ? el("ul", {}, missing.map((one) => el("li", {}, named(one)))) : note("right", _("Everybody has handed in.")),
+    missing.length ? bullets(missing.map(named)) : note("right", _("Everybody has handed in.")),
     el("h2", {}, _("Handed in")),
-    came.length ? el("ul", {}, came.map((one) => el("li", {}, named(one)))) : note("news", _("Nothing came back yet.")),
+    came.length ? bullets(came.map(named)) : note("news", _("Nothing came back yet.")),
     came.length
       ? el("p", {}, el("a.main", { href: `#/set/${encodeURIComponent(set.name)}/mark` }, _("Mark what came back")))
       : null,

@@ -1,7 +1,7 @@
 // Hand on: marks for other programs, and exercises as a package of items.
 
 import { download, upload } from "../api.js";
-import { button, choice, el, field, fill, note, tick } from "../dom.js";
+import { bullets, button, choice, el, field, fill, note, tick } from "../dom.js";
 import { dropZone } from "../dropped.js";
 import { _, language } from "../texts.js";
 import { run } from "../work.js";
@@ -25,7 +25,7 @@ export async function draw(body, { set }) {
     fill(
       place,
       note("right", el("a", { href: download(made) }, _("Save {file}").replace("{file}", made.name))),
-      made.notes.length ? note("caution", el("ul", {}, made.notes.map((text) => el("li", {}, text)))) : null,
+      made.notes.length ? note("caution", bullets(made.notes)) : null,
     );
     place.querySelector("a").focus();
   };

@@ -1,6 +1,6 @@
 // Own lessons: begun, checked with file and line, and previewed.
 
-import { button, el, field, fill, note, table } from "../dom.js";
+import { bullets, button, el, field, fill, form, note, table } from "../dom.js";
 import { previewOf } from "../preview.js";
 import { _ } from "../texts.js";
 import { run } from "../work.js";
@@ -9,7 +9,7 @@ function checked(found) {
   if (!found.problems.length) {
     return [
       note("right", _("The lesson is sound. Drawn for a trial:")),
-      el("ul", {}, found.drawn.map((title) => el("li", {}, title))),
+      bullets(found.drawn),
       found.workbook ? previewOf(found.workbook) : null,
     ];
   }
@@ -27,16 +27,12 @@ export async function draw(body) {
   const list = el("section", {});
   const out = el("section", { "aria-live": "polite" });
   const name = el("input", { placeholder: "my-pumps", pattern: "[a-z][a-z0-9\\-]*", required: true });
-  const begin = el(
-    "form",
-    {
-      onsubmit: async (event) => {
-        event.preventDefault();
-        const made = await run("begin-lesson", { asked: { name: name.value }, place: out });
-        if (!made) return;
-        await show();
-        fill(out, note("right", _("The lesson begins in {folder}. Change its files with any text editor, then check it.").replace("{folder}", made.folder)), el("ul", {}, made.written.map((one) => el("li", {}, one))));
-      },
+  const begin = form(
+    async () => {
+      const made = await run("begin-lesson", { asked: { name: name.value }, place: out });
+      if (!made) return;
+      await show();
+      fill(out, note("right", _("The lesson begins in {folder}. Change its files with any text editor, then check it.").replace("{folder}", made.folder)), bullets(made.written));
     },
     field(_("Name of a new lesson"), name, _("Small letters, digits and hyphens.")),
     el("div.buttons", {}, el("button", { type: "submit" }, _("Begin a lesson"))),

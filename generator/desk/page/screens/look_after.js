@@ -1,7 +1,7 @@
 // Look after: what is kept of a student, given out or deleted everywhere.
 
 import { download } from "../api.js";
-import { button, choice, el, field, fill, note } from "../dom.js";
+import { bullets, button, choice, el, field, fill, form, note } from "../dom.js";
 import { _ } from "../texts.js";
 import { run } from "../work.js";
 
@@ -18,14 +18,10 @@ export async function draw(body, { set }) {
 
   function ask() {
     const typed = el("input", { autocomplete: "off" });
-    const sure = el(
-      "form",
-      {
-        onsubmit: (event) => {
-          event.preventDefault();
-          if (typed.value.trim() === student.value) forget();
-          else fill(said, note("caution", _("That is not the id.")));
-        },
+    const sure = form(
+      () => {
+        if (typed.value.trim() === student.value) forget();
+        else fill(said, note("caution", _("That is not the id.")));
       },
       note("caution", _("This deletes all that gradebook and results hold of {name}. It cannot be taken back.").replace("{name}", names[student.value])),
       field(_("Type the id to delete: {id}").replace("{id}", student.value), typed),
@@ -43,7 +39,7 @@ export async function draw(body, { set }) {
       place,
       note("right", _("Deleted {n} rows of the gradebook and {files} files of results.").replace("{n}", done.rows).replace("{files}", done.deleted.length)),
       done.left.length
-        ? [el("p", {}, _("Yours to keep or delete are hand-ins, which marking takes up again, and all else that is left here:")), el("ul", {}, done.left.map((one) => el("li", {}, one)))]
+        ? [el("p", {}, _("Yours to keep or delete are hand-ins, which marking takes up again, and all else that is left here:")), bullets(done.left)]
         : null,
       done.elsewhere.map((one) => el("p.quiet", {}, one)),
     );

@@ -1,6 +1,6 @@
 // Mark: marks as they come, a mark changed where it stands, and what the marks go by.
 
-import { button, choice, el, field, fill, note, table } from "../dom.js";
+import { button, choice, el, field, fill, form, note, table } from "../dom.js";
 import { _, language } from "../texts.js";
 import { run } from "../work.js";
 
@@ -33,15 +33,9 @@ function changer(set, student, exercise, step, have, again) {
     const asked = { student, exercise, step, mark: given, reason: reason.value };
     if (await run("change-mark", { set: set.name, asked, place })) await again();
   }
-  const form = el(
-    "form",
-    {
-      onsubmit: (event) => {
-        event.preventDefault();
-        // Shown with the decimal mark of the language, and sent with a point.
-        change(mark.value.replace(",", "."));
-      },
-    },
+  const changing = form(
+    // Shown with the decimal mark of the language, and sent with a point.
+    () => change(mark.value.replace(",", ".")),
     el("div.row", {}, field(_("Mark"), mark), field(_("Reason"), reason, _("It stands on the student’s sheet."))),
     el(
       "div.buttons",
@@ -54,7 +48,7 @@ function changer(set, student, exercise, step, have, again) {
   const open = button(
     _("Change"),
     () => {
-      fill(place, form);
+      fill(place, changing);
       mark.focus();
       mark.select();
     },
@@ -141,14 +135,8 @@ function rules(set, place, shown, again) {
   }
   fill(
     place,
-    el(
-      "form",
-      {
-        onsubmit: (event) => {
-          event.preventDefault();
-          look();
-        },
-      },
+    form(
+      look,
       el("fieldset", {}, el("legend", {}, _("Marks of each step of an exercise")), el("div.row", {}, weights.map(([step, input]) => field(STEPS[step]?.() ?? step, input)))),
       el(
         "div.row",

@@ -1,7 +1,7 @@
 // New set: class list, lessons, kind, and a look at what will be drawn before it is.
 
 import { get, setAddress, upload } from "../api.js";
-import { button, choice, el, field, fill, note, table, tick } from "../dom.js";
+import { bullets, button, choice, el, field, fill, form, note, table, tick } from "../dom.js";
 import { dropZone } from "../dropped.js";
 import { previewOf } from "../preview.js";
 import { _ } from "../texts.js";
@@ -257,7 +257,7 @@ export async function draw(body, { more }) {
             "details",
             {},
             el("summary", {}, _("{n} students").replace("{n}", named.length)),
-            el("ul", {}, named.map((one) => el("li", {}, `${one.name} (${one.id})`))),
+            bullets(named.map((one) => `${one.name} (${one.id})`)),
           )
         : null,
       previewOf(workbook),
@@ -266,16 +266,8 @@ export async function draw(body, { more }) {
     ];
   }
 
-  const form = el(
-    "form",
-    {
-      onsubmit: (event) => {
-        event.preventDefault();
-        preview();
-      },
-      // What was previewed is not what is asked for any more.
-      oninput: () => fill(out),
-    },
+  const wanted = form(
+    preview,
     earlier &&
       note("news", _("This set puts first what {set} showed to be weak.").replace("{set}", earlier.name)),
     parts.map((part) => part.node),
@@ -299,5 +291,7 @@ export async function draw(body, { more }) {
     ),
     el("div.buttons", {}, el("button.main", { type: "submit" }, _("Preview"))),
   );
-  fill(body, form, out);
+  // What was previewed is not what is asked for any more.
+  wanted.addEventListener("input", () => fill(out));
+  fill(body, wanted, out);
 }

@@ -5,7 +5,7 @@ import { say, tell } from "./bars.js";
 import { handIn } from "./hand_in.js";
 import { nearlyFull, whyNotKept } from "./keeping.js";
 import { endOpening, showStep, tellStep } from "./opening.js";
-import { _, speak } from "./texts.js";
+import { _, noteLanguage, speak } from "./texts.js";
 
 const OURS = /^import workbook; workbook\.exercise\(\d+(, "[a-z]{2}")?\)$/;
 // What Python could import in place of our own package, beside a strange notebook.
@@ -242,14 +242,6 @@ function changeInPlace({ languages = {} }) {
   if (Object.keys(languages).length) globalThis.addEventListener("click", follow, true);
 }
 
-// What the start page opens next time, and the first words on this page are in.
-function noteLanguage(language) {
-  try {
-    localStorage.setItem("clampbook-language", language);
-  } catch {
-    // Nothing is kept here, which the page says.
-  }
-}
 
 async function open(panel, contents, CodeCell) {
   await panel.context.ready;

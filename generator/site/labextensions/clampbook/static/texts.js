@@ -25,6 +25,25 @@ export async function speak(language = ENGLISH) {
 
 export const language = () => spoken;
 
+const KEPT = "clampbook-language";
+
+// What the start page opens next time, and the first words of a workbook's page are in.
+export function noteLanguage(chosen) {
+  try {
+    localStorage.setItem(KEPT, chosen);
+  } catch {
+    // Nothing is kept here, which the page says.
+  }
+}
+
+export function notedLanguage() {
+  try {
+    return localStorage.getItem(KEPT);
+  } catch {
+    return null;
+  }
+}
+
 export function _(text) {
   return texts[text] ?? text;
 }
