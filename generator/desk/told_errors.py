@@ -12,6 +12,7 @@ from answer_keys.errors import (
 )
 from generator.desk.line import LostError
 from generator.errors import WritingError
+from workbook.texts import _
 
 CONTENT_ERRORS = (AnswerKeysError, WritingError, OSError)
 """What an instructor can mend; anything else is a fault of ours."""
@@ -43,7 +44,9 @@ def _kind(error: BaseException) -> str:
 
 def _message(error: BaseException) -> str:
     if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: cannot be read or written ({error.strerror})"
+        return _("{filename}: cannot be read or written ({strerror})").format(
+            filename=error.filename, strerror=error.strerror
+        )
     if isinstance(error, CONTENT_ERRORS):
         return str(error)
     return f"{type(error).__name__}: {error}"

@@ -30,7 +30,7 @@ from generator.week.own_lessons import our_lessons
 from generator.week.rubric import keep_rubric, rubric_of
 from lessons.errors import LessonError
 from lessons.loader import read_lesson
-from workbook.texts import LANGUAGES
+from workbook.texts import LANGUAGES, _
 
 
 def _looked_at(asked: Asked, _: Line) -> dict[str, Any]:
@@ -75,12 +75,14 @@ def _new_set(asked: Asked) -> NewSet:
     name = asked.text("name")
     if not is_set_name(name):
         raise AskedError(
-            "The set needs a name of letters, digits, blanks, stops and hyphens, such "
-            "as week 3. It is the name of its folder."
+            _(
+                "The set needs a name of letters, digits, blanks, stops and "
+                "hyphens, such as week 3. It is the name of its folder."
+            )
         )
     language = asked.text("set_language")
     if language not in LANGUAGES:
-        raise AskedError("Choose a language of the list for the workbooks.")
+        raise AskedError(_("Choose a language of the list for the workbooks."))
     after = asked.text("after")
     return NewSet(
         out=asked.sets / name,
@@ -98,7 +100,11 @@ def _previewed(asked: Asked, line: Line) -> dict[str, Any]:
     """Tell what would be drawn, and lay the first student's workbook out to try."""
     new = _new_set(asked)
     if new.out.exists():
-        raise AskedError(f"There is a set called {new.out.name} already. Take another.")
+        raise AskedError(
+            _("There is a set called {name} already. Take another.").format(
+                name=new.out.name
+            )
+        )
     secret = _kept_secret(asked) or new_class_secret()
     drawn = preview(new, secret, asked.passphrase)
     line.progress("drawing", 0, 1)
