@@ -225,6 +225,11 @@ class _Places:
         places["mechanism"] = _Place(
             frame=(x + 30, at.load + 8, 34, 64), sign=(x + 44, at.used - 6)
         )
+        # Left of the load, where nothing is drawn.
+        places["surroundings"] = _Place(
+            frame=(x - 29, at.used - 23, 10, 26),
+            sign=(x - 26, at.used - 10),
+        )
         places["load+"] = _around((x, at.load))
         places["load-"] = _around((x, at.used))
         if self.labels.variant.terminals == 5:
