@@ -132,8 +132,8 @@ class _Places:
         else:
             fed = _between(control + 90, load - 44, rail + 20)
             own = (
-                *_left(control - 28, at.battery_x + 22, top + 20),
                 *_between(control + 14, control + 114, at.fed + 19),
+                *_left(control - 28, at.battery_x + 22, top + 20),
             )
             places["control_fuse"] = _along(control, top, top + 48, *own)
             rows = (top + 14 + n * _LINE for n in range(3))

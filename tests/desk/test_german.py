@@ -105,10 +105,12 @@ def test_faults_of_a_class_list_are_told_in_german(table, said, tmp_path):
     upload = tmp_path / ("0" * 32 + ".csv")
     upload.write_text(table, "utf-8")
     asked = {"uploads": str(tmp_path), "sets": str(tmp_path), "upload": upload.name}
+    asked |= {"upload_name": "Klasse 7b.csv"}
     new = {"name": "Woche 3", "set_language": "de", "exercises": 1, "mode": "graded"}
     new |= {"causes": "own", "lessons": ["mixed-diagnosis"], "language": "de"}
     error = do("preview", {**asked, **new}, None)["error"]
     assert [one for one in error["problems"] if said in one["message"]]
+    assert {one["file"] for one in error["problems"]} == {"Klasse 7b.csv"}
     # What the library for tables has found is told in its own words.
     message = re.sub(r"\(.*?\)| and name", "", error["problems"][0]["message"])
     assert english_in(message) == []
@@ -128,3 +130,11 @@ def test_fields_of_a_new_set_are_refused_in_german(given, said, tmp_path):
     usual = {"set_language": "de", "exercises": 1, "mode": "graded", "causes": "own"}
     asked = {"language": "de", "sets": str(tmp_path), **usual, **given}
     assert do("preview", asked, None)["error"]["message"].startswith(said)
+
+
+def test_lessons_are_offered_in_german():
+    """Those that come with us, with their aims."""
+    cards = do("lessons", {"language": "de", "sets": "nowhere"}, None)["result"]
+    texts = [text for card in cards for text in (card["title"], *card["aims"])]
+    assert len(cards) > 10
+    assert english_in(" ".join(texts)) == []

@@ -28,7 +28,7 @@ def test_sound_reading_is_told_as_the_meter_has_it(code, says):
 @pytest.mark.parametrize(
     ("code", "title"),
     [
-        ("@test lf=lead clamp load_fuse 10", "around fused lead in place of F"),
+        ("@test lf=lead clamp load_fuse 10", "around fused lead at F"),
         ("@test clamp load_fuse 10", "around load fuse F"),
         ("@test clamp load_fuse 10", " in its holder, under"),
         ("@test lf=out clamp load_fuse 10", "around the empty holder of load fuse F"),
