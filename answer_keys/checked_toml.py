@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from answer_keys.errors import Problem
+from workbook.texts import _, figure, later
 
 _Model = TypeVar("_Model", bound=BaseModel)
 _Place = tuple[str | int, ...]
@@ -63,11 +64,13 @@ def read_text(path: Path, problems: list[Problem]) -> str | None:
         # Some editors put a byte order mark first, which TOML does not allow.
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        message = "there is no such file. Put it there, or mend the name."
+        message = _("there is no such file. Put it there, or mend the name.")
     except UnicodeDecodeError:
-        message = "is not UTF-8 text. Save it as UTF-8 in your editor."
+        message = _("is not UTF-8 text. Save it as UTF-8 in your editor.")
     except OSError as error:
-        message = f"cannot be read ({error.strerror}). Mend that and try again."
+        message = _("cannot be read ({strerror}). Mend that and try again.").format(
+            strerror=error.strerror
+        )
     problems.append(Problem(path=path, line=None, message=message))
     return None
 
@@ -86,7 +89,9 @@ def toml_from_text(path: Path, text: str, problems: list[Problem]) -> TomlFile |
         # Before Python 3.14 the position stands only in the text of the message.
         at = re.search(r"at line (\d+)", str(error))
         line = int(at[1]) if at else max(1, len(text.splitlines()))
-        message = f"is not valid TOML: {error}. Mend the line, or the one before it."
+        message = _(
+            "is not valid TOML: {error}. Mend the line, or the one before it."
+        ).format(error=error)
         problems.append(Problem(path=path, line=line, message=message))
         return None
 
@@ -136,36 +141,57 @@ def _is_only_following(fault: _Fault) -> bool:
 
 def _fault_text(fault: _Fault, model: type[BaseModel]) -> str:
     """Say where a fault is, as pydantic lists it, what it is and what to write."""
-    where = ".".join(str(step) for step in fault["loc"]) or "the file"
+    where = ".".join(str(step) for step in fault["loc"]) or _("the file")
     schema, given = model.model_json_schema(), fault["input"]
     if fault["type"] in ("extra_forbidden", "unexpected_keyword_argument"):
         table = _schema_at(schema, fault["loc"][:-1])
-        return f"{where}: there is no such key. {_keys_for(fault['loc'][-1], table)}."
+        return _("{where}: there is no such key. {keys}.").format(
+            where=where, keys=_keys_for(fault["loc"][-1], table)
+        )
     if fault["type"] == "missing":
-        return f"{where}: is missing. Write {_wanted(schema, fault['loc'])}."
+        return _("{where}: is missing. Write {wanted}.").format(
+            where=where, wanted=_wanted(schema, fault["loc"])
+        )
     if fault["type"] in ("model_type", "dataclass_type"):
-        return f"{where}: {given!r:.80} is no table. Write [{where}], its keys below."
-    said = _PLAIN_FAULTS.get(fault["type"]) or _in_plain_words(fault["msg"])
-    if fault["type"] == "float_parsing":
-        said += ": its unit stands in the name of the key"
-    shown = (
-        "" if isinstance(given, dict) or given is None else f" (given: {given!r:.80})"
-    )
-    return f"{where}: {said[0].lower()}{said[1:]}{shown}"
+        return _(
+            "{where}: {given} is no table. Write [{where}], its keys below."
+        ).format(where=where, given=f"{given!r:.80}")
+    said = _plain_words(fault)
+    shown = f"{where}: {said[0].lower()}{said[1:]}"
+    if isinstance(given, dict) or given is None:
+        return shown
+    return _("{shown} (given: {given})").format(shown=shown, given=f"{given!r:.80}")
 
 
 # What pydantic says in words of its own, by its name for the fault.
 _PLAIN_FAULTS = {
-    "float_parsing": "must be a number",
-    "float_type": "must be a number",
-    "int_from_float": "must be a whole number",
-    "int_parsing": "must be a whole number",
-    "int_type": "must be a whole number",
-    "string_type": "must be a text",
-    "tuple_type": "must be a list",
-    "list_type": "must be a list",
-    "bool_type": "must be true or false",
+    "float_parsing": later("must be a number: its unit stands in the name of the key"),
+    "float_type": later("must be a number"),
+    "int_from_float": later("must be a whole number"),
+    "int_parsing": later("must be a whole number"),
+    "int_type": later("must be a whole number"),
+    "string_type": later("must be a text"),
+    "tuple_type": later("must be a list"),
+    "list_type": later("must be a list"),
+    "bool_type": later("must be true or false"),
+    "greater_than": later("must be greater than {gt}"),
+    "greater_than_equal": later("must be {ge} or more"),
+    "less_than": later("must be less than {lt}"),
+    "less_than_equal": later("must be {le} or less"),
+    "literal_error": later("must be {expected}"),
 }
+
+
+def _plain_words(fault: _Fault) -> str:
+    """Say what pydantic has found in words of the file, in the language spoken."""
+    if said := _PLAIN_FAULTS.get(fault["type"]):
+        limits = fault.get("ctx", {}).items()
+        return _(said).format(**{name: _shown(limit) for name, limit in limits})
+    return _in_plain_words(fault["msg"])
+
+
+def _shown(limit: object) -> str:
+    return figure(limit) if isinstance(limit, int | float) else str(limit)
 
 
 def _in_plain_words(said: str) -> str:
@@ -173,13 +199,11 @@ def _in_plain_words(said: str) -> str:
 
     Examples
     --------
-    >>> _in_plain_words("Input should be greater than or equal to 0")
-    'must be 0 or more'
+    >>> _in_plain_words("Tuple should have at least 2 items after validation")
+    'must have at least 2 items'
     """
     said = said.removeprefix("Value error, ").replace(" after validation", "")
     said = re.sub(r"^(Input|Tuple|List|String|Value) should", "must", said)
-    said = re.sub(r"greater than or equal to (\S+)", r"\1 or more", said)
-    said = re.sub(r"less than or equal to (\S+)", r"\1 or less", said)
     return re.sub(r"tuple", "list", said, flags=re.I)
 
 
@@ -191,8 +215,10 @@ def _keys_for(key: str, table: _Schema) -> str:
     stems = {key, key.rpartition("_")[0]} - {""}
     same = [name for name in known if name.rpartition("_")[0] in stems]
     if same:
-        return f"Write {' or '.join(same)}, with the unit in its name"
-    return f"Write one of {', '.join(known)}"
+        return _("Write {same}, with the unit in its name").format(
+            same=_(" or ").join(same)
+        )
+    return _("Write one of {known}").format(known=", ".join(known))
 
 
 def _schema_at(schema: _Schema, steps: _Place) -> _Schema:
@@ -215,23 +241,30 @@ def _wanted(schema: _Schema, steps: _Place) -> str:
     """Say what may stand at one place in a file."""
     at = _schema_at(schema, steps)
     if "properties" in at:
-        return f"a table with {', '.join(at['properties'])}"
+        return _("a table with {keys}").format(keys=", ".join(at["properties"]))
     if at.get("type") == "array":
         least, most = at.get("minItems", 0), at.get("maxItems")
-        count = f"{least}" if least == most else f"{least} or more"
-        return f"a list of {count}, each {_wanted(schema, (*steps, 0))}"
-    if "enum" in at:
-        return " or ".join(repr(choice) for choice in at["enum"])
-    if at.get("type") == "number":
-        return "a number" + "".join(
-            f" {words} {at[bound]:g}" for bound, words in _BOUNDS if bound in at
+        count = (
+            f"{least}" if least == most else _("{bound} or more").format(bound=least)
         )
-    return "a text"
+        return _("a list of {count}, each {wanted}").format(
+            count=count, wanted=_wanted(schema, (*steps, 0))
+        )
+    if "enum" in at:
+        return _(" or ").join(repr(choice) for choice in at["enum"])
+    if at.get("type") == "number":
+        bounds = [
+            _(words).format(bound=figure(at[bound]))
+            for bound, words in _BOUNDS
+            if bound in at
+        ]
+        return " ".join([_("a number"), *bounds])
+    return _("a text")
 
 
 _BOUNDS = (
-    ("exclusiveMinimum", "above"),
-    ("minimum", "from"),
-    ("exclusiveMaximum", "below"),
-    ("maximum", "up to"),
+    ("exclusiveMinimum", later("above {bound}")),
+    ("minimum", later("from {bound}")),
+    ("exclusiveMaximum", later("below {bound}")),
+    ("maximum", later("up to {bound}")),
 )

@@ -8,6 +8,8 @@ import io
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from workbook.texts import _
+
 _SEPARATORS = ",;\t|"
 # Those with a mark at their beginning, else UTF-8 or what Windows wrote before it.
 _MARKED = (
@@ -95,7 +97,7 @@ def csv_rows(data: bytes) -> tuple[list[CsvRow], str]:
     # An encoding of one byte reads anything, a picture too: a zero byte gives it away.
     if "\0" in text and encoding in _OF_ONE_BYTE:
         line = text[: text.index("\0")].count("\n") + 1
-        raise CsvError(line, "is no text. Save the table as CSV.")
+        raise CsvError(line, _("is no text. Save the table as CSV."))
     # A table of one column has none, and any of them then reads it alike.
     parted = (line for line in text.split("\n") if any(s in line for s in _SEPARATORS))
     separator = max(_SEPARATORS, key=next(parted, "").count)
@@ -109,8 +111,8 @@ def _rows(text: str, separator: str) -> Iterator[CsvRow]:
             yield CsvRow(line=line, cells=tuple(map(str.strip, row)))
             line = reader.line_num + 1
     except csv.Error as error:
-        message = (
-            f"cannot be split into columns ({error}). Close every quotation mark that "
-            "is opened."
-        )
+        message = _(
+            "cannot be split into columns ({error}). Close every quotation "
+            "mark that is opened."
+        ).format(error=error)
         raise CsvError(line, message) from error

@@ -7,20 +7,32 @@ from typing import TypeVar
 
 import msgspec
 
+from workbook.texts import _, later
+
 _T = TypeVar("_T")
 
 _KINDS = {
-    "int": "a whole number",
-    "float": "a number",
-    "str": "a text",
-    "bool": "true or false",
-    "bytes": "packed data",
-    "array": "a list",
-    "object": "a table",
-    "null": "nothing",
+    "int": later("a whole number"),
+    "float": later("a number"),
+    "str": later("a text"),
+    "bool": later("true or false"),
+    "bytes": later("packed data"),
+    "array": later("a list"),
+    "object": later("a table"),
+    "null": later("nothing"),
 }
-_PARTS = {"str": "characters", "bytes": "bytes", "array": "entries"}
-_LIMITS = {">=": "{} or more", ">": "more than {}", "<=": "{} or less", "<": "below {}"}
+_MUST = {
+    "": later("{where} must be {limit}"),
+    "str": later("{where} must have {limit} characters"),
+    "bytes": later("{where} must have {limit} bytes"),
+    "array": later("{where} must have {limit} entries"),
+}
+_LIMITS = {
+    ">=": later("{bound} or more"),
+    ">": later("more than {bound}"),
+    "<=": later("{bound} or less"),
+    "<": later("below {bound}"),
+}
 
 
 def copied_as(kind: type[_T], record: object) -> _T:
@@ -39,24 +51,28 @@ def in_words(error: Exception) -> str:
     '“seq” is missing'
     """
     # msgspec tells what is wrong, and where, in the text of its errors alone.
-    problem, _, at = str(error).partition(" - at `$")
+    problem, _at, at = str(error).partition(" - at `$")
     place = at.strip(".`")
-    where = f"“{place}”" if place else "it"
+    where = f"“{place}”" if place else _("it")
     if found := re.fullmatch(r"Object missing required field `(.+)`", problem):
-        return f"“{'.'.join(filter(None, (place, found[1])))}” is missing"
+        name = ".".join(filter(None, (place, found[1])))
+        return _("“{name}” is missing").format(name=name)
     if found := re.fullmatch(r"Object contains unknown field `(.+)`", problem):
-        return f"“{found[1]}” does not belong there"
+        return _("“{name}” does not belong there").format(name=found[1])
     if found := re.fullmatch(r"Expected `([^`]+)`, got `([^`]+)`", problem):
-        return f"{where} is {_kinds(found[2])} and must be {_kinds(found[1])}"
+        return _("{where} is {found} and must be {wanted}").format(
+            where=where, found=_kinds(found[2]), wanted=_kinds(found[1])
+        )
     if found := re.fullmatch(
         r"Expected `(\w+)`(?: of length)? ([<>]=?) (\S+)", problem
     ):
         kind, sign, bound = found.groups()
-        part = f" {_PARTS[kind]}" if kind in _PARTS else ""
-        must = "have" if part else "be"
-        return f"{where} must {must} {_LIMITS[sign].format(bound)}{part}"
+        limit = _(_LIMITS[sign]).format(bound=bound)
+        return _(_MUST.get(kind, _MUST[""])).format(where=where, limit=limit)
     if found := re.fullmatch(r"Invalid (?:enum )?value (.+)", problem):
-        return f"{where} is {found[1]}, which is not known here"
+        return _("{where} is {found}, which is not known here").format(
+            where=where, found=found[1]
+        )
     return f"{where}: {problem}" if place else problem
 
 
@@ -68,4 +84,4 @@ def _kinds(names: str) -> str:
     >>> _kinds("float | null")
     'a number or nothing'
     """
-    return " or ".join(_KINDS.get(name, name) for name in names.split(" | "))
+    return _(" or ").join(_(_KINDS.get(name, name)) for name in names.split(" | "))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from workbook.texts import _
+
 Step = tuple[str, str]
 """How a test's reading is sorted, and the place where it is taken."""
 
@@ -60,7 +62,11 @@ def step_from_text(text: str) -> Step:
     kind, _at, place = text.partition(" at ")
     if (kind, place) not in DEFAULT_METHOD:
         known = ", ".join(map(step_text, DEFAULT_METHOD))
-        raise ValueError(f"{text!r} is no step of a method. Write some of {known}")
+        raise ValueError(
+            _("{text} is no step of a method. Write some of {known}").format(
+                text=repr(text), known=known
+            )
+        )
     return kind, place
 
 

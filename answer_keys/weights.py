@@ -7,6 +7,7 @@ from typing import Annotated, Self
 from pydantic import Field, model_validator
 
 from answer_keys.checked_toml import Strict
+from workbook.texts import _
 
 _Weight = Annotated[float, Field(ge=0, le=1000, strict=True)]
 
@@ -24,7 +25,7 @@ class Weights(Strict):
     @model_validator(mode="after")
     def _check_sum(self) -> Self:
         if not any(self.model_dump().values()):
-            raise ValueError("every step has 0 marks. Give one of them some.")
+            raise ValueError(_("every step has 0 marks. Give one of them some."))
         return self
 
 

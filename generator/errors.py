@@ -20,12 +20,15 @@ from __future__ import annotations
 from pathlib import Path
 
 from answer_keys.errors import ContentError, FileError
+from workbook.texts import _
 
 
 def told(error: BaseException) -> str:
     """Say what is wrong, and of what the disk refuses, with which file."""
     if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: cannot be read or written ({error.strerror})."
+        return _("{filename}: cannot be read or written ({strerror}).").format(
+            filename=error.filename, strerror=error.strerror
+        )
     return str(error)
 
 

@@ -16,6 +16,7 @@ PLACE = re.compile(r"\{\w*\}")
 COMMENT = re.compile(r"^\s*//.*$", re.MULTILINE)
 JOINED = re.compile(r'"\s*\+\s*"')
 STRING = re.compile(r"""(\b_\(\s*)?(["`])(.*?)\2""")
+SAID = re.compile(r"""\b_\(\s*"([^"\\]*)"\s*,?\s*\)""")
 WORDS = re.compile("[A-Z]|[a-z]+[,:]? ")
 
 
@@ -67,6 +68,16 @@ def test_no_text_of_a_script_is_left_untranslated():
     found = [each for path in scripts for each in STRING.findall(_code(path))]
     assert [text for call, _, text in found if WORDS.match(text) and not call] == []
     assert sum(bool(call) for call, _, _ in found) > 20
+
+
+def test_no_text_of_a_script_hides_from_the_translators():
+    """Wherever it stands in a line, as within another text."""
+    wanted = {message.id for message in translations.template()}
+    rooms = ("generator/site", "generator/desk")
+    scripts = [p for room in rooms for p in (translations.ROOT / room).rglob("*.js")]
+    said = [text for path in scripts for text in SAID.findall(_code(path))]
+    assert len(said) > 200
+    assert [text for text in said if text not in wanted] == []
 
 
 def _code(path):

@@ -30,6 +30,8 @@ METHODS = [
     ("**/pages/*.html", "jinja2"),
     ("**/templates/*.j2", "jinja2"),
 ]
+# A text may stand within another one: `${_("Exercise {n}")}: ...`.
+OPTIONS = {"**.js": {"parse_template_string": "True"}}
 KEYWORDS = {"_": None, "later": None, "ngettext": (1, 2)}
 # Always the same, so that the same texts give the same file.
 DATE = datetime(2026, 1, 1, tzinfo=UTC)
@@ -41,7 +43,7 @@ def template():
         project="clampbook", creation_date=DATE, charset="utf-8", fuzzy=False
     )
     for folder in FOLDERS:
-        texts = extract_from_dir(ROOT / folder, METHODS, keywords=KEYWORDS)
+        texts = extract_from_dir(ROOT / folder, METHODS, OPTIONS, keywords=KEYWORDS)
         for file, _, message, _, _ in texts:
             found.add(message, locations=[(f"{folder}/{file}", None)])
     for source, text in data_texts():

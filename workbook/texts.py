@@ -121,6 +121,18 @@ def list_separator() -> str:
     return ";" if _MARKS[_language] == "," else ","
 
 
+def grouped(value: int) -> str:
+    """Write a whole number with the mark of the language between its thousands.
+
+    Examples
+    --------
+    >>> grouped(20000)
+    '20,000'
+    """
+    between = "." if _MARKS[_language] == "," else ","
+    return f"{value:,}".replace(",", between)
+
+
 def figure(value: float) -> str:
     """Write a number as short as it can be.
 

@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable
 from answer_keys.errors import ChoiceError
 from answer_keys.marking.marked import Known
 from answer_keys.visible_text import visible
+from workbook.texts import _
 
 NONE = "none"
 """Typed in place of a code, it takes an earlier choice back."""
@@ -49,11 +50,17 @@ def _meant(student: str, code: str, known: Collection[Known]) -> str:
         return meant[0]
     if not own:
         raise ChoiceError(
-            f"Nothing of student “{visible(student, 60)}” was graded yet."
+            _("Nothing of student “{student}” was graded yet.").format(
+                student=visible(student, 60)
+            )
         )
-    which = "several hand-ins" if meant else "no hand-in"
+    which = _("several hand-ins") if meant else _("no hand-in")
     codes = ", ".join(f"{sha256[:12]} ({file})" for sha256, file in own.items())
     raise ChoiceError(
-        f"“{visible(code, 80)}” is the code of {which} of {student}; take one of "
-        f"{codes}, or {NONE} to go by the rule again."
+        _(
+            "“{code}” is the code of {which} of {student}; take one of {codes}, "
+            "or {none} to go by the rule again."
+        ).format(
+            code=visible(code, 80), which=which, student=student, codes=codes, none=NONE
+        )
     )

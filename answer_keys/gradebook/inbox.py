@@ -27,6 +27,7 @@ from answer_keys.gradebook.standings import (
 from answer_keys.marking.marked import Known, Marked, MarkedWork
 from answer_keys.marking.marks import total_of
 from answer_keys.marking.policy import HandInPolicy
+from workbook.texts import _
 
 
 @dataclass(slots=True, kw_only=True)
@@ -87,7 +88,7 @@ class Inbox:
         signs = [] if sign is None else [on_sign(work, sign)]
         is_outside = bool(self.room) and not work.name.startswith(f"{self.room}/")
         if is_outside:
-            signs.append(OUTSIDE)
+            signs.append(_(OUTSIDE))
         late = self.policy.late(came)
         return Contender(
             name=work.name,

@@ -13,6 +13,7 @@ from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.marking.policy import QUESTIONS, Rubric
 from answer_keys.visible_text import has_hidden_characters, visible
+from workbook.texts import _, figure
 
 COLUMNS = ("student", "exercise", "step", "mark", "reason")
 # A reason is printed in a cell of the student's sheet.
@@ -43,7 +44,9 @@ def read_overrides(path: Path, key: AnswerKey, rubric: Rubric) -> tuple[Override
     except CsvError as error:
         raise OverridesError([_problem(path, error.line, str(error))]) from error
     if tuple(map(str.lower, table.columns)) != COLUMNS:
-        message = f"write the columns {table.separator.join(COLUMNS)}, in this order."
+        message = _("write the columns {columns}, in this order.").format(
+            columns=table.separator.join(COLUMNS)
+        )
         raise OverridesError([_problem(path, 1, message)])
     problems = [
         _problem(path, row.line, fault)
@@ -89,33 +92,45 @@ def _override(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Override:
 def _faults_of(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Iterator[str]:
     """Say what is wrong with one row, and what to write."""
     if len(cells) != len(COLUMNS):
-        yield f"has {len(cells)} columns. Write {len(COLUMNS)}, as line 1 names them."
+        yield _("has {cells} columns. Write {columns}, as line 1 names them.").format(
+            cells=len(cells), columns=len(COLUMNS)
+        )
         return
     student, exercise, step, mark, reason = cells
     records = key.of_student(student)
     record = records.get(int(exercise)) if exercise.isdecimal() else None
     if not records:
         yield (
-            f"student “{visible(student, 60)}” is not in the answer key. Write the id "
-            "as the class list has it."
+            _(
+                "student “{student}” is not in the answer key. Write the id as "
+                "the class list has it."
+            ).format(student=visible(student, 60))
         )
     elif record is None:
         known = ", ".join(map(str, sorted(records)))
-        yield f"there is no exercise “{visible(exercise, 20)}”. Write one of {known}."
+        yield _("there is no exercise “{exercise}”. Write one of {known}.").format(
+            exercise=visible(exercise, 20), known=known
+        )
     else:
         weights = _weights(record, rubric)
         most = weights.get(step.lower())
         if most is None:
             known = ", ".join(weights)
-            yield f"there is no step “{visible(step, 40)}”. Write one of {known}."
+            yield _("there is no step “{step}”. Write one of {known}.").format(
+                step=visible(step, 40), known=known
+            )
         # NaN, as of what is no number, lies in no range.
         elif mark and not 0 <= _number(mark) <= most:
             yield (
-                f"“{visible(mark, 20)}” cannot be the mark. Write a number from 0 to "
-                f"{most:g}, or nothing."
+                _(
+                    "“{mark}” cannot be the mark. Write a number from 0 to "
+                    "{most}, or nothing."
+                ).format(mark=visible(mark, 20), most=figure(most))
             )
     if not 0 < len(reason) <= _MAX_REASON or has_hidden_characters(reason):
-        yield f"write a reason of 1 to {_MAX_REASON} visible characters."
+        yield _("write a reason of 1 to {most} visible characters.").format(
+            most=_MAX_REASON
+        )
 
 
 def _weights(record: KeyRecord, rubric: Rubric) -> Mapping[str, float]:

@@ -13,6 +13,7 @@ from answer_keys.visible_text import visible
 from workbook.errors import RefusedError as SetUpError
 from workbook.judging.known_words import misfit, unknown_words
 from workbook.record.entries import ChosenTest, Entry, Finding, Hint, Restart
+from workbook.texts import _
 
 
 def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) -> None:
@@ -33,52 +34,76 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
     # From the file to the entry, so that the first reason is the one to mend.
     if hand_in.set_id != key.set_id:
         raise RefusedError(
-            f"It belongs to set “{visible(hand_in.set_id)}”, not to “{key.set_id}”."
+            _("It belongs to set “{set_id}”, not to “{own}”.").format(
+                set_id=visible(hand_in.set_id), own=key.set_id
+            )
         )
     if hand_in.edition != key.edition:
         raise RefusedError(
-            f"It belongs to edition {hand_in.edition} of the set; the answer key is "
-            f"for edition {key.edition}."
+            _(
+                "It belongs to edition {edition} of the set; the answer key is "
+                "for edition {own}."
+            ).format(edition=hand_in.edition, own=key.edition)
         )
     if hand_in.student not in students:
-        raise RefusedError(f"Student {_shown(hand_in.student)} is not in the roster.")
+        raise RefusedError(
+            _("Student {student} is not in the roster.").format(
+                student=_shown(hand_in.student)
+            )
+        )
     records = key.of_student(hand_in.student)
     if not records:
         raise RefusedError(
-            f"The answer key holds nothing for student “{visible(hand_in.student)}”."
+            _("The answer key holds nothing for student “{student}”.").format(
+                student=visible(hand_in.student)
+            )
         )
     for entry in hand_in.entries:
         _check_entry(entry, records)
         if isinstance(entry, Hint) and key.mode != "practice":
-            raise RefusedError("It speaks of hints, which only a practice set gives.")
+            raise RefusedError(
+                _("It speaks of hints, which only a practice set gives.")
+            )
         if isinstance(entry, Restart) and key.mode != "practice":
             raise RefusedError(
-                f"It begins exercise {entry.exercise} once more, which only a practice "
-                "set allows."
+                _(
+                    "It begins exercise {exercise} once more, which only a "
+                    "practice set allows."
+                ).format(exercise=entry.exercise)
             )
 
 
 def _shown(student: str) -> str:
     """Quote an id; letters that look like others are written out beside it."""
-    written = "" if student.isascii() else f" (written {student!a})"
-    return f"“{visible(student)}”{written}"
+    shown = f"“{visible(student)}”"
+    if student.isascii():
+        return shown
+    return _("{student} (written {letters})").format(
+        student=shown, letters=ascii(student)
+    )
 
 
 def _check_entry(entry: Entry, records: Mapping[int, KeyRecord]) -> None:
     record = records.get(entry.exercise)
     if record is None:
         raise RefusedError(
-            f"It speaks of exercise {entry.exercise}, which the student does not have."
+            _(
+                "It speaks of exercise {exercise}, which the student does not have."
+            ).format(exercise=entry.exercise)
         )
     if kind := misfit(record, entry):
         raise RefusedError(
-            f"Its answer to “{visible(entry.item)}” in exercise {entry.exercise} "
-            f"is no {kind} of that question."
+            _(
+                "Its answer to “{item}” in exercise {exercise} is no {kind} of that "
+                "question."
+            ).format(item=visible(entry.item), exercise=entry.exercise, kind=kind)
         )
     for word in unknown_words(_with_set_up(record, entry), entry):
         raise RefusedError(
-            f"It speaks of “{visible(word)}” in exercise {entry.exercise}, which "
-            "that exercise does not hold."
+            _(
+                "It speaks of “{word}” in exercise {exercise}, which that "
+                "exercise does not hold."
+            ).format(word=visible(word), exercise=entry.exercise)
         )
 
 
@@ -90,6 +115,8 @@ def _with_set_up(record: KeyRecord, entry: Entry) -> KeyRecord:
         return with_set_ups(record, [entry.item])
     except SetUpError as error:
         raise RefusedError(
-            f"It speaks of a set-up in exercise {entry.exercise}, "
-            f"“{visible(entry.item)}”, that this circuit cannot be put into."
+            _(
+                "It speaks of a set-up in exercise {exercise}, “{item}”, that "
+                "this circuit cannot be put into."
+            ).format(exercise=entry.exercise, item=visible(entry.item))
         ) from error

@@ -23,6 +23,7 @@ from answer_keys.hand_ins.hand_in_lines import (
 from answer_keys.hand_ins.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
 from answer_keys.visible_text import visible
 from workbook.record.entries import Entry, in_order
+from workbook.texts import _, grouped
 
 # The time of work without times.
 NEVER = datetime.min.replace(tzinfo=UTC)
@@ -83,8 +84,11 @@ def read_hand_in(name: str, data: bytes) -> HandIn:
     """
     if _is_notebook(data):
         raise RefusedError(
-            "This is the workbook itself, not what was done in it. Ask for the file "
-            "that its button “Download my hand-in” saves; its name begins with hand-in."
+            _(
+                "This is the workbook itself, not what was done in it. Ask for "
+                "the file that its button “Download my hand-in” saves; its name "
+                "begins with hand-in."
+            )
         )
     first, *lines = _lines(data)
     header = _header(first)
@@ -128,14 +132,21 @@ class _Line(NamedTuple):
 def _lines(data: bytes) -> list[_Line]:
     if len(data) > MAX_HAND_IN_BYTES:
         raise RefusedError(
-            f"The file is larger than {MAX_HAND_IN_BYTES:,} bytes; a hand-in is far "
-            "smaller."
+            _("The file is larger than {most} bytes; a hand-in is far smaller.").format(
+                most=grouped(MAX_HAND_IN_BYTES)
+            )
         )
     if data.count(b"\n") > MAX_LINES:
-        raise RefusedError(f"The file has more than {MAX_LINES:,} lines.")
+        raise RefusedError(
+            _("The file has more than {most} lines.").format(most=grouped(MAX_LINES))
+        )
     parts = data.removeprefix(b"\xef\xbb\xbf").split(b"\n")
     if len(max(parts, key=len)) > MAX_LINE_BYTES:
-        raise RefusedError(f"A line is longer than {MAX_LINE_BYTES:,} bytes.")
+        raise RefusedError(
+            _("A line is longer than {most} bytes.").format(
+                most=grouped(MAX_LINE_BYTES)
+            )
+        )
     # Mail and some editors turn line ends into CR LF; the lines are the same.
     lines = [
         _Line(number, part.removesuffix(b"\r"))
@@ -143,13 +154,15 @@ def _lines(data: bytes) -> list[_Line]:
         if part.strip()
     ]
     if not lines:
-        raise RefusedError("The file is empty.")
+        raise RefusedError(_("The file is empty."))
     return lines
 
 
 def _at(line: _Line, error: RefusedError) -> RefusedError:
     """Name the line in what is refused of it."""
-    return RefusedError(f"Line {line.number}: {error.reason}.")
+    return RefusedError(
+        _("Line {number}: {reason}.").format(number=line.number, reason=error.reason)
+    )
 
 
 def _header(first: _Line) -> HandInHeader:
@@ -158,23 +171,29 @@ def _header(first: _Line) -> HandInHeader:
         found = object_from_line(first.data)
     except NotJsonError as error:
         raise RefusedError(
-            "This is not a hand-in file. Hand in the file that “Download my hand-in” "
-            "saves, as it is."
+            _(
+                "This is not a hand-in file. Hand in the file that “Download my "
+                "hand-in” saves, as it is."
+            )
         ) from error
     except RefusedError as error:
         raise _at(first, error) from error
     kind = found.get("kind")
     if kind == "journal":
         raise RefusedError(
-            "This is one journal of a workbook, not the hand-in; the hand-in button "
-            "gives the file to return."
+            _(
+                "This is one journal of a workbook, not the hand-in; the hand-in "
+                "button gives the file to return."
+            )
         )
     if kind != "hand-in":
-        raise RefusedError("This is not a hand-in file.")
+        raise RefusedError(_("This is not a hand-in file."))
     if found.get("format") != 1:
         shown = visible(repr(found.get("format")), 40)
         raise RefusedError(
-            f"The hand-in has format {shown}; only format 1 is known here."
+            _("The hand-in has format {shown}; only format 1 is known here.").format(
+                shown=shown
+            )
         )
     try:
         return header_from(found, HandInHeader)
@@ -207,8 +226,9 @@ class _Journals:
             if following is not None and not following.is_journal_header():
                 raise
             self.notices.append(
-                f"Line {line.number} was cut short while it was written; it is left "
-                "out."
+                _(
+                    "Line {number} was cut short while it was written; it is left out."
+                ).format(number=line.number)
             )
             return
         line_hash = hashlib.sha256(line.data)
@@ -216,7 +236,7 @@ class _Journals:
             case "journal":
                 self._open(header_from(fields, JournalHeader))
             case "hand-in":
-                raise RefusedError("a second header of a hand-in")
+                raise RefusedError(_("a second header of a hand-in"))
             case _:
                 entry = entry_from(fields, is_plain=is_plain)
                 self._add(line, entry, fields["prev"], line_hash.digest())
@@ -228,20 +248,28 @@ class _Journals:
         for word in ("set_id", "student", "edition"):
             if getattr(journal, word) != getattr(self.header, word):
                 raise RefusedError(
-                    f"a journal with another {word} ({getattr(journal, word)}) than "
-                    f"the hand-in's ({getattr(self.header, word)})"
+                    _(
+                        "a journal with another {word} ({journal}) than the "
+                        "hand-in's ({header})"
+                    ).format(
+                        word=word,
+                        journal=getattr(journal, word),
+                        header=getattr(self.header, word),
+                    )
                 )
         self.session, self.next_seq = journal.session, 0
 
     def _add(self, line: _Line, entry: Entry, prev: str, line_hash: bytes) -> None:
         if self.session is None:
-            raise RefusedError("an entry before the first journal's header")
+            raise RefusedError(_("an entry before the first journal's header"))
         is_next = prev == self.last_sha256 and entry.seq == self.next_seq
         if self.is_unbroken and not is_next:
             self.is_unbroken = False
             self.notices.append(
-                f"The chain of entries is broken at line {line.number}: lines were "
-                "changed, lost or moved. This is a reason to talk, not a proof."
+                _(
+                    "The chain of entries is broken at line {number}: lines were "
+                    "changed, lost or moved. This is a reason to talk, not a proof."
+                ).format(number=line.number)
             )
         self.entries.append((self.session, entry))
         lengthen(self.trail[self.session], line_hash)

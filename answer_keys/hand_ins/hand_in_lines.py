@@ -25,6 +25,7 @@ from answer_keys.hand_ins.limits import (
 from answer_keys.visible_text import has_hidden_characters, visible
 from workbook.record.entries import MAX_NOTE_LENGTH, Entry, form_of_line
 from workbook.record.progress import MAX_LINE_LENGTH
+from workbook.texts import _
 
 Name = Annotated[str, Meta(min_length=1, max_length=MAX_ID_LENGTH)]
 Whole = Annotated[int, Meta(ge=0, le=MAX_INTEGER)]
@@ -104,7 +105,7 @@ def entry_from(fields: Mapping[str, Any], *, is_plain: bool = False) -> Entry:
     # has no bounds for msgspec to check.
     for name in ("exercise", "seq"):
         if fields[name] < 0:
-            raise RefusedError(f"“{name}” must be 0 or more")
+            raise RefusedError(_("“{name}” must be 0 or more").format(name=name))
     if is_plain:
         return entry
     shown = {name: _shown(name, value) for name, value in fields.items()}
@@ -119,20 +120,28 @@ def _shown(name: str, value: object) -> object:
     """Return a text as it can be shown; refuse what is too long, and ids that hide."""
     if isinstance(value, list):
         if not 1 <= len(value) <= MAX_ANSWER_ITEMS:
-            many = f"“{name}” must have 1 to {MAX_ANSWER_ITEMS} entries"
+            many = _("“{name}” must have 1 to {most} entries").format(
+                name=name, most=MAX_ANSWER_ITEMS
+            )
             raise RefusedError(many)
         return [_shown(name, each) for each in value]
     if not isinstance(value, str):
         return value
     most = _TYPED.get(name, MAX_ID_LENGTH)
     if len(value) > most:
-        raise RefusedError(f"“{name}” must have {most} characters or less")
+        raise RefusedError(
+            _("“{name}” must have {most} characters or less").format(
+                name=name, most=most
+            )
+        )
     if name in _TYPED:
         return "\n".join(visible(line, limit=most) for line in value.split("\n"))
     if not value:
-        raise RefusedError(f"“{name}” is empty")
+        raise RefusedError(_("“{name}” is empty").format(name=name))
     if has_hidden_characters(value):
-        raise RefusedError(f"“{name}” holds control or hidden characters")
+        raise RefusedError(
+            _("“{name}” holds control or hidden characters").format(name=name)
+        )
     return value
 
 
@@ -178,7 +187,7 @@ def _text(line: bytes) -> str:
     try:
         return line.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise NotJsonError("it is not UTF-8 text") from error
+        raise NotJsonError(_("it is not UTF-8 text")) from error
 
 
 def _plain_object(text: str) -> dict[str, Any] | None:
@@ -208,9 +217,9 @@ def _looked_through(text: str) -> dict[str, Any]:
     try:
         found = _DECODER.decode(text)
     except json.JSONDecodeError as error:
-        raise NotJsonError(f"it is not JSON ({error.msg})") from error
+        raise NotJsonError(_("it is not JSON ({msg})").format(msg=error.msg)) from error
     if not isinstance(found, dict):
-        raise RefusedError("it is not a JSON object")
+        raise RefusedError(_("it is not a JSON object"))
     # Text that was UTF-8 has none of its own: only an escape can have brought one.
     if "\\u" in text:
         _check_surrogates(found)
@@ -222,7 +231,7 @@ def _check_surrogates(found: dict[str, Any]) -> None:
     try:
         json.dumps(found, ensure_ascii=False).encode()
     except UnicodeEncodeError as error:
-        raise RefusedError("a text holds a lone surrogate") from error
+        raise RefusedError(_("a text holds a lone surrogate")) from error
 
 
 def _check_depth(text: str) -> None:
@@ -242,7 +251,9 @@ def _check_depth(text: str) -> None:
         elif each in "[{":
             depth += 1
             if depth > MAX_DEPTH:
-                raise RefusedError(f"it is nested deeper than {MAX_DEPTH} levels")
+                raise RefusedError(
+                    _("it is nested deeper than {most} levels").format(most=MAX_DEPTH)
+                )
         elif each in "]}":
             depth -= 1
 
@@ -250,24 +261,28 @@ def _check_depth(text: str) -> None:
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) != len(pairs):
-        raise RefusedError("a key comes twice in one object")
+        raise RefusedError(_("a key comes twice in one object"))
     return found
 
 
 def _constant(word: str) -> Never:
-    raise RefusedError(f"{word} is not a number that can be graded")
+    raise RefusedError(_("{word} is not a number that can be graded").format(word=word))
 
 
 def _integer(digits: str) -> int:
     if len(digits.lstrip("-")) > MAX_INTEGER_DIGITS:
-        raise RefusedError(f"a whole number has more than {MAX_INTEGER_DIGITS} digits")
+        raise RefusedError(
+            _("a whole number has more than {most} digits").format(
+                most=MAX_INTEGER_DIGITS
+            )
+        )
     return int(digits)
 
 
 def _number(digits: str) -> float:
     value = float(digits) if len(digits) <= MAX_NUMBER_DIGITS else math.inf
     if not math.isfinite(value):
-        raise RefusedError("a number is too large or has too many digits")
+        raise RefusedError(_("a number is too large or has too many digits"))
     return value
 
 

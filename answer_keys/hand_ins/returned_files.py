@@ -20,6 +20,7 @@ from answer_keys.hand_ins.typed_answers import typed_hand_ins
 from answer_keys.hand_ins.zip_members import Budget, is_zip, members_of
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.visible_text import visible
+from workbook.texts import _, grouped
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,17 +56,19 @@ def returned_paths(folder: Path) -> tuple[list[Path], tuple[Found, ...]]:
     unread = [
         _unread(
             f"{shown_name(folder, path)}/",
-            f"This folder cannot be opened ({reason}), so nothing in it was read; give "
-            "yourself the right to read it, then grade again.",
+            _(
+                "This folder cannot be opened ({reason}), so nothing in it was "
+                "read; give yourself the right to read it, then grade again."
+            ).format(reason=reason),
         )
         for path, reason in listing.closed
     ]
     if listing.left:
-        reason = (
-            f"This and {listing.files_left - 1:,} more files were not read: only "
-            f"{MAX_FILES:,} are at a time, what looks like hand-ins first; move away "
-            "what is none, then grade again."
-        )
+        reason = _(
+            "This and {count} more files were not read: only {most} are at a "
+            "time, what looks like hand-ins first; move away what is none, "
+            "then grade again."
+        ).format(count=grouped(listing.files_left - 1), most=grouped(MAX_FILES))
         unread.append(_unread(shown_name(folder, listing.left[0]), reason))
     return listing.files, tuple(unread)
 
@@ -85,7 +88,10 @@ def found_at(folder: Path, path: Path, key: AnswerKey) -> Iterator[Found]:
     except RefusedError as error:
         yield Found(name=name, refusal=error.reason)
     except OSError as error:
-        yield _unread(name, f"The file cannot be read: {error.strerror}.")
+        yield _unread(
+            name,
+            _("The file cannot be read: {strerror}.").format(strerror=error.strerror),
+        )
     else:
         unpacked = _Unpacked(budget=Budget(), key=key, modified=modified)
         yield from unpacked.found_in(name, data, MAX_ZIP_NESTING)
@@ -108,7 +114,10 @@ def closed_at(folder: Path, path: Path) -> Found | None:
     except RefusedError as error:
         return Found(name=name, refusal=error.reason)
     except OSError as error:
-        return _unread(name, f"The file cannot be read: {error.strerror}.")
+        return _unread(
+            name,
+            _("The file cannot be read: {strerror}.").format(strerror=error.strerror),
+        )
     return None
 
 
@@ -121,11 +130,15 @@ def _checked_status(path: Path) -> os.stat_result:
     # Looked at before it is opened: opening a pipe would wait for ever.
     status = path.lstat()
     if stat.S_ISLNK(status.st_mode):
-        raise RefusedError("This is a link, not a file.")
+        raise RefusedError(_("This is a link, not a file."))
     if not stat.S_ISREG(status.st_mode):
-        raise RefusedError("This is not a regular file, or it lies too deep.")
+        raise RefusedError(_("This is not a regular file, or it lies too deep."))
     if status.st_size > MAX_ZIP_BYTES:
-        raise RefusedError(f"The file is larger than {MAX_ZIP_BYTES:,} bytes.")
+        raise RefusedError(
+            _("The file is larger than {most} bytes.").format(
+                most=grouped(MAX_ZIP_BYTES)
+            )
+        )
     return status
 
 
@@ -141,8 +154,11 @@ def _check_place(name: str) -> None:
     """Take typed answers from the instructor alone: whose they are, they only say."""
     if "/" in name:
         raise RefusedError(
-            "Typed answers are not read from archives and folders, which students "
-            "fill; if you have typed this table, put it into handed-in/ itself."
+            _(
+                "Typed answers are not read from archives and folders, which "
+                "students fill; if you have typed this table, put it into "
+                "handed-in/ itself."
+            )
         )
 
 
@@ -169,7 +185,9 @@ class _Unpacked:
         except Exception as error:
             # A fault of this reader, and yet the files of the others must be graded.
             kind = type(error).__name__
-            reason = f"The reader failed on this file ({kind}). Please report it."
+            reason = _(
+                "The reader failed on this file ({kind}). Please report it."
+            ).format(kind=kind)
             yield Found(name=name, refusal=reason)
 
     def _found(self, hand_in: HandIn) -> Found:
@@ -186,9 +204,9 @@ class _Unpacked:
                 yield Found(name=inner, refusal=member.refusal)
             # By its bytes: an archive is one whatever its name ends in.
             elif is_zip(member.data) and nesting == 0:
-                yield Found(name=inner, refusal="An archive packed three deep.")
+                yield Found(name=inner, refusal=_("An archive packed three deep."))
             else:
                 for one in self.found_in(inner, member.data, nesting - 1):
                     yield replace(one, archived=member.stamp)
         if is_empty:
-            yield Found(name=name, refusal="The archive is empty.")
+            yield Found(name=name, refusal=_("The archive is empty."))

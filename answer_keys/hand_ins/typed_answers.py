@@ -63,7 +63,7 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
     if reader.faults:
         raise RefusedError(_listed(reader.faults))
     if not reader.entries:
-        raise RefusedError("The table holds no answer. Type in one or more.")
+        raise RefusedError(_("The table holds no answer. Type in one or more."))
     return tuple(
         HandIn(
             name=visible(f"{name}/{student}"),
@@ -86,7 +86,7 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
 
 def _listed(faults: Sequence[str]) -> str:
     more = len(faults) - _MOST_FAULTS
-    tail = [f"And {more} more."] if more > 0 else []
+    tail = [_("And {more} more.").format(more=more)] if more > 0 else []
     return "\n".join([*faults[:_MOST_FAULTS], *tail])
 
 
@@ -117,7 +117,9 @@ class _Reader:
         except RowError as error:
             # Once a row is at fault, those behind it lack it: one mistake is told once.
             if not (isinstance(error, NotDueError) and place in self._faulty):
-                self.faults.append(f"Row {row.number}: {error}.")
+                self.faults.append(
+                    _("Row {number}: {error}.").format(number=row.number, error=error)
+                )
             self._faulty.add(place)
 
     def _add(self, row: Row) -> None:
@@ -131,10 +133,12 @@ class _Reader:
         progress = after(before, entry)
         if progress is before:
             raise NotDueError(
-                f"the {entry.kind} is not due here. Write predictions before the first "
-                "test, each test once with its finding after it, then one conclusion "
-                "and one verification, without what the handout has done already; or "
-                "each question once"
+                _(
+                    "the {kind} is not due here. Write predictions before the "
+                    "first test, each test once with its finding after it, then "
+                    "one conclusion and one verification, without what the "
+                    "handout has done already; or each question once"
+                ).format(kind=entry.kind)
             )
         self._progress[place] = progress
         entries.append(entry)
@@ -177,8 +181,14 @@ def one_of(column: str, found: str, known: Sequence[str]) -> str:
     """Return what was found in a column, or say what to write there."""
     if found not in known:
         shown = ", ".join(known[:30]) + (" ..." if len(known) > 30 else "")
-        choice = "one of " if len(known) > 1 else ""
-        raise RowError(f"{column} is “{visible(found, 60)}”. Write {choice}{shown}")
+        said = (
+            _("{column} is “{found}”. Write one of {shown}")
+            if len(known) > 1
+            else _("{column} is “{found}”. Write {shown}")
+        )
+        raise RowError(
+            said.format(column=column, found=visible(found, 60), shown=shown)
+        )
     return found
 
 
@@ -188,7 +198,7 @@ def _numbers(count: int) -> list[str]:
 
 def _without_second(row: Row) -> None:
     if row.second_answer:
-        one_of("second_answer", row.second_answer, ["nothing"])
+        one_of("second_answer", row.second_answer, [_("nothing")])
 
 
 def _number(row: Row, asked: NumberKey) -> dict[str, Any]:
@@ -199,8 +209,9 @@ def _number(row: Row, asked: NumberKey) -> dict[str, Any]:
         raise RowError(f"answer: {str(error).rstrip('.')}") from error
     if isinstance(read, Ambiguous):
         raise RowError(
-            f"answer “{read.raw}” can be read in two ways. Write "
-            f"{' or '.join(read.readings)}"
+            _("answer “{raw}” can be read in two ways. Write {readings}").format(
+                raw=read.raw, readings=_(" or ").join(read.readings)
+            )
         )
     return {
         "item": asked.id,
@@ -217,7 +228,7 @@ def _prediction(row: Row, record: KeyRecord) -> dict[str, Any]:
 
 def _verification(row: Row, record: KeyRecord) -> dict[str, Any]:
     if row.item:
-        one_of("item", row.item, ["nothing"])
+        one_of("item", row.item, [_("nothing")])
     return _number(row, record.verification)
 
 
@@ -257,7 +268,7 @@ def _finding(row: Row, record: KeyRecord) -> dict[str, Any]:
 
 def _conclusion(row: Row, record: KeyRecord) -> dict[str, Any]:
     if row.item:
-        one_of("item", row.item, ["nothing"])
+        one_of("item", row.item, [_("nothing")])
     causes = [cause.id for cause in record.causes]
     corrections = [option.id for option in record.corrections]
     return {
@@ -285,8 +296,10 @@ def _lines(answer: str, question: QuestionKey) -> list[str]:
     is_short = all(0 < len(line) <= MAX_LINE_LENGTH for line in lines)
     if len(lines) != len(labels) or not is_short:
         raise RowError(
-            f"answer has {len(lines)} lines. Write {' | '.join(labels)}, each of 1 to "
-            f"{MAX_LINE_LENGTH} characters"
+            _(
+                "answer has {lines} lines. Write {labels}, each of 1 to {most} "
+                "characters"
+            ).format(lines=len(lines), labels=" | ".join(labels), most=MAX_LINE_LENGTH)
         )
     return lines
 
@@ -299,8 +312,9 @@ def _lettered(answer: str, question: QuestionKey) -> dict[str, Any]:
     letters = re.findall(r"\w", answer)
     if sorted(letters) != list(ids):
         raise RowError(
-            f"answer is “{visible(answer, 60)}”. Write each of {' '.join(ids)} once, "
-            "in the student's order"
+            _(
+                "answer is “{answer}”. Write each of {ids} once, in the student's order"
+            ).format(answer=visible(answer, 60), ids=" ".join(ids))
         )
     return {"order": [ids[letter] for letter in letters]}
 

@@ -17,6 +17,7 @@ from answer_keys.hand_ins.limits import (
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.visible_text import has_hidden_characters
+from workbook.texts import _, grouped
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,25 +102,32 @@ def rows_of(data: bytes) -> tuple[list[Row], list[str]]:
     try:
         table = csv_table(data)
     except CsvError as error:
-        raise RefusedError(f"Row {error.line}: {error}") from error
+        raise RefusedError(
+            _("Row {line}: {error}").format(line=error.line, error=error)
+        ) from error
     if tuple(map(str.lower, table.columns)) != COLUMNS:
         raise RefusedError(
-            "Row 1: the columns are not those of typed answers. Write "
-            f"{', '.join(COLUMNS)}, in this order, one a column."
+            _(
+                "Row 1: the columns are not those of typed answers. Write "
+                "{columns}, in this order, one a column."
+            ).format(columns=", ".join(COLUMNS))
         )
     rows, faults = list[Row](), list[str]()
     for row in table.rows:
         if len(row.cells) != len(COLUMNS):
+            said = _(
+                "Row {line}: has {cells} columns. Write {columns}, as row 1 names them."
+            ).format(line=row.line, cells=len(row.cells), columns=len(COLUMNS))
             # A decimal comma parts a cell where commas separate them.
-            hint = " Put a number with a comma into quotes." * (table.separator == ",")
-            faults.append(
-                f"Row {row.line}: has {len(row.cells)} columns. Write "
-                f"{len(COLUMNS)}, as row 1 names them.{hint}"
-            )
+            if table.separator == ",":
+                said += " " + _("Put a number with a comma into quotes.")
+            faults.append(said)
         elif any(map(has_hidden_characters, row.cells)):
             faults.append(
-                f"Row {row.line}: holds control or hidden characters. Type its cells "
-                "anew."
+                _(
+                    "Row {line}: holds control or hidden characters. Type its "
+                    "cells anew."
+                ).format(line=row.line)
             )
         else:
             texts = dict(zip(COLUMNS, row.cells, strict=True))
@@ -130,15 +138,21 @@ def rows_of(data: bytes) -> tuple[list[Row], list[str]]:
 def _check_size(data: bytes) -> None:
     if len(data) > MAX_HAND_IN_BYTES:
         raise RefusedError(
-            f"The file is larger than {MAX_HAND_IN_BYTES:,} bytes. Hand in the typed "
-            "answers of one class at a time."
+            _(
+                "The file is larger than {most} bytes. Hand in the typed answers "
+                "of one class at a time."
+            ).format(most=grouped(MAX_HAND_IN_BYTES))
         )
     lines = data.splitlines()
     if len(lines) > MAX_TYPED_ROWS:
         raise RefusedError(
-            f"The file has more than {MAX_TYPED_ROWS:,} rows. Delete the empty ones."
+            _("The file has more than {most} rows. Delete the empty ones.").format(
+                most=grouped(MAX_TYPED_ROWS)
+            )
         )
     if any(len(line) > MAX_LINE_BYTES for line in lines):
         raise RefusedError(
-            f"A row is longer than {MAX_LINE_BYTES:,} bytes. Shorten its answers."
+            _("A row is longer than {most} bytes. Shorten its answers.").format(
+                most=grouped(MAX_LINE_BYTES)
+            )
         )

@@ -23,6 +23,7 @@ from answer_keys.hand_ins.limits import (
     MAX_ZIP_RATIO,
     MAX_ZIP_TOTAL_BYTES,
 )
+from workbook.texts import _, grouped
 
 _DIRECTORY_ENTRY = b"PK\x01\x02"
 _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
@@ -104,17 +105,25 @@ def members_of(data: bytes, budget: Budget) -> Iterator[Member]:
 
 def _opened(data: bytes) -> zipfile.ZipFile:
     if len(data) > MAX_ZIP_BYTES:
-        raise RefusedError(f"The archive is larger than {MAX_ZIP_BYTES:,} bytes.")
+        raise RefusedError(
+            _("The archive is larger than {most} bytes.").format(
+                most=grouped(MAX_ZIP_BYTES)
+            )
+        )
     # Counted before the directory is read: a directory of a million entries would
     # fill the memory. Members stored whole may add a few entries of their own.
     if data.count(_DIRECTORY_ENTRY) > 10 * MAX_ZIP_MEMBERS:
-        raise RefusedError(f"The archive has more than {MAX_ZIP_MEMBERS} members.")
+        raise RefusedError(
+            _("The archive has more than {most} members.").format(most=MAX_ZIP_MEMBERS)
+        )
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
     except _BROKEN as error:
-        raise RefusedError("The archive is damaged.") from error
+        raise RefusedError(_("The archive is damaged.")) from error
     if len(archive.infolist()) > MAX_ZIP_MEMBERS:
-        raise RefusedError(f"The archive has more than {MAX_ZIP_MEMBERS} members.")
+        raise RefusedError(
+            _("The archive has more than {most} members.").format(most=MAX_ZIP_MEMBERS)
+        )
     return archive
 
 
@@ -136,21 +145,21 @@ class _Reader:
         except RefusedError as error:
             return Member(name=name, refusal=error.reason)
         except _BROKEN:
-            return Member(name=name, refusal="The member is damaged.")
+            return Member(name=name, refusal=_("The member is damaged."))
 
     def _check(self, info: zipfile.ZipInfo) -> None:
         _check_name(info.orig_filename)
         # Two programs would unpack two different ones of them.
         if info.orig_filename in self.names:
-            raise RefusedError("The archive has another member of the same name.")
+            raise RefusedError(_("The archive has another member of the same name."))
         self.names.add(info.orig_filename)
         if info.flag_bits & 0x1:
-            raise RefusedError("The member is encrypted.")
+            raise RefusedError(_("The member is encrypted."))
         # The upper half is the mode of a file as Unix has it.
         if stat.S_ISLNK(info.external_attr >> 16):
-            raise RefusedError("The member is a link.")
+            raise RefusedError(_("The member is a link."))
         if info.compress_type not in _METHODS:
-            raise RefusedError("The member is compressed in an unusual way.")
+            raise RefusedError(_("The member is compressed in an unusual way."))
 
     def _data(self, info: zipfile.ZipInfo) -> bytes:
         # A nested archive may be as large as an archive; what it holds may not.
@@ -167,13 +176,21 @@ class _Reader:
             data = file.read(min(limit, unpacked, self.budget.left) + 1)
         if len(data) > self.budget.left:
             raise RefusedError(
-                f"The archive holds more than {MAX_ZIP_TOTAL_BYTES:,} bytes."
+                _("The archive holds more than {most} bytes.").format(
+                    most=grouped(MAX_ZIP_TOTAL_BYTES)
+                )
             )
         self.budget.left -= len(data)
         if len(data) > unpacked:
-            raise RefusedError(f"The member is packed over {MAX_ZIP_RATIO} to 1.")
+            raise RefusedError(
+                _("The member is packed over {most} to 1.").format(most=MAX_ZIP_RATIO)
+            )
         if len(data) > limit:
-            raise RefusedError(f"The member is larger than {limit:,} bytes.")
+            raise RefusedError(
+                _("The member is larger than {limit} bytes.").format(
+                    limit=grouped(limit)
+                )
+            )
         return data
 
 
@@ -186,8 +203,8 @@ def _stamp(info: zipfile.ZipInfo) -> datetime | None:
 
 def _check_name(name: str) -> None:
     if "\x00" in name or "\\" in name:
-        raise RefusedError("The member's name holds a backslash or a zero byte.")
+        raise RefusedError(_("The member's name holds a backslash or a zero byte."))
     if name.startswith("/") or name[1:2] == ":":
-        raise RefusedError("The member's name is an absolute path.")
+        raise RefusedError(_("The member's name is an absolute path."))
     if ".." in name.split("/"):
-        raise RefusedError("The member's name leads out of the archive ('..').")
+        raise RefusedError(_("The member's name leads out of the archive ('..')."))

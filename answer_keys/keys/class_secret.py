@@ -20,6 +20,7 @@ from answer_keys.errors import (
     SecretError,
     WrongPassphraseError,
 )
+from workbook.texts import _
 
 SECRET_BYTES = 32
 _FORMAT = 1
@@ -88,7 +89,7 @@ def write_class_secret(
         number = os.open(path, flags, 0o600)
     except FileExistsError as error:
         raise SecretError(
-            path, "there is a class secret already; it is never overwritten"
+            path, _("there is a class secret already; it is never overwritten")
         ) from error
     with os.fdopen(number, "w", encoding="utf-8", newline="\n") as file:
         file.write(json.dumps(body, indent=2) + "\n")
@@ -115,7 +116,7 @@ def read_class_secret(path: Path, passphrase: str | None = None) -> ClassSecret:
     if "protected" not in body:
         return _decoded(path, body, "secret")
     if passphrase is None:
-        raise PassphraseNeededError(path, "the class secret is under a passphrase")
+        raise PassphraseNeededError(path, _("the class secret is under a passphrase"))
     return _unprotected(path, body, passphrase)
 
 
@@ -124,16 +125,19 @@ def _read_body(path: Path) -> dict[str, str]:
     try:
         data = path.read_bytes()
     except FileNotFoundError as error:
-        raise SecretError(path, "there is no class secret here") from error
+        raise SecretError(path, _("there is no class secret here")) from error
     try:
         body = json.loads(data[:_MAX_FILE_BYTES])
     except ValueError as error:
-        raise SecretError(path, "the file is damaged (not JSON)") from error
+        raise SecretError(path, _("the file is damaged (not JSON)")) from error
     if not isinstance(body, dict) or body.get("kind") != "class-secret":
-        raise SecretError(path, "this is not a class secret")
+        raise SecretError(path, _("this is not a class secret"))
     if body.get("format") != _FORMAT:
         raise SecretError(
-            path, f"format {body.get('format')!r} is not known here, only {_FORMAT}"
+            path,
+            _("format {found} is not known here, only {format}").format(
+                found=repr(body.get("format")), format=_FORMAT
+            ),
         )
     return {name: text for name, text in body.items() if isinstance(text, str)}
 
@@ -142,14 +146,18 @@ def _bytes_of(path: Path, body: dict[str, str], name: str) -> bytes:
     try:
         return bytes.fromhex(body[name])
     except (KeyError, ValueError) as error:
-        raise SecretError(path, f"the file is damaged ({name!r})") from error
+        raise SecretError(
+            path, _("the file is damaged ({name})").format(name=repr(name))
+        ) from error
 
 
 def _decoded(path: Path, body: dict[str, str], name: str) -> ClassSecret:
     try:
         return ClassSecret(value=_bytes_of(path, body, name))
     except ValueError as error:
-        raise SecretError(path, f"the file is damaged: {error}") from error
+        raise SecretError(
+            path, _("the file is damaged: {error}").format(error=error)
+        ) from error
 
 
 def _protected(secret: ClassSecret, passphrase: str) -> dict[str, str]:
@@ -170,16 +178,16 @@ def _unprotected(path: Path, body: dict[str, str], passphrase: str) -> ClassSecr
     try:
         sealed = base64.b64decode(body["protected"], validate=True)
     except binascii.Error as error:
-        raise SecretError(path, "the file is damaged ('protected')") from error
+        raise SecretError(path, _("the file is damaged ('protected')")) from error
     # Checked here, or the libraries raise errors of their own for a bent file.
     if (len(salt), len(nonce)) != (_SALT_BYTES, _NONCE_BYTES):
-        raise SecretError(path, "the file is damaged ('salt' or 'nonce')")
+        raise SecretError(path, _("the file is damaged ('salt' or 'nonce')"))
     cipher = ChaCha20Poly1305(_key_from_passphrase(passphrase, salt))
     try:
         return ClassSecret(value=cipher.decrypt(nonce, sealed, salt))
     except InvalidTag as error:
         raise WrongPassphraseError(
-            path, "the passphrase is wrong (or the file was changed)"
+            path, _("the passphrase is wrong (or the file was changed)")
         ) from error
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
@@ -23,7 +23,7 @@ from answer_keys.marking.marks import ExerciseMarks, marks_packed, total_of
 from answer_keys.marking.policy import Rubric
 from workbook.record.entries import Entry, in_order
 from workbook.record.progress import replay
-from workbook.texts import speaking
+from workbook.texts import _, language, speaking
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,11 +34,14 @@ class Marker:
     ----------
     students : frozenset of str
         Ids of the roster.
+    language : str
+        In which it is said why a file is refused: that of who reads it.
     """
 
     key: AnswerKey
     rubric: Rubric
     students: frozenset[str]
+    language: str = field(default_factory=language)
 
     def marked_in(self, folder: Path) -> Iterator[Marked]:
         """Mark every file below a folder, in the order of their names."""
@@ -49,7 +52,8 @@ class Marker:
 
     def marked_at(self, folder: Path, path: Path) -> Iterator[Marked]:
         """Mark one file below a folder: one hand-in, or all of an archive."""
-        return map(self.marked, found_at(folder, path, self.key))
+        with speaking(self.language):
+            yield from map(self.marked, found_at(folder, path, self.key))
 
     def marked(self, found: Found) -> Marked:
         """Check and grade what was found; never raises."""
@@ -74,7 +78,9 @@ class Marker:
         except Exception as error:
             # A fault of ours, and yet the files of the others must be graded.
             kind = type(error).__name__
-            reason = f"Grading failed on this file ({kind}). Please report it."
+            reason = _(
+                "Grading failed on this file ({kind}). Please report it."
+            ).format(kind=kind)
             return Marked(name=found.name, refusal=reason)
 
     def together(self, works: Sequence[MarkedWork]) -> MarkedWork:

@@ -20,6 +20,7 @@ from answer_keys.marking.policy import (
 )
 from answer_keys.method import DEFAULT_METHOD, Step, step_from_text, step_text
 from answer_keys.weights import DEFAULT_WEIGHTS, Weights
+from workbook.texts import _
 
 STEPS = tuple(Weights.model_fields)
 MARKED_STEPS = (*STEPS, QUESTIONS)
@@ -31,7 +32,7 @@ _USUAL = HandInPolicy()
 
 def _with_a_time(given: object) -> object:
     if not isinstance(given, datetime):
-        raise ValueError("write a date with a time, as 2026-12-01T18:00:00+01:00")
+        raise ValueError(_("write a date with a time, as 2026-12-01T18:00:00+01:00"))
     return given
 
 

@@ -21,6 +21,8 @@ from workbook.texts import speaking
 
 _UNSEEN = re.compile(r"<style>.*?</style>|<!--.*?-->|<[^>]*>", re.DOTALL)
 _WORD = re.compile(r"\w+(?:[.,]\d+)*")
+# What stands in a PDF's text for a hyphen and the end of its line.
+_BROKEN = re.compile("(\\w+)\ufffe")
 # Enough to find the page; a whole wrong page would print all its words.
 _MOST_WORDS = 8
 
@@ -79,7 +81,7 @@ def _strange_words(texts: list[str], page: str) -> Iterator[str]:
     said = _words(unescape(_UNSEEN.sub(" ", page)))
     # The printer numbers the sheets: these stand in no line of the page.
     strange = set(_words("\n".join(texts))) - set(said) - numbers
-    strange -= _joined(strange, said)
+    strange -= _joined(strange, said) | _halves(said, texts)
     if strange:
         some = ", ".join(sorted(strange)[:_MOST_WORDS])
         yield f"says what its page does not: {some}"
@@ -106,6 +108,17 @@ def _joined(strange: set[str], said: list[str]) -> set[str]:
             for found in re.finditer(re.escape(word), text)
         )
     }
+
+
+def _halves(said: list[str], texts: list[str]) -> set[str]:
+    """Tell what halves there are of words of the page that a line's end breaks.
+
+    The second half may stand far from the first, in another column or sheet.
+    """
+    whole, text = set(said), "\n".join(texts)
+    ends, words = set(_BROKEN.findall(text)), set(_words(text))
+    pairs = [(end, word) for end in ends for word in words if end + word in whole]
+    return {half for pair in pairs for half in pair}
 
 
 def _words(text: str) -> list[str]:

@@ -17,6 +17,7 @@ from platformdirs import user_documents_path, user_state_path
 from answer_keys.written_files import write_private
 from generator.errors import ClassSetError
 from generator.sets.roster import is_reserved
+from workbook.texts import _
 
 _NAME = re.compile(r"[^\W_](?:[\w .+-]{0,58}[\w+-])?")
 _SECONDS = 2.0  # for another desk to answer
@@ -42,7 +43,9 @@ def set_folder(sets: Path, name: str) -> Path:
     """Return the folder of a set by its name; raises `ClassSetError` for any other."""
     folder = sets / name
     if not is_set_name(name) or not (folder / "set.toml").is_file():
-        raise ClassSetError(folder, "is no set of this desk. Look at the list of sets.")
+        raise ClassSetError(
+            folder, _("is no set of this desk. Look at the list of sets.")
+        )
     return folder
 
 

@@ -26,6 +26,7 @@ from answer_keys.hand_ins.returned_files import Found, returned_paths, shown_nam
 from answer_keys.marking.marked import Marked
 from answer_keys.marking.marker import Marker
 from generator.workers import processes_for
+from workbook.texts import _, figure
 
 # A process takes about a second to begin: as long as it takes to mark so many.
 _FILES_EACH = 50
@@ -124,7 +125,9 @@ class _Crew:
                 if worker.connection in ready:
                     yield from self._heard(worker)
                 elif monotonic() - worker.heard_at > self.patience_s:
-                    took = f"Reading took over {self.patience_s:g} s, and was stopped."
+                    took = _(
+                        "Reading took over {patience_s} s, and was stopped."
+                    ).format(patience_s=figure(self.patience_s))
                     yield self._lost(worker, took)
 
     def _heard(self, worker: _Worker) -> Iterator[Marked]:
@@ -132,7 +135,7 @@ class _Crew:
         try:
             answer = worker.connection.recv_bytes()
         except (EOFError, OSError):
-            yield self._lost(worker, "The reader broke down on this file.")
+            yield self._lost(worker, _("The reader broke down on this file."))
             return
         # The first sign says that it has begun, each later one that a file is done.
         has_begun = worker.heard_at < math.inf
@@ -148,7 +151,9 @@ class _Crew:
         """Account for the file that a worker was lost at, and go on with another."""
         self._end(worker)
         if worker.heard_at == math.inf:
-            raise AnswerKeysError("The process that reads what came back cannot start.")
+            raise AnswerKeysError(
+                _("The process that reads what came back cannot start.")
+            )
         name = shown_name(self.folder, worker.paths.popleft())
         if worker.paths:
             self.hire(worker.paths)

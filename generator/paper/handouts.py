@@ -111,6 +111,7 @@ def _plain_page(page: payload.Exercise, exercise: Exercise) -> payload.Exercise:
         tests=tuple(
             replace(
                 test,
+                title=test.title.replace(in_brackets, ""),
                 how=test.how.replace(in_brackets, "").replace(name, load),
                 before=test.before.replace(in_brackets, "").replace(name, load),
             )

@@ -19,8 +19,9 @@ LINE_HEIGHT = 21
 
 # Arial and Helvetica have letters of the same width as our font.
 _FONTS = f"{FONT_FAMILY}, Arial, Helvetica, Liberation Sans, sans-serif"
-# A number with its unit, a word, or the part of one that ends with a hyphen.
-_WORD = re.compile(r"\d+ (?:°C|V|%|bar|rpm|[1U]/min)(?!\w)|[^\s-]*-|[^\s-]+")
+# A number with its unit, a word with a bare number at the end of all, a word, or the
+# part of one that ends with a hyphen.
+_WORD = re.compile(r"\d+ (?:°C|V|%|bar|rpm|[1U]/min)(?!\w)|\w+ \d$|[^\s-]*-|[^\s-]+")
 
 Point = tuple[int, int]
 
@@ -37,6 +38,8 @@ def wrapped(text: str, width: int, *, bold: bool = False) -> tuple[str, ...]:
     ('coolant temperature', 'above 90 °C')
     >>> wrapped("Hydrauliköl über 70 °C", 170)
     ('Hydrauliköl über', '70 °C')
+    >>> wrapped("blower switch above 0", 132)
+    ('blower switch', 'above 0')
     >>> wrapped("Kompressor-Kupplung", 120)
     ('Kompressor-', 'Kupplung')
     """

@@ -90,6 +90,7 @@ def part_names(labels: DiagramLabels) -> dict[str, str]:
         "load+": _("supply pin of the load"),
         "load": labels.load,
         "mechanism": labels.load,
+        "surroundings": _("surroundings of the load"),
         "load-": _("ground pin of the load"),
         "load_ground": _("load ground"),
     }

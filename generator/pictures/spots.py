@@ -131,8 +131,8 @@ class _Places:
         else:
             fed = _between(control + 90, load - 44, rail + 20)
             own = (
-                *_left(control - 28, BATTERY_X + 22, top + 20),
                 *_between(control + 14, control + 114, at.fed + 19),
+                *_left(control - 28, BATTERY_X + 22, top + 20),
             )
             places["control_fuse"] = _along(control, top, top + 48, *own)
             rows = (top + 14 + n * _LINE for n in range(3))
@@ -223,6 +223,11 @@ class _Places:
         places["socket"] = _along(x, at.relay, at.relay + 30)
         places["mechanism"] = _Place(
             frame=(x + 30, at.load + 8, 34, 64), sign=(x + 44, at.used - 6)
+        )
+        # Left of the load, where nothing is drawn.
+        places["surroundings"] = _Place(
+            frame=(x - 29, at.used - 23, 10, 26),
+            sign=(x - 26, at.used - 10),
         )
         places["load+"] = _around((x, at.load))
         places["load-"] = _around((x, at.used))

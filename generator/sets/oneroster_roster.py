@@ -24,6 +24,7 @@ from generator.drawing.request import Student
 from generator.errors import RosterError
 from generator.sets.roster import id_problem
 from generator.sets.school_table import is_workbook
+from workbook.texts import _
 
 # At some 200 bytes a row, a quarter of a million students.
 _MAX_BYTES = 50_000_000
@@ -162,15 +163,22 @@ def _files(path: Path) -> dict[str, bytes]:
                 # A byte more than is taken tells that there is more.
                 data[name] = opened.read(_MAX_BYTES + 1)
     except (OSError, *_BROKEN_ZIP) as error:
-        message = f"the bundle cannot be read ({error}). Export it anew."
+        message = _("the bundle cannot be read ({error}). Export it anew.").format(
+            error=error
+        )
         raise RosterError([Problem(path=path, line=None, message=message)]) from error
     problems = [
-        _problem(path, name, None, "is missing. Export all files of the bundle.")
+        _problem(path, name, None, _("is missing. Export all files of the bundle."))
         for name in ("manifest", *_NEEDED)
         if name not in data
     ]
     problems += [
-        _problem(path, name, None, f"is larger than {_MAX_BYTES} bytes. Export less.")
+        _problem(
+            path,
+            name,
+            None,
+            _("is larger than {most} bytes. Export less.").format(most=_MAX_BYTES),
+        )
         for name, each in data.items()
         if len(each) > _MAX_BYTES
     ]
@@ -190,7 +198,9 @@ def _rows(
         raise RosterError([problem]) from error
     head = table.columns
     if missing := [column for column in needed if column not in head]:
-        message = f"no column called {', '.join(missing)}. Export the bundle anew."
+        message = _("no column called {missing}. Export the bundle anew.").format(
+            missing=", ".join(missing)
+        )
         raise RosterError([_problem(path, name, 1, message)])
     problems = [
         _problem(path, name, row.line, said)
@@ -207,10 +217,14 @@ def _rows(
 
 def _faults_of(cells: Sequence[str], count: int) -> Iterator[str]:
     if len(cells) != count:
-        yield f"has {len(cells)} cells. Write {count}, as line 1 has."
+        yield _("has {cells} cells. Write {count}, as line 1 has.").format(
+            cells=len(cells), count=count
+        )
     for cell in cells:
         if name_text(cell) != unicodedata.normalize("NFC", cell):
-            yield f"{cell!r} has hidden characters. Type it anew."
+            yield _("{cell} has hidden characters. Type it anew.").format(
+                cell=repr(cell)
+            )
 
 
 def _problem(path: Path, name: str, line: int | None, message: str) -> Problem:
@@ -226,7 +240,9 @@ def _check_manifest(path: Path, rows: Sequence[_Row]) -> None:
             path,
             "manifest",
             None,
-            f"{name} is {said.get(name)!r}. Export a bundle with {' or '.join(known)}.",
+            _("{name} is {found}. Export a bundle with {known}.").format(
+                name=name, found=repr(said.get(name)), known=_(" or ").join(known)
+            ),
         )
         for name, known in wanted.items()
         if said.get(name) not in known
@@ -240,8 +256,12 @@ def _chosen(path: Path, classes: Sequence[_Row], class_id: str | None) -> _Row:
     if len(found) == 1:
         return found[0]
     there = "; ".join(f"{row['sourcedId']} ({row['title']})" for row in classes)
-    said = "it is not said which class" if class_id is None else f"no {class_id!r}"
-    message = f"{said}. Name with --class one of: {there or 'none is here'}."
+    said = (
+        _("it is not said which class. Name with --class one of: {there}.")
+        if class_id is None
+        else _("no {class_id}. Name with --class one of: {there}.")
+    )
+    message = said.format(class_id=repr(class_id), there=there or _("none is here"))
     raise RosterError([_problem(path, "classes", None, message)])
 
 
@@ -254,13 +274,17 @@ def _students(
         id_ = row["userSourcedId"]
         said = id_problem(id_, students)
         if id_ not in users:
-            said = f"user {id_!r} is not in users.csv. Add them there."
+            said = _("user {id_} is not in users.csv. Add them there.").format(
+                id_=repr(id_)
+            )
         if said:
             problems.append(_problem(path, "enrollments", row.line, said))
         else:
             students[id_.casefold()] = Student(id=id_, name=_name(users[id_]))
     if not students and not problems:
-        message = f"no student in class {class_id!r}. Enroll one, or name another."
+        message = _(
+            "no student in class {class_id}. Enroll one, or name another."
+        ).format(class_id=repr(class_id))
         problems.append(_problem(path, "enrollments", None, message))
     if problems:
         raise RosterError(problems)

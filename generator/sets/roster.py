@@ -14,6 +14,7 @@ from answer_keys.errors import Problem
 from generator.drawing.request import Student
 from generator.errors import RosterError
 from generator.sets.school_table import school_rows
+from workbook.texts import _
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._@+-]{0,39}")
 # Names that a file may not have on every system, whatever its ending.
@@ -162,10 +163,10 @@ def read_roster(path: Path, columns: Columns | None = None) -> tuple[Student, ..
     heading = heading_of(rows)
     wanted = columns or heading.columns
     if wanted is None:
-        message = (
-            f"no column called {' and '.join(heading.lacking)}. Name the columns id "
-            "and name in the first line."
-        )
+        message = _(
+            "no column called {lacking}. Name the columns id and name in the "
+            "first line."
+        ).format(lacking=_(" and ").join(heading.lacking))
         raise RosterError([Problem(path=path, line=1, message=message)])
     below = [row for row in rows if row.line > heading.row.line]
     return _students(path, below, wanted)
@@ -185,7 +186,9 @@ def _students(
         )
         students[id_.casefold()] = student
     if not students:
-        message = "there is no student. Write one line or more, an id and a name each."
+        message = _(
+            "there is no student. Write one line or more, an id and a name each."
+        )
         problems.append(Problem(path=path, line=2, message=message))
     problems += _doubled_logins(path, students.values())
     if problems:
@@ -206,10 +209,10 @@ def _doubled_logins(path: Path, students: Iterable[Student]) -> Iterator[Problem
     counts = Counter(one.login.casefold() for one in students if one.login)
     for login, count in counts.items():
         if count > 1:
-            message = (
-                f"login {login!r} stands here {count} times. Give each student a login "
-                "of their own, or leave it out."
-            )
+            message = _(
+                "login {login} stands here {count} times. Give each student a "
+                "login of their own, or leave it out."
+            ).format(login=repr(login), count=count)
             yield Problem(path=path, line=None, message=message)
 
 
@@ -227,18 +230,19 @@ def id_problem(student_id: str, seen: Container[str]) -> str:
         Ids of the students before, in `str.casefold`.
     """
     if not _ID.fullmatch(student_id) or student_id.endswith("."):
-        return (
-            f"{student_id!r} cannot be an id. Write 1 to 40 of the letters a to z, "
-            "digits and ._@+-, with a letter or digit first and no stop last."
-        )
+        return _(
+            "{student_id} cannot be an id. Write 1 to 40 of the letters a to "
+            "z, digits and ._@+-, with a letter or digit first and no stop "
+            "last."
+        ).format(student_id=repr(student_id))
     if is_reserved(student_id):
-        return (
-            f"{student_id!r} cannot be an id: some systems keep it for a device. Put a "
-            "letter before it."
-        )
+        return _(
+            "{student_id} cannot be an id: some systems keep it for a device. "
+            "Put a letter before it."
+        ).format(student_id=repr(student_id))
     if student_id.casefold() in seen:
-        return (
-            f"id {student_id!r} stands here twice. Give each student an id of their "
-            "own; small and capital letters are the same."
-        )
+        return _(
+            "id {student_id} stands here twice. Give each student an id of "
+            "their own; small and capital letters are the same."
+        ).format(student_id=repr(student_id))
     return ""

@@ -11,6 +11,7 @@ from typing import Any
 from answer_keys.csv_table import CsvError, CsvRow, csv_rows
 from answer_keys.errors import Problem
 from generator.errors import RosterError
+from workbook.texts import _, grouped
 
 _MAX_BYTES = 50_000_000
 _MAX_ROWS, _MAX_COLUMNS = 20_000, 200
@@ -40,21 +41,30 @@ def school_rows(path: Path) -> list[CsvRow]:
     """
     try:
         if path.stat().st_size > _MAX_BYTES:
-            raise CsvError(1, f"is larger than {_MAX_BYTES:,} bytes. Save less.")
+            raise CsvError(
+                1,
+                _("is larger than {most} bytes. Save less.").format(
+                    most=grouped(_MAX_BYTES)
+                ),
+            )
         data = path.read_bytes()
         if data.startswith((_OLDER, b"%PDF")):
-            raise CsvError(1, "is no table that can be read. Save it as XLSX or CSV.")
+            raise CsvError(
+                1, _("is no table that can be read. Save it as XLSX or CSV.")
+            )
         if is_workbook(path):
             rows = list(_sheet_rows(data))
         elif zipfile.is_zipfile(path):
-            raise CsvError(1, "is an archive, and no table. Save it as XLSX or CSV.")
+            raise CsvError(1, _("is an archive, and no table. Save it as XLSX or CSV."))
         else:
-            rows, _ = csv_rows(data)
+            rows = csv_rows(data)[0]
     except CsvError as error:
         problem = Problem(path=path, line=error.line, message=str(error))
         raise RosterError([problem]) from error
     except OSError as error:
-        message = f"cannot be read ({error.strerror}). Check its name and its rights."
+        message = _(
+            "cannot be read ({strerror}). Check its name and its rights."
+        ).format(strerror=error.strerror)
         raise RosterError([Problem(path=path, line=None, message=message)]) from error
     return [row for row in rows if any(row.cells)]
 
@@ -67,7 +77,9 @@ def _sheet_rows(data: bytes) -> Iterator[CsvRow]:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             if sum(one.file_size for one in archive.infolist()) > 4 * _MAX_BYTES:
-                raise CsvError(1, "the sheet is too large. Save only the class list.")
+                raise CsvError(
+                    1, _("the sheet is too large. Save only the class list.")
+                )
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
         # A sheet may claim a million rows: no more are read than a school could have.
         rows = book.worksheets[0].iter_rows(
@@ -79,7 +91,7 @@ def _sheet_rows(data: bytes) -> Iterator[CsvRow]:
         raise
     except Exception as error:
         # Whatever a damaged file makes of a library that expects a sound one.
-        message = "cannot be read as a spreadsheet. Open it, and save it as CSV."
+        message = _("cannot be read as a spreadsheet. Open it, and save it as CSV.")
         raise CsvError(1, message) from error
 
 

@@ -38,7 +38,7 @@ from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
 from generator.workers import each_of, processes_for
 from lessons.loader import lesson_ids
-from workbook.texts import speaking
+from workbook.texts import _, speaking
 
 # A process takes about a second to begin: as long as it takes to draw so many.
 _EXERCISES_EACH = 64
@@ -158,13 +158,16 @@ def write_class_set(
     # Its readings are in the key in one language, in which the room gives them.
     if request.also_in and request.mode == "examination":
         raise ClassSetError(
-            folder, "an examination is in one language. Name one --language."
+            folder, _("an examination is in one language. Name one --language.")
         )
     course = read_course(request.lessons)
     ids = [book.lesson.id for book in course.lessons]
     if len(set(ids)) < len(ids):
         raise ClassSetError(
-            folder, f"lessons {', '.join(ids)}: one comes twice. Name each lesson once."
+            folder,
+            _("lessons {ids}: one comes twice. Name each lesson once.").format(
+                ids=", ".join(ids)
+            ),
         )
     told = rubric_text(course.lessons[0].lesson.rubric)
     if rubric is not None:
@@ -207,7 +210,8 @@ def write_drawn_set(
         draft.mkdir(parents=True)
     except OSError as error:
         raise ClassSetError(
-            folder, f"cannot be written here ({error.strerror})"
+            folder,
+            _("cannot be written here ({strerror})").format(strerror=error.strerror),
         ) from error
     made = ClassSet(folder=draft, set_id=set_id_of(secret), request=request)
     try:
@@ -226,7 +230,7 @@ def _check_new(folder: Path) -> None:
     if folder.exists():
         raise ClassSetError(
             folder,
-            "exists already and is never overwritten. Choose a new name.",
+            _("exists already and is never overwritten. Choose a new name."),
         )
 
 

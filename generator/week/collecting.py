@@ -23,6 +23,7 @@ from generator.grading.processes import mark_in_processes
 from generator.sets.class_set import ClassSet
 from generator.week.examination import hand_in_examination
 from generator.week.opened import OpenedSet, check_student
+from workbook.texts import _, grouped
 
 _FROM_STUDENTS = "returned"
 _NOT_IN_NAMES = dict.fromkeys(map(ord, '<>:"\\|?*'), "_")
@@ -49,7 +50,11 @@ def put_in(class_set: ClassSet, name: str, data: bytes) -> str:
         Where the file is too large.
     """
     if len(data) > MAX_ZIP_BYTES:
-        raise RefusedError(f"The file is larger than {MAX_ZIP_BYTES:,} bytes.")
+        raise RefusedError(
+            _("The file is larger than {most} bytes.").format(
+                most=grouped(MAX_ZIP_BYTES)
+            )
+        )
     wanted = _safe(name)
     if is_typed(wanted.name) and len(wanted.parts) == 1:
         wanted = PurePosixPath(_FROM_STUDENTS) / wanted

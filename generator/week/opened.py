@@ -9,6 +9,7 @@ from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret
 from generator.errors import ClassSetError
 from generator.sets.class_set import ClassSet, open_key, read_class_set
+from workbook.texts import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +34,10 @@ def check_student(class_set: ClassSet, student: str) -> None:
     if student not in known:
         shown = ", ".join(known[:12]) + (" ..." if len(known) > 12 else "")
         raise ClassSetError(
-            class_set.folder, f"has no student {student!r}. Name one of {shown}."
+            class_set.folder,
+            _("has no student {student}. Name one of {shown}.").format(
+                student=repr(student), shown=shown
+            ),
         )
 
 

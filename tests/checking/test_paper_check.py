@@ -207,6 +207,20 @@ def test_only_whole_words_that_follow_one_another_run_together(printed, run_toge
     assert run_together.rpartition("-")[2] in found
 
 
+LONG = (
+    "<p lang='de' style='width: 1mm; hyphens: auto; hyphenate-limit-chars: 8 3 6; "
+    'hyphenate-character: "-"\'>Verbraucher</p>'
+)
+
+
+def test_word_that_a_line_breaks_is_not_strange(printed):
+    """Its halves are, where the page has no such word."""
+    page = PAGE + LONG
+    assert problems_of_pdf(printed(page), page) == []
+    [found] = problems_of_pdf(printed(page), PAGE)
+    assert found.endswith("page does not: Ver, braucher")
+
+
 @pytest.mark.parametrize(
     ("planted", "said"),
     [

@@ -9,6 +9,7 @@ from generator.paper.slips import reading_codes, slips_of, slips_text
 from generator.workbooks.class_workbooks import records_of
 from generator.workbooks.workbook import Workbook
 from tests.drawn import SECRET, workbooks
+from workbook.texts import speaking
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,15 +24,16 @@ class Paper:
 
 
 @cache
-def paper(mode):
+def paper(mode, language="en"):
     """The paper of a class's first student."""
     workbook = workbooks(mode)[0]
-    records = records_of(workbook)
-    codes = reading_codes(SECRET.value, records)
-    return Paper(
-        workbook=workbook,
-        records=records,
-        codes=codes,
-        handout=handout_text(workbook, codes),
-        slips=slips_text(workbook.set_id, slips_of(workbook), codes),
-    )
+    with speaking(language):
+        records = records_of(workbook)
+        codes = reading_codes(SECRET.value, records)
+        return Paper(
+            workbook=workbook,
+            records=records,
+            codes=codes,
+            handout=handout_text(workbook, codes),
+            slips=slips_text(workbook.set_id, slips_of(workbook), codes),
+        )

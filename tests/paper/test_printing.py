@@ -17,17 +17,29 @@ A4, LETTER = (210 * MM, 297 * MM), (8.5 * 72, 11 * 72)
 EDGE = 4.2 * MM
 
 
-@pytest.fixture(scope="module")
-def sheets():
-    """The printed handout of one student, sheet by sheet."""
+WORDS = {
+    "en": ("Exercise ", "Answer sheet: ", "exercise", "Causes and corrections"),
+    "de": ("Übung ", "Antwortblatt: ", "Übung", "Ursachen und Abhilfen"),
+}
+
+
+@pytest.fixture(scope="module", params=WORDS)
+def printed(request):
+    """The printed handout of one student in a language, and its sheets."""
     library("weasyprint")
     pdfium = library("pypdfium2")
-    page = paper("graded").handout
+    page = paper("graded", request.param).handout
     data = pdf_bytes(page)
     assert problems_of_pdf(data, page) == []
     pdf = pdfium.PdfDocument(data)
-    yield [pdf[number] for number in range(len(pdf))]
+    yield request.param, [pdf[number] for number in range(len(pdf))]
     pdf.close()
+
+
+@pytest.fixture
+def sheets(printed):
+    """The sheets alone."""
+    return printed[1]
 
 
 def text_of(sheet):
@@ -35,19 +47,22 @@ def text_of(sheet):
     return sheet.get_textpage().get_text_range()
 
 
-def test_diagnosis_takes_two_sheets_and_a_third_of_an_answer_sheet(sheets):
+def test_diagnosis_takes_two_sheets_and_a_third_of_an_answer_sheet(printed):
     """The first page is for all; answer sheets have pages of their own, at the end."""
+    language, sheets = printed
+    exercise, answer_sheet, exercise_of, choices = WORDS[language]
     texts = [text_of(sheet) for sheet in sheets]
-    starts = [n for n, text in enumerate(texts) if text.startswith("Exercise ")]
+    starts = [n for n, text in enumerate(texts) if text.startswith(exercise)]
     exercises = len(paper("graded").workbook.exercises)
-    answers = [n for n, text in enumerate(texts) if "Answer sheet: " in text]
+    answers = [n for n, text in enumerate(texts) if answer_sheet in text]
     assert len(starts) == exercises
     assert starts == list(range(1, 1 + 2 * exercises, 2))
     assert answers == list(range(1 + 2 * exercises, len(sheets)))
     assert len(sheets) == 8
-    assert all(texts[n].startswith("Answer sheet: s01, exercise") for n in answers)
-    assert sum(texts[n].count("Answer sheet: ") for n in answers) == exercises
-    assert all("Causes and corrections" in texts[n + 1] for n in starts)
+    first = f"{answer_sheet}s01, {exercise_of}"
+    assert all(texts[n].startswith(first) for n in answers)
+    assert sum(texts[n].count(answer_sheet) for n in answers) == exercises
+    assert all(choices in texts[n + 1] for n in starts)
 
 
 def test_nothing_is_cut_off_on_a4_or_letter(sheets):

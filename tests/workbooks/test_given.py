@@ -20,6 +20,7 @@ from generator.invented.kinds import InventedStudent
 from generator.model.catalogue import TESTS
 from generator.workbooks.given import given_of
 from generator.workbooks.statements import statements_in
+from lessons.loader import read_lesson
 from tests.answer_keys.strategies import rubrics
 from tests.drawn import (
     BOOK,
@@ -70,9 +71,23 @@ def unlisted_in(mode, count, unlisted):
     """Which exercises of one student have no list of tests."""
     update = {"unlisted": unlisted, "given_tests": (2,)}
     book = replace(BOOK, lesson=BOOK.lesson.model_copy(update=update))
+    return lists_lacking(book, mode, count)
+
+
+def lists_lacking(book, mode, count):
+    """The same in a lesson as it is."""
     course = Course(lessons=(book,), earlier=())
     drawn = radicals_of_class(course, mode, SECRET.value, ["s01"], count)["s01"]
     return [radical.is_unlisted for radical in drawn]
+
+
+@pytest.mark.parametrize("lesson", ["two-circuits", "whole-circuit"])
+def test_lessons_that_teach_it_have_two_exercises_without_a_list(lesson):
+    """Where there is room for them behind one that has it."""
+    book = read_lesson(lesson)
+    assert sum(lists_lacking(book, "practice", 6)) == 2
+    assert sum(lists_lacking(book, "practice", 2)) <= 1
+    assert not any(lists_lacking(book, "graded", 6))
 
 
 def test_last_diagnoses_have_no_list():

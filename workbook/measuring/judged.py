@@ -133,7 +133,7 @@ def _misleading(
         if any(abs(each.live_v) > _DEAD_V for each in (sound, *others)):
             yield "live"
     elif set_up.instrument == "clamp":
-        if not is_in_place(set_up, set_up.wire):
+        if not set_up.has_wire(set_up.wire):
             yield "no wire"
         if set_up.zero == "not zeroed":
             yield "creeps"
@@ -142,13 +142,6 @@ def _misleading(
     # By the sound circuit: what floats only where something is broken tells just that.
     elif sound.is_floating:
         yield "floating"
-
-
-def is_in_place(set_up: SetUp, wire: str) -> bool:
-    """Whether a wire is there to close a clamp around."""
-    if wire in ("control_fuse", "load_fuse"):
-        return bool(getattr(set_up, wire) == "lead")
-    return wire != "jumper" or set_up.relay == "jumper"
 
 
 def _fuse(model: Model, pair: Pair, set_up: SetUp) -> str:
@@ -194,7 +187,7 @@ def _limits(model: Model, set_up: SetUp) -> Limits:
 def _display(hand: Instruments, set_up: SetUp, truth: Truth, errors: Errors) -> str:
     if set_up.instrument == "clamp":
         clamp = clamp_of(hand, set_up)
-        if not is_in_place(set_up, set_up.wire):
+        if not set_up.has_wire(set_up.wire):
             return clamp_display(clamp, hand.volts, 0.0, errors)
         return clamp_display(clamp, hand.volts, truth.value, errors)
     if set_up.instrument == "scope":

@@ -33,7 +33,7 @@ from workbook.record.payload import (
     Feedback,
     ReadingFeedback,
 )
-from workbook.record.set_up import AUTO, SetUp
+from workbook.record.set_up import AUTO, FUSES, SetUp
 from workbook.texts import _, decimal, figure
 
 _FUSES = ("open", "too large")
@@ -139,7 +139,7 @@ def words_on_offer(set_up: SetUp, split: Split | None = None) -> tuple[str, ...]
     if split is not None:
         shown = {*split.outcomes, *split.seeming, split.outcome, split.sound}
         return (*words, *sorted(shown - {*words}))
-    if not {"control_fuse", "load_fuse"} & set_up.out.keys():
+    if not {*FUSES} & set_up.out.keys():
         return (*words,)
     bare = (word for word in words if word != PROVES_NOTHING)
     return (*words, *(f"{word}, fuse {fuse}" for word in bare for fuse in _FUSES))

@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from workbook.record.bench import Bench, Contact
 from workbook.record.circuit import Sign
-from workbook.record.set_up import AUTO, SetUp
+from workbook.record.set_up import AUTO, FUSES, SetUp
 from workbook.texts import _, figure, later
 
 _COMMANDED = {
@@ -25,6 +25,10 @@ _TITLES = {
     "ohms": later("Ohms between {plus} and {minus}"),
     "scope": later("Scope at {plus} against {minus} as the driver opens"),
     "clamp": later("Clamp around {wire}"),
+}
+_HOLDERS = {
+    "in": later("{part} in its holder"),
+    "out": later("the empty holder of {part}"),
 }
 _BOTH = later("Clamp around {wire} and {back}")
 _INSTRUMENTS = {
@@ -71,7 +75,7 @@ TOO_NEAR = later(
 
 def title_of(set_up: SetUp, bench: Bench) -> str:
     """Name a set-up: its instrument, and what is not as it usually is."""
-    wires, points = _labels(bench.wires), _labels(bench.points)
+    wires, points = _jaw_labels(set_up, bench), _labels(bench.points)
     form = _BOTH if set_up.back else _TITLES[set_up.instrument]
     where = _(form).format(
         plus=points.get(set_up.plus, ""),
@@ -80,6 +84,17 @@ def title_of(set_up: SetUp, bench: Bench) -> str:
         back=wires.get(set_up.back, ""),
     )
     return ", ".join([where, *state_words(set_up, bench)])
+
+
+def _jaw_labels(set_up: SetUp, bench: Bench) -> dict[str, str]:
+    """Name what the jaw is closed around: a lead or jumper only where it is put."""
+    parts, wires = _labels(bench.parts), _labels(bench.wires)
+    for fuse in FUSES:
+        if fuse in parts and not set_up.has_wire(fuse):
+            wires[fuse] = _(_HOLDERS[getattr(set_up, fuse)]).format(part=parts[fuse])
+    if not set_up.has_wire("jumper"):
+        wires["jumper"] = _("30 and 87 without a jumper")
+    return wires
 
 
 def state_words(set_up: SetUp, bench: Bench) -> list[str]:

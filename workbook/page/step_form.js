@@ -38,6 +38,9 @@ class StepForm {
   draw() {
     const { legend, help, checklist, fields } = this.part;
     const helpId = `${this.id}-help`;
+    const legendId = `${this.id}-legend`;
+    // Several forms of a page have a button of the same name: each says what it records.
+    this.button.setAttribute("aria-describedby", legendId);
     const [whole] = fields.filter(({ kind }) => kind in WHOLE);
     const form = h(
       "form",
@@ -46,7 +49,7 @@ class StepForm {
         "fieldset",
         { "aria-describedby": help ? helpId : false },
         // What is folded has it as its heading.
-        h("legend", { class: this.part.fold ? "cb-hidden" : false }, legend),
+        h("legend", { id: legendId, class: this.part.fold ? "cb-hidden" : false }, legend),
         help ? h("p", { class: "cb-help", id: helpId }, help) : null,
         drawChecklist(checklist),
         whole

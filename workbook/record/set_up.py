@@ -20,6 +20,7 @@ PARTS: Mapping[str, tuple[str, tuple[str, ...]]] = MappingProxyType(
 )
 """What can be taken out: its word in a code, and its options, the first as it is."""
 
+FUSES = ("control_fuse", "load_fuse")
 AT_POINTS = ("volts", "ohms", "scope")
 AUTO = "auto"
 
@@ -78,6 +79,12 @@ class SetUp:
             for part in PARTS
             if (own := getattr(self, part)) != PARTS[part][1][0]
         }
+
+    def has_wire(self, wire: str) -> bool:
+        """Whether a wire is there to close a clamp around."""
+        if wire in FUSES:
+            return bool(getattr(self, wire) == "lead")
+        return wire != "jumper" or self.relay == "jumper"
 
     @property
     def plain(self) -> SetUp:

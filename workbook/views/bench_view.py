@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from workbook.errors import RefusedError
+from workbook.measuring.network import GROUND
 from workbook.measuring.set_up import state_after
 from workbook.measuring.texts import range_text
 from workbook.record.bench import Bench, Contact
@@ -237,6 +238,8 @@ def _signs(
         signs[f"plus={point.id}"] = [["plus", point.at]]
         signs[f"scope plus={point.id}"] = [["scope", point.at]]
         signs[f"minus={point.id}"] = [["minus", point.at]]
+        if point.id == GROUND:
+            signs["instrument=scope"] = [["minus", point.at]]
     for wire in bench.wires:
         signs[f"wire={wire.id}"] = signs[f"back={wire.id}"] = [["clamp", wire.at]]
     for test in (test for tests in looks.values() for test in tests):

@@ -75,11 +75,16 @@ def _shown(exercise: Exercise, progress: ExerciseProgress) -> list[list[str]]:
 
 
 def _readings(exercise: Exercise, progress: ExerciseProgress) -> list[Part]:
-    """List each reading with its number in the log and its spot."""
+    """List each reading with its number in the log and its spot; a scope's as volts."""
+    peak = _("Peak to peak {volts}").format(volts="")
     return [
-        # Behind a semicolon stands how the fuse looked: the diagram has no room for
-        # that.
-        {"number": number, "at": test.at, "text": test.display.partition(";")[0]}
+        {
+            "number": number,
+            "at": test.at,
+            # Behind a semicolon stands how the fuse looked: the diagram has no room
+            # for that.
+            "text": test.display.partition(";")[0].removeprefix(peak),
+        }
         for number, test in enumerate(
             (exercise.test(done.item) for done in progress.tests), start=1
         )

@@ -24,6 +24,7 @@ Part = dict[str, Any]
 _MISSING = {
     "plus": later("Choose where the plus lead goes."),
     "minus": later("Choose where the minus lead goes."),
+    "probe": later("Choose where the probe goes. Its clip is on the battery's minus."),
     "wire": later("Choose what the clamp is closed around."),
     "scale": later("Choose the scale of the clamp."),
 }
@@ -46,10 +47,11 @@ def whole(set_up: SetUp) -> SetUp:
     RefusedError
         With what is to be chosen next.
     """
+    is_scope = set_up.instrument == "scope"
     for name in _NEEDED.get(set_up.instrument, _LEADS):
         if not getattr(set_up, name):
-            raise RefusedError(_(_MISSING[name]))
-    return replace(set_up, minus=GROUND) if set_up.instrument == "scope" else set_up
+            raise RefusedError(_(_MISSING["probe" if is_scope else name]))
+    return replace(set_up, minus=GROUND) if is_scope else set_up
 
 
 def set_up_told(

@@ -11,6 +11,7 @@ from typing import Any, get_args
 
 from generator.errors import WritingError
 from generator.week.opened import OpenedSet, opened_set
+from workbook.texts import _
 
 _UPLOAD = re.compile(r"[0-9a-f]{32}(\.[a-z0-9]{1,8})?")
 
@@ -26,7 +27,7 @@ def time_from(text: str) -> datetime | None:
     try:
         return datetime.fromisoformat(text).astimezone()
     except ValueError:
-        raise AskedError("The deadline needs a day and a time.") from None
+        raise AskedError(_("The deadline needs a day and a time.")) from None
 
 
 class Asked:
@@ -55,51 +56,65 @@ class Asked:
         """Return a text of one line."""
         value = self.given.get(name, usual)
         if not isinstance(value, str):
-            raise AskedError(f"{name}: a text is needed. Fill it in.")
+            raise AskedError(
+                _("{name}: a text is needed. Fill it in.").format(name=name)
+            )
         return value.strip()
 
     def one_of(self, name: str, kind: Any) -> Any:  # noqa: ANN401 - of that kind
         """Return one of the texts of a `typing.Literal`."""
         value = self.text(name)
         if value not in get_args(kind):
-            raise AskedError(f"{name}: choose one of {', '.join(get_args(kind))}.")
+            raise AskedError(
+                _("{name}: choose one of {known}.").format(
+                    name=name, known=", ".join(get_args(kind))
+                )
+            )
         return value
 
     def number(self, name: str, least: int, most: int) -> int:
         """Return a whole number within limits."""
         value = self.given.get(name)
         if isinstance(value, bool) or not isinstance(value, int):
-            raise AskedError(f"{name}: a whole number is needed. Fill it in.")
+            raise AskedError(
+                _("{name}: a whole number is needed. Fill it in.").format(name=name)
+            )
         if not least <= value <= most:
-            raise AskedError(f"{name}: {value} is not from {least} to {most}.")
+            raise AskedError(
+                _("{name}: {value} is not from {least} to {most}.").format(
+                    name=name, value=value, least=least, most=most
+                )
+            )
         return value
 
     def texts(self, name: str) -> tuple[str, ...]:
         """Return a list of texts."""
         value = self.given.get(name, [])
         if not isinstance(value, list) or not all(isinstance(it, str) for it in value):
-            raise AskedError(f"{name}: a list of texts is needed.")
+            raise AskedError(_("{name}: a list of texts is needed.").format(name=name))
         return tuple(value)
 
     def table(self, name: str) -> Mapping[str, Any]:
         """Return what was filled in by name."""
         value = self.given.get(name, {})
         if not isinstance(value, dict):
-            raise AskedError(f"{name}: a table is needed.")
+            raise AskedError(_("{name}: a table is needed.").format(name=name))
         return value
 
     def rows(self, name: str) -> list[dict[str, Any]]:
         """Return rows that were filled in."""
         value = self.given.get(name, [])
         if not isinstance(value, list) or not all(isinstance(it, dict) for it in value):
-            raise AskedError(f"{name}: rows are needed.")
+            raise AskedError(_("{name}: rows are needed.").format(name=name))
         return value
 
     def amount(self, name: str) -> float:
         """Return a number."""
         value = self.given.get(name)
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise AskedError(f"{name}: a number is needed. Fill it in.")
+            raise AskedError(
+                _("{name}: a number is needed. Fill it in.").format(name=name)
+            )
         return float(value)
 
     def is_ticked(self, name: str) -> bool:
@@ -111,14 +126,14 @@ class Asked:
         value = self.text(name)
         path = Path(self.given["uploads"]) / value
         if not _UPLOAD.fullmatch(value) or not path.is_file():
-            raise AskedError("The file is not here any more. Drop it again.")
+            raise AskedError(_("The file is not here any more. Drop it again."))
         return path
 
     @property
     def folder(self) -> Path:
         """The set that is worked on."""
         if not self.given["folder"]:
-            raise AskedError("No set is named. Choose one from the list.")
+            raise AskedError(_("No set is named. Choose one from the list."))
         return Path(self.given["folder"])
 
     @property

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import asdict, replace
+from pathlib import Path
 from typing import Any
 
 from answer_keys.keys.class_secret import ClassSecret, new_class_secret
@@ -11,6 +13,7 @@ from generator.desk.line import Line
 from generator.desk.places import is_set_name, set_folder
 from generator.desk.work.asked import Asked, AskedError, time_from
 from generator.drawing.request import MAX_EXERCISES, MAX_STUDENTS, Causes, Mode
+from generator.errors import RosterError
 from generator.sets.roster import Columns
 from generator.week.checking import check, keep_check
 from generator.week.class_list import (
@@ -30,12 +33,29 @@ from generator.week.own_lessons import our_lessons
 from generator.week.rubric import keep_rubric, rubric_of
 from lessons.errors import LessonError
 from lessons.loader import read_lesson
-from workbook.texts import LANGUAGES
+from workbook.texts import LANGUAGES, _
 
 
 def _looked_at(asked: Asked, _: Line) -> dict[str, Any]:
     """Show the beginning of a class list, and which columns it seems to have."""
-    return asdict(look_at(asked.upload("upload")))
+    with _named_as_dropped(asked):
+        return asdict(look_at(asked.upload("upload")))
+
+
+@contextmanager
+def _named_as_dropped(asked: Asked) -> Iterator[None]:
+    """Call a class list with faults as the instructor does, not as it is kept here."""
+    try:
+        yield
+    except RosterError as error:
+        kept = asked.upload("upload")
+        name = Path(asked.text("upload_name", kept.name))
+        raise RosterError(
+            [
+                replace(one, path=name) if one.path == kept else one
+                for one in error.problems
+            ]
+        ) from error
 
 
 def _lessons(asked: Asked, _: Line) -> list[dict[str, Any]]:
@@ -54,8 +74,8 @@ def _card(name: str, *, own: bool) -> dict[str, Any] | None:
     return {
         "id": name,
         "number": lesson.number,
-        "title": lesson.title,
-        "aims": lesson.aims,
+        "title": _(lesson.title),
+        "aims": [_(aim) for aim in lesson.aims],
         "minutes": minutes_of(lesson.kinds),
         "own": own,
     }
@@ -65,7 +85,8 @@ def _class_list(asked: Asked) -> ClassList | None:
     if "upload" in asked:
         columns = Columns(**asked.table("columns")) if "columns" in asked else None
         class_id = asked.text("class_id") or None
-        return read_class_list(asked.upload("upload"), class_id, columns)
+        with _named_as_dropped(asked):
+            return read_class_list(asked.upload("upload"), class_id, columns)
     if "invented" in asked:
         return invented_list(asked.number("invented", 1, MAX_STUDENTS))
     return None
@@ -75,12 +96,14 @@ def _new_set(asked: Asked) -> NewSet:
     name = asked.text("name")
     if not is_set_name(name):
         raise AskedError(
-            "The set needs a name of letters, digits, blanks, stops and hyphens, such "
-            "as week 3. It is the name of its folder."
+            _(
+                "The set needs a name of letters, digits, blanks, stops and "
+                "hyphens, such as week 3. It is the name of its folder."
+            )
         )
     language = asked.text("set_language")
     if language not in LANGUAGES:
-        raise AskedError("Choose a language of the list for the workbooks.")
+        raise AskedError(_("Choose a language of the list for the workbooks."))
     after = asked.text("after")
     return NewSet(
         out=asked.sets / name,
@@ -98,7 +121,11 @@ def _previewed(asked: Asked, line: Line) -> dict[str, Any]:
     """Tell what would be drawn, and lay the first student's workbook out to try."""
     new = _new_set(asked)
     if new.out.exists():
-        raise AskedError(f"There is a set called {new.out.name} already. Take another.")
+        raise AskedError(
+            _("There is a set called {name} already. Take another.").format(
+                name=new.out.name
+            )
+        )
     secret = _kept_secret(asked) or new_class_secret()
     drawn = preview(new, secret, asked.passphrase)
     # Said before it is drawn, too: here the instructor may have stopped it.

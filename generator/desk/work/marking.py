@@ -26,6 +26,7 @@ from generator.week.marking import Marking, changed_mark, grade
 from generator.week.opened import OpenedSet
 from generator.week.reporting import result_of
 from generator.week.rubric import effect_of, keep_rubric, rubric_of
+from workbook.texts import _, grouped
 
 
 def _put_in(asked: Asked, line: Line) -> dict[str, Any]:
@@ -33,7 +34,11 @@ def _put_in(asked: Asked, line: Line) -> dict[str, Any]:
     class_set = read_class_set(asked.folder)
     files, names = asked.rows("files"), []
     if len(files) > MAX_FILES:
-        raise AskedError(f"These are more than {MAX_FILES:,} files. Drop fewer.")
+        raise AskedError(
+            _("These are more than {most} files. Drop fewer.").format(
+                most=grouped(MAX_FILES)
+            )
+        )
     for number, file in enumerate(files, 1):
         one = Asked({**asked.given, **file})
         dropped = one.upload("upload")
@@ -88,7 +93,9 @@ def _changed(asked: Asked, line: Line) -> dict[str, int]:
     try:
         mark = float(text) if text else None
     except ValueError:
-        raise AskedError(f"{text!r} is no mark. Write a number such as 7.5.") from None
+        raise AskedError(
+            _("{text} is no mark. Write a number such as 7.5.").format(text=repr(text))
+        ) from None
     change = changed_mark(opened, place, mark, asked.text("reason"))
     return _grade(opened, Marking(overrides=(change,)), line)
 
@@ -137,13 +144,15 @@ def _student(one: StudentResult) -> dict[str, Any]:
     }
 
 
-def _student_marks(asked: Asked, _: Line) -> dict[str, Any]:
+def _student_marks(asked: Asked, _line: Line) -> dict[str, Any]:
     """Give every step mark of one student; lines beside the model answer."""
     opened, student = asked.opened(), asked.text("student")
     result = result_of(opened)
     one = next((each for each in result.students if each.id == student), None)
     if one is None:
-        raise AskedError(f"{student!r} is no student of this set.")
+        raise AskedError(
+            _("{student} is no student of this set.").format(student=repr(student))
+        )
     shown = _student(one)
     records = opened.key.of_student(student)
     for exercise, told in zip(one.exercises, shown["exercises"], strict=True):

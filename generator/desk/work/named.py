@@ -9,7 +9,7 @@ from typing import Any
 from generator.desk.line import Line, Stopped
 from generator.desk.told_errors import as_error
 from generator.desk.work.asked import Asked, AskedError
-from workbook.texts import speaking
+from workbook.texts import _, speaking
 
 Work = Callable[[Asked, Line], Any]
 _ROOMS = ("making", "giving", "marking", "results", "own_lessons")
@@ -32,7 +32,9 @@ def do(work: str, given: Mapping[str, Any], line: Line) -> dict[str, Any]:
     asked = Asked(given)
     try:
         if work not in _WORK:
-            raise AskedError(f"{work!r} is no work of this desk.")
+            raise AskedError(
+                _("{work} is no work of this desk.").format(work=repr(work))
+            )
         with speaking(asked.language):
             result = _WORK[work](asked, line)
     except (Stopped, BrokenPipeError, EOFError):

@@ -13,6 +13,7 @@ from generator.desk.work.asked import Asked, AskedError
 from generator.week.class_list import invented_list
 from generator.week.new_set import NewSet, preview_workbook
 from generator.week.own_lessons import begin, check_own
+from workbook.texts import _
 
 _NAME = re.compile(r"[a-z][a-z0-9-]{1,40}")
 
@@ -20,7 +21,9 @@ _NAME = re.compile(r"[a-z][a-z0-9-]{1,40}")
 def _folder(asked: Asked) -> Path:
     name = asked.text("name")
     if not _NAME.fullmatch(name):
-        raise AskedError("The name takes small letters, digits and hyphens: my-pumps.")
+        raise AskedError(
+            _("The name takes small letters, digits and hyphens: my-pumps.")
+        )
     return asked.sets / "lessons" / name
 
 

@@ -14,6 +14,7 @@ from generator.desk.work.asked import Asked, AskedError
 from generator.week.answers import answers, qti
 from generator.week.reporting import NO_HOME_PAGE, Wanted, export, report, result_of
 from generator.week.students import everything_of, forget
+from workbook.texts import _
 
 _FILES = {
     "csv": "marks.csv",
@@ -40,7 +41,7 @@ def _answers(asked: Asked, _: Line) -> list[dict[str, Any]]:
     return [asdict(one) for one in answers(asked.opened())]
 
 
-def _exported(asked: Asked, _: Line) -> dict[str, Any]:
+def _exported(asked: Asked, _line: Line) -> dict[str, Any]:
     """Write results for another program."""
     opened, kind = asked.opened(), asked.text("format")
     if kind == "qti":
@@ -56,7 +57,7 @@ def _exported(asked: Asked, _: Line) -> dict[str, Any]:
         has_names=asked.is_ticked("has_names"),
     )
     if kind not in (*_FILES, "column"):
-        raise AskedError(f"{kind!r} is no format.")
+        raise AskedError(_("{kind} is no format.").format(kind=repr(kind)))
     made = export(opened, result_of(opened), wanted)
     return asked.download(name, made.data) | {"notes": list(made.notes)}
 

@@ -20,7 +20,7 @@ const COLUMNS = {
 // ---- students --------------------------------------------------------------
 
 function students(earlier) {
-  const state = { upload: "", columns: null, class_id: "" };
+  const state = { upload: "", upload_name: "", columns: null, class_id: "" };
   const found = el("div", {});
   const invented = el("input", { type: "number", min: "1", max: "2000", value: "12" });
   const place = el("div", {});
@@ -32,7 +32,8 @@ function students(earlier) {
       fill(found, faultsOf(error));
       return;
     }
-    const asked = { upload: state.upload };
+    state.upload_name = file.name;
+    const asked = { upload: state.upload, upload_name: file.name };
     const sample = await run("look-at-list", { asked, place: found });
     if (!sample) {
       state.upload = "";
@@ -229,7 +230,9 @@ export async function draw(body, { more }) {
     const lacks = parts.map((part) => part.lacks()).find(Boolean);
     if (lacks) return fill(out, note("caution", lacks));
     const job = await run("preview", { asked: asked(), place: out, whole: true });
-    return job && fill(out, drawn(job));
+    if (!job) return;
+    fill(out, drawn(job));
+    out.scrollIntoView({ block: "nearest" });
   }
 
   function drawn(job) {
