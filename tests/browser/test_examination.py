@@ -16,6 +16,7 @@ from tests.browser import axe, key_work
 from tests.browser import page as student
 from tests.browser.conftest import ADA, BRUNO, site_links
 from tests.browser.site import form_of, open_by_link
+from tests.drawn import SECRET
 from tests.keys import content_of
 
 
@@ -29,7 +30,7 @@ def opened(tmp_path):
         mode="examination",
         causes="same",
     )
-    made = write_class_set(tmp_path / "set", asked)
+    made = write_class_set(tmp_path / "set", asked, secret=SECRET)
     return opened_set(made.folder)
 
 
