@@ -176,6 +176,9 @@ class _Server(ThreadingHTTPServer):
     # Killed and started again, it takes its port at once. On Windows the option would
     # let a second server take the same one.
     allow_reuse_address = os.name != "nt"
+    # A whole school opens its links in one minute. Who finds no room in this queue is
+    # told nothing, and tries again after 1, 3, 7 seconds (RFC 6298, 2.1 and 5.5).
+    request_queue_size = 1024
     daemon_threads = True
     names: frozenset[str]
     files: PackedFiles

@@ -6,7 +6,7 @@ import mimetypes
 import re
 import socket
 import threading
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from urllib.parse import urlsplit
 
 import pytest
@@ -179,6 +179,17 @@ def test_port_that_is_taken_is_refused(site):
     """A second server on a port says so, and what to do."""
     with running(site) as server, pytest.raises(SiteError, match="another --port"):
         new_server(site, Place(host=LOOPBACK, port=server.server_port))
+
+
+def test_class_that_comes_in_one_moment_is_let_in(site):
+    """Nobody is turned away while the server is at something else.
+
+    Before it serves anything, as here, whoever does not fit into its queue waits.
+    """
+    with new_server(site, Place(host=LOOPBACK, port=0)) as server, ExitStack() as all_:
+        for _ in range(100):
+            address = LOOPBACK, server.server_port
+            all_.enter_context(socket.create_connection(address, timeout=5))
 
 
 def test_address_of_all_interfaces_is_one_that_others_can_open():
