@@ -40,6 +40,10 @@ MAX_REQUEST_BYTES = 400_000
 HERE = timedelta(seconds=40)
 """A page that has said nothing for so long is not there: it asks every five seconds."""
 
+MAX_WINDOWS = 200
+"""Of one student; every time that a page is loaded it is another one."""
+_MAX_REFUSED = 100  # of one student, for the protocol: the next thousand say no more
+
 _Count = Annotated[int, Meta(ge=0, le=100_000)]
 
 
@@ -76,6 +80,7 @@ class Seat:
     exercise: int = 0
     exercise_since: datetime | None = None
     given: set[str] = field(default_factory=set)
+    refused: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)
 
 
@@ -208,7 +213,7 @@ class Room:
             try:
                 record.take(parts)
             except ConflictError as error:
-                self.note("refused", seat.student, text=error.reason)
+                self._refused(seat, error.reason)
                 raise
         known = {n: one.at + len(one.lines) for n, one in sent.sessions.items()}
         ends = self.log.schedule.ends_at(seat.student, now)
@@ -250,11 +255,19 @@ class Room:
             return reading_of_set_up(self.record_of(seat).offered[exercise], test)
 
     def _seen(self, seat: Seat, sent: _Sent, now: datetime) -> None:
-        if sent.window not in seat.windows and len(seat.windows) < 200:
+        if sent.window not in seat.windows:
+            if len(seat.windows) >= MAX_WINDOWS:
+                raise RefusedError("too many windows were opened with this code")
             self.note("window", seat.student, text=sent.window)
         seat.windows[sent.window] = now
         if sent.exercise and sent.exercise != seat.exercise:
             seat.exercise, seat.exercise_since = sent.exercise, now
+
+    def _refused(self, seat: Seat, reason: str) -> None:
+        """Note that lines were refused; whoever goes on trying fills no disk."""
+        seat.refused += 1
+        if seat.refused <= _MAX_REFUSED:
+            self.note("refused", seat.student, text=reason)
 
     def _windows_of(self, seat: Seat, now: datetime) -> list[str]:
         return [name for name, at in seat.windows.items() if now - at < HERE]

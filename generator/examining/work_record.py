@@ -13,6 +13,7 @@ import re
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -55,6 +56,11 @@ class Part:
 class _Session:
     lines: list[str] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
+
+
+def _begun(session: _Session) -> list[datetime]:
+    """When its first entry was recorded; nothing, which comes first, for a header."""
+    return [entry.moment for entry in session.entries[:1]]
 
 
 class WorkRecord:
@@ -146,8 +152,7 @@ class WorkRecord:
         )
         if replay(whole) != progress:
             raise ConflictError("it would change what was recorded before")
-        for name, one in new.items():
-            self._write(name, one)
+        self._write(new)
         self.progress = progress
         return added
 
@@ -230,22 +235,29 @@ class WorkRecord:
     def _path(self, name: str) -> Path:
         return self._folder / f"journal-{self._owner.name}-{name}.jsonl"
 
-    def _write(self, name: str, new: _Session) -> None:
-        path, known = self._path(name), self._sessions.get(name)
-        data = "".join(f"{line}\n" for line in new.lines).encode()
-        size = path.stat().st_size if known else 0
+    def _write(self, new: Mapping[str, _Session]) -> None:
+        """Write lines of some sessions, all or none, what was recorded first first."""
+        sizes = {
+            path: path.stat().st_size if path.exists() else 0
+            for path in map(self._path, new)
+        }
         try:
-            append_whole(path, data)
+            for name in sorted(new, key=lambda name: _begun(new[name])):
+                data = "".join(f"{line}\n" for line in new[name].lines)
+                append_whole(self._path(name), data.encode())
         except OSError as error:
             # What was written of it must not stand before the next try.
-            with suppress(OSError):
-                os.truncate(path, size)
+            for path, size in sizes.items():
+                with suppress(OSError):
+                    os.truncate(path, size)
             raise RoomError(
-                path, f"cannot be written ({error.strerror}); make room on the disk"
+                self._folder,
+                f"cannot be written ({error.strerror}); make room on the disk",
             ) from error
-        mine = self._sessions.setdefault(name, _Session())
-        mine.lines += new.lines
-        mine.entries += new.entries
+        for name, one in new.items():
+            mine = self._sessions.setdefault(name, _Session())
+            mine.lines += one.lines
+            mine.entries += one.entries
 
     def _load(self, path: Path, name: str) -> None:
         """Read a file of the record; half a line at its end was never acknowledged."""

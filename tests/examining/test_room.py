@@ -2,13 +2,14 @@
 
 import hashlib
 import json
+from collections import Counter
 from dataclasses import replace
 
 import pytest
 
 from answer_keys.errors import RefusedError
 from generator.errors import RoomError
-from generator.examining.room import Room, UnknownCodeError
+from generator.examining.room import MAX_WINDOWS, Room, UnknownCodeError
 from generator.examining.work_record import ConflictError
 from tests.examining.desk_work import (
     choice_of,
@@ -136,6 +137,58 @@ def test_full_disk_takes_no_line_and_gives_no_reading(hall, chosen, monkeypatch)
         with pytest.raises(RoomError, match="make room on the disk"):
             page.send(hall.exchange())
     assert len(page.send(hall.exchange())["readings"]) == 1
+
+
+def two_sessions(page, other):
+    """What two windows of one browser send at once, the later one first."""
+    sent = [json.loads(one.body()) for one in (other, page)]
+    sessions = {name: part for one in sent for name, part in one["sessions"].items()}
+    return page.body(sessions=sessions)
+
+
+def test_lines_of_two_windows_are_written_both_or_not_at_all(hall, monkeypatch):
+    """A disk that is full at the second leaves nothing of the first, and no conflict.
+
+    Killed between the two, the room has what was recorded first, and the rest follows.
+    """
+    record = hall.record()
+    page, other = hall.page(), hall.page()
+    page.record(*predictions(record)[:1])
+    other.record(*predictions(record)[1:], choice_of(record, record.planned[0]))
+    written = []
+
+    def full(path, data):
+        if written:
+            raise OSError(28, "No space left on device")
+        written.append(path)
+        path.write_bytes(data)
+
+    with monkeypatch.context() as patch:
+        patch.setattr("generator.examining.work_record.append_whole", full)
+        with pytest.raises(RoomError, match="make room on the disk"):
+            hall.exchange()(two_sessions(page, other))
+    assert [path.stem[-8:] for path in written] == [page.journal.session]
+    assert not any(one.stat().st_size for one in written)
+    reply = hall.exchange()(two_sessions(page, other))
+    assert len(reply["readings"]) == 1
+    assert hall.room.seats["s01"].record.progress[1].tests
+
+
+def test_code_in_the_hands_of_a_script_fills_neither_disk_nor_memory(hall, chosen):
+    """Windows without end are refused, and what is refused is noted a hundred times."""
+    page, _ = chosen
+    page.send(hall.exchange())
+    for _ in range(150):
+        with pytest.raises(ConflictError):
+            hall.exchange()(forged(page, time="2026-01-01T00:00:00.000000+00:00"))
+    kinds = Counter(event.kind for event in hall.room.log.events)
+    assert kinds["refused"] == 100
+    for number in range(MAX_WINDOWS - 1):
+        hall.exchange()(page.body(window=f"w{number:05}"))
+    with pytest.raises(RefusedError, match="too many windows"):
+        hall.exchange()(page.body(window="another"))
+    # The page that was there goes on.
+    assert page.send(hall.exchange())["phase"] == "running"
 
 
 def test_student_goes_on_at_another_machine(hall, chosen):
