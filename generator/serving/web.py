@@ -6,6 +6,7 @@ import base64
 import os
 import re
 import ssl
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import sha256
@@ -50,6 +51,8 @@ _POLICY = (
     "style-src 'self' 'unsafe-inline'; img-src 'self' data:; object-src 'none'; "
     "base-uri 'self'; form-action 'none'; frame-ancestors 'none'"
 )
+# macOS gives a program no more (OPEN_MAX of its sys/syslimits.h, from memory).
+_OPEN_FILES = 10_240
 # Of a length that is worth reading.
 _DIGITS = 10
 _INLINE = re.compile(rb"<script>(.*?)</script>", re.DOTALL)
@@ -227,6 +230,7 @@ def new_server(
     def handler(*arguments: Any) -> _Handler:  # noqa: ANN401 - the server's
         return _Handler(*arguments, directory=str(site))
 
+    _allow_connections()
     try:
         server = _Server((place.host, place.port), handler)
     except OSError as error:
@@ -241,6 +245,22 @@ def new_server(
     if place.certificate is not None:
         server.socket = _secured(server, place.certificate)
     return server
+
+
+def _allow_connections() -> None:
+    """Let this program have as many files open as the system permits, within reason.
+
+    A browser keeps six connections, each a file here: with the usual 1,024, or 256 on
+    macOS, a class of two hundred or fifty finds no place.
+    """
+    if sys.platform == "win32":
+        return  # there are no such limits
+    import resource
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = _OPEN_FILES if hard == resource.RLIM_INFINITY else min(_OPEN_FILES, hard)
+    if soft != resource.RLIM_INFINITY and soft < wanted:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
 
 
 def policy_of(site: Path) -> str:

@@ -3,8 +3,11 @@
 import gzip
 import http.client
 import mimetypes
+import os
 import re
 import socket
+import subprocess
+import sys
 import threading
 from contextlib import ExitStack, contextmanager
 from urllib.parse import urlsplit
@@ -190,6 +193,34 @@ def test_class_that_comes_in_one_moment_is_let_in(site):
         for _ in range(100):
             address = LOOPBACK, server.server_port
             all_.enter_context(socket.create_connection(address, timeout=5))
+
+
+_FEW = """
+import resource, sys
+from pathlib import Path
+from generator.serving.web import Place, new_server
+_, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+resource.setrlimit(resource.RLIMIT_NOFILE, (40, most))
+with new_server(Path(sys.argv[1]), Place(host="127.0.0.1", port=0)) as server:
+    print(server.server_port, flush=True)
+    server.serve_forever()
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems have no such limit")
+def test_class_is_served_where_a_program_begins_with_few_files(site):
+    """Each connection is one: as many as the system allows, not as it begins with."""
+    command = [sys.executable, "-c", _FEW, str(site)]
+    with (
+        subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process,
+        ExitStack() as all_,
+    ):
+        all_.callback(process.kill)
+        port = int(process.stdout.readline())
+        for _ in range(60):
+            connection = http.client.HTTPConnection(LOOPBACK, port, timeout=20)
+            all_.callback(connection.close)
+            assert asked(connection, "/start.js").status == 200
 
 
 def test_address_of_all_interfaces_is_one_that_others_can_open():
