@@ -75,6 +75,26 @@ class _Handler(SimpleHTTPRequestHandler):
     timeout = 60
     server: _Server
 
+    def parse_request(self) -> bool:
+        return super().parse_request() and self._is_one_request()
+
+    def _is_one_request(self) -> bool:
+        """Refuse what a proxy before us may take for one request, and we for two.
+
+        The second would be answered to somebody else (RFC 9112, 11.2).
+        """
+        lengths = self.headers.get_all("Content-Length", [])
+        is_doubtful = (
+            self.headers.defects
+            or any(name != name.strip() for name in self.headers)
+            or "Transfer-Encoding" in self.headers
+            or len(lengths) > 1
+            or (self.command != "POST" and lengths not in ([], ["0"]))
+        )
+        if is_doubtful:
+            self.send_error(HTTPStatus.BAD_REQUEST)
+        return not is_doubtful
+
     def guess_type(self, path: Any) -> str:  # noqa: ANN401 - as the base has it
         return FILE_TYPES.get(Path(path).suffix.lower(), FILE_TYPES[""])
 

@@ -195,6 +195,30 @@ def test_class_that_comes_in_one_moment_is_let_in(site):
             all_.enter_context(socket.create_connection(address, timeout=5))
 
 
+@pytest.mark.parametrize(
+    "head",
+    [
+        "GET /start.js HTTP/1.1\r\nContent-Length: {size}",
+        "HEAD /start.js HTTP/1.1\r\nContent-Length: {size}",
+        "POST /readings/x HTTP/1.1\r\nTransfer-Encoding: chunked",
+        "POST /readings/x HTTP/1.1\r\nContent-Length: 0\r\nContent-Length: {size}",
+        "POST /readings/x HTTP/1.1\r\nContent-Length : {size}",
+        "POST /readings/x HTTP/1.1\r\nX\r\nContent-Length: {size}",
+    ],
+)
+def test_nothing_is_hidden_behind_a_request(head, site):
+    """A proxy that shares its connections would give the answer to somebody else."""
+    hidden = f"GET /python.mjs HTTP/1.1\r\nHost: {LOOPBACK}\r\n\r\n"
+    asked = f"{head}\r\nHost: {LOOPBACK}\r\n\r\n{hidden}".format(size=len(hidden))
+    with running(site) as server:
+        place = LOOPBACK, server.server_port
+        with socket.create_connection(place, timeout=20) as plug:
+            plug.sendall(asked.encode())
+            found = plug.makefile("rb").read()
+    assert found.startswith(b"HTTP/1.1 400")
+    assert found.count(b"HTTP/1.1 ") == 1
+
+
 _FEW = """
 import resource, sys
 from pathlib import Path
