@@ -16,6 +16,7 @@ import pytest
 
 from generator.errors import SiteError
 from generator.serving.certificate import reached_at
+from generator.serving.packed import PackedFiles
 from generator.serving.web import Place, address_of, new_server
 
 LOOPBACK = "127.0.0.1"
@@ -193,6 +194,14 @@ def test_class_that_comes_in_one_moment_is_let_in(site):
         for _ in range(100):
             address = LOOPBACK, server.server_port
             all_.enter_context(socket.create_connection(address, timeout=5))
+
+
+def test_file_of_many_names_is_kept_once(site):
+    """Where capitals do not matter, a script could ask for thousands of each file."""
+    files = PackedFiles()
+    (site / "page.js").write_bytes(b"0123456789" * 500)
+    (site / "PAGE.js").hardlink_to(site / "page.js")
+    assert files.of(site / "PAGE.js") is files.of(site / "page.js")
 
 
 @pytest.mark.parametrize(
