@@ -308,6 +308,9 @@ class Room:
     def seal(self) -> None:
         """End it for good: nothing is taken any more, and a change would show."""
         self._do("seal")
+        for seat in self.seats.values():
+            with seat.lock:  # what is being written at this moment is in it
+                pass
         write_seal(self.folder, self._secret)
 
     def _do(self, kind: Deed, student: str = "", minutes: float = 0.0) -> None:

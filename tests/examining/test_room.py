@@ -2,14 +2,18 @@
 
 import hashlib
 import json
+import threading
 from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
 
 from answer_keys.errors import RefusedError
 from generator.errors import RoomError
+from generator.examining import work_record
 from generator.examining.room import MAX_WINDOWS, Room, UnknownCodeError
+from generator.examining.seal import changed_since_seal, write_seal
 from generator.examining.work_record import ConflictError
 from tests.examining.desk_work import (
     choice_of,
@@ -137,6 +141,31 @@ def test_full_disk_takes_no_line_and_gives_no_reading(hall, chosen, monkeypatch)
         with pytest.raises(RoomError, match="make room on the disk"):
             page.send(hall.exchange())
     assert len(page.send(hall.exchange())["readings"]) == 1
+
+
+def test_seal_waits_for_the_line_that_is_being_written(hall, chosen, monkeypatch):
+    """It came before the end: the record is no other than the one that was sealed."""
+    page, _ = chosen
+    room, sealed = hall.room, threading.Event()
+    writing, append = threading.Event(), work_record.append_whole
+
+    def slow(path, data):
+        writing.set()
+        assert not sealed.wait(0.2)
+        append(path, data)
+
+    def noted(*record):
+        write_seal(*record)
+        sealed.set()
+
+    monkeypatch.setattr(work_record, "append_whole", slow)
+    monkeypatch.setattr("generator.examining.room.write_seal", noted)
+    with ThreadPoolExecutor(1) as other:
+        sent = other.submit(page.send, hall.exchange())
+        writing.wait()
+        room.seal()
+        assert sent.result()["counts"] == {page.journal.session: len(page.lines)}
+    assert changed_since_seal(room.folder, hall.secret) == []
 
 
 def two_sessions(page, other):
