@@ -102,6 +102,7 @@ def receive(
     is_here = among(connection, HAND_INS.c.sha256, works)
     query = sa.select(HAND_INS.c.sha256).where(is_here)
     known = set(connection.execute(query).scalars())
+    seen_at = at.astimezone(UTC).isoformat()
     rows = [
         {
             "sha256": work.sha256,
@@ -114,7 +115,7 @@ def receive(
             "notices": json.dumps(work.notices, ensure_ascii=False),
             "entries": work.entries,
             "journal": work.journal,
-            "seen_at": at.astimezone(UTC).isoformat(),
+            "seen_at": seen_at,
             "heads": msgspec.json.encode(work.heads).decode(),
         }
         for work in works.values()

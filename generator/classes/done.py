@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -33,6 +34,14 @@ from generator.drawing.stream import Stream
 from generator.sets.class_set import ClassSet
 
 _BYTES = 32
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Access:
+    """What opens secrets, and where marks are kept, as for one class."""
+
+    passphrase: str | None = None
+    gradebook: str | None = None
 
 
 def school_secret(folder: Path, passphrase: str | None = None) -> ClassSecret:
@@ -94,8 +103,12 @@ def came_of(class_set: ClassSet, gradebook: str | None = None) -> str:
     Files count by name, size and time.
     """
     found = _files(class_set.handed_in)
-    found = [one for one in found if not one[0].startswith(f"{ROOM}/")]
-    found += _files(class_set.examination)
+    if class_set.request.mode == "examination":
+        # Grading writes there what the room has, of which the journals alone count:
+        # what lies beside them changes as often as the room is opened.
+        found = [one for one in found if not one[0].startswith(f"{ROOM}/")]
+        room = _files(class_set.examination)
+        found += [one for one in room if one[0].startswith("journal-")]
     if not found:
         return ""
     rubric = hashlib.sha256(class_set.rubric_file.read_bytes()).hexdigest()
@@ -113,7 +126,8 @@ def _files(folder: Path) -> list[tuple[str, int, int]]:
 def _file(folder: Path, path: Path) -> tuple[str, int, int]:
     status = path.lstat()
     name = path.relative_to(folder).as_posix()
-    return ascii(name), status.st_size, status.st_mtime_ns
+    text = name.encode("utf-8", "backslashreplace").decode()
+    return text, status.st_size, status.st_mtime_ns
 
 
 def note_of(folder: Path, name: str) -> Note | None:
@@ -129,10 +143,33 @@ def keep_note(folder: Path, name: str, note: Note) -> None:
     write_private(_note_file(folder, name), fields.encode(note))
 
 
+def is_told(folder: Path, names: Sequence[str], page: Path) -> bool:
+    """Whether a page on these classes was made from what they were graded from last."""
+    noted = _told_file(folder)
+    is_there = noted.is_file() and page.is_file()
+    return is_there and noted.read_text("utf-8") == _made_from(folder, names, page)
+
+
+def keep_told(folder: Path, names: Sequence[str], page: Path) -> None:
+    """Remember what a page on these classes was made from."""
+    write_private(_told_file(folder), _made_from(folder, names, page).encode())
+
+
+def _made_from(folder: Path, names: Sequence[str], page: Path) -> str:
+    notes = [(name, note_of(folder, name)) for name in names]
+    gradings = [(name, one and (one.came, one.report_ns)) for name, one in notes]
+    told = json.dumps([gradings, str(page.resolve()), page.stat().st_mtime_ns])
+    return hashlib.sha256(told.encode()).hexdigest()
+
+
 def report_ns(class_set: ClassSet) -> int:
     """When the report of a class was written [ns]; 0 where there is none."""
     report = class_set.results / "class-report.html"
     return report.stat().st_mtime_ns if report.is_file() else 0
+
+
+def _told_file(folder: Path) -> Path:
+    return folder / OWN_FOLDER / "training.txt"
 
 
 def _note_file(folder: Path, name: str) -> Path:

@@ -18,6 +18,7 @@ from answer_keys.headway import Progress
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.marking.rubric import rubric_text
 from generator.classes.done import (
+    Access,
     Note,
     came_of,
     class_secret,
@@ -65,18 +66,10 @@ class Engines:
     answers: SimpleQueue[Answer]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Access:
-    """What opens secrets, and where marks are kept, as for one class."""
-
-    passphrase: str | None = None
-    gradebook: str | None = None
-
-
 def run_plan(
     plan: Plan,
     engines: Engines,
-    access: Access = Access(),
+    access: Access,
     tell: Progress = lambda *_: None,
 ) -> tuple[Row, ...]:
     """Write and grade what is missing; give a row for each class, in their order.

@@ -13,13 +13,14 @@ from typing import Any
 import click
 
 from answer_keys.own_command import extra_hint, typed
+from generator.classes.done import Access, is_told, keep_told
 from generator.classes.jobs import Answer, Engine
 from generator.classes.keys import ROLES, read_pair, write_keys
-from generator.classes.plan import read_plan
+from generator.classes.plan import Plan, read_plan
 from generator.classes.pool import Pool
 from generator.classes.report import summary, write_school_report
 from generator.classes.rows import Row
-from generator.classes.run import Access, Engines, run_plan
+from generator.classes.run import Engines, run_plan
 from generator.commands.console import (
     gradebook_option,
     json_option,
@@ -29,6 +30,8 @@ from generator.commands.console import (
     tell,
     workers_option,
 )
+from generator.week.opened import opened_set
+from generator.week.training import PAGE_NAME, train
 from generator.workers import cores
 
 _PORT = 8786
@@ -59,6 +62,13 @@ _RISK = (
     help="Talk to the cluster without certificates, and readable for everybody: only "
     "in a network where you trust every machine and every user.",
 )
+@click.option(
+    "--training",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path),
+    help="Also write into a folder what all graded classes tell together, as report "
+    "--training does, where more is graded than the last time.",
+)
 @gradebook_option
 @passphrase_option
 @json_option
@@ -85,16 +95,42 @@ def classes(file: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         tell("Stopped. What is written stays: type the same again to go on.")
         raise
     report = write_school_report(plan, rows)
-    if as_json:
-        print_json(summary(plan, rows))
     for row in rows:
         for line in _told(row):
             tell(line)
     for line in _sums(rows):
         tell(line)
+    training = _trained(plan, rows, access, asked["training"])
+    if as_json:
+        print_json({**summary(plan, rows), "training": training and str(training)})
     tell(f"Open {report}; give out only the folders for-students of the sets.")
     if any(row.has_failed for row in rows):
         click.get_current_context().exit(1)
+
+
+def _trained(
+    plan: Plan, rows: Sequence[Row], access: Access, folder: Path | None
+) -> Path | None:
+    """Write what all classes tell together, where more is graded; name the page."""
+    if folder is None:
+        return None
+    graded = [row for row in rows if row.figures is not None and row.figures.graded]
+    names, page = [row.planned.name for row in graded], folder / PAGE_NAME
+    if not names:
+        tell("Nothing is graded yet that the head of training could be told.")
+        return None
+    if is_told(plan.folder, names, page):
+        tell(f"For the head of training, as before: {page}.")
+        return page
+    sets = [
+        opened_set(plan.folder / name, access.passphrase, access.gradebook)
+        for name in names
+    ]
+    with progress() as show:
+        train(sets, folder, show)
+    keep_told(plan.folder, names, page)
+    tell(f"For the head of training: {page}.")
+    return page
 
 
 def _address(asked: dict[str, Any]) -> str | None:

@@ -40,6 +40,10 @@ MAX_REQUEST_BYTES = 400_000
 HERE = timedelta(seconds=40)
 """A page that has said nothing for so long is not there: it asks every five seconds."""
 
+MAX_WINDOWS = 200
+"""Kept of one student; every time that a page is loaded it is another one."""
+_MAX_REFUSED = 100  # of one student, for the protocol: the next thousand say no more
+
 
 class _Sent(Struct, forbid_unknown_fields=True):
     """What a page sends: who it is, what it has, and what it holds already."""
@@ -69,6 +73,7 @@ class Seat:
     exercise: int = 0
     exercise_since: datetime | None = None
     given: set[str] = field(default_factory=set)
+    refused: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)
 
 
@@ -129,6 +134,19 @@ class Room:
         self._by_code = {code: self.seats[id_] for code, (id_, _) in codes.items()}
         self._lock = threading.Lock()
 
+    def open_seats(self) -> None:
+        """Read what every student has done and may read, before anybody asks.
+
+        It takes some milliseconds each, and a class comes all at once.
+
+        Raises
+        ------
+        RoomError
+            Where a file of the record was changed.
+        """
+        for seat in self.seats.values():
+            self.record_of(seat)
+
     # ---- what students' pages ask ----------------------------------------------
 
     def exchange(self, code: str, body: bytes) -> dict[str, Any]:
@@ -183,7 +201,7 @@ class Room:
             try:
                 record.take({n: one for n, one in sent.sessions.items() if one.lines})
             except ConflictError as error:
-                self.note("refused", seat.student, text=error.reason)
+                self._refused(seat, error.reason)
                 raise
         # By what the page has said, and before what it lacks is looked for: its own
         # lines do not come back to it.
@@ -226,13 +244,21 @@ class Room:
             return reading_of_set_up(self.record_of(seat).offered[exercise], test)
 
     def _seen(self, seat: Seat, sent: _Sent, now: datetime) -> None:
-        # The protocol only grows: whoever makes up windows shall not fill the disk with
-        # them.
-        if sent.window not in seat.windows and len(seat.windows) < 200:
+        # Whoever makes up windows shall fill neither the protocol nor the memory with
+        # them; whose work it is goes on all the same.
+        is_new = sent.window not in seat.windows
+        if is_new and len(seat.windows) < MAX_WINDOWS:
             self.note("window", seat.student, text=sent.window)
-        seat.windows[sent.window] = now
+        if not is_new or len(seat.windows) < MAX_WINDOWS:
+            seat.windows[sent.window] = now
         if sent.exercise and sent.exercise != seat.exercise:
             seat.exercise, seat.exercise_since = sent.exercise, now
+
+    def _refused(self, seat: Seat, reason: str) -> None:
+        """Note that lines were refused; whoever goes on trying fills no disk."""
+        seat.refused += 1
+        if seat.refused <= _MAX_REFUSED:
+            self.note("refused", seat.student, text=reason)
 
     # ---- what the supervisor does -----------------------------------------------
 
@@ -270,6 +296,9 @@ class Room:
     def seal(self) -> None:
         """End it for good: nothing is taken any more, and a change would show."""
         self._do("seal")
+        for seat in self.seats.values():
+            with seat.lock:  # what is being written at this moment is in it
+                pass
         write_seal(self.folder, self._secret)
 
     def _do(self, kind: Deed, student: str = "", minutes: float = 0.0) -> None:

@@ -13,6 +13,7 @@ import re
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -59,6 +60,11 @@ class Part(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class _Session:
     lines: list[str] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
+
+
+def _begun(session: _Session) -> list[datetime]:
+    """When its first entry was recorded; nothing, which comes first, for a header."""
+    return [entry.moment for entry in session.entries[:1]]
 
 
 class WorkRecord:
@@ -155,12 +161,8 @@ class WorkRecord:
         # it changes.
         if replay(whole) != progress:
             raise ConflictError("it would change what was recorded before")
-        try:
-            for name, one in new.items():
-                self._write(name, one)
-        finally:
-            # What one file has taken stands, also where the next takes nothing.
-            self.progress = replay(self.entries)
+        self._write(new)
+        self.progress = progress
         return added
 
     def _appended(self, added: Sequence[Entry]) -> dict[int, ExerciseProgress]:
@@ -243,23 +245,29 @@ class WorkRecord:
                 "it speaks of a set-up that the circuit cannot be put into"
             ) from error
 
-    def _write(self, name: str, new: _Session) -> None:
-        path = journal_path(self._folder, self._owner, name)
-        known = self._sessions.get(name)
-        data = "".join(f"{line}\n" for line in new.lines).encode()
-        size = path.stat().st_size if known else 0
+    def _write(self, new: Mapping[str, _Session]) -> None:
+        """Write lines of some sessions, all or none, what was recorded first first."""
+        paths = {name: journal_path(self._folder, self._owner, name) for name in new}
+        sizes = {
+            path: path.stat().st_size if path.exists() else 0 for path in paths.values()
+        }
         try:
-            append_whole(path, data)
+            for name in sorted(new, key=lambda name: _begun(new[name])):
+                data = "".join(f"{line}\n" for line in new[name].lines)
+                append_whole(paths[name], data.encode())
         except OSError as error:
             # What was written of it must not stand before the next try.
-            with suppress(OSError):
-                os.truncate(path, size)
+            for path, size in sizes.items():
+                with suppress(OSError):
+                    os.truncate(path, size)
             raise RoomError(
-                path, f"cannot be written ({error.strerror}); make room on the disk"
+                self._folder,
+                f"cannot be written ({error.strerror}); make room on the disk",
             ) from error
-        mine = self._sessions.setdefault(name, _Session())
-        mine.lines += new.lines
-        mine.entries += new.entries
+        for name, one in new.items():
+            mine = self._sessions.setdefault(name, _Session())
+            mine.lines += one.lines
+            mine.entries += one.entries
 
     def _load(self, path: Path, name: str) -> None:
         """Read a file of the record."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -30,7 +29,9 @@ from answer_keys.reports.report import (
 )
 from answer_keys.written_files import new_private_folder
 
-_BATCH = 100  # files that are recorded together
+# What is recorded together: each time a database waits for its disk once, and what
+# waits lies in memory.
+_BATCH, _BATCH_BYTES = 500, 20_000_000
 
 Mark = Callable[[Marker, "Path"], Iterator[Marked]]
 """Marks every file of a folder: in this process, or in others."""
@@ -218,7 +219,7 @@ def grade_into(
     source, added = Source(rubric_sha256=rubric.sha256, software=SOFTWARE), 0
     # Before anything is recorded: the newest marks are those that were changed.
     again = mark_again(gradebook, marker, source)
-    while batch := list(islice(marked, _BATCH)):
+    for batch in _batches(marked):
         works = [one.work for one in batch if one.work is not None]
         added += gradebook.record(works, source, at) if works else 0
         for one in batch:
@@ -240,6 +241,19 @@ def grade_into(
     gradebook.settle(key.set_id, standings, source, at)
     gradebook.account(key.set_id, inbox.receipts(decisions))
     return Graded(added=added, marked_again=again)
+
+
+def _batches(marked: Iterable[Marked]) -> Iterator[list[Marked]]:
+    """Share out what is marked, as it comes."""
+    batch, size = list[Marked](), 0
+    for one in marked:
+        batch.append(one)
+        size += len(one.work.marks) + len(one.work.journal) if one.work else 0
+        if len(batch) == _BATCH or size >= _BATCH_BYTES:
+            yield batch
+            batch, size = [], 0
+    if batch:
+        yield batch
 
 
 def told(marked: Iterable[Marked], progress: Progress) -> Iterator[Marked]:

@@ -37,7 +37,7 @@ class PackedFiles:
 
     def __init__(self) -> None:
         self._lock = Lock()
-        self._known: dict[Path, tuple[tuple[int, int], PackedFile]] = {}
+        self._known: dict[tuple[int, int], tuple[tuple[int, int], PackedFile]] = {}
 
     def of(self, path: Path) -> PackedFile:
         """Read a file, or give what was read of it.
@@ -51,9 +51,11 @@ class PackedFiles:
         with self._lock:
             seen = path.stat()
             stamp = (seen.st_mtime_ns, seen.st_size)
-            known = self._known.get(path)
+            # Not its name: where capitals are as small letters, it has thousands.
+            file = (seen.st_dev, seen.st_ino)
+            known = self._known.get(file)
             if known is None or known[0] != stamp:
-                known = self._known[path] = (stamp, _read(path))
+                known = self._known[file] = (stamp, _read(path))
             return known[1]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import hmac
 import logging
 import secrets
@@ -61,7 +62,17 @@ def services_of(
     """Give what a server mounts for a room, and the supervisor's path in it.
 
     The path ends in a token, which is also in a file of the instructor's alone.
+
+    Raises
+    ------
+    RoomError
+        Where the record of a student was changed.
     """
+    room.open_seats()
+    # They stay as long as the server: to look through a thousand of them for what can
+    # be thrown away takes a third of a second, in which nobody gets an answer.
+    gc.collect()
+    gc.freeze()
     supervision = Supervision(room, token_file, language)
     services: dict[str, Service] = {
         READINGS: Readings(room),

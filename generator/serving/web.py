@@ -6,6 +6,7 @@ import base64
 import os
 import re
 import ssl
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import sha256
@@ -50,6 +51,8 @@ _POLICY = (
     "style-src 'self' 'unsafe-inline'; img-src 'self' data:; object-src 'none'; "
     "base-uri 'self'; form-action 'none'; frame-ancestors 'none'"
 )
+# macOS gives a program no more (OPEN_MAX of its sys/syslimits.h, from memory).
+_OPEN_FILES = 10_240
 # Of a length that is worth reading.
 _DIGITS = 10
 _INLINE = re.compile(rb"<script>(.*?)</script>", re.DOTALL)
@@ -74,6 +77,26 @@ class _Handler(SimpleHTTPRequestHandler):
     # A visitor who says nothing holds a thread for so long at most [s].
     timeout = 60
     server: _Server
+
+    def parse_request(self) -> bool:
+        return super().parse_request() and self._is_one_request()
+
+    def _is_one_request(self) -> bool:
+        """Refuse what a proxy before us may take for one request, and we for two.
+
+        The second would be answered to somebody else (RFC 9112, 11.2).
+        """
+        lengths = self.headers.get_all("Content-Length", [])
+        is_doubtful = (
+            self.headers.defects
+            or any(name != name.strip() for name in self.headers)
+            or "Transfer-Encoding" in self.headers
+            or len(lengths) > 1
+            or (self.command != "POST" and lengths not in ([], ["0"]))
+        )
+        if is_doubtful:
+            self.send_error(HTTPStatus.BAD_REQUEST)
+        return not is_doubtful
 
     def guess_type(self, path: Any) -> str:  # noqa: ANN401 - as the base has it
         return FILE_TYPES.get(Path(path).suffix.lower(), FILE_TYPES[""])
@@ -179,6 +202,9 @@ class _Server(ThreadingHTTPServer):
     # Killed and started again, it takes its port at once. On Windows the option would
     # let a second server take the same one.
     allow_reuse_address = os.name != "nt"
+    # A whole school opens its links in one minute. Who finds no room in this queue is
+    # told nothing, and tries again after 1, 3, 7 seconds (RFC 6298, 2.1 and 5.5).
+    request_queue_size = 1024
     daemon_threads = True
     names: frozenset[str]
     files: PackedFiles
@@ -227,6 +253,7 @@ def new_server(
     def handler(*arguments: Any) -> _Handler:  # noqa: ANN401 - the server's
         return _Handler(*arguments, directory=str(site))
 
+    _allow_connections()
     try:
         server = _Server((place.host, place.port), handler)
     except OSError as error:
@@ -241,6 +268,22 @@ def new_server(
     if place.certificate is not None:
         server.socket = _secured(server, place.certificate)
     return server
+
+
+def _allow_connections() -> None:
+    """Let this program have as many files open as the system permits, within reason.
+
+    A browser keeps six connections, each a file here: with the usual 1,024, or 256 on
+    macOS, a class of two hundred or fifty finds no place.
+    """
+    if sys.platform == "win32":
+        return  # there are no such limits
+    import resource
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = _OPEN_FILES if hard == resource.RLIM_INFINITY else min(_OPEN_FILES, hard)
+    if soft != resource.RLIM_INFINITY and soft < wanted:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
 
 
 def policy_of(site: Path) -> str:

@@ -206,12 +206,13 @@ def _name(row: CsvRow, columns: Columns) -> str:
 
 
 def _doubled_logins(path: Path, students: Iterable[Student]) -> Iterator[Problem]:
-    counts = Counter(one.login.casefold() for one in students if one.login)
+    # Who has none goes by the id: another's login there would open the wrong work.
+    counts = Counter((one.login or one.id).casefold() for one in students)
     for login, count in counts.items():
         if count > 1:
             message = _(
-                "login {login} stands here {count} times. Give each student a "
-                "login of their own, or leave it out."
+                "login {login} stands here {count} times, or is the id of a student "
+                "without one. Give each student a login of their own, or leave it out."
             ).format(login=repr(login), count=count)
             yield Problem(path=path, line=None, message=message)
 

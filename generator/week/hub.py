@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from functools import partial
+from pathlib import Path
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.hand_in import read_hand_in
@@ -16,6 +17,9 @@ from generator.week.opened import OpenedSet
 from generator.week.website import site
 from workbook.record.journal import Owner, hand_in_name
 from workbook.texts import _
+
+MAX_HAND_INS = 100
+"""Of one student: every file is kept and read again, so no script fills the disk."""
 
 
 def hub_set(opened: OpenedSet, tell: Progress = lambda *_: None) -> HubSet:
@@ -70,13 +74,23 @@ def _take(class_set: ClassSet, student: str, data: bytes) -> None:
         raise RefusedError(_("This file is of another workbook."))
     if read.student != student:
         raise RefusedError(_("This file is of another student."))
+    if len(_files_of(class_set, student)) >= MAX_HAND_INS:
+        told = _(
+            "You have handed in {count} times already, so this file was not taken. "
+            "Ask your instructor."
+        )
+        raise RefusedError(told.format(count=MAX_HAND_INS))
     owner = Owner(set_id=read.set_id, student=student, edition=read.edition)
     put_in(class_set, f"{student}/{hand_in_name(owner)}", data)
 
 
+def _files_of(class_set: ClassSet, student: str) -> list[Path]:
+    return list((class_set.handed_in / student).glob("*.jsonl"))
+
+
 def _taken(class_set: ClassSet, student: str) -> list[datetime]:
     """When a student has handed in by the hub, to the minute."""
-    files = (class_set.handed_in / student).glob("*.jsonl")
+    files = _files_of(class_set, student)
     times = sorted(path.stat().st_mtime for path in files)
     moments = (datetime.fromtimestamp(time, UTC).astimezone() for time in times)
     return [one.replace(second=0, microsecond=0, tzinfo=None) for one in moments]

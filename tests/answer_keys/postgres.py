@@ -25,14 +25,16 @@ def programs():
 class Server:
     """A running server that makes databases."""
 
-    def __init__(self, folder, run):
+    def __init__(self, folder, run, *, is_synced=False):
         self.folder = folder
         self._run = run
+        self._is_synced = is_synced
         self._numbers = count(1)
 
     def start(self):
         """Start it, without network."""
-        options = f"-F -c listen_addresses='' -c unix_socket_directories={self.folder}"
+        options = f"-c listen_addresses='' -c unix_socket_directories={self.folder}"
+        options += "" if self._is_synced else " -F"
         log = self.folder / "log"
         self._control("-o", options, "-l", log, "-w", "start")
 
@@ -51,8 +53,11 @@ class Server:
 
 
 @contextmanager
-def postgres_server():
-    """Start a server without network, and stop it at the end."""
+def postgres_server(*, is_synced=False):
+    """Start a server without network, and stop it at the end.
+
+    One that is not synced is quicker: it trusts the system with what it has written.
+    """
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         other = {}
@@ -73,7 +78,7 @@ def postgres_server():
         run(
             "initdb", "-D", data, "-U", "postgres", "-A", "trust", "--no-sync", "-EUTF8"
         )
-        server = Server(folder, run)
+        server = Server(folder, run, is_synced=is_synced)
         server.start()
         try:
             yield server

@@ -17,6 +17,7 @@ from answer_keys.marking.marker import Marker
 from answer_keys.marking.policy import Rubric
 from answer_keys.marking.rubric import STEPS, rubric_from_text, rubric_text
 from answer_keys.reports.report import sheet_names
+from generator.grading import class_grading
 from generator.grading.class_grading import GradingJob, grade_class
 from tests.answer_keys.samples import (
     ROSTER,
@@ -131,6 +132,29 @@ def test_class_is_graded_and_every_file_accounted_for(folders):
         "no hand-in",
     ]
     json.dumps(summary)
+
+
+@pytest.mark.parametrize("limit", [{"_BATCH": 2}, {"_BATCH_BYTES": 1}])
+def test_what_is_recorded_together_changes_nothing(folders, monkeypatch, limit):
+    """Many files are recorded a share at a time, and as soon as a share is large."""
+    for number in range(3):
+        put(folders, f"{number}.jsonl", hand_in_of("s01", care=number / 2))
+    (folders.handed_in / "notes.txt").write_text("x")
+    whole = graded(folders)
+    (folders.results / "gradebook.sqlite").unlink()
+    shares = []
+    record = Gradebook.record
+
+    def counted(book, works, *more):
+        shares.append(len(works))
+        return record(book, works, *more)
+
+    for name, value in limit.items():
+        monkeypatch.setattr(class_grading, name, value)
+    monkeypatch.setattr(Gradebook, "record", counted)
+    assert graded(folders) == whole
+    assert sum(shares) == 3
+    assert max(shares) == limit.get("_BATCH", 1)
 
 
 def test_totals_are_the_marks_of_all_exercises(folders):

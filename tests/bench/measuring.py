@@ -19,6 +19,7 @@ from tests.browser import key_work
 from tests.browser import page as student
 from tests.browser.conftest import FLAGS, chromium, served
 from tests.browser.site import open_by_link
+from tests.drawn import SECRET
 from tests.keys import content_of
 
 READINGS = (("30", "87"), ("86", "0"), ("87", "load+"), ("load-", "0"))
@@ -94,7 +95,7 @@ def main():
             exercises=4,
             mode="practice",
         )
-        made = write_class_set(folder / "SET", request)
+        made = write_class_set(folder / "SET", request, secret=SECRET)
         secret, key = open_key(made)
         (link,) = write_site(made, secret, folder / "site")
         records = content_of([*key.whole])

@@ -19,6 +19,7 @@ from tests.browser import key_work
 from tests.browser import page as student
 from tests.browser.conftest import FLAGS, chromium
 from tests.browser.server import jupyter_server
+from tests.drawn import SECRET
 from tests.keys import content_of
 
 TESTS = 4
@@ -166,7 +167,7 @@ def graded_set(folder):
         exercises=4,
         mode="graded",
     )
-    made = write_class_set(folder / "SET", request)
+    made = write_class_set(folder / "SET", request, secret=SECRET)
     records = content_of([*open_key(made)[1].whole])
     return made, next(record for record in records if record["predictions"])
 

@@ -24,6 +24,7 @@ from generator.site.build import write_site
 from tests.browser import page as student
 from tests.browser.conftest import FLAGS, chromium, served
 from tests.browser.server import jupyter_server
+from tests.drawn import SECRET
 from tests.workbook.sample import write_workbook
 
 RUNS = 3
@@ -132,7 +133,7 @@ def build(folder, students, exercises):
         # Its first exercise begins with a number, whatever is drawn: nothing is given.
         mode="graded",
     )
-    made = write_class_set(folder, request)
+    made = write_class_set(folder, request, secret=SECRET)
     links = []
     secret = open_key(made)[0]
     seconds = spent(lambda: links.extend(write_site(made, secret, folder / "site")))

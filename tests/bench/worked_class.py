@@ -12,6 +12,7 @@ from generator.invented.simulation import simulate_class
 from generator.sets.class_set import open_key
 from generator.sets.roster import invented_roster
 from generator.sets.set_writing import write_class_set
+from tests.drawn import SECRET
 
 __all__ = ["EXERCISES", "alone", "copied", "peak_mb", "worked_set"]
 
@@ -26,7 +27,7 @@ def worked_set(folder, students):
         exercises=EXERCISES,
         mode="graded",
     )
-    made = write_class_set(folder, request)
+    made = write_class_set(folder, request, secret=SECRET)
     simulate_class(made, tuple(KINDS), open_key(made))
     return made
 

@@ -24,6 +24,7 @@ from tests.absent import stop
 from tests.browser.every_kind import write_every_kind
 from tests.browser.others import HERE, NAME, Others
 from tests.browser.wire import wire_to
+from tests.drawn import SECRET
 from tests.kept import FOLDER
 from tests.workbook.sample import write_workbook
 
@@ -180,7 +181,9 @@ def class_set(tmp_path_factory, pytestconfig):
         exercises=2,
         mode="graded",
     )
-    made = write_class_set(tmp_path_factory.mktemp("site") / "SET", drawn)
+    made = write_class_set(
+        tmp_path_factory.mktemp("site") / "SET", drawn, secret=SECRET
+    )
     for name, count_ in samples.items():
         sample = write_workbook(made.workbook_file(name).parent, count=count_)
         sample.replace(made.workbook_file(name))

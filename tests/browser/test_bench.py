@@ -12,6 +12,7 @@ from tests.browser import axe, key_work
 from tests.browser import page as student
 from tests.browser.conftest import ADA
 from tests.browser.keys import Keys, press_and_see
+from tests.drawn import SECRET
 from tests.keys import content_of
 
 pytestmark = pytest.mark.nightly
@@ -32,7 +33,7 @@ def class_set(server):
         exercises=10,
         mode="practice",
     )
-    return write_class_set(server.folder / "BENCH", request)
+    return write_class_set(server.folder / "BENCH", request, secret=SECRET)
 
 
 @pytest.fixture(scope="module")

@@ -11,6 +11,7 @@ from generator.week.marking import Marking, grade
 from generator.week.opened import opened_set
 from tests.browser.axe import faults
 from tests.desk.running import running_desk
+from tests.drawn import SECRET
 
 pytestmark = [pytest.mark.nightly, pytest.mark.release]
 
@@ -31,7 +32,7 @@ def marked(tmp_path_factory):
     request = Request(
         lessons=("mixed-diagnosis",), students=students, exercises=2, mode="graded"
     )
-    write_class_set(sets / SET, request)
+    write_class_set(sets / SET, request, secret=SECRET)
     opened = opened_set(sets / SET)
     invent_work(opened)
     grade(opened, Marking())

@@ -17,6 +17,7 @@ from lessons.loader import LESSONS_FOLDER
 from tests.browser import axe
 from tests.browser.conftest import served, site_links
 from tests.browser.site import READY_MS
+from tests.drawn import SECRET
 
 pytestmark = pytest.mark.nightly
 
@@ -53,7 +54,9 @@ def opened(tmp_path_factory, browser):
         mode="practice",
         language="de",
     )
-    made = write_class_set(tmp_path_factory.mktemp("german") / "SET", request)
+    made = write_class_set(
+        tmp_path_factory.mktemp("german") / "SET", request, secret=SECRET
+    )
     (link,) = site_links(made)
     size = {"width": WIDTHS_PX[0], "height": 640}
     with (

@@ -8,6 +8,7 @@ from generator.sets.set_writing import write_class_set
 from tests.browser import page as student
 from tests.browser.conftest import ADA, WIDE, served, site_links
 from tests.browser.site import READY_MS, open_by_link
+from tests.drawn import SECRET
 
 pytestmark = pytest.mark.nightly
 
@@ -24,7 +25,7 @@ _CHANGE = "() => document.querySelector('.jp-Cell a[href*=\".de.ipynb\"]').click
 
 def test_what_was_done_is_there_in_the_other_language(notebook_tab, server):
     """In Notebook 7: the same page turns to German, with the answers recorded."""
-    made = write_class_set(server.folder / "two languages", ASKED)
+    made = write_class_set(server.folder / "two languages", ASKED, secret=SECRET)
     path = made.workbook_file(ADA).relative_to(server.folder)
     page = notebook_tab
     page.set_viewport_size(WIDE)
@@ -46,7 +47,7 @@ def test_what_was_done_is_there_in_the_other_language(notebook_tab, server):
 @pytest.mark.release
 def test_site_opens_the_language_that_was_chosen(tmp_path, browser):
     """Changed once, a link opens it again in that language."""
-    made = write_class_set(tmp_path / "SET", ASKED)
+    made = write_class_set(tmp_path / "SET", ASKED, secret=SECRET)
     (link,) = site_links(made)
     with served(made.folder / "site") as address, browser.new_context() as context:
         page = context.new_page()

@@ -23,6 +23,7 @@ from tests.browser.firefox import firefox, program
 from tests.browser.others import HERE, refusing
 from tests.browser.server import Server, free_port, jupyter_server, running
 from tests.browser.site import open_by_link
+from tests.drawn import SECRET
 from tests.workbook.sample import write_workbook
 
 ADA, BRUNO = "ada-hollen", "bruno-karst"
@@ -157,7 +158,7 @@ def opened_set(browser, tmp_path_factory):  # noqa: ARG001 - none without a brow
         exercises=1,
         mode="graded",
     )
-    made = write_class_set(folder / "SET", request)
+    made = write_class_set(folder / "SET", request, secret=SECRET)
     port = free_port()
     options = ("serve", folder / "SET", "--python", "--port", port)
     command = [sys.executable, "-c", COMMAND, *map(str, options)]

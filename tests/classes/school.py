@@ -4,6 +4,7 @@ from contextlib import closing
 from queue import SimpleQueue
 
 from answer_keys.keys.class_secret import write_class_secret
+from generator.classes.done import Access
 from generator.classes.jobs import Answer, perform
 from generator.classes.plan import read_plan
 from generator.classes.pool import Pool
@@ -49,6 +50,10 @@ def new_school(folder, plan=PLAN, secret=SECRET):
     return folder
 
 
+NO_ACCESS = Access()
+"""No passphrase, and the gradebook of each class in its folder."""
+
+
 class Here:
     """Does each job at once, in this process, and notes which it did."""
 
@@ -71,12 +76,12 @@ class Here:
         pass
 
 
-def run_here(folder, engine=Here):
+def run_here(folder, engine=Here, access=NO_ACCESS):
     """Run a plan in this process; the rows by class, and what was done."""
     answers = SimpleQueue()
     here = engine(answers)
     engines = Engines(near=here, far=here, answers=answers)
-    rows = run_plan(read_plan(folder / "plan.toml"), engines)
+    rows = run_plan(read_plan(folder / "plan.toml"), engines, access)
     return {row.planned.name: row for row in rows}, here.done
 
 
@@ -85,7 +90,7 @@ def run_in_pool(folder, processes=2):
     answers = SimpleQueue()
     with closing(Pool(processes, answers.put)) as pool:
         engines = Engines(near=pool, far=pool, answers=answers)
-        rows = run_plan(read_plan(folder / "plan.toml"), engines)
+        rows = run_plan(read_plan(folder / "plan.toml"), engines, NO_ACCESS)
     return {row.planned.name: row for row in rows}
 
 

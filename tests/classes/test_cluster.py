@@ -2,11 +2,14 @@
 
 import json
 import shutil
+import sqlite3
 from contextlib import closing
 
+import psutil
 import pytest
 
 from generator.classes.jobs import Job
+from generator.sets.class_set import read_class_set
 from tests.absent import library
 from tests.classes.machines import PATIENCE_S, machines, other_pair, until
 from tests.classes.school import drawn_in, new_school, run_in_pool
@@ -65,6 +68,68 @@ def test_what_is_lost_of_a_cluster_costs_nothing_else(tmp_path):
         assert f'"sets": {json.dumps(counts)}' in again.log.read_text()
     assert drawn_in(folder) == drawn_in(whole)
     assert not list((folder / "week").glob(".*"))
+
+
+def marks_in(folder):
+    """What each class has in its gradebook: files, gradings, and the marks of each."""
+    found = {}
+    for made in map(read_class_set, sorted(path.parent for path in sets_of(folder))):
+        with closing(sqlite3.connect(made.gradebook_file)) as book:
+            counts = [
+                book.execute(f"SELECT count(*) FROM {table}").fetchone()[0]
+                for table in ("hand_in", "grading", "standing")
+            ]
+        students = json_of("grade", made.folder)["students"]
+        found[made.folder.name] = counts, students
+    return found
+
+
+def sets_of(folder):
+    """Files that make sets of folders."""
+    return (folder / "week").glob("[!.]*/set.toml")
+
+
+def graded_in(folder):
+    """Names of the classes that are noted as graded."""
+    return {path.stem for path in folder.glob("week/for-instructor/graded/*.json")}
+
+
+def crew_of(worker):
+    """Processes that mark for a worker."""
+    return psutil.Process(worker.pid).children(recursive=True)
+
+
+@pytest.mark.nightly
+def test_what_is_lost_while_marking_is_marked_again_and_counts_once(tmp_path):
+    """A worker, the scheduler, then the client killed: marks as on one machine."""
+    here = new_school(tmp_path / "here", PLAN.replace("exercises = 2", "exercises = 1"))
+    run_in_pool(here)
+    for path in sets_of(here):
+        run("simulate", path.parent, "--kinds=novice")
+    folder = shutil.copytree(here, tmp_path / "there")
+    run_in_pool(here)
+    with machines(tmp_path / "cluster") as its:
+        scheduler, lost, other = its.scheduler(), its.worker(), its.worker()
+        client = its.client(folder)
+        crew = until(lambda: crew_of(lost))
+        lost.kill()
+        # What marks for a worker ends with it: nobody would read what it writes.
+        psutil.wait_procs(crew, timeout=PATIENCE_S)
+        assert not any(one.is_running() for one in crew)
+        until(lambda: graded_in(folder) and crew_of(other))
+        scheduler.kill()
+        scheduler.wait()
+        graded = graded_in(folder)
+        its.scheduler()
+        workers = its.worker(), its.worker()
+        until(lambda: graded_in(folder) > graded and any(map(crew_of, workers)))
+        client.kill()
+        client.wait()
+        assert len(graded_in(folder)) < COUNT
+        again = its.client(folder, "--json")
+        assert again.wait(PATIENCE_S) == 0, again.log.read_text()
+    assert len(graded_in(folder)) == COUNT
+    assert marks_in(folder) == marks_in(here)
 
 
 @pytest.mark.nightly

@@ -3,16 +3,40 @@
 import os
 import signal
 from contextlib import closing
+from pathlib import Path
 from queue import SimpleQueue
+from tempfile import TemporaryDirectory
 
 import pytest
+from msgspec import msgpack
 
+from answer_keys.gradebook.gradebook import Gradebook
+from answer_keys.marking.marker import Marker
+from generator.classes.done import Access
 from generator.classes.jobs import Job
 from generator.classes.plan import read_plan
 from generator.classes.pool import Pool
 from generator.classes.report import summary, write_school_report
-from tests.classes.school import PLAN, Here, drawn_in, new_school, run_here, run_in_pool
+from generator.classes.run import Engines, run_plan
+from generator.classes.work import marking
+from generator.sets.class_set import read_class_set
+from generator.site.students import private_links
+from generator.week.examination import room_of
+from generator.week.opened import opened_set
+from tests.absent import stop
+from tests.answer_keys.postgres import postgres_server, programs
+from tests.classes.school import (
+    NO_ACCESS,
+    PLAN,
+    Here,
+    drawn_in,
+    new_school,
+    run_here,
+    run_in_pool,
+)
 from tests.cli.command import files_below, run
+from tests.examining.desk_work import Clock, Page, whole_work
+from workbook.record.journal import Owner
 
 
 @pytest.fixture
@@ -112,6 +136,87 @@ def test_file_that_is_gone_costs_its_class_alone(own):
     assert rows["10a"].fault.count("\n") == 0
     assert rows["10b"].graded == "graded"
     assert done == [("10b", "grading")]
+
+
+def run_far(folder):
+    """Run a plan as with a cluster: what is marked is shipped; the rows by class."""
+    answers = SimpleQueue()
+    engines = Engines(near=Here(answers), far=Here(answers), answers=answers)
+    rows = run_plan(read_plan(folder / "plan.toml"), engines, NO_ACCESS)
+    return {row.planned.name: row for row in rows}, engines.far.done
+
+
+@pytest.fixture
+def crew_here(monkeypatch):
+    """Mark a shipment in this process: a program of its own takes seconds."""
+    monkeypatch.setattr(marking, "do", marked_here)
+
+
+def marked_here(shipment):
+    """Mark what was shipped, by the same marker as the crew's."""
+    with TemporaryDirectory() as name:
+        for file in shipment.files:
+            path = Path(name, os.fsdecode(file.name))
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(file.data)
+        marker = Marker(
+            key=shipment.key, rubric=shipment.rubric, students=shipment.students
+        )
+        return msgpack.encode(list(marker.marked_in(Path(name))))
+
+
+def examined(folder, name, clock):
+    """Let the first student of a class do all rightly in its room."""
+    opened = opened_set(folder / "week" / name)
+    room = room_of(opened)
+    room.clock = clock
+    room.start()
+    link = private_links(opened.class_set, opened.secret)[0]
+    owner = Owner(set_id=opened.class_set.set_id, student=link.student, edition=1)
+    desk = folder / f"desk of {link.student}"
+    desk.mkdir()
+    page = Page(desk, owner, clock)
+    for record in opened.key.of_student(link.student).values():
+        page.record(*(entry for group in whole_work(record) for entry in group))
+    page.send(lambda body: room.exchange(link.code, body))
+
+
+@pytest.mark.usefixtures("crew_here")
+@pytest.mark.parametrize("how", [run_here, run_far])
+def test_examination_of_many_classes_is_graded_from_their_rooms(tmp_path, how):
+    """Nobody hands a file in; what a room has written comes to the marks by itself."""
+    exam = PLAN.replace('"practice"', '"examination"\ncauses = "same"')
+    folder = new_school(tmp_path / "school", exam)
+    how(folder)
+    assert how(folder)[0]["10a"].graded == "no hand-ins"
+    examined(folder, "10a", Clock())
+    rows = how(folder)[0]
+    assert (rows["10a"].graded, rows["10b"].graded) == ("graded", "no hand-ins")
+    assert (rows["10a"].figures.graded, rows["10a"].figures.median) == (1, 100.0)
+    assert how(folder)[0]["10a"].graded == "as before"
+
+
+def test_gradebook_of_a_school_is_in_its_server(worked):
+    """The classes' own folders keep none, and what is there is not graded again."""
+    if not programs():
+        stop("no PostgreSQL here")
+    run("simulate", worked / "week" / "10b", "--kinds=expert")
+    sets = [read_class_set(worked / "week" / name) for name in ("10a", "10b")]
+    with postgres_server() as server:
+        access = Access(gradebook=server.new_database())
+        rows, done = run_here(worked, access=access)
+        assert {row.graded for row in rows.values()} == {"graded"}
+        assert len(done) == 2
+        with Gradebook(access.gradebook) as book:
+            found = dict(book.counted_of_sets([one.set_id for one in sets]))
+        assert [len(found[one.set_id]) for one in sets] == [2, 1]
+        assert not any(one.gradebook_file.exists() for one in sets)
+        again, done = run_here(worked, access=access)
+        assert ({row.graded for row in again.values()}, done) == ({"as before"}, [])
+        # In another one there is nothing yet.
+        other = Access(gradebook=server.new_database())
+        rows, _ = run_here(worked, access=other)
+        assert {row.graded for row in rows.values()} == {"graded"}
 
 
 class Deadly:

@@ -16,9 +16,8 @@ SMALL = (*ONE, "--lessons=two-circuits")
 
 @pytest.fixture(autouse=True)
 def in_a_folder(tmp_path, monkeypatch):
-    """Work in an empty folder, with a secret that is always the same."""
+    """Work in an empty folder."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(set_writing, "new_class_secret", lambda: SECRET)
 
 
 def refused(tmp_path, *arguments, code=1):

@@ -5,6 +5,7 @@ import pytest
 from generator.drawing.request import Request, Student
 from generator.sets.set_writing import write_class_set
 from tests.desk.running import Client, running_desk
+from tests.drawn import SECRET
 
 SET = "week 3"
 
@@ -17,7 +18,7 @@ def desk(tmp_path_factory):
     request = Request(
         lessons=("mixed-diagnosis",), students=students, exercises=1, mode="graded"
     )
-    write_class_set(sets / SET, request)
+    write_class_set(sets / SET, request, secret=SECRET)
     with running_desk(sets, tmp_path_factory.mktemp("home")) as (process, page):
         yield process, page, sets
 

@@ -2,13 +2,18 @@
 
 import hashlib
 import json
+import threading
+from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
 
 from answer_keys.errors import RefusedError
 from generator.errors import RoomError
-from generator.examining.room import Room, UnknownCodeError
+from generator.examining import work_record
+from generator.examining.room import MAX_WINDOWS, Room, UnknownCodeError
+from generator.examining.seal import changed_since_seal, write_seal
 from generator.examining.work_record import ConflictError
 from tests.examining.desk_work import (
     choice_of,
@@ -138,22 +143,81 @@ def test_full_disk_takes_no_line_and_gives_no_reading(hall, chosen, monkeypatch)
     assert len(page.send(hall.exchange())["readings"]) == 1
 
 
-def test_what_one_file_has_taken_stands_where_the_next_takes_nothing(hall, chosen):
-    """Two sessions are sent at once: both are whole when there is room again."""
+def test_seal_waits_for_the_line_that_is_being_written(hall, chosen, monkeypatch):
+    """It came before the end: the record is no other than the one that was sealed."""
     page, _ = chosen
-    other = hall.page().record(*predictions(hall.record(number=2)))
-    hall.page().send(hall.exchange())
-    sessions = {
-        one.journal.session: {"at": 0, "lines": one.lines} for one in (page, other)
-    }
-    in_its_way = hall.room.folder / other.journal.path.name
-    in_its_way.mkdir()
-    with pytest.raises(RoomError, match="cannot be written"):
-        hall.exchange()(page.body(sessions=sessions))
-    in_its_way.rmdir()
-    reply = hall.exchange()(page.body(sessions=sessions))
-    assert set(reply["counts"]) == set(sessions)
+    room, sealed = hall.room, threading.Event()
+    writing, append = threading.Event(), work_record.append_whole
+
+    def slow(path, data):
+        writing.set()
+        assert not sealed.wait(0.2)
+        append(path, data)
+
+    def noted(*record):
+        write_seal(*record)
+        sealed.set()
+
+    monkeypatch.setattr(work_record, "append_whole", slow)
+    monkeypatch.setattr("generator.examining.room.write_seal", noted)
+    with ThreadPoolExecutor(1) as other:
+        sent = other.submit(page.send, hall.exchange())
+        writing.wait()
+        room.seal()
+        assert sent.result()["counts"] == {page.journal.session: len(page.lines)}
+    assert changed_since_seal(room.folder, hall.secret) == []
+
+
+def two_sessions(page, other):
+    """What two windows of one browser send at once, the later one first."""
+    sent = [json.loads(one.body()) for one in (other, page)]
+    sessions = {name: part for one in sent for name, part in one["sessions"].items()}
+    return page.body(sessions=sessions)
+
+
+def test_lines_of_two_windows_are_written_both_or_not_at_all(hall, monkeypatch):
+    """A disk that is full at the second leaves nothing of the first, and no conflict.
+
+    Killed between the two, the room has what was recorded first, and the rest follows.
+    """
+    record = hall.record()
+    page, other = hall.page(), hall.page()
+    page.record(*predictions(record)[:1])
+    other.record(*predictions(record)[1:], choice_of(record, record.planned[0]))
+    written = []
+
+    def full(path, data):
+        if written:
+            raise OSError(28, "No space left on device")
+        written.append(path)
+        path.write_bytes(data)
+
+    with monkeypatch.context() as patch:
+        patch.setattr("generator.examining.work_record.append_whole", full)
+        with pytest.raises(RoomError, match="make room on the disk"):
+            hall.exchange()(two_sessions(page, other))
+    assert [path.stem[-8:] for path in written] == [page.journal.session]
+    assert not any(one.stat().st_size for one in written)
+    reply = hall.exchange()(two_sessions(page, other))
     assert len(reply["readings"]) == 1
+    assert hall.room.seats["s01"].record.progress[1].tests
+
+
+def test_code_in_the_hands_of_a_script_fills_neither_disk_nor_memory(hall, chosen):
+    """Of windows without end two hundred are kept, of refusals a hundred noted."""
+    page, _ = chosen
+    page.send(hall.exchange())
+    for _ in range(150):
+        with pytest.raises(ConflictError):
+            hall.exchange()(forged(page, time="2026-01-01T00:00:00.000000+00:00"))
+    kinds = Counter(event.kind for event in hall.room.log.events)
+    assert kinds["refused"] == 100
+    for number in range(MAX_WINDOWS - 1):
+        hall.exchange()(page.body(window=f"w{number:05}"))
+    assert hall.exchange()(page.body(window="another"))["phase"] == "running"
+    assert len(hall.room.seats["s01"].windows) == MAX_WINDOWS
+    # The page that was there goes on.
+    assert page.send(hall.exchange())["phase"] == "running"
 
 
 def test_student_goes_on_at_another_machine(hall, chosen):

@@ -7,7 +7,9 @@ import sqlite3
 import pytest
 
 from answer_keys.reports.report import drafts_below
+from generator.sets import set_writing
 from tests.cli.command import files_below, json_of, run
+from tests.drawn import SECRET
 from tests.killed import changes_of, kill, places
 
 RUN = """
@@ -20,7 +22,10 @@ main([{command!r}, {own!r}], standalone_mode=False)
 def handed_in(tmp_path_factory):
     """A set whose class has handed in, and nothing of it is graded."""
     own = tmp_path_factory.mktemp("killed") / "week"
-    run("generate", "--students=4", "--exercises=1", "--mode=graded", f"--out={own}")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(set_writing, "new_class_secret", lambda: SECRET)
+        asked = "--students=4", "--exercises=1", "--mode=graded"
+        run("generate", *asked, "--out", own)
     run("simulate", own)
     shutil.rmtree(own / "results", ignore_errors=True)
     return own

@@ -15,8 +15,10 @@ from socket import socket
 
 import pytest
 
+from generator.sets import set_writing
 from tests.absent import stop
 from tests.cli.command import run
+from tests.drawn import SECRET
 
 STARTS_WITHIN_S = 180.0
 SERVICE = "/services/clampbook/"
@@ -126,7 +128,7 @@ class User:
 
 
 @pytest.mark.nightly
-def test_users_of_a_hub_work_and_hand_in_each_for_themselves(tmp_path):
+def test_users_of_a_hub_work_and_hand_in_each_for_themselves(tmp_path, monkeypatch):
     """By the login of the hub, through its proxy, with its guards."""
     if shutil.which("configurable-http-proxy") is None:
         stop("no configurable-http-proxy here: npm install configurable-http-proxy")
@@ -134,6 +136,7 @@ def test_users_of_a_hub_work_and_hand_in_each_for_themselves(tmp_path):
     roster.write_text("id,name,login\ns01,Ada Almer,\n7,Bea Brunner,bea\n", "utf-8")
     folder = tmp_path / "week-3"
     asked = ("--mode=graded", "--exercises=1", "--lessons=mixed-diagnosis")
+    monkeypatch.setattr(set_writing, "new_class_secret", lambda: SECRET)
     run("generate", "--students", roster, *asked, "--out", folder)
     run("simulate", folder, "--kinds=novice")
     works = {

@@ -14,6 +14,7 @@ import pytest
 from generator.drawing.request import Request, Student
 from generator.sets.set_writing import write_class_set
 from tests.browser.server import Server, free_port, running
+from tests.drawn import SECRET
 
 COMMAND = "from generator.cli import main; main()"
 # What an instructor may have in the environment and in Jupyter's own settings.
@@ -44,7 +45,9 @@ def server(tmp_path_factory):
         exercises=1,
         mode="graded",
     )
-    write_class_set(folder / "SET", request, SECRETS["CLAMPBOOK_PASSPHRASE"])
+    write_class_set(
+        folder / "SET", request, SECRETS["CLAMPBOOK_PASSPHRASE"], secret=SECRET
+    )
     port = free_port()
     options = ("serve", folder / "SET", "--python", "--port", port)
     command = [sys.executable, "-c", COMMAND, *map(str, options)]

@@ -25,6 +25,7 @@ from generator.sets.set_writing import write_class_set
 from generator.site.students import private_links
 from generator.week.marking import grade
 from generator.week.opened import opened_set
+from tests.drawn import SECRET
 from tests.examining.desk_work import Page, whole_work
 from workbook.record.journal import Owner, hand_in_bytes
 
@@ -73,6 +74,11 @@ class Machine:
         self._process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
         assert self._process.stdout.readline() == "ready\n"
 
+    @property
+    def pid(self):
+        """Of its process."""
+        return self._process.pid
+
     def kill(self):
         """Kill it as a power cut does."""
         self._process.send_signal(signal.SIGKILL)
@@ -89,7 +95,7 @@ def write_class(folder, count):
         exercises=1,
         mode="examination",
     )
-    made = write_class_set(folder, asked)
+    made = write_class_set(folder, asked, secret=SECRET)
     secret, key = open_key(made)
     students = invented_roster(count)
     turn = {one.id: few[n % DRAWN].id for n, one in enumerate(students)}

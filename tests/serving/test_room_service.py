@@ -1,5 +1,6 @@
 """The room answers on the web: a student by code, the supervisor by token."""
 
+import gc
 import http.client
 import json
 import socket
@@ -8,6 +9,7 @@ from contextlib import contextmanager
 
 import pytest
 
+from generator.errors import RoomError
 from generator.serving.room_service import services_of
 from generator.serving.web import Place, new_server
 from tests.examining.conftest import drawn_examination, hall  # noqa: F401 - fixtures
@@ -43,6 +45,29 @@ def asked(port, method, path, body=None, **headers):
     found = answer.status, answer.read()
     connection.close()
     return found
+
+
+@pytest.fixture(autouse=True)
+def unfrozen():
+    """What is kept out of the way of a room's answers is looked through again."""
+    yield
+    gc.unfreeze()
+
+
+def test_room_is_ready_before_anybody_asks(hall, tmp_path):  # noqa: F811
+    """A class comes all at once: every record is read by then, or its fault told."""
+    page = hall.page()
+    page.record(*predictions(hall.record())).send(hall.exchange())
+    hall.open()
+    services_of(hall.room, tmp_path / "token.txt", "en")
+    first, second = hall.room.seats.values()
+    assert (len(first.record.lines), len(second.record.lines)) == (len(page.lines), 0)
+    assert gc.get_freeze_count() > 0
+    [written] = hall.room.folder.glob("journal-*.jsonl")
+    written.write_bytes(written.read_bytes().replace(b'"exercise":1', b'"exercise":2'))
+    hall.open()
+    with pytest.raises(RoomError, match="was changed after it was written"):
+        services_of(hall.room, tmp_path / "token.txt", "en")
 
 
 def test_student_gets_a_reading_by_code(hall, port_and_token):  # noqa: F811

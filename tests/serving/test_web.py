@@ -3,16 +3,20 @@
 import gzip
 import http.client
 import mimetypes
+import os
 import re
 import socket
+import subprocess
+import sys
 import threading
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from urllib.parse import urlsplit
 
 import pytest
 
 from generator.errors import SiteError
 from generator.serving.certificate import reached_at
+from generator.serving.packed import PackedFiles
 from generator.serving.web import Place, address_of, new_server
 
 LOOPBACK = "127.0.0.1"
@@ -179,6 +183,77 @@ def test_port_that_is_taken_is_refused(site):
     """A second server on a port says so, and what to do."""
     with running(site) as server, pytest.raises(SiteError, match="another --port"):
         new_server(site, Place(host=LOOPBACK, port=server.server_port))
+
+
+def test_class_that_comes_in_one_moment_is_let_in(site):
+    """Nobody is turned away while the server is at something else.
+
+    Before it serves anything, as here, whoever does not fit into its queue waits.
+    """
+    with new_server(site, Place(host=LOOPBACK, port=0)) as server, ExitStack() as all_:
+        for _ in range(100):
+            address = LOOPBACK, server.server_port
+            all_.enter_context(socket.create_connection(address, timeout=5))
+
+
+def test_file_of_many_names_is_kept_once(site):
+    """Where capitals do not matter, a script could ask for thousands of each file."""
+    files = PackedFiles()
+    (site / "page.js").write_bytes(b"0123456789" * 500)
+    (site / "PAGE.js").hardlink_to(site / "page.js")
+    assert files.of(site / "PAGE.js") is files.of(site / "page.js")
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "GET /start.js HTTP/1.1\r\nContent-Length: {size}",
+        "HEAD /start.js HTTP/1.1\r\nContent-Length: {size}",
+        "POST /readings/x HTTP/1.1\r\nTransfer-Encoding: chunked",
+        "POST /readings/x HTTP/1.1\r\nContent-Length: 0\r\nContent-Length: {size}",
+        "POST /readings/x HTTP/1.1\r\nContent-Length : {size}",
+        "POST /readings/x HTTP/1.1\r\nX\r\nContent-Length: {size}",
+    ],
+)
+def test_nothing_is_hidden_behind_a_request(head, site):
+    """A proxy that shares its connections would give the answer to somebody else."""
+    hidden = f"GET /python.mjs HTTP/1.1\r\nHost: {LOOPBACK}\r\n\r\n"
+    asked = f"{head}\r\nHost: {LOOPBACK}\r\n\r\n{hidden}".format(size=len(hidden))
+    with running(site) as server:
+        place = LOOPBACK, server.server_port
+        with socket.create_connection(place, timeout=20) as plug:
+            plug.sendall(asked.encode())
+            found = plug.makefile("rb").read()
+    assert found.startswith(b"HTTP/1.1 400")
+    assert found.count(b"HTTP/1.1 ") == 1
+
+
+_FEW = """
+import resource, sys
+from pathlib import Path
+from generator.serving.web import Place, new_server
+_, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+resource.setrlimit(resource.RLIMIT_NOFILE, (40, most))
+with new_server(Path(sys.argv[1]), Place(host="127.0.0.1", port=0)) as server:
+    print(server.server_port, flush=True)
+    server.serve_forever()
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems have no such limit")
+def test_class_is_served_where_a_program_begins_with_few_files(site):
+    """Each connection is one: as many as the system allows, not as it begins with."""
+    command = [sys.executable, "-c", _FEW, str(site)]
+    with (
+        subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process,
+        ExitStack() as all_,
+    ):
+        all_.callback(process.kill)
+        port = int(process.stdout.readline())
+        for _ in range(60):
+            connection = http.client.HTTPConnection(LOOPBACK, port, timeout=20)
+            all_.callback(connection.close)
+            assert asked(connection, "/start.js").status == 200
 
 
 def test_address_of_all_interfaces_is_one_that_others_can_open():

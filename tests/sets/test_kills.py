@@ -7,6 +7,7 @@ import pytest
 from generator.drawing.request import Request, Student
 from generator.sets.class_set import open_key, read_class_set
 from generator.sets.set_writing import write_class_set
+from tests.drawn import SECRET
 from tests.killed import changes_of, kill, places
 
 REQUEST = Request(
@@ -18,8 +19,9 @@ REQUEST = Request(
 WRITE = """
 from pathlib import Path
 from generator.sets.set_writing import write_class_set
+from tests.drawn import SECRET
 from tests.sets.test_kills import REQUEST
-write_class_set(Path({folder!r}), REQUEST)
+write_class_set(Path({folder!r}), REQUEST, secret=SECRET)
 """
 
 
@@ -46,12 +48,12 @@ def test_next_set_removes_what_killed_runs_left(tmp_path):
     drafts = [killed_in(tmp_path / str(at), at) for at in places(changes)]
     left = [draft.rename(place / draft.name) for draft in drafts if draft]
     assert any((path / "for-instructor" / "class-secret.txt").exists() for path in left)
-    write_class_set(place / "next", REQUEST)
+    write_class_set(place / "next", REQUEST, secret=SECRET)
     assert {path.name for path in place.glob(".*")} == kept
 
 
 def test_folder_of_a_killed_run_stops_no_other(tmp_path):
     """Where numbers of processes come again, as in a container."""
     (tmp_path / f".SET.part-{os.getpid()}" / "for-instructor").mkdir(parents=True)
-    write_class_set(tmp_path / "SET", REQUEST)
+    write_class_set(tmp_path / "SET", REQUEST, secret=SECRET)
     assert [path.name for path in tmp_path.iterdir()] == ["SET"]

@@ -24,7 +24,9 @@ def german(tmp_path_factory):
     """A practice set for one student, written by the command."""
     out = tmp_path_factory.mktemp("german") / "SET"
     arguments = ["generate", "--language", "de", "--students", "1", "--out", str(out)]
-    result = CliRunner().invoke(main, [*arguments, "--exercises", "3"])
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(set_writing, "new_class_secret", lambda: SECRET)
+        result = CliRunner().invoke(main, [*arguments, "--exercises", "3"])
     assert result.exit_code == 0, result.output
     return read_class_set(out)
 
@@ -145,7 +147,7 @@ def _unspoken(record):
 def test_set_in_two_languages_has_a_workbook_in_each(tmp_path):
     """The same exercises, beside each other; the handout is in the first language."""
     asked = replace(request("practice", 1, 1), language="de", also_in=("en",))
-    made = write_class_set(tmp_path / "SET", asked)
+    made = write_class_set(tmp_path / "SET", asked, secret=SECRET)
     (student,) = asked.students
     names = made.workbook_names(student.id)
     assert list(names) == ["de", "en"]

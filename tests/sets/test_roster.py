@@ -173,6 +173,9 @@ def test_login_of_two_students_is_refused(write):
     """Each would open the work of the other."""
     [problem] = problems_of(write("id,name,login\n1,A,x\n2,B,X\n"))
     assert "login 'x' stands here 2 times" in problem
+    # Who has no login goes by the id.
+    [problem] = problems_of(write("id,name,login\ns1,A,S2\ns2,B,\n"))
+    assert "is the id of a student without one" in problem
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ from generator.site import build
 from generator.site.build import write_site
 from generator.site.links import Link, links_csv, site_address
 from generator.site.students import private_links
+from tests.drawn import SECRET
 
 NAMES = ("ada", "bruno")
 
@@ -26,7 +27,9 @@ def class_set(tmp_path_factory):
         exercises=1,
         mode="graded",
     )
-    return write_class_set(tmp_path_factory.mktemp("sites") / "SET", request)
+    return write_class_set(
+        tmp_path_factory.mktemp("sites") / "SET", request, secret=SECRET
+    )
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ from generator.sets.set_writing import write_class_set
 from generator.site import build
 from generator.site.build import write_site
 from tests.cli.command import files_below
+from tests.drawn import SECRET
 from tests.killed import changes_of, kill, places
 
 WRITE = """
@@ -32,7 +33,9 @@ def class_set(tmp_path_factory):
         exercises=1,
         mode="graded",
     )
-    return write_class_set(tmp_path_factory.mktemp("killed") / "SET", request)
+    return write_class_set(
+        tmp_path_factory.mktemp("killed") / "SET", request, secret=SECRET
+    )
 
 
 @pytest.fixture

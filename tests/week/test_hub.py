@@ -166,6 +166,23 @@ def test_work_of_another_is_refused(asked, offered, works, own):
     assert list((own / "handed-in").iterdir()) == []
 
 
+def test_script_that_hands_in_without_end_fills_no_disk(
+    asked, offered, works, own, monkeypatch
+):
+    """Every file is kept and compared with the next, so that there is an end."""
+    monkeypatch.setattr("generator.week.hub.MAX_HAND_INS", 3)
+    lines = works[0].splitlines(keepends=True)
+    codes = [
+        asked("s01", "", **sent(offered.id, b"".join(lines[:-left]))).code
+        for left in range(1, 6)
+    ]
+    assert codes == [302, 302, 302, 400, 400]
+    assert len(list((own / "handed-in").rglob("*.jsonl"))) == 3
+    found = asked("s01", "", **sent(offered.id, works[0]))
+    assert "You have handed in 3 times already" in found.body.decode()
+    assert asked("bea", "", **sent(offered.id, works[1])).code == 302
+
+
 def test_what_is_no_hand_in_is_refused_in_words_for_a_student(asked, offered, own):
     """The likeliest mistakes are the workbook itself and no file at all."""
     found = asked("s01", "", **sent(offered.id, b'{"cells": [], "nbformat": 4}'))
