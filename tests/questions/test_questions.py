@@ -16,6 +16,7 @@ from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.misconceptions import MISCONCEPTIONS
+from answer_keys.reports.skills import _BY_KIND, SKILLS
 from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.exercise import new_exercise
 from generator.drawing.stream import Stream
@@ -86,6 +87,13 @@ def handed_in(record, skill=1.0):
 def test_kinds_are_those_that_lessons_may_name():
     """A lesson can ask for every kind, and for the diagnosis."""
     assert {"diagnosis", *KINDS} == set(get_args(ExerciseKind))
+
+
+@for_each_kind
+def test_kind_shows_a_skill_that_it_can_practise(kind):
+    """Else no report tells of it, and no set that comes after asks for it."""
+    skill = _BY_KIND.get(kind) or {"currents": "load_current", "write-up": None}[kind]
+    assert skill is None or kind in SKILLS[skill].kinds
 
 
 @for_each_kind
