@@ -45,7 +45,7 @@ class Setup:
     A fused lead takes the place of a fuse; with a ``jumper`` between 30 and 87, or
     ``relay_out``, the relay is out of its socket, where a test ``lamp`` may take its
     place at one terminal; ``new_relay`` swaps in a sound one; ``probe`` names where the
-    voltmeter is put, one of ``circuit.PROBES``; ``is_stressed`` has the harness
+    voltmeter is put, one of ``topology.PROBES``; ``is_stressed`` has the harness
     wiggled and warm, as intermittent faults need it. No test of the catalogue takes a
     fuse out or unplugs the load, but a student may.
     """

@@ -65,8 +65,7 @@ def places_to_reach(test):
         places.add("relay")
     if setup.module_unplugged:
         places.add("module")
-    # A switch in the fuse box's feed is read without the load.
-    is_driven = kind in ("current", "voltage", "spike") and setup.probe != "fuse box"
+    is_driven = kind in ("current", "voltage", "spike")
     if is_driven and setup.command == "output test":
         places.add("scan_tool")
     return places
