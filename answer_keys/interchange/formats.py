@@ -102,11 +102,22 @@ def _xapi(result: ClassResult, wishes: Wishes, _: Path) -> Export:
     return Export(data=xapi_lines(result, wishes.accounts).encode())
 
 
-FORMATS: Mapping[str, Callable[[ClassResult, Wishes, Path], Export]] = {
-    "csv": _csv,
-    "xlsx": _xlsx,
-    "column": _column,
-    "oneroster": _oneroster,
-    "xapi": _xapi,
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Format:
+    """A format: what writes it, and what a file of it is called where nobody says.
+
+    ``write`` takes results, wishes and the file to write, which ``column`` reads first.
+    """
+
+    write: Callable[[ClassResult, Wishes, Path], Export]
+    file: str
+
+
+FORMATS: Mapping[str, Format] = {
+    "csv": Format(write=_csv, file="marks.csv"),
+    "xlsx": Format(write=_xlsx, file="marks.xlsx"),
+    "column": Format(write=_column, file="table.csv"),
+    "oneroster": Format(write=_oneroster, file="results-oneroster.zip"),
+    "xapi": Format(write=_xapi, file="statements.jsonl"),
 }
-"""Writes each format, by its name; the file that is there is read for ``column``."""
+"""Every format, by its name."""

@@ -59,13 +59,13 @@ _WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
 # A fuse drops about this much at its rating (common practice, no source).
 _FUSE_DROP_V = 0.09
 _COLOURS = ("RD", "BK", "BU", "GN", "YE", "WH", "VT", "OG", "GY", "BN")
-_DROPS = (
-    (later("Drop supply to 30, at most"), "supply-30"),
-    (later("Drop 30 to 87, at most"), "30-87"),
-    (later("Drop 87 to load, at most"), "87-load"),
-    (later("of that, across the connector"), "load connector"),
-    (later("Drop load to ground, at most"), "load-ground"),
-)
+_DROPS = {
+    "supply-30": later("Drop supply to 30, at most"),
+    "30-87": later("Drop 30 to 87, at most"),
+    "87-load": later("Drop 87 to load, at most"),
+    "load connector": later("of that, across the connector"),
+    "load-ground": later("Drop load to ground, at most"),
+}
 _SQRT3 = math.sqrt(3.0)
 
 
@@ -396,7 +396,7 @@ def _sheet(
         *_load_rows(nominal, percent),
         _row(driver[variant.overload], nominal.driver_limit_a, "A"),
         _row(_("Coil turn-off, peak to peak, at most"), SPIKE_LIMIT_V, "V"),
-        *(_row(_(text), DROP_LIMITS_V[at], "V") for text, at in _DROPS),
+        *(_row(_(_DROPS[at]), limit, "V") for at, limit in DROP_LIMITS_V.items()),
     )
 
 

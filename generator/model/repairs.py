@@ -18,33 +18,6 @@ from generator.model.circuit import RelayCircuit
 from generator.model.faults import Fault
 from generator.model.places import PlaceId
 
-PLACES_OF_REPAIRS: Mapping[str, PlaceId] = MappingProxyType(
-    {
-        "restore_supply": "battery",
-        "replace_control_fuse": "fuse_box",
-        "mend_control_feed": "relay_pins",
-        "replace_relay": "relay",
-        "mend_control_return": "module",
-        "replace_module": "module",
-        "mend_module_ground": "module",
-        "replace_load_fuse": "fuse_box",
-        "mend_load_feed": "relay_pins",
-        "mend_socket": "relay_pins",
-        "mend_load_wire": "load",
-        "mend_load_connector": "load",
-        "mend_load_ground": "ground",
-        "replace_load": "load",
-        "free_mechanism": "load",
-        "set_air_gap": "load",
-        "clear_hindrance": "load",
-        "mend_fuse_holder": "fuse_box",
-        "mend_upstream": "fuse_box",
-    }
-)
-"""Where a repair is done; one that is not named needs no place of its own."""
-# Where the driver is on the high side, this wire goes from the relay to ground.
-_AT_HIGH_SIDE: Mapping[str, PlaceId] = {"mend_control_return": "relay_pins"}
-
 Branch = Literal["both circuits", "control circuit", "load circuit"]
 
 
@@ -110,30 +83,6 @@ _LOAD = (
     *("fuse_holder", "load_feed", "socket", "contacts", "load_wire", "load_connector"),
     *("load", "load_ground", "mechanism", "surroundings"),
 )
-_WHERE: Mapping[str, str] = MappingProxyType(
-    {
-        "restore_supply": "supply",
-        "replace_control_fuse": "control_fuse",
-        "mend_control_feed": "control_feed",
-        "mend_control_return": "control_return",
-        "replace_module": "module",
-        "mend_module_ground": "module_ground",
-        "restore_enable": "enable",
-        "explain_use": "enable",
-        "replace_load_fuse": "load_fuse",
-        "mend_load_feed": "load_feed",
-        "mend_socket": "socket",
-        "mend_load_wire": "load_wire",
-        "mend_load_connector": "load_connector",
-        "mend_load_ground": "load_ground",
-        "replace_load": "load",
-        "free_mechanism": "mechanism",
-        "set_air_gap": "mechanism",
-        "clear_hindrance": "surroundings",
-        "mend_fuse_holder": "fuse_holder",
-        "mend_upstream": "upstream",
-    }
-)
 
 
 def sections_along(circuit: RelayCircuit) -> tuple[Section, ...]:
@@ -153,7 +102,7 @@ def sections_of(fault: Fault, circuit: RelayCircuit) -> frozenset[str]:
     # not.
     relay = "coil" if fault.side == "control side" else "contacts"
     where = {
-        relay if repair == "replace_relay" else _WHERE[repair]
+        relay if repair == "replace_relay" else REPAIRS[repair].section
         for repair in fault.repair.split("+")
     }
     if circuit.is_fuse_shared and "load_fuse" in where:
@@ -165,92 +114,161 @@ def sections_of(fault: Fault, circuit: RelayCircuit) -> frozenset[str]:
 class Repair:
     """A repair, in words with the circuit's names in braces.
 
+    ``section`` is the id of what it mends; that of a relay is its coil or its contacts,
+    by the fault. ``place`` is where it is done, if that is a place of its own, and
+    ``high_side_place`` where the driver is on the high side, if that is another one.
     ``verified_by`` is the test done after it: normally the load current under an output
     test. A load that never stopped is read with the command off, for about as long.
     """
 
     text: str
     minutes: float
+    section: str = ""
+    place: PlaceId | None = None
+    high_side_place: PlaceId | None = None
     verified_by: str = "load_current"
+
+    def place_on(self, *, is_high_side: bool) -> PlaceId | None:
+        """Where it is done on a circuit, by the side of its driver."""
+        return (self.high_side_place if is_high_side else None) or self.place
 
 
 REPAIRS: Mapping[str, Repair] = MappingProxyType(
     {
         "restore_supply": Repair(
-            text="Charge and test the battery, and repair its charging", minutes=45
+            text="Charge and test the battery, and repair its charging",
+            minutes=45,
+            section="supply",
+            place="battery",
         ),
         "replace_control_fuse": Repair(
-            text="Replace control fuse {control_fuse}", minutes=2
+            text="Replace control fuse {control_fuse}",
+            minutes=2,
+            section="control_fuse",
+            place="fuse_box",
         ),
         "mend_control_feed": Repair(
             text="Repair the wire or connector between {feed_from} and terminal "
             "{coil_supply}",
             minutes=30,
+            section="control_feed",
+            place="relay_pins",
         ),
         "replace_relay": Repair(
-            text="Replace relay {relay} with one of the specified part", minutes=5
+            text="Replace relay {relay} with one of the specified part",
+            minutes=5,
+            place="relay",
         ),
         "mend_control_return": Repair(
             text="Repair the wire from terminal {coil_return} {return_to}",
             minutes=30,
+            section="control_return",
+            place="module",
+            # There this wire goes from the relay to ground.
+            high_side_place="relay_pins",
         ),
         "replace_module": Repair(
             text="Replace the control module after its supplies and grounds are proved",
             minutes=60,
+            section="module",
+            place="module",
         ),
         # An output test drives the output whatever the inputs say.
         "restore_enable": Repair(
             text="Restore the missing enable input",
             minutes=20,
+            section="enable",
             verified_by="control_current",
         ),
-        "replace_load_fuse": Repair(text="Replace load fuse {load_fuse}", minutes=2),
+        "replace_load_fuse": Repair(
+            text="Replace load fuse {load_fuse}",
+            minutes=2,
+            section="load_fuse",
+            place="fuse_box",
+        ),
         "mend_load_feed": Repair(
             text="Repair the wire or connector between load fuse {load_fuse} and "
             "terminal 30",
             minutes=30,
+            section="load_feed",
+            place="relay_pins",
         ),
         "mend_load_wire": Repair(
             text="Repair the wire between terminal 87 and connector {load_connector}",
             minutes=30,
+            section="load_wire",
+            place="load",
         ),
         "mend_socket": Repair(
-            text="Repair terminal 30 in the socket of relay {relay}", minutes=20
+            text="Repair terminal 30 in the socket of relay {relay}",
+            minutes=20,
+            section="socket",
+            place="relay_pins",
         ),
         "mend_load_connector": Repair(
-            text="Repair connector {load_connector} of the {load}", minutes=20
+            text="Repair connector {load_connector} of the {load}",
+            minutes=20,
+            section="load_connector",
+            place="load",
         ),
         "mend_load_ground": Repair(
-            text="Repair the ground connection of the {load}", minutes=15
+            text="Repair the ground connection of the {load}",
+            minutes=15,
+            section="load_ground",
+            place="ground",
         ),
-        "replace_load": Repair(text="Replace the {load}", minutes=60),
+        "replace_load": Repair(
+            text="Replace the {load}",
+            minutes=60,
+            section="load",
+            place="load",
+        ),
         # The current may be right though the work is not done.
         "free_mechanism": Repair(
-            text="Repair the {mechanism}", minutes=60, verified_by="load_check"
+            text="Repair the {mechanism}",
+            minutes=60,
+            section="mechanism",
+            place="load",
+            verified_by="load_check",
         ),
         "set_air_gap": Repair(
             text="Set the air gap of the {mechanism}",
             minutes=30,
+            section="mechanism",
+            place="load",
             verified_by="load_check",
         ),
         "clear_hindrance": Repair(
             text="Clear away what hinders the {load}: {hindrance}",
             minutes=20,
+            section="surroundings",
+            place="load",
             verified_by="look_at_load",
         ),
         # Its current was right before, too.
         "mend_fuse_holder": Repair(
             text="Replace the holder of load fuse {load_fuse} with its crimps",
             minutes=30,
+            section="fuse_holder",
+            place="fuse_box",
             verified_by="drop_supply_30",
         ),
-        "mend_upstream": Repair(text="Repair or replace the {upstream}", minutes=25),
+        "mend_upstream": Repair(
+            text="Repair or replace the {upstream}",
+            minutes=25,
+            section="upstream",
+            place="fuse_box",
+        ),
         "mend_module_ground": Repair(
-            text="Repair the driver's ground of the control module", minutes=20
+            text="Repair the driver's ground of the control module",
+            minutes=20,
+            section="module_ground",
+            place="module",
         ),
         "explain_use": Repair(
             text="No repair: explain to the operator when the module commands",
             minutes=5,
+            section="enable",
             verified_by="control_current",
         ),
     }
@@ -261,12 +279,6 @@ def repair_text(repair: str) -> str:
     """Words of a repair, or of several joined by plus signs, names in braces."""
     first, *more = (REPAIRS[part].text for part in repair.split("+"))
     return "; and ".join([first, *(f"{text[0].lower()}{text[1:]}" for text in more)])
-
-
-def places_of_repairs(*, is_high_side: bool) -> Mapping[str, PlaceId]:
-    """Where each repair is done on a circuit, by the side of its driver."""
-    own = _AT_HIGH_SIDE if is_high_side else {}
-    return {**PLACES_OF_REPAIRS, **own}
 
 
 def wrong_repair_minutes(
@@ -290,10 +302,10 @@ def wrong_repair_minutes(
     """
     parts = repair.split("+")
     verified = [TESTS[REPAIRS[part].verified_by] for part in parts]
-    done_at = places_of_repairs(is_high_side=is_high_side)
-    places = {done_at[part] for part in parts if part in done_at}
+    done_at = (REPAIRS[part].place_on(is_high_side=is_high_side) for part in parts)
     # Places that are open by then are paid again: what is lost on a wrong repair
     # depends on no way to it.
+    places = {place for place in done_at if place}
     places |= {place for test in verified for place in test.needs}
     own = sum(REPAIRS[part].minutes for part in parts)
     # Both repairs are proved at once, by the one that takes longer to read.

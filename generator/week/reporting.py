@@ -151,7 +151,7 @@ def export(opened: OpenedSet, result: ClassResult, wanted: Wanted) -> Export:
         due=_due_on(class_set),
         accounts=_accounts(opened, wanted),
     )
-    return FORMATS[wanted.format](result, wishes, wanted.file)
+    return FORMATS[wanted.format].write(result, wishes, wanted.file)
 
 
 def _made_on(class_set: ClassSet) -> date:

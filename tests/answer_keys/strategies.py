@@ -36,6 +36,6 @@ def progresses(draw):
     )
 
 
-rubrics = st.lists(st.floats(0, 100), min_size=6, max_size=6).map(
-    lambda weights: Rubric(weights=dict(zip(STEPS, weights, strict=True)))
+rubrics = st.fixed_dictionaries(dict.fromkeys(STEPS, st.floats(0, 100))).map(
+    lambda weights: Rubric(weights=weights)
 )

@@ -7,15 +7,13 @@ import shutil
 import pytest
 
 from generator.drawing.request import Request, Student
+from generator.questions.asked import KIND_TITLES
 from generator.sets import set_writing
 from generator.sets.set_writing import write_class_set
 from lessons.loader import LESSONS_FOLDER
 from tests.drawn import SECRET
 
-KINDS = (
-    *("branches", "currents", "display", "drops", "scope", "traces", "reasons"),
-    *("logs", "shares", "millivolts", "switches", "write-up"),
-)
+KINDS = tuple(KIND_TITLES)
 GIVEN = 1  # partly done for the student
 FIRST, SECOND = len(KINDS) + 2, len(KINDS) + 3  # diagnoses that are left to the student
 EXERCISES = SECOND

@@ -6,9 +6,12 @@ import json
 import re
 import shutil
 import unicodedata
+from importlib.resources import files
 
 import lxml.html
+import pytest
 
+from answer_keys.interchange.formats import FORMATS
 from tests.absent import library
 from tests.cli.command import error_of, files_below, json_of, run
 
@@ -83,6 +86,14 @@ def test_unknown_format_is_told_with_those_there_are(own):
     assert "'ods=x' is no format and file. Write csv=FILE, xlsx=FILE" in error
     error = error_of("report", own, "--write=column=x.csv", code=2)
     assert "needs --column NAME" in error
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_format_is_offered_by_command_and_desk(name):
+    """Whoever can write it is told so: in the help of the command, and on the page."""
+    page = files("generator.desk") / "page/screens/hand_on.js"
+    assert re.search(rf"\b{name}\b", run("report", "--help").stdout)
+    assert f'write("{name}"' in page.read_text("utf-8")
 
 
 def test_figures_of_the_report_are_one_object(graded):

@@ -6,6 +6,8 @@ from generator.model import catalogue
 from generator.model.catalogue import TESTS
 from generator.model.measure import Setup
 from generator.model.places import PLACE_IDS
+from generator.model.scales import DROP_LIMITS_V
+from generator.model.topology import PROBES
 from tests.circuits import FIVE, HEATER, HIGH, SHARED, SWITCHED, VALVE
 
 CATALOGUE = tuple(TESTS.values())
@@ -21,6 +23,9 @@ def test_catalogue_entry_is_complete(test):
     assert test.how.endswith(".")
     if test.measure.kind == "voltage":
         assert test.setup.probe == test.measure.target
+        assert test.setup.probe in PROBES, "name its two points in model/topology.py"
+    if test.sorting == "drop":
+        assert test.setup.probe in DROP_LIMITS_V, "name its limit in model/scales.py"
     if test.setup.jumper or test.setup.load_lead or test.setup.control_lead:
         assert test.hazards
     if test.measure.kind == "state":
@@ -60,8 +65,7 @@ def places_to_reach(test):
         places.add("relay")
     if setup.module_unplugged:
         places.add("module")
-    # A switch in the fuse box's feed is read without the load.
-    is_driven = kind in ("current", "voltage", "spike") and setup.probe != "fuse box"
+    is_driven = kind in ("current", "voltage", "spike")
     if is_driven and setup.command == "output test":
         places.add("scan_tool")
     return places

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from generator.model.circuit import columns_of
@@ -97,6 +97,11 @@ def test_driver_limit_holds_for_any_shorted_coil(circuit, coil_ohm):
     assert 0.99 < current(shorted, "control_feed") < 1.01
 
 
+# More than a voltmeter lets through in any vehicle.
+_METERS_A = 40.0 / METER_OHM
+
+
+@example(FAN, Setup(command="normal", module_unplugged=True, probe="30-87"))
 @given(relay_circuits("fan motor", "pump motor"), setups())
 def test_motor_satisfies_torque_and_voltage_balance(circuit, setup):
     """A turning rotor: k·I meets fan and friction, and U is R·I + k·ω."""
@@ -112,9 +117,9 @@ def test_motor_satisfies_torque_and_voltage_balance(circuit, setup):
     node = dict(zip(TOPOLOGY.nodes, state.voltage_v[0, 0, 0], strict=True))
     if amps > 0:
         across = node["load+"] - node["load-"]
-        assert across == pytest.approx(
-            circuit.load_ohm * circuit.hot_frac * amps + back_v
-        )
+        # What a voltmeter lets through leaves the armature cold.
+        warm = circuit.hot_frac if amps > _METERS_A else 1.0
+        assert across == pytest.approx(circuit.load_ohm * warm * amps + back_v)
 
 
 def test_fan_draws_its_rated_current_at_its_rated_voltage():

@@ -2,7 +2,7 @@
 
 from generator.model.catalogue import TESTS
 from generator.model.places import PLACE_IDS, USUAL
-from generator.model.repairs import PLACES_OF_REPAIRS
+from generator.model.repairs import REPAIRS
 
 
 def test_every_place_has_words_and_a_range_of_minutes():
@@ -18,7 +18,8 @@ def test_every_place_has_words_and_a_range_of_minutes():
 def test_every_place_is_needed_by_a_test_or_a_repair():
     """Nothing stands on the sheet that nobody goes to."""
     needed = {place for test in TESTS.values() for place in test.needs}
-    assert needed | {*PLACES_OF_REPAIRS.values()} == {*PLACE_IDS}
+    needed |= {repair.place for repair in REPAIRS.values() if repair.place}
+    assert needed == {*PLACE_IDS}
 
 
 def test_fuses_are_nearer_than_any_part():

@@ -5,7 +5,7 @@ import pytest
 from generator.model.catalogue import TESTS
 from generator.model.places import PLACE_IDS
 from generator.model.repairs import (
-    PLACES_OF_REPAIRS,
+    _SECTIONS,
     REPAIRS,
     repair_text,
     wrong_repair_minutes,
@@ -30,10 +30,11 @@ def test_repair_of_two_parts_names_both_in_one_sentence():
 @pytest.mark.parametrize("repair", REPAIRS)
 def test_wrong_repair_takes_itself_and_the_test_that_shows_it(repair):
     """The way to its part, the repair, and then a test of the catalogue."""
-    minutes, test = REPAIRS[repair].minutes, TESTS[REPAIRS[repair].verified_by]
-    own = {PLACES_OF_REPAIRS[repair]} if repair in PLACES_OF_REPAIRS else set()
-    assert minutes > 0
-    expected = minutes + test.minutes + reached(*own, *test.needs)
+    own = REPAIRS[repair]
+    test = TESTS[own.verified_by]
+    places = {own.place, *test.needs} - {None}
+    assert own.minutes > 0
+    expected = own.minutes + test.minutes + reached(*places)
     assert wrong_repair_minutes(repair, REACH) == expected
 
 
@@ -51,11 +52,16 @@ def test_two_repairs_are_verified_by_one_test():
 
 def test_repairs_are_done_where_their_part_is():
     """Each has a place of the sheet, but the two that need no hand on the circuit."""
-    assert REPAIRS.keys() - PLACES_OF_REPAIRS.keys() == {
-        "restore_enable",
-        "explain_use",
-    }
-    assert {*PLACES_OF_REPAIRS.values()} <= {*PLACE_IDS}
+    without = {name for name, repair in REPAIRS.items() if repair.place is None}
+    assert without == {"restore_enable", "explain_use"}
+    assert {repair.place for repair in REPAIRS.values()} <= {*PLACE_IDS, None}
+
+
+def test_repair_mends_a_section_that_the_page_names():
+    """That of a relay is its coil or its contacts, by the fault."""
+    sections = {name: repair.section for name, repair in REPAIRS.items()}
+    assert sections.pop("replace_relay") == ""
+    assert set(sections.values()) <= set(_SECTIONS)
 
 
 def test_enable_input_is_verified_with_a_normal_command():

@@ -67,6 +67,7 @@ VARIANTS = [
     )
 ]
 MANY_INPUTS = ("seat occupied", "supply above 12.5 V", "heater switch on") * 2
+# Labels that are long, or not there, with some kinds of load.
 KINDS = {
     "heater": replace(
         FAN, load="Windscreen heater, left half", enable_inputs=MANY_INPUTS
@@ -75,7 +76,6 @@ KINDS = {
         FAN, load="Mirror heater", supply="24 V battery", suppression="diode"
     ),
     "lamp bank": replace(FAN, load="Work lights, front left", suppression="diode"),
-    "fan motor": FAN,
     "pump motor": replace(FAN, load="Hydraulic pump", enable_inputs=MANY_INPUTS[:1]),
     "solenoid valve": replace(
         FAN, load="Tiller release valve", module="Hydraulics module A11"
@@ -100,7 +100,7 @@ def built(labels, variant):
 @cache
 def every_way(kind):
     """One load in all 48 ways to build its circuit."""
-    labels = replace(KINDS[kind], load_kind=kind)
+    labels = replace(KINDS.get(kind, FAN), load_kind=kind)
     return tuple(built(labels, variant) for variant in VARIANTS)
 
 

@@ -16,6 +16,7 @@ from answer_keys.hand_ins.hand_in import read_hand_in
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.misconceptions import MISCONCEPTIONS
+from answer_keys.reports.skills import _BY_KIND, SKILLS
 from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.exercise import new_exercise
 from generator.drawing.stream import Stream
@@ -89,6 +90,13 @@ def test_kinds_are_those_that_lessons_may_name():
 
 
 @for_each_kind
+def test_kind_shows_a_skill_that_it_can_practise(kind):
+    """Else no report tells of it, and no set that comes after asks for it."""
+    skill = _BY_KIND.get(kind) or {"currents": "load_current", "write-up": None}[kind]
+    assert skill is None or kind in SKILLS[skill].kinds
+
+
+@for_each_kind
 def test_page_asks_and_has_nothing_of_a_diagnosis(kind):
     """Three to five questions with ids of their own; the other lists are empty."""
     page = page_content_of(of_kind(kind), 1, "graded")
@@ -144,7 +152,8 @@ def test_questions_in_german_are_the_same_in_other_words(kind):
     german, english = (practised_in(each, kind) for each in ("de", ENGLISH))
     assert unsaid(list(german)) == unsaid(list(english))
     assert texts_of(list(english))
-    assert not texts_of(list(german)) & texts_of(list(english))
+    english_left = texts_of(list(german)) & texts_of(list(english))
+    assert not english_left, "run: python -m tests.translations, and fill in its file"
 
 
 def test_place_of_an_option_does_not_tell_that_it_is_right():

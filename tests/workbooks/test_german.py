@@ -37,7 +37,9 @@ def asked(text):
 def test_lesson_says_the_same_in_every_language(lesson, language):
     """Each asks for the same numbers, and has no word of the other language."""
     book = read_lesson(lesson)
-    text = dict(book.translations)[language]
+    texts = dict(book.translations)
+    assert language in texts, f"write lesson.{language}.md beside lesson.md"
+    text = texts[language]
     assert asked(text) == asked(book.text)
     assert text.count("\n### ") == book.text.count("\n### ")
     assert text.count("\n\n> ") == book.text.count("\n\n> ")

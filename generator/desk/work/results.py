@@ -9,19 +9,13 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from answer_keys.interchange.formats import FORMATS
 from generator.desk.line import Line
 from generator.desk.work.asked import Asked, AskedError
 from generator.week.answers import answers, qti
 from generator.week.reporting import NO_HOME_PAGE, Wanted, export, report, result_of
 from generator.week.students import everything_of, forget
 from workbook.texts import _
-
-_FILES = {
-    "csv": "marks.csv",
-    "xlsx": "marks.xlsx",
-    "oneroster": "results-oneroster.zip",
-    "xapi": "statements.jsonl",
-}
 
 
 def _reported(asked: Asked, line: Line) -> dict[str, Any]:
@@ -46,7 +40,11 @@ def _exported(asked: Asked, _line: Line) -> dict[str, Any]:
     opened, kind = asked.opened(), asked.text("format")
     if kind == "qti":
         return asked.download("items-qti.zip", qti(opened)) | {"notes": []}
-    name = _FILES.get(kind) or _own_name(asked.text("name", "table.csv"))
+    if kind not in FORMATS:
+        raise AskedError(_("{kind} is no format.").format(kind=repr(kind)))
+    name = usual = FORMATS[kind].file
+    if kind == "column":
+        name = _own_name(asked.text("name"), usual)
     wanted = Wanted(
         format=kind,
         file=asked.upload("upload") if kind == "column" else Path(name),
@@ -56,15 +54,13 @@ def _exported(asked: Asked, _line: Line) -> dict[str, Any]:
         home_page=asked.text("home_page") or NO_HOME_PAGE,
         has_names=asked.is_ticked("has_names"),
     )
-    if kind not in (*_FILES, "column"):
-        raise AskedError(_("{kind} is no format.").format(kind=repr(kind)))
     made = export(opened, result_of(opened), wanted)
     return asked.download(name, made.data) | {"notes": list(made.notes)}
 
 
-def _own_name(name: str) -> str:
+def _own_name(name: str, usual: str) -> str:
     """Name the filled table as the instructor's own is called, if that can be."""
-    return name if re.fullmatch(r"[\w][\w .+-]{0,80}\.csv", name) else "table.csv"
+    return name if re.fullmatch(r"[\w][\w .+-]{0,80}\.csv", name) else usual
 
 
 def _everything(asked: Asked, _: Line) -> dict[str, str]:

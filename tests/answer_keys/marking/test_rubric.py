@@ -9,6 +9,10 @@ from answer_keys.marking.rubric import (
 )
 
 FLAT = "[rubric]\n" + "".join(f"{step} = 10\n" for step in STEPS)
+CAUSE, FINDINGS, END = (
+    2 + line for line in (STEPS.index("cause"), STEPS.index("findings"), len(STEPS))
+)
+"""Lines of it, and the one behind it."""
 
 
 def faults_of(text):
@@ -37,16 +41,17 @@ def test_rubric_is_read_from_a_file(tmp_path):
     """A file with a byte order mark is read as well."""
     path = tmp_path / "rubric.toml"
     path.write_text("\ufeff" + FLAT, encoding="utf-8")
-    assert read_rubric(path).total == 60
+    assert read_rubric(path).total == 10 * len(STEPS)
 
 
 def test_all_faults_are_reported_at_once():
     """Each fault comes with its line and what to write."""
     text = FLAT.replace("cause = 10", "cause = -1").replace("findings", "findngs")
     faults = faults_of("top = 1\n" + text + 'correction2 = "x"\n')
-    assert sorted(fault.line for fault in faults) == [1, 2, 5, 6, 9]
+    lines = sorted(fault.line for fault in faults)
+    assert lines == [1, 2, *(1 + line for line in (FINDINGS, CAUSE, END))]
     assert {str(fault) for fault in faults} > {
-        "rubric.toml, line 6: rubric.cause: must be 0 or more (given: -1)",
+        f"rubric.toml, line {1 + CAUSE}: rubric.cause: must be 0 or more (given: -1)",
         "rubric.toml, line 1: top: there is no such key. "
         "Write one of rubric, hand_ins, method.",
     }
@@ -56,7 +61,7 @@ def test_all_faults_are_reported_at_once():
 def test_weight_that_is_no_number_of_marks_is_a_fault(value):
     """Booleans, texts and infinite weights are refused."""
     (fault,) = faults_of(FLAT.replace("cause = 10", f"cause = {value}"))
-    assert fault.line == 5
+    assert fault.line == CAUSE
 
 
 @pytest.mark.parametrize(
