@@ -10,6 +10,7 @@ from generator.drawing.names import Named
 from generator.drawing.stream import Stream
 from generator.model.circuit import SHEET_DEGC, RelayCircuit, copper_factor
 from generator.model.parts import (
+    CONTROL_FUSE_A,
     RATED_V,
     fuse_for,
     wire_resistance,
@@ -170,7 +171,7 @@ def new_specification(
         variant=variant,
         nominal=nominal,
         tolerance_frac=_tolerances(family),
-        control_fuse_a=5.0,
+        control_fuse_a=CONTROL_FUSE_A,
         area_mm2=family.ranges.wire_area_mm2[0],
         reach_min={
             # To half a minute: more digits would promise what nobody can keep.
@@ -270,7 +271,7 @@ def _nominal(
         supply_v=supply,
         supply_ohm=stream.uniform(*_SUPPLY_OHM[variant.supply]),
         upstream_ohm=_UPSTREAM_OHM[variant.upstream],
-        control_fuse_ohm=_FUSE_DROP_V / 5.0,
+        control_fuse_ohm=_FUSE_DROP_V / CONTROL_FUSE_A,
         control_feed_ohm=thin[0],
         coil_ohm=coil,
         suppression_ohm=math.inf if has_diode else suppression,

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from generator.model import instruments
 from generator.model.circuit import Columns, RelayCircuit, columns_of
 from generator.model.measure import DiagnosticTest, Measure, Setup
+from generator.model.parts import CONTROL_FUSE_A
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
 from generator.model.settling import InSteps, Steps, Unsettled
 from generator.model.topology import Settled
@@ -38,8 +39,6 @@ _NO_CURRENT_DROP_V = 0.0005
 _PULLED_DOWN_V = 1.0
 # A load that a test lamp of 5 W feeds takes less than this share of the supply.
 _LEADS_FRAC = 0.2
-# The fuse of a lead for the control circuit, which opens at twice that [A].
-CONTROL_LEAD_A = 5.0
 _NO_FEED_V = 0.5
 _FULL_SUPPLY_FRAC = 0.85
 # A terminal that moves by less than this share of the supply does not switch.
@@ -337,7 +336,7 @@ def _current_scale(
 ) -> Scale:
     low, high = band
     none = _none_edge(band, coil if test.sorting == "load current" else 0.0)
-    rating_a = sound.load_fuse_rating_a if _is_load(test) else CONTROL_LEAD_A
+    rating_a = sound.load_fuse_rating_a if _is_load(test) else CONTROL_FUSE_A
     limit = LEAD_OPENS_FRAC * rating_a
     if test.sorting == "presence":
         words: tuple[str, ...] = ("none", "present", "over limit")

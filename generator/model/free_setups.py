@@ -14,12 +14,9 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from generator.model.circuit import RelayCircuit, columns_of
-from generator.model.diagnostics import (
-    CONTROL_LEAD_A,
-    LEAD_OPENS_FRAC,
-    fuse_seen,
-)
+from generator.model.diagnostics import LEAD_OPENS_FRAC, fuse_seen
 from generator.model.measure import Setup
+from generator.model.parts import CONTROL_FUSE_A
 from generator.model.settling import OPERATING, resistances
 from generator.model.topology import ENDS
 
@@ -178,7 +175,7 @@ def lead_limits_a(sound: RelayCircuit) -> dict[str, float]:
     """Current above which the fuse of a lead or jumper opens at once, by branch [A]."""
     limit = LEAD_OPENS_FRAC * sound.load_fuse_rating_a
     return {
-        "control_fuse": LEAD_OPENS_FRAC * CONTROL_LEAD_A,
+        "control_fuse": LEAD_OPENS_FRAC * CONTROL_FUSE_A,
         "load_fuse": limit,
         "jumper": limit,
     }

@@ -29,6 +29,10 @@ _POINTS = 1200
 _ZERO_DEGC_K = 273.15
 # Of tungsten, per kelvin from 20 °C (OpenStax, as above).
 _TUNGSTEN_PER_K = 4.5e-3
+HEAT_S_PER_K = 5e-5
+"""What a filament stores per kelvin, for each watt (common practice, no source)."""
+NO_FAN_NMS2 = 1e-12
+"""Of a pump, for `Motor` needs a fan: this takes no torque at any speed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -48,6 +48,8 @@ FUSE_GATES: Mapping[float, tuple[float, float]] = MappingProxyType(
 )
 # Blade-fuse ratings [A] (ISO 8820-3 type C, from memory).
 BLADE_FUSES_A = (2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0)
+CONTROL_FUSE_A = 5.0
+"""Rating of every control fuse, and of the fuse of a lead in its place [A]."""
 FUSE_USE_FRAC = 0.75
 """Share of its rating that a fuse carries for ever, at 25 °C (circuitprotection.ca,
 fuseology)."""

@@ -4,24 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from generator.model.circuit import RelayCircuit, columns_of
+from generator.model.complaints import Symptom
 from generator.model.measure import Setup
-from generator.model.parts import fuse_gate, heating_current
+from generator.model.parts import CONTROL_FUSE_A, fuse_gate, heating_current
 from generator.model.settling import InSteps, Steps, Unsettled
 from generator.model.work import WEAK_FRAC, work_done
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-from generator.model.complaints import Symptom
-
 # A fuse that opens within this time at the latest has opened when the vehicle comes in.
 _TIME_TO_OPEN_S = 600.0
-# Rating of every control fuse [A].
-_CONTROL_FUSE_A = 5.0
 # Share of the sound work below which a load stands, and above which it runs on.
 _STANDS_FRAC, _RUNS_FRAC = 0.25, 0.5
 # Share of the sound load current above which wires and fuse holder smell.
@@ -49,7 +44,7 @@ def as_found(circuits: Sequence[RelayCircuit]) -> Steps[tuple[RelayCircuit, ...]
         _with_fuses(
             circuit,
             _found(circuit.load_fuse_ohm, load_a / circuit.load_fuse_rating_a),
-            _found(circuit.control_fuse_ohm, control_a / _CONTROL_FUSE_A),
+            _found(circuit.control_fuse_ohm, control_a / CONTROL_FUSE_A),
         )
         for circuit, load_a, control_a in zip(
             circuits, current.tolist(), control.tolist(), strict=True

@@ -34,8 +34,9 @@ from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.network import Network, resistance_between, solve
 from generator.model.topology import PROBES
 
-_FROM_CASE_10 = replace(CLAMP_10, left_over_a=2.6)
-_FROM_CASE_100 = replace(CLAMP_100, left_over_a=0.085)
+FROM_CASE_10 = replace(CLAMP_10, left_over_a=2.6)
+FROM_CASE_100 = replace(CLAMP_100, left_over_a=0.085)
+"""Clamps that nobody has zeroed, on two of their scales."""
 _JAW_OPEN = replace(CLAMP_10, jaw_frac=0.35)
 
 _COMMANDED = "The output test runs."
@@ -78,11 +79,11 @@ WRONG_STATES = (
         id="control_current_from_case",
         title="Control current at its fuse, clamp straight from its case",
         how=TESTS["control_current_output_test"].how
-        + f" Before that the meter shows {_FROM_CASE_100.display(0.0, Errors())} and "
+        + f" Before that the meter shows {FROM_CASE_100.display(0.0, Errors())} and "
         "creeps.",
         before=_COMMANDED,
         minutes=1,
-        measure=Measure(kind="current", target="control_fuse", clamp=_FROM_CASE_100),
+        measure=Measure(kind="current", target="control_fuse", clamp=FROM_CASE_100),
         mistake=_CREEPS,
     ),
     _wrong(
@@ -100,11 +101,11 @@ WRONG_STATES = (
         title="Load current in the wire from 87, clamp straight from its case",
         how="The clamp closes around the wire from terminal 87, and the scan tool "
         "drives the output. Before that the meter shows "
-        f"{_FROM_CASE_10.display(0.0, Errors())} and creeps.",
+        f"{FROM_CASE_10.display(0.0, Errors())} and creeps.",
         before=_COMMANDED,
         minutes=1,
         needs=("relay_pins", "scan_tool"),
-        measure=Measure(kind="current", target="load_wire", clamp=_FROM_CASE_10),
+        measure=Measure(kind="current", target="load_wire", clamp=FROM_CASE_10),
         setup=Setup(),
         hazards=_NO_LEAD,
         mistake=_CREEPS,

@@ -13,7 +13,10 @@ from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
 from generator.model import edits
 from generator.model.circuit import RelayCircuit
+from generator.model.faults import FAULTS
 from generator.model.inrush import (
+    HEAT_S_PER_K,
+    NO_FAN_NMS2,
     Filament,
     Motor,
     Source,
@@ -66,12 +69,7 @@ LOAD_PATH = (
 _LEAD_OHM = 0.010
 _EQUAL_LOADS = 4
 _START_S, _LAMP_S, _HEATER_S = 2.0, 0.3, 0.1
-# What a filament stores per kelvin, for each watt (common practice, no source).
-_HEAT_S_PER_K = 5e-5
-# A pump has no fan, and `Motor` needs one: this takes no torque at any speed.
-_NO_FAN_NMS2 = 1e-12
-# As bad as `mechanism_binding` of the fault model.
-_BINDS = (1.2, 1.6)
+_BINDS = FAULTS["mechanism_binding"].severity
 _PERIOD_S = (0.02, 0.05)
 # How many times the share of the sheet a load is on, by what is wrong with it.
 _TIMES_ON = {_AS_SET: 1.0, _SHORT: 0.6, _LONG: 1.45}
@@ -127,7 +125,7 @@ def start_questions(specification: Specification, stream: Stream) -> Iterator[Qu
     motor = Motor(
         armature_ohm=circuit.load_ohm,
         constant_vs=circuit.motor_constant_vs,
-        fan_nms2=max(circuit.fan_nms2, _NO_FAN_NMS2),
+        fan_nms2=max(circuit.fan_nms2, NO_FAN_NMS2),
         friction_nm=circuit.friction_nm,
     )
     trace = motor_start(_source(circuit), motor, _START_S)
@@ -151,7 +149,7 @@ def lamp_questions(specification: Specification, stream: Stream) -> Iterator[Que
     lamp = Filament(
         hot_ohm=nominal.rated_v / nominal.load_rated_a / share,
         hot_v=nominal.rated_v,
-        heat_j_per_k=_HEAT_S_PER_K * rated_w,
+        heat_j_per_k=HEAT_S_PER_K * rated_w,
     )
     trace = lamp_inrush(_source(nominal), lamp, _LAMP_S)
     title = _("A sound relay switches the {load} on")

@@ -17,6 +17,7 @@ from generator.model.armature import (
     pull_in_trace,
 )
 from generator.model.circuit import RelayCircuit
+from generator.model.faults import FAULTS
 from generator.model.inrush import Source
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.transients import Trace
@@ -49,8 +50,7 @@ _CONTROL = (
     "module_ground",
 )
 _LEAD_OHM = 0.010
-# As much as `control_feed_resistance` of the fault model.
-_WEAKER = (1.8, 2.8)
+_WEAKER = FAULTS["control_feed_resistance"].severity
 # Time constant of a valve or a clutch with its gap closed, how long it moves, and the
 # share of its current at which it begins to (common practice, no source).
 _WINDING_S, _WINDING_MOVE_S, _BEGINS_FRAC = 0.02, 0.006, 0.6

@@ -20,6 +20,7 @@ from generator.model.instruments import Clamp
 from generator.model.measure import DiagnosticTest
 from generator.model.scales import SPIKE_LIMIT_V
 from generator.model.topology import METER_OHM, PROBES
+from generator.model.wrong_state import FROM_CASE_10, FROM_CASE_100
 from generator.pictures.circuit_text import diagram_of
 from generator.workbooks.statement_rules import rules_at
 from generator.workbooks.statements import cleared_by, sections_in
@@ -264,8 +265,13 @@ def _instruments(exercise: Exercise) -> Instruments:
 
 
 def _clamps() -> Iterator[ClampData]:
-    # What is left over straight from the case, on the scales that the list knows so.
-    left = {"1": 20.0, "10": 2.6, "100": 0.085}
+    # Straight from its case a clamp is off by as much here as in the list, which knows
+    # it so on two scales.
+    left = {
+        "1": 20.0,
+        "10": FROM_CASE_10.left_over_a,
+        "100": FROM_CASE_100.left_over_a,
+    }
     for clamp in (instruments.CLAMP_1, instruments.CLAMP_10, instruments.CLAMP_100):
         yield copied_as(ClampData, replace(clamp, left_over_a=left[clamp.id]))
 

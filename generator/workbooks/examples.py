@@ -15,6 +15,8 @@ from generator.drawing.names import Named
 from generator.drawing.wording import short_text
 from generator.model.circuit import RelayCircuit
 from generator.model.inrush import (
+    HEAT_S_PER_K,
+    NO_FAN_NMS2,
     Filament,
     Motor,
     Source,
@@ -54,9 +56,6 @@ SUPPRESSIONS: Mapping[str, Suppression] = {
 """What can take the energy of a coil."""
 # A driver that clamps does so well above the supply (common practice, no source).
 _CLAMP_OVER_SUPPLY_V = 35.0
-# What a filament stores per kelvin, for each watt (common practice, no source).
-_HEAT_S_PER_K = 5e-5
-_NO_FAN_NMS2 = 1e-12
 _LAMP_S, _HEATER_S = 0.3, 0.1
 # Time constant of a valve or a clutch (common practice, no source).
 _WINDING_S = 0.02
@@ -131,9 +130,7 @@ def _inrush(circuit: RelayCircuit, kind: LoadKind) -> Trace:
         motor = Motor(
             armature_ohm=circuit.load_ohm,
             constant_vs=circuit.motor_constant_vs,
-            # A pump has no fan, and `Motor` needs one: this takes no torque at any
-            # speed.
-            fan_nms2=max(circuit.fan_nms2, _NO_FAN_NMS2),
+            fan_nms2=max(circuit.fan_nms2, NO_FAN_NMS2),
             friction_nm=circuit.friction_nm,
         )
         return motor_start(source, motor)
@@ -142,7 +139,7 @@ def _inrush(circuit: RelayCircuit, kind: LoadKind) -> Trace:
         lamp = Filament(
             hot_ohm=circuit.rated_v / circuit.load_rated_a,
             hot_v=circuit.rated_v,
-            heat_j_per_k=_HEAT_S_PER_K * rated_w,
+            heat_j_per_k=HEAT_S_PER_K * rated_w,
         )
         return lamp_inrush(source, lamp, _LAMP_S)
     if kind in ("solenoid valve", "magnetic clutch"):
