@@ -139,7 +139,7 @@ def _set_up_server(connection: sa.engine.interfaces.DBAPIConnection, _: object) 
     cursor = connection.cursor()
     cursor.execute(f"SET lock_timeout = '{PATIENCE_S:g}s'")
     cursor.close()
-    # A SET would be undone with the transaction that it begins.
+    # Where a transaction is rolled back its SET is undone: this one gets its own.
     connection.commit()
 
 

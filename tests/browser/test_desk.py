@@ -1,5 +1,6 @@
 """Every screen of the desk is for everybody."""
 
+from dataclasses import replace
 from urllib.parse import quote
 
 import pytest
@@ -7,8 +8,9 @@ import pytest
 from generator.drawing.request import Request, Student
 from generator.sets.set_writing import write_class_set
 from generator.week.inventing import invent_work
-from generator.week.marking import Marking, grade
+from generator.week.marking import Marking, changed_mark, grade
 from generator.week.opened import opened_set
+from generator.week.rubric import keep_rubric, rubric_of
 from tests.browser.axe import faults
 from tests.desk.running import running_desk
 from tests.drawn import SECRET
@@ -35,7 +37,11 @@ def marked(tmp_path_factory):
     write_class_set(sets / SET, request, secret=SECRET)
     opened = opened_set(sets / SET)
     invent_work(opened)
-    grade(opened, Marking())
+    rubric = rubric_of(opened.class_set)
+    dear = replace(rubric, weights={**rubric.weights, "cause": 1000.0})
+    keep_rubric(opened.class_set, dear)
+    by_hand = changed_mark(opened, ("s1", 1, "cause"), 1000.0, "Told me in class")
+    grade(opened, Marking(overrides=(by_hand,)))
     with running_desk(sets, tmp_path_factory.mktemp("home")) as (_, page):
         yield page
 
@@ -70,3 +76,16 @@ def test_every_screen_is_for_everybody(way, scheme, marked, browser):
             assert page.evaluate(SIDEWAYS) <= 0, f"{way} at {width} px"
             if width in LOOKS[scheme]:
                 assert faults(page, "body") == []
+
+
+def test_a_mark_of_a_thousand_is_no_one_with_decimals(marked, browser):
+    """What stands in the field can be sent as it is: nothing parts its thousands."""
+    with browser.new_context(locale="en") as context:
+        page = context.new_page()
+        page.goto(marked)
+        at_rest(page)
+        page.goto(f"{marked.partition('?')[0]}#/set/{quote(SET)}/mark")
+        at_rest(page)
+        page.get_by_role("button", name="Ada Almer 1").click()
+        page.get_by_role("button", name="Change: Exercise 1, Cause").click()
+        assert page.get_by_label("Mark", exact=True).input_value() == "1000"

@@ -13,7 +13,9 @@ export const STEPS = {
   verification: () => _("After the repair"),
   questions: () => _("Questions"),
 };
-const number = (mark) => mark.toLocaleString(language(), { maximumFractionDigits: 1 });
+// Not parted into thousands: what stands in a field is read as it is shown.
+const PLAIN = { maximumFractionDigits: 1, useGrouping: false };
+const number = (mark) => mark.toLocaleString(language(), PLAIN);
 const shownMark = (mark) => (mark === null ? "–" : number(mark));
 const of = (mark, outOf) => `${number(mark)} / ${number(outOf)}`;
 
