@@ -147,15 +147,13 @@ def read_plan(path: Path) -> Plan:
 
 @dataclass(kw_only=True)
 class _Reader:
-    """Reads what a plan names, once each, and notes all that is wrong with it."""
+    """Reads what a plan names, a course once, and notes all that is wrong with it."""
 
     path: Path
     file: TomlFile | None
     problems: list[Problem]
     ours: tuple[str, ...] = field(default_factory=lesson_ids)
     sound: dict[tuple[str, ...], bool] = field(default_factory=dict)
-    methods: dict[Path, tuple[Step, ...] | None] = field(default_factory=dict)
-    observed: dict[str, Observed] = field(default_factory=dict)
 
     def plan(self, read: _PlanFile) -> Plan:
         folder = read.school.folder or f"{self.path.stem}-sets"
@@ -294,25 +292,21 @@ class _Reader:
         path = self._rubric_file(asked)
         if path is None:
             return DEFAULT_METHOD
-        if path not in self.methods:
-            self.methods[path] = None
-            try:
-                self.methods[path] = read_rubric(path).method
-            except RubricError as error:
-                self.problems += error.problems
-        return self.methods[path]
+        try:
+            return read_rubric(path).method
+        except RubricError as error:
+            self.problems += error.problems
+            return None
 
     def _observed(self, place: _Place, name: str) -> Observed:
         """How hard exercises have proved to be, by the file that is named."""
         if not name:
             return NOTHING
-        if name not in self.observed:
-            self.observed[name] = NOTHING
-            try:
-                self.observed[name] = read_observed(self.path.parent / name)
-            except ClassSetError as error:
-                self._note(place, str(error))
-        return self.observed[name]
+        try:
+            return read_observed(self.path.parent / name)
+        except ClassSetError as error:
+            self._note(place, str(error))
+            return NOTHING
 
     def _check_names(self, planned: list[PlannedClass]) -> None:
         counts = Counter(one.name.casefold() for one in planned)
