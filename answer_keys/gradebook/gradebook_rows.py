@@ -25,7 +25,6 @@ from answer_keys.gradebook.gradebook_schema import (
     STANDINGS,
 )
 from answer_keys.gradebook.standings import Override, Receipt, Standing
-from answer_keys.hand_ins.continuation import Heads
 from answer_keys.marking.marked import (
     Counted,
     Grading,
@@ -235,22 +234,14 @@ def grading_of(row: sa.Row[Any]) -> Grading:
 
 def work_of(row: sa.Row[Any]) -> MarkedWork:
     """Read one hand-in."""
-    return MarkedWork(
-        name=row.file_name,
-        sha256=row.sha256,
-        set_id=row.set_id,
-        student=row.student,
-        edition=row.edition,
-        newest=moment_of(row.newest_entry),
-        received_at=moment_of(row.received_at),
-        notices=tuple(json.loads(row.notices)),
-        entries=row.entries,
-        journal=row.journal,
-        marks=row.marks,
-        mark=row.mark,
-        out_of=row.out_of,
-        heads=_heads_in(row),
-    )
+    own = {
+        "name": row.file_name,
+        "newest": moment_of(row.newest_entry),
+        "received_at": moment_of(row.received_at),
+        "notices": json.loads(row.notices),
+        "heads": json.loads(row.heads),
+    }
+    return msgspec.convert(_values(row) | own, MarkedWork)
 
 
 def known_in(connection: sa.Connection, set_id: str) -> dict[str, Known]:
@@ -269,19 +260,14 @@ def known_in(connection: sa.Connection, set_id: str) -> dict[str, Known]:
 
 
 def _known_of(row: sa.Row[Any], ever: Set[str]) -> Known:
-    return Known(
-        sha256=row.sha256,
-        student=row.student,
-        file=row.file_name,
-        received_at=moment_of(row.received_at),
-        seen_at=moment_of(row.seen_at),
-        heads=_heads_in(row),
-        has_counted=row.sha256 in ever,
-    )
-
-
-def _heads_in(row: sa.Row[Any]) -> Heads:
-    return msgspec.json.decode(row.heads, type=Heads)
+    own = {
+        "file": row.file_name,
+        "received_at": moment_of(row.received_at),
+        "seen_at": moment_of(row.seen_at),
+        "heads": json.loads(row.heads),
+        "has_counted": row.sha256 in ever,
+    }
+    return msgspec.convert(_values(row) | own, Known)
 
 
 def choices_of(connection: sa.Connection, set_id: str) -> dict[str, tuple[str, ...]]:

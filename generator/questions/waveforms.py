@@ -18,6 +18,7 @@ from generator.model.scales import SPIKE_LIMIT_V
 from generator.model.turn_off import turn_off_trace
 from generator.pictures.scope import turn_off_picture
 from generator.questions.question import Question, choice_of, number_of, wrong
+from generator.questions.read_off import verdict
 from generator.questions.reasons import TURN_OFF, reason_question
 from workbook.texts import _, later
 
@@ -53,7 +54,8 @@ def scope_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]:
     names = exercise.specification.source_names
     shown = TurnOff(circuit=circuit, names=names, shown_v=shown_v, is_asked=True)
     yield replace(number_of(_height(shown_v)), picture=turn_off_picture(shown))
-    yield _across(across)
+    asked = _("What lies across the coil of this relay?")
+    yield verdict("across_coil", asked, across, _SHAPES)
     yield _allowed(shown_v)
     yield reason_question(TURN_OFF, stream)
 
@@ -72,18 +74,6 @@ def _height(shown_v: float) -> Prediction:
         ),
         (shown_v, "V", _MARGIN_FRAC),
         told.format(volts=short_text(shown_v, "V")),
-    )
-
-
-def _across(fitted: str) -> Question:
-    others = [
-        wrong(_(name), _(told)) for name, told in _SHAPES.items() if name != fitted
-    ]
-    return choice_of(
-        "across_coil",
-        _("What lies across the coil of this relay?"),
-        (_(fitted), _(_SHAPES[fitted])),
-        others,
     )
 
 

@@ -34,10 +34,14 @@ _OBSERVED = TypeAdapter(Observed)
 _MOST_PERCENT = 100.0
 
 
-def write_needs(path: Path, needs: Needs) -> None:
-    """Write needs as JSON: the set is drawn again from them and its secret."""
-    text = json.dumps(asdict(needs), indent=1, sort_keys=True)
+def write_asked(path: Path, asked: Needs | Observed) -> None:
+    """Write what a set is drawn from as JSON, which `read_needs` and others read."""
+    text = json.dumps(asdict(asked), indent=1, sort_keys=True)
     write_private(path, f"{text}\n".encode())
+
+
+def _place_in(error: ValidationError) -> str:
+    return ".".join(map(str, error.errors()[0]["loc"])) or "the whole file"
 
 
 def read_needs(path: Path) -> Needs | None:
@@ -53,18 +57,11 @@ def read_needs(path: Path) -> Needs | None:
     try:
         return _NEEDS.validate_json(path.read_bytes())
     except ValidationError as error:
-        where = ".".join(map(str, error.errors()[0]["loc"]))
         raise ClassSetError(
             path,
-            f"cannot be used: “{where}” is not what belongs there; put back the file "
-            f"as '{typed('generate --after')}' has written it",
+            f"cannot be used: “{_place_in(error)}” is not what belongs there; put back "
+            f"the file as '{typed('generate --after')}' has written it",
         ) from error
-
-
-def write_observed(path: Path, observed: Observed) -> None:
-    """Write observed difficulty as JSON, which `read_observed` reads."""
-    text = json.dumps(asdict(observed), indent=1, sort_keys=True)
-    write_private(path, f"{text}\n".encode())
 
 
 def read_observed(path: Path) -> Observed:
@@ -85,10 +82,9 @@ def read_observed(path: Path) -> Observed:
             f"'{own}' has written.",
         ) from error
     except ValidationError as error:
-        where = ".".join(map(str, error.errors()[0]["loc"])) or "the whole file"
         raise ClassSetError(
             path,
-            f"cannot be used: “{where}” is not what belongs there. Name the "
+            f"cannot be used: “{_place_in(error)}” is not what belongs there. Name the "
             f"difficulty.json that '{own}' has written, as it is.",
         ) from error
     if not observed.after:

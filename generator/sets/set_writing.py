@@ -25,7 +25,7 @@ from answer_keys.written_files import new_private_folder, write_private, write_t
 from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request, Student
 from generator.errors import ClassSetError
-from generator.sets.class_set import FORMAT, ClassSet, write_needs, write_observed
+from generator.sets.class_set import FORMAT, ClassSet, write_asked
 from generator.sets.drafts import abandoned, draft_of
 from generator.workbooks.class_workbooks import (
     ClassWorkbooks,
@@ -292,9 +292,9 @@ def _write_frame(
     write_class_secret(made.secret_file, secret, passphrase)
     write_text(made.rubric_file, rubric)
     if made.request.needs is not None:
-        write_needs(made.needs_file, made.request.needs)
+        write_asked(made.needs_file, made.request.needs)
     if made.request.observed.after:
-        write_observed(made.observed_file, made.request.observed)
+        write_asked(made.observed_file, made.request.observed)
     roster = made.folder / "for-instructor" / "roster.csv"
     write_private(roster, _roster_csv(made.request.students).encode())
     # Whatever becomes of this folder, the secret and the key stay out of a repository.

@@ -58,15 +58,22 @@ def everything_of(
     """
     name = _name_of(class_set, student)
     with open_gradebook(class_set, gradebook) as book:
-        tables = book.everything_of(class_set.set_id, student, name)
-    if not any(tables.values()):
-        check_student(class_set, student)
+        tables = _held(book, class_set, student, name)
     return {
         "set_id": class_set.set_id,
         "student": student,
         "name": name,
         "gradebook": tables,
     }
+
+
+def _held(book: Gradebook, class_set: ClassSet, student: str, name: str) -> _Tables:
+    held = book.everything_of(class_set.set_id, student, name)
+    # Of somebody who has left the class list the gradebook may hold something still:
+    # only where it holds nothing, the name has to be one of the list.
+    if not any(held.values()):
+        check_student(class_set, student)
+    return held
 
 
 def forget(
@@ -81,11 +88,7 @@ def forget(
     """
     name = _name_of(class_set, student)
     with open_gradebook(class_set, gradebook) as book:
-        held = book.everything_of(class_set.set_id, student, name)
-        # Of somebody who has left the class list the gradebook may hold something
-        # still: only where it holds nothing, the name has to be one of the list.
-        if not any(held.values()):
-            check_student(class_set, student)
+        held = _held(book, class_set, student, name)
         deleted = _pages_about(class_set, student, name)
         for page in deleted:
             page.unlink()

@@ -14,7 +14,7 @@ from answer_keys.reports.training import training_report
 from answer_keys.reports.training_view import TrainingView, training_view
 from answer_keys.written_files import new_private_folder, write_private
 from generator.errors import ClassSetError
-from generator.sets.class_set import OBSERVED_NAME, read_class_set, write_observed
+from generator.sets.class_set import OBSERVED_NAME, read_class_set, write_asked
 from generator.sets.graded_set import class_result
 from generator.week.opened import OpenedSet
 from workbook.texts import speaking
@@ -84,7 +84,7 @@ def train(
         write_private(folder / PAGE_NAME, training_report(view).encode())
     difficulty = folder / OBSERVED_NAME if view.observed.after else None
     if difficulty is not None:
-        write_observed(difficulty, view.observed)
+        write_asked(difficulty, view.observed)
     return Trained(view=view, page=folder / PAGE_NAME, difficulty=difficulty)
 
 

@@ -6,7 +6,7 @@ from answer_keys.observed import Observed
 from generator.classes.done import class_secret
 from generator.classes.plan import read_plan
 from generator.errors import PlanError
-from generator.sets.class_set import write_observed
+from generator.sets.class_set import write_asked
 from tests.classes.school import PLAN, new_school
 from tests.drawn import SECRET
 from tests.sets.test_oneroster_roster import BUNDLE, write_bundle
@@ -38,7 +38,7 @@ def test_classes_are_drawn_by_how_hard_exercises_have_proved_to_be(tmp_path):
     own = PLAN.replace("[defaults]", '[defaults]\ndifficulty = "term.json"', 1)
     school = new_school(tmp_path / "school", own)
     observed = Observed(after=("k7m2q",), tests={"load_current": 2.0})
-    write_observed(school / "term.json", observed)
+    write_asked(school / "term.json", observed)
     (school / "plain.toml").write_text(PLAN)
     plan, plain = read_plan(school / "plan.toml"), read_plan(school / "plain.toml")
     assert [one.request.observed for one in plan.classes] == [observed, observed]

@@ -6,7 +6,7 @@ import shutil
 import pytest
 
 from answer_keys.observed import Observed
-from generator.sets.class_set import read_class_set, read_observed, write_observed
+from generator.sets.class_set import read_class_set, read_observed, write_asked
 from tests.cli.command import error_of, json_of, run
 from tests.drawn import OTHER_SECRET
 
@@ -75,7 +75,7 @@ def test_set_is_drawn_by_the_file_and_keeps_it(tmp_path, monkeypatch):
 
     monkeypatch.setattr(set_writing, "new_class_secret", lambda: OTHER_SECRET)
     given = Observed(after=("k7m2q",), tests={"load_current": 2.0})
-    write_observed(tmp_path / "difficulty.json", given)
+    write_asked(tmp_path / "difficulty.json", given)
     asked = "--students=1", "--exercises=1", "--lessons=mixed-diagnosis"
     own = tmp_path / "week"
     run("generate", "--out", own, *asked, "--difficulty", tmp_path / "difficulty.json")

@@ -12,7 +12,7 @@ from generator.drawing.course import REVIEW_EVERY, Course, read_course
 from generator.drawing.goals import new_goals
 from generator.drawing.stream import Stream
 from generator.errors import ClassSetError
-from generator.sets.class_set import read_needs, write_needs
+from generator.sets.class_set import read_needs, write_asked
 from lessons.loader import read_lesson
 from tests.drawn import SECRET
 
@@ -94,7 +94,7 @@ def test_needs_come_back_from_their_file(tmp_path):
     assert read_needs(path) is None
     history = {"s01": {"cause": (True, False)}}
     needs = Needs(after="abcd2345", students={"s01": NEED}, history=history)
-    write_needs(path, needs)
+    write_asked(path, needs)
     assert read_needs(path) == needs
     path.write_text(path.read_text().replace('"abcd2345"', "7"))
     with pytest.raises(ClassSetError, match="“after” is not what belongs there"):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, replace
 from datetime import UTC
 from typing import Any
@@ -125,23 +125,18 @@ def _to_look_at(result: ClassResult) -> list[dict[str, Any]]:
     return [asdict(one) for one in result.receipts if one.status not in usual]
 
 
+_OF_STUDENT = "id", "name", "total", "out_of", "late_days", "deducted_percent"
+_OF_EXERCISE = "exercise", "mark", "out_of"
+_OF_STEP = "step", "title", "answer", "reason", "mark", "out_of"
+
+
+def _shown(one: object, names: Iterable[str]) -> dict[str, Any]:
+    return {name: getattr(one, name) for name in names}
+
+
 def _student(one: StudentResult) -> dict[str, Any]:
-    return {
-        "id": one.id,
-        "name": one.name,
-        "total": one.total,
-        "out_of": one.out_of,
-        "late_days": one.late_days,
-        "deducted_percent": one.deducted_percent,
-        "exercises": [
-            {
-                "exercise": each.marks.exercise,
-                "mark": each.marks.mark,
-                "out_of": each.marks.out_of,
-            }
-            for each in one.exercises
-        ],
-    }
+    exercises = [_shown(each.marks, _OF_EXERCISE) for each in one.exercises]
+    return _shown(one, _OF_STUDENT) | {"exercises": exercises}
 
 
 def _student_marks(asked: Asked, _line: Line) -> dict[str, Any]:
@@ -158,17 +153,7 @@ def _student_marks(asked: Asked, _line: Line) -> dict[str, Any]:
     for exercise, told in zip(one.exercises, shown["exercises"], strict=True):
         marks = exercise.marks
         told["title"] = exercise.outline.vehicle
-        told["steps"] = [
-            {
-                "step": step.step,
-                "title": step.title,
-                "answer": step.answer,
-                "reason": step.reason,
-                "mark": step.mark,
-                "out_of": step.out_of,
-            }
-            for step in marks.steps
-        ]
+        told["steps"] = [_shown(step, _OF_STEP) for step in marks.steps]
         written = {step.item: step.answer for step in marks.steps}
         told["lines"] = [
             {
