@@ -7,10 +7,13 @@ from functools import cache
 
 import pytest
 
+from generator.model import catalogue
+from generator.model.diagnostics import outcomes, readings, scales
 from generator.model.faults import FAULTS
 from generator.workbooks.feedback import _MEANS, feedback_of
 from generator.workbooks.offered import codes_of
 from generator.workbooks.statements import statements_in
+from tests.circuits import HEATER, STEPS, broken_pair
 from tests.drawn import (
     BOOK,
     EACH_FAULT,
@@ -155,3 +158,16 @@ def test_no_outcome_names_what_only_some_loads_have():
     """Heaters and lamps have no turns, and a wrong relay has lost none of its own."""
     said = " ".join((*_MEANS.values(), *(FAULTS[name].title for name in OF_LOADS)))
     assert not re.search(r"\bturns\b|winding", said)
+
+
+@pytest.mark.parametrize("fault", ["load_open", "load_wire_to_power"])
+def test_lamp_at_87_stays_dark_without_a_path_and_where_another_wire_feeds_it(fault):
+    """Both read the supply: of a load that runs none may say that its path is open."""
+    pair = broken_pair(HEATER, fault)
+    [test] = [*catalogue.tests_for(HEATER, ["socket_87_lamp"], is_stressed=False)]
+    value = readings([pair], HEATER, [test]).value[..., 0]
+    [[word]] = outcomes(value, scales(HEATER, [test], STEPS), [pair[0]], [test])
+    assert word == "supply voltage"
+    said = _MEANS["to ground", word]
+    assert "no path" in said
+    assert "something else feeds" in said
