@@ -13,7 +13,7 @@ from generator.sets.class_set import open_key
 from generator.sets.set_writing import write_class_set
 from tests.browser import key_work
 from tests.browser import page as student
-from tests.drawn import SECRET
+from tests.drawn import OTHER_SECRET
 from tests.keys import content_of, plan_of
 
 # On the site a student's marks are full by day, too.
@@ -31,7 +31,7 @@ def class_set(server):
         exercises=1,
         mode="graded",
     )
-    return write_class_set(server.folder / "SET", request, secret=SECRET)
+    return write_class_set(server.folder / "SET", request, secret=OTHER_SECRET)
 
 
 @pytest.fixture(scope="module")

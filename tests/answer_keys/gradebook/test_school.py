@@ -18,6 +18,7 @@ from answer_keys.gradebook.standings import Override, Receipt, new_standing
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.marking.marked import Marked
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
+from generator.grading import class_grading
 from generator.grading.class_grading import grade_into
 from tests.answer_keys.gradebook.test_gradebook import NOW, SOURCE, rows_in, work
 
@@ -174,8 +175,12 @@ def test_every_question_about_a_class_has_an_index(postgres):
 
 
 def graded_by(place, sets, students):
-    """Grade classes one after the other, as ``clampbook grade`` does once marked."""
-    with Gradebook(place) as book:
+    """Grade classes one after the other, as ``clampbook grade`` does once marked.
+
+    A class is recorded in two parts, so that it can be there by half.
+    """
+    with pytest.MonkeyPatch.context() as patch, Gradebook(place) as book:
+        patch.setattr(class_grading, "_BATCH", students - 4)
         for set_id in sets:
             works = of_class(set_id, students)
             key = AnswerKey(set_id=set_id, edition=1, mode="graded", packed={})
@@ -205,7 +210,6 @@ def killed_midway(place, sets, students):
 @pytest.mark.nightly
 def test_two_graders_of_fifty_classes_killed_midway(postgres):
     """Started again, nothing is there twice, and nothing is missing."""
-    # Two batches of a hundred each, so that a class can be there by half.
     place, students = postgres.new_database(), 104
     sets = [f"set{number:02}" for number in range(50)]
     Gradebook(place).close()
