@@ -21,12 +21,13 @@ import matplotlib.pyplot as plt
 import pint
 
 from generator.model.network import solve
-from generator.workbooks.lesson_text import new_example
+from generator.workbooks.lesson_text import new_examples
 from lessons.loader import read_lesson
 
 units = pint.UnitRegistry()
 book = read_lesson("{lesson}")
-examples = {{each.name: new_example(book, each) for each in book.lesson.examples}}
+names = [each.name for each in book.lesson.examples]
+examples = dict(zip(names, new_examples(book, book.lesson.examples)))
 print(*examples)"""
 
 _COMPLAINT = """\
