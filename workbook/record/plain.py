@@ -9,6 +9,7 @@ from types import NoneType, UnionType
 from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 Reader = Callable[[Any], Any]
+Writer = Callable[[Any], Any]
 _T = TypeVar("_T")
 # What stands for itself; a whole number may stand for a float, as JSON writes it.
 _PLAIN: Mapping[Hashable, tuple[type, ...]] = {
@@ -47,15 +48,23 @@ def plain(record: object) -> Any:  # noqa: ANN401 - JSON
     >>> plain((Choice(id="c1", label="Fuse open"),))
     [{'id': 'c1', 'label': 'Fuse open'}]
     """
-    if is_dataclass(record):
-        return {each.name: plain(getattr(record, each.name)) for each in fields(record)}
-    if isinstance(record, Mapping):
-        return {name: plain(each) for name, each in record.items()}
-    if isinstance(record, frozenset):
-        return sorted(record)
-    if isinstance(record, tuple | list):
-        return [plain(each) for each in record]
-    return record
+    kind: Any = type(record)
+    return _writer(kind)(record)
+
+
+@cache
+def _writer(kind: type) -> Writer:
+    """How a value of a type is written; found once."""
+    if is_dataclass(kind):
+        names = [each.name for each in fields(kind)]
+        return lambda record: {name: plain(getattr(record, name)) for name in names}
+    if issubclass(kind, Mapping):
+        return lambda record: {name: plain(each) for name, each in record.items()}
+    if issubclass(kind, frozenset):
+        return sorted
+    if issubclass(kind, tuple | list):
+        return lambda record: [plain(each) for each in record]
+    return lambda record: record
 
 
 @cache
