@@ -82,6 +82,17 @@ def later(text: str) -> str:
     return text
 
 
+def has_own_mark() -> bool:
+    """Whether the decimal mark of the language is another than the point of the code.
+
+    Examples
+    --------
+    >>> has_own_mark()
+    False
+    """
+    return _MARKS[_language] != "."
+
+
 def decimal(text: str) -> str:
     """Write the numbers of a text with the decimal mark of the language.
 
@@ -91,7 +102,7 @@ def decimal(text: str) -> str:
     ...     decimal("12.5 A.")
     '12,5 A.'
     """
-    return _DECIMAL_POINT.sub(_MARKS[_language], text)
+    return _DECIMAL_POINT.sub(_MARKS[_language], text) if has_own_mark() else text
 
 
 def list_separator() -> str:

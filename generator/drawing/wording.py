@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from workbook.number_text import quantity_text
-from workbook.texts import decimal
+from workbook.texts import decimal, has_own_mark
 
 
 def short_text(value: float, unit: str) -> str:
@@ -27,6 +27,8 @@ def with_marks(record: Any) -> Any:  # noqa: ANN401 - JSON values
     >>> with_marks({"help": "1.5 A", "svg": "M 1.5 2"})
     {'help': '1.5 A', 'svg': 'M 1.5 2'}
     """
+    if not has_own_mark():
+        return record
     if isinstance(record, str):
         return decimal(record)
     if isinstance(record, dict):
