@@ -17,7 +17,9 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from operator import itemgetter
+from typing import TypeVar
 
+_Worked = TypeVar("_Worked")
 # Candidates left, places open, and whether an abnormal reading was seen.
 State = tuple[int, int, bool]
 
@@ -27,15 +29,15 @@ Shown = tuple[int, bool]
 _Choice = tuple[float, float, list[tuple[float, State]]]
 
 
-class _Kept(dict[int, float]):
-    """A number of each set, worked out when it is first asked for."""
+class _Kept(dict[int, _Worked]):
+    """Something of each number or set, worked out when it is first asked for."""
 
-    def __init__(self, work_out: Callable[[int], float]) -> None:
+    def __init__(self, work_out: Callable[[int], _Worked]) -> None:
         self._work_out = work_out
 
-    def __missing__(self, mask: int) -> float:
-        number = self[mask] = self._work_out(mask)
-        return number
+    def __missing__(self, key: int) -> _Worked:
+        found = self[key] = self._work_out(key)
+        return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,11 +78,11 @@ class Search:
     """A task, with what was found of states so far."""
 
     task: Task
-    weight_of: _Kept = field(init=False)
-    _access_of: _Kept = field(init=False)
+    weight_of: _Kept[float] = field(init=False)
+    _access_of: _Kept[float] = field(init=False)
     _found: dict[State, float] = field(init=False, default_factory=dict)
     _floors: dict[State, float] = field(init=False, default_factory=dict)
-    _needed: dict[int, list[_Needed]] = field(init=False, default_factory=dict)
+    _needed_when: _Kept[list[_Needed]] = field(init=False)
     _told: list[list[_Told]] = field(init=False)
     _best: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
     _helping: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
@@ -91,7 +93,11 @@ class Search:
         weight, access = self.task.weight, self.task.access
         self.weight_of = _Kept(lambda mask: math.fsum(weight[n] for n in bits_of(mask)))
         self._access_of = _Kept(lambda mask: sum(access[n] for n in bits_of(mask)))
-        self._told = [list(_told(self.task, n)) for n in range(len(weight))]
+        faults = range(len(weight))
+        self._told = [_told(self.task, fault) for fault in faults]
+        self._needed_when = _Kept(
+            lambda opened: [self._new_needed(fault, opened) for fault in faults]
+        )
 
     def is_settled(self, mask: int) -> bool:
         """Whether one repair cures all candidates of a set."""
@@ -157,7 +163,8 @@ class Search:
         return self._best[state]
 
     def _is_below(self, state: State, test: int, limit: float) -> bool:
-        choice = self._choice(state, test, self.after(state, test))
+        minutes, after = self.minutes(state, test), self.after(state, test)
+        choice = self._choice(state, minutes, after)
         return self._follow(choice, range(len(self.task.reading)), limit) < limit
 
     def trials(self, mask: int) -> list[int]:
@@ -187,7 +194,7 @@ class Search:
         """
         if state in self._floors:
             return self._floors[state]
-        floor, needed = 0.0, self._needed_when(state[1])
+        floor, needed = 0.0, self._needed_when[state[1]]
         left, _, has_seen = state
         for fault in bits_of(left):
             others, evidence = needed[fault]
@@ -202,13 +209,6 @@ class Search:
             floor = self._found[state] = 0.0 if ended else self._trial_cost(state[0])
         self._floors[state] = floor
         return floor
-
-    def _needed_when(self, opened: int) -> list[_Needed]:
-        if opened not in self._needed:
-            self._needed[opened] = [
-                self._new_needed(fault, opened) for fault in range(len(self._told))
-            ]
-        return self._needed[opened]
 
     def _new_needed(self, fault: int, opened: int) -> _Needed:
         """Sort the other faults by what telling them from one takes, dearest first."""
@@ -229,8 +229,8 @@ class Search:
                 evidence = minutes * weight
         return groups[::-1], evidence
 
-    def _choice(self, state: State, test: int, after: Sequence[State]) -> _Choice:
-        own = self.minutes(state, test) * self.weight_of[state[0]]
+    def _choice(self, state: State, minutes: float, after: Sequence[State]) -> _Choice:
+        own = minutes * self.weight_of[state[0]]
         floors, floor_of = self._floors, self._floor
         parts = [(floors[p] if p in floors else floor_of(p), p) for p in after]
         return own + sum([floor for floor, _ in parts]), own, parts
@@ -242,15 +242,15 @@ class Search:
         that leave the same states only the quickest can be worth its minutes.
         """
         helping: list[int] = []
-        chosen: dict[tuple[State, ...], int] = {}
+        quickest: dict[tuple[State, ...], float] = {}
         for test in tests:
             after = tuple(self.after(state, test))
             if _helps(state, after):
                 helping.append(test)
-                kept = chosen.setdefault(after, test)
-                if self.minutes(state, test) < self.minutes(state, kept):
-                    chosen[after] = test
-        choices = [self._choice(state, test, after) for after, test in chosen.items()]
+                minutes = self.minutes(state, test)
+                if minutes < quickest.setdefault(after, minutes):
+                    quickest[after] = minutes
+        choices = [self._choice(state, own, after) for after, own in quickest.items()]
         best, floor = limit, math.inf
         for choice in sorted(choices, key=itemgetter(0)):
             if choice[0] >= best:
@@ -288,14 +288,17 @@ _Told = tuple[float, int, int, bool]
 _Needed = tuple[list[tuple[float, int]], float]
 
 
-def _told(task: Task, fault: int) -> Iterator[_Told]:
-    """Tests that tell something of a fault."""
+def _told(task: Task, fault: int) -> list[_Told]:
+    """What tests tell of a fault: of those that tell the same, the quickest."""
     everyone, is_harmless = (1 << len(task.weight)) - 1, task.harmless >> fault & 1
+    quickest: dict[tuple[int, int, bool], float] = {}
     for minutes, needs, shown in zip(task.reading, task.needs, task.shown, strict=True):
         same, is_abnormal = next(one for one in shown if one[0] >> fault & 1)
         others = everyone & ~same & ~task.group_of[fault]
         if others or is_abnormal:
-            yield minutes, needs, others, is_abnormal and not is_harmless
+            told = needs, others, is_abnormal and not is_harmless
+            quickest[told] = min(minutes, quickest.get(told, math.inf))
+    return [(minutes, *told) for told, minutes in quickest.items()]
 
 
 def _helps(state: State, after: Sequence[State]) -> bool:
