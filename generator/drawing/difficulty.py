@@ -17,7 +17,7 @@ from dataclasses import astuple, dataclass
 
 from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
-from generator.model.plan import PlannedTest, State, Tree
+from generator.model.plan import PlannedTest, Tree
 from generator.model.variant import Variant
 
 LARGEST_SPREAD_FRAC = 0.03
@@ -68,7 +68,10 @@ class Features:
 
 def features_of(exercise: Exercise) -> Features:
     """Count what makes an exercise hard."""
-    plan, state = exercise.plan, _begun(exercise)
+    plan, given = exercise.plan, len(exercise.given_tests)
+    states = [plan.start, *(left for _test, left in exercise.way)]
+    # After the next planned test, where one is left.
+    state, after = states[given], states[min(given + 1, len(states) - 1)]
     left, chance_of = state.candidates, plan.posterior(state)
     chance = dict(zip(left, chance_of, strict=True))
     is_given = exercise.radical.given_tests is not None
@@ -77,26 +80,10 @@ def features_of(exercise: Exercise) -> Features:
         expected_tests=_tests(plan.tree_from(state), chance),
         expected_minutes=plan.value(state),
         entropy_bits=-math.fsum(p * math.log2(p) for p in chance.values()),
-        look_alikes=len(_after(state, exercise).candidates),
+        look_alikes=len(after.candidates),
         unit_steps=sum(unit_steps(each.value, each.unit) for each in asked),
         complications=_complications(exercise),
     )
-
-
-def _begun(exercise: Exercise) -> State:
-    """Where the search stands after the tests that are done for the student."""
-    state = exercise.plan.start
-    for _ in exercise.given_tests:
-        state = _after(state, exercise)
-    return state
-
-
-def _after(state: State, exercise: Exercise) -> State:
-    """Go on by what the planned test shows on this vehicle, where there is one."""
-    test = exercise.plan.best_test(state)
-    if test is None:
-        return state
-    return exercise.plan.after(state, test, exercise.actual_outcome[test])
 
 
 def _tests(tree: Tree, chance: Mapping[int, float]) -> float:
