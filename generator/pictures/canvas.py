@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from xml.sax.saxutils import escape
+from html import escape
 
 from generator.pictures.font import FONT_FAMILY, width_em
 from workbook.texts import decimal
@@ -103,7 +103,7 @@ class Canvas:
             self._texts.append(
                 f'<text x="{x}" y="{y + row * LINE_HEIGHT}"{style} '
                 f'textLength="{width:.1f}" lengthAdjust="spacingAndGlyphs">'
-                f"{escape(line)}</text>"
+                f"{escape(line, quote=False)}</text>"
             )
 
     def svg(self, height: int, title: str, description: str) -> str:
@@ -113,7 +113,8 @@ class Canvas:
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" '
             f'viewBox="0 0 {SHEET_WIDTH} {height}" '
             f'width="{SHEET_WIDTH}" height="{height}">\n'
-            f"<title>{escape(title)}</title>\n<desc>{escape(description)}</desc>\n"
+            f"<title>{escape(title, quote=False)}</title>\n"
+            f"<desc>{escape(description, quote=False)}</desc>\n"
             f'<rect width="{SHEET_WIDTH}" height="{height}" fill="white"/>\n'
             f'<g fill="none" stroke="black" stroke-width="2" stroke-linecap="round" '
             f'stroke-linejoin="round">\n{shapes}\n</g>\n'
