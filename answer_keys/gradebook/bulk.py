@@ -6,7 +6,6 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.dialects.postgresql import ARRAY
 
 from answer_keys.gradebook.gradebook_faults import fault_of
 
@@ -65,7 +64,7 @@ def among(
     """
     if connection.dialect.name != "postgresql":
         return column.in_(values)
-    return column == sa.any_(sa.literal(list(values), ARRAY(sa.Text)))
+    return column == sa.any_(sa.literal(list(values), sa.ARRAY(sa.Text)))
 
 
 def _type_of(column: sa.Column[Any]) -> str:
