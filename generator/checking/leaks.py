@@ -25,6 +25,8 @@ _DATA_URI = re.compile(r"data:[\w/+.-]*((?:;[\w=+.-]+)*),([^\s\"'<>()]+)")
 _BASE64_PLACES = (".attachments.", ".data.")
 # A value written with this many digits cannot stand somewhere by chance.
 _DIGITS = (6, 7, 8)
+# All of a number of so many digits, in small letters, and what stands close about it.
+_NUMBER = re.compile(r"[0-9.,e+-]{6,}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,8 +166,14 @@ def _found(value: Any, where: str, names: Mapping[str, str]) -> set[str]:  # noq
     places: list[tuple[str, str]] = []
     _gather(value, where, places)
     # One search of all texts at once: places matter only where there is a leak.
-    everything = _plain("\n".join([text for _, text in places]))
-    leaked = {needle: name for needle, name in names.items() if needle in everything}
+    everything = _plain("\n".join(dict.fromkeys(text for _, text in places)))
+    # Most of what is looked for are numbers, and little of what a file holds.
+    numbers = "\n".join(_NUMBER.findall(everything))
+    leaked = {
+        needle: name
+        for needle, name in names.items()
+        if needle in (numbers if _NUMBER.fullmatch(needle) else everything)
+    }
     if not leaked:
         return set()
     return {

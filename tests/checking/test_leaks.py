@@ -251,6 +251,16 @@ def test_number_is_found_in_every_format(write):
     assert found == {f"$.cells[{place}].source" for place in range(len(values))}
 
 
+@pytest.mark.parametrize("write", ["U{}V", "9{}9", "-{},", "a,{}e+", "{}.{}"])
+def test_number_is_found_between_other_characters(write):
+    """A right number is found whatever stands close about it, digits too."""
+    value = repr(all_records("graded")[0][0].verification.value)
+    notebook, forbidden = case()
+    notebook["cells"] = [{**notebook["cells"][1], "source": write.format(value, value)}]
+    found = found_in(notebook, forbidden)
+    assert "$.cells[0].source: answer after_repair of exercise 1" in found
+
+
 def test_number_is_found_as_a_number():
     """A right number is found in JSON and in the sealed part of a graded set."""
     value = all_records("graded")[0][0].verification.band[1]
