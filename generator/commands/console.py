@@ -31,6 +31,13 @@ def tell(text: str) -> None:
 
 
 set_argument = click.argument("folder", metavar="SET", type=click.Path(path_type=Path))
+sets_argument = click.argument(
+    "folders",
+    metavar="SET...",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path),
+)
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print JSON on standard output."
 )

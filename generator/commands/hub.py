@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from answer_keys.own_command import extra_hint, typed
-from generator.commands.console import passphrase_option, progress, tell
+from generator.commands.console import passphrase_option, progress, sets_argument, tell
 from generator.week.opened import opened_set
 
 _NEEDED = ("JUPYTERHUB_SERVICE_PREFIX", "JUPYTERHUB_SERVICE_URL")
@@ -31,13 +31,7 @@ c.JupyterHub.default_url = "/services/clampbook/"
 
 
 @click.command()
-@click.argument(
-    "folders",
-    metavar="SET...",
-    nargs=-1,
-    required=True,
-    type=click.Path(path_type=Path),
-)
+@sets_argument
 @passphrase_option
 def hub(folders: tuple[Path, ...], passphrase: str | None) -> None:
     """Give sets to the users of a JupyterHub, as a service that the hub starts.

@@ -17,6 +17,7 @@ from generator.commands.console import (
     passphrase_option,
     print_json,
     progress,
+    sets_argument,
     tell,
     workers_option,
 )
@@ -53,13 +54,7 @@ def _home_page(_: click.Context, parameter: click.Parameter, text: str) -> str:
 
 
 @click.command()
-@click.argument(
-    "folders",
-    metavar="SET...",
-    nargs=-1,
-    required=True,
-    type=click.Path(path_type=Path),
-)
+@sets_argument
 @click.option(
     "--training",
     metavar="FOLDER",

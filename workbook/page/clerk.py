@@ -19,7 +19,7 @@ from workbook.measuring.set_up import from_fields
 from workbook.page.session import KernelSession
 from workbook.quantities import Ambiguous, Quantity, read_quantity
 from workbook.record.bench import is_code
-from workbook.record.entries import Entry, step_from
+from workbook.record.entries import OWN_FIELDS, Entry, step_from
 from workbook.record.payload import NumberAsked
 from workbook.record.plain import record_from
 from workbook.record.readings import Reading
@@ -132,7 +132,7 @@ class Clerk:
             return self._record_number(number, message)
         if action == "answer":
             return self._record_answer(number, message)
-        fields = _FIELDS.get(str(action))
+        fields = OWN_FIELDS.get(str(action))
         if fields is None:
             raise RefusedError(_("The page sent something that is not known here."))
         return self._record(number, message, {name: message[name] for name in fields})
@@ -258,14 +258,6 @@ class Clerk:
 
 # What an instrument displays is shorter.
 _SLIP_LENGTH = 80
-_FIELDS = {
-    "test": ("expected",),
-    "finding": ("outcome", "statement"),
-    "conclusion": ("cause", "correction"),
-    "hint": ("step",),
-    "note": ("text",),
-    "restart": (),
-}
 _AGAIN = later("{read}. Press the button again if that is right.")
 _DOUBTFUL = later(
     "{read}. No circuit here could ever carry that much: look at the number and its "

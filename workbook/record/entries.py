@@ -206,6 +206,12 @@ _NAMES = {
     for form in forms
 }
 _COMMON = frozenset(each.name for each in fields(Entry))
+OWN_FIELDS: Mapping[str, frozenset[str]] = {
+    kind: _NAMES[forms[0]] - _COMMON
+    for kind, forms in _FORMS.items()
+    if len(forms) == 1
+}
+"""What each kind of step holds besides what all do; an answer is one of several."""
 _OF_LINE = {form: names | {"prev"} for form, names in _NAMES.items()}
 
 
