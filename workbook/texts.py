@@ -30,9 +30,20 @@ def use(language: str) -> None:
     """Speak a language from now on; English where it is not one of `LANGUAGES`."""
     global _language, _catalogue
     _language = language if language in _MARKS else ENGLISH
+    _catalogue = catalogue_of(_language)
+
+
+def catalogue_of(language: str) -> gettext.NullTranslations:
+    """Return what a language says of each text, whatever language is spoken.
+
+    Examples
+    --------
+    >>> catalogue_of("de").gettext("expected")
+    'wie erwartet'
+    """
     # Names no language: then there is no catalogue, and the source is what is said.
-    names = [] if _language == ENGLISH else [_language]
-    _catalogue = gettext.translation(DOMAIN, LOCALE, names, fallback=not names)
+    names = [] if language == ENGLISH else [language]
+    return gettext.translation(DOMAIN, LOCALE, names, fallback=not names)
 
 
 @contextmanager

@@ -10,6 +10,7 @@ from generator.sets.class_set import ClassSet, read_class_set
 from generator.week.checked import last_check
 from generator.week.overview import SetState, state_of
 from lessons.loader import read_lesson
+from workbook.texts import catalogue_of
 
 
 def standing_of(folder: Path) -> dict[str, Any]:
@@ -30,7 +31,7 @@ def _told(class_set: ClassSet, state: SetState) -> dict[str, Any]:
     return {
         "mode": state.mode,
         "language": state.language,
-        "lessons": [_title(name) for name in state.lessons],
+        "lessons": [_title(name, state.language) for name in state.lessons],
         "lesson_ids": list(state.lessons),
         "exercises": state.exercises,
         "students": [{"id": s.id, "name": s.name} for s in class_set.request.students],
@@ -47,8 +48,9 @@ def _told(class_set: ClassSet, state: SetState) -> dict[str, Any]:
     }
 
 
-def _title(lesson: str) -> str:
+def _title(lesson: str, language: str) -> str:
+    """Name a lesson as its students do; other threads may speak other languages."""
     try:
-        return read_lesson(lesson).lesson.title
+        return catalogue_of(language).gettext(read_lesson(lesson).lesson.title)
     except CONTENT_ERRORS:
         return lesson

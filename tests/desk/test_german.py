@@ -9,9 +9,13 @@ import pytest
 from answer_keys.errors import RubricError
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
+from generator.desk.standing import standing_of
 from generator.desk.work.named import do
+from generator.drawing.request import Request, Student
 from generator.grading.processes import mark_in_processes
+from generator.sets.set_writing import write_class_set
 from tests.answer_keys.samples import TEST_IDS, Writer, sample_key, work_through
+from tests.drawn import SECRET
 from tests.week.test_german import english_in
 from workbook.texts import speaking
 
@@ -138,3 +142,17 @@ def test_lessons_are_offered_in_german():
     texts = [text for card in cards for text in (card["title"], *card["aims"])]
     assert len(cards) > 10
     assert english_in(" ".join(texts)) == []
+
+
+def test_german_set_stands_among_the_sets_with_german_lessons(tmp_path):
+    """Whatever the desk speaks at that moment: its pages are answered in threads."""
+    request = Request(
+        lessons=("mixed-diagnosis",),
+        students=(Student(id="s01", name="S"),),
+        exercises=1,
+        mode="practice",
+        language="de",
+    )
+    write_class_set(tmp_path / "Woche 1", request, secret=SECRET)
+    (title,) = standing_of(tmp_path / "Woche 1")["lessons"]
+    assert title.startswith("Die nächste Prüfung wählen")

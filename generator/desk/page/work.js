@@ -86,7 +86,10 @@ async function follow(job, place, watch) {
     await drop(`work/${job.id}`);
   });
   const shown = el("div", {});
-  if (place) fill(place, el("div.working", { "aria-busy": "true" }, shown, stop));
+  if (place) {
+    fill(place, el("div.working", { "aria-busy": "true" }, shown, stop));
+    place.scrollIntoView({ block: "nearest" });
+  }
   while (job.state === "waiting" || job.state === "working") {
     if (place) fill(shown, job.steps.length ? bars(job) : el("p", {}, _("Working …")));
     watch?.(job);
