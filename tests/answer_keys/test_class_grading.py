@@ -1,6 +1,8 @@
 import csv
 import io
 import json
+import os
+import unicodedata
 import zipfile
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -132,6 +134,39 @@ def test_class_is_graded_and_every_file_accounted_for(folders):
         "no hand-in",
     ]
     json.dumps(summary)
+
+
+ODD = {"nothing": "\\u0000", "half a sign": "\\ud800", "escape": "\\u001b[31m"}
+
+
+@pytest.mark.parametrize("odd", ODD.values(), ids=ODD)
+def test_signs_that_a_database_cannot_hold_cost_nobody_a_mark(folders, place, odd):
+    """In a header, an entry, a name of a file or of a field: the honest are graded."""
+    text = hand_in_of("s01", exercises=1).bytes().decode()
+    for number, (old, new) in enumerate(
+        [
+            ('"s01"', f'"s01{odd}"'),
+            ('"edition"', f'"{odd}":1,"edition"'),
+            ('"raw":"', f'"raw":"{odd}'),
+            ('"session":"', f'"session":"{odd}'),
+        ]
+    ):
+        assert old in text
+        (folders.handed_in / f"{number}.jsonl").write_text(text.replace(old, new, 1))
+    other = os.fsdecode(b"other \xff.jsonl")
+    (folders.handed_in / other).write_bytes(b"{}")
+    with zipfile.ZipFile(folders.handed_in / "class.zip", "w") as archive:
+        archive.writestr("QQ.jsonl", text)
+    bent = (folders.handed_in / "class.zip").read_bytes().replace(b"QQ", b"\x00\xff")
+    (folders.handed_in / "class.zip").write_bytes(bent)
+    put(folders, "s02.jsonl", hand_in_of("s02", exercises=1))
+    job = replace(folders, gradebook=place)
+    summary = grade_class(sample_key(), ROSTER, RUBRIC, job).summary
+    status = {one["name"]: one["status"] for one in summary["files"]}
+    assert (len(status), status["s02.jsonl"]) == (7, "graded")
+    # What is told of them can be printed anywhere.
+    told = json.dumps(summary, ensure_ascii=False)
+    assert [sign for sign in told if unicodedata.category(sign)[0] == "C"] == []
 
 
 @pytest.mark.parametrize("limit", [{"_BATCH": 2}, {"_BATCH_BYTES": 1}])
