@@ -11,7 +11,6 @@ import pytest
 from msgspec import msgpack
 
 from answer_keys.gradebook.gradebook import Gradebook
-from answer_keys.marking.marker import Marker
 from generator.classes.done import Access
 from generator.classes.jobs import Job
 from generator.classes.plan import read_plan
@@ -159,10 +158,7 @@ def marked_here(shipment):
             path = Path(name, os.fsdecode(file.name))
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(file.data)
-        marker = Marker(
-            key=shipment.key, rubric=shipment.rubric, students=shipment.students
-        )
-        return msgpack.encode(list(marker.marked_in(Path(name))))
+        return msgpack.encode(list(shipment.marker.marked_in(Path(name))))
 
 
 def examined(folder, name, clock):
