@@ -70,21 +70,18 @@ def each_fault():
 
 
 EACH_FAULT = each_fault()
-"""What every run looks at; the other families, before a release."""
+"""What every run looks at; the other families are looked at nightly."""
 OTHERS = tuple(radical for radical in RADICALS if radical not in EACH_FAULT)
 
 
-BEFORE_A_RELEASE = (pytest.mark.nightly, pytest.mark.release)
-
-
-def before_a_release(radical):
-    """A radical as a parameter: of the other ones, before a release alone."""
-    marks = BEFORE_A_RELEASE if radical in OTHERS else ()
+def others_nightly(radical):
+    """A radical as a parameter: of the other ones, nightly alone."""
+    marks = pytest.mark.nightly if radical in OTHERS else ()
     return pytest.param(radical, marks=marks, id=f"{radical.family}-{radical.fault}")
 
 
 def for_each_radical(test):
-    """Let a test hold for every radical, one run a family, most before a release.
+    """Let a test hold for every radical, one run a family, most of them nightly.
 
     A run for each of the hundred would take longer to report than to check.
     """
@@ -95,7 +92,7 @@ def for_each_radical(test):
         [
             *[pytest.param(one, EACH_FAULT, id=one) for one in families],
             *[
-                pytest.param(one, OTHERS, id=f"{one}-others", marks=BEFORE_A_RELEASE)
+                pytest.param(one, OTHERS, id=f"{one}-others", marks=pytest.mark.nightly)
                 for one in families
             ],
         ],
@@ -135,7 +132,7 @@ for_every_exercise = pytest.mark.parametrize(
     "radicals",
     [
         pytest.param(EACH_FAULT, id="each"),
-        pytest.param(OTHERS, id="others", marks=BEFORE_A_RELEASE),
+        pytest.param(OTHERS, id="others", marks=pytest.mark.nightly),
     ],
 )
 """Gives a test the radicals whose exercises it looks at."""

@@ -20,7 +20,7 @@ from answer_keys.marking.visits import (
 )
 from answer_keys.method import DEFAULT_METHOD, Step
 from answer_keys.mistakes import MISTAKES
-from generator.model.plan import State
+from generator.model.plan import SAME_MINUTES, State
 from workbook.record.progress import hint_cost
 from workbook.texts import _, language, ngettext
 
@@ -252,7 +252,9 @@ def _is_worst(chosen: _Choice) -> bool:
     # One that leaves more is soon found, and finding all costs takes long.
     own = after(at)
     # Of two the worst is only the other one, which says nothing of how to choose.
-    return len(helping) > 2 and all(after(test) <= own for test in helping)
+    return len(helping) > 2 and all(
+        after(test) <= own + SAME_MINUTES for test in helping
+    )
 
 
 def _misread(earlier: tuple[Visit, ...]) -> str:

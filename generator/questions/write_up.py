@@ -61,7 +61,7 @@ def write_up_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]
         [
             wrong(
                 names.fill(repair_text(repair)),
-                _("It mends another part."),
+                _beside(repair, fault.repair),
                 "repair_beside_cause",
             )
             for repair in repairs
@@ -76,6 +76,16 @@ def write_up_questions(exercise: Exercise, stream: Stream) -> Iterator[Question]
         lines=_lines(exercise),
         checklist=tuple(map(_, _CHECKLIST)),
     )
+
+
+def _beside(repair: str, right: str) -> str:
+    """Say why a correction is not the right one: of two faults it may mend one."""
+    mended, broken = set(repair.split("+")), set(right.split("+"))
+    if mended < broken:
+        return _("It mends only one of the two parts that are broken.")
+    if mended > broken:
+        return _("It mends a sound part, too.")
+    return _("It mends another part.")
 
 
 def _lines(exercise: Exercise) -> tuple[Line, ...]:

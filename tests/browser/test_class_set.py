@@ -17,7 +17,7 @@ from tests.drawn import OTHER_SECRET
 from tests.keys import content_of, plan_of
 
 # On the site a student's marks are full by day, too.
-pytestmark = [pytest.mark.nightly, pytest.mark.release]
+pytestmark = pytest.mark.nightly
 
 HASTY = "bruno"
 

@@ -11,7 +11,7 @@ from generator.week.opened import opened_set
 from tests.browser.hands import Keyboard, Mouse
 from tests.desk.running import running_desk
 
-pytestmark = [pytest.mark.nightly, pytest.mark.release]
+pytestmark = pytest.mark.nightly
 
 SET = "week 1"
 PATIENCE_MS = 600_000
@@ -26,7 +26,7 @@ def messy(students):
 @pytest.mark.usefixtures("built")
 @pytest.mark.parametrize(
     ("hand_of", "students"),
-    [(Mouse, 8), (Keyboard, 4)],
+    [pytest.param(Mouse, 8, marks=pytest.mark.release), (Keyboard, 4)],
 )
 def test_a_week_from_a_messy_list_to_the_next_set(hand_of, students, browser, tmp_path):
     """A class: drawn, checked, given out, collected, marked, changed, deleted."""

@@ -27,6 +27,7 @@ from generator.model.variant import Variant
 from generator.questions.asked import KIND_TITLES, questions_of
 from generator.questions.question import choice_of, mixed, wrong
 from generator.questions.reasons import GROUPS, TURN_OFF, reason_question
+from generator.questions.write_up import _beside
 from generator.workbooks.notebook import _exercise_cells
 from lessons.schema import ExerciseKind
 from tests.drawn import BOOK, IDENTITY, PLAIN, RADICALS, SECRET
@@ -362,6 +363,20 @@ def test_write_up_gives_readings_of_which_one_cause_is_left():
     lines = right["three_lines"]
     assert [line.label for line in lines.lines] == ["Complaint", "Cause", "Correction"]
     assert lines.checklist
+
+
+@pytest.mark.parametrize(
+    ("repair", "right", "said"),
+    [
+        ("replace_load", "replace_load+restore_enable", "only one of the two parts"),
+        ("replace_load+restore_enable", "replace_load", "a sound part, too"),
+        ("replace_load", "restore_enable", "another part"),
+        ("replace_load+replace_relay", "replace_load+restore_enable", "another part"),
+    ],
+)
+def test_wrong_correction_is_told_by_what_it_leaves(repair, right, said):
+    """Who mends one of two faults has mended no other part."""
+    assert said in _beside(repair, right)
 
 
 def test_complaint_is_told_where_it_is_written_up():

@@ -18,10 +18,10 @@ from tests.drawn import (
     BOOK,
     EACH_FAULT,
     RADICALS,
-    before_a_release,
     exercise,
     for_each_radical,
     for_every_exercise,
+    others_nightly,
     page,
 )
 
@@ -84,7 +84,7 @@ def test_every_cause_of_a_complaint_gets_its_conclusion(family):
         assert said.causes == same
 
 
-@pytest.mark.parametrize("radical", [before_a_release(one) for one in RADICALS])
+@pytest.mark.parametrize("radical", [others_nightly(one) for one in RADICALS])
 def test_texts_are_whole_sentences(radical):
     """No text has an unfilled name, a value that is none, or doubled marks."""
     texts = texts_in(page(radical, "practice"))

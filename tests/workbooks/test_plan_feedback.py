@@ -7,7 +7,7 @@ import pytest
 
 from answer_keys.marking.choice_marks import choices
 from answer_keys.marking.visits import work_of
-from tests.drawn import BEFORE_A_RELEASE, EACH_FAULT, key, page
+from tests.drawn import EACH_FAULT, key, page
 from tests.keys import answer_key_of, whole_of
 from workbook.judging.choice_feedback import judge_choice
 from workbook.judging.hints import hints
@@ -94,7 +94,7 @@ def marked(radical, done):
     [
         pytest.param(
             radical,
-            marks=() if radical in SOME else BEFORE_A_RELEASE,
+            marks=() if radical in SOME else pytest.mark.nightly,
             id=f"{radical.family}-{radical.fault}",
         )
         for radical in EACH_FAULT

@@ -16,6 +16,8 @@ export const STEPS = {
 // Not parted into thousands: what stands in a field is read as it is shown.
 const PLAIN = { maximumFractionDigits: 1, useGrouping: false };
 const number = (mark) => mark.toLocaleString(language(), PLAIN);
+// Whole: a field that is sent as it stands changes nothing.
+const typed = (mark) => mark.toLocaleString(language(), { ...PLAIN, maximumFractionDigits: 9 });
 const shownMark = (mark) => (mark === null ? "–" : number(mark));
 const of = (mark, outOf) => `${number(mark)} / ${number(outOf)}`;
 
@@ -29,7 +31,7 @@ function byStep(steps) {
 
 function changer(set, student, exercise, step, have, again) {
   const place = el("div", {});
-  const mark = el("input", { value: number(have), inputmode: "decimal", autocomplete: "off" });
+  const mark = el("input", { value: typed(have), inputmode: "decimal", autocomplete: "off" });
   const reason = el("input", { maxlength: "300", required: true });
   async function change(given) {
     const asked = { student, exercise, step, mark: given, reason: reason.value };
