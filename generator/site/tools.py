@@ -258,9 +258,11 @@ def fetch_package(package: tuple[str, str], files: Sequence[str], folder: Path) 
                 "from: 'npm config get registry'."
             )
         with tarfile.open(Path(work) / file) as packed:
-            packed.extractall(work, filter="data")
-        for each in files:
-            shutil.move(Path(work) / "package" / each, folder / each)
+            # These alone: older releases of Python 3.11 cannot unpack a whole archive
+            # safely.
+            for each in files:
+                with packed.extractfile(f"package/{each}") as one:  # type: ignore[union-attr]  # no folder
+                    (folder / each).write_bytes(one.read())
 
 
 def integrity_of(path: Path) -> str:
