@@ -80,7 +80,7 @@ LOADS = {
 HIGH = replace(HEATER, is_high_side=True)
 SHARED = replace(HEATER, is_fuse_shared=True)
 SWITCHED = replace(HEATER, upstream_ohm=0.004)
-FIVE = replace(HEATER, has_break_contact=True)
+FIVE = replace(HEATER, break_contact_ohm=0.005)
 WITH_DIODE = replace(HEATER, suppression_ohm=math.inf, has_diode=True)
 FED_AT_85 = replace(HEATER, is_fed_at_85=True)
 SHUTS_OFF = replace(HEATER, does_driver_shut_off=True)

@@ -65,13 +65,13 @@ def variants(draw):
     flags = (
         "is_fuse_shared",
         "is_high_side",
-        "has_break_contact",
         "does_driver_shut_off",
     )
     # A bus bar, the contacts of a main relay, an ignition switch.
     upstream_ohm = draw(st.sampled_from([0.0002, 0.004, 0.008]))
     built = {flag: draw(st.booleans()) for flag in flags}
-    return {**built, "upstream_ohm": upstream_ohm}
+    break_ohm = draw(st.sampled_from([math.inf, 0.005]))
+    return {**built, "break_contact_ohm": break_ohm, "upstream_ohm": upstream_ohm}
 
 
 @st.composite

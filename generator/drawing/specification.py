@@ -55,6 +55,8 @@ _COIL_DEGC: Mapping[CoilState, tuple[float, float]] = {
 _WORKSHOP: tuple[CoilState, ...] = ("workshop",)
 # A night outside lets other windings draw more, too; mats hardly change with it.
 _BEARS_COLD = ("heater", "pulsed heater")
+# Of a new relay, within what is drawn for the contact to 87.
+_BREAK_CONTACT_OHM = 0.005
 _LAMP_EXPONENT = 0.45
 _WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
 # A fuse drops about this much at its rating (common practice, no source).
@@ -302,7 +304,7 @@ def _nominal(
         load_ground_ohm=wires[2] + ground_point,
         is_fuse_shared=variant.fuses == "shared",
         is_high_side=variant.drive == "high side",
-        has_break_contact=variant.terminals == 5,
+        break_contact_ohm=_BREAK_CONTACT_OHM if variant.terminals == 5 else math.inf,
         does_driver_shut_off=variant.overload == "shuts off",
         has_mechanism=family.mechanism is not None,
     )

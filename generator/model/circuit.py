@@ -108,7 +108,7 @@ class RelayCircuit:
     load_to_power_ohm: float = np.inf
     is_fuse_shared: bool = False
     is_high_side: bool = False
-    has_break_contact: bool = False
+    break_contact_ohm: float = np.inf
     is_fed_at_85: bool = False
     does_driver_shut_off: bool = False
     is_enabled: bool = True
@@ -131,6 +131,11 @@ class RelayCircuit:
     def sheet_coil_ohm(self) -> float:
         """Resistance of the coil at the temperature of its sheet [Ω]."""
         return self.coil_ohm / copper_factor(self.coil_degc)
+
+    @property
+    def has_break_contact(self) -> bool:
+        """Whether the relay has a terminal 87a, joined to 30 while it is at rest."""
+        return self.break_contact_ohm < np.inf
 
     @property
     def is_low_side(self) -> bool:

@@ -158,14 +158,13 @@ def _with_pins(circuit: RelayCircuit, setup: Setup, row: Ohms, rest: Ohms) -> Oh
     """Add what stands by itself once it is taken out."""
     is_out = setup.relay_out or setup.jumper
     # Welded contacts stay closed in the hand, too, and hold the blade off 87a.
-    rests = circuit.has_break_contact and not circuit.is_welded
-    closed = circuit.contacts_ohm
+    closed, rests = circuit.contacts_ohm, is_out and not circuit.is_welded
     own = {
         **row,
         "pin_coil": rest["coil"] if is_out else math.inf,
         "pin_suppression": rest["suppression"] if is_out else math.inf,
         "pin_contacts": closed if is_out and circuit.is_welded else math.inf,
-        "pin_break_contact": closed if is_out and rests else math.inf,
+        "pin_break_contact": circuit.break_contact_ohm if rests else math.inf,
         "cavity_ground": rest["load_ground"] if setup.load_unplugged else math.inf,
     }
     return {name: own[name] for name in BRANCHES}

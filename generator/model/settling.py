@@ -66,7 +66,6 @@ _PLAIN = {AT[name]: ROWS[f"{name}_ohm"] for name in AT if f"{name}_ohm" in ROWS}
 OPERATING = (
     "supply_v",
     "pull_in_a",
-    "contacts_ohm",
     "driver_limit_a",
     "rated_v",
     "load_rated_a",
@@ -80,7 +79,6 @@ OPERATING = (
     "is_welded",
     "is_high_side",
     "does_driver_shut_off",
-    "has_break_contact",
 )
 """Values that decide at which point a circuit works, beside its resistances."""
 # Cases solved at once: the arrays of more do not stay in a processor's cache.
@@ -369,7 +367,7 @@ class _Flags:
 
 
 def resistances(columns: Columns, setups: Sequence[Setup]) -> Floats:
-    """Resistance of every branch in some setups, the contacts as if closed [Ω].
+    """Resistance of every branch in some setups, both contacts as if closed [Ω].
 
     Returns
     -------
@@ -408,6 +406,7 @@ def _resistances(values: Floats, setup: _Flags) -> Floats:
         # The holder stays, whether a fuse or a lead is in it.
         "load_fuse": load_fuse + value["fuse_holder_ohm"],
         "contacts": np.where(is_in, value["contacts_ohm"], _INF),
+        "break_contact": np.where(is_in, value["break_contact_ohm"], _INF),
         "jumper": np.where(setup["jumper"], _JUMPER_OHM, _INF),
     }
     for name, watts in _LAMP_W.items():
@@ -453,11 +452,10 @@ def _find_states(cases: _Cases) -> Floats:
     # Each case begins with the load off, so that pull-in alone decides: what holds at a
     # lower current, drop-out, was never reached before. The load that starts then lets
     # the supply sag, but far less than from pull-in down to drop-out.
-    contacts, is_welded = cases.of_name("contacts_ohm"), cases.of_name("is_welded") > 0
-    pull_in = cases.of_name("pull_in_a")
-    is_out = np.isinf(cases.at("contacts"))
-    made = np.where(is_out, _INF, contacts)
+    pull_in, is_welded = cases.of_name("pull_in_a"), cases.of_name("is_welded") > 0
+    made, rest = cases.at("contacts").copy(), cases.at("break_contact").copy()
     cases.at("contacts")[:] = np.where(is_welded, made, _INF)
+    cases.at("break_contact")[:] = _INF
     idle = cases.solved()
     coil_a = idle.current(AT["coil"])
     # Drivers carry the coil's current alone: they find their state before contacts do.
@@ -466,9 +464,8 @@ def _find_states(cases: _Cases) -> Floats:
         coil_a[limited] = cases.solved(limited).current(AT["coil"])
     pulls = is_welded | (coil_a >= pull_in)
     cases.at("contacts")[:] = np.where(pulls, made, _INF)
-    # With the relay out of its socket nothing rests on 87a either.
-    rests = ~pulls & ~is_out & (cases.of_name("has_break_contact") > 0)
-    cases.at("break_contact")[:] = np.where(rests, contacts, _INF)
+    # A contact of its own: what is burnt at that to 87 is not at this one.
+    cases.at("break_contact")[:] = np.where(pulls, _INF, rest)
     _work_loads(cases)
     return np.asarray(coil_a / pull_in)
 

@@ -37,7 +37,7 @@ LOAD_TOLERANCES = {
 CASES = LOADS | {
     "fan, shared fuse": replace(FAN, is_fuse_shared=True),
     "heater, high side": replace(HEATER, is_high_side=True, upstream_ohm=0.008),
-    "valve, five terminals": replace(VALVE, has_break_contact=True),
+    "valve, five terminals": replace(VALVE, break_contact_ohm=0.005),
     "pump on the battery alone": replace(PUMP, supply_v=12.5, supply_ohm=0.025),
 }
 

@@ -249,7 +249,7 @@ def test_meter_loads_a_floating_wire_with_ten_megohms():
 def test_every_probe_reads_the_difference_of_its_nodes(probe):
     """Where nothing floats, the meter's reading is plus less minus."""
     command = "off" if probe == "87a" else "output test"
-    five = replace(HEATER, has_break_contact=True)
+    five = replace(HEATER, break_contact_ohm=0.005)
     state = settled(five, Setup(command=command, probe=probe))
     node = dict(zip(TOPOLOGY.nodes, state.voltage_v[0, 0, 0], strict=True))
     plus, minus = PROBES[probe]

@@ -524,3 +524,9 @@ def test_fuse_is_too_large_by_the_sheet_and_not_by_the_load(rating_a):
     assert shown(stated)["look_load_fuse"] == "intact"
     words = shown(stated, "load_ground_resistance_and_load_fuse_too_large")
     assert words["look_load_fuse"] == "too large"
+
+
+@pytest.mark.parametrize("fault", ["contacts_open", "contacts_resistance"])
+def test_break_contact_says_nothing_of_the_contact_to_87(fault):
+    """A contact of its own (87a of DIN 72552): burnt at 87, it has its supply at rest."""
+    assert shown(FIVE, fault)["voltage_87a_off"] == "supply voltage"

@@ -132,7 +132,7 @@ def test_low_side_feeds_86_always_and_pulls_85_down_on_command(circuit):
 
 
 @few
-@given(relay_circuits(has_break_contact=True))
+@given(relay_circuits(break_contact_ohm=0.005))
 def test_break_contact_has_supply_at_rest_and_none_when_pulled_in(circuit):
     """Terminal 87a is joined with 30 until the coil pulls."""
     rests, pulled = at_probes(circuit, ("off", "87a"), (ON, "87a"))
@@ -141,7 +141,7 @@ def test_break_contact_has_supply_at_rest_and_none_when_pulled_in(circuit):
 
 
 @few
-@given(relay_circuits(has_break_contact=True), setups())
+@given(relay_circuits(break_contact_ohm=0.005), setups())
 def test_relay_never_touches_both_contacts(circuit, setup):
     """87 and 87a are never joined with 30 at once."""
     state = settled(circuit, setup)

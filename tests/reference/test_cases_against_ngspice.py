@@ -113,10 +113,7 @@ class Case:
     network: Network
 
 
-FLAGS = (
-    *("is_fuse_shared", "is_high_side"),
-    *("has_break_contact", "does_driver_shut_off"),
-)
+FLAGS = ("is_fuse_shared", "is_high_side", "does_driver_shut_off")
 RELAYS = (
     {"suppression_ohm": 680.0, "has_diode": False, "is_fed_at_85": False},
     {"suppression_ohm": 680.0, "has_diode": False, "is_fed_at_85": True},
@@ -124,8 +121,14 @@ RELAYS = (
 )
 """A resistor beside the coil fed at either terminal; a diode fed the right way."""
 BUILDS = [
-    {**dict(zip(FLAGS, set_to, strict=True)), **relay, "upstream_ohm": upstream_ohm}
+    {
+        **dict(zip(FLAGS, set_to, strict=True)),
+        **relay,
+        "break_contact_ohm": break_contact_ohm,
+        "upstream_ohm": upstream_ohm,
+    }
     for set_to in product((False, True), repeat=len(FLAGS))
+    for break_contact_ohm in (math.inf, 0.005)
     for relay in RELAYS
     for upstream_ohm in (0.0002, 0.004, 0.008)
 ]

@@ -125,18 +125,19 @@ class Circuits:
         is_welded = value["is_welded"] > 0
         # The coil decides with the contacts still open, as they are before they close.
         ohm[at["contacts"]] = made if is_welded else None
+        rest, ohm[at["break_contact"]] = ohm[at["break_contact"]], None
         idle = self.topology.solve(ohm, emf)
         if self._limits(ohm, emf, value, idle):
             idle = self.topology.solve(ohm, emf)
         coil_frac = idle.current_a[at["coil"]] / value["pull_in_a"]
         pulls = is_welded or coil_frac >= 1
         ohm[at["contacts"]] = made if pulls else None
-        if made is not None and not pulls and value["has_break_contact"]:
-            ohm[at["break_contact"]] = made
+        ohm[at["break_contact"]] = None if pulls else rest
         pull, slope = self._work(ohm, emf, value)
         solved = self.topology.solve(ohm, emf)
         self._linearise(ohm, emf, solved)
-        can_move = made is not None and not is_welded
+        is_in = made is not None or rest is not None
+        can_move = is_in and not is_welded
         return Settled(
             ohm=ohm,
             emf_v=emf,
