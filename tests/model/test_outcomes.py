@@ -528,5 +528,5 @@ def test_fuse_is_too_large_by_the_sheet_and_not_by_the_load(rating_a):
 
 @pytest.mark.parametrize("fault", ["contacts_open", "contacts_resistance"])
 def test_break_contact_says_nothing_of_the_contact_to_87(fault):
-    """A contact of its own (87a of DIN 72552): burnt at 87, it has its supply at rest."""
+    """87a (DIN 72552) is a contact of its own: burnt at 87, it is fed at rest."""
     assert shown(FIVE, fault)["voltage_87a_off"] == "supply voltage"
