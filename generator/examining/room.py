@@ -246,10 +246,10 @@ class Room:
     def _seen(self, seat: Seat, sent: _Sent, now: datetime) -> None:
         # Whoever makes up windows shall fill neither the protocol nor the memory with
         # them; whose work it is goes on all the same.
-        is_new = sent.window not in seat.windows
-        if is_new and len(seat.windows) < MAX_WINDOWS:
-            self.note("window", seat.student, text=sent.window)
-        if not is_new or len(seat.windows) < MAX_WINDOWS:
+        is_known = sent.window in seat.windows
+        if is_known or len(seat.windows) < MAX_WINDOWS:
+            if not is_known:
+                self.note("window", seat.student, text=sent.window)
             seat.windows[sent.window] = now
         if sent.exercise and sent.exercise != seat.exercise:
             seat.exercise, seat.exercise_since = sent.exercise, now
