@@ -12,7 +12,7 @@ import time
 from contextlib import contextmanager
 
 from tests.browser.others import HERE, refusing
-from tests.browser.server import free_port
+from tests.ports import free_port
 
 START_S = 60.0
 READY_MS = 180_000  # Python starts in the browser; on a busy machine that takes long

@@ -4,7 +4,6 @@ import json
 import os
 import secrets
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -12,13 +11,19 @@ import urllib.request
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from generator.serving.jupyter import SETTINGS
 from generator.site.shared import EXTENSIONS
+from tests.ports import free_port
 
 PROJECT = Path(__file__).parents[2]
 START_S = 60.0
 WATCHED = Path(__file__).parent / "watched"
+# Kernels listen on sockets of the file system: another program may take a TCP port
+# between its choice and the kernel's start, and where it is that of the outputs,
+# Jupyter waits for them for ever.
+OWN_SETTINGS = Path(__file__).parent / "settings"
 ASKED = "others-asked.txt"
 
 
@@ -87,7 +92,7 @@ def jupyter_server(folder, state, settings=SETTINGS):
     port, token = free_port(), secrets.token_hex(8)
     url = f"http://127.0.0.1:{port}"
     server = Server(url=url, token=token, folder=folder, state=state)
-    own = {"JUPYTER_CONFIG_PATH": str(settings)}
+    own = {"JUPYTER_CONFIG_PATH": f"{settings}{os.pathsep}{OWN_SETTINGS}"}
     with running(server, _command(port, token, folder, state), own):
         yield server
 
@@ -95,7 +100,7 @@ def jupyter_server(folder, state, settings=SETTINGS):
 @contextmanager
 def running(server, command, own=None):
     """Run what serves, wait until it is up, and end it."""
-    with (server.state / "server.log").open("wb") as log:
+    with _runtime(server.state), (server.state / "server.log").open("wb") as log:
         process = subprocess.Popen(
             command,
             env=_environment(server.state) | (own or {}),
@@ -109,6 +114,15 @@ def running(server, command, own=None):
             yield
         finally:
             _stop(process)
+
+
+@contextmanager
+def _runtime(state):
+    """A folder for sockets, whose names may have a hundred characters at most."""
+    with TemporaryDirectory(prefix="cb-") as short:
+        (state / "runtime").symlink_to(short)
+        yield
+        (state / "runtime").unlink()
 
 
 def _stop(process):
@@ -128,12 +142,6 @@ def _command_line(process):
         return (process / "cmdline").read_text()
     except OSError:
         return ""
-
-
-def free_port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
 
 
 def _command(port, token, folder, state):
@@ -159,7 +167,8 @@ def _environment(state):
     own = {
         "JUPYTER_CONFIG_DIR": state / "config",
         "JUPYTER_DATA_DIR": state / "data",
-        "JUPYTER_RUNTIME_DIR": state / "runtime",
+        "JUPYTER_RUNTIME_DIR": (state / "runtime").resolve(),
+        "JUPYTER_CONFIG_PATH": OWN_SETTINGS,
         "IPYTHONDIR": state / "ipython",
         "JUPYTERLAB_WORKSPACES_DIR": state / "workspaces",
         "JUPYTERLAB_SETTINGS_DIR": state / "user-settings",

@@ -21,9 +21,10 @@ from tests.browser.conftest import ADA as STUDENT
 from tests.browser.conftest import FLAGS, PATIENCE_MS, chromium, served
 from tests.browser.firefox import firefox, program
 from tests.browser.others import HERE, refusing
-from tests.browser.server import Server, free_port, jupyter_server, running
+from tests.browser.server import Server, jupyter_server, running
 from tests.browser.site import open_by_link
 from tests.drawn import SECRET
+from tests.ports import free_port
 from tests.workbook.sample import write_workbook
 
 ADA, BRUNO = "ada-hollen", "bruno-karst"

@@ -1,7 +1,6 @@
 """A real dask cluster of this machine: a scheduler and workers, each a process."""
 
 import os
-import socket
 import subprocess
 import sys
 from contextlib import contextmanager, suppress
@@ -10,6 +9,7 @@ from pathlib import Path
 from threading import Event
 
 from generator.classes.keys import Pair, write_keys
+from tests.ports import free_port
 
 ROOT = Path(__file__).parents[2]
 PROGRAM = "from generator.cli import main\nif __name__ == '__main__':\n    main()\n"
@@ -24,13 +24,6 @@ def until(holds, patience_s=PATIENCE_S):
             return found
         Event().wait(_TICK_S)
     raise AssertionError("it never came to hold")
-
-
-def free_port():
-    """A port that nobody listens on."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
 
 
 @dataclass

@@ -18,7 +18,7 @@ from generator.serving.web import Place, new_server
 from tests.absent import stop
 from tests.examining.conftest import drawn_examination, hall  # noqa: F401 - fixtures
 from tests.examining.desk_work import choice_of, predictions
-from tests.serving.test_many_students import free_port
+from tests.ports import free_port
 
 HOST = "127.0.0.1"
 RECIPE = Path(web.__file__).parent / "behind-nginx.conf"

@@ -11,7 +11,6 @@ import urllib.error
 import urllib.parse
 import urllib.request
 from contextlib import contextmanager
-from socket import socket
 
 import pytest
 
@@ -19,8 +18,9 @@ from generator.sets import set_writing
 from tests.absent import stop
 from tests.cli.command import run
 from tests.drawn import SECRET
+from tests.ports import free_port
 
-STARTS_WITHIN_S = 180.0
+STARTS_WITHIN_S = 180
 SERVICE = "/services/clampbook/"
 FILE = '; filename="hand-in.jsonl"'
 LOGIN = "/hub/login?next=%2Fservices%2Fclampbook%2F"
@@ -37,21 +37,10 @@ c.JupyterHub.db_url = "sqlite://"
 """
 
 
-def free_ports(count):
-    """Ports that nobody listens on now."""
-    sockets = [socket() for _ in range(count)]
-    for one in sockets:
-        one.bind(("127.0.0.1", 0))
-    ports = [one.getsockname()[1] for one in sockets]
-    for one in sockets:
-        one.close()
-    return ports
-
-
 @contextmanager
 def hub_of(folder, tmp_path):
     """Run a hub with the lines that our command tells for its settings."""
-    ports = free_ports(4)
+    ports = [free_port() for _ in range(4)]
     told = run("hub", folder, code=2).stdout.replace("10460", str(ports[3]))
     ours = f'["{sys.executable}", "-c", "from generator.cli import main; main()", '
     told = told.replace("['clampbook', ", ours)

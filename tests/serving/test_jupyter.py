@@ -13,8 +13,9 @@ import pytest
 
 from generator.drawing.request import Request, Student
 from generator.sets.set_writing import write_class_set
-from tests.browser.server import Server, free_port, running
+from tests.browser.server import Server, running
 from tests.drawn import SECRET
+from tests.ports import free_port
 
 COMMAND = "from generator.cli import main; main()"
 # What an instructor may have in the environment and in Jupyter's own settings.

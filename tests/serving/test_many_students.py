@@ -5,7 +5,6 @@ import json
 import os
 import random
 import signal
-import socket
 import ssl
 import subprocess
 import sys
@@ -27,6 +26,7 @@ from generator.week.marking import grade
 from generator.week.opened import opened_set
 from tests.drawn import SECRET
 from tests.examining.desk_work import Page, whole_work
+from tests.ports import free_port
 from workbook.record.journal import Owner, hand_in_bytes
 
 HOST = "127.0.0.1"
@@ -51,13 +51,6 @@ with new_server(site, place, services) as server:
     print("ready", flush=True)
     server.serve_forever()
 """
-
-
-def free_port():
-    """A port that nobody has."""
-    with socket.socket() as plug:
-        plug.bind((HOST, 0))
-        return plug.getsockname()[1]
 
 
 class Machine:
