@@ -113,7 +113,7 @@ def _recorded(
     is_warmed = "coil_ohm" in alone
     return DiagnosticTest(
         id=f"recorded_{id_}",
-        title=f"Load current at its fuse, minimum recorded while {what}",
+        title=f"Recorded minimum current at {{load_fuse}}: {what}",
         how=f"{_AT_LOAD}, {_DRIVEN} The meter behind the clamp keeps its lowest "
         f"reading. {how}",
         before=f"{_ZEROED} {_COMMANDED} {_BEGINS}",
@@ -274,14 +274,14 @@ _CATALOGUE = (
     ),
     _recorded(
         "fuses_to_relay",
-        "the harness from fuse box to {relay} is moved",
+        "harness from fuse box to {relay} moved",
         "Only the harness between the fuse box and {relay} is moved, plug by plug.",
         ("control_feed_ohm", "load_feed_ohm"),
         _SOCKET,
     ),
     _recorded(
         "relay_to_load",
-        "the harness from {relay} to the {load} is moved",
+        "harness from {relay} to the {load} moved",
         "Only the harness between {relay} and the {load} is moved, "
         "{load_connector} last.",
         ("load_wire_ohm", "load_connector_ohm"),
@@ -289,14 +289,14 @@ _CATALOGUE = (
     ),
     _recorded(
         "ground",
-        "the ground wire of the {load} is moved",
+        "ground wire of the {load} moved",
         "Only the ground wire of the {load} is moved, up to its ground point.",
         ("load_ground_ohm",),
         _GROUND,
     ),
     _recorded(
         "relay_warmed",
-        "{relay} is warmed",
+        "{relay} warmed",
         "Only {relay} is warmed, and left to cool; nothing is moved.",
         ("coil_ohm", "contacts_ohm"),
         _SOCKET,
