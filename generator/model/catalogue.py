@@ -56,8 +56,8 @@ _HAND = (
 _DRIVEN_LOAD = (OVERRIDES, SECURE, _MOVES)
 _TIED = (
     "Tie up the harness before it is moved: no wire may get at what turns or is hot. "
-    "Hands stay off whatever turns; where one would come near it, move the wires with a "
-    "rod that does not conduct."
+    "Hands stay off whatever turns; where one would come near it, move the wires with "
+    "a rod that does not conduct."
 )
 _HOT_AIR = (
     "Warm a relay with hot air from a hand's width away, never with a flame and no "
