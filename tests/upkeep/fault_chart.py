@@ -85,7 +85,8 @@ _TITLES = {
     "does nothing": "does nothing",
     "works weakly": "works weakly",
     "never stops": "never stops",
-    "comes and goes": "comes and goes (electrical tests with the harness wiggled)",
+    "comes and goes": "comes and goes (recordings with what they name moved or warmed, "
+    "other electrical tests with the harness wiggled and warm)",
     "runs hot": "works, and wires or the fuse run hot",
     "upsets the module": "works, but its switching upsets the control module",
     "none": "works as it should",
