@@ -26,13 +26,18 @@ class SheetRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoilRecord:
-    """What of a coil only a transient shows; without a diode its two are None."""
+    """What of a coil only a transient shows; without a diode its two are None.
+
+    A reversed diode conducts while the coil is fed, beside it as the network has it,
+    and blocks when the driver opens.
+    """
 
     inductance_h: float
     loss_ohm: float
     stray_f: float
     diode_v: float | None
     diode_ohm: float | None
+    is_diode_reversed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -63,6 +63,12 @@ def coil_circuit_of(
     # Seen from the driver, a high-side circuit is the low-side one mirrored: what lies
     # between the driver and the coil is its feed.
     far, near = (_RETURN, _FEED) if driver == "high_driver" else (_FEED, _RETURN)
+    resistor_ohm, share = ohms.get("suppression", math.inf), 1.0
+    if coil.is_diode_reversed:
+        # It blocks as soon as the driver opens. The coil alone, behind ohms that leave
+        # it as little current as it has beside the diode.
+        resistor_ohm = math.inf
+        share = abs(before.current_a[driver]) / before.current_a["coil"]
     return CoilCircuit(
         supply_v=before.voltage_v["supply"],
         winding=Winding(
@@ -71,9 +77,9 @@ def coil_circuit_of(
             loss_ohm=coil.loss_ohm,
             stray_f=coil.stray_f,
         ),
-        suppression=_suppression(ohms.get("suppression", math.inf), coil),
-        feed_ohm=sum(ohms.get(name, 0.0) for name in far),
-        return_ohm=sum(ohms.get(name, 0.0) for name in near),
+        suppression=_suppression(resistor_ohm, coil),
+        feed_ohm=share * sum(ohms.get(name, 0.0) for name in far),
+        return_ohm=share * sum(ohms.get(name, 0.0) for name in near),
         clamp_v=clamp_v,
     )
 

@@ -51,10 +51,14 @@ NO_CURRENT_A = 1e-3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coil:
-    """A relay coil with its suppression, as a transient needs them."""
+    """A relay coil with its suppression, as a transient needs them.
+
+    A reversed diode suppresses nothing: it blocks when the driver opens.
+    """
 
     winding: Winding
     suppression: Suppression
+    is_diode_reversed: bool
 
 
 def coil_of(circuit: RelayCircuit) -> Coil:
@@ -76,6 +80,7 @@ def coil_of(circuit: RelayCircuit) -> Coil:
             diode_ohm=_DIODE_OHM if circuit.has_diode else np.inf,
             diode_v=_DIODE_V,
         ),
+        is_diode_reversed=circuit.is_diode_reversed,
     )
 
 

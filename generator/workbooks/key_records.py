@@ -199,6 +199,7 @@ def _coil(coil: Coil) -> CoilRecord:
         stray_f=winding.stray_f,
         diode_v=coil.suppression.diode_v if has_diode else None,
         diode_ohm=diode_ohm if has_diode else None,
+        is_diode_reversed=coil.is_diode_reversed,
     )
 
 

@@ -9,11 +9,12 @@ from msgspec import ValidationError
 from generator.checking.exercise_check import least_minutes, problems_of_exercise
 from generator.drawing.exercise import new_exercise
 from generator.drawing.radical import Radical
+from generator.model.faults import FAULTS
 from generator.model.reasoning import FaultChance, Reasoning, Site
 from generator.model.variant import Variant
 from generator.workbooks.key_records import key_record
 from lessons.loader import read_lesson
-from tests.drawn import EACH_FAULT, RADICALS, exercise, key
+from tests.drawn import EACH_FAULT, IDENTITY, RADICALS, SECRET, exercise, key
 from tests.keys import whole_of
 
 FAN = next(
@@ -42,6 +43,26 @@ test_of.__test__ = False
 def test_sound_exercise_has_no_problem(radical):
     """The proof and the readings of exercises of many kinds hold when done again."""
     assert problems_of_exercise(whole_of(key(radical)), exercise(radical)) == []
+
+
+# Where a fault is drawn that the plainest circuit of a cooler fan cannot have.
+_ELSEWHERE = {
+    "air_gap_excessive": ("high-load-current", "winch-clutch", Variant()),
+    "suppression_open": ("previous-repair", "fuel-heater", Variant()),
+    "load_too_strong_fuse_too_large": ("previous-repair", "tiller-lights", Variant()),
+    "diode_reversed": ("previous-repair", "cooler-fan", Variant(coil_supply="85")),
+}
+
+
+@pytest.mark.parametrize("fault", sorted({*FAULTS} - {r.fault for r in EACH_FAULT}))
+def test_sound_exercise_of_a_rarer_fault_has_no_problem(fault):
+    """Two faults at once, and what needs a part that few vehicles have."""
+    plain = ("previous-repair", "cooler-fan", Variant())
+    lesson, family, variant = _ELSEWHERE.get(fault, plain)
+    radical = Radical(lesson=lesson, family=family, fault=fault, variant=variant)
+    drawn = new_exercise(read_lesson(lesson), radical, SECRET.value, (fault,))
+    record = key_record(drawn, 1, IDENTITY | {"lesson": lesson})
+    assert problems_of_exercise(record, drawn) == []
 
 
 def change_minutes(record):

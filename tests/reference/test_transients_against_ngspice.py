@@ -188,6 +188,7 @@ VARIANTS = {
     "resistor": HEATER,
     "diode": WITH_DIODE,
     "diode open": broken(WITH_DIODE, "suppression_open"),
+    "diode reversed": broken(HEATER, "diode_reversed"),
     "no suppression": broken(HEATER, "suppression_missing"),
     "stronger relay": broken(HEATER, "stronger_relay"),
     "module ground lifted": broken(HEATER, "module_ground_resistance"),
@@ -211,6 +212,7 @@ def test_scope_reading_agrees_with_ngspice(circuit, tmp_path):
         loss_ohm=coil.winding.loss_ohm,
         diode_v=0.7,
         diode_ohm=coil.suppression.diode_ohm if circuit.has_diode else None,
+        is_diode_reversed=circuit.is_diode_reversed,
     )
     deck = tmp_path / "deck.cir"
     deck.write_text(turn_off_netlist_text(coil_circuit_of(network, shown)))
