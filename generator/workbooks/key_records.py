@@ -7,13 +7,11 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from answer_keys.decoding import copied_as
 from answer_keys.keys.key_record import CauseOption, CorrectionOption, PlantedFault
 from answer_keys.keys.set_ups import statement_key
 from answer_keys.keys.whole_record import (
     CoilRecord,
     Measured,
-    SheetRow,
     SoundCircuit,
     WholeRecord,
     WholeTest,
@@ -76,7 +74,7 @@ def key_record(
         circuit=_sound_circuit(exercise),
         fault=PlantedFault(id=exercise.fault.id, repair=exercise.fault.repair),
         difficulty=_difficulty(exercise),
-        specification=tuple(copied_as(SheetRow, row) for row in specification.sheet),
+        specification=specification.sheet,
         sections=sections_in(exercise),
         tests=tuple(
             _test(exercise, place, own) for place, own in enumerate(statements)
