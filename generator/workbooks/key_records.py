@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 from answer_keys.keys.key_record import CauseOption, CorrectionOption, PlantedFault
@@ -21,7 +21,7 @@ from generator.drawing.difficulty import difficulty_of, features_of, observed_pe
 from generator.drawing.exercise import Exercise
 from generator.drawing.vehicle import Reading
 from generator.model.measure import UNITS, DiagnosticTest
-from generator.model.network import Branch, Network
+from generator.model.network import Network
 from generator.model.repairs import repair_text
 from generator.model.topology import PROBES
 from generator.model.turn_off import Coil, coil_of
@@ -128,12 +128,10 @@ def _terminal(node: str, coil_supply: str) -> str:
 def _named(network: Network, coil_supply: str) -> Network:
     """The network with the coil's terminals as this circuit has them."""
     branches = (
-        Branch(
-            branch.name,
-            _terminal(branch.node_from, coil_supply),
-            _terminal(branch.node_to, coil_supply),
-            branch.resistance_ohm,
-            branch.emf_v,
+        replace(
+            branch,
+            node_from=_terminal(branch.node_from, coil_supply),
+            node_to=_terminal(branch.node_to, coil_supply),
         )
         for branch in network.branches
     )
