@@ -6,8 +6,10 @@ an account on the same machine.
 
 from __future__ import annotations
 
+import io
 import os
-from collections.abc import Iterator
+import zipfile
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -17,6 +19,19 @@ PRIVATE = 0o600
 
 _PRIVATE_FOLDER = 0o700
 _USUAL = 0o666  # less what the umask takes
+
+
+_FIRST_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that a zip archive can hold
+
+
+def zipped(files: Mapping[str, str]) -> bytes:
+    """Pack texts by their names: the same give the same bytes, whenever it is done."""
+    data = io.BytesIO()
+    with zipfile.ZipFile(data, "w") as archive:
+        for name, text in files.items():
+            info = zipfile.ZipInfo(name, _FIRST_TIME)
+            archive.writestr(info, text, zipfile.ZIP_DEFLATED)
+    return data.getvalue()
 
 
 @contextmanager

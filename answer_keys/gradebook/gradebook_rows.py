@@ -221,15 +221,12 @@ def grading_row(work: MarkedWork, source: Source, at: datetime) -> dict[str, Any
 
 def grading_of(row: sa.Row[Any]) -> Grading:
     """Read one grading."""
-    return Grading(
-        set_id=row.set_id,
-        student=row.student,
-        hand_in_sha256=row.hand_in,
-        rubric_sha256=row.rubric_sha256,
-        software=row.software,
-        graded_at=moment_of(row.graded_at),
-        exercises=marks_in(row.marks),
-    )
+    own = {
+        "hand_in_sha256": row.hand_in,
+        "graded_at": moment_of(row.graded_at),
+        "exercises": marks_in(row.marks),
+    }
+    return msgspec.convert(_values(row) | own, Grading)
 
 
 def work_of(row: sa.Row[Any]) -> MarkedWork:

@@ -42,14 +42,15 @@ def read_overrides(path: Path, key: AnswerKey, rubric: Rubric) -> tuple[Override
     try:
         table = csv_table(path.read_bytes())
     except CsvError as error:
-        raise OverridesError([_problem(path, error.line, str(error))]) from error
+        problem = Problem(path=path, line=error.line, message=str(error))
+        raise OverridesError([problem]) from error
     if tuple(map(str.lower, table.columns)) != COLUMNS:
         message = _("write the columns {columns}, in this order.").format(
             columns=table.separator.join(COLUMNS)
         )
-        raise OverridesError([_problem(path, 1, message)])
+        raise OverridesError([Problem(path=path, line=1, message=message)])
     problems = [
-        _problem(path, row.line, fault)
+        Problem(path=path, line=row.line, message=fault)
         for row in table.rows
         for fault in _faults_of(row.cells, key, rubric)
     ]
@@ -66,14 +67,11 @@ def override_from(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Overr
     OverridesError
         With every fault.
     """
-    faults = list(_faults_of(cells, key, rubric))
-    if faults:
-        raise OverridesError([_problem(Path("mark"), None, fault) for fault in faults])
+    faults = _faults_of(cells, key, rubric)
+    problems = [Problem(path=Path("mark"), line=None, message=each) for each in faults]
+    if problems:
+        raise OverridesError(problems)
     return _override(cells, key, rubric)
-
-
-def _problem(path: Path, line: int | None, message: str) -> Problem:
-    return Problem(path=path, line=line, message=message)
 
 
 def _override(cells: Sequence[str], key: AnswerKey, rubric: Rubric) -> Override:

@@ -20,10 +20,15 @@ from answer_keys.hand_ins.hand_in_lines import (
     header_from,
     object_from_line,
 )
-from answer_keys.hand_ins.limits import MAX_HAND_IN_BYTES, MAX_LINE_BYTES, MAX_LINES
+from answer_keys.hand_ins.limits import (
+    MAX_HAND_IN_BYTES,
+    MAX_LINE_BYTES,
+    MAX_LINES,
+    refuse_above,
+)
 from answer_keys.visible_text import visible
 from workbook.record.entries import Entry, in_order
-from workbook.texts import _, grouped
+from workbook.texts import _
 
 # The time of work without times.
 NEVER = datetime.min.replace(tzinfo=UTC)
@@ -130,23 +135,13 @@ class _Line(NamedTuple):
 
 
 def _lines(data: bytes) -> list[_Line]:
-    if len(data) > MAX_HAND_IN_BYTES:
-        raise RefusedError(
-            _("The file is larger than {most} bytes; a hand-in is far smaller.").format(
-                most=grouped(MAX_HAND_IN_BYTES)
-            )
-        )
-    if data.count(b"\n") > MAX_LINES:
-        raise RefusedError(
-            _("The file has more than {most} lines.").format(most=grouped(MAX_LINES))
-        )
+    larger = _("The file is larger than {most} bytes; a hand-in is far smaller.")
+    refuse_above(MAX_HAND_IN_BYTES, len(data), larger)
+    more = _("The file has more than {most} lines.")
+    refuse_above(MAX_LINES, data.count(b"\n"), more)
     parts = data.removeprefix(b"\xef\xbb\xbf").split(b"\n")
-    if len(max(parts, key=len)) > MAX_LINE_BYTES:
-        raise RefusedError(
-            _("A line is longer than {most} bytes.").format(
-                most=grouped(MAX_LINE_BYTES)
-            )
-        )
+    longer = _("A line is longer than {most} bytes.")
+    refuse_above(MAX_LINE_BYTES, max(map(len, parts)), longer)
     # Mail and some editors turn line ends into CR LF; the lines are the same.
     lines = [
         _Line(number, part.removesuffix(b"\r"))

@@ -6,6 +6,9 @@ factor of ten or more above honest use.
 
 from __future__ import annotations
 
+from answer_keys.errors import RefusedError
+from workbook.texts import grouped
+
 MAX_HAND_IN_BYTES = 2_000_000
 MAX_LINES = 10_000
 MAX_LINE_BYTES = 8_000
@@ -41,3 +44,9 @@ MAX_FOLDER_DEPTH = 8
 # ask for. An archive at its limits takes a tenth of either.
 MAX_SILENT_S = 60.0
 MAX_READER_BYTES = 3_000_000_000
+
+
+def refuse_above(most: int, count: int, told: str) -> None:
+    """Refuse what has more than a limit, in words that name it as ``{most}``."""
+    if count > most:
+        raise RefusedError(told.format(most=grouped(most)))

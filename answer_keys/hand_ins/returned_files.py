@@ -14,7 +14,12 @@ from pathlib import Path
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.hand_in import NEVER, HandIn, read_hand_in
-from answer_keys.hand_ins.limits import MAX_FILES, MAX_ZIP_BYTES, MAX_ZIP_NESTING
+from answer_keys.hand_ins.limits import (
+    MAX_FILES,
+    MAX_ZIP_BYTES,
+    MAX_ZIP_NESTING,
+    refuse_above,
+)
 from answer_keys.hand_ins.listing import is_typed, listing_of
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
 from answer_keys.hand_ins.zip_members import Budget, is_zip, members_of
@@ -133,12 +138,8 @@ def _checked_status(path: Path) -> os.stat_result:
         raise RefusedError(_("This is a link, not a file."))
     if not stat.S_ISREG(status.st_mode):
         raise RefusedError(_("This is not a regular file, or it lies too deep."))
-    if status.st_size > MAX_ZIP_BYTES:
-        raise RefusedError(
-            _("The file is larger than {most} bytes.").format(
-                most=grouped(MAX_ZIP_BYTES)
-            )
-        )
+    larger = _("The file is larger than {most} bytes.")
+    refuse_above(MAX_ZIP_BYTES, status.st_size, larger)
     return status
 
 

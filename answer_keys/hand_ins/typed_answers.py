@@ -12,7 +12,7 @@ import re
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
 
@@ -32,6 +32,7 @@ from workbook.texts import LANGUAGES, _, speaking
 
 SOFTWARE = "typed answers"
 _MOST_FAULTS = 50
+_Asked = TypeVar("_Asked")
 # Paper has no clock: rows keep their order by number, and hand-ins are newer.
 _TIME = "2000-01-01T00:00:00Z"
 
@@ -192,17 +193,19 @@ def one_of(column: str, found: str, known: Sequence[str]) -> str:
     return found
 
 
-def _numbers(count: int) -> list[str]:
-    return [str(number) for number in range(1, count + 1)]
+def _item_of(row: Row, asked: Sequence[_Asked]) -> _Asked:
+    """Find what a row is about by its number."""
+    numbers = [str(number) for number in range(1, len(asked) + 1)]
+    return asked[int(one_of("item", row.item, numbers)) - 1]
 
 
-def _without_second(row: Row) -> None:
-    if row.second_answer:
-        one_of("second_answer", row.second_answer, [_("nothing")])
+def _nothing(column: str, found: str) -> None:
+    if found:
+        one_of(column, found, [_("nothing")])
 
 
 def _number(row: Row, asked: NumberKey) -> dict[str, Any]:
-    _without_second(row)
+    _nothing("second_answer", row.second_answer)
     try:
         read = read_quantity(row.answer, asked.unit)
     except QuantityError as error:
@@ -222,24 +225,17 @@ def _number(row: Row, asked: NumberKey) -> dict[str, Any]:
 
 
 def _prediction(row: Row, record: KeyRecord) -> dict[str, Any]:
-    number = one_of("item", row.item, _numbers(len(record.predictions)))
-    return _number(row, record.predictions[int(number) - 1])
+    return _number(row, _item_of(row, record.predictions))
 
 
 def _verification(row: Row, record: KeyRecord) -> dict[str, Any]:
-    if row.item:
-        one_of("item", row.item, [_("nothing")])
+    _nothing("item", row.item)
     return _number(row, record.verification)
 
 
-def _test_of(row: Row, record: KeyRecord) -> TestKey:
-    number = one_of("item", row.item, _numbers(len(record.tests)))
-    return record.tests[int(number) - 1]
-
-
 def _test(row: Row, record: KeyRecord) -> dict[str, Any]:
-    test = _test_of(row, record)
-    _without_second(row)
+    test = _item_of(row, record.tests)
+    _nothing("second_answer", row.second_answer)
     return {"item": test.id, "expected": _outcome(row, test)}
 
 
@@ -254,21 +250,14 @@ def _outcome(row: Row, test: TestKey) -> str:
 
 
 def _finding(row: Row, record: KeyRecord) -> dict[str, Any]:
-    test = _test_of(row, record)
-    return {
-        "item": test.id,
-        "outcome": _outcome(row, test),
-        "statement": one_of(
-            "second_answer",
-            row.second_answer.lower(),
-            [statement.id for statement in test.statements],
-        ),
-    }
+    test = _item_of(row, record.tests)
+    ids = [statement.id for statement in test.statements]
+    statement = one_of("second_answer", row.second_answer.lower(), ids)
+    return {"item": test.id, "outcome": _outcome(row, test), "statement": statement}
 
 
 def _conclusion(row: Row, record: KeyRecord) -> dict[str, Any]:
-    if row.item:
-        one_of("item", row.item, [_("nothing")])
+    _nothing("item", row.item)
     causes = [cause.id for cause in record.causes]
     corrections = [option.id for option in record.corrections]
     return {
@@ -280,11 +269,10 @@ def _conclusion(row: Row, record: KeyRecord) -> dict[str, Any]:
 
 def _answer(row: Row, record: KeyRecord) -> dict[str, Any]:
     """Take the answer to a question by its number."""
-    number = one_of("item", row.item, _numbers(len(record.questions)))
-    question = record.questions[int(number) - 1]
+    question = _item_of(row, record.questions)
     if question.number is not None:
         return {**_number(row, question.number), "item": question.id}
-    _without_second(row)
+    _nothing("second_answer", row.second_answer)
     if question.kind == "lines":
         return {"item": question.id, "lines": _lines(row.answer, question)}
     return {"item": question.id, **_lettered(row.answer.lower(), question)}

@@ -13,11 +13,12 @@ from answer_keys.hand_ins.limits import (
     MAX_HAND_IN_BYTES,
     MAX_LINE_BYTES,
     MAX_TYPED_ROWS,
+    refuse_above,
 )
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.visible_text import has_hidden_characters
-from workbook.texts import _, grouped
+from workbook.texts import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,23 +137,13 @@ def rows_of(data: bytes) -> tuple[list[Row], list[str]]:
 
 
 def _check_size(data: bytes) -> None:
-    if len(data) > MAX_HAND_IN_BYTES:
-        raise RefusedError(
-            _(
-                "The file is larger than {most} bytes. Hand in the typed answers "
-                "of one class at a time."
-            ).format(most=grouped(MAX_HAND_IN_BYTES))
-        )
+    larger = _(
+        "The file is larger than {most} bytes. Hand in the typed answers of one class "
+        "at a time."
+    )
+    refuse_above(MAX_HAND_IN_BYTES, len(data), larger)
     lines = data.splitlines()
-    if len(lines) > MAX_TYPED_ROWS:
-        raise RefusedError(
-            _("The file has more than {most} rows. Delete the empty ones.").format(
-                most=grouped(MAX_TYPED_ROWS)
-            )
-        )
-    if any(len(line) > MAX_LINE_BYTES for line in lines):
-        raise RefusedError(
-            _("A row is longer than {most} bytes. Shorten its answers.").format(
-                most=grouped(MAX_LINE_BYTES)
-            )
-        )
+    more = _("The file has more than {most} rows. Delete the empty ones.")
+    refuse_above(MAX_TYPED_ROWS, len(lines), more)
+    longer = _("A row is longer than {most} bytes. Shorten its answers.")
+    refuse_above(MAX_LINE_BYTES, max(map(len, lines), default=0), longer)

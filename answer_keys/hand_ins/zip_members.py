@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import lzma
+import math
 import stat
 import struct
 import zipfile
@@ -22,6 +23,7 @@ from answer_keys.hand_ins.limits import (
     MAX_ZIP_MEMBERS,
     MAX_ZIP_RATIO,
     MAX_ZIP_TOTAL_BYTES,
+    refuse_above,
 )
 from workbook.texts import _, grouped
 
@@ -104,26 +106,19 @@ def members_of(data: bytes, budget: Budget) -> Iterator[Member]:
 
 
 def _opened(data: bytes) -> zipfile.ZipFile:
-    if len(data) > MAX_ZIP_BYTES:
-        raise RefusedError(
-            _("The archive is larger than {most} bytes.").format(
-                most=grouped(MAX_ZIP_BYTES)
-            )
-        )
+    larger = _("The archive is larger than {most} bytes.")
+    refuse_above(MAX_ZIP_BYTES, len(data), larger)
     # Counted before the directory is read: a directory of a million entries would
     # fill the memory. Members stored whole may add a few entries of their own.
-    if data.count(_DIRECTORY_ENTRY) > 10 * MAX_ZIP_MEMBERS:
-        raise RefusedError(
-            _("The archive has more than {most} members.").format(most=MAX_ZIP_MEMBERS)
-        )
+    too_many = _("The archive has more than {most} members.")
+    refuse_above(
+        MAX_ZIP_MEMBERS, math.ceil(data.count(_DIRECTORY_ENTRY) / 10), too_many
+    )
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
     except _BROKEN as error:
         raise RefusedError(_("The archive is damaged.")) from error
-    if len(archive.infolist()) > MAX_ZIP_MEMBERS:
-        raise RefusedError(
-            _("The archive has more than {most} members.").format(most=MAX_ZIP_MEMBERS)
-        )
+    refuse_above(MAX_ZIP_MEMBERS, len(archive.infolist()), too_many)
     return archive
 
 

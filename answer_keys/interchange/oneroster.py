@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import csv
 import io
-import zipfile
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
@@ -21,6 +20,7 @@ from answer_keys.errors import ExportError
 from answer_keys.gradebook.results import ClassResult, StudentResult
 from answer_keys.interchange.ids import stable_id
 from answer_keys.interchange.school_class import OneRosterClass
+from answer_keys.written_files import zipped
 
 DATA_FILES = (
     "academicSessions",
@@ -80,7 +80,6 @@ _COLUMNS: Mapping[str, tuple[str, ...]] = {
     ),
 }
 _MODES = {True: "bulk", False: "absent"}
-_FIRST_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that a zip archive can hold
 
 
 def oneroster_results(
@@ -175,10 +174,4 @@ def _archive(files: Mapping[str, str]) -> bytes:
         {"propertyName": name, "value": value} for name, value in properties.items()
     ]
     whole = {"manifest": _csv(("propertyName", "value"), rows), **files}
-    data = io.BytesIO()
-    with zipfile.ZipFile(data, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, text in whole.items():
-            # The same results give the same bytes, whenever they are written.
-            info = zipfile.ZipInfo(f"{name}.csv", _FIRST_TIME)
-            archive.writestr(info, text, zipfile.ZIP_DEFLATED)
-    return data.getvalue()
+    return zipped({f"{name}.csv": text for name, text in whole.items()})

@@ -15,7 +15,7 @@ from answer_keys.method import Step, step_of
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.measure import Sorting
 from generator.model.plan import Plan
-from generator.model.reasoning import FaultChance, Reasoning
+from generator.model.reasoning import Reasoning
 from workbook.record.bench import PROVES_NOTHING, Bench
 from workbook.record.circuit import Section, Statement
 from workbook.record.progress import ExerciseProgress, Given, begin
@@ -328,27 +328,6 @@ class KeyRecord:
     def _numbers(self) -> Mapping[str, int]:
         return {id_: number for number, id_ in enumerate(self.reasoning.tests)}
 
-    @cached_property
-    def _faults(self) -> Mapping[str, FaultChance]:
-        return {one.id: one for one in self.reasoning.faults}
-
-    @cached_property
-    def _causes(self) -> Mapping[str, CauseOption]:
-        return {one.id: one for one in self.causes}
-
-    @cached_property
-    def _corrections(self) -> Mapping[str, CorrectionOption]:
-        return {one.id: one for one in self.corrections}
-
-    # Of several options that name the same, the first gives its words.
-    @cached_property
-    def _labels(self) -> Mapping[str, str]:
-        return {one.fault: one.label for one in reversed(self.causes)}
-
-    @cached_property
-    def _repair_labels(self) -> Mapping[str, str]:
-        return {one.repair: one.label for one in reversed(self.corrections)}
-
     @property
     def plan(self) -> Plan:
         """The least-cost plan of this circuit."""
@@ -374,11 +353,11 @@ class KeyRecord:
 
     def cause(self, cause_id: str) -> CauseOption:
         """Find a cause on offer."""
-        return self._causes[cause_id]
+        return next(one for one in self.causes if one.id == cause_id)
 
     def correction(self, correction_id: str) -> CorrectionOption:
         """Find a correction on offer."""
-        return self._corrections[correction_id]
+        return next(one for one in self.corrections if one.id == correction_id)
 
     def sections_of(self, candidates: Iterable[int]) -> frozenset[str]:
         """Return the sections in which any of some candidates lies."""
@@ -391,15 +370,17 @@ class KeyRecord:
 
     def label_of_fault(self, fault_id: str) -> str:
         """Return the words in which the causes on offer name a fault."""
-        return self._labels.get(fault_id, fault_id.replace("_", " "))
+        labels = (one.label for one in self.causes if one.fault == fault_id)
+        return next(labels, fault_id.replace("_", " "))
 
     def label_of_repair(self, repair_id: str) -> str:
         """Return the words in which the corrections on offer name a repair."""
-        return self._repair_labels.get(repair_id, repair_id.replace("_", " "))
+        labels = (one.label for one in self.corrections if one.repair == repair_id)
+        return next(labels, repair_id.replace("_", " "))
 
     def repair_of(self, fault_id: str) -> str:
         """Return the repair that cures a fault."""
-        return self._faults[fault_id].repair
+        return next(f.repair for f in self.reasoning.faults if f.id == fault_id)
 
 
 _Record = TypeVar("_Record", bound=KeyRecord)

@@ -11,17 +11,8 @@ from dataclasses import dataclass, field
 from msgspec import UNSET, UnsetType, json
 
 from answer_keys.keys.key_record import Band, KeyRecord, TestKey, records_read
+from generator.model.circuit import SheetRow
 from generator.model.network import Branch, Network
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetRow:
-    """A row of the specification sheet; the tolerance is ± percent of the value."""
-
-    quantity: str
-    value: float
-    unit: str
-    tolerance_percent: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

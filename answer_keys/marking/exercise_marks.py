@@ -36,8 +36,9 @@ def grade_exercise(
         step: where all of a rubric's step was, the others share its weight.
     """
     if record.questions:
-        steps = list(_of_questions(record, progress, rubric))
-        return ExerciseMarks(exercise=record.exercise, steps=tuple(steps))
+        answers = list(graded_questions(record.questions, progress.replies))
+        shared = tuple(split(QUESTIONS, rubric.total, answers))
+        return ExerciseMarks(exercise=record.exercise, steps=shared)
     judged = _by_step(work_of(record, progress), rubric)
     asked = math.fsum(rubric.weights[step] for step in judged)
     # Under a rubric that counts nothing else, what is left carries no marks.
@@ -64,14 +65,6 @@ def _by_step(work: Work, rubric: Rubric) -> dict[str, list[StepMark]]:
         "verification": [_verification(work, is_cured=bool(cured.mark))],
     }
     return {step: own for step, own in judged.items() if own}
-
-
-def _of_questions(
-    record: KeyRecord, progress: ExerciseProgress, rubric: Rubric
-) -> Iterator[StepMark]:
-    """Share all marks of an exercise evenly over its questions."""
-    judged = list(graded_questions(record.questions, progress.replies))
-    return split(QUESTIONS, rubric.total, judged)
 
 
 def _predictions(work: Work) -> Iterator[StepMark]:

@@ -36,12 +36,12 @@ def _with_a_time(given: object) -> object:
     return given
 
 
-def _in_utc(deadline: datetime) -> datetime:
+_Deadline = Annotated[
+    datetime,
+    BeforeValidator(_with_a_time),
     # A time without an offset is one of this machine.
-    return deadline.astimezone(UTC)
-
-
-_Deadline = Annotated[datetime, BeforeValidator(_with_a_time), AfterValidator(_in_utc)]
+    AfterValidator(lambda deadline: deadline.astimezone(UTC)),
+]
 _Percent = Annotated[float, Field(ge=0, le=100, strict=True)]
 
 

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass, replace
 from functools import partial
 from itertools import chain
 from pathlib import Path
-from typing import Any, Protocol, TypeVar
+from typing import Any
 
 from answer_keys.errors import GradebookError
 from answer_keys.gradebook.gradebook import Gradebook
@@ -47,8 +47,10 @@ from answer_keys.visible_text import visible
 from answer_keys.written_files import write_private
 from workbook.texts import _, speaking
 
-_Task = TypeVar("_Task")
-_Done = TypeVar("_Done")
+Share = Callable[
+    [Callable[[StudentResult], str], Sequence[StudentResult]], Iterable[str]
+]
+"""Writes the sheets of several students, in their order: `map`, or processes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -294,15 +296,6 @@ def _exercises(
 
 SHEETS_EACH = 100
 """Sheets that are worth a process: it takes about a second to begin."""
-
-
-class Share(Protocol):
-    """Does the same for each of several things, in their order: `map`, or processes."""
-
-    def __call__(
-        self, do: Callable[[_Task], _Done], tasks: Sequence[_Task], /
-    ) -> Iterable[_Done]:
-        """Give what is done for each."""
 
 
 def write_reports(

@@ -130,17 +130,12 @@ _BY_ITEM = {
     "proved_cause": "cause",
     "right_correction": "correction",
 }
+# By what is asked, for a question too much like others of its kind to be told by it.
 _BY_KIND = {
-    "branches": "fuses",
-    "display": "clamp",
-    "drops": "drops",
-    "reasons": "findings",
-    "scope": "turn_off",
-    "traces": "traces",
-    "logs": "traces",
-    "shares": "shares",
-    "millivolts": "shares",
-    "switches": "shares",
+    kind: skill.id
+    for skill in SKILLS.values()
+    for kind in skill.kinds
+    if kind not in {"currents", "diagnosis"}
 }
 
 

@@ -236,33 +236,20 @@ def fit_rasch(
 
     model = _Model(right)
     count = right.shape[1]
-    bounds = [(-_HARDEST, _HARDEST)] * count
-    if discrimination is None:
-        found = minimize(
-            model.loss, [*[0.0] * count, 1.0], jac=True, bounds=[*bounds, (0.05, 8.0)]
-        )
-        best, slope = found.x[:-1], float(found.x[-1])
-    else:
-        slope = discrimination
-        found = minimize(
-            lambda b: _all_but_last(model.loss(np.append(b, slope))),
-            [0.0] * count,
-            jac=True,
-            bounds=bounds,
-        )
-        best = found.x
+    # A slope that is given has no room to move.
+    slopes = (0.05, 8.0) if discrimination is None else (discrimination,) * 2
+    found = minimize(
+        model.loss,
+        [*[0.0] * count, discrimination or 1.0],
+        jac=True,
+        bounds=[*[(-_HARDEST, _HARDEST)] * count, slopes],
+    )
     return RaschFit(
-        difficulty=best,
-        error=_errors(model, np.append(best, slope)),
-        discrimination=slope,
+        difficulty=found.x[:-1],
+        error=_errors(model, found.x),
+        discrimination=float(found.x[-1]),
         log_likelihood=-float(found.fun),
     )
-
-
-def _all_but_last(
-    pair: tuple[float, NDArray[np.float64]],
-) -> tuple[float, NDArray[np.float64]]:
-    return pair[0], pair[1][:-1]
 
 
 class _Model:

@@ -33,7 +33,7 @@ from generator.drawing.difficulty import (
 )
 from generator.questions.asked import title_of
 from generator.sets.class_set import ClassSet
-from generator.workbooks.class_workbooks import readings_of
+from generator.workbooks.class_workbooks import ClassWorkbooks, readings_of
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
 from generator.workers import each_of
@@ -160,13 +160,6 @@ class Paper(Protocol):
         """Give what is wrong with that of the whole class."""
 
 
-class Draw(Protocol):
-    """Draws a student's workbook again."""
-
-    def of(self, student: str) -> Workbook:
-        """Draw what the secret gives."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetCheck:
     """Checks a class set, student by student; goes to other processes whole."""
@@ -174,7 +167,7 @@ class SetCheck:
     class_set: ClassSet
     secret: ClassSecret
     key: AnswerKey
-    again: Draw
+    again: ClassWorkbooks
     paper: Paper
 
     def __call__(self, student: str) -> _Checked:

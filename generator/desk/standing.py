@@ -27,14 +27,14 @@ def standing_of(folder: Path) -> dict[str, Any]:
 
 
 def _told(class_set: ClassSet, state: SetState) -> dict[str, Any]:
-    check = last_check(class_set)
+    check, request = last_check(class_set), class_set.request
     return {
-        "mode": state.mode,
-        "language": state.language,
-        "lessons": [_title(name, state.language) for name in state.lessons],
-        "lesson_ids": list(state.lessons),
-        "exercises": state.exercises,
-        "students": [{"id": s.id, "name": s.name} for s in class_set.request.students],
+        "mode": request.mode,
+        "language": request.language,
+        "lessons": [_title(name, request.language) for name in request.lessons],
+        "lesson_ids": list(request.lessons),
+        "exercises": request.exercises,
+        "students": [{"id": s.id, "name": s.name} for s in request.students],
         "made": state.made_at.isoformat(),
         "step": state.step,
         "files": state.files,

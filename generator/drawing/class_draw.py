@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
@@ -87,20 +87,6 @@ def new_class_draw(
     shared = shared_radicals(course, mode, secret, count, needs)
     levels = _levels(course, shared, secret)
     return _SameCauses(course=course, secret=secret, shared=shared, levels=levels)
-
-
-def exercises_of_class(
-    course: Course,
-    mode: Mode,
-    secret: bytes,
-    students: Iterable[str],
-    count: int,
-    needs: Needs | None = None,
-    causes: Causes = "same",
-) -> Iterator[tuple[str, tuple[Exercise, ...]]]:
-    """Draw one student after the other, with the student's id, as `new_class_draw`."""
-    draw = new_class_draw(course, mode, secret, count, needs, causes)
-    return ((student, draw.of(student)) for student in students)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -111,19 +111,6 @@ def goals_of_class(
     )
 
 
-def kinds_of_class(
-    course: Course,
-    mode: Mode,
-    secret: bytes,
-    students: Sequence[str],
-    count: int,
-    needs: Needs | None = None,
-) -> list[tuple[str, ...]]:
-    """Return the kinds of exercises that each student gets, whatever their causes."""
-    drawn = radicals_of_class(course, mode, secret, students, count, needs)
-    return [tuple(radical.kind for radical in own) for own in drawn.values()]
-
-
 def _goals(
     course: Course, mode: Mode, need: Need, count: int, stream: Stream
 ) -> tuple[Goal, ...]:

@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 from workbook.texts import _, translated
+
+# What is no print on a part, but words of a language.
+_TOLD = (
+    *("vehicle", "load", "work", "mechanism", "upstream", "feed_from", "return_to"),
+    *("secure", "hindrance"),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,19 +41,8 @@ class Named:
     @property
     def translated(self) -> Named:
         """The same in the language spoken; what is printed on a part stays."""
-        return replace(
-            self,
-            vehicle=_(self.vehicle),
-            load=_(self.load),
-            work=_(self.work),
-            mechanism=_(self.mechanism),
-            upstream=_(self.upstream),
-            feed_from=_(self.feed_from),
-            return_to=_(self.return_to),
-            enable=tuple(map(_, self.enable)),
-            secure=_(self.secure),
-            hindrance=_(self.hindrance),
-        )
+        told: dict[str, Any] = {name: _(getattr(self, name)) for name in _TOLD}
+        return replace(self, **told, enable=tuple(map(_, self.enable)))
 
     def fill(self, text: str) -> str:
         """Translate a text, and put the names into it that it has in braces."""
@@ -58,24 +54,8 @@ class Named:
 
     def put(self, text: str) -> str:
         """Put the names into a text that has them in braces."""
-        return text.format(
-            load=self.load,
-            work=self.work,
-            mechanism=self.mechanism,
-            control_fuse=self.control_fuse,
-            load_fuse=self.load_fuse,
-            relay=self.relay,
-            load_connector=self.load_connector,
-            module=self.module,
-            upstream=self.upstream,
-            coil_supply=self.coil_supply,
-            coil_return=self.coil_return,
-            # A text with names in it itself: ``{feed_from}`` is filled twice.
-            feed_from=self.feed_from.format(
-                control_fuse=self.control_fuse, module=self.module
-            ),
-            return_to=self.return_to,
-            enable=", ".join(self.enable),
-            secure=self.secure,
-            hindrance=self.hindrance,
-        )
+        own = {each.name: getattr(self, each.name) for each in fields(self)}
+        own["enable"] = ", ".join(self.enable)
+        # A text with names in it itself: ``{feed_from}`` is filled twice.
+        own["feed_from"] = self.feed_from.format(**own)
+        return text.format(**own)

@@ -129,15 +129,48 @@ def new_predictions(
     )
 
 
+def _prediction(
+    id_: str,
+    words: Mapping[str, str],
+    right: tuple[float, Band, str],
+    numbers: Mapping[str, str],
+    wrong: tuple[Mapping[str, float], Mapping[str, float]],
+) -> Prediction:
+    """Ask for a number in the words of a table.
+
+    Parameters
+    ----------
+    right : float, band, str
+        The number, its band and its unit.
+    numbers : mapping of str to str
+        What stands in the words that are said to an answer.
+    wrong : pair of mappings of str to float
+        Numbers of wrong rules of thought, and factors of slips.
+    """
+    (value, band, unit), (rules, slips) = right, wrong
+    said = {name: _(text) for name, text in words.items()}
+    return Prediction(
+        id=id_,
+        label=said["label"],
+        help=said["help"],
+        unit=unit,
+        value=value,
+        band=band,
+        misconceptions=wrong_numbers((value, band), rules, slips),
+        right=said["right"].format(**numbers),
+        wrong=said["wrong"].format(**numbers),
+    )
+
+
 def _control_current(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
     value, band = currents.control
     supply = nominal.supply_v
     together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
     wrong = wrong_control_currents(nominal, currents.load[0])
     label = (
-        _("Control current in the wire to the coil with the relay commanded on")
+        later("Control current in the wire to the coil with the relay commanded on")
         if nominal.is_fuse_shared
-        else _("Control current at its fuse with the relay commanded on")
+        else later("Control current at its fuse with the relay commanded on")
     )
     sheet_ohm = 1 / (1 / nominal.sheet_coil_ohm + 1 / nominal.suppression_ohm)
     numbers = {
@@ -149,18 +182,10 @@ def _control_current(nominal: RelayCircuit, currents: SoundCurrents) -> Predicti
         "band": _band_text(band),
     }
     is_as_on_sheet = nominal.coil_degc == SHEET_DEGC
-    words = _said(_COIL_AS_ON_SHEET if is_as_on_sheet else _COIL_COLD_OR_WARM)
-    return Prediction(
-        id="coil_current",
-        label=label,
-        help=words["help"],
-        unit="A",
-        value=value,
-        band=band,
-        misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
-        right=words["right"].format(**numbers),
-        wrong=words["wrong"].format(**numbers),
-    )
+    words = _COIL_AS_ON_SHEET if is_as_on_sheet else _COIL_COLD_OR_WARM
+    words = {"label": label, **words}
+    right = (value, band, "A")
+    return _prediction("coil_current", words, right, numbers, (wrong, _CURRENT_SLIPS))
 
 
 _COIL_AS_ON_SHEET = {
@@ -201,18 +226,9 @@ def _load_current(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
         "amperes": _amperes(value),
         "band": _band_text(band),
     }
-    words = _said(_WITH_CONTROL if nominal.is_fuse_shared else _LOAD_ALONE)
-    return Prediction(
-        id="load_current",
-        label=words["label"],
-        help=words["help"],
-        unit="A",
-        value=value,
-        band=band,
-        misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
-        right=words["right"].format(**numbers),
-        wrong=words["wrong"].format(**numbers),
-    )
+    words = _WITH_CONTROL if nominal.is_fuse_shared else _LOAD_ALONE
+    right = (value, band, "A")
+    return _prediction("load_current", words, right, numbers, (wrong, _CURRENT_SLIPS))
 
 
 _LOAD_ALONE = {
@@ -247,53 +263,54 @@ _WITH_CONTROL = {
 
 
 def _control_display(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
-    current, (low, high) = currents.control
     label = (
-        _("Meter display behind the clamp in the wire to the coil, 100 mV/A scale")
+        later("Meter display behind the clamp in the wire to the coil, 100 mV/A scale")
         if nominal.is_fuse_shared
-        else _("Meter display behind the clamp at the control fuse, 100 mV/A scale")
+        else later("Meter display behind the clamp at the control fuse, 100 mV/A scale")
     )
-    scale = CLAMP_100.scale_v_per_a
-    value, band = current * scale, (low * scale, high * scale)
-    wrong = {"load_current_for_coil": currents.load[0] * scale}
-    numbers = _numbers_of_display(current, value, band)
-    return Prediction(
-        id="control_display",
-        label=label,
-        help=_("Control current times the scale; on 100 mV/A, 10 mA is 1 mV."),
-        unit="V",
-        value=value,
-        band=band,
-        misconceptions=wrong_numbers((value, band), wrong, _SLIPS_AT_100),
-        right=_("{amperes} × 100 mV/A is {display}.").format(**numbers),
-        wrong=_(
+    words = {
+        "label": label,
+        "help": later("Control current times the scale; on 100 mV/A, 10 mA is 1 mV."),
+        "right": later("{amperes} × 100 mV/A is {display}."),
+        "wrong": later(
             "{amperes} × 100 mV/A is {display}; a sound circuit shows {band}."
-        ).format(**numbers),
-    )
+        ),
+    }
+    scale = CLAMP_100.scale_v_per_a
+    wrong = {"load_current_for_coil": currents.load[0] * scale}, _SLIPS_AT_100
+    return _display("control_display", words, (currents.control, scale), wrong)
+
+
+def _display(
+    id_: str,
+    words: Mapping[str, str],
+    at: tuple[tuple[float, Band], float],
+    wrong: tuple[Mapping[str, float], Mapping[str, float]],
+) -> Prediction:
+    """Ask for the display of a clamp at a current, with its band, on a scale [V/A]."""
+    (current, (low, high)), scale = at
+    value, band = current * scale, (low * scale, high * scale)
+    numbers = {
+        "amperes": _amperes(current),
+        "display": short_text(value, "V"),
+        "band": _band_text(band, "V"),
+    }
+    return _prediction(id_, words, (value, band, "V"), numbers, wrong)
 
 
 def new_verification(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
     """Ask what the meter will show at the fuse of the load after the repair."""
-    current, (low, high) = currents.load
     scale = CLAMP_10.scale_v_per_a
-    value, band = current * scale, (low * scale, high * scale)
     amperes = wrong_load_currents(nominal, currents.control[0])
     wrong = {name: wrong_a * scale for name, wrong_a in amperes.items()}
-    words = _said(_AT_SHARED_FUSE if nominal.is_fuse_shared else _AT_LOAD_FUSE)
-    numbers = _numbers_of_display(current, value, band)
-    return Prediction(
-        id="after_repair",
-        label=words["label"],
-        help=words["help"],
-        unit="V",
-        value=value,
-        band=band,
-        misconceptions=wrong_numbers((value, band), wrong, _SLIPS_AT_10),
-        right=_(
+    words = {
+        "right": later(
             "{amperes} × 10 mV/A is {display}, and that reading proves the repair."
-        ).format(**numbers),
-        wrong=words["wrong"].format(**numbers),
-    )
+        ),
+        **(_AT_SHARED_FUSE if nominal.is_fuse_shared else _AT_LOAD_FUSE),
+    }
+    at = (currents.load, scale)
+    return _display("after_repair", words, at, (wrong, _SLIPS_AT_10))
 
 
 _AT_LOAD_FUSE = {
@@ -320,17 +337,3 @@ _AT_SHARED_FUSE = {
         "{display}, anything from {band}."
     ),
 }
-
-
-def _said(words: Mapping[str, str]) -> dict[str, str]:
-    return {name: _(text) for name, text in words.items()}
-
-
-def _numbers_of_display(
-    current_a: float, display_v: float, band_v: tuple[float, float]
-) -> dict[str, str]:
-    return {
-        "amperes": _amperes(current_a),
-        "display": short_text(display_v, "V"),
-        "band": _band_text(band_v, "V"),
-    }

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from generator.drawing.names import Named
 from generator.drawing.stream import Stream
-from generator.model.circuit import SHEET_DEGC, RelayCircuit, copper_factor
+from generator.model.circuit import SHEET_DEGC, RelayCircuit, SheetRow, copper_factor
 from generator.model.parts import (
     CONTROL_FUSE_A,
     RATED_V,
@@ -69,17 +69,10 @@ _DROPS = {
     "load connector": later("of that, across the connector"),
     "load-ground": later("Drop load to ground, at most"),
 }
+# What sets the current of a motor: the fan's drag, or a pump's torque, whatever the
+# supply.
+_DRIVEN = {"fan motor": "fan_nms2", "pump motor": "friction_nm"}
 _SQRT3 = math.sqrt(3.0)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetRow:
-    """One line of the specification sheet; ``tolerance_percent`` 0 is a limit."""
-
-    quantity: str
-    value: float
-    unit: str
-    tolerance_percent: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -313,7 +306,7 @@ def _nominal(
 
 def _with_load(circuit: RelayCircuit, family: Family, stream: Stream) -> RelayCircuit:
     """Return the circuit the load of its family."""
-    if family.kind in ("fan motor", "pump motor"):
+    if family.kind in _DRIVEN:
         return _with_motor(circuit, family, stream)
     # The rated current is the mean of a pulsed load, which draws more while it is on.
     hot = circuit.rated_v / circuit.load_rated_a * circuit.duty_frac
@@ -362,19 +355,11 @@ def _tolerances(family: Family) -> dict[str, float]:
         "socket_ohm": 0.3,
         "load_connector_ohm": 0.3,
     }
-    if family.kind == "fan motor":
-        # The fan's drag sets the current, which falls with nearly the cube of the
-        # constant: that has a quarter of the tolerance, so that both together stay near
-        # it.
+    if family.kind in _DRIVEN:
+        # Of a fan the current falls with nearly the cube of the constant: that has a
+        # quarter of the tolerance, so that both together stay near it.
         return tolerances | {
-            "fan_nms2": percent.rated / 100,
-            "motor_constant_vs": percent.rated / 400,
-            "load_ohm": percent.resistance / 100,
-        }
-    if family.kind == "pump motor":
-        # A pump's torque sets the current, whatever the supply.
-        return tolerances | {
-            "friction_nm": percent.rated / 100,
+            _DRIVEN[family.kind]: percent.rated / 100,
             "motor_constant_vs": percent.rated / 400,
             "load_ohm": percent.resistance / 100,
         }

@@ -67,6 +67,16 @@ def _begun(session: _Session) -> list[datetime]:
     return [entry.moment for entry in session.entries[:1]]
 
 
+def _in_order(*groups: Mapping[str, _Session]) -> list[Entry]:
+    """All entries of some sessions in order of time."""
+    return in_order(
+        (name, entry)
+        for group in groups
+        for name, one in group.items()
+        for entry in one.entries
+    )
+
+
 class WorkRecord:
     """The record of one student.
 
@@ -100,11 +110,7 @@ class WorkRecord:
     @property
     def entries(self) -> list[Entry]:
         """All entries in order of time."""
-        return in_order(
-            (name, entry)
-            for name, session in self._sessions.items()
-            for entry in session.entries
-        )
+        return _in_order(self._sessions)
 
     @property
     def counts(self) -> dict[str, int]:
@@ -148,14 +154,9 @@ class WorkRecord:
         )
         if size > MAX_HAND_IN_BYTES or len({*self._sessions, *new}) > MAX_SESSIONS:
             raise RefusedError("the record of this student is full")
-        added = in_order((n, entry) for n, one in new.items() for entry in one.entries)
+        added = _in_order(new)
         progress = self._appended(added)
-        whole = in_order(
-            (name, entry)
-            for group in (self._sessions, new)
-            for name, one in group.items()
-            for entry in one.entries
-        )
+        whole = _in_order(self._sessions, new)
         # A line dated before others would sort in front of them: where that gives
         # another outcome than to put it behind, a reading may have been given on what
         # it changes.

@@ -13,8 +13,6 @@ from memory; names and order of elements were read from the consortium's own exa
 
 from __future__ import annotations
 
-import io
-import zipfile
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -23,6 +21,7 @@ from typing import Any
 from jinja2 import Environment
 
 from answer_keys.reports.pages import new_environment
+from answer_keys.written_files import zipped
 from generator.drawing.exercise import Exercise
 from generator.pictures.circuit_text import diagram_of, sheet_rows
 from generator.questions.asked import questions_of, tells_complaint, title_of
@@ -31,7 +30,6 @@ from generator.workbooks.workbook import Workbook
 from workbook.cautions import CAUTIONS
 from workbook.texts import _, decimal, language, later
 
-_FIRST_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that a zip archive can hold
 _KINDS = ("number", "choice")
 _CIRCUIT_HEAD = (later("part"), later("from"), later("to"), later("note"))
 _SHEET_HEAD = (later("quantity"), later("value"), later("tolerance"))
@@ -70,12 +68,7 @@ def qti_package(workbooks: Iterable[Workbook], set_id: str) -> bytes:
     for item in items:
         files |= {name: svg for name, (svg, _) in item.pictures.items()}
         files[item.file] = _item_text(item)
-    data = io.BytesIO()
-    with zipfile.ZipFile(data, "w") as archive:
-        for name, text in files.items():
-            info = zipfile.ZipInfo(name, _FIRST_TIME)
-            archive.writestr(info, text, zipfile.ZIP_DEFLATED)
-    return data.getvalue()
+    return zipped(files)
 
 
 def _items(exercise: Exercise, prefix: str) -> Iterator[_Item]:

@@ -42,7 +42,7 @@ def turn_off_netlist_text(circuit: CoilCircuit, heading: Sequence[str] = ()) -> 
     """
     coil = circuit.winding
     end_s = 6 * coil.inductance_h / coil.resistance_ohm
-    lines = [
+    parts = [
         *(heading or ["* coil turn-off"]),
         "* t85 is the switched terminal; the switch opens after 1 us",
         f"V_supply supply 0 DC {circuit.supply_v:.12g}",
@@ -57,9 +57,8 @@ def turn_off_netlist_text(circuit: CoilCircuit, heading: Sequence[str] = ()) -> 
         # current.
         ".model driver SW(vt=0.5 vh=0 ron=1m roff=1e12)",
         f"V_command command 0 PULSE(1 0 {_OPENS_S:g} {_EDGE_S:g} {_EDGE_S:g} 1 2)",
-        _OPTIONS,
-        ".control",
-        "set numdgt=7",
+    ]
+    commands = [
         f"tran {end_s / _STEPS:.6g} {end_s:.6g} 0 {_step_s(circuit, end_s):.6g}",
         f"meas tran initial_a FIND i(L_coil) AT={_OPENS_S / 2:g}",
         f"meas tran peak_v MAX v(t85) FROM={_OPENS_S:g}",
@@ -70,11 +69,14 @@ def turn_off_netlist_text(circuit: CoilCircuit, heading: Sequence[str] = ()) -> 
         "meas tran falls WHEN i(L_coil)=level FALL=1",
         f"let time_constant_s = falls - {_OPENS_S + _EDGE_S / 2:g}",
         "print time_constant_s",
-        "quit 0",
-        ".endc",
-        ".end",
     ]
-    return "\n".join(lines) + "\n"
+    return _netlist(parts, commands)
+
+
+def _netlist(parts: Sequence[str], commands: Sequence[str]) -> str:
+    """A circuit, and what is to be done with it."""
+    control = [".control", "set numdgt=7", *commands, "quit 0", ".endc", ".end"]
+    return "\n".join([*parts, _OPTIONS, *control]) + "\n"
 
 
 def _optional_parts(circuit: CoilCircuit) -> Iterator[str]:
@@ -133,7 +135,7 @@ def motor_start_netlist_text(
     """
     total_ohm = source.resistance_ohm + motor.armature_ohm
     end_s = 8 * motor.inertia_kgm2 * total_ohm / motor.constant_vs**2
-    lines = [
+    parts = [
         *(heading or ["* motor start"]),
         "* node speed: 1 V is 1 rad/s; currents into it are torques in Nm",
         f"V_supply supply 0 PULSE(0 {source.emf_v:.12g} 0 1n 1n 1e6 2e6)",
@@ -146,9 +148,8 @@ def motor_start_netlist_text(
         f"B_torque 0 speed I={motor.constant_vs:.12g}*i(V_meter)",
         f"B_fan speed 0 I={motor.fan_nms2:.12g}*v(speed)*abs(v(speed))",
         *_friction(motor),
-        _OPTIONS,
-        ".control",
-        "set numdgt=7",
+    ]
+    commands = [
         f"tran {end_s / _STEPS:.6g} {end_s:.6g} 0 {end_s / _STEPS:.6g} uic",
         "meas tran peak_a MAX i(V_meter)",
         "meas tran peak_s MAX_AT i(V_meter)",
@@ -157,11 +158,8 @@ def motor_start_netlist_text(
         "meas tran falls WHEN i(V_meter)=level FALL=1",
         "let time_constant_s = falls - peak_s",
         "print time_constant_s",
-        "quit 0",
-        ".endc",
-        ".end",
     ]
-    return "\n".join(lines) + "\n"
+    return _netlist(parts, commands)
 
 
 def _friction(motor: Motor) -> Iterator[str]:

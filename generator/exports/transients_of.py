@@ -30,9 +30,7 @@ class NothingMovesError(ValueError):
     """A network in which nothing is switched off or starts."""
 
 
-def coil_circuit_of(
-    network: Network, coil: CoilRecord, clamp_v: float = math.inf
-) -> CoilCircuit:
+def coil_circuit_of(network: Network, coil: CoilRecord) -> CoilCircuit:
     """Return the control circuit of a network as a coil that can be switched off.
 
     A high-side driver is told as a low-side one: the coil gives the same spike, at its
@@ -44,8 +42,6 @@ def coil_circuit_of(
         Of the sound circuit or of a test, commanded on.
     coil : CoilRecord
         What only a transient shows of the same circuit, its diode with it.
-    clamp_v : float
-        Where the driver clamps [V]; ``inf`` for an ideal switch.
 
     Raises
     ------
@@ -80,7 +76,6 @@ def coil_circuit_of(
         suppression=_suppression(resistor_ohm, coil),
         feed_ohm=share * sum(ohms.get(name, 0.0) for name in far),
         return_ohm=share * sum(ohms.get(name, 0.0) for name in near),
-        clamp_v=clamp_v,
     )
 
 

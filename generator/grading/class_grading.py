@@ -77,24 +77,34 @@ class GradingJob:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class GradedClass:
+class Graded:
+    """What a grading has done.
+
+    Attributes
+    ----------
+    added : int
+        Gradings that are new.
+    marked_again : tuple of MarkedWork
+        Hand-ins whose marks something else had changed in the gradebook.
+    """
+
+    added: int
+    marked_again: tuple[MarkedWork, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GradedClass(Graded):
     """A class after a grading.
 
     Attributes
     ----------
     result : ClassResult
         What each student has now; its receipts account for every returned file.
-    added : int
-        Gradings that are new.
-    marked_again : tuple of MarkedWork
-        Hand-ins whose marks something else had changed in the gradebook.
     written : tuple of str
         Files among the results.
     """
 
     result: ClassResult
-    added: int
-    marked_again: tuple[MarkedWork, ...]
     written: tuple[str, ...]
 
     @property
@@ -163,22 +173,6 @@ def grade_class(
         marked_again=graded.marked_again,
         written=tuple(written),
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Graded:
-    """What a grading has done.
-
-    Attributes
-    ----------
-    added : int
-        Gradings that are new.
-    marked_again : tuple of MarkedWork
-        Hand-ins whose marks something else had changed.
-    """
-
-    added: int
-    marked_again: tuple[MarkedWork, ...]
 
 
 def grade_into(

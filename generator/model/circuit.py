@@ -28,6 +28,16 @@ COPPER_PER_K = 0.00393
 SHEET_DEGC = 20.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetRow:
+    """A line of the specification sheet: ± percent of its value; 0 is a limit."""
+
+    quantity: str
+    value: float
+    unit: str
+    tolerance_percent: float
+
+
 def copper_factor(temperature_degc: float) -> float:
     """Resistance of copper at a temperature [°C] over that at 20 °C.
 

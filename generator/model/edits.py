@@ -43,14 +43,8 @@ def _joint_share(circuit: RelayCircuit) -> float:
 
 def add_load_resistance(name: str) -> Edit:
     """Add a share of the load's working resistance to a part of the load circuit."""
-
-    def edit(circuit: RelayCircuit, severity: float) -> RelayCircuit:
-        share = severity * _joint_share(circuit)
-        extra = share * circuit.supply_v / circuit.load_rated_a
-        values = {name: getattr(circuit, name) + extra}
-        return replace(circuit, **values)
-
-    return edit
+    worsen = corrode(name)
+    return lambda circuit, severity: worsen(circuit, severity * _joint_share(circuit))
 
 
 def corrode(name: str) -> Edit:

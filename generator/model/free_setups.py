@@ -101,7 +101,7 @@ def free_circuits(circuits: tuple[RelayCircuit, ...]) -> tuple[FreeCircuit, ...]
         for group, own in OPTIONS.items()
         for option, setup in own.items()
     }
-    found = _ohms(circuits, (AT_REST, *options.values()))
+    found = ohms_in(circuits, (AT_REST, *options.values()))
     return tuple(
         _free(circuit, options, own)
         for circuit, own in zip(circuits, found, strict=True)
@@ -135,16 +135,10 @@ def _changed(circuit: RelayCircuit, rest: Ohms, option: tuple[Setup, Ohms]) -> O
     return changed
 
 
-def ohms_in(circuit: RelayCircuit, setup: Setup) -> Ohms:
-    """Resistance of every branch in a setup, the contacts as if closed [Ω]."""
-    [[ohms]] = _ohms([circuit], (setup,))
-    return ohms
-
-
-def _ohms(
+def ohms_in(
     circuits: Sequence[RelayCircuit], setups: Sequence[Setup]
 ) -> Iterator[list[Ohms]]:
-    """Resistance of every branch of each circuit in each setup."""
+    """Resistance of all branches in each setup, the contacts as if closed [Ω]."""
     found = resistances(columns_of(circuits), (AT_REST, *setups))[:, :, 0]
     for circuit, own in zip(circuits, found.swapaxes(0, 1).tolist(), strict=True):
         rest, *rows = (dict(zip(ENDS, row, strict=True)) for row in own)

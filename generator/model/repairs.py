@@ -101,10 +101,9 @@ def sections_of(fault: Fault, circuit: RelayCircuit) -> frozenset[str]:
     # A relay is one part in two circuits: its repair is the same, and where it lies is
     # not.
     relay = "coil" if fault.side == "control side" else "contacts"
-    where = {
-        relay if repair == "replace_relay" else REPAIRS[repair].section
-        for repair in fault.repair.split("+")
-    }
+    mended = {id_: one.section or id_.partition("_")[2] for id_, one in REPAIRS.items()}
+    mended["replace_relay"] = relay
+    where = {mended[repair] for repair in fault.repair.split("+")}
     if circuit.is_fuse_shared and "load_fuse" in where:
         where = where - {"load_fuse"} | {"shared_fuse"}
     return frozenset(where)
@@ -114,9 +113,10 @@ def sections_of(fault: Fault, circuit: RelayCircuit) -> frozenset[str]:
 class Repair:
     """A repair, in words with the circuit's names in braces.
 
-    ``section`` is the id of what it mends; that of a relay is its coil or its contacts,
-    by the fault. ``place`` is where it is done, if that is a place of its own, and
-    ``high_side_place`` where the driver is on the high side, if that is another one.
+    ``section`` is the id of what it mends, where its own id does not end with that; of
+    a relay it is coil or contacts, by the fault. ``place`` is where it is done, if that
+    is a place of its own, and ``high_side_place`` where the driver is on the high side,
+    if that is another one.
     ``verified_by`` is the test done after it: normally the load current under an output
     test. A load that never stopped is read with the command off, for about as long.
     """
@@ -138,20 +138,17 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
         "restore_supply": Repair(
             text="Charge and test the battery, and repair its charging",
             minutes=45,
-            section="supply",
             place="battery",
         ),
         "replace_control_fuse": Repair(
             text="Replace control fuse {control_fuse}",
             minutes=2,
-            section="control_fuse",
             place="fuse_box",
         ),
         "mend_control_feed": Repair(
             text="Repair the wire or connector between {feed_from} and terminal "
             "{coil_supply}",
             minutes=30,
-            section="control_feed",
             place="relay_pins",
         ),
         "replace_relay": Repair(
@@ -162,7 +159,6 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
         "mend_control_return": Repair(
             text="Repair the wire from terminal {coil_return} {return_to}",
             minutes=30,
-            section="control_return",
             place="module",
             # There this wire goes from the relay to ground.
             high_side_place="relay_pins",
@@ -170,64 +166,54 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
         "replace_module": Repair(
             text="Replace the control module after its supplies and grounds are proved",
             minutes=60,
-            section="module",
             place="module",
         ),
         # An output test drives the output whatever the inputs say.
         "restore_enable": Repair(
             text="Restore the missing enable input",
             minutes=20,
-            section="enable",
             verified_by="control_current",
         ),
         "replace_load_fuse": Repair(
             text="Replace load fuse {load_fuse}",
             minutes=2,
-            section="load_fuse",
             place="fuse_box",
         ),
         "mend_load_feed": Repair(
             text="Repair the wire or connector between load fuse {load_fuse} and "
             "terminal 30",
             minutes=30,
-            section="load_feed",
             place="relay_pins",
         ),
         "mend_load_wire": Repair(
             text="Repair the wire between terminal 87 and connector {load_connector}",
             minutes=30,
-            section="load_wire",
             place="load",
         ),
         "mend_socket": Repair(
             text="Repair terminal 30 in the socket of relay {relay}",
             minutes=20,
-            section="socket",
             place="relay_pins",
         ),
         "mend_load_connector": Repair(
             text="Repair connector {load_connector} of the {load}",
             minutes=20,
-            section="load_connector",
             place="load",
         ),
         "mend_load_ground": Repair(
             text="Repair the ground connection of the {load}",
             minutes=15,
-            section="load_ground",
             place="ground",
         ),
         "replace_load": Repair(
             text="Replace the {load}",
             minutes=60,
-            section="load",
             place="load",
         ),
         # The current may be right though the work is not done.
         "free_mechanism": Repair(
             text="Repair the {mechanism}",
             minutes=60,
-            section="mechanism",
             place="load",
             verified_by="load_check",
         ),
@@ -249,20 +235,17 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
         "mend_fuse_holder": Repair(
             text="Replace the holder of load fuse {load_fuse} with its crimps",
             minutes=30,
-            section="fuse_holder",
             place="fuse_box",
             verified_by="drop_supply_30",
         ),
         "mend_upstream": Repair(
             text="Repair or replace the {upstream}",
             minutes=25,
-            section="upstream",
             place="fuse_box",
         ),
         "mend_module_ground": Repair(
             text="Repair the driver's ground of the control module",
             minutes=20,
-            section="module_ground",
             place="module",
         ),
         "explain_use": Repair(

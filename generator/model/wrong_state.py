@@ -68,9 +68,21 @@ class WrongState:
     test: DiagnosticTest
 
 
-def _wrong(like: str, **changes: Any) -> WrongState:  # noqa: ANN401 - any field
+def _wrong(like: str, *, minutes: float = 1, **changes: Any) -> WrongState:  # noqa: ANN401 - any field
     """Take a proper test and change what is done differently."""
-    return WrongState(like=like, test=replace(TESTS[like], **changes))
+    return WrongState(like=like, test=replace(TESTS[like], minutes=minutes, **changes))
+
+
+def _without_lead(**changes: Any) -> WrongState:  # noqa: ANN401 - any field
+    """Read the load current with the clamp around a wire of the load itself."""
+    proper = {"needs": ("relay_pins", "scan_tool"), "hazards": _NO_LEAD}
+    return _wrong("load_current", **{**proper, **changes}, setup=Setup())
+
+
+def _off(like: str, **changes: Any) -> WrongState:  # noqa: ANN401 - any field
+    """Read a voltage drop with the load off."""
+    setup = Setup(command="off", probe=TESTS[like].setup.probe)
+    return _wrong(like, id=f"{like}_off", before=_IDLE, setup=setup, **changes)
 
 
 WRONG_STATES = (
@@ -82,7 +94,6 @@ WRONG_STATES = (
         + f" Before that the meter shows {FROM_CASE_100.display(0.0, Errors())} and "
         "creeps.",
         before=_COMMANDED,
-        minutes=1,
         measure=Measure(kind="current", target="control_fuse", clamp=FROM_CASE_100),
         mistake=_CREEPS,
     ),
@@ -95,88 +106,62 @@ WRONG_STATES = (
         mistake="The scale was too coarse: on 1 mV/A the control current is a digit or "
         "two, and less than zero offset and noise of the probe. Use 100 mV/A.",
     ),
-    _wrong(
-        "load_current",
+    _without_lead(
         id="load_current_from_case",
         title="Load current in the wire from 87, clamp straight from its case",
         how="The clamp closes around the wire from terminal 87, and the scan tool "
         "drives the output. Before that the meter shows "
         f"{FROM_CASE_10.display(0.0, Errors())} and creeps.",
         before=_COMMANDED,
-        minutes=1,
-        needs=("relay_pins", "scan_tool"),
         measure=Measure(kind="current", target="load_wire", clamp=FROM_CASE_10),
-        setup=Setup(),
-        hazards=_NO_LEAD,
         mistake=_CREEPS,
     ),
-    _wrong(
-        "load_current",
+    _without_lead(
         id="load_current_held_against",
         title="Load current in the wire from 87, where the loom is tight",
         how="The wire from terminal 87 lies in the mouth of the clamp, which finds no "
         "room to close, and the scan tool drives the output.",
         before=f"The clamp is zeroed on its scale. {_COMMANDED}",
-        minutes=1,
-        needs=("relay_pins", "scan_tool"),
         measure=Measure(kind="current", target="load_wire", clamp=_JAW_OPEN),
-        setup=Setup(),
-        hazards=_NO_LEAD,
         mistake="The jaw was not closed: it caught a share of the current that nobody "
         "knows, and fields of other wires besides. Find a place where it closes.",
     ),
-    _wrong(
-        "load_current",
+    _without_lead(
         id="load_current_at_plug",
         title="Load current at the plug of the {load}",
         how="The clamp closes around the two wires at the plug of the {load}, and the "
         "scan tool drives the output.",
         before=f"The clamp is zeroed on its scale and closed. {_COMMANDED}",
-        minutes=1,
         needs=("load", "scan_tool"),
         measure=Measure(
             kind="current", target="load", clamp=CLAMP_10, back="load_ground"
         ),
-        setup=Setup(),
-        hazards=_NO_LEAD,
         mistake="Both wires were in the jaw: the current that goes and the one that "
         "comes back cancel, whatever flows. Close the clamp around one wire.",
     ),
-    _wrong(
+    _off(
         "drop_30_87",
-        id="drop_30_87_off",
         title="Voltage drop across the contacts, 30 to 87, with no demand",
         how="Meter on volts: plus on terminal 30, minus on terminal 87.",
-        before=_IDLE,
-        minutes=1,
         needs=("relay_pins",),
-        setup=Setup(command="off", probe="30-87"),
         mistake="The load was off, and open contacts have the whole supply across them "
         "in a sound relay too: of the contacts this proves nothing. Command the load "
         "on first.",
     ),
-    _wrong(
+    _off(
         "drop_87_load",
-        id="drop_87_load_off",
         title="Voltage drop from terminal 87 to the load, with no demand",
         how="Meter on volts: plus on terminal 87, minus on the supply pin of the "
         "{load}.",
-        before=_IDLE,
-        minutes=1,
         needs=("relay_pins", "load"),
-        setup=Setup(command="off", probe="87-load"),
         mistake=_NO_DROP,
     ),
-    _wrong(
+    _off(
         "drop_load_ground",
-        id="drop_load_ground_off",
         title="Voltage drop from the load to ground, with no demand",
         how="Meter on volts: plus on the ground pin of the {load}, minus on the "
         "battery.",
-        before=_IDLE,
-        minutes=1,
         needs=("load",),
-        setup=Setup(command="off", probe="load-ground"),
         mistake=_NO_DROP,
     ),
     _wrong(
@@ -185,7 +170,6 @@ WRONG_STATES = (
         title="Resistance between 85 and 86, relay in its socket",
         how="The relay stays in; meter on ohms between its terminals 85 and 86.",
         before=_COMMANDED,
-        minutes=1,
         needs=("relay_pins", "scan_tool"),
         measure=Measure(kind="resistance", target="coil", is_live=True),
         setup=Setup(probe="coil"),

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from answer_keys.decoding import copied_as
 from answer_keys.keys.key_record import NumberKey, OptionKey, QuestionKey
 from generator.drawing.predictions import Prediction
 from generator.drawing.turn_off import TurnOff
 from generator.pictures.scope import turn_off_picture
-from generator.pictures.scope_screen import ScopePicture
 from generator.questions.question import Question
 from workbook.record import payload
 from workbook.texts import _
@@ -15,16 +16,9 @@ from workbook.texts import _
 
 def question_asked(question: Question, mode: str) -> payload.Question:
     """What the page asks; what is right for it in a practice set only."""
-    return payload.Question(
-        id=question.id,
-        kind=question.kind,
-        label=question.label,
-        help=question.help,
+    return replace(
+        copied_as(payload.Question, question),
         unit="" if question.number is None else question.number.unit,
-        options=tuple(copied_as(payload.Choice, one) for one in question.options),
-        lines=tuple(copied_as(payload.Choice, one) for one in question.lines),
-        checklist=question.checklist,
-        picture=_picture(question.picture),
         told=_told(question) if mode == "practice" else None,
     )
 
@@ -33,13 +27,7 @@ def picture_of(shown: TurnOff | None) -> payload.Picture | None:
     """The screen of a scope, where that is what is read."""
     if shown is None:
         return None
-    return _picture(turn_off_picture(shown))
-
-
-def _picture(picture: ScopePicture | None) -> payload.Picture | None:
-    if picture is None:
-        return None
-    return copied_as(payload.Picture, picture)
+    return copied_as(payload.Picture, turn_off_picture(shown))
 
 
 def number_asked(prediction: Prediction) -> payload.NumberAsked:

@@ -247,23 +247,16 @@ def read_class_set(folder: Path) -> ClassSet:
     read = file.checked(_SetFile, problems) if file else None
     if read is None:
         raise FileError(problems)
-    table, its = read.set, read.school_class
-    observed = folder / "for-instructor" / OBSERVED_NAME
+    own = folder / "for-instructor"
+    observed = own / OBSERVED_NAME
     request = Request(
-        lessons=table.lessons,
-        students=read_roster(folder / "for-instructor" / "roster.csv"),
-        exercises=table.exercises,
-        mode=table.mode,
-        causes=table.causes,
-        edition=table.edition,
-        school_class=its,
-        language=table.language,
-        also_in=table.also_in,
-        needs=read_needs(folder / "for-instructor" / NEEDS_NAME),
-        method=table.method,
+        **read.set.model_dump(exclude={"format", "set_id", "students"}),
+        students=read_roster(own / "roster.csv"),
+        school_class=read.school_class,
+        needs=read_needs(own / NEEDS_NAME),
         observed=read_observed(observed) if observed.is_file() else NOTHING,
     )
-    return ClassSet(folder=folder, set_id=table.set_id, request=request)
+    return ClassSet(folder=folder, set_id=read.set.set_id, request=request)
 
 
 class _SetTable(BaseModel):

@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import astuple, dataclass, replace
 from pathlib import Path, PurePosixPath
 
-from answer_keys.errors import RefusedError
-from answer_keys.hand_ins.limits import MAX_FOLDER_DEPTH, MAX_ZIP_BYTES
+from answer_keys.hand_ins.limits import MAX_FOLDER_DEPTH, MAX_ZIP_BYTES, refuse_above
 from answer_keys.hand_ins.listing import is_typed
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
 from answer_keys.hand_ins.typed_table import table_text
@@ -23,7 +22,7 @@ from generator.grading.processes import mark_in_processes
 from generator.sets.class_set import ClassSet
 from generator.week.examination import hand_in_examination
 from generator.week.opened import OpenedSet, check_student
-from workbook.texts import _, grouped
+from workbook.texts import _
 
 _FROM_STUDENTS = "returned"
 _NOT_IN_NAMES = dict.fromkeys(map(ord, '<>:"\\|?*'), "_")
@@ -49,12 +48,7 @@ def put_in(class_set: ClassSet, name: str, data: bytes) -> str:
     RefusedError
         Where the file is too large.
     """
-    if len(data) > MAX_ZIP_BYTES:
-        raise RefusedError(
-            _("The file is larger than {most} bytes.").format(
-                most=grouped(MAX_ZIP_BYTES)
-            )
-        )
+    refuse_above(MAX_ZIP_BYTES, len(data), _("The file is larger than {most} bytes."))
     wanted = _safe(name)
     if is_typed(wanted.name) and len(wanted.parts) == 1:
         wanted = PurePosixPath(_FROM_STUDENTS) / wanted

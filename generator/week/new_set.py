@@ -15,7 +15,7 @@ from answer_keys.marking.rubric import read_rubric
 from answer_keys.method import DEFAULT_METHOD
 from answer_keys.needs import Needs
 from answer_keys.observed import NOTHING
-from generator.drawing.class_radicals import kinds_of_class
+from generator.drawing.class_radicals import radicals_of_class
 from generator.drawing.course import read_course
 from generator.drawing.difficulty import ClassDifficulty, class_difficulty
 from generator.drawing.request import Causes, Mode, Request
@@ -250,15 +250,15 @@ def _drawn(request: Request, secret: ClassSecret) -> Drawn:
     Where no draw of a cause passes, another of the same kind takes its place.
     """
     counts = [
-        Counter[str](own)
-        for own in kinds_of_class(
+        Counter[str](radical.kind for radical in own)
+        for own in radicals_of_class(
             read_course(request.lessons),
             request.mode,
             secret.value,
             [student.id for student in request.students],
             request.exercises,
             request.needs,
-        )
+        ).values()
     ]
     bounds = {
         kind: (min(own[kind] for own in counts), max(own[kind] for own in counts))

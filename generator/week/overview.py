@@ -18,7 +18,7 @@ WeekStep = Literal["check", "give", "collect", "mark", "see"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetState:
-    """One class set, and where it stands.
+    """Where one class set stands.
 
     Attributes
     ----------
@@ -30,11 +30,6 @@ class SetState:
         Students with marks.
     """
 
-    mode: str
-    language: str
-    lessons: tuple[str, ...]
-    students: int
-    exercises: int
     made_at: datetime
     step: WeekStep
     files: int
@@ -49,15 +44,9 @@ def state_of(class_set: ClassSet, gradebook: str | None = None) -> SetState:
     GradebookError
         Where its gradebook cannot be read.
     """
-    request = class_set.request
     came = _came(class_set)
     graded, accounted = _graded(class_set, gradebook)
     return SetState(
-        mode=request.mode,
-        language=request.language,
-        lessons=request.lessons,
-        students=len(request.students),
-        exercises=request.exercises,
         made_at=datetime.fromtimestamp(class_set.key_file.stat().st_mtime, UTC),
         step=_step(class_set, came <= accounted if came else None),
         files=len(came),

@@ -217,12 +217,10 @@ def set_up_of_test(test: DiagnosticTest) -> SetUp | None:
         return _clamped(state, test, clamp)
     if measure.kind == "spike":
         return replace(state, instrument="scope", plus=measure.target, minus="0")
-    if measure.kind == "voltage":
+    if measure.kind == "voltage" or measure.is_live:
         plus, minus = PROBES[measure.target]
-        return replace(state, instrument="volts", plus=plus, minus=minus)
-    if measure.is_live:
-        plus, minus = PROBES[measure.target]
-        return replace(state, instrument="ohms", plus=plus, minus=minus)
+        meter = "volts" if measure.kind == "voltage" else "ohms"
+        return replace(state, instrument=meter, plus=plus, minus=minus)
     if measure.target == "coil":
         return replace(
             state, relay="out", instrument="ohms", plus="pin_85", minus="pin_86"

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
-from answer_keys.decoding import copied_as
 from answer_keys.keys.key_record import CauseOption, CorrectionOption, PlantedFault
 from answer_keys.keys.set_ups import statement_key
 from answer_keys.keys.whole_record import (
     CoilRecord,
     Measured,
-    SheetRow,
     SoundCircuit,
     WholeRecord,
     WholeTest,
@@ -23,7 +21,7 @@ from generator.drawing.difficulty import difficulty_of, features_of, observed_pe
 from generator.drawing.exercise import Exercise
 from generator.drawing.vehicle import Reading
 from generator.model.measure import UNITS, DiagnosticTest
-from generator.model.network import Branch, Network
+from generator.model.network import Network
 from generator.model.repairs import repair_text
 from generator.model.topology import PROBES
 from generator.model.turn_off import Coil, coil_of
@@ -76,7 +74,7 @@ def key_record(
         circuit=_sound_circuit(exercise),
         fault=PlantedFault(id=exercise.fault.id, repair=exercise.fault.repair),
         difficulty=_difficulty(exercise),
-        specification=tuple(copied_as(SheetRow, row) for row in specification.sheet),
+        specification=specification.sheet,
         sections=sections_in(exercise),
         tests=tuple(
             _test(exercise, place, own) for place, own in enumerate(statements)
@@ -130,12 +128,10 @@ def _terminal(node: str, coil_supply: str) -> str:
 def _named(network: Network, coil_supply: str) -> Network:
     """The network with the coil's terminals as this circuit has them."""
     branches = (
-        Branch(
-            branch.name,
-            _terminal(branch.node_from, coil_supply),
-            _terminal(branch.node_to, coil_supply),
-            branch.resistance_ohm,
-            branch.emf_v,
+        replace(
+            branch,
+            node_from=_terminal(branch.node_from, coil_supply),
+            node_to=_terminal(branch.node_to, coil_supply),
         )
         for branch in network.branches
     )

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from answer_keys.errors import Problem
 from answer_keys.written_files import write_text
-from generator.drawing.class_draw import exercises_of_class
+from generator.drawing.class_draw import new_class_draw
 from generator.drawing.course import Course
 from generator.errors import ClassDrawError
 from generator.questions.asked import title_of
@@ -114,10 +114,8 @@ def _placed(problems: Sequence[Problem], folder: Path) -> list[Problem]:
 def _drawn(book: LessonBook) -> list[str]:
     """Draw some exercises under a secret that no class has."""
     course = Course(lessons=(book,))
-    [(_, drawn)] = exercises_of_class(
-        course, "practice", bytes(32), [_TRIAL], _TRIAL_DRAWS
-    )
-    return [title_of(exercise) for exercise in drawn]
+    draw = new_class_draw(course, "practice", bytes(32), _TRIAL_DRAWS)
+    return [title_of(exercise) for exercise in draw.of(_TRIAL)]
 
 
 def new_lesson(folder: Path) -> tuple[Path, ...]:

@@ -7,7 +7,6 @@ import pytest
 
 from generator.drawing import class_draw
 from generator.drawing import exercise as exercise_module
-from generator.drawing.class_draw import exercises_of_class
 from generator.drawing.class_radicals import radicals_of_class
 from generator.drawing.course import read_course
 from generator.drawing.difficulty import (
@@ -18,6 +17,7 @@ from generator.drawing.difficulty import (
 from generator.drawing.proof import Unproved
 from generator.errors import ClassDrawError
 from lessons.loader import lesson_ids
+from tests.drawing.classes import exercises_of_class
 
 # A lesson and a secret with a fault that is easier in some circuits than in others.
 COURSE, SECRET = read_course(("whole-circuit",)), bytes([8] * 32)

@@ -6,7 +6,6 @@ from functools import cache
 import pytest
 
 from answer_keys.observed import NOTHING, Observed
-from generator.drawing.class_draw import exercises_of_class
 from generator.drawing.course import read_course
 from generator.drawing.difficulty import (
     class_difficulty,
@@ -14,6 +13,7 @@ from generator.drawing.difficulty import (
     features_of,
     predicted_loss_percent,
 )
+from tests.drawing.classes import exercises_of_class
 from tests.drawn import workbooks
 
 COURSE, SECRET = read_course(("whole-circuit",)), bytes([8] * 32)

@@ -6,12 +6,12 @@ from dataclasses import replace
 import pytest
 
 from generator.drawing import own_causes
-from generator.drawing.class_draw import exercises_of_class
-from generator.drawing.class_radicals import goals_of_class, kinds_of_class
+from generator.drawing.class_radicals import goals_of_class, radicals_of_class
 from generator.drawing.course import Course
 from generator.drawing.difficulty import class_difficulty, difficulty_of
 from generator.drawing.exercise import new_exercise
 from generator.errors import ClassDrawError, DrawError
+from tests.drawing.classes import exercises_of_class
 from tests.drawn import BOOK, SECRET
 
 COURSE = Course(lessons=(BOOK,))
@@ -65,7 +65,8 @@ def test_examination_asks_for_diagnoses_only():
         "diagnosis",
         "diagnosis",
     ]
-    assert kinds_of_class(*use, ["s01"], 2) == [("diagnosis", "diagnosis")]
+    [drawn] = radicals_of_class(*use, ["s01"], 2).values()
+    assert [radical.kind for radical in drawn] == ["diagnosis", "diagnosis"]
 
 
 def test_cause_is_drawn_as_often_as_it_is_found():

@@ -10,12 +10,12 @@ from math import sqrt
 
 import pytest
 
-from generator.drawing.class_draw import exercises_of_class
 from generator.drawing.course import read_course
 from generator.drawing.difficulty import difficulty_of
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
 from lessons.loader import lesson_ids
+from tests.drawing.classes import exercises_of_class
 from tests.drawn import SECRET
 from workbook.record.sealed import unseal
 

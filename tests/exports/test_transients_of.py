@@ -49,13 +49,12 @@ def test_coil_has_the_current_of_the_network():
     assert circuit.clamp_v == math.inf
 
 
-def test_suppression_and_clamp_can_be_given():
+def test_suppression_can_be_given():
     """A wrong relay has another suppression; a missing branch is none."""
     diode = replace(COIL, diode_v=0.7, diode_ohm=0.2)
     without = changed(SOUND, suppression=None)
-    given = coil_circuit_of(without, diode, clamp_v=50.0)
+    given = coil_circuit_of(without, diode)
     assert given.suppression == Suppression(diode_ohm=0.2, diode_v=0.7)
-    assert given.clamp_v == 50.0
     bare = coil_circuit_of(without, COIL)
     assert bare.suppression == Suppression()
 

@@ -9,26 +9,12 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal, Protocol
+from typing import Literal
+
+from workbook.record.circuit import Statement
 
 State = Literal["cleared", "suspect", "not told yet"]
 Verdict = Literal["right", "follows", "repeated", "true", "accuses", "wrong"]
-
-
-class Claim(Protocol):
-    """What a statement says: the sections that it clears and those it suspects."""
-
-    @property
-    def id(self) -> str:
-        """Its name within the test."""
-
-    @property
-    def cleared(self) -> tuple[str, ...]:
-        """Ids of sections."""
-
-    @property
-    def suspect(self) -> tuple[str, ...]:
-        """Ids of sections."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,9 +23,9 @@ class Stated:
 
     Parameters
     ----------
-    said : Claim
+    said : Statement
         What the student stated.
-    right : Claim
+    right : Statement
         What the reading proves.
     found : str
         Id of the statement that the outcome which the student found would prove;
@@ -48,8 +34,8 @@ class Stated:
         Sections in which the fault may still lie after the real readings.
     """
 
-    said: Claim
-    right: Claim
+    said: Statement
+    right: Statement
     found: str
     open: frozenset[str]
 
@@ -176,7 +162,7 @@ class StatedCircuit:
 
 
 def circuit_as_stated(
-    sections: Iterable[str], stated: Iterable[Claim]
+    sections: Iterable[str], stated: Iterable[Statement]
 ) -> StatedCircuit:
     """Fold statements, in order, into a picture of the circuit.
 
@@ -194,7 +180,7 @@ def circuit_as_stated(
     return now
 
 
-def _after(before: StatedCircuit, claim: Claim) -> StatedCircuit:
+def _after(before: StatedCircuit, claim: Statement) -> StatedCircuit:
     left = [s for s in claim.suspect if before.states[s] != "cleared"]
     suspect: dict[str, State] = dict.fromkeys(left or claim.suspect, "suspect")
     cleared: dict[str, State] = dict.fromkeys(claim.cleared, "cleared")

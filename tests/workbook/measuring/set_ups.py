@@ -81,7 +81,7 @@ def network_of(settled, place, circuit, set_up):
     """
     ohm = dict(zip(TOPOLOGY.branches, settled.resistance_ohm[0, place, 0], strict=True))
     emf = dict(zip(TOPOLOGY.branches, settled.emf_v[0, place, 0], strict=True))
-    out = ohms_in(circuit, setup_of(set_up))
+    [[out]] = ohms_in([circuit], (setup_of(set_up),))
     branches = [
         Branch(
             name,
