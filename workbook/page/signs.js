@@ -4,7 +4,7 @@
 const STATE_SIGNS = { cleared: "✓", suspect: "?" };
 const INSET = 8; // of a frame around a path, so that it stays off the names beside it
 const FLAG_SIZE = 16;
-const NARROWEST = 0.7; // of a letter's width, before a reading is cut off
+const NARROWEST = 0.55; // of a letter's width, before a reading is cut off
 const FLAG_FONT = "Clampbook Sans, Arial, Helvetica, Liberation Sans, sans-serif";
 
 function disc(x, y, text, name) {
