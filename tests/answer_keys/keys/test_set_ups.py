@@ -26,7 +26,7 @@ from workbook.measuring.set_up import item_of, set_up_of
 from workbook.record.bench import is_code
 from workbook.record.entries import ChosenTest
 from workbook.record.payload import exercises_from_payload
-from workbook.record.progress import TestDone
+from workbook.record.progress import ExerciseProgress, TestDone
 
 TECHNICIANS = 200
 
@@ -226,3 +226,34 @@ def test_too_near_to_tell_costs_nothing():
     marked = grade_exercise(with_set_ups(record, [item]), poked, RUBRIC)
     by_step = {step.step: step.mark for step in marked.steps}
     assert (by_step["choices"], by_step["findings"]) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    ("code", "is_too_near"),
+    [
+        ("@normal lf=out clamp control_return 10", True),
+        ("@test lf=lead re=out volts supply pin_85", False),
+    ],
+    ids=["too near an edge", "leads on what floats"],
+)
+def test_fuse_that_is_seen_tells_where_the_reading_does_not(code, is_too_near):
+    """Whole, it is ruled out and cleared for page and marks alike."""
+    page, record = both(EACH_FAULT[0])
+    shown, marked = offered.with_set_ups(page, [code]), with_set_ups(record, [code])
+    known = shown.feedback.tests[code]
+    (visit,) = work_of(marked, done_alone(code)).path
+    assert (known.is_too_near, visit.test.is_too_near) == (is_too_near, is_too_near)
+    assert known.outcome == visit.test.outcome == "proves nothing, fuse whole"
+    faults = [fault.id for fault in record.reasoning.faults]
+    left = {faults[number] for number in visit.after.candidates}
+    assert "load_fuse_open" not in left
+    assert len(known.fits) == len(left) < len(faults)
+    statement = shown.test(code).statement(known.proved_by[known.outcome])
+    assert statement.cleared == ("load_fuse",)
+    assert visit.test.statement == statement.id
+
+
+def done_alone(code):
+    """A set-up as the only thing done; what is said of it is of no matter."""
+    test = TestDone(item=code, expected="none", outcome="none", statement="s1")
+    return ExerciseProgress(tests=(test,))
