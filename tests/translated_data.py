@@ -25,7 +25,7 @@ from lessons.loader import lesson_ids, read_lesson
 from workbook.cautions import CAUTIONS
 from workbook.judging.statements import State
 from workbook.measuring.bands import WORDS
-from workbook.measuring.offered import _FUSES
+from workbook.measuring.offered import _FUSES, _LOOKS
 from workbook.texts import sentences
 
 
@@ -47,6 +47,7 @@ def _of_set_ups():
     for words in WORDS.values():
         yield from words
         yield from (f"{word}, fuse {fuse}" for word in words for fuse in _FUSES)
+    yield from (f"{PROVES_NOTHING}, fuse {look}" for look in _LOOKS)
 
 
 CURRENTS = ("control current", "load current", "presence")

@@ -192,8 +192,8 @@ class TestKey:
 
     @property
     def is_too_near(self) -> bool:
-        """Whether it tells nothing though nothing is wrong with how it was done."""
-        return self.outcome == PROVES_NOTHING and not self.mistake
+        """Whether the reading tells nothing though it was done as it should be."""
+        return self.outcome.startswith(PROVES_NOTHING) and not self.mistake
 
     def stated(self, id_: str) -> StatementKey:
         """Find a statement on offer."""

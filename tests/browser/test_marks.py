@@ -48,6 +48,9 @@ const troubles = ({ circuit, readings }) => {
   diagram.draw({ readings, states: [], shown: [], offers: {} });
   const flags = texts(diagram.layers.readings);
   look(flags, [...labels, ...flags]);
+  // Without its unit a reading is another one.
+  const cut = flags.filter(({ told }) => /\\d…$/.test(told));
+  found.push(...cut.map(({ told }) => `${told} has lost its unit`));
   const places = new Set(readings.map(({ at }) => at));
   const isTold = [...places].every((at) => circuit.spots.some(
     (spot) => spot.id === at && spot.flags.length));

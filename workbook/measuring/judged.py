@@ -47,7 +47,8 @@ class Split:
     ----------
     outcomes : tuple of str, length n_causes
         Its word under each cause: that it proves nothing where it misleads, or where
-        causes lie too near an edge.
+        causes lie too near an edge; with what a fuse is like that is out, where that
+        tells causes apart.
     seeming : tuple of str, length n_causes
         What it would be taken for.
     sound, outcome : str
@@ -58,6 +59,9 @@ class Split:
         What the instrument shows on it.
     seen_fuse : str
         What there is to see at a fuse that is out; empty where none is.
+    seen_words : tuple of str
+        Words of a reading that proves nothing, and of a fuse that tells causes apart;
+        empty where none does.
     misleading : tuple of str
         Ids of what makes the reading mislead, so that it proves nothing.
     is_sure : bool
@@ -72,6 +76,7 @@ class Split:
     truth: Truth
     display: str
     seen_fuse: str
+    seen_words: tuple[str, ...]
     misleading: tuple[str, ...]
     is_sure: bool
 
@@ -107,8 +112,14 @@ def split_of(bench: Bench, code: str) -> Split:
     # Tolerances may have brought this vehicle where the nominal circuit is not.
     is_sure = is_sure and told[1] == words[model.cause]
     seeming = tuple(words)
+    is_telling = len({*fuses}) > 1
     if misleading or not is_sure:
-        words, told = [PROVES_NOTHING] * len(words), (PROVES_NOTHING, PROVES_NOTHING)
+        whole = _fuse(model, healthy, set_up)
+        words = [_unread(fuse, is_telling=is_telling) for fuse in fuses]
+        told = (
+            _unread(whole, is_telling=is_telling),
+            _unread(own_fuse, is_telling=is_telling),
+        )
     return Split(
         outcomes=tuple(words),
         seeming=seeming,
@@ -118,6 +129,7 @@ def split_of(bench: Bench, code: str) -> Split:
         truth=actual,
         display=_display(hand, set_up, actual, errors_at(hand, code_of(set_up))),
         seen_fuse=own_fuse,
+        seen_words=tuple(sorted({*map(_unread, fuses)})) if is_telling else (),
         misleading=misleading,
         # What misleads is told as such, and not as too near to an edge besides.
         is_sure=is_sure or bool(misleading),
@@ -154,6 +166,12 @@ def _fuse(model: Model, pair: Pair, set_up: SetUp) -> str:
 def _word(scale: Scale, truth: Truth, fuse: str) -> str:
     word = OVER_LIMIT if truth.blown else scale.word(truth.value)
     return word if fuse in ("", "intact") else f"{word}, fuse {fuse}"
+
+
+def _unread(fuse: str, *, is_telling: bool = True) -> str:
+    """Word of a reading that proves nothing: the fuse is seen whatever is read."""
+    seen = "whole" if fuse == "intact" else fuse
+    return f"{PROVES_NOTHING}, fuse {seen}" if is_telling else PROVES_NOTHING
 
 
 def _seen(hand: Instruments, set_up: SetUp, truth: Truth) -> Seen:

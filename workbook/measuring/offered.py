@@ -16,6 +16,7 @@ from workbook.measuring.set_up import set_up_of, state_after
 from workbook.measuring.texts import (
     LEAD_BLOWN,
     MISLEADING,
+    STILL_SEEN,
     TOO_NEAR,
     instrument_text,
     range_text,
@@ -37,6 +38,7 @@ from workbook.record.set_up import AUTO, FUSES, SetUp
 from workbook.texts import _, decimal, figure
 
 _FUSES = ("open", "too large")
+_LOOKS = ("whole", *_FUSES)
 
 
 def with_set_ups(exercise: Exercise, items: Sequence[str]) -> Exercise:
@@ -135,14 +137,16 @@ def words_on_offer(set_up: SetUp, split: Split | None = None) -> tuple[str, ...]
 
     With a fuse out they say what it was like, too.
     """
-    words = [*WORDS[set_up.instrument], PROVES_NOTHING]
+    read, nothing = WORDS[set_up.instrument], (PROVES_NOTHING,)
     if split is not None:
+        # Whether it misleads or not, so that no word on offer tells which.
+        words = (*read, *(split.seen_words or nothing))
         shown = {*split.outcomes, *split.seeming, split.outcome, split.sound}
         return (*words, *sorted(shown - {*words}))
     if not {*FUSES} & set_up.out.keys():
-        return (*words,)
-    bare = (word for word in words if word != PROVES_NOTHING)
-    return (*words, *(f"{word}, fuse {fuse}" for word in bare for fuse in _FUSES))
+        return (*read, *nothing)
+    words = (*read, *nothing, *(f"{PROVES_NOTHING}, fuse {look}" for look in _LOOKS))
+    return (*words, *(f"{word}, fuse {fuse}" for word in read for fuse in _FUSES))
 
 
 def _test(
@@ -185,23 +189,18 @@ def proofs_of(
         Ids of the sections in which each cause lies.
     """
     of_causes = [frozenset(each) for each in places]
-    # By what the readings would be taken for: else a list of one statement would tell
-    # that this set-up misleads.
-    proved = proved_words(sections, of_causes, split.seeming)
+    # By what the readings would be taken for, too: else a list of one statement would
+    # tell that this set-up misleads.
+    proved = dict(proved_words(sections, of_causes, split.seeming))
+    if split.outcomes != split.seeming:
+        for cleared, words in proved_words(sections, of_causes, split.outcomes).items():
+            proved[cleared] = (*proved.get(cleared, ()), *words)
     claims = [*proved.items(), ((), ()), *((r.cleared, ()) for r in bench.known.rules)]
     said = [
         Proof(cleared=cleared, suspect=suspect_of(sections, cleared), outcomes=words)
         for cleared, words in claims
     ]
-    if split.outcome != PROVES_NOTHING:
-        return numbered(said, sections)
-    # Where it misleads, it is right that nothing can be told, whatever the outcomes
-    # seem.
-    nothing = (*(w for one in said if not one.cleared for w in one.outcomes),)
-    return tuple(
-        one if one.cleared else replace(one, outcomes=(*nothing, PROVES_NOTHING))
-        for one in numbered(said, sections)
-    )
+    return numbered(said, sections)
 
 
 def right_proof(proofs: Iterable[Proof], outcome: str) -> str:
@@ -243,13 +242,12 @@ def _feedback(
     set_up: SetUp, split: Split, proofs: Sequence[Proof], wrong: Mapping[str, str]
 ) -> ReadingFeedback:
     caution = caution_of(split)
-    is_too_near = not split.is_sure
     return ReadingFeedback(
         is_drop=False,
         sound=split.sound,
         sound_text=_sound_text(set_up, split) if not caution else "",
         outcome=split.outcome,
-        text=_(TOO_NEAR) if is_too_near else _meaning(split, caution),
+        text=_meaning(split, caution),
         caution=caution,
         fits=frozenset(),
         proved_by={word: one.id for one in proofs for word in one.outcomes},
@@ -258,12 +256,15 @@ def _feedback(
 
 
 def _meaning(split: Split, caution: str) -> str:
-    """Say what a reading is, by its band."""
+    """Say what a reading is, by its band; where none is told, a fuse may still tell."""
+    seen = f" {_(STILL_SEEN)}" if split.seen_words else ""
     if caution:
         text = _(
             "Whatever the display says, here {display}: done like this it misleads."
         )
-        return text.format(display=decimal(split.display))
+        return text.format(display=decimal(split.display)) + seen
+    if not split.is_sure:
+        return _(TOO_NEAR) + seen
     if split.truth.blown:
         return _(LEAD_BLOWN)
     text = _("“{display}” is “{outcome}” here.")

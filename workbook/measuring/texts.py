@@ -71,6 +71,7 @@ TOO_NEAR = later(
     "Under some cause this reading lies too near the edge of a band to be told by it. "
     "Tolerances alone could turn it, so it counts for nothing and costs nothing."
 )
+STILL_SEEN = later("What the fuse that came out looks like still tells.")
 
 
 def title_of(set_up: SetUp, bench: Bench) -> str:

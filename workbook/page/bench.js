@@ -113,7 +113,7 @@ class Bench {
     // Nothing can be recorded until the kernel has said what this set-up is called.
     this.item.value = "";
     this.step.said.replaceChildren();
-    this.step.page.beside.drawGoOn(false);
+    this.step.page.beside.drawGoOn("");
     this.show();
     this.ask();
   }
@@ -155,16 +155,21 @@ class Bench {
     this.asked.replaceChildren(
       ...(isReady ? [drawFoldedCautions(cautions), drawRadios(asked, this.step)] : []),
     );
-    this.step.page.beside.drawGoOn(isReady);
+    this.step.page.beside.drawGoOn(isReady ? say("go_on_measuring") : text, isReady);
     // Who points at the diagram sees what comes of it.
     if (this.isPointedAt) this.step.actions.scrollIntoView({ block: "nearest" });
     this.isPointedAt = false;
   }
 
-  // What is next: the expectation, where the set-up is whole, or else the instrument.
+  // What is next: the expectation, where the set-up is whole, or else the menu in which
+  // nothing is chosen yet.
   get next() {
+    const shown = this.menus.filter(({ element }) => !element.hidden);
+    const open = shown.find(({ menu, element }) => !menu.is_set && !valueIn(element));
     return (
-      this.asked.querySelector("input") ?? this.instruments.querySelector("input:checked")
+      this.asked.querySelector("input") ??
+      open?.element.querySelector("select") ??
+      this.instruments.querySelector("input:checked")
     );
   }
 }

@@ -19,8 +19,8 @@ class Beside {
     this.tabs = h("div", { class: "cb-tabs", role: "group", "aria-label": say("look_up") });
     this.close_ = button(say("close"), () => this.close(), { class: "cb-close" });
     this.element = h("div", { class: "cb-beside" }, this.close_, this.facts);
-    const looks = { class: "cb-primary cb-go-on", hidden: true };
-    this.goOn = button(say("go_on_measuring"), () => this.goOnMeasuring(), looks);
+    const looks = { class: "cb-go-on", hidden: true };
+    this.goOn = button("", () => this.goOnMeasuring(), looks);
     if (this.diagram) {
       this.diagram.told.after(this.goOn);
       const panel = h(
@@ -78,9 +78,12 @@ class Beside {
     this.diagram?.showSigns(signs);
   }
 
-  // From the diagram over the step to what is asked next, where a set-up is whole.
-  drawGoOn(isReady) {
-    this.goOn.hidden = !isReady;
+  // From the diagram over the step to what is asked next: what to expect, where a set-up
+  // is whole, or else what is to be chosen.
+  drawGoOn(text, isReady = false) {
+    this.goOn.hidden = !text;
+    this.goOn.textContent = text;
+    this.goOn.classList.toggle("cb-primary", isReady);
   }
 
   goOnMeasuring() {

@@ -105,9 +105,13 @@ class Form(anywidget.AnyWidget):
         if tail := reply.content.pop("tail", None):
             # The page has its copy before it shows the step as recorded.
             self.send({"tail": tail})
-        if reply.content["status"] not in {"echo", "lines", "set-up"}:
-            _refresh_all()
+        is_changed = reply.content["status"] not in {"echo", "lines", "set-up"}
+        if is_changed:
+            self.refresh()
         self.send(reply.content, list(reply.buffers))
+        if is_changed:
+            # Nobody waits for the other pages: they are out of view.
+            _refresh_all()
         if reply.content["status"] == "lines":
             # The page asks for these once it is drawn: there is time before the first
             # number is typed.

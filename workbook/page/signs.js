@@ -4,6 +4,7 @@
 const STATE_SIGNS = { cleared: "✓", suspect: "?" };
 const INSET = 8; // of a frame around a path, so that it stays off the names beside it
 const FLAG_SIZE = 16;
+const NARROWEST = 0.55; // of a letter's width, before a reading is cut off
 const FLAG_FONT = "Clampbook Sans, Arial, Helvetica, Liberation Sans, sans-serif";
 
 function disc(x, y, text, name) {
@@ -75,15 +76,21 @@ function drawFlags(spots, readings) {
   });
 }
 
+// A reading without its unit is another one: letters are narrowed first.
 function drawFlag([x, y, width, anchor], text) {
-  const shown = fitting(text, width - 8);
-  const wide = widthOf(shown) + 8;
+  const shown = fitting(text, (width - 8) / NARROWEST);
+  const textLength = Math.min(widthOf(shown), width - 8);
+  const wide = textLength + 8;
   const left = anchor === "end" ? x - wide : x;
   return s(
     "g",
     { class: "cb-flag" },
     s("rect", { x: left, y: y - 15, width: wide, height: 20, rx: 3 }),
-    s("text", { x: left + 4, y: y + 1 }, shown),
+    s(
+      "text",
+      { x: left + 4, y: y + 1, textLength, lengthAdjust: "spacingAndGlyphs" },
+      shown,
+    ),
   );
 }
 

@@ -76,6 +76,8 @@ class Way {
   // ---- drawing -------------------------------------------------------------------
 
   draw() {
+    // One that is away is drawn when it comes into view.
+    if (this.isPlaced && !this.isShown) return;
     const { exercises, end, left } = this.book;
     this.element.hidden = !exercises;
     if (!exercises) return;

@@ -131,8 +131,8 @@ class ReadingFeedback:
 
     @property
     def is_too_near(self) -> bool:
-        """Whether it tells nothing though nothing is wrong with how it was done."""
-        return self.outcome == PROVES_NOTHING and not self.caution
+        """Whether the reading tells nothing though it was done as it should be."""
+        return self.outcome.startswith(PROVES_NOTHING) and not self.caution
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

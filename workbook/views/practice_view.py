@@ -19,9 +19,9 @@ _SHOW = (
     later("Show the third hint (costs {cost} %)"),
 )
 _TELLS = (
-    later("It says where to look."),
-    later("It names the best tests, if one is still needed."),
-    later("It names the planned test and what its outcomes would leave."),
+    later("A hint says where to look."),
+    later("The next hint names the best tests, if one is still needed."),
+    later("The next hint names the planned test and what its outcomes would leave."),
 )
 
 

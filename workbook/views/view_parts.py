@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from workbook.judging.feedback import Remark, judge_number
+from workbook.no_break import keep_units
 from workbook.number_text import answer_text
 from workbook.quantities import SUMS
 from workbook.record.payload import (
@@ -108,8 +109,8 @@ def _number_hint(units: Sequence[str]) -> str:
     told = single.format(unit=units[0], small=units[-1])
     if units[0] not in SUMS:
         return told
-    sum_ = _("A sum is worked out: {example}.").format(example=SUMS[units[0]])
-    return f"{told} {decimal(sum_)}"
+    sum_ = _("A calculation is worked out: {example}.").format(example=SUMS[units[0]])
+    return keep_units(f"{told} {decimal(sum_)}")
 
 
 def number_answer(

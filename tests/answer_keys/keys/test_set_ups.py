@@ -1,5 +1,6 @@
 """What is set up is marked as the page judges it, and by what it tells."""
 
+from dataclasses import replace
 from functools import cache
 from statistics import fmean
 
@@ -14,7 +15,7 @@ from answer_keys.marking.visits import planned_tests, work_of
 from generator.workbooks.key_records import key_record
 from tests.answer_keys.marking.test_ways_of_working import guesser
 from tests.answer_keys.samples import RUBRIC, worked
-from tests.drawn import EACH_FAULT, IDENTITY, exercise
+from tests.drawn import EACH_FAULT, IDENTITY, RADICALS, exercise
 from tests.keys import page_content_of
 from tests.workbook.measuring.set_ups import any_set_up, chance_of
 from workbook.judging.choice_feedback import _planner
@@ -25,13 +26,20 @@ from workbook.measuring.set_up import item_of, set_up_of
 from workbook.record.bench import is_code
 from workbook.record.entries import ChosenTest
 from workbook.record.payload import exercises_from_payload
-from workbook.record.progress import TestDone
+from workbook.record.progress import ExerciseProgress, TestDone
+
+TECHNICIANS = 200
+
+
+def given_to(technician):
+    """What a technician gets: all faults, and the families in turn."""
+    return RADICALS[technician * len(RADICALS) // TECHNICIANS]
 
 
 @cache
-def both(number):
+def both(radical):
     """Page and key of a practice exercise, each as it comes out of its seal."""
-    drawn = exercise(EACH_FAULT[number % len(EACH_FAULT)])
+    drawn = exercise(radical)
     content = {"exercises": [page_content_of(drawn, 1, "practice")]}
     record = key_record(drawn, 1, IDENTITY, has_bench=True)
     return exercises_from_payload(content)[1], _opened(pack([record]))[1]
@@ -70,7 +78,7 @@ def done(page, items):
 def test_page_and_marks_say_the_same(numbers):
     """Display, words, statements, minutes, and what a choice wastes."""
     for number in numbers:
-        page, record = both(number)
+        page, record = both(EACH_FAULT[number])
         items = random_items(page, chance_of(number), 3)
         shown, marked = offered.with_set_ups(page, items), with_set_ups(record, items)
         progress = worked(record, (), record.fault.id)
@@ -98,30 +106,33 @@ def test_page_and_marks_say_the_same(numbers):
                 assert wasted == pytest.approx(visit.turn.minutes_wasted, abs=0.051)
 
 
+def set_up_freely(page, record, planned):
+    """The items of planned tests: what can be set up is, and the rest is looked at."""
+    codes = {item: code for code, item in record.bench.listed.items()}
+    return [
+        item_of(set_up_of(codes[test.id], page.bench), page.bench)
+        if test.id in codes
+        else test.id
+        for test in planned
+    ]
+
+
 @pytest.mark.parametrize(
-    "count", [5, pytest.param(12, marks=pytest.mark.nightly)], ids=["some", "many"]
+    "technicians",
+    [
+        range(0, TECHNICIANS, TECHNICIANS // 5),
+        pytest.param(range(TECHNICIANS), marks=pytest.mark.nightly),
+    ],
+    ids=["some", "many"],
 )
-def test_same_readings_earn_the_same_by_either_way(count):
+def test_same_readings_earn_the_same_by_either_way(technicians):
     """A technician who sets every test up earns what the list would have earned."""
-    for number in range(count):
-        page, record = both(number)
-        codes = {item: code for code, item in record.bench.listed.items()}
+    for technician in technicians:
+        page, record = both(given_to(technician))
         planned = planned_tests(record)
-        items = [
-            item_of(set_up_of(codes[test.id], page.bench), page.bench)
-            if test.id in codes
-            else test.id
-            for test in planned
-        ]
-        assert any(test.id in codes for test in planned) or len(planned) < 4
+        items = set_up_freely(page, record, planned)
         by_list = worked(record, planned, record.fault.id)
-        set_up = type(by_list)(
-            predictions=by_list.predictions,
-            tests=done(page, items),
-            cause=by_list.cause,
-            correction=by_list.correction,
-            verification=by_list.verification,
-        )
+        set_up = replace(by_list, tests=done(page, items))
         found = grade_exercise(with_set_ups(record, items), set_up, RUBRIC)
         assert found.mark == pytest.approx(grade_exercise(record, by_list, RUBRIC).mark)
         assert found.mark > 95
@@ -141,23 +152,25 @@ def poker(page, record, chance):
         )
         for item in items
     )
-    poked = type(guessed)(
-        predictions=guessed.predictions,
-        tests=tests,
-        cause=guessed.cause,
-        correction=guessed.correction,
-        verification=guessed.verification,
-    )
+    poked = replace(guessed, tests=tests)
     return grade_exercise(marked, poked, RUBRIC).mark, grade_exercise(
         record, guessed, RUBRIC
     ).mark
 
 
 @pytest.mark.nightly
-def test_random_poking_earns_no_more_than_guessing():
+@pytest.mark.parametrize(
+    "pokers",
+    [
+        range(0, TECHNICIANS, TECHNICIANS // 25),
+        pytest.param(range(TECHNICIANS), marks=pytest.mark.release),
+    ],
+    ids=["some", "many"],
+)
+def test_random_poking_earns_no_more_than_guessing(pokers):
     """Whoever sets up anything has as little as whoever does any test."""
     chance = chance_of("poker")
-    marks = [poker(*both(number % 12), chance) for number in range(24)]
+    marks = [poker(*both(given_to(each)), chance) for each in pokers]
     poked, guessed = (fmean(each) for each in zip(*marks, strict=True))
     assert poked <= guessed + 1
     assert poked <= 25
@@ -165,7 +178,7 @@ def test_random_poking_earns_no_more_than_guessing():
 
 def test_key_refuses_what_the_circuit_does_not_have():
     """Naming exercise and code; where there is the list alone, every code."""
-    page, record = both(0)
+    page, record = both(EACH_FAULT[0])
     whole = ChosenTest(exercise=1, item="@off volts 86 0", expected="none")
     _check_entry(whole, {1: record})
     for code in ("@off volts 86 nowhere", "@off volts 86", "@off re=in volts 86 0"):
@@ -185,7 +198,7 @@ def test_key_refuses_what_the_circuit_does_not_have():
 
 def test_too_near_to_tell_costs_nothing():
     """Such a set-up is in no mark, and a guess after it alone is no way to marks."""
-    page, record = both(1)
+    page, record = both(EACH_FAULT[1])
     items = random_items(page, chance_of("too near"), 200)
     item = next(
         each
@@ -213,3 +226,34 @@ def test_too_near_to_tell_costs_nothing():
     marked = grade_exercise(with_set_ups(record, [item]), poked, RUBRIC)
     by_step = {step.step: step.mark for step in marked.steps}
     assert (by_step["choices"], by_step["findings"]) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    ("code", "is_too_near"),
+    [
+        ("@normal lf=out clamp control_return 10", True),
+        ("@test lf=lead re=out volts supply pin_85", False),
+    ],
+    ids=["too near an edge", "leads on what floats"],
+)
+def test_fuse_that_is_seen_tells_where_the_reading_does_not(code, is_too_near):
+    """Whole, it is ruled out and cleared for page and marks alike."""
+    page, record = both(EACH_FAULT[0])
+    shown, marked = offered.with_set_ups(page, [code]), with_set_ups(record, [code])
+    known = shown.feedback.tests[code]
+    (visit,) = work_of(marked, done_alone(code)).path
+    assert (known.is_too_near, visit.test.is_too_near) == (is_too_near, is_too_near)
+    assert known.outcome == visit.test.outcome == "proves nothing, fuse whole"
+    faults = [fault.id for fault in record.reasoning.faults]
+    left = {faults[number] for number in visit.after.candidates}
+    assert "load_fuse_open" not in left
+    assert len(known.fits) == len(left) < len(faults)
+    statement = shown.test(code).statement(known.proved_by[known.outcome])
+    assert statement.cleared == ("load_fuse",)
+    assert visit.test.statement == statement.id
+
+
+def done_alone(code):
+    """A set-up as the only thing done; what is said of it is of no matter."""
+    test = TestDone(item=code, expected="none", outcome="none", statement="s1")
+    return ExerciseProgress(tests=(test,))

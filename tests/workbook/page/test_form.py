@@ -73,6 +73,19 @@ def test_page_is_updated_before_the_reply(folder):  # noqa: ARG001
     assert "update" in methods[-3:-1]
 
 
+def test_reply_waits_for_no_other_page(folder, monkeypatch):  # noqa: ARG001
+    """They are brought up to date after it, however many there are."""
+    first, second = workbook.exercise(1), workbook.exercise(2)
+    replied = []
+    monkeypatch.setattr(
+        second, "refresh", lambda: replied.append(first.comm.replies()[-1])
+    )
+    _send(first, action="echo", item=COIL, raw="148 mA")
+    reply = _send(first, action="prediction", item=COIL, raw="148 mA")
+    assert replied == [reply]
+    assert reply["status"] == "recorded"
+
+
 def test_page_has_its_copy_before_it_shows_a_step(folder):  # noqa: ARG001
     """A kernel that dies between two messages leaves no step without a copy."""
     form = workbook.exercise(1)
