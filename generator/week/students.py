@@ -238,19 +238,14 @@ def _pages_about(class_set: ClassSet, student: str, name: str) -> list[Path]:
     return [page for page in pages if page.is_file()]
 
 
-def _names_of(held: _Tables) -> set[str]:
-    """Name what a student has handed in, as a grading names it."""
-    names = {row["file_name"] for row in held["hand_in"]}
-    return names | {row["name"] for row in held["returned_file"]}
-
-
 def _hand_ins_of(class_set: ClassSet, student: str, held: _Tables) -> list[Path]:
     """Find the files that hold one student's work and nothing else."""
     folder = class_set.handed_in
     if not folder.is_dir():
         return []
-    # What is in an archive is no file, nor are one student's rows of a table.
-    names = _names_of(held) | {paper_file(student)}
+    # What is in an archive is no file, nor are one student's rows of a table; and a
+    # refused file that only names the student may be somebody else's.
+    names = {row["file_name"] for row in held["hand_in"]} | {paper_file(student)}
     came, _unread = returned_paths(folder)
     return [path for path in came if shown_name(folder, path) in names]
 
@@ -258,7 +253,9 @@ def _hand_ins_of(class_set: ClassSet, student: str, held: _Tables) -> list[Path]
 def _left(class_set: ClassSet, student: str, name: str, held: _Tables) -> list[str]:
     """Name what still holds something of a student, or may do so."""
     folder = class_set.folder
-    names = _names_of(held) | {
+    names = {row["file_name"] for row in held["hand_in"]}
+    names |= {row["name"] for row in held["returned_file"]}
+    names |= {
         path.relative_to(class_set.handed_in).as_posix()
         for path in class_set.handed_in.rglob("*")
         if mentions(path.name, student, name)

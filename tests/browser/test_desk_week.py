@@ -112,7 +112,7 @@ class Week:
         self.told("Nothing came back yet.")
         files = self.page.locator("input[type=file]")
         self.hand.files(files, [*came, notebook, self.folder / "Klasse.csv"])
-        self.told(f"{self.students} files were taken.")
+        self.told(f"{self.students} files came in.")
         self.told(f"{self.students - 2} / {self.students}")
         self.told("Files that were not taken, and why")
 
