@@ -41,7 +41,7 @@ function changer(set, student, exercise, step, have, again) {
   const changing = form(
     // Shown with the decimal mark of the language, and sent with a point.
     () => change(mark.value.replace(",", ".")),
-    el("div.row", {}, field(_("Mark"), mark), field(_("Reason"), reason, _("It stands on the student’s sheet."))),
+    el("div.row", {}, field(_("New mark"), mark), field(_("Reason"), reason, _("It stands on the student’s sheet."))),
     el(
       "div.buttons",
       {},
@@ -82,7 +82,7 @@ function exercise(set, student, one, again) {
   const lines = one.lines.map((line) => [line.label, line.text || "–", line.model]);
   return [
     el("h3", {}, `${_("Exercise {n}").replace("{n}", one.exercise)}: ${one.title} (${of(one.mark, one.out_of)})`),
-    table(_("Marks of exercise {n}").replace("{n}", one.exercise), [_("Step"), _("What was done"), { text: _("Mark"), number: true }, _("Change")], rows),
+    table(_("Marks of exercise {n}").replace("{n}", one.exercise), [_("Step"), _("What was done"), { text: _("Marks"), number: true }, _("Change")], rows),
     lines.length
       ? [
           table(_("Written by the student, beside the model answer"), [_("Line"), _("Student"), _("Model")], lines),
