@@ -357,10 +357,13 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise
 
 
 def _to_set_up(lesson: Lesson) -> Lesson:
-    """Leave out what is no set-up: without a list, nothing offers lamp or new part."""
+    """Leave out what is no set-up: without a list, nothing offers lamp or new part.
+
+    The harness is moved there as a whole, or not at all.
+    """
     setups = {name: TESTS[name].setup for name in lesson.tests}
-    tests = [name for name, s in setups.items() if not (s.lamp or s.new_relay)]
-    return lesson.model_copy(update={"tests": tuple(tests)})
+    own = [n for n, s in setups.items() if not (s.lamp or s.new_relay or s.alone)]
+    return lesson.model_copy(update={"tests": tuple(own)})
 
 
 def _symptom(broken: Broken, radical: Radical) -> Symptom:

@@ -17,7 +17,8 @@ from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.places import PlaceId
 
 _STRESS_MINUTES = 3
-
+# One section moved plug by plug, or one part warmed through and left to cool.
+_MOVING_MINUTES, _WARMING_MINUTES = 2, 3
 
 _LEAD = (
     "Use a fused lead only, with a fuse no larger than that of the circuit. Fit it "
@@ -53,6 +54,15 @@ _HAND = (
     "fuse out has another feed: hands off until it is unplugged."
 )
 _DRIVEN_LOAD = (OVERRIDES, SECURE, _MOVES)
+_TIED = (
+    "Tie up the harness before it is moved: no wire may get at what turns or is hot. "
+    "Hands stay off whatever turns; where one would come near it, move the wires with "
+    "a rod that does not conduct."
+)
+_HOT_AIR = (
+    "Warm a relay with hot air from a hand's width away, never with a flame and no "
+    "hotter than it may get at work. What has been warmed burns fingers."
+)
 
 _AT_CONTROL = "A fused lead with the clamp around it takes the place of {control_fuse}"
 _AT_LOAD = "A fused lead with the clamp around it takes the place of {load_fuse}"
@@ -83,6 +93,8 @@ _TERMINALS = (
     "probe spreads them."
 )
 
+_BEGINS = "The load runs, and nothing has been moved or warmed, when recording begins."
+
 # Where a test is done.
 _FUSES: tuple[PlaceId, ...] = ("fuse_box",)
 _SCAN: tuple[PlaceId, ...] = ("scan_tool",)
@@ -91,6 +103,29 @@ _BATTERY: tuple[PlaceId, ...] = ("battery",)
 _PINS: tuple[PlaceId, ...] = ("relay_pins",)
 _MODULE: tuple[PlaceId, ...] = ("module",)
 _AT_THE_LOAD: tuple[PlaceId, ...] = ("load",)
+_GROUND: tuple[PlaceId, ...] = ("ground",)
+
+
+def _recorded(
+    id_: str, what: str, how: str, alone: tuple[str, ...], places: tuple[PlaceId, ...]
+) -> DiagnosticTest:
+    """Record the load current while some parts alone are moved, or warmed."""
+    is_warmed = "coil_ohm" in alone
+    return DiagnosticTest(
+        id=f"recorded_{id_}",
+        title=f"Recorded minimum current at {{load_fuse}}: {what}",
+        how=f"{_AT_LOAD}, {_DRIVEN} The meter behind the clamp keeps its lowest "
+        f"reading. {how}",
+        before=f"{_ZEROED} {_COMMANDED} {_BEGINS}",
+        minutes=2 + (_WARMING_MINUTES if is_warmed else _MOVING_MINUTES),
+        needs=(*_FUSES, *places, *_SCAN),
+        measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
+        sorting="recorded current",
+        setup=Setup(load_lead=True, alone=alone),
+        hazards=(_HOT_AIR if is_warmed else _TIED, _LEAD, *_DRIVEN_LOAD),
+        complaints=("comes and goes",),
+    )
+
 
 _CATALOGUE = (
     DiagnosticTest(
@@ -236,6 +271,35 @@ _CATALOGUE = (
         sorting="load current",
         setup=Setup(load_lead=True, new_relay=True),
         hazards=(_RELAY, _LEAD, *_DRIVEN_LOAD),
+    ),
+    _recorded(
+        "fuses_to_relay",
+        "harness from fuse box to {relay} moved",
+        "Only the harness between the fuse box and {relay} is moved, plug by plug.",
+        ("control_feed_ohm", "load_feed_ohm"),
+        _SOCKET,
+    ),
+    _recorded(
+        "relay_to_load",
+        "harness from {relay} to the {load} moved",
+        "Only the harness between {relay} and the {load} is moved, "
+        "{load_connector} last.",
+        ("load_wire_ohm", "load_connector_ohm"),
+        _AT_THE_LOAD,
+    ),
+    _recorded(
+        "ground",
+        "ground wire of the {load} moved",
+        "Only the ground wire of the {load} is moved, up to its ground point.",
+        ("load_ground_ohm",),
+        _GROUND,
+    ),
+    _recorded(
+        "relay_warmed",
+        "{relay} warmed",
+        "Only {relay} is warmed, and left to cool; nothing is moved.",
+        ("coil_ohm", "contacts_ohm"),
+        _SOCKET,
     ),
     DiagnosticTest(
         id="supply_at_battery",
@@ -611,7 +675,11 @@ def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:
 
 
 def _at_high_side(test: DiagnosticTest) -> DiagnosticTest:
-    """Scope the coil where the driver is: at the terminal that it feeds."""
+    """Find wires and coil where the driver is: before the coil, which it feeds."""
+    if test.setup.alone:
+        # The wire to the coil comes from the module, and not from the fuses.
+        alone = (name for name in test.setup.alone if name != "control_feed_ohm")
+        return replace(test, setup=replace(test.setup, alone=tuple(alone)))
     if test.measure.kind != "spike":
         return test
     return replace(
@@ -624,8 +692,9 @@ def _at_high_side(test: DiagnosticTest) -> DiagnosticTest:
 
 
 def _stressed(test: DiagnosticTest) -> DiagnosticTest:
-    # A part out of its circuit, or one that is looked at, has no harness to be wiggled.
-    if test.measure.kind not in ("current", "voltage", "work"):
+    # A part out of its circuit, or one that is looked at, has no harness to be wiggled;
+    # and where one section is moved, the others are not.
+    if test.measure.kind not in ("current", "voltage", "work") or test.setup.alone:
         return test
     return replace(
         test,

@@ -335,7 +335,8 @@ def _current_scale(
     test: DiagnosticTest, sound: RelayCircuit, band: Band, coil: float
 ) -> Scale:
     low, high = band
-    none = _none_edge(band, coil if test.sorting == "load current" else 0.0)
+    has_coil = test.sorting in ("load current", "recorded current")
+    none = _none_edge(band, coil if has_coil else 0.0)
     rating_a = sound.load_fuse_rating_a if _is_load(test) else CONTROL_FUSE_A
     limit = LEAD_OPENS_FRAC * rating_a
     if test.sorting == "presence":

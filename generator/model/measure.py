@@ -25,6 +25,7 @@ UNITS: Mapping[Kind, str] = {
 Lamp = Literal["lamp_30", "lamp_86", "lamp_85", "lamp_87"]
 Sorting = Literal[
     "load current",
+    "recorded current",
     "control current",
     "presence",
     "work",
@@ -46,8 +47,9 @@ class Setup:
     ``relay_out``, the relay is out of its socket, where a test ``lamp`` may take its
     place at one terminal; ``new_relay`` swaps in a sound one; ``probe`` names where the
     voltmeter is put, one of ``topology.PROBES``; ``is_stressed`` has the harness
-    wiggled and warm, as intermittent faults need it. No test of the catalogue takes a
-    fuse out or unplugs the load, but a student may.
+    wiggled and warm, as intermittent faults need it. With ``alone`` it is at rest and
+    cold but for some parts, which are moved or warmed: the names of their values. No
+    test of the catalogue takes a fuse out or unplugs the load, but a student may.
     """
 
     # Most tests are done with the output driven, whatever the enable inputs say.
@@ -64,6 +66,7 @@ class Setup:
     load_unplugged: bool = False
     probe: str | None = None
     is_stressed: bool = False
+    alone: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -116,6 +116,9 @@ class Unsettled:
         # Without a stressed circuit of its own the calm one is what is wiggled, too.
         moved = self.stressed if state.is_stressed else None
         values = (moved or self.columns).values
+        if state.alone and self.stressed:
+            values, rows = values.copy(), [ROWS[name] for name in state.alone]
+            values[rows] = self.stressed.values[rows]
         if state.new_relay:
             # All setups share these columns, and only this one has a new relay.
             values = values.copy()

@@ -29,6 +29,8 @@ _PARTS = {
     "surroundings": "load",
     "relay_out": "coil",
 }
+# What is not moved but warmed, where it is alone.
+_OF_RELAY = ("coil", "contacts")
 # A drop is read between two terminals, and belongs to what lies between them.
 _DROPS = {
     "supply-30": "load_feed",
@@ -81,6 +83,8 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
     if measure.back:
         yield "clamp", measure.back
     yield from _probes(test)
+    for part in (name.removesuffix("_ohm") for name in setup.alone):
+        yield "warmed" if part in _OF_RELAY else "hand", part
     if test.is_by_eye:
         hand = measure.target == "mechanism"
         yield "hand" if hand else "eye", spot_of(test, is_shared=is_shared)

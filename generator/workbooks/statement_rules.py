@@ -48,6 +48,10 @@ _COIL_DRAWS = _clears("energised_coil_clears_relay", *_RELAY, when=_EXPECTED)
 _REST = _clears("rest_clears_relay", *_RELAY, "module", when=_NONE)
 _FED = _blames("supply_at_coil_blames_relay", *_RELAY, when=_SUPPLY)
 
+_AT_RECORDED = (
+    _clears("held_clears_what_rested", _LOAD, "shared_fuse", when=_EXPECTED),
+    _NO_CURRENT,
+)
 _AT_CONTROL = (
     _NO_CURRENT,
     _clears("right_current_clears_circuit", _CONTROL, when=_EXPECTED),
@@ -124,6 +128,10 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
             _clears("new_relay_clears_control", _CONTROL, when=("none", "low")),
             _RIGHT_LOAD,
         ),
+        "recorded_fuses_to_relay": _AT_RECORDED,
+        "recorded_relay_to_load": _AT_RECORDED,
+        "recorded_ground": _AT_RECORDED,
+        "recorded_relay_warmed": _AT_RECORDED,
         "supply_at_battery": (
             _clears(
                 "battery_voltage_clears_feeds",

@@ -11,8 +11,10 @@ from answer_keys.marking.choice_marks import choices
 from answer_keys.marking.visits import minutes_along, work_of
 from answer_keys.method import DEFAULT_METHOD
 from generator.checking.exercise_check import least_minutes
+from generator.model.catalogue import TESTS
+from generator.model.plan import PlannedTest
 from generator.workbooks.page_records import page_record
-from tests.drawn import EACH_FAULT, exercise, for_each_radical, key
+from tests.drawn import AT_TIMES, EACH_FAULT, exercise, for_each_radical, key
 from tests.keys import whole_of
 from workbook.judging.planned import planner_of, standing_after
 from workbook.record.progress import ExerciseProgress, TestDone
@@ -117,6 +119,48 @@ def test_fault_is_seen_on_its_way_wherever_a_test_can_show_it(radical):
     is_none = made.fault.id.startswith("nothing")
     assert made.plan.is_proved(end) == (end.has_seen or is_none)
     assert not any(made.tests[test].mistake for test in tests)
+
+
+def chosen_in(tree):
+    """Numbers of all tests of a plan, whatever they read."""
+    if isinstance(tree, PlannedTest):
+        yield tree.test
+        for _, part in tree.branches:
+            yield from chosen_in(part)
+
+
+def of_the_shaken(made, minutes):
+    """What decides the plan where the operator speaks of shaking: places as given."""
+    table = made.reasoning
+    kept = [n for n, fault in enumerate(made.candidates) if fault.manner == "moved"]
+    return replace(
+        table,
+        faults=tuple(table.faults[n] for n in kept),
+        outcomes=tuple(table.outcomes[n] for n in kept),
+        places=tuple(
+            replace(place, minutes=minutes.get(place.id, place.minutes))
+            for place in table.places
+        ),
+    )
+
+
+def test_plans_take_every_recording_of_one_section():
+    """Each of them somewhere, and that of the ground where the load lies deep.
+
+    A ground point is then nearer than the load, where a meter would show its drop.
+    """
+    taken = set()
+    for radical in EACH_FAULT:
+        if radical.fault in AT_TIMES:
+            made = exercise(radical)
+            tables = made.reasoning, of_the_shaken(made, {"load": 12.0, "ground": 2.0})
+            taken |= {
+                made.tests[test].id
+                for table in tables
+                for test in chosen_in(table.plan.tree)
+            }
+    recorded = {name for name, test in TESTS.items() if test.setup.alone}
+    assert recorded <= taken
 
 
 @cache

@@ -51,6 +51,10 @@ SOUND = {
     "load_current_off": "none",
     "load_current_bridged": "expected",
     "load_current_new_relay": "expected",
+    "recorded_fuses_to_relay": "expected",
+    "recorded_relay_to_load": "expected",
+    "recorded_ground": "expected",
+    "recorded_relay_warmed": "expected",
     "supply_at_battery": "supply voltage",
     "socket_30": "supply voltage",
     "socket_30_lamp": "supply voltage",
@@ -471,11 +475,17 @@ def test_intermittent_fault_shows_only_under_stress(fault):
 
     A fuse that is open only when it is warm looks whole in the hand.
     """
-    assert shown(HEATER, fault) == SOUND
+    at_rest = shown(HEATER, fault)
+    # Recordings move or warm a part of it (test_recorded.py).
+    assert {n: w for n, w in at_rest.items() if not TESTS[n].setup.alone} == {
+        n: w for n, w in SOUND.items() if not TESTS[n].setup.alone
+    }
     always = shown(HEATER, fault.removesuffix("_at_times"))
     moved = shown(HEATER, fault, is_stressed=True)
     assert moved != SOUND
     for test in catalogue.tests_for(HEATER, TESTS, is_stressed=True):
+        if test.setup.alone:
+            continue
         expected = always if test.setup.is_stressed else SOUND
         assert moved[test.id] == expected[test.id].partition(", fuse")[0], test.id
 

@@ -222,6 +222,19 @@ def test_stress_is_felt_in_stressed_setups_alone(case):
         assert found == pytest.approx(alone, rel=1e-7, abs=1e-9)
 
 
+def test_stress_of_some_parts_is_felt_by_these_alone():
+    """What is moved by itself has its other value; all else stays as it is at rest."""
+    calm = LOADS["heater"]
+    moved = replace(calm, load_wire_ohm=0.5, load_ground_ohm=0.7)
+    names = ("load_wire_ohm", "load_ground_ohm")
+    asked = [Setup(), *(Setup(alone=(name,)) for name in names), Setup(alone=names)]
+    one = columns_of([calm])
+    found = settle(one, one, asked, columns_of([moved])).current("load")[0, :, 0]
+    built = [calm, replace(calm, load_wire_ohm=0.5), replace(calm, load_ground_ohm=0.7)]
+    expected = [current(circuit, "load") for circuit in (*built, moved)]
+    assert found == pytest.approx(expected, rel=1e-9)
+
+
 @pytest.mark.parametrize("kind", LOADS)
 def test_intermittent_open_reads_as_sound_until_the_harness_moves(kind):
     """Calm the load has its current; wiggled and warm it has none."""

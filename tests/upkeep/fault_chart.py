@@ -68,9 +68,11 @@ def _tables(
     lines = []
     for symptom in dict.fromkeys(broken.felt):
         is_stressed = symptom == "comes and goes"
-        tests = tests_for(
+        offered = tests_for(
             specification.nominal, book.lesson.tests, is_stressed=is_stressed
         )
+        # What nobody notices has no complaint that a test would not fit.
+        tests = [t for t in offered if symptom in (*t.complaints, "none")]
         kept = [n for n, felt in enumerate(broken.felt) if felt == symptom]
         rows = _outcomes(specification, tests, [broken.pairs[n] for n in kept])
         lines += [f"## The load {_TITLES[symptom]}", ""]
@@ -83,7 +85,8 @@ _TITLES = {
     "does nothing": "does nothing",
     "works weakly": "works weakly",
     "never stops": "never stops",
-    "comes and goes": "comes and goes (electrical tests with the harness wiggled)",
+    "comes and goes": "comes and goes (recordings with what they name moved or warmed, "
+    "other electrical tests with the harness wiggled and warm)",
     "runs hot": "works, and wires or the fuse run hot",
     "upsets the module": "works, but its switching upsets the control module",
     "none": "works as it should",

@@ -23,6 +23,7 @@ from generator.workbooks.statements import statements_in
 from lessons.loader import read_lesson
 from tests.answer_keys.strategies import rubrics
 from tests.drawn import (
+    AT_TIMES,
     BOOK,
     EACH_FAULT,
     IDENTITY,
@@ -99,14 +100,18 @@ def test_last_diagnoses_have_no_list():
     assert not any(unlisted_in("graded", 4, 1))
 
 
-def test_exercise_without_a_list_asks_for_no_lamp_and_no_new_relay():
-    """All else of its tests can be set up, or is seen by eye or scan tool."""
+@pytest.mark.parametrize("at_times", [False, True])
+def test_exercise_without_a_list_asks_for_nothing_that_no_menu_has(at_times):
+    """No lamp, no new relay, no section by itself: all else can be set up or seen."""
+    radical = next(r for r in EACH_FAULT if (r.fault in AT_TIMES) == at_times)
     made = new_exercise(
-        BOOK, replace(EACH_FAULT[0], is_unlisted=True), SECRET.value, ["s01", 1]
+        BOOK, replace(radical, is_unlisted=True), SECRET.value, ["s01", 1]
     )
     setups = [test.setup for test in made.tests]
-    assert not any(setup.lamp or setup.new_relay for setup in setups)
-    assert any(TESTS[name].setup.lamp for name in BOOK.lesson.tests)
+    assert not any(setup.lamp or setup.new_relay or setup.alone for setup in setups)
+    offered = [TESTS[name].setup for name in BOOK.lesson.tests]
+    assert any(setup.lamp for setup in offered)
+    assert any(setup.alone for setup in offered)
 
 
 def test_graded_set_is_never_partly_done():

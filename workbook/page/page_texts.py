@@ -67,6 +67,7 @@ def _beside_it() -> dict[str, str]:
         "sign_output_test": _("T: output test by the scan tool"),
         "sign_plus": _("plus probe: {at}"),
         "sign_scope": _("probe of the scope: {at}"),
+        "sign_warmed": _("warmed by itself: {at}"),
     }
 
 

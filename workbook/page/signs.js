@@ -172,6 +172,7 @@ const SIGNS = {
   scope: (spot) => probe(spot, "~", "plus"),
   eye,
   hand: ({ sign: [x, y] }) => disc(x, y + 28, "↔", "command"),
+  warmed: ({ sign: [x, y] }) => disc(x, y + 28, "°", "command"),
   moved: (spot) => disc(...middleOf(spot), "↔", "command"),
   new: (spot) => disc(...middleOf(spot), "2", "command"),
   out: cross,
