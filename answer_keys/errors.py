@@ -83,10 +83,8 @@ class OtherSetError(SealError):
         The set id asked for and the one of the key.
     """
 
-    def __init__(self, expected: str, found: str) -> None:
-        super().__init__(
-            f"This is the answer key of set {found!r}, not of set {expected!r}."
-        )
+    def __init__(self, problem: str, *, expected: str, found: str) -> None:
+        super().__init__(problem)
         self.expected = expected
         self.found = found
 

@@ -39,6 +39,7 @@ from answer_keys.gradebook.gradebook_schema import (
 from answer_keys.gradebook.standings import Override, Receipt, Standing, with_overrides
 from answer_keys.marking.marked import Counted, Grading, Known, MarkedWork, Source
 from answer_keys.visible_text import visible
+from workbook.texts import _
 
 # A message is one line; who has more changed than this restores a backup anyway.
 _SHOWN_CHANGES = 5
@@ -154,8 +155,10 @@ class Gradebook:
         """
         if not self.is_file:
             raise GradebookError(
-                f"{shown(self._engine.url)}: no copy of a server's gradebook can be "
-                "made to try a rubric in; change the rubric, and grade again"
+                _(
+                    "{place}: no copy of a server's gradebook can be made to try a "
+                    "rubric in; change the rubric, and grade again"
+                ).format(place=shown(self._engine.url))
             )
         # VACUUM runs in no transaction. Unlike a copy of the file, it has the log's
         # rows, too.
@@ -354,8 +357,10 @@ class Gradebook:
             gone = [s for s in standings if s.hand_in_sha256 not in gradings]
             if gone:
                 raise GradebookError(
-                    f"{shown(self._engine.url)}: the marks of {gone[0].student} were "
-                    "deleted while this grading ran; grade again"
+                    _(
+                        "{place}: the marks of {student} were deleted while this "
+                        "grading ran; grade again"
+                    ).format(place=shown(self._engine.url), student=gone[0].student)
                 )
             wanted = [
                 rows.standing_row(set_id, one, gradings[one.hand_in_sha256])

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from answer_keys.errors import GradebookError
 from answer_keys.visible_text import visible
+from workbook.texts import _, later
 
 if TYPE_CHECKING:
     import sqlalchemy as sa
@@ -22,28 +23,28 @@ if TYPE_CHECKING:
 PATIENCE_S = 15.0
 """How long another program is waited for [s]; graders lock for a moment only."""
 
-_LOCKED = (
-    f"another program has locked the gradebook for more than {PATIENCE_S:g} s; close "
+_LOCKED = later(
+    "another program has locked the gradebook for more than {patience} s; close "
     "that program, or let it finish, and run this again"
 )
-_FULL = (
+_FULL = later(
     "the disk is full, and this was not recorded; make room on it, and run this again. "
     "What was recorded before stands: leave the gradebook where it is"
 )
-_NOT_ALLOWED = (
+_NOT_ALLOWED = later(
     "this user may not write the gradebook, and a database file is also written beside "
     "in its folder; give this user the right to write to both, and run this again"
 )
-_DISK = (
+_DISK = later(
     "the disk cannot be read or written there ({}); see whether it is full, failing or "
     "taken away, and run this again. Leave the gradebook where it is"
 )
-_AWAY = (
+_AWAY = later(
     "the database does not answer ({}); see that it runs, that it can be reached from "
     "here, and that host, name, user and password are right, and run this again. What "
     "was recorded before stands"
 )
-_FILE_DAMAGED = (
+_FILE_DAMAGED = later(
     "its content is damaged, or is no gradebook's ({}). First copy it, with all files "
     "whose names begin with its name. What can still be read is saved by 'sqlite3 COPY "
     ".recover | sqlite3 NEW', or, where sqlite3 does not know .recover, by .dump with "
@@ -52,12 +53,12 @@ _FILE_DAMAGED = (
     "but marks set by hand, the dates on which hand-ins first came and all earlier "
     "gradings are lost"
 )
-_TABLES_DAMAGED = (
+_TABLES_DAMAGED = later(
     "its content is damaged, or is no gradebook's ({}). Put back a backup of this "
     "database; without one, marks set by hand, the dates on which hand-ins first came "
     "and all earlier gradings are lost with it"
 )
-_OTHER = "the database cannot do what was asked of it ({})"
+_OTHER = later("the database cannot do what was asked of it ({})")
 
 # https://www.sqlite.org/rescode.html, primary result codes
 _OF_SQLITE = {
@@ -126,13 +127,17 @@ def fault_of(error: BaseException, url: sa.URL) -> GradebookError:
     is_server = not is_sqlite(url)
     text = _of_server(error) if is_server else _of_file(error, Path(shown(url)))
     why = visible(" ".join(str(error).split()), 200)
-    return GradebookError(f"{shown(url)}: {text.format(why)}.")
+    return GradebookError(f"{shown(url)}: {_filled(text, why)}.")
+
+
+def _filled(text: str, why: str) -> str:
+    return _(text).format(why, patience=f"{PATIENCE_S:g}")
 
 
 def damaged(url: sa.URL, what: str) -> GradebookError:
     """Say that the content of a gradebook is not what was written."""
     text = _FILE_DAMAGED if is_sqlite(url) else _TABLES_DAMAGED
-    return GradebookError(f"{shown(url)}: {text.format(visible(what, 200))}.")
+    return GradebookError(f"{shown(url)}: {_filled(text, visible(what, 200))}.")
 
 
 def _of_server(error: BaseException) -> str:
@@ -156,9 +161,9 @@ def _of_file(error: BaseException, file: Path) -> str:
 def _unopened(file: Path) -> str:
     """Say why a file cannot be opened, for which there is one code for all reasons."""
     if file.is_dir():
-        return "is a folder; name the file of the gradebook"
+        return later("is a folder; name the file of the gradebook")
     if not file.parent.is_dir():
-        return "its folder is not there; make the folder, or correct the address"
+        return later("its folder is not there; make the folder, or correct the address")
     if _is_full(file.parent):
         return _FULL
     can_write = os.access(file.parent, os.W_OK) and (

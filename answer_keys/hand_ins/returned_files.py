@@ -156,9 +156,9 @@ def _check_place(name: str) -> None:
     if "/" in name:
         raise RefusedError(
             _(
-                "Typed answers are not read from archives and folders, which "
-                "students fill; if you have typed this table, put it into "
-                "handed-in/ itself."
+                "A table is nothing that a student hands in. Answers that you have "
+                "typed from paper are read where their table lies in handed-in/ "
+                "itself."
             )
         )
 

@@ -37,7 +37,13 @@ _Asked = TypeVar("_Asked")
 _TIME = "2000-01-01T00:00:00Z"
 
 
-def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]:
+def _in_table(row: Row) -> str:
+    return _("Row {number}").format(number=row.number)
+
+
+def typed_hand_ins(
+    name: str, data: bytes, key: AnswerKey, place: Callable[[Row], str] = _in_table
+) -> tuple[HandIn, ...]:
     """Read a table of typed answers, as one hand-in a student.
 
     Parameters
@@ -46,6 +52,8 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
         Name of the file; each hand-in is called ``name/student``.
     data : bytes
         CSV in UTF-8, with commas or semicolons between.
+    place : callable
+        Says where a row's answer stands, for whoever typed it in.
 
     Returns
     -------
@@ -58,7 +66,7 @@ def typed_hand_ins(name: str, data: bytes, key: AnswerKey) -> tuple[HandIn, ...]
         With every fault of the file, each with its row and what to write.
     """
     rows, faults = rows_of(data)
-    reader = _Reader(key=key, faults=faults)
+    reader = _Reader(key=key, faults=faults, place=place)
     for row in rows:
         reader.take(row)
     if reader.faults:
@@ -94,9 +102,12 @@ def _listed(faults: Sequence[str]) -> str:
 class _Reader:
     """Takes rows one by one, and keeps what each student has done so far."""
 
-    def __init__(self, *, key: AnswerKey, faults: list[str]) -> None:
+    def __init__(
+        self, *, key: AnswerKey, faults: list[str], place: Callable[[Row], str]
+    ) -> None:
         self.key = key
         self.faults = faults
+        self._place = place
         self.entries: defaultdict[str, list[Entry]] = defaultdict(list)
         self._progress: dict[tuple[str, int], ExerciseProgress] = {}
         # By student and exercise as they are typed: the test that was done last, and
@@ -118,9 +129,7 @@ class _Reader:
         except RowError as error:
             # Once a row is at fault, those behind it lack it: one mistake is told once.
             if not (isinstance(error, NotDueError) and place in self._faulty):
-                self.faults.append(
-                    _("Row {number}: {error}.").format(number=row.number, error=error)
-                )
+                self.faults.append(f"{self._place(row)}: {error}.")
             self._faulty.add(place)
 
     def _add(self, row: Row) -> None:

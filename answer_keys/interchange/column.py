@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from answer_keys.csv_table import decoded
 from answer_keys.errors import ExportError
+from workbook.texts import _
 
 _DELIMITERS = ",;\t|"
 
@@ -108,9 +109,13 @@ def _table(text: str, names: Sequence[str]) -> _Table:
     # What parts the first row into the most cells is likeliest to be its delimiter.
     heads = max((table.rows[0] for table in tables), key=len)
     there = {cell.value for table in tables for cell in table.rows[0]}
-    missing = " and ".join(repr(name) for name in names if name not in there)
+    missing = _(" and ").join(repr(name) for name in names if name not in there)
     known = ", ".join(repr(cell.value) for cell in heads)
-    raise ExportError(f"line 1: no column {missing}. Name one of {known}.")
+    raise ExportError(
+        _("line 1: no column {missing}. Name one of {known}.").format(
+            missing=missing, known=known
+        )
+    )
 
 
 def _split(text: str, delimiter: str) -> _Table:
@@ -145,7 +150,9 @@ def _place(head: Sequence[_Cell], name: str) -> int:
     places = [number for number, cell in enumerate(head) if cell.value == name]
     if len(places) > 1:
         raise ExportError(
-            f"line 1: {len(places)} columns are called {name!r}. Rename all but one."
+            _("line 1: {count} columns are called {name}. Rename all but one.").format(
+                count=len(places), name=repr(name)
+            )
         )
     return places[0]
 
@@ -161,8 +168,9 @@ def _rows_by_id(table: _Table, at_id: int) -> dict[str, tuple[_Cell, ...]]:
         if len(same) > 1:
             lines = ", ".join(_line(table, row[0]) for row in same)
             raise ExportError(
-                f"lines {lines} have one id, {same[0][at_id].value!r}. Leave one row a "
-                "student."
+                _("lines {lines} have one id, {id}. Leave one row a student.").format(
+                    lines=lines, id=repr(same[0][at_id].value)
+                )
             )
     return {row[at_id].value: row for row in rows}
 
@@ -170,8 +178,15 @@ def _rows_by_id(table: _Table, at_id: int) -> dict[str, tuple[_Cell, ...]]:
 def _cell(table: _Table, row: Sequence[_Cell], at_mark: int, id_: str) -> _Cell:
     if len(row) <= at_mark:
         raise ExportError(
-            f"line {_line(table, row[0])}: the row of {id_!r} has {len(row)} cells. "
-            f"Give it {len(table.rows[0])}, as the first row has."
+            _(
+                "line {line}: the row of {id} has {cells} cells. Give it {count}, as "
+                "the first row has."
+            ).format(
+                line=_line(table, row[0]),
+                id=repr(id_),
+                cells=len(row),
+                count=len(table.rows[0]),
+            )
         )
     return row[at_mark]
 

@@ -19,6 +19,7 @@ from answer_keys.interchange.marks_files import (
 from answer_keys.interchange.oneroster import oneroster_results
 from answer_keys.interchange.school_class import OneRosterClass
 from answer_keys.interchange.xapi import Accounts, xapi_lines
+from workbook.texts import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,11 +59,11 @@ class Export:
     notes: tuple[str, ...] = ()
 
 
-def _csv(result: ClassResult, wishes: Wishes, _: Path) -> Export:
+def _csv(result: ClassResult, wishes: Wishes, __: Path) -> Export:
     return Export(data=marks_csv(result, wishes.decimal).encode())
 
 
-def _xlsx(result: ClassResult, _: Wishes, __: Path) -> Export:
+def _xlsx(result: ClassResult, __: Wishes, ___: Path) -> Export:
     return Export(data=marks_xlsx(result))
 
 
@@ -78,8 +79,8 @@ def _column(result: ClassResult, wishes: Wishes, path: Path) -> Export:
     except ExportError as error:
         raise ExportError(f"{path}, {error}") from error
     notes = (
-        ("marks of students who are not in it", filled.missing),
-        ("rows without a mark here, left as they were", filled.unknown),
+        (_("marks of students who are not in it"), filled.missing),
+        (_("rows without a mark here, left as they were"), filled.unknown),
     )
     return Export(
         data=filled.data,
@@ -91,14 +92,16 @@ def _oneroster(result: ClassResult, wishes: Wishes, path: Path) -> Export:
     its = wishes.school_class
     if its is None:
         raise ExportError(
-            f"{path}: OneRoster needs the ids of class and students, and this set has "
-            "none. Generate a set with a OneRoster bundle as --students."
+            _(
+                "{file}: OneRoster needs the ids of class and students, and this set "
+                "has none. Make a set from a OneRoster class list."
+            ).format(file=path.name)
         )
     data = oneroster_results(result, its, wishes.assigned, wishes.due)
     return Export(data=data)
 
 
-def _xapi(result: ClassResult, wishes: Wishes, _: Path) -> Export:
+def _xapi(result: ClassResult, wishes: Wishes, __: Path) -> Export:
     return Export(data=xapi_lines(result, wishes.accounts).encode())
 
 

@@ -21,6 +21,7 @@ from answer_keys.gradebook.results import ClassResult, StudentResult
 from answer_keys.interchange.ids import stable_id
 from answer_keys.interchange.school_class import OneRosterClass
 from answer_keys.written_files import zipped
+from workbook.texts import _
 
 DATA_FILES = (
     "academicSessions",
@@ -108,7 +109,7 @@ def oneroster_results(
         Where nobody's work was graded, so that there is no date and no full mark.
     """
     if not result.graded:
-        raise ExportError("no hand-in is graded yet. Grade the class first.")
+        raise ExportError(_("no hand-in is graded yet. Grade the class first."))
     item = _line_item(result, its, assigned, due)
     common = {"lineItemSourcedId": item["sourcedId"], "classSourcedId": its.id}
     category = {"sourcedId": item["categorySourcedId"], "title": "Diagnosis exercises"}

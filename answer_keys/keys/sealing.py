@@ -28,6 +28,7 @@ from answer_keys.errors import OtherSetError, SealError, WrongSecretError
 from answer_keys.keys.answer_key import AnswerKey, answer_key_from_packed
 from answer_keys.keys.class_secret import ClassSecret
 from answer_keys.written_files import write_private
+from workbook.texts import _
 
 _KIND = "sealed-answer-key"
 _FORMAT = 1
@@ -73,20 +74,24 @@ class Envelope:
         try:
             head = msgspec.json.decode(text, type=_Head)
         except msgspec.ValidationError as error:
-            raise SealError("This is not a sealed answer key.") from error
+            raise SealError(_("This is not a sealed answer key.")) from error
         except msgspec.DecodeError as error:
-            raise SealError("The answer key is damaged: not JSON.") from error
+            raise SealError(_("The answer key is damaged: not JSON.")) from error
         if head.kind != _KIND:
-            raise SealError("This is not a sealed answer key.")
+            raise SealError(_("This is not a sealed answer key."))
         if head.format != _FORMAT:
             raise SealError(
-                f"The answer key has format {head.format!r}; this release reads format "
-                f"{_FORMAT} only. Open the set with the release that wrote it."
+                _(
+                    "The answer key has format {found}; this release reads format "
+                    "{known} only. Open the set with the release that wrote it."
+                ).format(found=repr(head.format), known=_FORMAT)
             )
         try:
             return msgspec.json.decode(text, type=cls)
         except msgspec.ValidationError as error:
-            raise SealError(f"The answer key is damaged: {in_words(error)}.") from error
+            raise SealError(
+                _("The answer key is damaged: {why}.").format(why=in_words(error))
+            ) from error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +118,7 @@ class KeyCipher:
             return self._cipher().decrypt(nonce, sealed, self._bound_to())
         except (InvalidTag, ValueError) as error:
             raise SealError(
-                "The answer key is damaged: it was changed after it was sealed."
+                _("The answer key is damaged: it was changed after it was sealed.")
             ) from error
 
     def mark(self) -> str:
@@ -180,12 +185,17 @@ def unseal(secret: ClassSecret, set_id: str, text: bytes) -> AnswerKey:
     """
     envelope = Envelope.reads(text)
     if envelope.set_id != set_id:
-        raise OtherSetError(set_id, envelope.set_id)
+        problem = _(
+            "This is the answer key of set {found}, not of set {expected}."
+        ).format(found=repr(envelope.set_id), expected=repr(set_id))
+        raise OtherSetError(problem, expected=set_id, found=envelope.set_id)
     cipher = KeyCipher(secret=secret, set_id=set_id, format=envelope.format)
     if not hmac.compare_digest(cipher.mark().encode(), envelope.secret_mark.encode()):
         raise WrongSecretError(
-            "This class secret does not open this answer key: it was sealed with "
-            "another one."
+            _(
+                "This class secret does not open this answer key: it was sealed with "
+                "another one."
+            )
         )
     return answer_key_from_packed(cipher.decrypt(envelope.nonce, envelope.sealed))
 
@@ -200,5 +210,7 @@ def read_sealed_key(path: Path, secret: ClassSecret, set_id: str) -> AnswerKey:
     try:
         text = path.read_bytes()
     except FileNotFoundError as error:
-        raise SealError(f"There is no answer key at {path}.") from error
+        raise SealError(
+            _("There is no answer key at {path}.").format(path=path)
+        ) from error
     return unseal(secret, set_id, text)

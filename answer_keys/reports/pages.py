@@ -7,6 +7,7 @@ engine, and the page forbids scripts and anything from outside.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from functools import cache
 from typing import Any
 
@@ -31,6 +32,7 @@ def _environment() -> Environment:
         "answer_keys.reports",
         {
             "minutes": minutes_text,
+            "day": _day,
             "person": name_text,
             "number": lambda mark: decimal(f"{mark:.1f}".removesuffix(".0")),
             "whole": lambda share: f"{share:.0f}",
@@ -38,6 +40,10 @@ def _environment() -> Environment:
             "two": lambda value: decimal(f"{value:.2f}".replace("-", "−")),
         },
     )
+
+
+def _day(when: datetime) -> str:
+    return f"{when:%d.%m.%Y}" if language() == "de" else f"{when:%Y-%m-%d}"
 
 
 def _signed(value: float) -> str:

@@ -82,7 +82,23 @@ def new_report(result: ClassResult) -> Report:
         )
 
 
-def class_report(report: Report) -> str:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    """What a report is headed by, in words that its instructor knows.
+
+    Attributes
+    ----------
+    name : str
+        What the set is called; empty leaves its code.
+    lessons : tuple of str
+        Their titles.
+    """
+
+    name: str = ""
+    lessons: tuple[str, ...] = ()
+
+
+def class_report(report: Report, heading: Heading = Heading()) -> str:
     """Write the class report.
 
     Returns
@@ -93,9 +109,12 @@ def class_report(report: Report) -> str:
     result, view, path = report.result, report.view, report.path
     views = {one.student.id: one for one in report.students}
     means = skill_means(report.students)
+    days = [one.graded_at for one in result.graded if one.graded_at]
     return written_page(
         "class.html.j2",
         report=report,
+        heading=heading,
+        marked_at=max(days, default=None),
         result=result,
         view=view,
         students=[(one, views.get(one.id)) for one in result.students],
@@ -304,6 +323,7 @@ def write_reports(
     folder: Path,
     progress: Progress = lambda *_: None,
     share: Share = map,
+    heading: Heading = Heading(),
 ) -> list[str]:
     """Write report, sheets and table; give their names below the folder.
 
@@ -313,7 +333,7 @@ def write_reports(
         draft.unlink(missing_ok=True)
     result = report.result
     names = [*PAGES, *(f"sheets/{one.sheet}" for one in result.graded)]
-    pages = (partial(class_report, report), partial(marks_csv, result))
+    pages = (partial(class_report, report, heading), partial(marks_csv, result))
     sheets = share(partial(_sheet, result, key), result.graded)
     texts = chain((_spoken(result, page) for page in pages), sheets)
     for number, (name, text) in enumerate(zip(names, texts, strict=True), 1):

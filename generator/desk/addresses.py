@@ -17,6 +17,7 @@ from generator.desk.handlers import (
     PageHandler,
     PartHandler,
     PreviewHandler,
+    SettingsHandler,
     WorkHandler,
 )
 from generator.desk.set_handlers import SetHandler, SetsHandler
@@ -31,6 +32,7 @@ ADDRESSES: tuple[tuple[Any, ...], ...] = (
     (r"/desk/page/(.*)", PartHandler, {"path": str(PAGE)}),
     (r"/desk/api/alive", AliveHandler),
     (r"/desk/api/end", EndHandler),
+    (r"/desk/api/settings", SettingsHandler),
     (r"/desk/api/work", WorkHandler),
     (r"/desk/api/work/([0-9a-f]{16})", JobHandler),
     (r"/desk/api/preview", PreviewHandler),

@@ -14,6 +14,7 @@ from tornado import web
 from answer_keys.hand_ins.limits import MAX_ZIP_BYTES
 from generator.desk.handlers import DeskHandler
 from generator.desk.places import set_folder
+from workbook.texts import _, grouped
 
 _TYPES = {
     ".csv": "text/csv; charset=utf-8",
@@ -55,7 +56,10 @@ class UploadHandler(DeskHandler):
         if self._path is None or self._size > MAX_ZIP_BYTES:
             self._drop()
             raise web.HTTPError(
-                413, f"The file is larger than {MAX_ZIP_BYTES:,} bytes."
+                413,
+                _("The file is larger than {most} bytes.").format(
+                    most=grouped(MAX_ZIP_BYTES)
+                ),
             )
         self.answer({"upload": self._path.name, "bytes": self._size})
 

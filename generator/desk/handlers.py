@@ -13,7 +13,9 @@ from tornado import web
 from generator.desk.desk import Desk
 from generator.desk.jobs import Job
 from generator.desk.places import set_folder
+from generator.desk.settings import keep_settings, settings_of
 from generator.desk.told_errors import CONTENT_ERRORS, as_error
+from workbook.texts import ENGLISH, use
 
 PAGE = Path(__file__).parent / "page"
 _POLICY = (
@@ -118,6 +120,22 @@ class EndHandler(DeskHandler):
         self.answer({"ended": True})
         await asyncio.to_thread(self.desk.jobs.stop_all)
         self.desk.end()
+
+
+class SettingsHandler(DeskHandler):
+    """What the desk remembers for its instructor."""
+
+    @web.authenticated
+    def get(self) -> None:
+        """Give all that is remembered."""
+        self.answer(settings_of(self.desk.sets))
+
+    @web.authenticated
+    def post(self) -> None:
+        """Remember more; errors are told in the page's language from here on."""
+        kept = keep_settings(self.desk.sets, self.asked())
+        use(kept.get("language", ENGLISH))
+        self.answer(kept)
 
 
 class WorkHandler(DeskHandler):

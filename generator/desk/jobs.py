@@ -18,10 +18,12 @@ from hashlib import sha256
 from importlib import import_module
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
+from pathlib import Path
 from typing import Any, Literal
 
 from generator.desk.line import Line, LostError, Stopped
 from generator.desk.told_errors import as_error
+from generator.sets.drafts import drop_abandoned
 
 State = Literal["waiting", "working", "done", "failed", "stopped"]
 _LIVING = ("waiting", "working")
@@ -217,7 +219,10 @@ def _follow(
             if job.told:
                 give_turn()
     except (EOFError, OSError):
-        # The process is gone without a word.
+        # The process is gone without a word, and has cleared nothing away.
+        worker.process.join(_PATIENCE_S)
+        if "sets" in asked:
+            drop_abandoned(Path(asked["sets"]))
         job.error = None if job.stopping.is_set() else as_error(LostError())
         job.state = "stopped" if job.stopping.is_set() else "failed"
     finally:

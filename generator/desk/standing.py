@@ -8,9 +8,7 @@ from typing import Any
 from generator.desk.told_errors import CONTENT_ERRORS, as_error
 from generator.sets.class_set import ClassSet, read_class_set
 from generator.week.checked import last_check
-from generator.week.overview import SetState, state_of
-from lessons.loader import read_lesson
-from workbook.texts import catalogue_of
+from generator.week.overview import SetState, lesson_titles, state_of
 
 
 def standing_of(folder: Path) -> dict[str, Any]:
@@ -31,7 +29,7 @@ def _told(class_set: ClassSet, state: SetState) -> dict[str, Any]:
     return {
         "mode": request.mode,
         "language": request.language,
-        "lessons": [_title(name, request.language) for name in request.lessons],
+        "lessons": list(lesson_titles(class_set)),
         "lesson_ids": list(request.lessons),
         "exercises": request.exercises,
         "students": [{"id": s.id, "name": s.name} for s in request.students],
@@ -46,11 +44,3 @@ def _told(class_set: ClassSet, state: SetState) -> dict[str, Any]:
             "at": check.at.isoformat(),
         },
     }
-
-
-def _title(lesson: str, language: str) -> str:
-    """Name a lesson as its students do; other threads may speak other languages."""
-    try:
-        return catalogue_of(language).gettext(read_lesson(lesson).lesson.title)
-    except CONTENT_ERRORS:
-        return lesson

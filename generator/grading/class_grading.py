@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,7 @@ from answer_keys.marking.marked import SOFTWARE, Marked, MarkedWork, Source
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.policy import Rubric
 from answer_keys.reports.report import (
+    Heading,
     Share,
     class_results,
     new_report,
@@ -57,6 +58,8 @@ class GradingJob:
         Marks that are set by hand now.
     taken : sequence of (student, code)
         Hand-ins that are chosen by hand now, as `choices_from` reads them.
+    heading : Heading
+        Of the class report.
     at : datetime.datetime or None
         When the class is graded; None is now.
     """
@@ -68,6 +71,7 @@ class GradingJob:
     share: Share = map
     overrides: Sequence[Override] = ()
     taken: Sequence[tuple[str, str]] = ()
+    heading: Heading = field(default_factory=Heading)
     at: datetime | None = None
 
     @property
@@ -166,7 +170,9 @@ def grade_class(
         # last holds.
         for result in class_results(gradebook, key, roster):
             report = new_report(result)
-            written = write_reports(report, key, job.results, progress, job.share)
+            written = write_reports(
+                report, key, job.results, progress, job.share, job.heading
+            )
     return GradedClass(
         result=result,
         added=graded.added,

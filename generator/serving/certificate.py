@@ -17,6 +17,7 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from answer_keys.written_files import write_private
 from generator.errors import SiteError
+from workbook.texts import _
 
 _ALL = ("0.0.0.0", "::")  # noqa: S104 - compared, never bound
 # From a block that is only for examples (RFC 5737).
@@ -101,9 +102,11 @@ def self_made_certificate(folder: Path, host: str) -> SelfMade:
             _make(made, names)
         except OSError as error:
             raise SiteError(
-                f"{folder}: the certificate cannot be written there "
-                f"({error.strerror}). Make the folder writable, or give a certificate "
-                "of your own with --certificate."
+                _(
+                    "{folder}: the certificate cannot be written there ({strerror}). "
+                    "Make the folder writable, or give a certificate of your own with "
+                    "--certificate."
+                ).format(folder=folder, strerror=error.strerror)
             ) from error
     return made
 

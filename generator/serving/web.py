@@ -23,6 +23,7 @@ from generator.examining.room import MAX_REQUEST_BYTES
 from generator.serving.certificate import names_of, reached_at
 from generator.serving.packed import PackedFiles
 from generator.serving.service import Asked, Service
+from workbook.texts import _
 
 # Windows takes types from its registry, where programs leave what they like.
 FILE_TYPES = {
@@ -258,8 +259,10 @@ def new_server(
         server = _Server((place.host, place.port), handler)
     except OSError as error:
         raise SiteError(
-            f"{place.host}, port {place.port}: cannot be served on ({error.strerror}). "
-            "Choose another --port, or 0 for any that is free."
+            _(
+                "{host}, port {port}: cannot be served on ({strerror}). Choose another "
+                "--port, or 0 for any that is free."
+            ).format(host=place.host, port=place.port, strerror=error.strerror)
         ) from error
     server.names = frozenset(("::1", *names_of(place.host)))
     server.files = PackedFiles()

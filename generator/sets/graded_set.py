@@ -11,6 +11,7 @@ from answer_keys.own_command import typed
 from answer_keys.reports.report import class_in
 from generator.errors import ClassSetError
 from generator.sets.class_set import ClassSet
+from workbook.texts import _
 
 
 def class_result(
@@ -37,10 +38,11 @@ def open_gradebook(class_set: ClassSet, gradebook: str | None) -> Gradebook:
     place = gradebook or class_set.gradebook_file
     file = file_of(place_of(place))
     if file is not None and not file.exists():
-        where = "" if gradebook is None else f" at {file}"
+        where = "" if gradebook is None else _(" at {file}").format(file=file)
         raise ClassSetError(
             class_set.folder,
-            f"has no gradebook yet{where}; first type: "
-            f"{typed(f'grade {class_set.folder}')}",
+            _("has no gradebook yet{where}; first type: {command}").format(
+                where=where, command=typed(f"grade {class_set.folder}")
+            ),
         )
     return Gradebook(place)

@@ -176,24 +176,36 @@ def _students(
     path: Path, rows: Sequence[CsvRow], columns: Columns
 ) -> tuple[Student, ...]:
     problems = list[Problem]()
-    students: dict[str, Student] = {}
+    first = dict[str, tuple[int, Student]]()
     for row in rows:
         id_ = _cell(row, columns.id)
-        if said := id_problem(id_, students):
-            problems.append(Problem(path=path, line=row.line, message=said))
         student = Student(
             id=id_, name=_name(row, columns) or id_, login=_cell(row, columns.login)
         )
-        students[id_.casefold()] = student
+        line, holder = first.setdefault(id_.casefold(), (row.line, student))
+        said = id_problem(id_, ())
+        if not said and holder is not student:
+            said = _doubled_id(student, holder, line)
+        if said:
+            problems.append(Problem(path=path, line=row.line, message=said))
+    students = [one for _line, one in first.values()]
     if not students:
         message = _(
             "there is no student. Write one line or more, an id and a name each."
         )
         problems.append(Problem(path=path, line=2, message=message))
-    problems += _doubled_logins(path, students.values())
+    problems += _doubled_logins(path, students)
     if problems:
         raise RosterError(problems)
-    return tuple(students.values())
+    return tuple(students)
+
+
+def _doubled_id(student: Student, holder: Student, line: int) -> str:
+    return _(
+        "id '{id}' stands here twice: {name} has that of {other}, line {line}. Give "
+        "each student an id of their own, or take the ids from another column; small "
+        "and capital letters are the same."
+    ).format(id=student.id, name=student.name, other=holder.name, line=line)
 
 
 def _cell(row: CsvRow, place: int | None) -> str:

@@ -26,7 +26,13 @@ from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request, Student
 from generator.errors import ClassSetError
 from generator.sets.class_set import FORMAT, ClassSet, write_asked
-from generator.sets.drafts import abandoned, draft_of
+from generator.sets.drafts import (
+    OPEN_FOLDERS,
+    PRIVATE_FOLDERS,
+    SET_FILE,
+    draft_of,
+    drop_abandoned,
+)
 from generator.workbooks.class_workbooks import (
     ClassWorkbooks,
     class_workbooks,
@@ -42,10 +48,6 @@ from workbook.texts import _, speaking
 
 # A process takes about a second to begin: as long as it takes to draw so many.
 _EXERCISES_EACH = 64
-_OPEN_FOLDERS = ("for-students", "handed-in")
-_PRIVATE_FOLDERS = ("for-instructor", "results")
-_SET_FILE = "set.toml"
-_OWN = {*_OPEN_FOLDERS, *_PRIVATE_FOLDERS, _SET_FILE}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,7 +206,7 @@ def write_drawn_set(
     """
     _check_new(folder)
     secret, passphrase = sealing
-    _drop_abandoned(folder.parent)
+    drop_abandoned(folder.parent)
     draft = draft_of(folder)
     try:
         draft.mkdir(parents=True)
@@ -232,18 +234,6 @@ def _check_new(folder: Path) -> None:
             folder,
             _("exists already and is never overwritten. Choose a new name."),
         )
-
-
-def _drop_abandoned(parent: Path) -> None:
-    """Remove what runs that were killed left here: they hold class secret and names."""
-    for draft in abandoned(parent):
-        if all(_is_ours(path.name) for path in draft.iterdir()):
-            shutil.rmtree(draft, ignore_errors=True)
-
-
-def _is_ours(name: str) -> bool:
-    """Whether a set has a file or folder of this name, whole or half written."""
-    return name in _OWN or name.startswith(f".{_SET_FILE}.")
 
 
 def _write_workbooks(
@@ -284,11 +274,11 @@ def _write_frame(
     passphrase: str | None,
 ) -> None:
     """Write all of a set but its workbooks and its key."""
-    for name in _OPEN_FOLDERS:
+    for name in OPEN_FOLDERS:
         (made.folder / name).mkdir()
-    for name in _PRIVATE_FOLDERS:
+    for name in PRIVATE_FOLDERS:
         new_private_folder(made.folder / name)
-    write_private(made.folder / _SET_FILE, _set_toml(made).encode())
+    write_private(made.folder / SET_FILE, _set_toml(made).encode())
     write_class_secret(made.secret_file, secret, passphrase)
     write_text(made.rubric_file, rubric)
     if made.request.needs is not None:

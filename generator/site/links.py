@@ -11,6 +11,7 @@ from urllib.parse import urlsplit
 from answer_keys.interchange.marks_files import guarded
 from answer_keys.visible_text import name_text, visible
 from generator.errors import SiteError
+from workbook.texts import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,12 +65,16 @@ def site_address(text: str) -> str:
         host = None
     if not host or parts.scheme not in ("http", "https") or parts.fragment:
         raise SiteError(
-            f"{visible(text)!r} is no address. Write where the site will be found, as "
-            "https://class.example/week-3."
+            _(
+                "{text} is no address. Write where the site will be found, as "
+                "https://class.example/week-3."
+            ).format(text=repr(visible(text)))
         )
     if parts.scheme == "http" and host not in ("localhost", "127.0.0.1", "::1"):
         raise SiteError(
-            f"{visible(text)}: browsers keep no answers on plain http. Put the site on "
-            "a server with https, and write that address."
+            _(
+                "{text}: browsers keep no answers on plain http. Put the site on a "
+                "server with https, and write that address."
+            ).format(text=visible(text))
         )
     return text.rstrip("/")

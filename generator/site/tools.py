@@ -29,6 +29,7 @@ from generator.site.pins import (
 )
 from generator.site.wheels import write_wheel
 from generator.surroundings import plain_environment
+from workbook.texts import _, later
 
 _CORE_FILES = (
     "pyodide-lock.json",
@@ -44,7 +45,7 @@ _SECONDS = 900
 _KEPT = 2
 # No build takes a day: a draft that is older was left by a run that was killed.
 _DRAFT_S = 86400.0
-_OFFLINE = (
+_OFFLINE = later(
     "The first site needs the network to fetch its parts; later ones do not. Look "
     "whether this machine is connected, and what '{command}' says."
 )
@@ -175,9 +176,10 @@ def _check_programs() -> None:
     missing = [name for name in ("node", "npm") if shutil.which(name) is None]
     if missing:
         raise SiteError(
-            f"A site needs {' and '.join(missing)} for its first build, which fetches "
-            "Python for the browser. Install Node.js, which brings both, and run this "
-            "again."
+            _(
+                "A site needs {missing} for its first build, which fetches Python for "
+                "the browser. Install Node.js, which brings both, and run this again."
+            ).format(missing=_(" and ").join(missing))
         )
 
 
@@ -205,8 +207,9 @@ def run(arguments: Sequence[str | Path], folder: Path, what: str) -> str:
         raise SiteError(f"{what}: {error}") from error
     if done.returncode:
         last = "\n".join((done.stdout + done.stderr).strip().splitlines()[-6:])
-        hint = _OFFLINE.format(command=typed("doctor"))
-        raise SiteError(f"{what} failed. {hint}\n{last}")
+        hint = _(_OFFLINE).format(command=typed("doctor"))
+        failed = _("{what} failed.").format(what=what)
+        raise SiteError(f"{failed} {hint}\n{last}")
     return done.stdout
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import astuple, dataclass, replace
 from pathlib import Path, PurePosixPath
 
 from answer_keys.hand_ins.limits import MAX_FOLDER_DEPTH, MAX_ZIP_BYTES, refuse_above
 from answer_keys.hand_ins.listing import is_typed
 from answer_keys.hand_ins.typed_answers import typed_hand_ins
-from answer_keys.hand_ins.typed_table import table_text
+from answer_keys.hand_ins.typed_table import Row, table_text
 from answer_keys.headway import Progress
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.keys.wording import letter_of
@@ -22,7 +22,7 @@ from generator.grading.processes import mark_in_processes
 from generator.sets.class_set import ClassSet
 from generator.week.examination import hand_in_examination
 from generator.week.opened import OpenedSet, check_student
-from workbook.texts import _
+from workbook.texts import _, speaking
 
 _FROM_STUDENTS = "returned"
 _NOT_IN_NAMES = dict.fromkeys(map(ord, '<>:"\\|?*'), "_")
@@ -206,13 +206,19 @@ def paper_form(opened: OpenedSet, student: str) -> tuple[PaperExercise, ...]:
         Where there is no such student.
     """
     check_student(opened.class_set, student)
+    # In the words of the key, which are those of the set's handouts.
+    with speaking(opened.key.language):
+        return _asked_of(opened.key.of_student(student))
+
+
+def _asked_of(records: Mapping[int, KeyRecord]) -> tuple[PaperExercise, ...]:
     return tuple(
         PaperExercise(
             number=number,
             title=record.title,
             asked=tuple(_questions(record) if record.questions else _steps(record)),
         )
-        for number, record in sorted(opened.key.of_student(student).items())
+        for number, record in sorted(records.items())
     )
 
 
@@ -240,7 +246,7 @@ def _steps(record: KeyRecord) -> Iterator[Asked]:
                 step="prediction", item=str(number), label=one.label, unit=one.unit
             )
     for number, test in enumerate(record.tests, start=1):
-        words = tuple((word, word) for word in test.outcomes)
+        words = tuple((_(word), _(word)) for word in test.outcomes)
         stated = tuple((one.id, one.text) for one in test.statements)
         ordered = Asked(step="test", item=str(number), label=test.title, first=words)
         yield ordered
@@ -254,6 +260,25 @@ def _steps(record: KeyRecord) -> Iterator[Asked]:
     )
     asked = record.verification
     yield Asked(step="verification", item="", label=asked.label, unit=asked.unit)
+
+
+def paper_file(student: str) -> str:
+    """Name the table that holds what one student wrote on paper."""
+    return f"typed-{student}.csv"
+
+
+def _on_handout(row: Row) -> str:
+    """Say where the answer of a row stands: whoever types it in sees no rows."""
+    steps = {
+        "prediction": _("prediction {n}"),
+        "test": _("test {n}"),
+        "finding": _("finding of test {n}"),
+        "conclusion": _("cause and correction"),
+        "verification": _("after the repair"),
+        "answer": _("question {n}"),
+    }
+    step = steps.get(row.step, row.step).format(n=row.item)
+    return _("Exercise {n}, {step}").format(n=row.exercise, step=step)
 
 
 def keep_paper(opened: OpenedSet, student: str, answers: Sequence[PaperAnswer]) -> Path:
@@ -273,9 +298,9 @@ def keep_paper(opened: OpenedSet, student: str, answers: Sequence[PaperAnswer]) 
     """
     check_student(opened.class_set, student)
     rows = ((opened.class_set.set_id, student, *astuple(one)) for one in answers)
-    path = opened.class_set.handed_in / f"typed-{student}.csv"
+    path = opened.class_set.handed_in / paper_file(student)
     data = table_text(rows).encode()
     # Read as grading will read it, and written only where that finds no fault.
-    typed_hand_ins(path.name, data, opened.key)
+    typed_hand_ins(path.name, data, opened.key, place=_on_handout)
     write_private(path, data)
     return path

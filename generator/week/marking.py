@@ -15,6 +15,7 @@ from generator.grading.class_grading import GradedClass, GradingJob, Mark, grade
 from generator.grading.processes import mark_in_processes
 from generator.week.examination import hand_in_examination
 from generator.week.opened import OpenedSet
+from generator.week.overview import heading_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +68,7 @@ def grade(
         mark=marking.mark or partial(mark_in_processes, workers=marking.workers),
         overrides=marking.overrides,
         taken=marking.taken,
+        heading=heading_of(class_set),
     )
     graded = grade_class(opened.key, class_set.roster, rubric, job, tell)
     if opened.gradebook is None:

@@ -7,11 +7,15 @@ from datetime import UTC, datetime
 from pathlib import PurePosixPath
 from typing import Literal
 
+from answer_keys.errors import ContentError
 from answer_keys.hand_ins.returned_files import returned_paths, shown_name
+from answer_keys.reports.report import Heading
 from generator.sets.class_set import ClassSet
 from generator.sets.graded_set import open_gradebook
 from generator.site.build import default_folder
 from generator.week.checked import last_check
+from lessons.loader import read_lesson
+from workbook.texts import catalogue_of
 
 WeekStep = Literal["check", "give", "collect", "mark", "see"]
 
@@ -54,6 +58,28 @@ def state_of(class_set: ClassSet, gradebook: str | None = None) -> SetState:
     )
 
 
+def lesson_titles(class_set: ClassSet) -> tuple[str, ...]:
+    """Name the lessons of a set as its students do; by its id one that is gone."""
+    return tuple(
+        _title(lesson, class_set.request.language)
+        for lesson in class_set.request.lessons
+    )
+
+
+def _title(lesson: str, language: str) -> str:
+    # By the catalogue: what is spoken is one for the process, and threads ask this.
+    try:
+        return catalogue_of(language).gettext(read_lesson(lesson).lesson.title)
+    except (ContentError, OSError):
+        return lesson
+
+
+def heading_of(class_set: ClassSet) -> Heading:
+    """Return what a set's report is headed by."""
+    name = class_set.folder.resolve().name
+    return Heading(name=name, lessons=lesson_titles(class_set))
+
+
 def _came(class_set: ClassSet) -> set[str]:
     """Name what came back, as a grading names it."""
     if not class_set.handed_in.is_dir():
@@ -64,7 +90,7 @@ def _came(class_set: ClassSet) -> set[str]:
 
 def _graded(class_set: ClassSet, gradebook: str | None) -> tuple[int, set[str]]:
     """How many students have marks, and which files the last grading accounts for."""
-    if not (class_set.results / "class-report.html").is_file():
+    if gradebook is None and not class_set.gradebook_file.is_file():
         return 0, set()
     with open_gradebook(class_set, gradebook) as book:
         names = {receipt.name for receipt in book.receipts(class_set.set_id)}

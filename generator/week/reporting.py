@@ -27,6 +27,7 @@ from generator.paper.printing import can_print
 from generator.sets.class_set import ClassSet
 from generator.sets.graded_set import class_result, open_gradebook
 from generator.week.opened import OpenedSet
+from generator.week.overview import heading_of
 from generator.workers import Sharing
 
 NO_HOME_PAGE = "https://example.invalid"
@@ -116,7 +117,9 @@ def report(
             exports = tuple((one, export(opened, result, one)) for one in wanted)
             figures = new_report(result)
             share = Sharing(workers, SHEETS_EACH)
-            written = write_reports(figures, key, class_set.results, tell, share)
+            written = write_reports(
+                figures, key, class_set.results, tell, share, heading_of(class_set)
+            )
             if is_printed and can_print():
                 written += _printed(class_set, written, tell, workers)
             for one, made in exports:

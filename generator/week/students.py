@@ -12,10 +12,13 @@ from typing import Any
 
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.gradebook_persons import mentions
+from answer_keys.hand_ins.returned_files import returned_paths, shown_name
 from answer_keys.reports.report import PAGES, drafts_below, sheet_names
 from generator.sets.class_set import ClassSet
 from generator.sets.graded_set import open_gradebook
+from generator.week.collecting import paper_file
 from generator.week.opened import check_student
+from workbook.texts import _
 
 _Tables = Mapping[str, Sequence[Mapping[str, Any]]]
 
@@ -77,9 +80,19 @@ def _held(book: Gradebook, class_set: ClassSet, student: str, name: str) -> _Tab
 
 
 def forget(
-    class_set: ClassSet, student: str, gradebook: str | None = None
+    class_set: ClassSet,
+    student: str,
+    gradebook: str | None = None,
+    *,
+    with_hand_ins: bool = False,
 ) -> ForgottenStudent:
     """Delete all that gradebook and results hold of one student.
+
+    Parameters
+    ----------
+    with_hand_ins : bool
+        Whether files of ``handed-in/`` that are this student's alone go, too; else
+        the next grading takes them up again. Archives stay.
 
     Raises
     ------
@@ -90,16 +103,20 @@ def forget(
     with open_gradebook(class_set, gradebook) as book:
         held = _held(book, class_set, student, name)
         deleted = _pages_about(class_set, student, name)
-        for page in deleted:
-            page.unlink()
+        if with_hand_ins:
+            deleted += _hand_ins_of(class_set, student, held)
+        for file in deleted:
+            file.unlink()
         forgotten = book.forget(class_set.set_id, student, name)
         kept = _kept(is_file=book.is_file)
+    gone = tuple(p.relative_to(class_set.folder).as_posix() for p in deleted)
+    left = _left(class_set, student, name, held)
     return ForgottenStudent(
         student=student,
         rows=forgotten.rows,
         blanked=forgotten.blanked,
-        deleted=tuple(p.relative_to(class_set.folder).as_posix() for p in deleted),
-        left=tuple(_left(class_set, student, name, held)),
+        deleted=gone,
+        left=tuple(place for place in left if place not in gone),
         kept=kept,
     )
 
@@ -184,18 +201,20 @@ def _pages_of(class_set: ClassSet) -> list[Path]:
 
 def _kept(*, is_file: bool) -> tuple[str, ...]:
     """Say where more of a student may be than can be looked for from here."""
-    server = (
+    server = _(
         "PostgreSQL keeps the bytes of deleted rows in its tables until 'VACUUM FULL' "
         "has run, and in its write-ahead log until that is written over; run VACUUM "
         "FULL as the owner of the database."
     )
     return (
         *(() if is_file else (server,)),
-        "Only texts with the id or the whole name were blanked. Not looked through: "
-        "what other students have written in their hand-ins, tables of marks set by "
-        "hand, what 'report --write' and '--export-student' wrote elsewhere, sets "
-        "drawn after this one, other folders that students' journals were copied to, "
-        "and backups of any of it.",
+        _(
+            "Only texts with the id or the whole name were blanked. Not looked "
+            "through: what other students have written in their hand-ins, tables of "
+            "marks set by hand, results and copies that were saved elsewhere, sets "
+            "drawn after this one, other folders that students' journals were copied "
+            "to, and backups of any of it."
+        ),
     )
 
 
@@ -217,6 +236,18 @@ def _pages_about(class_set: ClassSet, student: str, name: str) -> list[Path]:
     for path in (*own, *others):
         pages += [path, path.with_suffix(".pdf")]
     return [page for page in pages if page.is_file()]
+
+
+def _hand_ins_of(class_set: ClassSet, student: str, held: _Tables) -> list[Path]:
+    """Find the files that hold one student's work and nothing else."""
+    folder = class_set.handed_in
+    if not folder.is_dir():
+        return []
+    # What is in an archive is no file, nor are one student's rows of a table; and a
+    # refused file that only names the student may be somebody else's.
+    names = {row["file_name"] for row in held["hand_in"]} | {paper_file(student)}
+    came, _unread = returned_paths(folder)
+    return [path for path in came if shown_name(folder, path) in names]
 
 
 def _left(class_set: ClassSet, student: str, name: str, held: _Tables) -> list[str]:

@@ -94,5 +94,7 @@ def test_a_mark_of_a_thousand_is_no_one_with_decimals(marked, browser):
         for exercise, mark in BY_HAND.items():
             name = f"Change: Exercise {exercise}, Cause"
             page.get_by_role("button", name=name).click()
-            assert page.get_by_label("Mark", exact=True).input_value() == f"{mark:g}"
+            assert (
+                page.get_by_label("New mark", exact=True).input_value() == f"{mark:g}"
+            )
             page.get_by_role("button", name="Cancel", exact=True).click()

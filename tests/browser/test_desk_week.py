@@ -112,7 +112,7 @@ class Week:
         self.told("Nothing came back yet.")
         files = self.page.locator("input[type=file]")
         self.hand.files(files, [*came, notebook, self.folder / "Klasse.csv"])
-        self.told(f"{self.students} files were taken.")
+        self.told(f"{self.students} files came in.")
         self.told(f"{self.students - 2} / {self.students}")
         self.told("Files that were not taken, and why")
 
@@ -124,7 +124,7 @@ class Week:
         self.page.locator("h3").first.wait_for()
         change = self.page.get_by_role("button", name="Change: Exercise 1, Cause")
         self.hand.press(change)
-        self.hand.write(self.page.get_by_label("Mark", exact=True), "12,5")
+        self.hand.write(self.page.get_by_label("New mark", exact=True), "12,5")
         self.hand.write(self.page.get_by_label("Reason"), "Told me in class")
         self.hand.press(self.button("Change").locator("visible=true").last)
         self.told("Told me in class")

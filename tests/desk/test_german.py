@@ -12,8 +12,12 @@ from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from generator.desk.standing import standing_of
 from generator.desk.work.named import do
 from generator.drawing.request import Request, Student
+from generator.errors import told
 from generator.grading.processes import mark_in_processes
 from generator.sets.set_writing import write_class_set
+from generator.week.inventing import invent_work
+from generator.week.marking import Marking, grade
+from generator.week.opened import opened_set
 from tests.answer_keys.samples import TEST_IDS, Writer, sample_key, work_through
 from tests.drawn import SECRET
 from tests.week.test_german import english_in
@@ -118,6 +122,96 @@ def test_faults_of_a_class_list_are_told_in_german(table, said, tmp_path):
     # What the library for tables has found is told in its own words.
     message = re.sub(r"\(.*?\)| and name", "", error["problems"][0]["message"])
     assert english_in(message) == []
+
+
+def test_class_list_is_read_beside_the_page(tmp_path):
+    """A doubled id is told with both of its people and the first one's line."""
+    asked = {"uploads": str(tmp_path), "sets": str(tmp_path), "language": "de"}
+    asked |= {"upload": "0" * 32 + ".csv", "upload_name": "Klasse 7b.csv"}
+    asked |= {"columns": {"id": 0, "name": 1, "given": None}}
+    upload = tmp_path / asked["upload"]
+    upload.write_text("Nr;Wer\n1;Ada\n2;Bo\n", "utf-8")
+    assert do("read-list", asked, None)["result"] == {"students": 2}
+    upload.write_text("Nr;Wer\n1;Ada\n1;Bo\n", "utf-8")
+    (problem,) = do("read-list", asked, None)["error"]["problems"]
+    assert (problem["file"], problem["line"]) == ("Klasse 7b.csv", 3)
+    assert "Bo hat die von Ada, Zeile 2" in problem["message"]
+
+
+@pytest.fixture(scope="module")
+def marked(tmp_path_factory):
+    """A small set, marked, of no school's information system."""
+    request = Request(
+        lessons=("mixed-diagnosis",),
+        students=(Student(id="s01", name="Ada"),),
+        exercises=1,
+        mode="graded",
+        language="de",
+    )
+    folder = tmp_path_factory.mktemp("marked") / "Woche 4"
+    write_class_set(folder, request, secret=SECRET)
+    opened = opened_set(folder)
+    invent_work(opened)
+    grade(opened, Marking(mark=Marker.marked_in))
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"format": "oneroster"}, "OneRoster braucht die Kennungen"),
+        ({"format": "column", "column": "Note"}, "Zeile 1: Es gibt keine Spalte"),
+        ({"format": "column", "column": "P"}, "haben dieselbe Kennung"),
+    ],
+)
+def test_results_that_cannot_be_handed_on_are_refused_in_german(given, said, marked):
+    """The instructor's own table is called as its owner calls it."""
+    uploads = marked.parent
+    table = uploads / ("1" * 32 + ".csv")
+    table.write_text("id;P\ns01;\ns01;\n", "utf-8")
+    asked = {"folder": str(marked), "uploads": str(uploads), "language": "de"}
+    asked |= {"upload": table.name, "name": "Noten.csv", **given}
+    message = do("export", asked, None)["error"]["message"]
+    assert said in message
+    assert str(uploads) not in message
+    assert english_in(message) == []
+
+
+def test_answers_on_paper_are_chosen_in_the_words_of_the_handout(marked):
+    """And taken so."""
+    asked = {"folder": str(marked), "language": "en", "student": "s01"}
+    (form,) = do("paper-form", asked, None)["result"]
+    test, finding = (
+        next(one for one in form["asked"] if one["step"] == step)
+        for step in ("test", "finding")
+    )
+    words = {word for word, _ in test["first"]}
+    assert not words & {"expected", "none", "low", "high", "clear", "open"}
+    answers = [
+        {"exercise": 1, "step": one["step"], "item": one["item"], "answer": word}
+        for one in (test, finding)
+        for word, _ in one["first"][:1]
+    ]
+    answers[1]["second_answer"] = finding["second"][0][0]
+    predictions = [
+        {
+            "exercise": 1,
+            "step": "prediction",
+            "item": one["item"],
+            "answer": f"1 {one['unit']}",
+        }
+        for one in form["asked"]
+        if one["step"] == "prediction"
+    ]
+    asked["answers"] = [*predictions, *answers]
+    assert do("keep-paper", asked, None)["result"] == {"file": "typed-s01.csv"}
+
+
+def test_what_the_system_says_is_quoted_behind_german_words(tmp_path):
+    """Its own words come in its own language."""
+    with speaking("de"):
+        said = told(PermissionError(13, "Permission denied", str(tmp_path)))
+    assert said.endswith("Das System meldet: „Permission denied“.")
 
 
 @pytest.mark.parametrize(

@@ -115,7 +115,9 @@ def test_faults_of_paper_are_told_and_nothing_is_written(opened):
     before = files_below(opened.class_set.folder)
     with pytest.raises(RefusedError) as caught:
         keep_paper(opened, "s01", answers)
-    assert caught.value.reason.count("Row ") == 2
+    told = caught.value.reason.splitlines()
+    assert told[0].startswith("Exercise 1, prediction 1: ")
+    assert told[1].startswith("Exercise 9, cause and correction: ")
     assert files_below(opened.class_set.folder) == before
 
 

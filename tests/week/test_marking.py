@@ -1,5 +1,8 @@
 """Grading without a terminal: what comes out, and marks changed by hand."""
 
+import html
+import re
+
 import pytest
 
 from answer_keys.errors import OverridesError
@@ -8,6 +11,7 @@ from generator.week.checking import check, keep_check
 from generator.week.marking import Marking, changed_mark, grade
 from generator.week.opened import opened_set
 from generator.week.reporting import Wanted, export, report, result_of
+from lessons.loader import read_lesson
 from tests.cli.command import json_of
 
 
@@ -57,6 +61,18 @@ def test_mark_that_cannot_be_is_refused(place, mark, reason, said, reported):
     """Each fault is a sentence that a page can show."""
     with pytest.raises(OverridesError, match=said):
         changed_mark(reported, place, mark, reason)
+
+
+def test_report_is_headed_by_what_its_instructor_knows(reported):
+    """The set's name, its lessons, and the day; its code stands at the foot."""
+    report(reported)
+    page = reported.class_set.results / "class-report.html"
+    text = page.read_text("utf-8")
+    (title,) = re.findall("<h1>(.*?)</h1>", text)
+    assert title == reported.class_set.folder.name
+    for lesson in reported.class_set.request.lessons:
+        assert html.escape(read_lesson(lesson).lesson.title, quote=False) in text
+    assert re.search(r"Marked on \d{4}-\d\d-\d\d", text)
 
 
 def test_report_gives_figures_and_names_its_files(reported):

@@ -6,7 +6,6 @@ import { languages } from "./languages.js";
 import { _, language, speak } from "./texts.js";
 import { faultsOf } from "./work.js";
 
-const KEPT = "clampbook-language";
 const ALIVE_MS = 60_000;
 const screen = document.getElementById("screen");
 const top = document.getElementById("top");
@@ -45,7 +44,6 @@ function drawTop(here) {
   const spoken = choice(languages(), language(), {
     "aria-label": _("Language"),
     onchange: async ({ target }) => {
-      localStorage.setItem(KEPT, target.value);
       await speakTo(target.value);
       await show();
     },
@@ -115,6 +113,8 @@ async function show() {
 async function speakTo(spoken) {
   await speak(spoken);
   document.documentElement.lang = language();
+  // A folder that cannot be written keeps no language, and hides no page.
+  await post("settings", { language: language() }).catch(() => null);
 }
 
 async function quit() {
@@ -145,6 +145,7 @@ document.getElementById("skip").addEventListener("click", (event) => {
   screen.focus();
 });
 window.addEventListener("hashchange", onWay);
-await speakTo(localStorage.getItem(KEPT) ?? navigator.language.slice(0, 2));
+const kept = await get("settings").catch(() => ({}));
+await speakTo(kept.language ?? navigator.language.slice(0, 2));
 await show();
 await get("alive");

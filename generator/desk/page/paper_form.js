@@ -15,7 +15,7 @@ function control(asked) {
 function help(asked) {
   if (asked.is_ordered) {
     const letters = asked.first.map(([letter, text]) => `${letter}: ${text}`).join("; ");
-    return `${_("The letters in their order, as B A C.")} ${letters}`;
+    return `${_("The letters in their order, as b a c.")} ${letters}`;
   }
   if (asked.lines.length) return `${_("With | between the lines:")} ${asked.lines.join(" | ")}`;
   return asked.unit ? _("A number with its unit, as 0.16 {unit}.").replace("{unit}", asked.unit) : "";
@@ -26,7 +26,8 @@ function single(exercise, asked) {
   const second = asked.second.length ? choice(options(asked.second), "") : null;
   const names = {
     prediction: `${_("Prediction {n}").replace("{n}", asked.item)}: ${asked.label}`,
-    verification: `${_("After the repair")}: ${asked.label}`,
+    // Says itself that it is after the repair.
+    verification: asked.label,
     answer: `${_("Question {n}").replace("{n}", asked.item)}: ${asked.label}`,
     conclusion: _("Cause"),
   };

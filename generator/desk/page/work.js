@@ -80,18 +80,23 @@ function askPassphrase(isWrong) {
   });
 }
 
-async function follow(job, place, watch) {
-  const stop = button(_("Stop"), async () => {
+async function follow(job, place, { watch, going, stopText }) {
+  const stop = button(stopText ?? _("Stop"), async () => {
     stop.disabled = true;
     await drop(`work/${job.id}`);
   });
   const shown = el("div", {});
+  const soFar = () => {
+    const text = going?.(job) ?? (job.steps.length ? null : _("Working …"));
+    fill(shown, text ? el("p", {}, text) : bars(job));
+  };
   if (place) {
+    soFar();
     fill(place, el("div.working", { "aria-busy": "true" }, shown, stop));
     place.scrollIntoView({ block: "nearest" });
   }
   while (job.state === "waiting" || job.state === "working") {
-    if (place) fill(shown, job.steps.length ? bars(job) : el("p", {}, _("Working …")));
+    if (place) soFar();
     watch?.(job);
     await pause(EVERY_MS);
     // The screen was left: the work goes on, and nobody waits for it here.
@@ -102,21 +107,22 @@ async function follow(job, place, watch) {
 }
 
 // Does a piece of work and gives its result; undefined where it was stopped or failed,
-// which then stands in `place`. With `begun` it is one that is under way.
-export async function run(work, { set = "", asked = {}, place = null, watch = null, whole = false, begun = null } = {}) {
+// which then stands in `place`. With `begun` it is one that is under way; `going` says in
+// words what goes on, where a bar would not, and `stopped` what it means to end that.
+export async function run(work, { set = "", asked = {}, place = null, whole = false, begun = null, stopped = null, ...shown } = {}) {
   let passphrase = passphrases.get(set) ?? asked.passphrase ?? null;
   try {
     for (;;) {
       const told = { language: language(), ...asked, passphrase };
       const first = begun ? await get(`work/${begun.id}`) : await post("work", { work, set, asked: told });
-      const job = await follow(first, place, watch);
+      const job = await follow(first, place, shown);
       if (!job) return undefined;
       if (job.state === "done") {
         if (place) fill(place);
         return whole ? job : job.result;
       }
       if (job.state === "stopped") {
-        const text = _("Stopped. Nothing of it was kept.");
+        const text = stopped ?? _("Stopped. Nothing of it was kept.");
         if (place) fill(place, note("news", text));
         say(text);
         return undefined;

@@ -75,7 +75,8 @@ def _served(asked: Asked, line: Line) -> None:
         line.tell(
             address=served.address,
             links=[asdict(link) for link in served.links],
-            authority=str(served.authority) if served.authority else None,
+            authority=served.authority
+            and asked.download(served.authority.name, served.authority.read_bytes()),
             supervision=served.supervision,
         )
         try:

@@ -42,6 +42,12 @@ def _looked_at(asked: Asked, _: Line) -> dict[str, Any]:
         return asdict(look_at(asked.upload("upload")))
 
 
+def _read(asked: Asked, _: Line) -> dict[str, int]:
+    """Read a class list as it is meant now, so that its faults are told beside it."""
+    listed = _class_list(asked)
+    return {"students": len(listed.students) if listed else 0}
+
+
 @contextmanager
 def _named_as_dropped(asked: Asked) -> Iterator[None]:
     """Call a class list with faults as the instructor does, not as it is kept here."""
@@ -167,6 +173,7 @@ def _checked(asked: Asked, line: Line) -> dict[str, Any]:
 
 WORK: Mapping[str, Callable[[Asked, Line], Any]] = {
     "look-at-list": _looked_at,
+    "read-list": _read,
     "lessons": _lessons,
     "preview": _previewed,
     "generate": _generated,

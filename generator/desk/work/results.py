@@ -9,6 +9,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from answer_keys.errors import ExportError
 from answer_keys.interchange.formats import FORMATS
 from generator.desk.line import Line
 from generator.desk.work.asked import Asked, AskedError
@@ -54,7 +55,11 @@ def _exported(asked: Asked, _line: Line) -> dict[str, Any]:
         home_page=asked.text("home_page") or NO_HOME_PAGE,
         has_names=asked.is_ticked("has_names"),
     )
-    made = export(opened, result_of(opened), wanted)
+    try:
+        made = export(opened, result_of(opened), wanted)
+    except ExportError as error:
+        # The instructor's own table is called here as its owner calls it.
+        raise ExportError(str(error).replace(str(wanted.file), name)) from error
     return asked.download(name, made.data) | {"notes": list(made.notes)}
 
 
@@ -73,7 +78,11 @@ def _everything(asked: Asked, _: Line) -> dict[str, str]:
 
 def _forgotten(asked: Asked, _: Line) -> dict[str, Any]:
     """Delete all that is kept of one student."""
-    done = forget(asked.opened().class_set, asked.text("student"))
+    done = forget(
+        asked.opened().class_set,
+        asked.text("student"),
+        with_hand_ins=asked.is_ticked("hand_ins"),
+    )
     return {
         "rows": sum(done.rows.values()),
         "deleted": list(done.deleted),

@@ -429,7 +429,7 @@ def test_typed_answers_come_from_the_instructor_alone(klass, name):
         path.write_bytes(data)
     (receipt,) = klass.grade().values()
     assert receipt.status == "refused"
-    assert "put it into handed-in/ itself" in receipt.reason
+    assert "table lies in handed-in/ itself" in receipt.reason
     assert klass.result.graded == ()
 
 

@@ -27,7 +27,7 @@ export async function draw(body, { set }) {
   const again = () => button(_("Check again"), check);
   fill(
     body,
-    el("p.quiet", {}, [kindOf(set.mode), studentsOf(set), exercisesOf(set), _("made on {day}").replace("{day}", dayOf(set.made))].join(" · ")),
+    el("p.quiet", {}, [kindOf(set.mode), studentsOf(set.students.length), exercisesOf(set), _("made on {day}").replace("{day}", dayOf(set.made))].join(" · ")),
     el("p", {}, _("Every workbook is looked through for answers, and every exercise is proved again: that it can be solved, by one repair only, and that its readings are right.")),
     place,
   );

@@ -1,13 +1,13 @@
 // Collect: what came back, who is missing, what was refused and why; answers on paper.
 
 import { upload } from "../api.js";
-import { bullets, el, fill, note, table } from "../dom.js";
+import { el, fill, note, table } from "../dom.js";
 import { dropZone } from "../dropped.js";
 import { paperForm } from "../paper_form.js";
 import { _ } from "../texts.js";
 import { faultsOf, run } from "../work.js";
 
-const named = (one) => `${one.name} (${one.id})`;
+const people = (found) => el("ul.people", {}, found.map((one) => el("li", {}, `${one.name} (${one.id})`)));
 
 function found({ handed_in: came, missing, files }, set) {
   const refused = files.filter((one) => one.refusal);
@@ -19,16 +19,16 @@ function found({ handed_in: came, missing, files }, set) {
       el("div", {}, el("dt", {}, _("Missing")), el("dd", {}, String(missing.length))),
       el("div", {}, el("dt", {}, _("Not taken")), el("dd", {}, String(refused.length))),
     ),
+    came.length
+      ? el("p", {}, el("a.main", { href: `#/set/${encodeURIComponent(set.name)}/mark` }, _("Mark what came back")))
+      : null,
     refused.length
       ? table(_("Files that were not taken, and why"), [_("File"), _("Why")], refused.map((one) => [one.name, one.refusal]))
       : null,
     el("h2", {}, _("Missing")),
-    missing.length ? bullets(missing.map(named)) : note("right", _("Everybody has handed in.")),
+    missing.length ? people(missing) : note("right", _("Everybody has handed in.")),
     el("h2", {}, _("Handed in")),
-    came.length ? bullets(came.map(named)) : note("news", _("Nothing came back yet.")),
-    came.length
-      ? el("p", {}, el("a.main", { href: `#/set/${encodeURIComponent(set.name)}/mark` }, _("Mark what came back")))
-      : null,
+    came.length ? people(came) : note("news", _("Nothing came back yet.")),
   ];
 }
 
@@ -57,7 +57,7 @@ export async function draw(body, { set }) {
     if (!taken) return;
     fill(
       said,
-      note("right", taken.names.length === 1 ? _("1 file was taken.") : _("{n} files were taken.").replace("{n}", taken.names.length)),
+      note("right", taken.names.length === 1 ? _("1 file came in.") : _("{n} files came in.").replace("{n}", taken.names.length)),
       faults.length ? note("wrong", el("ul", {}, faults)) : null,
     );
     await look();

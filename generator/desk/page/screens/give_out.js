@@ -24,11 +24,6 @@ function linkTools(set, address, links) {
     }
   };
   return [
-    table(
-      _("A link for each student"),
-      [_("Name"), _("Id"), _("Link")],
-      links.map((link) => [link.name, link.student, el("code", {}, link.address)]),
-    ),
     el(
       "div.buttons",
       {},
@@ -38,6 +33,11 @@ function linkTools(set, address, links) {
     field(_("Separator of the table"), separator),
     place,
     note("caution", _("Whoever has a student’s link opens that workbook: give each only their own.")),
+    table(
+      _("A link for each student"),
+      [_("Name"), _("Id"), _("Link")],
+      links.map((link) => [link.name, link.student, el("code", {}, link.address)]),
+    ),
   ];
 }
 
@@ -86,14 +86,30 @@ function network(set) {
       el("h3", {}, _("Try it with one device first")),
       el("p", {}, _("Open this on a student’s device. It says there, and here, whether that device will do:"), " ", el("code", {}, test)),
       el("div.tried", { "aria-live": "polite" }),
-      authority && note("caution", _("The certificate was made here, so browsers warn of it and may keep no answers. Install {file} on the students’ devices as a trusted authority. Managed tablets refuse that: then take the school’s own web server with https, a hub, or paper.").replace("{file}", authority)),
+      authority &&
+        note(
+          "caution",
+          _("Browsers do not know this computer, so they warn, and may keep no answers. That ends where this file is installed on the students’ devices, as a certificate authority that is trusted:"),
+          " ",
+          el("a", { href: download(authority) }, authority.name),
+          el("p", {}, _("Managed tablets refuse that: then take the school’s own web server, or paper.")),
+        ),
       linkTools(set, address, links),
     );
   }
   async function serve(begun = null) {
     start.disabled = true;
     address = "";
-    await run("serve", { set: set.name, asked: { port: PORT }, place, watch, begun });
+    await run("serve", {
+      set: set.name,
+      asked: { port: PORT },
+      place,
+      watch,
+      begun,
+      going: (job) => (job.told.address ? _("Students can open their workbooks now.") : null),
+      stopText: _("Stop serving"),
+      stopped: _("Students are not served any more. Their links are the same next time."),
+    });
     start.disabled = false;
     fill(told);
   }

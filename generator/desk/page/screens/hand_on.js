@@ -1,20 +1,10 @@
 // Hand on: marks for other programs, and exercises as a package of items.
 
-import { download, upload } from "../api.js";
+import { download, get, post, upload } from "../api.js";
 import { bullets, button, choice, el, field, fill, note, tick } from "../dom.js";
 import { dropZone } from "../dropped.js";
 import { _, language } from "../texts.js";
 import { run } from "../work.js";
-
-const KEPT = "clampbook-column";
-
-function remembered() {
-  try {
-    return JSON.parse(localStorage.getItem(KEPT)) ?? {};
-  } catch {
-    return {};
-  }
-}
 
 export async function draw(body, { set }) {
   const place = el("div", { "aria-live": "polite" });
@@ -31,9 +21,9 @@ export async function draw(body, { set }) {
   };
   const offer = (title, text, ...tools) => el("li.card", {}, el("h2", {}, title), el("p", {}, text), tools);
 
-  const before = remembered();
+  const before = await get("settings");
   const column = el("input", { value: before.column ?? "" });
-  const idColumn = el("input", { value: before.idColumn ?? "id" });
+  const idColumn = el("input", { value: before.id_column ?? "id" });
   let file = null;
   const chosen = el("p.quiet", {}, _("No table is chosen yet."));
   const own = [
@@ -50,10 +40,11 @@ export async function draw(body, { set }) {
     chosen,
     field(_("Column to fill"), column),
     field(_("Column of the ids"), idColumn),
-    button(_("Fill the column"), () => {
+    button(_("Fill the column"), async () => {
       if (!file) return fill(place, note("caution", _("Choose your table first.")));
-      localStorage.setItem(KEPT, JSON.stringify({ column: column.value, idColumn: idColumn.value }));
-      return write("column", { column: column.value, id_column: idColumn.value, upload: file.upload, name: file.name })();
+      const columns = { column: column.value, id_column: idColumn.value };
+      await post("settings", columns).catch(() => null);
+      return write("column", { ...columns, upload: file.upload, name: file.name })();
     }),
   ];
   const home = el("input", { type: "url", placeholder: "https://school.example" });

@@ -31,16 +31,17 @@ function byStep(steps) {
 
 function changer(set, student, exercise, step, have, again) {
   const place = el("div", {});
+  const said = el("div", { "aria-live": "polite" });
   const mark = el("input", { value: typed(have), inputmode: "decimal", autocomplete: "off" });
   const reason = el("input", { maxlength: "300", required: true });
   async function change(given) {
     const asked = { student, exercise, step, mark: given, reason: reason.value };
-    if (await run("change-mark", { set: set.name, asked, place })) await again();
+    if (await run("change-mark", { set: set.name, asked, place: said })) await again();
   }
   const changing = form(
     // Shown with the decimal mark of the language, and sent with a point.
     () => change(mark.value.replace(",", ".")),
-    el("div.row", {}, field(_("Mark"), mark), field(_("Reason"), reason, _("It stands on the student’s sheet."))),
+    el("div.row", {}, field(_("New mark"), mark), field(_("Reason"), reason, _("It stands on the student’s sheet."))),
     el(
       "div.buttons",
       {},
@@ -48,6 +49,7 @@ function changer(set, student, exercise, step, have, again) {
       button(_("Take the change back"), () => change("")),
       button(_("Cancel"), () => fill(place)),
     ),
+    said,
   );
   const open = button(
     _("Change"),
@@ -80,7 +82,7 @@ function exercise(set, student, one, again) {
   const lines = one.lines.map((line) => [line.label, line.text || "–", line.model]);
   return [
     el("h3", {}, `${_("Exercise {n}").replace("{n}", one.exercise)}: ${one.title} (${of(one.mark, one.out_of)})`),
-    table(_("Marks of exercise {n}").replace("{n}", one.exercise), [_("Step"), _("What was done"), { text: _("Mark"), number: true }, _("Change")], rows),
+    table(_("Marks of exercise {n}").replace("{n}", one.exercise), [_("Step"), _("What was done"), { text: _("Marks"), number: true }, _("Change")], rows),
     lines.length
       ? [
           table(_("Written by the student, beside the model answer"), [_("Line"), _("Student"), _("Model")], lines),
@@ -98,6 +100,10 @@ function rules(set, place, shown, again) {
     step,
     el("input", { type: "number", min: "0", max: "1000", step: "any", value: weight }),
   ]);
+  const all = el("output", {});
+  const add = () => fill(all, _("All together: {n}").replace("{n}", number(weights.reduce((sum, [, input]) => sum + Number(input.value), 0))));
+  for (const [, input] of weights) input.addEventListener("input", add);
+  add();
   const counts = choice(
     { last: _("the last one"), best: _("the best one"), first: _("the first one") },
     shown.counts,
@@ -141,7 +147,7 @@ function rules(set, place, shown, again) {
     place,
     form(
       look,
-      el("fieldset", {}, el("legend", {}, _("Marks of each step of an exercise")), el("div.row", {}, weights.map(([step, input]) => field(STEPS[step]?.() ?? step, input)))),
+      el("fieldset", {}, el("legend", {}, _("Marks of each step of an exercise")), el("div.row", {}, weights.map(([step, input]) => field(STEPS[step]?.() ?? step, input))), all),
       el(
         "div.row",
         {},
@@ -214,7 +220,9 @@ export async function draw(body, { set }) {
       el("h2", { tabindex: "-1" }, `${its.name}: ${of(its.total, its.out_of)}`),
       its.exercises.map((each) => exercise(set, id, each, again)),
     );
-    one.querySelector("h2").focus();
+    const heading = one.querySelector("h2");
+    heading.focus({ preventScroll: true });
+    heading.scrollIntoView();
   }
 
   async function grade() {

@@ -7,7 +7,7 @@ import { previewOf } from "../preview.js";
 import { _ } from "../texts.js";
 import { faultsOf, remember, run } from "../work.js";
 import { languages } from "../languages.js";
-import { kindOf } from "./sets.js";
+import { kindOf, studentsOf } from "./sets.js";
 
 const COLUMNS = {
   id: () => _("Id"),
@@ -17,11 +17,15 @@ const COLUMNS = {
   login: () => _("Login"),
 };
 
+const isTold = ({ id, name, given, family }) =>
+  id != null && [name, given, family].some((one) => one != null);
+
 // ---- students --------------------------------------------------------------
 
 function students(earlier) {
   const state = { upload: "", upload_name: "", columns: null, class_id: "" };
   const found = el("div", {});
+  const readAs = el("div", { "aria-live": "polite" });
   const invented = el("input", { type: "number", min: "1", max: "2000", value: "12" });
   const place = el("div", {});
 
@@ -44,11 +48,14 @@ function students(earlier) {
 
   function drawSample(name, sample) {
     const many = sample.count === 1 ? _("1 row") : _("{n} rows").replace("{n}", sample.count);
-    const parts = [note(sample.guess || sample.classes.length ? "right" : "caution", `${name}: ${many}`)];
+    const parts = [note("news", `${name}: ${many}`)];
     if (sample.classes.length) {
       const classes = Object.fromEntries(sample.classes);
       const picked = choice(classes, sample.classes[0][0], {
-        onchange: () => (state.class_id = picked.value),
+        onchange: () => {
+          state.class_id = picked.value;
+          read();
+        },
       });
       state.class_id = picked.value;
       state.columns = null;
@@ -56,7 +63,17 @@ function students(earlier) {
     } else {
       parts.push(...pickers(sample));
     }
-    fill(found, parts);
+    fill(found, parts, readAs);
+    read();
+  }
+
+  // As it will be read for the set, so that a fault is told beside the list.
+  async function read() {
+    const place = el("div", {});
+    fill(readAs, place);
+    if (state.columns && !isTold(state.columns)) return;
+    const list = await run("read-list", { asked: { ...state }, place });
+    if (list) fill(place, note("right", studentsOf(list.students)));
   }
 
   function pickers(sample) {
@@ -68,9 +85,12 @@ function students(earlier) {
     const picks = Object.entries(COLUMNS).map(([key, text]) => {
       const at = state.columns[key];
       const picked = choice(heads, at == null ? "" : String(at), {
-        onchange: () => (state.columns[key] = picked.value === "" ? null : Number(picked.value)),
+        onchange: () => {
+          state.columns[key] = picked.value === "" ? null : Number(picked.value);
+          read();
+        },
       });
-      return field(text(), picked);
+      return field(text(), picked, key === "login" ? _("Only for a hub of the school.") : "");
     });
     return [
       el("p", {}, _("Which column is what? A name may stand in one column or in two. Where there is no id, choose what else tells your students apart.")),
@@ -149,7 +169,7 @@ function lessonList(cards, earlier) {
     {},
     el("legend", {}, _("Lessons")),
     el("div.buttons", {}, button(_("All"), all(true)), button(_("None"), all(false))),
-    boxes,
+    el("div.lessons", {}, boxes),
   );
   const asked = () => ({ lessons: controls.filter((one) => one.checked).map((one) => one.value) });
   const lacks = () => (asked().lessons.length ? "" : _("Choose one lesson or more."));
@@ -259,7 +279,7 @@ export async function draw(body, { more }) {
         ? el(
             "details",
             {},
-            el("summary", {}, _("{n} students").replace("{n}", named.length)),
+            el("summary", {}, studentsOf(named.length)),
             bullets(named.map((one) => `${one.name} (${one.id})`)),
           )
         : null,

@@ -13,7 +13,7 @@ function teach(set, found) {
     {},
     el("h2", {}, _("What to teach again")),
     found.length
-      ? el("ol", {}, found.map((one) => el("li", {}, el("strong", {}, one.what), ` (${one.concerned} / ${one.of})`, el("div", {}, one.why), el("div", {}, one.do))))
+      ? el("ol.apart", {}, found.map((one) => el("li", {}, el("strong", {}, one.what), ` (${one.concerned} / ${one.of})`, el("div", {}, one.why), el("div", {}, one.do))))
       : note("right", _("Nothing stands out.")),
     el(
       "p",

@@ -26,7 +26,7 @@ export const dayOf = (time) =>
 export const kindOf = (mode) =>
   ({ practice: _("Practice"), graded: _("Graded"), examination: _("Examination") })[mode] ?? mode;
 
-export const studentsOf = ({ students: { length: n } }) =>
+export const studentsOf = (n) =>
   n === 1 ? _("1 student") : _("{n} students").replace("{n}", n);
 
 export const exercisesOf = ({ exercises: n }) =>
@@ -47,7 +47,7 @@ function card(set) {
   const [step, text] = NEXT[set.step] ?? NEXT.check;
   const facts = [
     kindOf(set.mode),
-    studentsOf(set),
+    studentsOf(set.students.length),
     exercisesOf(set),
     _("made on {day}").replace("{day}", dayOf(set.made)),
   ];
