@@ -202,17 +202,50 @@ def _load_current(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
         "band": _band_text(band),
     }
     words = _said(_WITH_CONTROL if nominal.is_fuse_shared else _LOAD_ALONE)
+    hint, told = _cold_winding(nominal)
     return Prediction(
         id="load_current",
         label=words["label"],
-        help=words["help"],
+        help=words["help"] + hint,
         unit="A",
         value=value,
         band=band,
         misconceptions=wrong_numbers((value, band), wrong, _CURRENT_SLIPS),
-        right=words["right"].format(**numbers),
-        wrong=words["wrong"].format(**numbers),
+        right=words["right"].format(**numbers) + told,
+        wrong=words["wrong"].format(**numbers) + told,
     )
+
+
+def _cold_winding(nominal: RelayCircuit) -> tuple[str, str]:
+    """What is said, before and after, of a load that a night outside has draw more."""
+    if not nominal.is_cold_winding:
+        return "", ""
+    rated_ohm = nominal.rated_v / nominal.load_rated_a
+    lost_ohm = nominal.sheet_load_ohm - nominal.load_ohm
+    hint = _(
+        "That is of a load that was at 20 °C before: its winding is copper, as the "
+        "coil's, and the cold has taken ohms of it, too."
+    )
+    told = _(
+        "At {degc} its winding has {lost} less than at 20 °C: at work some {now} "
+        "instead of {rated}, so that more current flows."
+    ).format(
+        degc=f"{nominal.coil_degc:g} °C",
+        lost=short_text(lost_ohm, "Ω"),
+        now=short_text(rated_ohm - lost_ohm, "Ω"),
+        rated=short_text(rated_ohm, "Ω"),
+    )
+    return f" {hint}", f" {told}"
+
+
+def is_cold_winding_sure(nominal: RelayCircuit, currents: SoundCurrents) -> bool:
+    """Whether the cold may be taken off the ohms at work as a share of them, too.
+
+    That takes off too much: the heat of a winding gives it the same ohms as ever.
+    """
+    most_a = currents.load[1][1]
+    rated_a = nominal.load_rated_a * nominal.supply_v / nominal.rated_v
+    return not nominal.is_cold_winding or rated_a / nominal.load_cold_frac <= most_a
 
 
 _LOAD_ALONE = {
