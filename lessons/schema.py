@@ -279,7 +279,8 @@ class Family(Strict):
     or a jumper drives it past its interlocks. Where ``no_jumper`` stands, it holds or
     frees what can kill: then no test may bridge the relay. ``hindrance`` is what most
     often keeps the work of a sound load small, as a noun with its place.
-    ``supply`` says with which its enable inputs can all be present.
+    ``supply`` says with which its enable inputs can all be present. Where
+    ``needs_heat`` stands, they want a hot machine, which no night outside leaves.
     """
 
     id: Slug
@@ -292,6 +293,7 @@ class Family(Strict):
     secure: Text | None = None
     hindrance: Text = "dirt"
     no_jumper: bool = False
+    needs_heat: bool = False
     supply: Annotated[Choices[Supply], Field(validate_default=True)] = (
         "charging",
         "battery only",
@@ -391,8 +393,8 @@ class Lesson(Strict):
     student are partly done, half of them at most: ``given_tests`` says how many planned
     tests each of these shows besides the predictions. The last diagnoses of each
     student, as many as are ``unlisted`` and never the first, have no list of tests:
-    there the student sets up and measures. ``coil`` says how warm the coil may be; only
-    heaters are met on a cold morning.
+    there the student sets up and measures. ``coil`` says how warm the coil may be; on a
+    cold morning the load is as cold as the coil.
     """
 
     id: Slug

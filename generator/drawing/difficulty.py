@@ -29,11 +29,11 @@ _LARGEST_STRAY_FRAC = 0.029
 
 # Percent of the marks for each feature, in their order, as ``calibration.py`` prints
 # them: non-negative least squares on 340 exercises of all lessons, 60 novices each.
-# They explain about a third of the variance between exercises (R² 0.31, on others
-# 0.33). Tests, minutes and entropy say nearly the same, so that two take the weight of
+# They explain about a third of the variance between exercises (R² 0.29, on others
+# 0.35). Tests, minutes and entropy say nearly the same, so that two take the weight of
 # all three; nearly every exercise has five unit steps, so that these carry what all
 # have in common.
-_WEIGHTS = (0.0, 0.03, 1.62, 0.35, 1.77, 0.0)
+_WEIGHTS = (0.0, 0.05, 2.09, 0.20, 1.55, 0.06)
 
 
 # Nothing costs nobody anything, whatever was observed.

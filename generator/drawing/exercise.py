@@ -16,6 +16,7 @@ from answer_keys.observed import NOTHING, Observed
 from generator.drawing.predictions import (
     Prediction,
     SoundCurrents,
+    is_cold_winding_sure,
     new_predictions,
     new_verification,
 )
@@ -379,9 +380,13 @@ def _symptom(broken: Broken, radical: Radical) -> Symptom:
 
 
 def _check_warmth(specification: Specification, symptom: Symptom) -> None:
-    """Keep a harness that is warmed for the tests from having a cold relay."""
-    if symptom == "comes and goes" and specification.nominal.coil_degc < SHEET_DEGC:
+    """Keep what is warmed for the tests, or was on all night, from being cold."""
+    if specification.nominal.coil_degc >= SHEET_DEGC:
+        return
+    if symptom == "comes and goes":
         raise Unproved("a harness that is warmed has no cold relay")
+    if symptom == "never stops":
+        raise Unproved("what was on all night is not as cold as the night")
 
 
 def _cause(judged: Judged, radical: Radical, stream: Stream) -> Fault:
@@ -428,6 +433,8 @@ def _sound(
     currents = SoundCurrents(
         control=expected["control_current"], load=expected["load_current"]
     )
+    if not is_cold_winding_sure(nominal, currents):
+        raise Unproved("a cold winding's current hangs on how its cold is counted")
     asked = (*new_predictions(nominal, currents), new_verification(nominal, currents))
     if not all(prediction.is_clear for prediction in asked):
         raise Unproved("a wrong rule gives a number near another")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from generator.drawing.wording import short_text
@@ -228,7 +228,46 @@ def _load_current(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
     }
     words = _WITH_CONTROL if nominal.is_fuse_shared else _LOAD_ALONE
     right = (value, band, "A")
-    return _prediction("load_current", words, right, numbers, (wrong, _CURRENT_SLIPS))
+    asked = _prediction("load_current", words, right, numbers, (wrong, _CURRENT_SLIPS))
+    hint, told = _cold_winding(nominal)
+    return replace(
+        asked,
+        help=asked.help + hint,
+        right=asked.right + told,
+        wrong=asked.wrong + told,
+    )
+
+
+def _cold_winding(nominal: RelayCircuit) -> tuple[str, str]:
+    """What is said, before and after, of a load that a night outside has draw more."""
+    if not nominal.is_cold_winding:
+        return "", ""
+    rated_ohm = nominal.rated_v / nominal.load_rated_a
+    lost_ohm = nominal.sheet_load_ohm - nominal.load_ohm
+    hint = _(
+        "That is of a load that was at 20 °C before: its winding is copper, as the "
+        "coil's, and the cold has taken ohms of it, too."
+    )
+    told = _(
+        "At {degc} its winding has {lost} less than at 20 °C: at work some {now} "
+        "instead of {rated}, so that more current flows."
+    ).format(
+        degc=f"{nominal.coil_degc:g} °C",
+        lost=short_text(lost_ohm, "Ω"),
+        now=short_text(rated_ohm - lost_ohm, "Ω"),
+        rated=short_text(rated_ohm, "Ω"),
+    )
+    return f" {hint}", f" {told}"
+
+
+def is_cold_winding_sure(nominal: RelayCircuit, currents: SoundCurrents) -> bool:
+    """Whether the cold may be taken off the ohms at work as a share of them, too.
+
+    That takes off too much: the heat of a winding gives it the same ohms as ever.
+    """
+    most_a = currents.load[1][1]
+    rated_a = nominal.load_rated_a * nominal.supply_v / nominal.rated_v
+    return not nominal.is_cold_winding or rated_a / nominal.load_cold_frac <= most_a
 
 
 _LOAD_ALONE = {

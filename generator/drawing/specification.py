@@ -8,10 +8,18 @@ from dataclasses import dataclass, replace
 
 from generator.drawing.names import Named
 from generator.drawing.stream import Stream
-from generator.model.circuit import SHEET_DEGC, RelayCircuit, SheetRow, copper_factor
+from generator.model.circuit import (
+    COPPER_PER_K,
+    SHEET_DEGC,
+    RelayCircuit,
+    SheetRow,
+    copper_factor,
+)
+from generator.model.inrush import TUNGSTEN_PER_K
 from generator.model.parts import (
     CONTROL_FUSE_A,
     RATED_V,
+    LoadKind,
     fuse_for,
     wire_resistance,
 )
@@ -46,15 +54,21 @@ _SUPPLY_OHM = {"charging": (0.008, 0.015), "battery only": (0.015, 0.030)}
 # memory of trade pages: 2 to 5 mΩ new, 50 to 200 mΩ corroded).
 _JOINT_OHM = (0.002, 0.005)
 # Coils after a night outside, and after hours of work: by themselves they warm by some
-# 40 K (common practice, no source).
+# 40 K, and what is around them is warm by then (common practice, no source).
 _COIL_DEGC: Mapping[CoilState, tuple[float, float]] = {
     "workshop": (SHEET_DEGC, SHEET_DEGC),
-    "cold morning": (-20.0, -15.0),
-    "after work": (60.0, 75.0),
+    "cold morning": (-28.0, -20.0),
+    "after work": (65.0, 85.0),
 }
 _WORKSHOP: tuple[CoilState, ...] = ("workshop",)
-# A night outside lets other windings draw more, too; mats hardly change with it.
-_BEARS_COLD = ("heater", "pulsed heater")
+# Change of a load's cold ohms about 20 °C [1/K]; those of heating wire hardly change.
+_LOAD_PER_K: Mapping[LoadKind, float] = {
+    "fan motor": COPPER_PER_K,
+    "pump motor": COPPER_PER_K,
+    "solenoid valve": COPPER_PER_K,
+    "magnetic clutch": COPPER_PER_K,
+    "lamp bank": TUNGSTEN_PER_K,
+}
 # Of a new relay, within what is drawn for the contact to 87.
 _BREAK_CONTACT_OHM = 0.005
 _LAMP_EXPONENT = 0.45
@@ -159,7 +173,8 @@ def new_specification(
     names = _names(family, variant, stream)
     # Its own stream: a lesson of warm coils draws all else as one of cold coils does.
     degc = _coil_degc(lesson, family, stream.aside("coil"))
-    nominal = _at_temperature(_nominal(lesson, family, variant, stream), degc)
+    at_20_degc = _nominal(lesson, family, variant, stream)
+    nominal = _at_temperature(at_20_degc, family.kind, degc)
     return Specification(
         family=family,
         source_names=names,
@@ -178,16 +193,31 @@ def new_specification(
 
 def _coil_degc(lesson: Lesson, family: Family, stream: Stream) -> float:
     """Temperature of the coil in all tests, in whole degrees [°C]."""
-    bears_cold = family.kind in _BEARS_COLD
-    states = [each for each in lesson.coil if bears_cold or each != "cold morning"]
+    is_never_cold = family.needs_heat
+    states = [s for s in lesson.coil if not (is_never_cold and s == "cold morning")]
     state = stream.choice(states or _WORKSHOP)
     return float(round(stream.uniform(*_COIL_DEGC[state])))
 
 
-def _at_temperature(circuit: RelayCircuit, degc: float) -> RelayCircuit:
-    """Warm or cool the coil; the current that pulls it in stays what it is."""
-    return replace(
+def _at_temperature(circuit: RelayCircuit, kind: LoadKind, degc: float) -> RelayCircuit:
+    """Warm or cool the coil; the current that pulls it in stays what it is.
+
+    A night outside leaves the load as cold. One that has worked has cooled since: its
+    own heat goes within minutes, that of a relay box stays.
+    """
+    tempered = replace(
         circuit, coil_ohm=circuit.coil_ohm * copper_factor(degc), coil_degc=degc
+    )
+    if degc >= SHEET_DEGC or kind not in _LOAD_PER_K:
+        return tempered
+    frac = 1 + _LOAD_PER_K[kind] * (degc - SHEET_DEGC)
+    hot = circuit.hot_frac
+    return replace(
+        tempered,
+        load_ohm=circuit.load_ohm * frac,
+        load_cold_frac=frac,
+        # A filament glows as hot as ever; a winding gains as many ohms as ever.
+        hot_frac=hot / frac if kind == "lamp bank" else 1 + (hot - 1) / frac,
     )
 
 
@@ -403,12 +433,18 @@ def _coil_rows(nominal: RelayCircuit, percent: float) -> Iterator[SheetRow]:
     if nominal.coil_degc == SHEET_DEGC:
         text = _("Coil temperature at these ohms and in all tests")
         yield _row(text, SHEET_DEGC, "°C")
-    else:
+    elif nominal.coil_degc > SHEET_DEGC:
         yield _row(_("Coil temperature at these ohms"), SHEET_DEGC, "°C")
-        cold = _("Coil temperature in all tests, after a night outside")
         warm = _("Coil temperature in all tests, after hours of work")
-        text = cold if nominal.coil_degc < SHEET_DEGC else warm
-        yield _row(text, nominal.coil_degc, "°C")
+        yield _row(warm, nominal.coil_degc, "°C")
+    else:
+        at = _("Temperature at these ohms, and at those of the load")
+        yield _row(at, SHEET_DEGC, "°C")
+        cold = _(
+            "Coil temperature in all tests and the load's before them, after a night "
+            "outside"
+        )
+        yield _row(cold, nominal.coil_degc, "°C")
     if not math.isinf(nominal.suppression_ohm):
         yield _row(
             _("Resistor in parallel to the coil"), nominal.suppression_ohm, "Ω", 5.0
@@ -423,5 +459,6 @@ def _load_rows(nominal: RelayCircuit, percent: Tolerances) -> Iterator[SheetRow]
             _("Share of the time that the load is on"), 100 * nominal.duty_frac, "%"
         )
     winding = percent.resistance if nominal.motor_constant_vs else percent.rated
-    yield _row(_("Resistance of the load, cold"), nominal.load_ohm, "Ω", winding)
+    cold_ohm = nominal.sheet_load_ohm
+    yield _row(_("Resistance of the load, cold"), cold_ohm, "Ω", winding)
     yield _row(_("Load fuse"), nominal.load_fuse_rating_a, "A")

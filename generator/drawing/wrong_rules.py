@@ -17,7 +17,7 @@ _ROUNDING_FRAC = 0.03
 # Rules that are near another number by their nature (the supply near its nominal, the
 # hot ohms of a lamp over its cold ones near the volts, a coil that is little colder
 # than on its sheet), and slips of the decimal point:
-# where they meet another band they explain nothing, and are left out.
+# where they meet another band, or one another, they explain nothing, and are left out.
 _LEFT_OUT_WHERE_CLOSE = (
     *("nominal_supply", "power_for_current", "ten_times", "tenth"),
     *("peak_for_settled", "coil_temperature_ignored"),
@@ -64,12 +64,15 @@ def wrong_numbers(
         WrongNumber(id=name, value=value * by, band=(low * by, high * by))
         for name, by in slips.items()
     ]
-    sure = [right[1], *(w.band for w in given if w.id not in _LEFT_OUT_WHERE_CLOSE)]
+
+    def explains(wrong: WrongNumber) -> bool:
+        others = [right[1], *(one.band for one in given if one is not wrong)]
+        return not any(_meet(wrong.band, band) for band in others)
+
     return tuple(
         wrong
         for wrong in given
-        if wrong.id not in _LEFT_OUT_WHERE_CLOSE
-        or not any(_meet(wrong.band, band) for band in sure)
+        if wrong.id not in _LEFT_OUT_WHERE_CLOSE or explains(wrong)
     )
 
 
@@ -121,6 +124,7 @@ def wrong_load_currents(nominal: RelayCircuit, control_a: float) -> dict[str, fl
         "fuse_rating_as_current": nominal.load_fuse_rating_a,
         "power_for_current": supply * rated,
         **_of_cold_ohms(nominal),
+        **_of_cold_winding(nominal),
         **_of_supply(nominal, rated * supply / nominal.rated_v),
     }
 
@@ -133,13 +137,21 @@ def _of_supply(nominal: RelayCircuit, current_a: float) -> dict[str, float]:
     return wrong | ({"half_supply": current_a / 2} if nominal.rated_v > RATED_V else {})
 
 
+def _of_cold_winding(nominal: RelayCircuit) -> dict[str, float]:
+    """Current of a winding as at 20 °C, where a night outside has it draw more."""
+    if not nominal.is_cold_winding:
+        return {}
+    amperes = nominal.load_rated_a * nominal.supply_v / nominal.rated_v
+    return {"coil_temperature_ignored": amperes}
+
+
 def _of_cold_ohms(nominal: RelayCircuit) -> dict[str, float]:
     """Currents calculated with cold ohms or the share of the time, where it matters.
 
     A winding or mat that is always on follows its resistance: for it the rule is
     nearly right.
     """
-    cold_a = nominal.supply_v / nominal.load_ohm
+    cold_a = nominal.supply_v / nominal.sheet_load_ohm
     if nominal.motor_constant_vs:
         return {"cold_motor": cold_a}
     if nominal.lamp_exponent:

@@ -63,7 +63,9 @@ class RelayCircuit:
     that; a lamp's rises with ``lamp_exponent`` of its voltage. ``load_rated_a`` is
     what it should draw at ``rated_v``. A motor has a constant [V·s], a fan
     coefficient [N·m·s²] and friction [N·m]: a fan little friction, a pump much and no
-    fan; ``friction_nm`` of ``inf`` is a seized rotor. ``duty_frac`` below 1 is a load
+    fan; ``friction_nm`` of ``inf`` is a seized rotor. ``load_cold_frac`` is
+    ``load_ohm`` over what the sheet gives for it at 20 °C: a night outside leaves
+    windings and filaments fewer ohms. ``duty_frac`` below 1 is a load
     that is switched fast, seen by what averages.
 
     ``coil_ohm`` is the coil at ``coil_degc``; the current that pulls it in is the same
@@ -105,6 +107,7 @@ class RelayCircuit:
     load_rated_a: float
     load_ohm: float
     hot_frac: float
+    load_cold_frac: float = 1.0
     lamp_exponent: float = 0.0
     duty_frac: float = 1.0
     motor_constant_vs: float
@@ -141,6 +144,20 @@ class RelayCircuit:
     def sheet_coil_ohm(self) -> float:
         """Resistance of the coil at the temperature of its sheet [Ω]."""
         return self.coil_ohm / copper_factor(self.coil_degc)
+
+    @property
+    def sheet_load_ohm(self) -> float:
+        """Resistance of the cold load at the temperature of its sheet [Ω]."""
+        return self.load_ohm / self.load_cold_frac
+
+    @property
+    def is_cold_winding(self) -> bool:
+        """Whether a night outside has left the load a winding that draws more.
+
+        A filament glows as hot as ever, and back-EMF holds a motor's current.
+        """
+        is_motor = self.motor_constant_vs > 0
+        return self.load_cold_frac < 1 and not is_motor and self.lamp_exponent == 0
 
     @property
     def has_break_contact(self) -> bool:

@@ -27,8 +27,8 @@ Floats = NDArray[np.float64]
 
 _POINTS = 1200
 _ZERO_DEGC_K = 273.15
-# Of tungsten, per kelvin from 20 °C (OpenStax, as above).
-_TUNGSTEN_PER_K = 4.5e-3
+TUNGSTEN_PER_K = 4.5e-3
+"""Rise of the resistance of tungsten about 20 °C [1/K] (OpenStax, as above)."""
 HEAT_S_PER_K = 5e-5
 """What a filament stores per kelvin, for each watt (common practice, no source)."""
 NO_FAN_NMS2 = 1e-12
@@ -101,8 +101,8 @@ class Filament:
 
     def resistance(self, temperature_degc: Floats) -> Floats:
         """Resistance at a temperature [Ω]: linear, with tungsten's coefficient."""
-        factor = 1 + _TUNGSTEN_PER_K * (temperature_degc - 20.0)
-        return self.hot_ohm * factor / (1 + _TUNGSTEN_PER_K * (self.hot_degc - 20.0))
+        factor = 1 + TUNGSTEN_PER_K * (temperature_degc - 20.0)
+        return self.hot_ohm * factor / (1 + TUNGSTEN_PER_K * (self.hot_degc - 20.0))
 
     def radiated(self, temperature_degc: Floats) -> Floats:
         """Power that goes off as radiation, less what comes from around [W]."""

@@ -262,13 +262,16 @@ def test_complaint_with_one_repair_is_not_drawn(monkeypatch):
         new_exercise(book, radical, SECRET.value, ("s01", 1))
 
 
-def test_harness_that_is_warmed_has_no_cold_relay(monkeypatch):
-    """What comes and goes is wiggled and warmed: the coil is not at -20 °C then."""
+def test_what_is_warmed_or_was_on_is_not_cold(monkeypatch):
+    """What comes and goes is wiggled and warmed; what never stops was on all night."""
     monkeypatch.setattr(exercise_module, "_ATTEMPTS", 2)
     book = book_with(coil=("cold morning",))
     radical = Radical(lesson="x", family="wiper-heater", fault="coil_open_at_times")
     with pytest.raises(DrawError, match="a harness that is warmed has no cold relay"):
         new_exercise(book, radical, SECRET.value, ("s01", 1))
+    on = replace(radical, fault="contacts_welded")
+    with pytest.raises(DrawError, match="what was on all night is not as cold"):
+        new_exercise(book, on, SECRET.value, ("s01", 1))
     calm = replace(radical, fault="coil_open")
     drawn = new_exercise(book, calm, SECRET.value, ("s01", 1))
     assert drawn.specification.nominal.coil_degc < 0

@@ -1,9 +1,10 @@
 """The plans of drawn exercises: exact, a place paid once, and the clamp first."""
 
 import random
-from collections import Counter
+from collections import defaultdict
 from dataclasses import replace
 from functools import cache
+from statistics import fmean
 
 import pytest
 
@@ -16,6 +17,7 @@ from generator.model.plan import PlannedTest
 from generator.workbooks.page_records import page_record
 from tests.drawn import AT_TIMES, EACH_FAULT, exercise, for_each_radical, key
 from tests.keys import whole_of
+from tests.upkeep.first_tests import first_test, with_access
 from workbook.judging.planned import planner_of, standing_after
 from workbook.record.progress import ExerciseProgress, TestDone
 
@@ -166,21 +168,12 @@ def test_plans_take_every_recording_of_one_section():
 @cache
 def clamp_shares(share_of_access):
     """Share of plans that begin with a clamp, by complaint and over all of them."""
-    begun = Counter()
-    for radical in EACH_FAULT:
-        made = exercise(radical)
-        places = tuple(
-            replace(place, minutes=share_of_access * place.minutes)
-            for place in made.reasoning.places
-        )
-        plan = replace(made.reasoning, places=places).plan
-        is_clamp = made.tests[plan.best_test(plan.start)].measure.clamp is not None
-        begun.update([(made.symptom, is_clamp), ("all", is_clamp)])
-    kinds = {kind for kind, _ in begun}
-    return {
-        kind: begun[kind, True] / (begun[kind, True] + begun[kind, False])
-        for kind in kinds
-    }
+    begun = defaultdict(list)
+    for made in map(exercise, EACH_FAULT):
+        _test, is_clamp = first_test(with_access(made, share_of_access))
+        begun[made.symptom].append(is_clamp)
+        begun["all"].append(is_clamp)
+    return {kind: fmean(clamps) for kind, clamps in begun.items()}
 
 
 @pytest.mark.parametrize("share_of_access", [1.0, 0.5])

@@ -5,10 +5,13 @@ from dataclasses import replace
 import pytest
 
 from generator.drawing.after_repair import verification_of
+from generator.drawing.exercise import new_exercise
 from generator.drawing.predictions import Prediction, SoundCurrents, new_predictions
+from generator.drawing.radical import Radical
 from generator.drawing.wrong_rules import WrongNumber, wrong_numbers
-from tests.circuits import HEATER
-from tests.drawn import exercise, for_every_exercise
+from lessons.loader import read_lesson
+from tests.circuits import HEATER, VALVE
+from tests.drawn import SECRET, exercise, for_every_exercise
 
 
 def asked(drawn):
@@ -36,10 +39,15 @@ def test_control_current_is_volts_over_the_ohms_of_the_sheet(radicals):
 
 @for_every_exercise
 def test_load_current_is_the_rating_scaled_to_the_supply(radicals):
-    """A heater or valve by the ratio of the voltages; a fan lies in its band too."""
+    """A heater or valve by the ratio of the voltages; a fan lies in its band too.
+
+    A valve that stood outside has fewer ohms, besides.
+    """
     for drawn in map(exercise, radicals):
         nominal = drawn.specification.nominal
         amps = nominal.load_rated_a * nominal.supply_v / 13.5
+        if nominal.is_cold_winding:
+            amps /= nominal.load_cold_frac
         low, high = asked(drawn)["load_current"].band
         assert low < amps < high
 
@@ -95,6 +103,66 @@ def test_ohms_of_the_sheet_are_a_wrong_rule_where_the_coil_is_warm():
     assert "0.39 % for each degree" in coil.help
     plain, *_others = new_predictions(HEATER, currents)
     assert "coil_temperature_ignored" not in rules(plain)
+
+
+OUTSIDE = read_lesson("whole-circuit")
+
+
+@pytest.mark.parametrize("state", ["cold morning", "after work"])
+@pytest.mark.parametrize("family", [family.id for family in OUTSIDE.families])
+def test_temperature_decides_and_the_sheet_is_enough(family, state):
+    """Without it the coil's number is outside the band; with it both are inside."""
+    lesson = OUTSIDE.lesson.model_copy(update={"coil": (state,)})
+    radical = Radical(lesson=lesson.id, family=family, fault="contacts_open")
+    made = new_exercise(
+        replace(OUTSIDE, lesson=lesson), radical, SECRET.value, ("warm", family)
+    )
+    nominal, by_id = made.specification.nominal, asked(made)
+    if nominal.coil_degc == 20:
+        assert made.specification.family.needs_heat
+        return
+    warm = 1 + 0.0039 * (nominal.coil_degc - 20)
+    beside = 1 / nominal.suppression_ohm
+    with_it = nominal.supply_v * (1 / (nominal.sheet_coil_ohm * warm) + beside)
+    without = nominal.supply_v * (1 / nominal.sheet_coil_ohm + beside)
+    low, high = by_id["coil_current"].band
+    assert low < with_it < high
+    assert without < low if nominal.coil_degc < 20 else without > high
+    load = nominal.load_rated_a * nominal.supply_v / nominal.rated_v
+    if nominal.is_cold_winding:
+        load /= warm
+        assert "as the coil" in by_id["load_current"].help
+        assert f"At {nominal.coil_degc:g} °C its winding" in by_id["load_current"].wrong
+    low, high = by_id["load_current"].band
+    assert low < load < high
+
+
+def test_current_of_a_cold_valve_by_its_rating_is_a_wrong_rule():
+    """By hand: 3 A at 13.5 V, as if its winding had its ohms of 20 °C.
+
+    Of 4 Ω at 20 °C it has lost 0.8 Ω, and as much of its 4.5 Ω at work.
+    """
+    warm = replace(VALVE, load_rated_a=3.0, supply_v=14.0, rated_v=13.5, load_ohm=4.0)
+    outside = replace(warm, coil_degc=-31.0, load_ohm=3.2, load_cold_frac=0.8)
+    currents = SoundCurrents(control=(0.2, (0.18, 0.22)), load=(3.6, (3.4, 3.8)))
+    _coil, load, _display = new_predictions(outside, currents)
+    found = rules(load)["coil_temperature_ignored"]
+    assert found == pytest.approx(3.0 * 14.0 / 13.5)
+    told = "At -31 °C its winding has 800 mΩ less than at 20 °C: at work some 3.7 Ω"
+    assert told in load.wrong
+    assert told in load.right
+    _coil, load, _display = new_predictions(warm, currents)
+    assert "coil_temperature_ignored" not in rules(load)
+    assert "its winding" not in load.wrong
+
+
+def test_two_rules_that_give_one_number_explain_nothing():
+    """12 V for 14 V, and the ohms of 20 °C at -20 °C: who can tell which it was?"""
+    right = 0.2, (0.18, 0.22)
+    apart = {"nominal_supply": 0.16, "coil_temperature_ignored": 0.172}
+    assert {w.id for w in wrong_numbers(right, apart, {})} == {*apart}
+    near = {"nominal_supply": 0.168, "coil_temperature_ignored": 0.170}
+    assert not wrong_numbers(right, near, {})
 
 
 @for_every_exercise

@@ -7,12 +7,14 @@ import pytest
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
 from generator.model.measure import Setup
-from generator.model.parts import RATED_V, wire_resistance
+from generator.model.parts import wire_resistance
 from generator.model.variant import Variant
+from lessons.loader import read_lesson
 from tests.circuits import NOTHING_IN_SERIES, current, settled
 from tests.drawn import BOOK, SECRET
 
 FAMILIES = {family.id: family for family in BOOK.families}
+ALL = {family.id: family for family in read_lesson("whole-circuit").families}
 DRAWS = range(12)
 
 
@@ -20,7 +22,7 @@ def drawn(family, label=0, lesson=BOOK.lesson, **built):
     """One specification of a family, in the plainest variant or one given."""
     stream = Stream(SECRET.value, "specification test", family, label)
     variant = Variant(**built)
-    return new_specification(lesson, FAMILIES[family], variant, stream)
+    return new_specification(lesson, ALL[family], variant, stream)
 
 
 def with_coil(*states):
@@ -29,15 +31,15 @@ def with_coil(*states):
 
 
 def at_rated_voltage(nominal):
-    """A circuit with nothing between a source of 13.5 V and its load."""
-    return replace(nominal, supply_v=RATED_V, **NOTHING_IN_SERIES)
+    """A circuit with nothing between a source of its rated voltage and its load."""
+    return replace(nominal, supply_v=nominal.rated_v, **NOTHING_IN_SERIES)
 
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_load_draws_its_rated_current_at_its_rated_voltage(family):
     """What the sheet says of the load is what its model draws."""
     for label in DRAWS:
-        nominal = drawn(family, label).nominal
+        nominal = drawn(family, label, with_coil("workshop", "after work")).nominal
         found = current(at_rated_voltage(nominal), "load")
         assert found == pytest.approx(nominal.load_rated_a, rel=1e-6)
 
@@ -56,7 +58,7 @@ def test_nominal_values_lie_in_the_ranges_of_the_family(family):
     """Rated current, coil and supply come from the files."""
     ranges = FAMILIES[family].ranges
     for label in DRAWS:
-        nominal = drawn(family, label).nominal
+        nominal = drawn(family, label, with_coil("workshop", "after work")).nominal
         assert ranges.rated_a[0] <= nominal.load_rated_a <= ranges.rated_a[1]
         assert ranges.coil_ohm[0] <= nominal.sheet_coil_ohm <= ranges.coil_ohm[1]
         assert nominal.suppression_ohm in ranges.suppression_ohm
@@ -118,7 +120,7 @@ def test_sheet_says_what_the_circuit_is(family):
         "Supply voltage, engine running": nominal.supply_v,
         "Resistance between terminals 85 and 86": coil,
         "Load current at 13.5 V": nominal.load_rated_a,
-        "Resistance of the load, cold": nominal.load_ohm,
+        "Resistance of the load, cold": nominal.sheet_load_ohm,
         "Load fuse": nominal.load_fuse_rating_a,
     }
     for quantity, value in expected.items():
@@ -184,9 +186,10 @@ def test_same_stream_draws_the_same_specification():
 @pytest.mark.parametrize(
     ("family", "state", "coldest", "warmest"),
     [
-        ("wiper-heater", "cold morning", -20, -15),
-        ("wiper-heater", "after work", 60, 75),
-        ("cooler-fan", "after work", 60, 75),
+        ("wiper-heater", "cold morning", -28, -20),
+        ("tiller-lock", "cold morning", -28, -20),
+        ("wiper-heater", "after work", 65, 85),
+        ("cooler-fan", "after work", 65, 85),
     ],
 )
 def test_sheet_says_how_warm_the_coil_is_and_its_ohms_at_twenty_degrees(
@@ -196,8 +199,9 @@ def test_sheet_says_how_warm_the_coil_is_and_its_ohms_at_twenty_degrees(
     for label in DRAWS:
         specification = drawn(family, label, with_coil(state))
         values = {row.quantity: row.value for row in specification.sheet}
-        assert values["Coil temperature at these ohms"] == 20.0
-        (degc,) = (v for name, v in values.items() if "in all tests, after" in name)
+        (at,) = (v for name, v in values.items() if "emperature at these ohms" in name)
+        (degc,) = (v for name, v in values.items() if "in all tests" in name)
+        assert at == 20.0
         assert coldest <= degc <= warmest
         nominal = specification.nominal
         together = values["Resistance between terminals 85 and 86"]
@@ -206,15 +210,86 @@ def test_sheet_says_how_warm_the_coil_is_and_its_ohms_at_twenty_degrees(
         assert nominal.coil_ohm == pytest.approx(warm_ohm, rel=6e-3)
 
 
-@pytest.mark.parametrize("family", FAMILIES)
-def test_only_heaters_are_met_on_a_cold_morning(family):
-    """Windings of other loads would be as cold as the coil, and draw more, too."""
+@pytest.mark.parametrize("family", ALL)
+def test_only_what_needs_heat_is_never_met_on_a_cold_morning(family):
+    """A fan that waits for hot oil or coolant does not run after a night outside."""
     lesson = with_coil("cold morning", "after work")
     found = {drawn(family, label, lesson).nominal.coil_degc < 20 for label in DRAWS}
-    is_heater = "heater" in FAMILIES[family].kind
-    assert found == ({True, False} if is_heater else {False})
+    needs_heat = family in ("cooler-fan", "radiator-fan")
+    assert found == ({False} if needs_heat else {True, False})
     alone = drawn(family, 0, with_coil("cold morning")).nominal.coil_degc
-    assert (alone < 20) == is_heater
+    assert (alone < 20) == (not needs_heat)
+
+
+def test_families_that_wait_for_heat_say_so():
+    """Of ours each whose enable inputs name a temperature to be above, and no other."""
+    waiting = {
+        family.id
+        for family in ALL.values()
+        if any("above" in each and "°C" in each for each in family.enable)
+    }
+    assert waiting == {family.id for family in ALL.values() if family.needs_heat}
+
+
+def cold(family, label=0):
+    """A circuit after a night outside, and the same one at 20 °C."""
+    found = (drawn(family, label, with_coil(s)) for s in ("cold morning", "workshop"))
+    return [specification.nominal for specification in found]
+
+
+@pytest.mark.parametrize(
+    ("family", "per_k"),
+    [
+        ("tiller-lock", 0.00393),
+        ("winch-clutch", 0.00393),
+        ("cab-blower", 0.00393),
+        ("transfer-pump", 0.00393),
+        ("tiller-lights", 0.0045),
+        ("wiper-heater", 0.0),
+        ("seat-heater", 0.0),
+    ],
+)
+def test_load_that_stood_outside_has_the_ohms_of_its_material_there(family, per_k):
+    """By the coefficients of copper and tungsten; heating wire hardly changes."""
+    for label in DRAWS:
+        outside, plain = cold(family, label)
+        share = 1 + per_k * (outside.coil_degc - 20)
+        assert outside.load_ohm == pytest.approx(share * plain.load_ohm)
+        assert outside.sheet_load_ohm == pytest.approx(plain.load_ohm)
+
+
+@pytest.mark.parametrize("family", ["tiller-lock", "crane-valve", "winch-clutch"])
+def test_winding_that_stood_outside_draws_more(family):
+    """Its ohms are those of 20 °C less the share of the cold, plus its own heat's.
+
+    The heat's share goes with its power, which at the rated voltage is as its current.
+    """
+    for label in DRAWS:
+        outside, plain = cold(family, label)
+        amperes = current(at_rated_voltage(outside), "load")
+        heat = amperes / plain.load_rated_a
+        share = 1 + 0.00393 * (outside.coil_degc - 20) + (plain.hot_frac - 1) * heat
+        ohms = plain.load_ohm * share
+        assert amperes == pytest.approx(plain.rated_v / ohms)
+        assert amperes > 1.08 * plain.load_rated_a
+
+
+@pytest.mark.parametrize(
+    ("family", "most"),
+    [
+        ("tiller-lights", 0.0),
+        ("crane-lights", 0.0),
+        ("wiper-heater", 0.0),
+        ("transfer-pump", 0.0),
+        ("cab-blower", 0.07),
+    ],
+)
+def test_current_of_other_loads_hardly_knows_the_night(family, most):
+    """A filament glows as hot as ever; pressure or back-EMF holds a motor's current."""
+    for label in DRAWS:
+        outside, plain = cold(family, label)
+        amperes = current(at_rated_voltage(outside), "load")
+        assert -1e-6 <= amperes / plain.load_rated_a - 1 <= most + 1e-6
 
 
 @pytest.mark.parametrize("family", FAMILIES)
