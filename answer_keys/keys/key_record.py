@@ -14,7 +14,7 @@ from answer_keys.errors import KeyContentError
 from answer_keys.method import Step, step_of
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.measure import Sorting
-from generator.model.plan import Plan
+from generator.model.plan import Plan, State
 from generator.model.reasoning import Reasoning
 from workbook.record.bench import PROVES_NOTHING, Bench
 from workbook.record.circuit import Section, Statement
@@ -328,10 +328,21 @@ class KeyRecord:
     def _numbers(self) -> Mapping[str, int]:
         return {id_: number for number, id_ in enumerate(self.reasoning.tests)}
 
-    @property
+    @cached_property
     def plan(self) -> Plan:
-        """The least-cost plan of this circuit."""
-        return self.reasoning.plan
+        """The least-cost plan of this circuit; it recalls what its drawing has found.
+
+        That is the planned way, and the expected minutes where the student begins.
+        """
+        plan, given = self.reasoning.plan, self.start.given_tests
+        first, least = dict[State, int](), dict[State, float]()
+        state = plan.start
+        for place, id_ in enumerate(self.planned):
+            first[state] = number = self.test_number(id_)
+            if place == given and "expected_minutes" in self.difficulty:
+                least[state] = self.difficulty["expected_minutes"]
+            state = plan.after(state, number, self.outcomes[number])
+        return plan.recalling(first, least) if first else plan
 
     def plan_with(self, number: int) -> tuple[Plan, int]:
         """The plan that the choice of a test is judged by, and its number there."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from functools import cached_property, lru_cache
 from itertools import islice
 
@@ -146,6 +146,12 @@ def _statement(bench: Bench, proof: Proof) -> StatementKey:
 
 def statement_key(proof: Proof, misconception: str) -> StatementKey:
     """What the key holds of a statement: what proves it, and what else says it."""
+    said = proof.said
     return StatementKey(
-        **asdict(proof.said), outcomes=proof.outcomes, misconception=misconception
+        id=said.id,
+        text=said.text,
+        cleared=said.cleared,
+        suspect=said.suspect,
+        outcomes=proof.outcomes,
+        misconception=misconception,
     )

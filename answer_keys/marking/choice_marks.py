@@ -20,7 +20,7 @@ from answer_keys.marking.visits import (
 )
 from answer_keys.method import DEFAULT_METHOD, Step
 from answer_keys.mistakes import MISTAKES
-from generator.model.plan import SAME_MINUTES, State
+from generator.model.plan import State
 from workbook.record.progress import hint_cost
 from workbook.texts import _, language, ngettext
 
@@ -240,21 +240,10 @@ def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
 
 def _is_worst(chosen: _Choice) -> bool:
     """Whether no test that tells anything leaves more minutes to the proof."""
-    (plan, at), before = (
-        chosen.record.plan_with(chosen.turn.number),
-        chosen.turn.before,
-    )
-    helping = plan.helping(before)
-
-    def after(test: int) -> float:
-        return plan.cost_of(before, test) - plan.minutes(before, test)
-
-    # One that leaves more is soon found, and finding all costs takes long.
-    own = after(at)
+    plan, at = chosen.record.plan_with(chosen.turn.number)
+    before = chosen.turn.before
     # Of two the worst is only the other one, which says nothing of how to choose.
-    return len(helping) > 2 and all(
-        after(test) <= own + SAME_MINUTES for test in helping
-    )
+    return len(plan.helping(before)) > 2 and plan.leaves_most(before, at)
 
 
 def _misread(earlier: tuple[Visit, ...]) -> str:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -16,6 +18,7 @@ from answer_keys.hand_ins.continuation import heads_of
 from answer_keys.hand_ins.hand_in import HandIn
 from answer_keys.hand_ins.returned_files import Found, found_at, returned_paths
 from answer_keys.keys.answer_key import AnswerKey
+from answer_keys.keys.key_record import KeyRecord
 from answer_keys.keys.set_ups import with_set_ups
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.marked import Marked, MarkedWork, packed
@@ -24,6 +27,10 @@ from answer_keys.marking.policy import Rubric
 from workbook.record.entries import Entry, in_order
 from workbook.record.progress import replay
 from workbook.texts import _, language, speaking
+
+_SAME_WORK = 64
+"""Exercises of which the marks are remembered: who hands in once more has done most of
+them before."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,17 +152,13 @@ class Marker:
 
     def _exercises(self, student: str, entries: Iterable[Entry]) -> list[ExerciseMarks]:
         """Mark all exercises of a student, by entries in order of time."""
-        records = self.key.of_student(student)
-        starts = {number: record.start for number, record in records.items()}
-        done = replay(entries, starts)
+        own = defaultdict[int, list[Entry]](list)
+        for entry in entries:
+            own[entry.exercise].append(entry)
         with speaking(self.key.language):
             return [
-                grade_exercise(
-                    with_set_ups(record, [test.item for test in done[number].tests]),
-                    done[number],
-                    self.rubric,
-                )
-                for number, record in sorted(records.items())
+                _marks_of(record, tuple(own[number]), self.rubric, language())
+                for number, record in sorted(self.key.of_student(student).items())
             ]
 
     def _received_at(self, found: Found, hand_in: HandIn) -> datetime:
@@ -165,3 +168,13 @@ class Marker:
             case "archive":
                 return found.archived or found.modified
         return found.modified
+
+
+@lru_cache(maxsize=_SAME_WORK)
+def _marks_of(
+    record: KeyRecord, entries: tuple[Entry, ...], rubric: Rubric, _spoken: str
+) -> ExerciseMarks:
+    """Mark one exercise by its own entries, in order of time."""
+    done = replay(entries, {record.exercise: record.start})[record.exercise]
+    tests = [test.item for test in done.tests]
+    return grade_exercise(with_set_ups(record, tests), done, rubric)

@@ -94,7 +94,8 @@ class Rubric:
         In which order tests are done: who follows it loses nothing by it.
     """
 
-    weights: Mapping[str, float]
+    # A mapping has no hash.
+    weights: Mapping[str, float] = field(hash=False)
     policy: HandInPolicy = field(default_factory=HandInPolicy)
     method: tuple[Step, ...] = DEFAULT_METHOD
 

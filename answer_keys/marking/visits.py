@@ -83,8 +83,9 @@ def turn_of(record: KeyRecord, way: tuple[int, ...]) -> Turn:
     # The way up to here is remembered as well, so that this is a single step.
     before = turn_of(record, tuple(earlier)).after if earlier else plan.start
     best = plan.best_test(before)
-    # Sums of the same minutes in another order may differ in their last digits.
-    wasted = 0.0 if best == at else round(plan.wasted(before, at), 6)
+    # Sums of the same minutes in another order may differ in their last digits. Rounded
+    # twice they do not decide, either, where a half is rounded to.
+    wasted = 0.0 if best == at else round(round(plan.wasted(before, at), 9), 6)
     is_new = number not in earlier
     if is_new and plan.is_proved(before) and _confirms(record, test):
         wasted = 0.0

@@ -79,8 +79,10 @@ def _differences(record: WholeRecord, exercise: Exercise) -> Iterator[str]:
 
 def _unsolved(record: WholeRecord) -> Iterator[str]:
     """Follow the plan through the actual outcomes to one repair, the right one."""
-    state, shown = record.plan.start, [test.outcome for test in record.tests]
-    for _test, rest in record.plan.way(state, shown):
+    # Searched anew: the plan of the key recalls its way from when it was drawn.
+    plan, shown = record.reasoning.plan, [test.outcome for test in record.tests]
+    state = plan.start
+    for _test, rest in plan.way(state, shown):
         state = rest
     faults = [record.reasoning.faults[number] for number in state.candidates]
     if record.fault.id not in [fault.id for fault in faults]:
@@ -109,17 +111,18 @@ def _wrongly_given(record: WholeRecord) -> Iterator[str]:
         given = record.given.predictions.get(asked.id)
         if given is not None and not asked.band[0] < given.value < asked.band[1]:
             yield f"the number given for {asked.id} lies outside of its band"
-    state = record.plan.start
+    plan = record.reasoning.plan
+    state = plan.start
     for done in record.given.tests:
         place = record.test_number(done.item)
         test = record.tests[place]
-        if place != record.plan.best_test(state):
+        if place != plan.best_test(state):
             yield f"{done.item} is given, and is not the planned test"
         said = done.expected, done.outcome, done.statement
         if said != (test.sound_outcome, test.outcome, test.statement):
             yield f"what is given for {done.item} is not what is right"
-        state = record.plan.after(state, place, test.outcome)
-    if record.plan.best_test(state) is None:
+        state = plan.after(state, place, test.outcome)
+    if plan.best_test(state) is None:
         yield "what is given proves the cause already"
 
 

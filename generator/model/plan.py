@@ -16,7 +16,7 @@ Cybernetics 20(4), 1990: the test sequencing problem (from memory).
 from __future__ import annotations
 
 from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
 import numpy as np
@@ -167,6 +167,35 @@ class Plan:
         """
         return self.cost_of(where, test) - self.value(where)
 
+    def leaves_most(self, where: Where, test: int) -> bool:
+        """Whether no other test that helps leaves more expected minutes behind it.
+
+        Examples
+        --------
+        >>> plan = least_cost([0.5, 0.3, 0.2], ["abb", "bab", "bba"], [4, 1, 2], "xyz")
+        >>> [plan.leaves_most([0, 1, 2], test) for test in range(3)]
+        [False, False, True]
+        """
+        return self._search.leaves_most(self._state(where), test, SAME_MINUTES)
+
+    def recalling(
+        self, first: Mapping[State, int], least: Mapping[State, float]
+    ) -> Plan:
+        """Give the same plan, which need not search for what is told of it.
+
+        Parameters
+        ----------
+        first : mapping of State to int
+            The planned next test.
+        least : mapping of State to float
+            Least expected minutes to a proved cause.
+        """
+        search = Search(task=self._search.task)
+        for state, minutes in least.items():
+            search.recall(state, minutes * search.weight_of[state[0]])
+        search.first.update(first.items())
+        return replace(self, _search=search)
+
     def minutes(self, where: Where, test: int) -> float:
         """Minutes of a test, with the way to the places that are not open yet."""
         return self._search.minutes(self._state(where), test)
@@ -184,7 +213,7 @@ class Plan:
 
         Of several that are as good it is the first of the table.
         """
-        return next(iter(self.best_tests(where)), None)
+        return self._search.first_test(self._state(where), SAME_MINUTES)
 
     def after(self, where: Where, test: int, outcome: Label) -> State:
         """Where the search stands once a test has shown an outcome.

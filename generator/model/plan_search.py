@@ -75,10 +75,19 @@ class Task:
 
 @dataclass(slots=True, kw_only=True)
 class Search:
-    """A task, with what was found of states so far."""
+    """A task, with what was found of states so far.
+
+    Attributes
+    ----------
+    weight_of : mapping of int to float
+        Of each set of candidates.
+    first : dict of State to int
+        The first of the best tests, where somebody has told it.
+    """
 
     task: Task
     weight_of: _Kept[float] = field(init=False)
+    first: dict[State, int] = field(init=False, default_factory=dict)
     _access_of: _Kept[float] = field(init=False)
     _found: dict[State, float] = field(init=False, default_factory=dict)
     _floors: dict[State, float] = field(init=False, default_factory=dict)
@@ -163,9 +172,31 @@ class Search:
             )
         return self._best[state]
 
+    def first_test(self, state: State, slack: float) -> int | None:
+        """Find the first of `best_tests`; None where there is none."""
+        if state in self.first:
+            return self.first[state]
+        return next(iter(self.best_tests(state, slack)), None)
+
+    def recall(self, state: State, least: float) -> None:
+        """Take over the least cost of a state from an earlier search."""
+        self._found[state] = self._floors[state] = least
+
+    def leaves_most(self, state: State, test: int, slack: float) -> bool:
+        """Whether no test that helps leaves a cost above that which this one leaves."""
+        own = sum([self.least(part) for part in self.after(state, test)])
+        limit = own + slack * self.weight_of[state[0]]
+        tests = self.helping(state)
+        others = [self._choice(state, 0.0, self.after(state, each)) for each in tests]
+        # The highest floor first: one that leaves more is soon found.
+        others.sort(key=itemgetter(0), reverse=True)
+        return all(self._is_choice_below(each, limit) for each in others)
+
     def _is_below(self, state: State, test: int, limit: float) -> bool:
         minutes, after = self.minutes(state, test), self.after(state, test)
-        choice = self._choice(state, minutes, after)
+        return self._is_choice_below(self._choice(state, minutes, after), limit)
+
+    def _is_choice_below(self, choice: _Choice, limit: float) -> bool:
         return self._follow(choice, range(len(self.task.reading)), limit) < limit
 
     def trials(self, mask: int) -> list[int]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from generator.drawing.exercise import Exercise
 from generator.model.diagnostics import PROVES_NOTHING
@@ -18,6 +19,11 @@ from generator.model.wrong_state import LIKE
 from generator.workbooks.statement_rules import Rule, rules_at
 from workbook.measuring.proofs import Proof, numbered, proved_words, suspect_of
 from workbook.record.circuit import Section
+from workbook.texts import language
+
+_OPEN = 32
+"""Exercises whose statements are kept: all pages of a workbook are written before its
+keys, which have the same."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,14 +61,24 @@ def statements_in(exercise: Exercise) -> tuple[tuple[Statement, ...], ...]:
     wrong state has those of the test that it passes for: what the outcome that it
     seems to have would prove, and that nothing can be told.
     """
-    sections, places = sections_in(exercise), exercise.sections_of_causes
-    columns = dict(
-        zip(
-            [test.id for test in exercise.tests],
-            zip(*exercise.outcome, strict=True),
-            strict=True,
-        )
+    return _statements(
+        sections_in(exercise),
+        exercise.sections_of_causes,
+        tuple(test.id for test in exercise.tests),
+        exercise.outcome,
+        language(),
     )
+
+
+@lru_cache(maxsize=_OPEN)
+def _statements(
+    sections: tuple[Section, ...],
+    places: tuple[frozenset[str], ...],
+    tests: tuple[str, ...],
+    outcome: tuple[tuple[str, ...], ...],
+    _spoken: str,
+) -> tuple[tuple[Statement, ...], ...]:
+    columns = dict(zip(tests, zip(*outcome, strict=True), strict=True))
     # Numbered for each proper test by itself; the wrong states then take theirs whole.
     found = {
         name: numbered(

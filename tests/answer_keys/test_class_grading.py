@@ -507,3 +507,18 @@ def test_faulty_record_of_the_key_is_told_and_stops_no_other_student(folders):
         "The answer key's content is at fault: “[0].fault” is missing"
         in second["reason"]
     )
+
+
+def test_marks_remembered_are_of_the_same_work_under_the_same_rubric(folders):
+    """What was marked before decides nothing: not other work, nor other weights."""
+    twice = replace(RUBRIC, weights={k: 2 * v for k, v in RUBRIC.weights.items()})
+    put(folders, "half.jsonl", hand_in_of("s01", care=0.5))
+    put(folders, "whole.jsonl", hand_in_of("s01"))
+    totals = {}
+    for rubric in (RUBRIC, twice, RUBRIC):
+        marker = Marker(key=sample_key(), rubric=rubric, students=frozenset({"s01"}))
+        for marked in marker.marked_in(folders.handed_in):
+            totals.setdefault(marked.name, []).append(marked.work.mark)
+    for first, doubled, again in totals.values():
+        assert (doubled, again) == (pytest.approx(2 * first), first)
+    assert totals["half.jsonl"][0] < totals["whole.jsonl"][0]

@@ -283,3 +283,46 @@ def test_candidates_must_be_faults_of_the_table(candidates):
     plan = least_cost([1, 1], ["a", "b"], [1], "xy")
     with pytest.raises(ValueError, match=r"below 2|negative"):
         plan.value(candidates)
+
+
+def test_what_is_recalled_is_what_is_searched():
+    """Told its start and its way, a plan says the same of every test on that way."""
+    for seed in range(100):
+        plan, searched = table_with_places(seed).plan, table_with_places(seed).plan
+        shown = searched.outcome[0]
+        way = [
+            searched.start,
+            *(state for _test, state in searched.way(searched.start, shown)),
+        ]
+        first = {state: searched.best_test(state) for state in way[:-1]}
+        told = plan.recalling(first, {searched.start: searched.expected_cost})
+        for state in way:
+            assert told.best_test(state) == searched.best_test(state)
+            assert told.best_tests(state) == searched.best_tests(state)
+            for test in searched.helping(state):
+                wasted = searched.wasted(state, test)
+                assert told.wasted(state, test) == pytest.approx(wasted, abs=1e-9)
+
+
+def test_recalled_start_is_believed():
+    """What is told is not searched: wrong minutes come back as they were told."""
+    plan = table_with_places(0).plan
+    told = plan.recalling({plan.start: 1}, {plan.start: 99.0})
+    assert (told.best_test(plan.start), told.expected_cost) == (1, 99.0)
+
+
+def test_test_that_leaves_most_has_the_highest_cost_behind_it():
+    """In 200 tables floors name the same worst tests as all costs do."""
+    found = Counter()
+    for seed in range(200):
+        plan = table_with_places(seed).plan
+        behind = {
+            test: plan.cost_of(plan.start, test) - plan.minutes(plan.start, test)
+            for test in plan.helping(plan.start)
+        }
+        fresh = table_with_places(seed).plan
+        for test, minutes in behind.items():
+            is_worst = minutes >= max(behind.values()) - 1e-9
+            assert fresh.leaves_most(plan.start, test) == is_worst
+            found[is_worst] += 1
+    assert min(found.values()) > 100
