@@ -76,6 +76,9 @@ def places_to_reach(test):
         places.add("relay_pins")
     if setup.jumper or setup.new_relay or test.measure.target == "coil":
         places.add("relay")
+    # A lamp or a meter that is held to the battery's plus.
+    if setup.lamp in ("lamp_85", "lamp_87") or setup.probe == "supply-30":
+        places.add("battery")
     if setup.module_unplugged:
         places.add("module")
     is_driven = kind in ("current", "voltage", "spike")
