@@ -64,6 +64,7 @@ class Setup:
     control_fuse_out: bool = False
     load_fuse_out: bool = False
     load_unplugged: bool = False
+    neighbour_unplugged: bool = False
     probe: str | None = None
     is_stressed: bool = False
     alone: tuple[str, ...] = ()

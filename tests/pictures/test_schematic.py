@@ -47,6 +47,7 @@ FAN = DiagramLabels(
     control_fuse=FuseLabel(name="F12", rating="7.5 A"),
     load_fuse=FuseLabel(name="F3", rating="30 A"),
     relay="K4",
+    neighbour="left work lamps",
     module="A2 control module",
     load="Radiator fan",
     load_connector="X12",
