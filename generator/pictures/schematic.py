@@ -225,15 +225,13 @@ def draw_neighbour(canvas: Canvas, labels: DiagramLabels, at: Layout) -> None:
 
     What hangs at its supply lead is in the box with it.
     """
-    x, top, bottom = NEIGHBOUR_X, at.joint + 18, at.joint + 64
+    x, left, top, bottom = NEIGHBOUR_X, LOAD_X + 16, at.joint + 16, at.joint + 66
     canvas.line((LOAD_X, at.joint), (LOAD_X, at.ground))
     canvas.line((LOAD_X, at.joint), (x, at.joint), (x, top))
     draw_joint(canvas, (LOAD_X, at.joint))
-    canvas.box((LOAD_X + 22, top), (SHEET_WIDTH - 6, bottom))
-    name = wrapped(labels.neighbour, SHEET_WIDTH - LOAD_X - 48, bold=True)
-    canvas.text((LOAD_X + 32, top + 20), *name, bold=True)
-    behind = top + 20 + LINE_HEIGHT * len(name)
-    canvas.text((LOAD_X + 32, behind), _("and the right ones"))
+    canvas.box((left, top), (SHEET_WIDTH - 6, bottom))
+    canvas.text((left + 8, top + 20), labels.neighbour, bold=True)
+    canvas.text((left + 8, top + 20 + LINE_HEIGHT), _("and the right ones"))
     canvas.line((x, bottom), (x, at.ground))
     draw_ground(canvas, (x, at.ground))
 

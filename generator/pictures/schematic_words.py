@@ -235,13 +235,12 @@ def _ground_rows(labels: DiagramLabels) -> tuple[Row, ...]:
         return (_wire_row(name, wire, labels.load, end),)
     point, neighbour = _("shared ground point"), labels.neighbour
     note = _(
-        "off; their supply lead feeds the right work lamps, too, whose ground is "
-        "elsewhere"
+        "off; at their supply lead hang the right work lamps, whose ground is elsewhere"
     )
     return (
         _wire_row(name, wire, labels.load, point),
-        (point, f"{name}; {neighbour}", end, _("one bolt for both")),
-        (neighbour, point, _("right work lamps"), note),
+        (point, name, end, _("one bolt for both")),
+        (neighbour, point, end, note),
     )
 
 

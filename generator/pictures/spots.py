@@ -235,7 +235,11 @@ class _Places:
         places["load+"] = _around((x, at.load))
         places["load-"] = _around((x, at.used))
         if self.labels.is_ground_shared:
-            places["neighbour"] = _along(NEIGHBOUR_X, at.joint + 8, at.ground)
+            places["neighbour"] = _Place(
+                frame=(x + 16, at.joint + 16, SHEET_WIDTH - x - 22, 50),
+                # On the wire to it: its box is full of words.
+                sign=(x + 58, at.joint),
+            )
         if self.labels.variant.terminals == 5:
             flags = _right(x + 74, at.switched + 22)
             places["87a"] = _around((x + 60, at.switched), *flags)
