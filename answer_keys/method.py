@@ -32,6 +32,7 @@ DEFAULT_METHOD: tuple[Step, ...] = (
     ("drop", "load"),
     ("recorded current", "ground"),
     ("recorded current", "load"),
+    ("load current", "load"),
     ("work", "relay"),
     ("state", "load"),
     ("resistance", "relay"),

@@ -28,6 +28,7 @@ from generator.model.variant import (
     CoilSupply,
     Drive,
     Fuses,
+    Ground,
     Overload,
     Supply,
     Terminals,
@@ -355,6 +356,7 @@ class Variants(Strict):
     upstream: Choices[Upstream] = ("bus bar",)
     supply: Choices[Supply] = ("charging",)
     overload: Choices[Overload] = ("limits",)
+    ground: Choices[Ground] = ("own",)
 
 
 class Example(Strict):

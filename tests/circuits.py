@@ -65,6 +65,8 @@ PULSED = replace(STEADY, load_ohm=0.54, duty_frac=0.6)
 LAMPS = replace(HEATER, load_ohm=0.09, hot_frac=10.0, lamp_exponent=0.45)
 # The fan's motor before a pump: friction takes all its torque.
 PUMP = replace(FAN, fan_nms2=0.0, friction_nm=0.0459 * 12.0)
+# Beside lamps that have their ground at the same point.
+WITH_NEIGHBOUR = replace(VALVE, neighbour_ohm=1.5)
 CLUTCH = replace(VALVE, load_rated_a=4.0, load_ohm=3.0)
 LOADS = {
     "heater": HEATER,
@@ -115,6 +117,7 @@ NOTHING_IN_SERIES = {
     "load_wire_ohm": 1e-9,
     "load_connector_ohm": 1e-9,
     "load_ground_ohm": 1e-9,
+    "ground_point_ohm": 1e-9,
 }
 """Values that put the load straight on the source."""
 
@@ -133,6 +136,7 @@ def builds_for(fault_id, circuit):
         {"is_high_side": True},
         {"suppression_ohm": math.inf, "has_diode": True},
         {"is_fed_at_85": True},
+        {"neighbour_ohm": WITH_NEIGHBOUR.neighbour_ohm},
     )
     applies = FAULTS[fault_id].applies
     return [c for build in builds if applies(c := replace(circuit, **build))]

@@ -31,6 +31,7 @@ PLAIN = Variant()
 VARIANT_OF = {
     "control_feed_to_power": Variant(drive="high side"),
     "upstream_open": Variant(upstream="main relay"),
+    "shared_ground_open": Variant(ground="shared"),
 }
 
 

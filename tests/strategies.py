@@ -71,7 +71,14 @@ def variants(draw):
     upstream_ohm = draw(st.sampled_from([0.0002, 0.004, 0.008]))
     built = {flag: draw(st.booleans()) for flag in flags}
     break_ohm = draw(st.sampled_from([math.inf, 0.005]))
-    return {**built, "break_contact_ohm": break_ohm, "upstream_ohm": upstream_ohm}
+    # No neighbour at the ground point, or lamps that are off.
+    neighbour_ohm = draw(st.sampled_from([math.inf, 1.5]))
+    return {
+        **built,
+        "break_contact_ohm": break_ohm,
+        "upstream_ohm": upstream_ohm,
+        "neighbour_ohm": neighbour_ohm,
+    }
 
 
 @st.composite
@@ -112,6 +119,7 @@ def broken_circuits(draw, *kinds, **fixed):
 def setups(draw):
     """Every way to set a circuit up for a test, sensible or not."""
     flags = ("control_lead", "load_lead", "jumper", "new_relay", "module_unplugged")
+    flags += ("neighbour_unplugged",)
     return Setup(
         command=draw(st.sampled_from(get_args(Command))),
         probe=draw(st.sampled_from([None, *PROBES])),

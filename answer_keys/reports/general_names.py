@@ -16,6 +16,7 @@ _WORDS = {
     "relay": later("the relay"),
     "hindrance": later("something in its way"),
     "load": later("load"),
+    "neighbour": later("neighbour"),
     "mechanism": later("mechanism"),
     "coil_supply": "86",
     "coil_return": "85",

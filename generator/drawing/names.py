@@ -11,7 +11,7 @@ from workbook.texts import _, translated
 # What is no print on a part, but words of a language.
 _TOLD = (
     *("vehicle", "load", "work", "mechanism", "upstream", "feed_from", "return_to"),
-    *("secure", "hindrance"),
+    *("neighbour", "secure", "hindrance"),
 )
 
 
@@ -28,6 +28,7 @@ class Named:
     relay: str
     load_connector: str
     module: str
+    neighbour: str
     upstream: str
     coil_supply: str
     coil_return: str

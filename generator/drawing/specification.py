@@ -15,6 +15,8 @@ from generator.model.circuit import (
     SheetRow,
     copper_factor,
 )
+from generator.model.edits import joint_share
+from generator.model.faults import SHARES_GROUND
 from generator.model.inrush import TUNGSTEN_PER_K
 from generator.model.parts import (
     CONTROL_FUSE_A,
@@ -87,6 +89,18 @@ _DROPS = {
 # supply.
 _DRIVEN = {"fan motor": "fan_nms2", "pump motor": "friction_nm"}
 _SQRT3 = math.sqrt(3.0)
+_NEIGHBOUR = later("left work lamps")
+# Share of the load's working resistance, as of a bad joint. It is that of two filaments
+# in a row at a seventh of their voltage, where they have some 0.4 of their hot ohms and
+# glow dimly: beside a valve of 3 A at 12 V two lamps of 45 W on either side (reckoned
+# with `_LAMP_EXPONENT`).
+_WAY_BACK = (0.27, 0.34)
+# Lamps at so few volts: their ohms hang on what flows.
+_WAY_BACK_FRAC = 0.1
+_PLUG_BESIDE = later(
+    "The {load} and its connector {load_connector}, beside them the plug of the "
+    "{neighbour}"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,14 +128,19 @@ class Specification:
         return tuple(
             Place(
                 id=id_,
-                label=fill(usual.label),
+                label=fill(self._label_of(id_)),
                 where=fill(own.where),
                 minutes=self.reach_min[id_],
                 risk=fill(own.risk),
             )
-            for id_, usual in USUAL.items()
+            for id_ in USUAL
             for own in (self.family.places.of(id_),)
         )
+
+    def _label_of(self, place: PlaceId) -> str:
+        """What is reached at a place, the circuit's names in braces."""
+        is_beside = place == "load" and self.nominal.is_ground_shared
+        return _PLUG_BESIDE if is_beside else USUAL[place].label
 
     @property
     def names(self) -> Named:
@@ -157,7 +176,11 @@ class Specification:
 
 def new_variant(allowed: Variants, stream: Stream) -> Variant:
     """Draw how a circuit is built, from what a lesson allows."""
-    return Variant(**{part: stream.choice(ways) for part, ways in allowed})
+    drawn = {part: stream.choice(ways) for part, ways in allowed if part != "ground"}
+    # Only where there is a choice: of other lessons the same draws come out without it.
+    is_open = len(allowed.ground) > 1
+    ground = stream.choice(allowed.ground) if is_open else allowed.ground[0]
+    return Variant(**drawn, ground=ground)
 
 
 def new_specification(
@@ -166,21 +189,26 @@ def new_specification(
     """Draw the specification of one circuit from a lesson's and a family's ranges.
 
     Where the family's enable inputs are never present with the variant's supply, it has
-    the other one.
+    the other one; where its load is too large for a neighbour's lamps, its ground is
+    its own.
     """
     if variant.supply not in family.supply:
         variant = replace(variant, supply=family.supply[0])
+    if family.kind not in SHARES_GROUND:
+        variant = replace(variant, ground="own")
     names = _names(family, variant, stream)
     # Its own stream: a lesson of warm coils draws all else as one of cold coils does.
     degc = _coil_degc(lesson, family, stream.aside("coil"))
     at_20_degc = _nominal(lesson, family, variant, stream)
     nominal = _at_temperature(at_20_degc, family.kind, degc)
+    if variant.ground == "shared":
+        nominal = _beside_neighbour(nominal, stream.aside("neighbour"))
     return Specification(
         family=family,
         source_names=names,
         variant=variant,
         nominal=nominal,
-        tolerance_frac=_tolerances(family),
+        tolerance_frac=_tolerances(family) | _of_neighbour(variant),
         control_fuse_a=CONTROL_FUSE_A,
         area_mm2=family.ranges.wire_area_mm2[0],
         reach_min={
@@ -221,6 +249,18 @@ def _at_temperature(circuit: RelayCircuit, kind: LoadKind, degc: float) -> Relay
     )
 
 
+def _beside_neighbour(circuit: RelayCircuit, stream: Stream) -> RelayCircuit:
+    """Let lamps share the ground point, as many as let the load work weakly."""
+    share = stream.uniform(*_WAY_BACK) * joint_share(circuit)
+    way_ohm = share * circuit.supply_v / circuit.load_rated_a
+    return replace(circuit, neighbour_ohm=_rounded(way_ohm, 2))
+
+
+def _of_neighbour(variant: Variant) -> dict[str, float]:
+    """Tolerance of the way back through a neighbour, where there is one."""
+    return {"neighbour_ohm": _WAY_BACK_FRAC} if variant.ground == "shared" else {}
+
+
 def _names(family: Family, variant: Variant, stream: Stream) -> Named:
     names = family.names
     feeds = stream.shuffled(_COLOURS)
@@ -237,6 +277,7 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
         relay=stream.choice(names.relay),
         load_connector=stream.choice(names.load_connector),
         module=stream.choice(names.module),
+        neighbour=_NEIGHBOUR,
         upstream=_UPSTREAM[variant.upstream],
         coil_supply="86" if is_86 else "85",
         coil_return="85" if is_86 else "86",
@@ -324,7 +365,8 @@ def _nominal(
         motor_constant_vs=0.0,
         fan_nms2=0.0,
         friction_nm=0.0,
-        load_ground_ohm=wires[2] + ground_point,
+        load_ground_ohm=wires[2],
+        ground_point_ohm=ground_point,
         is_fuse_shared=variant.fuses == "shared",
         is_high_side=variant.drive == "high side",
         break_contact_ohm=_BREAK_CONTACT_OHM if variant.terminals == 5 else math.inf,
@@ -413,6 +455,7 @@ def _sheet(
         *_coil_rows(nominal, percent.coil),
         *_load_rows(nominal, percent),
         _row(driver[variant.overload], nominal.driver_limit_a, "A"),
+        *_neighbour_rows(nominal),
         _row(_("Coil turn-off, peak to peak, at most"), SPIKE_LIMIT_V, "V"),
         *(_row(_(_DROPS[at]), limit, "V") for at, limit in DROP_LIMITS_V.items()),
     )
@@ -449,6 +492,12 @@ def _coil_rows(nominal: RelayCircuit, percent: float) -> Iterator[SheetRow]:
         yield _row(
             _("Resistor in parallel to the coil"), nominal.suppression_ohm, "Ω", 5.0
         )
+
+
+def _neighbour_rows(nominal: RelayCircuit) -> Iterator[SheetRow]:
+    if nominal.is_ground_shared:
+        text = _("From the shared ground point back through the lamps that are off")
+        yield _row(text, nominal.neighbour_ohm, "Ω", 100 * _WAY_BACK_FRAC)
 
 
 def _load_rows(nominal: RelayCircuit, percent: Tolerances) -> Iterator[SheetRow]:

@@ -302,6 +302,20 @@ _CATALOGUE = (
         _SOCKET,
     ),
     DiagnosticTest(
+        id="load_current_neighbour_out",
+        title="Load current with the {neighbour} unplugged",
+        how=f"{_AT_LOAD}, the plug of the {{neighbour}} is off, {_DRIVEN}",
+        before=f"{_ZEROED} The {{neighbour}} are switched off, and their plug comes "
+        "off before the output is driven.",
+        minutes=3,
+        needs=(*_FUSES, *_AT_THE_LOAD, *_SCAN),
+        measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
+        sorting="load current",
+        setup=Setup(load_lead=True, neighbour_unplugged=True),
+        hazards=(_HAND, _LEAD, *_DRIVEN_LOAD),
+        applies=attrgetter("is_ground_shared"),
+    ),
+    DiagnosticTest(
         id="supply_at_battery",
         title="Voltage at the battery with the {load} commanded on",
         how="Under an output test, meter on volts across the posts of the battery.",

@@ -3,8 +3,8 @@
 One relay circuit has two branches from one supply. Control: fuse, feed, coil with its
 suppression between its two terminals, return, and a driver either behind the coil
 (low-side) or before it (high-side). Load: fuse, feed, terminal 30 of the relay's
-socket, contacts, terminal 87, wire, connector of the load, load, ground. Both may
-share one fuse.
+socket, contacts, terminal 87, wire, connector of the load, load, ground wire, ground
+point. Both may share one fuse, and a neighbour may share the ground point.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ Mechanism = Literal["normal effort", "stuck", "heavy", "free", "wide gap"]
 
 # More than this between supply and fuses is a switch or contacts (`upstream_ohm`).
 _BUS_BAR_OHM = 0.001
+# A joint that counts with its wire.
+_NO_JOINT_OHM = 1e-7
 # Rise of the resistance of copper about 20 °C [1/K] (IEC 60028, from memory).
 COPPER_PER_K = 0.00393
 # At which sheets give the ohms of copper [°C].
@@ -74,6 +76,11 @@ class RelayCircuit:
     Across the coil lies ``suppression_ohm``, a diode, or nothing. ``is_fed_at_85``
     says that terminal 85 has the supply; the terminals go by the names of the plain
     circuit all the same, so that ``85`` is the coil's terminal on the ground side.
+    ``ground_point_ohm`` is the joint behind the load's ground wire. Where a neighbour
+    has its ground there too, ``neighbour_ohm`` is the way back through it while it is
+    switched off: through the neighbour to its supply lead, and from there through what
+    else hangs at that lead to a ground elsewhere.
+
     A module that ``is_module_weak`` restarts on what a sound one bears.
     ``fuse_holder_ohm`` is what the holder of the load fuse adds, whatever is in it; a
     fuse that ``is_load_fuse_large`` has a higher rating than the sheet gives.
@@ -114,6 +121,8 @@ class RelayCircuit:
     fan_nms2: float
     friction_nm: float
     load_ground_ohm: float
+    ground_point_ohm: float = _NO_JOINT_OHM
+    neighbour_ohm: float = np.inf
     feed_to_power_ohm: float = np.inf
     feed_to_ground_ohm: float = np.inf
     return_to_ground_ohm: float = np.inf
@@ -163,6 +172,11 @@ class RelayCircuit:
     def has_break_contact(self) -> bool:
         """Whether the relay has a terminal 87a, joined to 30 while it is at rest."""
         return self.break_contact_ohm < np.inf
+
+    @property
+    def is_ground_shared(self) -> bool:
+        """Whether a neighbour has its ground at the load's ground point."""
+        return self.neighbour_ohm < np.inf
 
     @property
     def is_low_side(self) -> bool:

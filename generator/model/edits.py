@@ -26,7 +26,7 @@ def _is_pump(circuit: RelayCircuit) -> bool:
     return circuit.motor_constant_vs > 0 and circuit.fan_nms2 == 0
 
 
-def _joint_share(circuit: RelayCircuit) -> float:
+def joint_share(circuit: RelayCircuit) -> float:
     """How bad a joint is until another load works as weakly as a heater."""
     if _is_pump(circuit):
         # Its current does not fall with its voltage, so that less slows it as much.
@@ -44,7 +44,7 @@ def _joint_share(circuit: RelayCircuit) -> float:
 def add_load_resistance(name: str) -> Edit:
     """Add a share of the load's working resistance to a part of the load circuit."""
     worsen = corrode(name)
-    return lambda circuit, severity: worsen(circuit, severity * _joint_share(circuit))
+    return lambda circuit, severity: worsen(circuit, severity * joint_share(circuit))
 
 
 def corrode(name: str) -> Edit:

@@ -27,6 +27,8 @@ _WITH_TURNS: tuple[LoadKind, ...] = tuple(
 _BUT_PUMPS: tuple[LoadKind, ...] = tuple(
     kind for kind in get_args(LoadKind) if kind != "pump motor"
 )
+SHARES_GROUND: tuple[LoadKind, ...] = ("solenoid valve", "magnetic clutch")
+"""Loads so small that the filaments of a neighbour's lamps let them work weakly."""
 # Share of the load's working resistance. It drops some 2 to 5 V in a 12 V vehicle: less
 # nobody notices, and with more the joint burns off (common practice, no source).
 _BAD_JOINT = (0.25, 0.36)
@@ -501,6 +503,18 @@ _LOAD = (
         prior=1.5,
         edit=edits.add_load_resistance("load_ground_ohm"),
         severity=_BAD_JOINT,
+    ),
+    Fault(
+        id="shared_ground_open",
+        title="The ground point that the {load} shares with the {neighbour} is open",
+        side="load side",
+        repair="mend_shared_ground",
+        prior=1.2,
+        # How weak the load gets is a matter of what is left to its current, the way
+        # back through the neighbour.
+        edit=edits.set_values(ground_point_ohm=np.inf),
+        kinds=SHARES_GROUND,
+        applies=attrgetter("is_ground_shared"),
     ),
 )
 _MECHANICS = (

@@ -43,6 +43,7 @@ OPTIONS: Mapping[str, Mapping[str, Setup]] = MappingProxyType(
         },
         "load_connector": {"out": Setup(command="off", load_unplugged=True)},
         "module": {"out": Setup(command="off", module_unplugged=True)},
+        "neighbour": {"out": Setup(command="off", neighbour_unplugged=True)},
     }
 )
 """Each option of a set-up by itself; those not named leave the circuit at rest."""
@@ -57,7 +58,7 @@ _OUT = {
     "pin_suppression": ("pin_86", "pin_85"),
     "pin_contacts": ("pin_30", "pin_87"),
     "pin_break_contact": ("pin_30", "pin_87a"),
-    "cavity_ground": ("cavity", "0"),
+    "cavity_ground": ("cavity", "ground_point"),
 }
 BRANCHES: Mapping[str, tuple[str, str]] = MappingProxyType(
     {

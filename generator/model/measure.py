@@ -48,8 +48,9 @@ class Setup:
     place at one terminal; ``new_relay`` swaps in a sound one; ``probe`` names where the
     voltmeter is put, one of ``topology.PROBES``; ``is_stressed`` has the harness
     wiggled and warm, as intermittent faults need it. With ``alone`` it is at rest and
-    cold but for some parts, which are moved or warmed: the names of their values. No
-    test of the catalogue takes a fuse out or unplugs the load, but a student may.
+    cold but for some parts, which are moved or warmed: the names of their values. The
+    neighbour is what shares the load's ground point. No test of the catalogue takes a
+    fuse out or unplugs the load, but a student may.
     """
 
     # Most tests are done with the output driven, whatever the enable inputs say.
@@ -64,6 +65,7 @@ class Setup:
     control_fuse_out: bool = False
     load_fuse_out: bool = False
     load_unplugged: bool = False
+    neighbour_unplugged: bool = False
     probe: str | None = None
     is_stressed: bool = False
     alone: tuple[str, ...] = ()

@@ -205,6 +205,12 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             minutes=15,
             place="ground",
         ),
+        "mend_shared_ground": Repair(
+            text="Repair the ground point that the {load} shares with the {neighbour}",
+            minutes=15,
+            section="load_ground",
+            place="ground",
+        ),
         "replace_load": Repair(
             text="Replace the {load}",
             minutes=60,

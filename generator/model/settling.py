@@ -432,6 +432,7 @@ _OUT = {
     "load_fuse": "load_fuse_out",
     "load_connector": "load_unplugged",
     "load_ground": "load_unplugged",
+    "neighbour": "neighbour_unplugged",
 }
 
 

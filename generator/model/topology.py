@@ -67,7 +67,11 @@ TOPOLOGY = Topology.of(
         ("load_wire", "87", "plug"),
         ("load_connector", "plug", "load+"),
         ("load", "load+", "load-"),
-        ("load_ground", "load-", "0"),
+        ("load_ground", "load-", "ground_point"),
+        ("ground_point", "ground_point", "0"),
+        # What has its ground at the same point, and what hangs at the supply lead of
+        # that: while both are off, they lie one behind the other to a ground elsewhere.
+        ("neighbour", "ground_point", "0"),
         ("feed_to_power", "fed", "86"),
         ("feed_to_ground", "86", "0"),
         ("return_to_ground", "85", "0"),

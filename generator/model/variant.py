@@ -12,6 +12,7 @@ Terminals = Literal[4, 5]
 Upstream = Literal["bus bar", "ignition switch", "main relay"]
 Supply = Literal["charging", "battery only"]
 Overload = Literal["limits", "shuts off"]
+Ground = Literal["own", "shared"]
 CoilState = Literal["workshop", "cold morning", "after work"]
 """How warm the coil is while its vehicle is diagnosed."""
 
@@ -27,13 +28,16 @@ class Variant:
     upstream: Upstream = "bus bar"
     supply: Supply = "charging"
     overload: Overload = "limits"
+    ground: Ground = "own"
 
     @property
     def text(self) -> str:
         """The variant in words."""
+        shared = ", shared ground point" if self.ground == "shared" else ""
         article = "an" if self.upstream.startswith("i") else "a"
         return (
             f"{self.fuses} fuse{'s' if self.fuses == 'two' else ''}, {self.drive} "
             f"driver that {self.overload}, {self.terminals}-terminal relay with supply "
             f"at {self.coil_supply}, fed by {article} {self.upstream}, {self.supply}"
+            f"{shared}"
         )

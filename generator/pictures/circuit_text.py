@@ -104,6 +104,7 @@ def _labels(specification: Specification) -> DiagramLabels:
         load_fuse=load_fuse,
         relay=names.relay,
         module=_("{module} control module").format(module=names.module),
+        neighbour=names.neighbour,
         load=names.load,
         load_connector=names.load_connector,
         load_kind=specification.family.kind,

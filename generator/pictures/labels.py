@@ -87,6 +87,8 @@ class DiagramLabels:
         Name of the relay, such as ``"K4"``.
     module : str
         Name of the control module that switches the coil.
+    neighbour : str
+        What has its ground at the load's ground point, where anything has.
     load : str
         Name of the load, such as ``"Radiator fan"``.
     load_connector : str
@@ -108,6 +110,7 @@ class DiagramLabels:
     load_fuse: FuseLabel
     relay: str
     module: str
+    neighbour: str
     load: str
     load_connector: str
     load_kind: LoadKind
@@ -119,6 +122,11 @@ class DiagramLabels:
     def is_fuse_shared(self) -> bool:
         """Whether both circuits have one fuse."""
         return self.variant.fuses == "shared"
+
+    @property
+    def is_ground_shared(self) -> bool:
+        """Whether something else has its ground at the load's ground point."""
+        return self.variant.ground == "shared"
 
     @property
     def is_high_side(self) -> bool:

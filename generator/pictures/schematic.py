@@ -33,6 +33,7 @@ from generator.pictures.spots import (
     BATTERY_X,
     CONTROL_X,
     LOAD_X,
+    NEIGHBOUR_X,
     SUPPLY_Y,
     Layout,
     spots_of,
@@ -219,6 +220,22 @@ def draw_load(canvas: Canvas, top: int, labels: DiagramLabels) -> int:
     return top + _LOAD_HEIGHT
 
 
+def draw_neighbour(canvas: Canvas, labels: DiagramLabels, at: Layout) -> None:
+    """Draw what has its ground at the load's ground point, and its other way to ground.
+
+    What hangs at its supply lead is in the box with it.
+    """
+    x, left, top, bottom = NEIGHBOUR_X, LOAD_X + 16, at.joint + 16, at.joint + 66
+    canvas.line((LOAD_X, at.joint), (LOAD_X, at.ground))
+    canvas.line((LOAD_X, at.joint), (x, at.joint), (x, top))
+    draw_joint(canvas, (LOAD_X, at.joint))
+    canvas.box((left, top), (SHEET_WIDTH - 6, bottom))
+    canvas.text((left + 8, top + 20), labels.neighbour, bold=True)
+    canvas.text((left + 8, top + 20 + LINE_HEIGHT), _("and the right ones"))
+    canvas.line((x, bottom), (x, at.ground))
+    draw_ground(canvas, (x, at.ground))
+
+
 def draw_ground_sign(canvas: Canvas, top: Point) -> None:
     """Draw the ground sign and its name."""
     draw_ground(canvas, top)
@@ -226,6 +243,7 @@ def draw_ground_sign(canvas: Canvas, top: Point) -> None:
 
 
 _WIRE_LENGTH, _STUB_LENGTH = 104, 44
+_NEIGHBOUR_HEIGHT = 84
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,6 +298,8 @@ def new_diagram(labels: DiagramLabels) -> Diagram:
     layout = draw(canvas, labels)
     _draw_load_wires(canvas, labels, layout)
     draw_relay(canvas, layout.relay, labels)
+    if labels.is_ground_shared:
+        draw_neighbour(canvas, labels, layout)
     for x in (CONTROL_X, LOAD_X):
         draw_ground_sign(canvas, (x, layout.ground))
     alt = circuit_sentence(labels)
@@ -298,7 +318,8 @@ def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
     module = switched + _WIRE_LENGTH
     driven = draw_module(canvas, module, labels)
     used = draw_load(canvas, module, labels)
-    ground = driven + _WIRE_LENGTH
+    joint = driven + _WIRE_LENGTH
+    ground = joint + _to_ground(labels)
     _draw_wire(canvas, (CONTROL_X, fed), relay, _("control feed"), wires.control_feed)
     below = (CONTROL_X, switched)
     _draw_wire(canvas, below, module, _("control return"), wires.control_return)
@@ -312,6 +333,7 @@ def _draw_low_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
         switched=switched,
         load=module,
         used=used,
+        joint=joint,
         ground=ground,
     )
 
@@ -325,7 +347,8 @@ def _draw_high_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
     switched = relay + RELAY_HEIGHT
     load = switched + _WIRE_LENGTH
     used = draw_load(canvas, load, labels)
-    ground = used + _WIRE_LENGTH
+    joint = used + _WIRE_LENGTH
+    ground = joint + _to_ground(labels)
     canvas.line((CONTROL_X, fed), (CONTROL_X, module))
     below = (CONTROL_X, driven)
     _draw_wire(canvas, below, relay, _("control feed"), wires.control_feed)
@@ -340,17 +363,21 @@ def _draw_high_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
         switched=switched,
         load=load,
         used=used,
+        joint=joint,
         ground=ground,
     )
+
+
+def _to_ground(labels: DiagramLabels) -> int:
+    """How far the ground signs are below the end of the load's ground wire."""
+    return _NEIGHBOUR_HEIGHT if labels.is_ground_shared else 0
 
 
 def _draw_load_wires(canvas: Canvas, labels: DiagramLabels, at: Layout) -> None:
     wires = labels.wires
     _draw_wire(canvas, (LOAD_X, at.fed), at.relay, _("load feed"), wires.load_feed)
     _draw_wire(canvas, (LOAD_X, at.switched), at.load, _("load wire"), wires.load_wire)
-    _draw_wire(
-        canvas, (LOAD_X, at.used), at.ground, _("load ground"), wires.load_ground
-    )
+    _draw_wire(canvas, (LOAD_X, at.used), at.joint, _("load ground"), wires.load_ground)
 
 
 def _draw_wire(

@@ -26,7 +26,7 @@ def circuit_rows(labels: DiagramLabels) -> tuple[Row, ...]:
 
 
 def circuit_sentence(labels: DiagramLabels) -> str:
-    """Tell the circuit in two sentences, for an image's text alternative.
+    """Tell the circuit in two sentences or three, for an image's text alternative.
 
     Parameters
     ----------
@@ -36,7 +36,8 @@ def circuit_sentence(labels: DiagramLabels) -> str:
     Returns
     -------
     str
-        The control circuit, then the load circuit, each from supply to ground.
+        The control circuit, then the load circuit, each from supply to ground, then who
+        shares the load's ground point.
     """
     upper, lower = labels.coil_pins
     side = (
@@ -60,10 +61,14 @@ def circuit_sentence(labels: DiagramLabels) -> str:
         )
     ).format(relay=labels.relay)
     load = (_connector(labels), f"{labels.load} ({_(labels.load_kind)})")
-    return _("Control circuit: {control}. Load circuit: {load}.").format(
+    told = _("Control circuit: {control}. Load circuit: {load}.").format(
         control=_path(labels, labels.control_fuse, *control),
         load=_path(labels, labels.load_fuse, contacts, *load),
     )
+    if not labels.is_ground_shared:
+        return told
+    shared = _("The ground point of the load is shared with: {neighbour}.")
+    return f"{told} {shared.format(neighbour=labels.neighbour)}"
 
 
 def part_names(labels: DiagramLabels) -> dict[str, str]:
@@ -93,6 +98,7 @@ def part_names(labels: DiagramLabels) -> dict[str, str]:
         "surroundings": _("surroundings of the load"),
         "load-": _("ground pin of the load"),
         "load_ground": _("load ground"),
+        **({"neighbour": labels.neighbour} if labels.is_ground_shared else {}),
     }
     module = _module_names(labels)
     control = {**module, **coil} if labels.is_high_side else {**coil, **module}
@@ -218,7 +224,23 @@ def _load_rows(labels: DiagramLabels) -> tuple[Row, ...]:
         _wire_row(wire, wires.load_wire, pin_87, connector),
         (connector, wire, labels.load, plugged),
         (labels.load, connector, ground, kind),
-        _wire_row(ground, wires.load_ground, labels.load, _("ground")),
+        *_ground_rows(labels),
+    )
+
+
+def _ground_rows(labels: DiagramLabels) -> tuple[Row, ...]:
+    """Tell the load's way to ground, and who else goes by its ground point."""
+    name, wire, end = _("load ground"), labels.wires.load_ground, _("ground")
+    if not labels.is_ground_shared:
+        return (_wire_row(name, wire, labels.load, end),)
+    point, neighbour = _("shared ground point"), labels.neighbour
+    note = _(
+        "off; at their supply lead hang the right work lamps, whose ground is elsewhere"
+    )
+    return (
+        _wire_row(name, wire, labels.load, point),
+        (point, name, end, _("one bolt for both")),
+        (neighbour, point, end, note),
     )
 
 

@@ -19,6 +19,8 @@ BATTERY_X, SUPPLY_Y = 46, 60
 CONTROL_X, LOAD_X = 200, 485
 _HALF = 17  # of what is pointed at: 24 pixels where the sheet is 490 pixels wide
 _LINE = 21
+NEIGHBOUR_X = 600
+"""Path of what shares the load's ground point."""
 _EDGE = 18
 
 
@@ -28,9 +30,9 @@ class Layout:
 
     Parameters
     ----------
-    fed, module, driven, relay, switched, load, used, ground : int
+    fed, module, driven, relay, switched, load, used, joint, ground : int
         End of the fuses; module from its top to its bottom; relay from its top to its
-        bottom; load from its top to its bottom; ground signs.
+        bottom; load from its top to its bottom; end of its ground wire; ground signs.
     """
 
     fed: int
@@ -40,6 +42,7 @@ class Layout:
     switched: int
     load: int
     used: int
+    joint: int
     ground: int
 
 
@@ -216,7 +219,7 @@ class _Places:
                 flags=self._beside_load(),
             ),
             "load_ground": _along(
-                x, at.used, at.ground, *_right(right, *self._below_load())
+                x, at.used, at.joint, *_right(right, *self._below_load())
             ),
         }
         # Other parts of the same place.
@@ -231,6 +234,12 @@ class _Places:
         )
         places["load+"] = _around((x, at.load))
         places["load-"] = _around((x, at.used))
+        if self.labels.is_ground_shared:
+            places["neighbour"] = _Place(
+                frame=(x + 16, at.joint + 16, SHEET_WIDTH - x - 22, 50),
+                # On the wire to it: its box is full of words.
+                sign=(x + 58, at.joint),
+            )
         if self.labels.variant.terminals == 5:
             flags = _right(x + 74, at.switched + 22)
             places["87a"] = _around((x + 60, at.switched), *flags)
@@ -247,4 +256,4 @@ class _Places:
     def _below_load(self) -> Iterator[int]:
         at = self.at
         yield at.used + (19 if self.labels.is_high_side else 61)
-        yield at.ground - 14
+        yield at.joint - 14

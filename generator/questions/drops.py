@@ -19,7 +19,7 @@ _SECTIONS: Mapping[str, tuple[str, ...]] = {
     later("terminal 30 to 87, socket and contacts"): ("socket", "contacts"),
     later("wire from terminal 87 to connector {load_connector}"): ("load_wire",),
     later("connector {load_connector}"): ("load_connector",),
-    later("ground side of the {load}"): ("load_ground",),
+    later("ground side of the {load}"): ("load_ground", "ground_point"),
 }
 # Less is the contact of the probes themselves.
 _LEAST_OHM = 0.0005

@@ -64,7 +64,7 @@ DUTY_SIGNS: Mapping[str, str] = {
 
 LOAD_PATH = (
     *("supply", "upstream", "load_feed", "socket", "contacts", "load_wire"),
-    *("load_connector", "load_ground"),
+    *("load_connector", "load_ground", "ground_point"),
 )
 _LEAD_OHM = 0.010
 _EQUAL_LOADS = 4

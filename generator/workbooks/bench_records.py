@@ -83,6 +83,7 @@ _PARTS = {
     "relay": ("coil", "relay"),
     "load_connector": ("load_connector", "load"),
     "module": ("module", "module"),
+    "neighbour": ("neighbour", "load"),
 }
 _LABELS = {
     "control_fuse_out": later("far side of control fuse {control_fuse}"),
@@ -102,6 +103,7 @@ _LABELS = {
     "relay": later("relay {relay}"),
     "load_connector": later("connector {load_connector}"),
     "module": later("connector of {module}"),
+    "neighbour": later("plug of the {neighbour}"),
 }
 _ENDLESS = 1e30
 _SHARED = later("shared fuse {load_fuse}")
@@ -211,6 +213,7 @@ def set_up_of_test(test: DiagnosticTest) -> SetUp | None:
         load_fuse="lead" if setup.load_lead else "in",
         relay="jumper" if setup.jumper else "out" if setup.relay_out else "in",
         module="out" if setup.module_unplugged else "in",
+        neighbour="out" if setup.neighbour_unplugged else "in",
         harness="moved" if setup.is_stressed else "at rest",
     )
     if clamp is not None:

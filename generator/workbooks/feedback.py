@@ -120,10 +120,18 @@ def _text(test: DiagnosticTest, outcome: str, display: str) -> str:
         )
         return text.format(display=_(display))
     word, _comma, fuse = outcome.partition(", fuse ")
-    means = translated(_MEANS[test.sorting, word])
+    means = translated(_meaning(test, word))
     if fuse:
         means = f"{means} {translated(_FUSE_OUT[fuse])}"
     return _amount_text(test, word, display) + means
+
+
+def _meaning(test: DiagnosticTest, word: str) -> str:
+    """The sentence of an outcome: by how it is sorted, and what else is unplugged."""
+    own = ("neighbour unplugged", word)
+    if test.setup.neighbour_unplugged and own in _MEANS:
+        return _MEANS[own]
+    return _MEANS[test.sorting, word]
 
 
 def _sound_text(test: DiagnosticTest, scale: Scale) -> str:

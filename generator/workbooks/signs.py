@@ -97,6 +97,8 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
         yield "out", "coil"
     if setup.module_unplugged:
         yield "out", "module"
+    if setup.neighbour_unplugged:
+        yield "out", "neighbour"
     if measure.kind == "resistance" and measure.target == "load":
         if not measure.is_live:
             yield "out", "load_connector"

@@ -132,6 +132,7 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
         "recorded_relay_to_load": _AT_RECORDED,
         "recorded_ground": _AT_RECORDED,
         "recorded_relay_warmed": _AT_RECORDED,
+        "load_current_neighbour_out": (_NO_CURRENT, _NO_WORK),
         "supply_at_battery": (
             _clears(
                 "battery_voltage_clears_feeds",

@@ -8,7 +8,15 @@ from generator.model.measure import Setup
 from generator.model.places import PLACE_IDS
 from generator.model.scales import DROP_LIMITS_V
 from generator.model.topology import PROBES
-from tests.circuits import FIVE, HEATER, HIGH, SHARED, SWITCHED, VALVE
+from tests.circuits import (
+    FIVE,
+    HEATER,
+    HIGH,
+    SHARED,
+    SWITCHED,
+    VALVE,
+    WITH_NEIGHBOUR,
+)
 
 CATALOGUE = tuple(TESTS.values())
 
@@ -81,13 +89,17 @@ def places_to_reach(test):
         places.add("battery")
     if setup.module_unplugged:
         places.add("module")
+    if setup.neighbour_unplugged:
+        places.add("load")
     is_driven = kind in ("current", "voltage", "spike")
     if is_driven and setup.command == "output test":
         places.add("scan_tool")
     return places
 
 
-@pytest.mark.parametrize("circuit", [HEATER, HIGH, SHARED, SWITCHED, FIVE, VALVE])
+@pytest.mark.parametrize(
+    "circuit", [HEATER, HIGH, SHARED, SWITCHED, FIVE, VALVE, WITH_NEIGHBOUR]
+)
 def test_test_needs_the_places_of_its_set_up(circuit):
     """Each once, in a circuit of any build, and no other place."""
     for test in catalogue.tests_for(circuit, TESTS, is_stressed=False):
@@ -117,6 +129,7 @@ def test_test_is_offered_only_where_its_place_is():
         "voltage_fuse_box": SWITCHED,
         "voltage_87a_off": FIVE,
         "move_by_hand": VALVE,
+        "load_current_neighbour_out": WITH_NEIGHBOUR,
     }
     plain = {t.id for t in catalogue.tests_for(HEATER, TESTS, is_stressed=False)}
     for name, circuit in own.items():
@@ -140,7 +153,8 @@ def test_stress_is_put_on_electrical_tests_alone(test):
 
     Where one section is moved by itself, all the others are left alone.
     """
-    sound = next(c for c in (HEATER, HIGH, SWITCHED, FIVE, VALVE) if test.applies(c))
+    builds = (HEATER, HIGH, SWITCHED, FIVE, VALVE, WITH_NEIGHBOUR)
+    sound = next(circuit for circuit in builds if test.applies(circuit))
     [moved] = catalogue.tests_for(sound, [test.id], is_stressed=True)
     is_electrical = test.measure.kind in ("current", "voltage", "work")
     is_electrical = is_electrical and not test.setup.alone

@@ -42,6 +42,7 @@ NAMES = {
         "feed_from",
         "return_to",
         "load_connector",
+        "neighbour",
     ),
 }
 # Parts of the control circuit; the rest of a circuit is its load side.
@@ -141,6 +142,8 @@ SYMPTOMS = {
     "load_wire_leaks_fuse_too_large": (HOT,) * 4,
     "load_ground_open": (NOTHING,) * 4,
     "load_ground_resistance": (WEAK,) * 4,
+    # What is left to its current is the way back through the neighbour.
+    "shared_ground_open": (None, None, WEAK, WEAK),
     "mechanism_seized": (None, NOTHING, NOTHING, None),
     "mechanism_binding": (None, WEAK, None, None),
     "mechanism_drags": (None, HOT, None, None),

@@ -22,6 +22,7 @@ from tests.circuits import (
     SWITCHED,
     VALVE,
     WITH_DIODE,
+    WITH_NEIGHBOUR,
     broken_pair,
 )
 
@@ -424,6 +425,24 @@ VARIANT_EXPECTED = {
             "load_check": "no",
         },
     ),
+    "shared ground point open": (
+        WITH_NEIGHBOUR,
+        "shared_ground_open",
+        {
+            "load_current": "low",
+            "load_current_bridged": "low",
+            "drop_load_ground": "high",
+            # There is no other way back.
+            "load_current_neighbour_out": "none",
+            "socket_87_lamp": "expected",
+            "load_resistance": "expected",
+        },
+    ),
+    "own ground open beside a shared one": (
+        WITH_NEIGHBOUR,
+        "load_ground_open",
+        {"load_current": "none", "drop_load_ground": "supply voltage"},
+    ),
     "fuse too large": (
         HEATER,
         "load_turns_shorted_fuse_too_large",
@@ -452,6 +471,10 @@ VARIANT_SOUND = {
     "main relay": (SWITCHED, {"voltage_fuse_box": "supply voltage"}),
     "five terminals": (FIVE, {"voltage_87a_off": "supply voltage"}),
     "shuts off": (SHUTS_OFF, {}),
+    "neighbour at the ground point": (
+        WITH_NEIGHBOUR,
+        {"load_current_neighbour_out": "expected", **WITH_MECHANISM},
+    ),
 }
 
 

@@ -1,5 +1,6 @@
 """The pictures of exercises: each family's circuit built in every way, and screens."""
 
+from dataclasses import replace
 from itertools import product
 
 from generator.drawing.specification import new_specification
@@ -33,6 +34,13 @@ VARIANTS = [
         ("bus bar", "ignition switch", "main relay"),
         ("charging", "battery only"),
     )
+]
+
+# Beside all else, a neighbour at the ground point of loads that are small enough.
+VARIANTS += [
+    replace(variant, ground="shared")
+    for variant in VARIANTS
+    if variant.upstream == "bus bar" and variant.supply == "charging"
 ]
 
 

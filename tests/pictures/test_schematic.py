@@ -47,6 +47,7 @@ FAN = DiagramLabels(
     control_fuse=FuseLabel(name="F12", rating="7.5 A"),
     load_fuse=FuseLabel(name="F3", rating="30 A"),
     relay="K4",
+    neighbour="left work lamps",
     module="A2 control module",
     load="Radiator fan",
     load_connector="X12",
@@ -65,6 +66,10 @@ VARIANTS = [
     for fuses, drive, pin, count, source in product(
         ("two", "shared"), ("low side", "high side"), ("86", "85"), (4, 5), UPSTREAM
     )
+]
+VARIANTS += [
+    Variant(ground="shared", drive=drive, fuses=fuses, terminals=5)
+    for drive, fuses in product(("low side", "high side"), ("two", "shared"))
 ]
 MANY_INPUTS = ("seat occupied", "supply above 12.5 V", "heater switch on") * 2
 # Labels that are long, or not there, with some kinds of load.
@@ -99,7 +104,7 @@ def built(labels, variant):
 
 @cache
 def every_way(kind):
-    """One load in all 48 ways to build its circuit."""
+    """One load in all ways to build its circuit."""
     labels = replace(KINDS.get(kind, FAN), load_kind=kind)
     return tuple(built(labels, variant) for variant in VARIANTS)
 
@@ -183,6 +188,7 @@ def label_texts(labels):
         labels.relay,
         labels.module,
         labels.load,
+        *([labels.neighbour] if labels.is_ground_shared else []),
         *labels.enable_inputs,
         *(text for fuse in fuses for text in (fuse.name, fuse.rating)),
         *(f"{wire.colour} {wire.area_mm2:g} mm²" for wire in wires),
@@ -225,7 +231,11 @@ def test_table_follows_both_paths_from_supply_to_ground(labels):
         assert is_followed or part == "K4 break contact" or end == "ground"
     assert [row[0] for row in rows if row[2] == "ground"] == [
         "control return" if labels.is_high_side else "module ground",
-        "load ground",
+        *(
+            ("shared ground point", labels.neighbour)
+            if labels.is_ground_shared
+            else ("load ground",)
+        ),
     ]
 
 
@@ -409,7 +419,7 @@ def test_every_variant_load_and_suppression_has_a_picture_of_its_own():
         for variant in VARIANTS:
             svg = new_diagram(built(labels, variant)).svg
             pictures.add(svg.partition("</desc>")[2])
-    assert len(pictures) == 48 * 7 * 2
+    assert len(pictures) == len(VARIANTS) * 7 * 2
 
 
 def test_label_too_long_for_its_place_is_refused():

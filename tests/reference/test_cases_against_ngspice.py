@@ -27,7 +27,7 @@ from tests.drawn import EACH_FAULT, for_every_exercise, key
 from tests.reference import ngspice
 
 CASES = 240
-MODEL_CASES = 420  # each fault in each load that can have it, once
+MODEL_CASES = 480  # each fault in each load that can have it, once
 MANY_MODEL_CASES = 1000
 FRACTION_APART = 1e-3
 VOLTS_APART = AMPS_APART = 1e-6
@@ -126,11 +126,13 @@ BUILDS = [
         **relay,
         "break_contact_ohm": break_contact_ohm,
         "upstream_ohm": upstream_ohm,
+        "neighbour_ohm": neighbour_ohm,
     }
     for set_to in product((False, True), repeat=len(FLAGS))
     for break_contact_ohm in (math.inf, 0.005)
     for relay in RELAYS
     for upstream_ohm in (0.0002, 0.004, 0.008)
+    for neighbour_ohm in (math.inf, 1.5)
 ]
 """Every way to build a circuit."""
 VARIED = ("supply_v", "supply_ohm", "coil_ohm", "load_ohm", "contacts_ohm")

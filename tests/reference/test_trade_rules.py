@@ -18,6 +18,7 @@ from tests.circuits import (
     FAN,
     HEATER,
     VALVE,
+    WITH_NEIGHBOUR,
     broken_pair,
     builds_for,
     current,
@@ -67,6 +68,8 @@ RESISTANCE = {
     "load_connector_resistance": {"drop_87_load", "drop_load_connector"},
     "load_ground_resistance": {"drop_load_ground"},
 }
+# Beside lamps that share its ground point: all of its current goes back through them.
+BACK_FEED = {"shared_ground_open"}
 SHORTED = {
     *("load_turns_shorted", "load_turns_shorted_fuse_too_large"),
     *("load_wire_to_ground", "load_wire_leaks_fuse_too_large"),
@@ -104,8 +107,13 @@ def words_of(sound, fault_id):
 @cache
 def words_on(circuit, sound):
     """By fault what every test shows, under all that need this build of a circuit."""
+    own = [name for name in singles(sound) if fit_for(name, sound) == circuit]
+    return words_under(circuit, own)
+
+
+def words_under(circuit, faults):
+    """What every test of a circuit shows under each of some faults."""
     tests, on = offered(circuit)
-    faults = [name for name in singles(sound) if fit_for(name, sound) == circuit]
     pairs = [broken_pair(circuit, name) for name in faults]
     value = readings(pairs, circuit, tests).value[..., 0]
     rows = outcomes(value, on, [calm for calm, _ in pairs], tests)
@@ -164,7 +172,7 @@ def test_zero_on_the_load_side_is_open_or_relay(sound):
 def test_low_load_current_is_resistance(sound):
     """Or current from elsewhere, less voltage or load, a motor with nothing to turn."""
     low = showing(sound, "load_current", "low")
-    others = {"load_wire_to_power", "mechanism_free", "load_share_open"}
+    others = {"load_wire_to_power", "mechanism_free", "load_share_open"} | BACK_FEED
     assert low == set(RESISTANCE) | LOW_SUPPLY | (others & set(singles(sound)))
 
 
@@ -175,6 +183,23 @@ def test_voltage_drop_finds_the_resistance(sound, fault, drops):
     words = words_of(sound, fault)
     measured = set().union(*RESISTANCE.values())
     assert {test for test in measured if words[test] == "high"} == drops
+
+
+def test_unplugged_neighbour_stops_what_goes_back_through_it():
+    """And nothing else: with a bad ground of its own a load goes on as weakly."""
+    faults = [f for f in singles(VALVE) if FAULTS[f].applies(WITH_NEIGHBOUR)]
+    words = words_under(WITH_NEIGHBOUR, faults)
+    for fault in BACK_FEED | {"load_ground_resistance"}:
+        assert words[fault]["load_current"] == "low"
+        assert words[fault]["drop_load_ground"] == "high"
+    stopped = {
+        fault
+        for fault, row in words.items()
+        if row["load_current_neighbour_out"] != row["load_current"]
+    }
+    assert stopped == BACK_FEED
+    (fault,) = stopped
+    assert words[fault]["load_current_neighbour_out"] == "none"
 
 
 @pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])

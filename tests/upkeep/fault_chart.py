@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from statistics import fmean
 
-from generator.drawing.proof import break_circuit
+from generator.drawing.proof import break_circuit, broken_pair
 from generator.drawing.specification import Specification, new_specification
 from generator.drawing.stream import Stream
 from generator.model.catalogue import TESTS, tests_for
@@ -23,6 +24,11 @@ from generator.model.wrong_state import misread, wrong_states_for
 from lessons.loader import LessonBook, read_lesson
 
 _LESSON, _FAMILY = "mixed-diagnosis", "cooler-fan"
+# Faults of one part of another family, which the reference circuit does not have.
+_BESIDE, _AT_THE_GROUND = (
+    "tiller-lock",
+    ("load_ground_resistance", "shared_ground_open"),
+)
 _HEAD = """\
 # Fault chart
 
@@ -32,6 +38,15 @@ prints it again. A dash is what the sound circuit shows too.
 
 The chart is for reading and discussion. In the shop the cautions of every workbook
 hold, and the vehicle maker's service information comes first.
+"""
+
+
+_SHARED_GROUND = """\
+
+## A ground point that a neighbour shares
+
+Of a smaller load, the {load} of {vehicle}: its own ground is bad, or the ground point
+that it shares with lamps that are off.
 """
 
 
@@ -52,6 +67,23 @@ def chart_text(book: LessonBook, family_id: str, variant: Variant) -> str:
     )
     tables = _tables(everything, specification, stream)
     return "\n".join([head, *tables, *_wrong_states(specification), ""])
+
+
+def shared_ground_text(book: LessonBook) -> str:
+    """Write beside each other what a bad ground is, of its own and a shared one."""
+    family = next(family for family in book.families if family.id == _BESIDE)
+    stream = Stream(bytes(32), "fault chart", _BESIDE)
+    variant = Variant(ground="shared")
+    specification = new_specification(book.lesson, family, variant, stream)
+    nominal = specification.nominal
+    faults = [FAULTS[id_] for id_ in _AT_THE_GROUND]
+    pairs = [broken_pair(each, nominal, fmean(each.severity)) for each in faults]
+    tests = tests_for(nominal, book.lesson.tests, is_stressed=False)
+    rows = _outcomes(specification, tests, pairs)
+    head = _SHARED_GROUND.format(
+        load=specification.names.load, vehicle=specification.names.vehicle
+    )
+    return "\n".join([head, *_table(specification, tests, faults, rows), ""])
 
 
 def _with_every_fault(book: LessonBook) -> LessonBook:
@@ -154,9 +186,15 @@ def _letter(number: int) -> str:
     return letters[last] if not more else letters[more - 1] + letters[last]
 
 
+def whole_text() -> str:
+    """The chart of the reference circuit, and what it has not."""
+    book = read_lesson(_LESSON)
+    return chart_text(book, _FAMILY, Variant()) + shared_ground_text(book)
+
+
 def main() -> None:
     """Print the chart of the reference circuit."""
-    print(chart_text(read_lesson(_LESSON), _FAMILY, Variant()), end="")  # noqa: T201
+    print(whole_text(), end="")  # noqa: T201
 
 
 if __name__ == "__main__":

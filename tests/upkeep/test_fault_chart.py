@@ -4,7 +4,7 @@ from generator.model.faults import FAULTS
 from generator.model.variant import Variant
 from lessons.loader import LESSONS_FOLDER, read_lesson
 from tests.circuits import FAN
-from tests.upkeep.fault_chart import chart_text
+from tests.upkeep.fault_chart import chart_text, shared_ground_text, whole_text
 
 BOOK = read_lesson("mixed-diagnosis")
 
@@ -12,7 +12,7 @@ BOOK = read_lesson("mixed-diagnosis")
 def test_chart_in_the_lessons_is_what_the_model_says():
     """Whoever changes the model prints the chart again."""
     copy = (LESSONS_FOLDER / "fault-chart.md").read_text(encoding="utf-8")
-    is_current = chart_text(BOOK, "cooler-fan", Variant()) == copy
+    is_current = whole_text() == copy
     assert is_current, (
         "run: python -m tests.upkeep.fault_chart > lessons/fault-chart.md"
     )
@@ -35,3 +35,16 @@ def test_chart_of_another_variant_names_its_own_terminals():
     text = chart_text(BOOK, "wiper-heater", Variant(coil_supply="85", fuses="shared"))
     assert "Voltage at terminal 85 | supply voltage" in text
     assert "Both currents at the fuse" in text
+
+
+def test_chart_sets_a_shared_ground_point_beside_a_ground_of_its_own():
+    """One line tells them apart: nothing flows once the neighbour is unplugged."""
+    rows = [
+        line.strip("| ").split(" | ")
+        for line in shared_ground_text(BOOK).splitlines()
+        if line.startswith("| ")
+    ]
+    _, *tests = rows
+    assert [row[0] for row in tests if row[2] != row[3]] == [
+        "Load current with the left work lamps unplugged"
+    ]

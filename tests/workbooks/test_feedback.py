@@ -171,3 +171,12 @@ def test_lamp_at_87_stays_dark_without_a_path_and_where_another_wire_feeds_it(fa
     said = _MEANS["to ground", word]
     assert "no path" in said
     assert "something else feeds" in said
+
+
+def test_current_that_stops_with_the_neighbour_accuses_the_ground_point():
+    """Of a plain load current the same word says that the path is open."""
+    radical = next(each for each in EACH_FAULT if each.fault == "shared_ground_open")
+    tests = page(radical, "practice")["feedback"]["tests"]
+    assert tests["load_current"]["outcome"] == "low"
+    assert tests["load_current_neighbour_out"]["outcome"] == "none"
+    assert "back through it" in tests["load_current_neighbour_out"]["text"]

@@ -50,6 +50,7 @@ _HAZARDS: Mapping[str, str] = MappingProxyType(
         ),
     }
 )
+_PLUGS_AT_LOAD = ("load_connector", "neighbour")
 # Where a coil that is switched off drives its end.
 _COIL_ENDS = {"86", "85", "driver", "driver_out"}
 
@@ -77,7 +78,10 @@ def _hazards(before: SetUp, set_up: SetUp, bench: Bench) -> Iterator[str]:
     tool, ends = set_up.instrument, {set_up.plus, set_up.minus}
     places = {each.place for each in bench.points if each.id in ends}
     is_at_load = tool == "ohms" and "load" in places
-    if is_at_load or before.load_connector != set_up.load_connector:
+    is_unplugging = any(
+        getattr(before, plug) != getattr(set_up, plug) for plug in _PLUGS_AT_LOAD
+    )
+    if is_at_load or is_unplugging:
         yield "hand"
     if _is_driven(set_up) or set_up.command == "normal" or set_up.load_fuse == "lead":
         yield "moves"
@@ -103,6 +107,9 @@ def _hazards(before: SetUp, set_up: SetUp, bench: Bench) -> Iterator[str]:
 
 
 def _arcs(set_up: SetUp) -> bool:
-    """Whether something is out that carries the current of coil or load."""
-    parts = (set_up.control_fuse, set_up.load_fuse, set_up.load_connector)
-    return "out" in parts or set_up.relay != "in"
+    """Whether something is out that carries the current of coil or load.
+
+    Through a neighbour it goes where their ground point is open.
+    """
+    parts = ("control_fuse", "load_fuse", *_PLUGS_AT_LOAD)
+    return any(getattr(set_up, part) == "out" for part in parts) or set_up.relay != "in"

@@ -16,6 +16,7 @@ PARTS: Mapping[str, tuple[str, tuple[str, ...]]] = MappingProxyType(
         "relay": ("re", ("in", "out", "jumper")),
         "load_connector": ("lc", ("in", "out")),
         "module": ("mo", ("in", "out")),
+        "neighbour": ("ne", ("in", "out")),
     }
 )
 """What can be taken out: its word in a code, and its options, the first as it is."""
@@ -37,7 +38,7 @@ class SetUp:
         ``in``, ``out``, or ``lead``: a fused lead in its place.
     relay : str
         ``in``, ``out``, or ``jumper``: a fused jumper between 30 and 87 of its socket.
-    load_connector, module : str
+    load_connector, module, neighbour : str
         ``in`` or ``out``.
     harness : str
         ``at rest`` or ``moved``.
@@ -61,6 +62,7 @@ class SetUp:
     relay: str = "in"
     load_connector: str = "in"
     module: str = "in"
+    neighbour: str = "in"
     harness: str = "at rest"
     instrument: str = "volts"
     plus: str = ""

@@ -36,6 +36,7 @@ _OPTIONS: Mapping[str, Words] = {
     "relay": {"in": later("in"), "out": later("out"), "jumper": later("jumper 30–87")},
     "load_connector": (_PLUG := {"in": later("plugged in"), "out": later("unplugged")}),
     "module": _PLUG,
+    "neighbour": _PLUG,
 }
 _HARNESS = {"at rest": later("at rest"), "moved": later("moved")}
 _INSTRUMENTS = {
@@ -67,6 +68,7 @@ _DONE: Mapping[str, Words] = {
         _PLUG_DONE := {"in": later("Plug it in"), "out": later("Unplug it")}
     ),
     "module": _PLUG_DONE,
+    "neighbour": _PLUG_DONE,
 }
 
 

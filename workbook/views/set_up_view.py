@@ -120,6 +120,7 @@ def _minutes(
 def _changes(bench: Bench, items: list[str], set_up: SetUp) -> Iterator[str]:
     """Say what is pulled, plugged and put back for a set-up."""
     before = state_after(items, bench)
+    plugs = ("load_connector", "module", "neighbour")
     for part in changed_parts(before, set_up, bench):
-        words = _PLUGS if part.id in ("load_connector", "module") else _PULLED
+        words = _PLUGS if part.id in plugs else _PULLED
         yield _(words[getattr(set_up, part.id)]).format(part=part.label)

@@ -17,6 +17,9 @@ from workbook.record.set_up import COMMANDS, PARTS, SetUp
 
 INSTRUMENTS = ("volts", "volts", "clamp", "ohms", "scope")
 
+SHARED_GROUND = [radical.fault for radical in EACH_FAULT].index("shared_ground_open")
+"""The drawn circuit whose load shares its ground point with a neighbour."""
+
 
 @cache
 def bench_and_exercise(number):
@@ -64,6 +67,7 @@ def setup_of(set_up):
         relay_out=set_up.relay == "out",
         load_unplugged=set_up.load_connector == "out",
         module_unplugged=set_up.module == "out",
+        neighbour_unplugged=set_up.neighbour == "out",
         is_stressed=set_up.harness == "moved",
     )
 

@@ -1,6 +1,7 @@
 """The solver of the page and the batch solver of the instructor's machine agree."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -10,6 +11,7 @@ from generator.model.network import solve
 from generator.model.topology import AT
 from tests.reference import ngspice
 from tests.workbook.measuring.set_ups import (
+    SHARED_GROUND,
     any_set_up,
     bench_and_exercise,
     chance_of,
@@ -20,6 +22,7 @@ from tests.workbook.measuring.set_ups import (
 )
 from workbook.measuring.settling import circuits_of
 from workbook.measuring.truth import truth_of
+from workbook.record.set_up import SetUp
 
 SAME = 1e-9
 VOLTS_APART, FRACTION_APART = 1e-6, 1e-3
@@ -51,20 +54,45 @@ def test_currents_are_those_of_the_batch_solver(count):
     """In every branch, to a billionth; where a lead's fuse opens the page goes on."""
     compared = 0
     for (bench, _exercise, cause), set_up, (settled, place) in drawn_set_ups(count):
-        circuits = circuits_of(bench.known)
-        found = circuits.settled(bench.known.causes[cause], set_up)
-        if found.blown:
-            continue
-        theirs = settled.current_a[0, place, 0].tolist()
-        apart = (
-            abs(found.current_a[number] - theirs[AT[name]])
-            / max(1, abs(theirs[AT[name]]))
-            for name, number in circuits.at.items()
-            if name in AT
-        )
-        assert max(apart) < SAME
-        compared += 1
+        found = circuits_of(bench.known).settled(bench.known.causes[cause], set_up)
+        if not found.blown:
+            assert farthest_apart(bench, found, settled.current_a[0, place, 0]) < SAME
+            compared += 1
     assert compared > 0.9 * count
+
+
+def farthest_apart(bench, found, currents):
+    """How far the current of a branch is from that of the batch, over the larger."""
+    theirs = currents.tolist()
+    return max(
+        abs(found.current_a[number] - theirs[AT[name]]) / max(1, abs(theirs[AT[name]]))
+        for name, number in circuits_of(bench.known).at.items()
+        if name in AT
+    )
+
+
+def test_way_back_through_a_neighbour_is_that_of_the_batch_solver():
+    """Whatever else is pulled: with its plug on the load's current, and off none."""
+    bench, exercise = bench_and_exercise(SHARED_GROUND)
+    cause, chance = exercise.candidates.index(exercise.fault), chance_of("neighbour")
+    some = [any_set_up(bench, chance, instruments=("clamp",)) for _ in range(40)]
+    some += [SetUp(command="output test", instrument="clamp")]
+    set_ups = [replace(one, neighbour=own) for one in some for own in ("in", "out")]
+    nominal = exercise.specification.nominal
+    settled = settled_in(exercise.pairs[cause], nominal, set_ups)
+    circuits = circuits_of(bench.known)
+    for place, set_up in enumerate(set_ups):
+        found = circuits.settled(bench.known.causes[cause], set_up)
+        if not found.blown:
+            assert farthest_apart(bench, found, settled.current_a[0, place, 0]) < SAME
+    plugged, unplugged = (
+        circuits.settled(bench.known.causes[cause], each).current_a
+        for each in set_ups[-2:]
+    )
+    load, back = circuits.at["load"], circuits.at["neighbour"]
+    assert plugged[back] == pytest.approx(plugged[load])
+    assert plugged[load] > 1.0
+    assert unplugged[load] == pytest.approx(0.0, abs=1e-9)
 
 
 def readings_of_both(count):

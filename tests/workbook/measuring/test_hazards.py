@@ -8,7 +8,7 @@ from generator.model.catalogue import TESTS
 from generator.workbooks.bench_records import bench_of
 from generator.workbooks.page_records import page_record
 from tests.drawn import SECRET
-from tests.workbook.measuring.set_ups import bench_and_exercise
+from tests.workbook.measuring.set_ups import SHARED_GROUND, bench_and_exercise
 from tests.workbooks.test_safety import BOOK, FAMILIES
 from workbook.measuring.hazards import cautions_of
 from workbook.measuring.set_up import set_up_of
@@ -22,7 +22,7 @@ def cautions(code, bench, before=AS_IT_CAME):
     return " ".join(cautions_of(before, set_up_of(code, bench), bench))
 
 
-@pytest.mark.parametrize("number", range(6))
+@pytest.mark.parametrize("number", [*range(6), SHARED_GROUND])
 def test_set_up_warns_of_all_that_the_list_does(number):
     """Every caution of a listed test stands at the set-up that it is."""
     bench, exercise = bench_and_exercise(number)
@@ -70,3 +70,11 @@ def test_what_is_pulled_under_load_arcs(part):
     bench, _ = bench_and_exercise(0)
     assert "under load arcs" in cautions(f"@test {part} volts 86 0", bench)
     assert "under load arcs" not in cautions("@test volts 86 0", bench)
+
+
+def test_plug_of_a_neighbour_is_pulled_as_that_of_the_load():
+    """It lies beside it, and may carry the load's current."""
+    bench, _ = bench_and_exercise(SHARED_GROUND)
+    for words in ("Engine stopped, key out", "under load arcs"):
+        assert words in cautions("@test ne=out volts 86 0", bench)
+        assert words not in cautions("@test volts 86 0", bench)
