@@ -174,7 +174,7 @@ class Plan:
         --------
         >>> plan = least_cost([0.5, 0.3, 0.2], ["abb", "bab", "bba"], [4, 1, 2], "xyz")
         >>> [plan.leaves_most([0, 1, 2], test) for test in range(3)]
-        [False, False, True]
+        [False, True, False]
         """
         return self._search.leaves_most(self._state(where), test, SAME_MINUTES)
 

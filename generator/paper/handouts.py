@@ -27,6 +27,7 @@ from workbook.record import payload
 from workbook.record.circuit import Section, Statement
 from workbook.record.plain import plain
 from workbook.texts import _
+from workbook.titles import SHARED_MARK, shared_ending, short_title
 
 ORDERS = 8
 """Lines of the order form."""
@@ -195,6 +196,7 @@ def _diagnosis(
         for section, letter in zip(page.sections, ascii_uppercase, strict=False)
     }
     places = {place.id: f"P{n}" for n, place in enumerate(page.places, start=1)}
+    ending = shared_ending(test.title for test in page.tests)
     return {
         "places": [
             (places[one.id], one.label, one.where, one.minutes, one.risk)
@@ -202,9 +204,10 @@ def _diagnosis(
         ],
         "own_words": words.own(page.tests),
         "sections": [(letters[each.id], each.label) for each in page.sections],
+        "ending": f"{SHARED_MARK} {ending}" if ending else "",
         "tests": [
             {
-                "title": test.title,
+                "title": short_title(test.title, ending),
                 "how": _how(test, words),
                 "minutes": test.minutes,
                 "marks": _marks(test, places, words),

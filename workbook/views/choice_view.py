@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,6 +10,7 @@ from workbook.judging.statements import listed
 from workbook.record.payload import DiagnosticTest, Exercise
 from workbook.record.progress import ExerciseProgress
 from workbook.texts import _, figure, later
+from workbook.titles import SHARED_MARK, shared_ending, short_title
 from workbook.views.view_parts import text_part
 
 Part = dict[str, Any]
@@ -25,7 +25,6 @@ TOOLS = {
     "scope": later("Scope"),
     "": later("Instrument"),
 }
-_MARK = "*"
 
 
 def choice_form(exercise: Exercise, progress: ExerciseProgress) -> Part:
@@ -68,7 +67,7 @@ def _test_field(
     exercise: Exercise, progress: ExerciseProgress, tests: Sequence[DiagnosticTest]
 ) -> Part:
     opened = open_places(exercise, progress.tests)
-    ending = _shared_ending(tests)
+    ending = shared_ending(test.title for test in tests)
     # The place where the student stands is unfolded: it costs no way.
     last = progress.tests[-1].item if progress.tests else tests[0].id
     here = _place_of(exercise.test(last))
@@ -78,7 +77,7 @@ def _test_field(
         "kind": "tests",
         "name": "item",
         "label": _("Test"),
-        "shared": [f"{_MARK} {ending}"] if ending else [],
+        "shared": [f"{SHARED_MARK} {ending}"] if ending else [],
         "expected": {"name": "expected", "label": expected_label()},
         "groups": [
             {
@@ -151,7 +150,7 @@ def _option(
     to_reach, reading = minutes_of(exercise, test, opened)
     return {
         "value": test.id,
-        "label": _short(test.title, ending),
+        "label": short_title(test.title, ending),
         "note": _("{minutes} min").format(minutes=figure(to_reach + reading)),
         "detail": test.how,
         "way": _way(exercise, test, opened),
@@ -179,17 +178,3 @@ def _way(exercise: Exercise, test: DiagnosticTest, opened: frozenset[str]) -> st
         places=listed(new, _("and")),
         reading=figure(reading),
     )
-
-
-def _shared_ending(tests: Sequence[DiagnosticTest]) -> str:
-    """Find the words that most titles end in, to be said once."""
-    endings = Counter(test.title.rpartition(", ")[2] for test in tests)
-    ending, count = endings.most_common(1)[0]
-    return ending if count > len(tests) / 2 else ""
-
-
-def _short(title: str, ending: str) -> str:
-    """Leave out of a title what is said once for all."""
-    if not ending or not title.endswith(f", {ending}"):
-        return title
-    return f"{title.removesuffix(f', {ending}')} {_MARK}"
