@@ -12,12 +12,11 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import astuple, dataclass
 
 from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
-from generator.model.plan import PlannedTest, Tree
 from generator.model.variant import Variant
 
 LARGEST_SPREAD_FRAC = 0.03
@@ -29,11 +28,11 @@ _LARGEST_STRAY_FRAC = 0.029
 
 # Percent of the marks for each feature, in their order, as ``calibration.py`` prints
 # them: non-negative least squares on 340 exercises of all lessons, 60 novices each.
-# They explain about a third of the variance between exercises (R² 0.29, on others
-# 0.35). Tests, minutes and entropy say nearly the same, so that two take the weight of
-# all three; nearly every exercise has five unit steps, so that these carry what all
-# have in common.
-_WEIGHTS = (0.0, 0.05, 2.09, 0.20, 1.55, 0.06)
+# They explain about a third of the variance between exercises (R² 0.31, on others
+# 0.27). The plan's minutes and the entropy say nearly the same, and its number of tests
+# says nothing more; nearly every exercise has five unit steps, so that these carry what
+# all have in common.
+_WEIGHTS = (0.03, 1.61, 0.41, 1.75, 0.09)
 
 
 # Nothing costs nobody anything, whatever was observed.
@@ -46,7 +45,7 @@ class Features:
 
     Attributes
     ----------
-    expected_tests, expected_minutes : float
+    expected_minutes : float
         Of the plan, over all causes by their probability.
     entropy_bits : float
         How open the question is at the start: of the causes' probabilities.
@@ -58,7 +57,6 @@ class Features:
         Ways in which the circuit is built other than the plainest.
     """
 
-    expected_tests: float
     expected_minutes: float
     entropy_bits: float
     look_alikes: int
@@ -72,28 +70,18 @@ def features_of(exercise: Exercise) -> Features:
     states = [plan.start, *(left for _test, left in exercise.way)]
     # After the next planned test, where one is left.
     state, after = states[given], states[min(given + 1, len(states) - 1)]
-    left, chance_of = state.candidates, plan.posterior(state)
-    chance = dict(zip(left, chance_of, strict=True))
+    chance = plan.posterior(state)
     # With 0 tests done for the student the predictions still are; None is a whole
     # diagnosis.
     is_given = exercise.radical.given_tests is not None
     asked = (*(() if is_given else exercise.predictions), verification_of(exercise))
     return Features(
-        expected_tests=_tests(plan.tree_from(state), chance),
         expected_minutes=plan.value(state),
-        entropy_bits=-math.fsum(p * math.log2(p) for p in chance.values()),
+        entropy_bits=-math.fsum(p * math.log2(p) for p in chance),
         look_alikes=len(after.candidates),
         unit_steps=sum(unit_steps(each.value, each.unit) for each in asked),
         complications=_complications(exercise),
     )
-
-
-def _tests(tree: Tree, chance: Mapping[int, float]) -> float:
-    """Expected number of tests of a plan."""
-    if not isinstance(tree, PlannedTest):
-        return 0.0
-    here = math.fsum(chance[candidate] for candidate in tree.candidates)
-    return here + math.fsum(_tests(part, chance) for _, part in tree.branches)
 
 
 def unit_steps(value: float, unit: str) -> int:
