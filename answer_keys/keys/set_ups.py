@@ -146,12 +146,11 @@ def _statement(bench: Bench, proof: Proof) -> StatementKey:
 
 def statement_key(proof: Proof, misconception: str) -> StatementKey:
     """What the key holds of a statement: what proves it, and what else says it."""
-    said = proof.said
     return StatementKey(
-        id=said.id,
-        text=said.text,
-        cleared=said.cleared,
-        suspect=said.suspect,
+        id=proof.id,
+        text=proof.text,
+        cleared=proof.cleared,
+        suspect=proof.suspect,
         outcomes=proof.outcomes,
         misconception=misconception,
     )

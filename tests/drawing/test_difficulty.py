@@ -108,7 +108,7 @@ def test_prediction_holds_for_novices_that_it_was_not_fitted_to():
 
 def test_fit_finds_the_weights_that_losses_were_made_by():
     """Losses that follow the features exactly give their weights back."""
-    features = [each for some in extremes() for each in some.features]
+    features = [features_of(exercise(radical)) for radical in EACH_FAULT]
     weights = (0.1, 2.0, 0.5, 1.0, 0.25)
     found = fit(features, [float(np.dot(weights, astuple(f))) for f in features])
     again = [float(np.dot(found.weights, astuple(f))) for f in features]

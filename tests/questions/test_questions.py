@@ -326,7 +326,9 @@ def standing_out(question, sign):
     return label if abs(most - second) > 0.1 * abs(second) else None
 
 
-@pytest.mark.parametrize("language", [ENGLISH, "de"])
+@pytest.mark.parametrize(
+    "language", [ENGLISH, pytest.param("de", marks=pytest.mark.nightly)]
+)
 @pytest.mark.parametrize("sign", [1, -1], ids=["longest", "shortest"])
 @pytest.mark.parametrize("kind", OFTEN)
 def test_length_of_an_option_does_not_tell_that_it_is_right(kind, sign, language):
