@@ -87,7 +87,7 @@ def turn_of(record: KeyRecord, way: tuple[int, ...]) -> Turn:
     # twice they do not decide, either, where a half is rounded to.
     wasted = 0.0 if best == at else round(round(plan.wasted(before, at), 9), 6)
     is_new = number not in earlier
-    if is_new and plan.is_proved(before) and _confirms(record, test):
+    if is_new and plan.is_proved(before) and _confirms(record, test, before):
         wasted = 0.0
     return Turn(
         test=test,
@@ -113,13 +113,15 @@ def visits(record: KeyRecord, progress: ExerciseProgress) -> tuple[Visit, ...]:
     )
 
 
-def _confirms(record: KeyRecord, test: TestKey) -> bool:
-    """Whether a test shows something abnormal where the fault lies, and only there."""
-    places = next(
-        f.sections for f in record.reasoning.faults if f.id == record.fault.id
-    )
+def _confirms(record: KeyRecord, test: TestKey, before: State) -> bool:
+    """Whether a test shows something abnormal where what is left lies, and only there.
+
+    Of a relay, coil and contacts may both be left: they have one repair.
+    """
+    faults = record.reasoning.faults
+    lies = frozenset[str]().union(*(faults[n].sections for n in before.candidates))
     suspect = test.stated(test.statement).suspect
-    return test.outcome != test.sound_outcome and {*suspect} <= {*places}
+    return test.outcome != test.sound_outcome and lies.issuperset(suspect)
 
 
 def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:
