@@ -239,5 +239,7 @@ def _do_by_words(form, test):
     assert f'radio "{title}' in form.aria_snapshot()
     student.do_test(form, test["title"], test["sound_outcome"])
     reading = form.get_by_role("group", name=test["title"], exact=True)
-    assert test["display"] in reading.aria_snapshot()
+    told = reading.aria_snapshot()
+    # A fuse that came out is a sentence of its own.
+    assert all(part in told for part in test["display"].split("; "))
     student.record_finding(form, test["outcome"], student.proof_of(test))
