@@ -37,6 +37,10 @@ _SEEN = {
     ("mechanism", "wide gap"): "The gap is wider than the sheet allows",
     ("relay_out", "stops"): "It stops as its relay comes out",
     ("relay_out", "runs on"): "It runs on without its relay",
+    ("codes", "none"): "No code is stored",
+    ("codes", "open load"): "Code: open load, or output short to supply",
+    ("codes", "overcurrent"): "Code: overcurrent, output shut off",
+    ("codes", "no supply"): "Code: no supply at the switch",
     ("surroundings", "clear"): "Nothing there hinders its work",
     ("surroundings", "hindered"): "Something there hinders its work",
     ("work", "yes"): "It does its work as it should",
@@ -146,8 +150,8 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
         return _SEEN["work", word]
     if word == "over limit" and measure.clamp:
         return later("The fuse of the test lead opened at once")
-    if measure.clamp:
-        return measure.clamp.display(value, errors)
+    if instrument := measure.clamp or measure.sense:
+        return instrument.display(value, errors)
     if measure.kind == "spike":
         return SCOPE.display(value, errors)
     is_ohms = measure.kind == "resistance"

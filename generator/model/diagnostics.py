@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from generator.model import instruments
 from generator.model.circuit import Columns, RelayCircuit, columns_of
+from generator.model.fault_codes import codes
 from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.parts import CONTROL_FUSE_A
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
@@ -115,7 +116,10 @@ def readings(
     value = np.empty(settled.coil_frac.shape)
     for number, test in enumerate(tests):
         measure = test.measure
-        if measure.kind == "state":
+        if measure.target == "codes":
+            on, off = map(setups.index, _setups(test))
+            value[:, number] = codes(columns, states, on, off)
+        elif measure.kind == "state":
             value[:, number] = [[_state(circuit, test)] for circuit in circuits]
         elif measure.true_kind == "resistance":
             value[:, number] = _resistance(columns, measure.target)
@@ -129,6 +133,8 @@ def readings(
             value[:, number] = settled.meter_voltage(measure.target)[:, number]
         else:
             value[:, number] = settled.current(measure.target)[:, number]
+            if measure.sense:
+                value[:, number] *= columns["sense_frac"]
     return Readings(value=value, settled=settled)
 
 
@@ -139,8 +145,8 @@ def _work(columns: Columns, settled: Settled, sound: RelayCircuit) -> Floats:
 
 
 def _setups(test: DiagnosticTest) -> tuple[Setup, ...]:
-    """Setups whose states a test looks at: a spike comes to rest in another one."""
-    if test.measure.kind == "spike":
+    """Setups whose states a test looks at: of a spike and of codes with and without."""
+    if test.measure.kind == "spike" or test.measure.target == "codes":
         return test.setup, replace(test.setup, command="off")
     return (test.setup,)
 
@@ -194,8 +200,9 @@ def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floa
 def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
     if test.is_by_eye or not np.isfinite(value):
         return 0.0
-    if test.measure.clamp is not None:
-        return test.measure.clamp.standard_uncertainty(value)
+    instrument = test.measure.clamp or test.measure.sense
+    if instrument is not None:
+        return instrument.standard_uncertainty(value)
     if test.measure.kind == "spike":
         return instruments.SCOPE.standard_uncertainty(value)
     if test.measure.kind == "resistance":
@@ -272,7 +279,7 @@ def _current_band(test: DiagnosticTest, own: Band, load: Band, control: Band) ->
 
 
 def _is_load(test: DiagnosticTest) -> bool:
-    return test.measure.target in ("load_fuse", "load")
+    return test.measure.target in ("load_fuse", "load", "contacts")
 
 
 def _none_edge(band: Band, coil: float) -> float:
@@ -335,6 +342,10 @@ def _current_scale(
     test: DiagnosticTest, sound: RelayCircuit, band: Band, coil: float
 ) -> Scale:
     low, high = band
+    if test.sorting == "sensed current":
+        # As coarse as that is, it tells some current from none, and no more.
+        least = _NO_CURRENT_FRAC * sound.load_rated_a
+        return Scale(words=("none", "present"), edges=(least,), band=band)
     has_coil = test.sorting in ("load current", "recorded current")
     none = _none_edge(band, coil if has_coil else 0.0)
     rating_a = sound.load_fuse_rating_a if _is_load(test) else CONTROL_FUSE_A

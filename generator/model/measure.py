@@ -8,7 +8,7 @@ from typing import Literal
 
 from generator.model.circuit import RelayCircuit
 from generator.model.complaints import COMPLAINTS, Symptom
-from generator.model.instruments import Clamp
+from generator.model.instruments import Clamp, Sense
 from generator.model.places import PlaceId
 
 Command = Literal["normal", "output test", "off"]
@@ -28,6 +28,7 @@ Sorting = Literal[
     "recorded current",
     "control current",
     "presence",
+    "sensed current",
     "work",
     "drop",
     "feed voltage",
@@ -80,6 +81,9 @@ class Measure:
     resistance out of circuit, the load for its work, and the thing looked at for a
     state.
 
+    A current is read with a ``clamp``, or told by the switch that it flows through, by
+    its ``sense``.
+
     Two things only a test done in a wrong state has: a resistance may be taken on a
     live part, where what stands between the probes is a voltage; and a clamp may close
     around a second wire too, in which the current comes ``back``.
@@ -88,6 +92,7 @@ class Measure:
     kind: Kind
     target: str
     clamp: Clamp | None = None
+    sense: Sense | None = None
     is_live: bool = False
     back: str | None = None
 

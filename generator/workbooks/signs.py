@@ -28,6 +28,7 @@ _PARTS = {
     "mechanism": "load",
     "surroundings": "load",
     "relay_out": "coil",
+    "codes": "module",
 }
 # What is not moved but warmed, where it is alone.
 _OF_RELAY = ("coil", "contacts")
@@ -46,7 +47,7 @@ _DROPS = {
 def tool_of(test: DiagnosticTest) -> str:
     """Name the kind of instrument, as the page sorts tests by it."""
     measure = test.measure
-    if measure.target == "enable":
+    if measure.target in ("enable", "codes") or measure.sense:
         return "scan tool"
     if test.is_by_eye:
         return "eye"
@@ -85,7 +86,7 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
     yield from _probes(test)
     for part in (name.removesuffix("_ohm") for name in setup.alone):
         yield "warmed" if part in _OF_RELAY else "hand", part
-    if test.is_by_eye:
+    if test.is_by_eye or measure.sense:
         hand = measure.target == "mechanism"
         yield "hand" if hand else "eye", spot_of(test, is_shared=is_shared)
     if setup.jumper:
@@ -93,8 +94,13 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
     if setup.new_relay:
         yield "new", "coil"
     is_relay_out = measure.target in ("coil", "relay_out") and not measure.is_live
-    if setup.jumper or setup.relay_out or is_relay_out:
+    if setup.jumper and "module" in test.needs:
+        # Of a smart switch the plug is off, where a relay would be out.
+        yield "out", "module"
+    elif setup.jumper or setup.relay_out or is_relay_out:
         yield "out", "coil"
+    if setup.load_unplugged:
+        yield "out", "load_connector"
     if setup.module_unplugged:
         yield "out", "module"
     if setup.neighbour_unplugged:
@@ -103,8 +109,13 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
         if not measure.is_live:
             yield "out", "load_connector"
     # What is measured past the relay, or out of its socket, no command moves.
-    elif measure.kind != "state" and not (setup.jumper or is_relay_out):
+    elif _is_driven(test) and not (setup.jumper or is_relay_out):
         yield setup.command, "enable"
+
+
+def _is_driven(test: DiagnosticTest) -> bool:
+    """Whether a command belongs to what is done: with codes it is given anew."""
+    return test.measure.kind != "state" or test.setup.load_unplugged
 
 
 def _probes(test: DiagnosticTest) -> Iterator[tuple[str, str]]:
