@@ -115,6 +115,11 @@ class _Places:
     labels: DiagramLabels
     at: Layout
 
+    @property
+    def is_module_above(self) -> bool:
+        """Whether the module is drawn above the load, and not beside it."""
+        return self.labels.is_high_side or self.labels.is_smart
+
     def supply(self) -> dict[str, _Place]:
         """Find what feeds both circuits."""
         at, control, load = self.at, CONTROL_X, LOAD_X
@@ -193,6 +198,7 @@ class _Places:
             "module": _Place(
                 frame=(_MODULE_LEFT, at.module + 60, 150, at.driven - at.module - 76),
                 sign=(_MODULE_LEFT, at.module + 70),
+                flags=_between(34, 184, at.driven - 50),
             ),
         }
 
@@ -228,7 +234,7 @@ class _Places:
         contacts = _left(left, x - 215, middle - 33, middle - 12, middle + 24)
         if self.labels.is_smart:
             middle = at.module + 84
-            contacts = _between(34, 184, at.driven - 29, at.driven - 50)
+            contacts = _between(34, 184, at.driven - 29)
         wire = _left(left, x - 165, at.switched + 22, at.load - 14)
         places = {
             "load_feed": _along(x, at.fed, at.relay, *_right(right, at.relay - 82)),
@@ -272,14 +278,14 @@ class _Places:
         return places
 
     def _beside_load(self) -> tuple[Flag, ...]:
-        """On a high side the module leaves room on its left; else below it."""
+        """Where the module is above it there is room on its left; else below it."""
         at, x = self.at, LOAD_X
-        if self.labels.is_high_side:
+        if self.is_module_above:
             rows = (at.load + 24 + n * _LINE for n in range(3))
             return _left(x - 60, x - 240, *rows)
         return _right(x + 14, at.used + 19, at.used + 40)
 
     def _below_load(self) -> Iterator[int]:
         at = self.at
-        yield at.used + (19 if self.labels.is_high_side else 61)
+        yield at.used + (19 if self.is_module_above else 61)
         yield at.joint - 14

@@ -89,13 +89,15 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
     if test.is_by_eye or measure.sense:
         hand = measure.target == "mechanism"
         yield "hand" if hand else "eye", spot_of(test, is_shared=is_shared)
+    is_past = setup.jumper and "module" in test.needs
     if setup.jumper:
-        yield from (("jumper", "30"), ("jumper", "87"))
+        # Of a smart switch the plug is off, where a relay would be out.
+        kind = "past" if is_past else "jumper"
+        yield from ((kind, "30"), (kind, "87"))
     if setup.new_relay:
         yield "new", "coil"
     is_relay_out = measure.target in ("coil", "relay_out") and not measure.is_live
-    if setup.jumper and "module" in test.needs:
-        # Of a smart switch the plug is off, where a relay would be out.
+    if is_past:
         yield "out", "module"
     elif setup.jumper or setup.relay_out or is_relay_out:
         yield "out", "coil"
