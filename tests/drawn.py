@@ -34,6 +34,8 @@ VARIANT_OF = {
     "shared_ground_open": Variant(ground="shared"),
     "switch_open": Variant(switch="smart"),
     "switch_shorted": Variant(switch="smart"),
+    "switch_bridged": Variant(switch="smart"),
+    "command_stuck": Variant(switch="smart"),
     "sense_too_high": Variant(switch="smart"),
 }
 

@@ -46,6 +46,10 @@ _ARC = (
     "A relay pulled under load arcs at its blades: pull it in one move, and not where "
     "there may be fuel vapour."
 )
+_PLUG_ARC = (
+    "A plug pulled under load arcs: pull it in one move, and not where there may be "
+    "fuel vapour."
+)
 _BACK = (
     "A switch that has shut off can come back with the next command: hands clear, also "
     "where the {load} seems dead."
@@ -201,6 +205,21 @@ _CATALOGUE = (
         applies=attrgetter("is_smart"),
     ),
     DiagnosticTest(
+        id="read_command",
+        title="Read the command with the scan tool, with no demand",
+        how="Read whether {module} commands its switch on, with no demand for the "
+        "{load}.",
+        before=f"The scan tool talks to {{module}}. {_IDLE}",
+        minutes=1,
+        needs=_SCAN,
+        measure=Measure(kind="state", target="command"),
+        sorting="state",
+        setup=Setup(command="off"),
+        words=("no", "yes"),
+        applies=attrgetter("is_smart"),
+        complaints=("never stops",),
+    ),
+    DiagnosticTest(
         id="read_sensed_current",
         title="Current as measured by {module}, under an output test",
         how="The scan tool drives the output, and shows what {module} measures there.",
@@ -302,6 +321,22 @@ _CATALOGUE = (
         hazards=(_ARC, SECURE, _MOVES),
         complaints=("never stops",),
         applies=attrgetter("has_relay"),
+    ),
+    DiagnosticTest(
+        id="unplug_switch",
+        title="Unplug {module}: does the {load} stop?",
+        how="The {load} runs without demand; {module} is unplugged, and nothing else.",
+        before="There is no demand for the {load}, and it runs all the same. The "
+        "ignition is off, unless the {load} stops by that.",
+        minutes=1,
+        needs=_MODULE,
+        measure=Measure(kind="state", target="switch_out"),
+        sorting="state",
+        setup=Setup(command="off"),
+        words=("stops", "runs on"),
+        hazards=(_PLUG_ARC, SECURE, _MOVES),
+        applies=attrgetter("is_smart"),
+        complaints=("never stops",),
     ),
     DiagnosticTest(
         id="load_current_bridged",

@@ -89,7 +89,8 @@ class RelayCircuit:
     fuse that ``is_load_fuse_large`` has a higher rating than the sheet gives.
     A circuit that ``is_smart`` has a switch without contacts. It reports
     ``sense_frac`` of the current that flows, and shuts off, until it is commanded
-    anew, where that is more than ``shut_off_a``.
+    anew, where that is more than ``shut_off_a``; ``bridged_ohm`` lies past it in its
+    plug.
     ``mechanism`` says what a hand feels, ``work_frac`` how much of the work comes of
     what the load does: 0 where it drives nothing.
     """
@@ -152,6 +153,7 @@ class RelayCircuit:
     is_smart: bool = False
     sense_frac: float = 1.0
     shut_off_a: float = np.inf
+    bridged_ohm: float = np.inf
 
     @property
     def has_relay(self) -> bool:

@@ -73,6 +73,8 @@ def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
         "load_fuse": fuse_seen("load_fuse", circuit),
         "enable": "yes" if circuit.is_enabled else "no",
         "mechanism": circuit.mechanism,
+        "command": "yes" if circuit.is_driver_on else "no",
+        "switch_out": "stops" if np.isinf(_past_switch_ohm(circuit)) else "runs on",
         # With its relay out, a load runs on by a live wire behind the socket alone.
         "relay_out": "stops" if np.isinf(circuit.load_to_power_ohm) else "runs on",
         # At 0 nothing is hindered: the mechanism itself drives nothing, and a hand
@@ -80,6 +82,11 @@ def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
         "surroundings": "hindered" if 0 < circuit.work_frac < 1 else "clear",
     }[test.measure.target]
     return test.words.index(word)
+
+
+def _past_switch_ohm(circuit: RelayCircuit) -> float:
+    """What feeds a load whose smart switch is unplugged [Ω]."""
+    return min(circuit.load_to_power_ohm, circuit.bridged_ohm)
 
 
 @InSteps

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from generator.model.circuit import Columns
 from generator.model.scales import CODES
-from generator.model.topology import TOPOLOGY, Settled
+from generator.model.topology import AT, TOPOLOGY, Settled
 
 Floats = NDArray[np.float64]
 
@@ -70,4 +70,6 @@ def _is_held_up(columns: Columns, settled: Settled) -> NDArray[np.bool_]:
     """Whether the output stays up while it is off: by its own small current, or fed."""
     hangs = settled.floats[TOPOLOGY.nodes.index("87")][:, 0]
     limit = _HELD_UP_FRAC * columns["rated_v"]
-    return np.asarray(hangs | (_volts(settled, "87") > limit))
+    # What is commanded without demand is not off.
+    is_off = np.isinf(settled.resistance[AT["low_driver"]])[:, 0]
+    return np.asarray(is_off & (hangs | (_volts(settled, "87") > limit)))

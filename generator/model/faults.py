@@ -188,6 +188,15 @@ _CONTROL = (
         edit=edits.set_values(is_enabled=False),
     ),
     Fault(
+        id="command_stuck",
+        title="An input is stuck, so that {module} commands without demand",
+        side="control side",
+        repair="mend_input",
+        prior=0.8,
+        edit=edits.set_values(is_driver_on=True),
+        applies=attrgetter("is_smart"),
+    ),
+    Fault(
         id="control_feed_to_power",
         title="The wire from the control module to the coil is shorted to a live wire",
         side="control side",
@@ -397,6 +406,15 @@ _LOAD = (
         repair="replace_switch",
         prior=1.0,
         edit=edits.set_values(is_welded=True),
+        applies=attrgetter("is_smart"),
+    ),
+    Fault(
+        id="switch_bridged",
+        title="Terminals {pin_in} and {pin_out} touch in the plug of {module}",
+        side="load side",
+        repair="mend_switch_plug",
+        prior=0.7,
+        edit=edits.set_values(bridged_ohm=0.02),
         applies=attrgetter("is_smart"),
     ),
     Fault(

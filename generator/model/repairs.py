@@ -62,6 +62,7 @@ _PARTS: tuple[tuple[Branch, Mapping[str, str]], ...] = (
             "load_feed": "wire to {pin_in}",
             "socket": "socket of {relay}",
             "contacts": "contacts of {relay}",
+            "switch_plug": "plug of {module}",
             "switch": "switch in {module}",
             "load_wire": "wire from {pin_out}",
             "load_connector": "connector {load_connector}",
@@ -85,6 +86,7 @@ _TO_GROUND = (
     *("load_wire", "load_connector"),
     *("load", "load_ground", "mechanism", "surroundings"),
 )
+_SWITCH = "switch_plug", "switch"
 _LOAD = (*_FROM_FUSE, "socket", "contacts", *_TO_GROUND)
 
 
@@ -92,7 +94,7 @@ def sections_along(circuit: RelayCircuit) -> tuple[Section, ...]:
     """Sections of a circuit in the order of its current: control first, then load."""
     if circuit.is_smart:
         fed = ("supply", "upstream", "enable", "load_fuse", *_FROM_FUSE)
-        return tuple(_SECTIONS[id_] for id_ in (*fed, "switch", *_TO_GROUND))
+        return tuple(_SECTIONS[id_] for id_ in (*fed, *_SWITCH, *_TO_GROUND))
     control = _HIGH_SIDE if circuit.is_high_side else _LOW_SIDE
     if circuit.is_fuse_shared:
         order = ("supply", "upstream", "shared_fuse", *control, *_LOAD)
@@ -172,6 +174,16 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
         "replace_module": Repair(
             text="Replace the control module after its supplies and grounds are proved",
             minutes=60,
+            place="module",
+        ),
+        "mend_input": Repair(
+            text="Repair the input that is stuck",
+            minutes=20,
+            section="enable",
+        ),
+        "mend_switch_plug": Repair(
+            text="Repair the terminals in the plug of {module}",
+            minutes=25,
             place="module",
         ),
         "replace_switch": Repair(

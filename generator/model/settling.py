@@ -410,7 +410,8 @@ def _resistances(values: Floats, setup: _Flags) -> Floats:
         "load_fuse": load_fuse + value["fuse_holder_ohm"],
         "contacts": np.where(is_in, value["contacts_ohm"], _INF),
         "break_contact": np.where(is_in, value["break_contact_ohm"], _INF),
-        "jumper": np.where(setup["jumper"], _JUMPER_OHM, _INF),
+        # Past the switch a jumper leads, or terminals that touch in the plug.
+        "jumper": np.where(setup["jumper"], _JUMPER_OHM, value["bridged_ohm"]),
     }
     for name, watts in _LAMP_W.items():
         lit = setup.equal("lamp", name)

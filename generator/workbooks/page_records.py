@@ -158,7 +158,7 @@ def _tests(
 
 def _instrument(test: DiagnosticTest) -> str:
     measure = test.measure
-    if measure.sense or measure.target == "codes":
+    if measure.sense or measure.target in ("codes", "command"):
         return _("scan tool")
     if test.is_by_eye:
         return _("what there is to see or feel")

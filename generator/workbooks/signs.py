@@ -29,7 +29,11 @@ _PARTS = {
     "surroundings": "load",
     "relay_out": "coil",
     "codes": "module",
+    "command": "enable",
+    "switch_out": "module",
 }
+# What a scan tool tells, besides the current that a switch senses.
+_SCANNED = ("enable", "codes", "command")
 # What is not moved but warmed, where it is alone.
 _OF_RELAY = ("coil", "contacts")
 # A drop is read between two terminals, and belongs to what lies between them.
@@ -47,7 +51,7 @@ _DROPS = {
 def tool_of(test: DiagnosticTest) -> str:
     """Name the kind of instrument, as the page sorts tests by it."""
     measure = test.measure
-    if measure.target in ("enable", "codes") or measure.sense:
+    if measure.target in _SCANNED or measure.sense:
         return "scan tool"
     if test.is_by_eye:
         return "eye"
@@ -97,7 +101,7 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
     if setup.new_relay:
         yield "new", "coil"
     is_relay_out = measure.target in ("coil", "relay_out") and not measure.is_live
-    if is_past:
+    if is_past or measure.target == "switch_out":
         yield "out", "module"
     elif setup.jumper or setup.relay_out or is_relay_out:
         yield "out", "coil"

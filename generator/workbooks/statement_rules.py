@@ -116,6 +116,10 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
             _CODE_OF_LOAD,
             _clears("no_code_clears_circuit", _LOAD, when=_NONE),
         ),
+        "read_command": (_blames("always_on_blames_module", "switch", when=("no",)),),
+        "unplug_switch": (
+            _blames("always_on_blames_module", "switch", when=("stops",)),
+        ),
         "read_sensed_current": (
             _NO_WORK,
             _clears("coarse_current_clears_circuit", _LOAD, when=("present",)),
@@ -127,6 +131,7 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
         "load_current": (_NO_CURRENT, _RIGHT_LOAD),
         "load_current_off": (
             _blames("always_on_blames_contacts", "contacts", when=("present",)),
+            _blames("always_on_blames_module", "switch", when=("present",)),
             _REST,
         ),
         "pull_relay": (

@@ -15,6 +15,8 @@ CODE_OF = {
     "switch_open": "none",
     # Commanded off, its output stays up.
     "switch_shorted": "open load",
+    "switch_bridged": "open load",
+    "command_stuck": "none",
     "sense_too_high": "overcurrent",
     "load_wire_open": "open load",
     "load_wire_resistance": "none",

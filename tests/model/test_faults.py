@@ -131,6 +131,8 @@ SYMPTOMS = {
     "contacts_welded": (ALWAYS,) * 4,
     "switch_open": (NOTHING,) * 4,
     "switch_shorted": (ALWAYS,) * 4,
+    "switch_bridged": (ALWAYS,) * 4,
+    "command_stuck": (ALWAYS,) * 4,
     "sense_too_high": (NOTHING,) * 4,
     "load_wire_open": (NOTHING,) * 4,
     "load_wire_resistance": (WEAK,) * 4,

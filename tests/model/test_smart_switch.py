@@ -80,7 +80,11 @@ def test_complaint_code_and_currents_agree(kind, fault):
         assert is_flowing
         assert words["read_codes"] == "none"
     if felt == "never stops":
-        assert words["read_codes"] == "open load"
+        is_told = words["read_command"] == "yes"
+        assert is_told == (fault == "command_stuck")
+        assert words["read_codes"] == ("none" if is_told else "open load")
+        past = fault in ("switch_bridged", "load_wire_to_power")
+        assert words["unplug_switch"] == ("runs on" if past else "stops")
 
 
 def test_nothing_of_a_control_circuit_is_offered_or_broken():

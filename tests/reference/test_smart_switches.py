@@ -135,7 +135,8 @@ SHUT_OFF = {"load_wire_to_ground", "load_turns_shorted", "sense_too_high"}
 OPEN_BEHIND = {
     *("load_wire_open", "load_connector_open", "load_open", "load_ground_open"),
 }
-FED_FROM_ELSEWHERE, STUCK_ON = {"load_wire_to_power"}, {"switch_shorted"}
+FED_FROM_ELSEWHERE = {"load_wire_to_power", "switch_bridged"}
+STUCK_ON = {"switch_shorted"}
 
 
 def showing(kind, test, *words):
@@ -172,6 +173,13 @@ def test_jumper_past_the_switch_restores_what_lies_in_the_switch(kind):
     wrong = showing(kind, "load_current", "none", "low", "high", "over limit")
     restored = wrong & showing(kind, "load_current_past_switch", "expected")
     assert restored == {"switch_open", "sense_too_high"}
+
+
+@pytest.mark.parametrize("kind", ["heater", "fan motor", "solenoid valve"])
+def test_what_runs_on_unplugged_is_fed_past_the_switch(kind):
+    """Common practice, no source: first the command, then the plug."""
+    assert showing(kind, "read_command", "yes") == {"command_stuck"}
+    assert showing(kind, "unplug_switch", "runs on") == FED_FROM_ELSEWHERE
 
 
 @pytest.mark.parametrize("kind", ["heater", "fan motor", "solenoid valve"])
