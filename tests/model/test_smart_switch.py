@@ -18,7 +18,16 @@ from generator.model.repairs import sections_along, sections_of
 from generator.model.scales import CODES
 from generator.model.settling import settle
 from generator.model.symptoms import symptoms
-from tests.circuits import FAN, LOADS, SMART, STEPS, VALVE, broken_pair, smart
+from tests.circuits import (
+    FAN,
+    HEATER,
+    LOADS,
+    SMART,
+    STEPS,
+    VALVE,
+    broken_pair,
+    smart,
+)
 from tests.model.smart import CODE_OF, faults_of_smart
 
 OF_RELAY = {"control_current", "voltage_86", "coil_resistance", "pull_relay"}
@@ -189,3 +198,17 @@ def test_neighbour_and_smart_switch_go_together():
     sound = replace(smart(VALVE), neighbour_ohm=1.5)
     pair = broken_pair(sound, "shared_ground_open")
     assert symptoms([pair], sound) == ("works weakly",)
+
+
+def test_batch_with_relays_gives_each_what_it_has_alone():
+    """To the last digit, whatever has relays or has shut off beside it."""
+    latched = replace(SMART, sense_frac=3.0)
+    circuits = [FAN, SMART, HEATER, latched, smart(FAN), smart(VALVE), VALVE]
+    columns, setups = columns_of(circuits), [Setup(), Setup(command="off")]
+    whole = settle(columns, columns, setups)
+    for number, circuit in enumerate(circuits):
+        one = columns_of([circuit])
+        alone = settle(one, one, setups)
+        for branch in ("contacts", "load", "load_fuse", "coil"):
+            assert (whole.current(branch)[number] == alone.current(branch)[0]).all()
+        assert (whole.coil_frac[number] == alone.coil_frac[0]).all()
