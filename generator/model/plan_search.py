@@ -145,7 +145,7 @@ class Search:
     first: dict[State, int] = field(init=False, default_factory=dict)
     _proved: Kept[tuple[int, bool], bool] = field(init=False)
     _found: dict[State, float] = field(init=False, default_factory=dict)
-    _floors: dict[State, float] = field(init=False, default_factory=dict)
+    _floors: Kept[State, float] = field(init=False)
     _choices: dict[State, tuple[list[_Choice], Sequence[int]]] = field(
         init=False, default_factory=dict
     )
@@ -155,6 +155,7 @@ class Search:
 
     def __post_init__(self) -> None:
         """Know nothing of any state yet."""
+        self._floors = Kept(self._new_floor)
         self._proved = Kept(lambda where: self.is_proved((where[0], 0, where[1])))
 
     @property
@@ -190,7 +191,7 @@ class Search:
     def least(self, state: State) -> float:
         """Find the least cost of a state."""
         # A floor of nothing is the least cost itself.
-        if self._floor_of(state) and state not in self._found:
+        if self._floors[state] and state not in self._found:
             self._search(state, self._every, math.inf)
         return self._found[state]
 
@@ -242,7 +243,9 @@ class Search:
         behind = {n: self.after(state, n) for n in self.helping(state)}
         # The highest floor first: one that leaves more is soon found.
         tests = sorted(
-            behind, key=lambda n: sum(map(self._floor_of, behind[n])), reverse=True
+            behind,
+            key=lambda n: sum([self._floors[part] for part in behind[n]]),
+            reverse=True,
         )
         return all(self._is_below(state, n, 0.0, limit) for n in tests)
 
@@ -272,14 +275,11 @@ class Search:
     def _every(self) -> Sequence[int]:
         return range(len(self.task.reading))
 
-    def _floor_of(self, state: State) -> float:
-        if state in self._floors:
-            return self._floors[state]
+    def _new_floor(self, state: State) -> float:
         floor = self.floor.under(state)
         if not floor:
             ended = self.is_proved(state)
             floor = self._found[state] = 0.0 if ended else self._trial_cost(state[0])
-        self._floors[state] = floor
         return floor
 
     def _search(self, state: State, tests: Sequence[int], limit: float) -> None:
@@ -291,19 +291,20 @@ class Search:
         if state not in self._choices:
             self._choices[state] = self._new_choices(state, tests)
         choices, tests = self._choices[state]
+        floors, found = self._floors, self._found
         while choices[0][0] < limit:
             least, own, after = choices[0]
             # The first floor was told from the minutes of the test alone.
-            floor = own + sum([self._floor_of(part) for part in after])
+            floor = own + sum([floors[part] for part in after])
             if floor <= least:
-                if all(part in self._found for part in after):
+                if all(part in found for part in after):
                     # No other can cost less than its floor.
-                    self._found[state] = self._floors[state] = floor
+                    found[state] = floors[state] = floor
                     return
                 rival = min(choices[1:3], default=(math.inf,))[0]
                 floor = self._follow(own, after, tests, min(limit, _STRIDE * rival))
             heapreplace(choices, (floor, own, after))
-        self._floors[state] = max(self._floors[state], choices[0][0])
+        floors[state] = max(floors[state], choices[0][0])
 
     def _new_choices(
         self, state: State, tests: Sequence[int]
@@ -332,7 +333,7 @@ class Search:
     ) -> float:
         """Cost of a choice where it lies below a limit, else a floor from there on."""
         # The dearest part first: it is the likeliest to go past the limit.
-        parts = sorted([(self._floor_of(part), part) for part in after], reverse=True)
+        parts = sorted([(self._floors[part], part) for part in after], reverse=True)
         total = own + sum([floor for floor, _ in parts])
         for floor, state in parts:
             if total >= limit:
