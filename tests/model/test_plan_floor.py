@@ -1,4 +1,4 @@
-"""Floors under plans: what each candidate's own way takes, and never more than a plan."""
+"""Floors under plans: what each candidate's own way takes, never more than a plan."""
 
 import pytest
 
@@ -25,9 +25,9 @@ def test_floor_is_never_above_the_least_cost(draw):
 
 
 def test_candidate_pays_for_all_tests_that_its_way_needs():
-    """What no one test tells from both others takes two: 2 + 3, and their place once.
+    """The first test tells x from both others, the second y; z takes both, for 2 + 3.
 
-    The other two are told from every candidate by either test, for 2 or 3 minutes.
+    Their place is paid once: 7 minutes each.
     """
     plan = least_cost(
         [1, 1, 1],
