@@ -179,8 +179,8 @@ def draw_module(canvas: Canvas, top: int, labels: DiagramLabels) -> int:
     """Draw the control module with its driver."""
     driver_y = top + 54
     canvas.line((CONTROL_X, top), (CONTROL_X, driver_y))
-    canvas.line((CONTROL_X + 26, driver_y + 30), (_LOGIC_LEFT, driver_y + 30))
     bottom = _draw_command(canvas, top, labels.enable_inputs) + 14
+    canvas.line((CONTROL_X + 26, driver_y + 30), (_LOGIC_LEFT, driver_y + 30))
     canvas.box((_MARGIN, top), (_MODULE_RIGHT, bottom))
     name = wrapped(labels.module, CONTROL_X - _MARGIN - 24, bold=True)
     canvas.text((_MARGIN + 12, top + 28), *name, bold=True)
