@@ -139,7 +139,9 @@ def _confirms(chosen: _Choice) -> bool:
     known = feedback.tests[test.id]
     lies = frozenset[str]().union(*(feedback.sections_of[c] for c in chosen.before))
     suspect = test.statement(known.proved_by[known.outcome]).suspect
-    return known.outcome != known.sound and lies.issuperset(suspect)
+    # What proves nothing suspects nothing, and confirms as little.
+    is_own = bool(suspect) and lies.issuperset(suspect)
+    return known.outcome != known.sound and is_own
 
 
 def _nothing_to_choose(chosen: _Choice) -> str:
