@@ -95,6 +95,9 @@ class _Choice:
 def _judged(chosen: _Choice) -> tuple[Tone, str, str]:
     """Give tone, label and text."""
     test, planner = chosen.test, chosen.planner
+    if not chosen.earlier and planner.feedback.tests[test.id].is_complaint:
+        text = _("You have seen for yourself what you are going to look for.")
+        return "right", _("The complaint is verified."), text
     planned = planner.planned(chosen.standing)
     if planned is None:
         if _confirms(chosen):
