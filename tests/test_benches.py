@@ -18,28 +18,12 @@ BENCHES = {
     "tests.bench.page": ((), "phone: from the field to the button"),
     "tests.bench.room": ((4,), "room, 4 students paced"),
     "tests.bench.sets": ((1, 2), "one process / two, 2 students:"),
-    "tests.bench.site": ((1,), "JupyterLab"),
+    "tests.bench.site": ((1, 2), "JupyterLab"),
 }
 
 
-# They take longest: those in browsers, and those of whole classes.
-LONGEST = (
-    *("measuring", "opening", "page", "site"),
-    *("grading", "large_class", "room", "sets"),
-)
-
-
 @pytest.mark.nightly
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param(
-            name,
-            marks=[pytest.mark.release] if name.endswith(LONGEST) else [],
-        )
-        for name in BENCHES
-    ],
-)
+@pytest.mark.parametrize("name", BENCHES)
 def test_benchmark_runs_to_its_end(name):
     """A name that is gone, or a set that cannot be drawn, would stop one half-way."""
     sizes, last = BENCHES[name]

@@ -140,12 +140,12 @@ def build(folder, students, exercises):
     return made, links, seconds
 
 
-def build_times(work):
+def build_times(work, students):
     """Size and time of sites; gives the small one."""
     made, links, first_s = build(work / "one", 1, exercises=EXERCISES)
     tell("site of one student; its shared part may be cached", f"{first_s:.1f} s")
-    _, _, many_s = build(work / "many", STUDENTS, exercises=1)
-    tell(f"site of {STUDENTS} students, after that", f"{many_s:.1f} s")
+    _, _, many_s = build(work / "many", students, exercises=1)
+    tell(f"site of {students} students, after that", f"{many_s:.1f} s")
     site, link = made.folder / "site", links[0]
     tell("size of a site of one student", f"{folder_bytes(site) / 1e6:.1f} MB")
     own = (site / "files" / link.code, site / "api" / "contents" / link.code)
@@ -252,11 +252,11 @@ def lab_times(playwright, work, runs):
     compare("JupyterLab", ours, bare)
 
 
-def main(runs=RUNS):
+def main(runs=RUNS, students=STUDENTS):
     """Print a line for each figure."""
     with TemporaryDirectory() as folder, sync_playwright() as playwright:
         work = Path(folder)
-        made, link = build_times(work)
+        made, link = build_times(work, students)
         site_times(playwright, work, made, link, runs)
         site_acknowledged(playwright, work, made, link)
         lab_times(playwright, work, runs)

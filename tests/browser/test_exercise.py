@@ -240,7 +240,6 @@ def test_every_focusable_element_keeps_its_keys(opened, predicted):
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 @pytest.mark.parametrize("predicted", [8], indirect=True)
 def test_reload_midway_brings_answers_back(opened, server, workbook_path, predicted):
     """After a reload of the page every recorded step is there again."""

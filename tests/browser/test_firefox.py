@@ -15,7 +15,7 @@ FIELD = ".cb-root input[type=text]"
 @pytest.mark.nightly
 @pytest.mark.parametrize(
     "comes_back",
-    [False, pytest.param(True, marks=[pytest.mark.nightly, pytest.mark.release])],
+    [False, pytest.param(True, marks=pytest.mark.nightly)],
 )
 def test_firefox_keeps_answers_and_hands_in(
     links, own_address, others, tmp_path, comes_back
@@ -43,7 +43,6 @@ def test_firefox_keeps_answers_and_hands_in(
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_firefox_tells_what_becomes_of_a_private_window(
     links, address, others, tmp_path
 ):

@@ -87,10 +87,7 @@ def test_what_is_not_german_is_marked_as_english(opened):
     assert opened.evaluate(_ENGLISH) == []
 
 
-@pytest.mark.parametrize(
-    "theme",
-    ["light", pytest.param("dark", marks=pytest.mark.release)],
-)
+@pytest.mark.parametrize("theme", ["light", "dark"])
 def test_workbook_keeps_nobody_out_in_the_theme_of_the_computer(opened, theme):
     """Text, diagram and form are as light or dark as all else, and as easy to read."""
     opened.emulate_media(color_scheme=theme)
@@ -121,13 +118,7 @@ def second(opened):
         yield page
 
 
-@pytest.mark.parametrize(
-    "width",
-    [
-        WIDTHS_PX[0],
-        pytest.param(WIDTHS_PX[1], marks=pytest.mark.release),
-    ],
-)
+@pytest.mark.parametrize("width", WIDTHS_PX)
 def test_bar_is_short_until_more_is_asked_for(second, width):
     """The gravest stands there in a few words, all of it behind one button."""
     second.set_viewport_size({"width": width, "height": 640})

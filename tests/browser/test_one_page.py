@@ -32,7 +32,6 @@ def test_notebook_7_shows_one_page_without_code_or_menus(
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_two_tabs_of_one_kernel_lose_nothing(window, server, new_workbook):
     """Both tabs get every reply; each takes only those to what it has asked itself."""
     path = new_workbook(SAVES)

@@ -100,7 +100,6 @@ def test_whatever_a_page_asks_of_others_is_noticed(browser, profile, others, ask
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_whatever_a_page_of_firefox_asks_is_noticed(others, asking, tmp_path):
     """As Firefox itself tells it, and nothing of what it asks its maker for."""
     if program() is None:
@@ -125,7 +124,6 @@ def _seen_whole(playwright):
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_chromium_asks_no_more_for_a_workbook_than_for_any_form(
     playwright, asking, links, address, opened_set
 ):
@@ -181,7 +179,6 @@ def _work(page, form):
 
 
 @pytest.mark.nightly  # by day the server of all other tests is seen to ask nobody
-@pytest.mark.release
 def test_opened_workbook_asks_nobody(browser, opened_set):
     """In Notebook 7 as the command opens it: page, server, kernel, and the lists."""
     server, workbook = opened_set
@@ -198,7 +195,6 @@ def test_opened_workbook_asks_nobody(browser, opened_set):
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_plain_lab_asks_nobody_for_a_workbook(browser, tmp_path):
     """Without our settings JupyterLab asks others for itself, but for no workbook.
 

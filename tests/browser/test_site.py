@@ -103,7 +103,6 @@ def _handed_in_without_python(page):
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_full_storage_loses_nothing_and_is_told(class_set, links, address, profile):
     """A save that never returns is no silence, and the hand-in still comes."""
     with profile() as context:
@@ -147,7 +146,6 @@ def _publish_again(folder):
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_two_tabs_of_one_workbook_lose_nothing(links, address, profile):
     """Saves in each of two tabs at once are all there, and the second is told."""
     with profile() as context:
@@ -218,7 +216,7 @@ def test_link_opens_the_workbook_and_says_how_far_it_is(links, address, browser)
 
 @pytest.mark.parametrize(
     "theme",
-    [pytest.param("light", marks=[pytest.mark.nightly, pytest.mark.release]), "dark"],
+    [pytest.param("light", marks=pytest.mark.nightly), "dark"],
 )
 def test_start_page_keeps_nobody_out(address, browser, theme):
     """No fault against WCAG 2.2 AA, in either theme, and nothing to scroll sideways."""

@@ -87,7 +87,6 @@ def _fill(ballast):
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_closed_lid_loses_nothing(notebook_tab, server, new_workbook):
     """A step that was under way when all stood still is recorded, and told late."""
     path = new_workbook(1)

@@ -123,10 +123,9 @@ def test_exercise_is_drawn_on_until_it_is_as_hard_as_the_class(monkeypatch):
     assert next(told) == 21
 
 
-# Of sixty secrets those that together name the most faults.
+# Of sixty secrets two of those that together name the most faults.
 @pytest.mark.nightly
-@pytest.mark.release
-@pytest.mark.parametrize("number", [0, 56, 26, 58])
+@pytest.mark.parametrize("number", [56, 26])
 def test_graded_course_is_drawn_under_any_secret(number):
     """Nine lessons in twelve exercises, for a class of one."""
     course = read_course(lesson_ids()[:9])

@@ -92,7 +92,6 @@ def test_nothing_that_is_counted_makes_an_exercise_easier():
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_prediction_holds_for_novices_that_it_was_not_fitted_to():
     """Novices lose about what is predicted, and clearly more where it is more."""
     stream = Stream(bytes(32), "test")

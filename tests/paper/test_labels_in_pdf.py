@@ -67,7 +67,6 @@ def test_labels_of_some_screens_stand_apart():
 
 
 @pytest.mark.nightly
-@pytest.mark.release
 def test_labels_of_many_diagrams_stand_apart():
     """More than 400 diagrams, of every family, variant and language."""
     svgs = diagrams(7)

@@ -159,17 +159,10 @@ def poker(page, record, chance):
 
 
 @pytest.mark.nightly
-@pytest.mark.parametrize(
-    "pokers",
-    [
-        range(0, TECHNICIANS, TECHNICIANS // 25),
-        pytest.param(range(TECHNICIANS), marks=pytest.mark.release),
-    ],
-    ids=["some", "many"],
-)
-def test_random_poking_earns_no_more_than_guessing(pokers):
+def test_random_poking_earns_no_more_than_guessing():
     """Whoever sets up anything has as little as whoever does any test."""
     chance = chance_of("poker")
+    pokers = range(0, TECHNICIANS, TECHNICIANS // 25)
     marks = [poker(*both(given_to(each)), chance) for each in pokers]
     poked, guessed = (fmean(each) for each in zip(*marks, strict=True))
     assert poked <= guessed + 1
