@@ -16,6 +16,7 @@ from tests.keys import whole_of
 from workbook.judging.choice_feedback import judge_choice
 from workbook.judging.planned import standing_after
 from workbook.record.progress import ExerciseProgress, TestDone
+from workbook.views.choice_view import choice_form
 
 BEFORE_THE_METER = {
     *("watch_load", "supply_at_battery", "feel_relay", "look_at_connector"),
@@ -117,3 +118,27 @@ def test_temperature_is_told_in_kelvin_and_by_its_limit():
     page = page_record(made, 1, "practice").test("warmth_relay")
     assert page.tool == "thermometer"
     assert ("thermometer", "coil") in {(sign.kind, sign.at) for sign in page.signs}
+
+
+def test_page_lists_each_where_it_is_done_and_with_what():
+    """By place, then by instrument; the complaint is seen at no place of its own."""
+    [radical] = [one for one in EACH_FAULT if one.fault == "socket_resistance"]
+    page = page_record(exercise(radical), 1, "practice")
+    [field, *_] = choice_form(page, ExerciseProgress())["fields"]
+    listed = {
+        option["value"]: (group["label"], kind["label"])
+        for group in field["groups"]
+        for kind in group["kinds"]
+        for option in kind["options"]
+    }
+    label = {place.id: place.label for place in page.places}
+    assert {test: listed[test] for test in BEFORE_THE_METER & set(listed)} == {
+        "watch_load": ("At the vehicle", "By eye, ear and hand"),
+        "supply_at_battery": (label["battery"], "Meter on volts"),
+        "look_at_connector": (label["load"], "By eye, ear and hand"),
+        "warmth_relay": (label["relay"], "Thermometer"),
+        "warmth_ground": (label["ground"], "Thermometer"),
+    }
+    [radical] = [one for one in EACH_FAULT if one.fault == "contacts_open"]
+    page = page_record(exercise(radical), 1, "practice")
+    assert page.test("feel_relay").needs[-1] == "relay"
