@@ -158,7 +158,7 @@ def _tests(
 def _instrument(test: DiagnosticTest) -> str:
     measure = test.measure
     if test.is_by_eye:
-        return _("what there is to see or feel")
+        return _("what there is to see, hear or feel")
     if measure.kind == "spike":
         return _("scope behind a 100:1 probe")
     if measure.clamp:
@@ -168,6 +168,8 @@ def _instrument(test: DiagnosticTest) -> str:
             else _("clamp probe on its {scale} scale, zeroed")
         )
         return text.format(scale=measure.clamp.scale_text)
+    if measure.kind == "warmth":
+        return _("thermometer, contact or infrared")
     if measure.kind == "resistance" and measure.target == "load":
         return _("milliohm meter with four leads")
     is_ohms = measure.kind == "resistance"
