@@ -31,6 +31,7 @@ from generator.model.variant import (
     Ground,
     Overload,
     Supply,
+    Switch,
     Terminals,
     Upstream,
     Variant,
@@ -357,6 +358,7 @@ class Variants(Strict):
     supply: Choices[Supply] = ("charging",)
     overload: Choices[Overload] = ("limits",)
     ground: Choices[Ground] = ("own",)
+    switch: Choices[Switch] = ("relay",)
 
 
 class Example(Strict):

@@ -78,6 +78,19 @@ LOADS = {
     "magnetic clutch": CLUTCH,
 }
 
+_CONTROL = (
+    *("control_fuse_ohm", "control_feed_ohm", "coil_ohm", "suppression_ohm"),
+    *("control_return_ohm", "module_ground_ohm"),
+)
+
+
+def smart(circuit):
+    """The same load behind a switch without contacts: no part of a control circuit."""
+    opened = dict.fromkeys(_CONTROL, math.inf)
+    limit_a = 1.8 * circuit.load_rated_a
+    return replace(circuit, **opened, is_smart=True, shut_off_a=limit_a)
+
+
 # The heater's circuit in each variant, the rest as in the plainest.
 HIGH = replace(HEATER, is_high_side=True)
 SHARED = replace(HEATER, is_fuse_shared=True)
@@ -86,6 +99,7 @@ FIVE = replace(HEATER, break_contact_ohm=0.005)
 WITH_DIODE = replace(HEATER, suppression_ohm=math.inf, has_diode=True)
 FED_AT_85 = replace(HEATER, is_fed_at_85=True)
 SHUTS_OFF = replace(HEATER, does_driver_shut_off=True)
+SMART = smart(HEATER)
 
 # Limits of what may be off, as fractions; steps are standard uncertainties.
 TOLERANCES = {
@@ -139,7 +153,8 @@ def builds_for(fault_id, circuit):
         {"neighbour_ohm": WITH_NEIGHBOUR.neighbour_ohm},
     )
     applies = FAULTS[fault_id].applies
-    return [c for build in builds if applies(c := replace(circuit, **build))]
+    built = [*(replace(circuit, **build) for build in builds), smart(circuit)]
+    return [c for c in built if applies(c)]
 
 
 def fit_for(fault_id, circuit):

@@ -32,6 +32,11 @@ VARIANT_OF = {
     "control_feed_to_power": Variant(drive="high side"),
     "upstream_open": Variant(upstream="main relay"),
     "shared_ground_open": Variant(ground="shared"),
+    "switch_open": Variant(switch="smart"),
+    "switch_shorted": Variant(switch="smart"),
+    "switch_bridged": Variant(switch="smart"),
+    "command_stuck": Variant(switch="smart"),
+    "sense_too_high": Variant(switch="smart"),
 }
 
 
@@ -52,12 +57,26 @@ def is_drawn(place, fault):
     return fault not in AT_TIMES or AT_TIMES.index(fault) % 3 == place
 
 
+def has_relay(radical):
+    """Whether contacts switch the load."""
+    return radical.variant.switch == "relay"
+
+
 RADICALS = tuple(
-    Radical(lesson="mixed-diagnosis", family=family.id, fault=fault, variant=variant)
-    for place, family in enumerate(BOOK.families)
-    for variant in (PLAIN, *VARIANT_OF.values())
-    for fault in noticed(family, variant)
-    if VARIANT_OF.get(fault, PLAIN) == variant and is_drawn(place, fault)
+    sorted(
+        (
+            Radical(
+                lesson="mixed-diagnosis", family=family.id, fault=fault, variant=variant
+            )
+            for place, family in enumerate(BOOK.families)
+            for variant in dict.fromkeys((PLAIN, *VARIANT_OF.values()))
+            for fault in noticed(family, variant)
+            if VARIANT_OF.get(fault, PLAIN) == variant and is_drawn(place, fault)
+        ),
+        # Those without a relay come last.
+        key=has_relay,
+        reverse=True,
+    )
 )
 """Every fault of every family that an operator notices; at times, of one family."""
 
@@ -105,6 +124,17 @@ def for_each_radical(test):
 
     run.__name__, run.__doc__ = test.__name__, test.__doc__
     return run
+
+
+def for_each_relay(test):
+    """As `for_each_radical`, for what only a circuit with a relay has."""
+
+    def of_relay(radical):
+        if has_relay(radical):
+            test(radical)
+
+    of_relay.__name__, of_relay.__doc__ = test.__name__, test.__doc__
+    return for_each_radical(of_relay)
 
 
 @cache

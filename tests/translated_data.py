@@ -106,8 +106,10 @@ def _of_misconceptions():
 
 def _of_tests(tests):
     """What is said of tests, as they are done on every kind of circuit."""
-    for test, shared, high, stressed in product(tests, *[(False, True)] * 3):
-        circuit = SimpleNamespace(is_fuse_shared=shared, is_high_side=high)
+    for test, shared, high, smart, stressed in product(tests, *[(False, True)] * 4):
+        circuit = SimpleNamespace(
+            is_fuse_shared=shared, is_high_side=high, is_smart=smart
+        )
         done = as_done_on(circuit, test, is_stressed=stressed)
         said = (done.title, done.how, done.before, done.mistake, *done.hazards)
         yield from _in_sentences(said)

@@ -15,7 +15,7 @@ from datetime import datetime
 from typing import Any
 
 from answer_keys.gradebook.standings import Standing
-from answer_keys.hand_ins.continuation import Heads, Trail, goes_on_from
+from answer_keys.hand_ins.continuation import Heads, Trail, goes_on_from, heads_of
 from answer_keys.marking.marked import Known
 
 # In the order in which they go before each other.
@@ -34,7 +34,7 @@ class Contender:
         What was found in reading it, and what does not fit together.
     size : int
         Entries.
-    trail, heads : dict
+    trail : dict
         Empty of typed answers.
     modified : datetime.datetime
         Time of its file.
@@ -54,7 +54,6 @@ class Contender:
     notices: tuple[str, ...]
     size: int
     trail: Trail
-    heads: Heads
     modified: datetime
     seen_at: datetime
     is_late: bool
@@ -68,9 +67,14 @@ class Contender:
         return self.sha256[:12]
 
     @property
+    def heads(self) -> Heads:
+        """Where each of its sessions ends."""
+        return heads_of(self.trail)
+
+    @property
     def kind(self) -> int:
         """Workbook's work, typed answers or nothing; the least of them counts."""
-        return _WORKBOOK if self.heads else _TYPED if self.size else _NOTHING
+        return _WORKBOOK if self.trail else _TYPED if self.size else _NOTHING
 
     def goes_on_from(self, other: Contender) -> bool:
         """Tell whether it holds all that another one does."""
@@ -204,7 +208,7 @@ def _without_parts(some: Iterable[Contender]) -> list[Contender]:
     """Leave out what another one holds already."""
     kept = list[Contender]()
     for one in sorted(set(some), key=lambda one: (-one.size, one.sha256)):
-        if not any(one.heads and other.goes_on_from(one) for other in kept):
+        if not any(one.trail and other.goes_on_from(one) for other in kept):
             kept.append(one)
     return kept
 

@@ -14,7 +14,7 @@ from collections.abc import (
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
-from itertools import groupby
+from itertools import groupby, islice
 from operator import itemgetter
 from pathlib import Path
 from typing import Any, Self, TypeVar
@@ -43,6 +43,7 @@ from workbook.texts import _
 
 # A message is one line; who has more changed than this restores a backup anyway.
 _SHOWN_CHANGES = 5
+_AT_A_TIME = 500
 _Read = TypeVar("_Read")
 
 
@@ -245,17 +246,19 @@ class Gradebook:
                 ).scalar()
                 for table in (STANDINGS, OVERRIDES)
             ]
-        return (*newest, self.receipts(set_id))
+        return (*newest, hash(self.receipts(set_id)))
 
-    def account(self, set_id: str, receipts: Sequence[Receipt]) -> None:
+    def account(self, set_id: str, receipts: Iterable[Receipt]) -> None:
         """Note what became of every returned file, in place of what was noted."""
-        noted = [
+        noted = (
             {"set_id": set_id, "position": position, **asdict(receipt)}
             for position, receipt in enumerate(receipts)
-        ]
+        )
         with self._turn() as connection:
             connection.execute(RECEIPTS.delete().where(RECEIPTS.c.set_id == set_id))
-            insert(connection, RECEIPTS, noted)
+            # Of all files of a large class they are more than need lie in memory.
+            while some := list(islice(noted, _AT_A_TIME)):
+                insert(connection, RECEIPTS, some)
 
     def receipts(self, set_id: str) -> tuple[Receipt, ...]:
         """Return what became of every file that was returned for the last grading."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import chain
 
 from answer_keys.gradebook.contenders import Contender, Decision, decide
 from answer_keys.gradebook.remarks import (
@@ -96,7 +97,6 @@ class Inbox:
             notices=(*work.notices, *times.remarks(self.policy), *signs),
             size=work.entries,
             trail=marked.trail,
-            heads=work.heads,
             modified=marked.modified or came,
             seen_at=seen,
             is_late=late[0] > 0,
@@ -149,16 +149,17 @@ class Inbox:
             found.append(standing)
         return found
 
-    def receipts(self, decisions: Mapping[str, Decision]) -> tuple[Receipt, ...]:
-        """Say what became of every file, in the order of their names."""
-        found = list(self._receipts)
-        for student, some in self._of_student.items():
-            own = decisions[student]
-            found += [_receipt(student, own, one) for one in some]
-        return tuple(sorted(found, key=lambda one: one.name))
+    def receipts(self, decisions: Mapping[str, Decision]) -> Iterator[Receipt]:
+        """Say what became of each file, one by one in the order of their names."""
+        found: list[Receipt | Contender] = [*self._receipts]
+        found += chain.from_iterable(self._of_student.values())
+        for one in sorted(found, key=lambda one: one.name):
+            yield one if isinstance(one, Receipt) else _receipt(decisions, one)
 
 
-def _receipt(student: str, decision: Decision, one: Contender) -> Receipt:
+def _receipt(decisions: Mapping[str, Decision], one: Contender) -> Receipt:
+    student = one.standing.student
+    decision = decisions[student]
     status: Status = "undecided" if one in decision.apart else "superseded"
     write = on_set_aside
     if one in decision.counting:

@@ -132,7 +132,7 @@ def _open_questions(decision: Decision, one: Contender) -> Iterator[str]:
                 "which may be somebody else's or from another computer."
             ).format(student=student, names=_listed(names))
         )
-    typed = [each.name for each in decision.rest if each.size and not each.heads]
+    typed = [each.name for each in decision.rest if each.size and not each.trail]
     if typed and not decision.is_chosen:
         yield _("Set aside for it is {typed}, typed in from paper.").format(
             typed=_listed(typed)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
+from functools import lru_cache
 
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.hand_in import HandIn
@@ -14,6 +15,9 @@ from workbook.errors import RefusedError as SetUpError
 from workbook.judging.known_words import misfit, unknown_words
 from workbook.record.entries import ChosenTest, Entry, Finding, Hint, Restart
 from workbook.texts import _
+
+_SAME_ENTRIES = 1024
+"""Entries that are remembered to belong: of some sixty exercises, as in marking."""
 
 
 def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) -> None:
@@ -59,7 +63,7 @@ def check_belongs(hand_in: HandIn, key: AnswerKey, students: Collection[str]) ->
             )
         )
     for entry in hand_in.entries:
-        _check_entry(entry, records)
+        _check_entry(entry, records.get(entry.exercise))
         if isinstance(entry, Hint) and key.mode != "practice":
             raise RefusedError(
                 _("It speaks of hints, which only a practice set gives.")
@@ -83,8 +87,8 @@ def _shown(student: str) -> str:
     )
 
 
-def _check_entry(entry: Entry, records: Mapping[int, KeyRecord]) -> None:
-    record = records.get(entry.exercise)
+@lru_cache(maxsize=_SAME_ENTRIES)
+def _check_entry(entry: Entry, record: KeyRecord | None) -> None:
     if record is None:
         raise RefusedError(
             _(

@@ -15,10 +15,9 @@ from answer_keys.hand_ins.hand_in_lines import (
     HandInHeader,
     JournalHeader,
     NotJsonError,
-    entry_from,
-    fields_from_line,
     header_from,
     object_from_line,
+    read_line,
 )
 from answer_keys.hand_ins.limits import (
     MAX_HAND_IN_BYTES,
@@ -214,7 +213,7 @@ class _Journals:
     def take(self, line: _Line, following: _Line | None) -> None:
         """Take a line; a torn one is left out at the end of a journal only."""
         try:
-            fields, is_plain = fields_from_line(line.data)
+            content, prev = read_line(line.data)
         except NotJsonError:
             # Only the last line of a journal can be cut short: a crash leaves the rest
             # whole.
@@ -227,14 +226,10 @@ class _Journals:
             )
             return
         line_hash = hashlib.sha256(line.data)
-        match fields.get("kind"):
-            case "journal":
-                self._open(header_from(fields, JournalHeader))
-            case "hand-in":
-                raise RefusedError(_("a second header of a hand-in"))
-            case _:
-                entry = entry_from(fields, is_plain=is_plain)
-                self._add(line, entry, fields["prev"], line_hash.digest())
+        if isinstance(content, Entry):
+            self._add(line, content, prev, line_hash.digest())
+        else:
+            self._open(content)
         # A journal's header is its line 0, so its first entry has the number 1.
         self.next_seq += 1
         self.last_sha256 = line_hash.hexdigest()

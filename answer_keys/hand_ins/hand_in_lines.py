@@ -6,6 +6,7 @@ import json
 import math
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Annotated, Any, Literal, Never, TypeVar
 
 import msgspec
@@ -74,6 +75,53 @@ def header_from(fields: Mapping[str, Any], kind: type[_Kind]) -> _Kind:
     for name, value in fields.items():
         _shown(name, value)
     return header
+
+
+_PREV = b'"prev":"'
+_HASH = re.compile(rb'[0-9a-f]{64}(?=")')
+_SAME_LINES = 2048
+"""Lines that are remembered: who hands in once more hands in most of them again, be it
+in the journal of another session. Of an honest line it is a kilobyte."""
+
+
+def read_line(line: bytes) -> tuple[JournalHeader | Entry, str]:
+    """Read a line behind the first one of a hand-in.
+
+    Returns
+    -------
+    content : JournalHeader or Entry
+    prev : str
+        What it calls the hash of the line before; empty of a header.
+
+    Raises
+    ------
+    NotJsonError
+        Where the line is not UTF-8 or not JSON.
+    RefusedError
+        Where it holds anything else than a journal's header or a step.
+    """
+    before, prev, after = line.partition(_PREV)
+    if found := _HASH.match(after):
+        return _around(before + prev, after[found.end() :]), found[0].decode()
+    return _content(line)
+
+
+@lru_cache(maxsize=_SAME_LINES)
+def _around(before: bytes, after: bytes) -> JournalHeader | Entry:
+    """Read a line by what stands around a hash."""
+    # Behind a quotation mark its digits are a whole text of JSON, where they are any:
+    # what is read of the line, or why it is refused, does not hang on them.
+    return _content(before + b"0" * 64 + after)[0]
+
+
+def _content(line: bytes) -> tuple[JournalHeader | Entry, str]:
+    fields, is_plain = fields_from_line(line)
+    match fields.get("kind"):
+        case "journal":
+            return header_from(fields, JournalHeader), ""
+        case "hand-in":
+            raise RefusedError(_("a second header of a hand-in"))
+    return entry_from(fields, is_plain=is_plain), fields["prev"]
 
 
 def entry_from(fields: Mapping[str, Any], *, is_plain: bool = False) -> Entry:

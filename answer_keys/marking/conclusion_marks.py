@@ -11,10 +11,11 @@ from workbook.texts import _
 _THOUGH_CLEARED = {
     "replace_relay": "relay_though_cleared",
     "replace_module": "module_though_cleared",
+    "replace_switch": "module_though_cleared",
     "replace_load": "load_though_cleared",
 }
 # Readings whose "none" says that no current flows.
-_CURRENTS = ("control current", "load current", "presence")
+_CURRENTS = ("control current", "load current", "sensed current", "presence")
 # The look that a blown fuse is found by, by repair.
 _LOOKS = {
     "replace_control_fuse": "look_control_fuse",

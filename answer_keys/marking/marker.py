@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
+from typing import Any, NamedTuple
 
 from msgspec.structs import replace
 
@@ -28,9 +29,9 @@ from workbook.record.entries import Entry, in_order
 from workbook.record.progress import replay
 from workbook.texts import _, language, speaking
 
-_SAME_WORK = 64
-"""Exercises of which the marks are remembered: who hands in once more has done most of
-them before."""
+_SAME_WORK, _SAME_HAND_INS = 64, 8
+"""Exercises of which the marks are remembered, and hand-ins: who hands in once more has
+done most of them before, or all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,20 +104,14 @@ class Marker:
         entries = dict.fromkeys(entry for one in ordered for entry in one.recorded)
         by_time = in_order(("", entry) for entry in entries)
         hashes = "".join(one.sha256 for one in ordered)
-        exercises = self._exercises(ordered[0].student, by_time)
-        mark, out_of = total_of(exercises)
         return replace(
             ordered[0],
+            **self._marks(ordered[0].student, by_time),
             name=" + ".join(one.name for one in ordered),
             sha256=hashlib.sha256(hashes.encode()).hexdigest(),
             newest=max(one.newest for one in ordered),
             received_at=max(one.received_at for one in ordered),
             notices=tuple(dict.fromkeys(n for one in ordered for n in one.notices)),
-            entries=len(by_time),
-            journal=packed(by_time),
-            marks=marks_packed(exercises),
-            mark=mark,
-            out_of=out_of,
             # No file is this work, so that none is ever missed, or goes on from it.
             heads={},
         )
@@ -124,16 +119,13 @@ class Marker:
     def marked_again(self, work: MarkedWork) -> MarkedWork | None:
         """Mark a hand-in from its journal; None where that journal was changed too."""
         try:
-            exercises = self._exercises(work.student, work.recorded)
+            return replace(work, **self._marks(work.student, work.recorded))
         except Exception:  # whatever is made of what nobody has checked
             return None
-        mark, out_of = total_of(exercises)
-        return replace(work, marks=marks_packed(exercises), mark=mark, out_of=out_of)
 
     def _work(self, hand_in: HandIn, found: Found) -> MarkedWork:
-        exercises = self._exercises(hand_in.student, hand_in.entries)
-        mark, out_of = total_of(exercises)
         return MarkedWork(
+            **self._marks(hand_in.student, hand_in.entries),
             name=hand_in.name,
             sha256=hand_in.sha256,
             set_id=hand_in.set_id,
@@ -142,24 +134,16 @@ class Marker:
             newest=hand_in.newest,
             received_at=self._received_at(found, hand_in),
             notices=hand_in.notices,
-            entries=len(hand_in.entries),
-            journal=packed(hand_in.entries),
-            marks=marks_packed(exercises),
-            mark=mark,
-            out_of=out_of,
             heads=heads_of(hand_in.trail),
         )
 
-    def _exercises(self, student: str, entries: Iterable[Entry]) -> list[ExerciseMarks]:
-        """Mark all exercises of a student, by entries in order of time."""
-        own = defaultdict[int, list[Entry]](list)
-        for entry in entries:
-            own[entry.exercise].append(entry)
+    def _marks(self, student: str, entries: Iterable[Entry]) -> dict[str, Any]:
+        """Give the fields of a `MarkedWork` that entries in order of time decide."""
+        own = sorted(self.key.of_student(student).items())
+        records = tuple(record for _number, record in own)
         with speaking(self.key.language):
-            return [
-                _marks_of(record, tuple(own[number]), self.rubric, language())
-                for number, record in sorted(self.key.of_student(student).items())
-            ]
+            marks = _marks_of_all(records, tuple(entries), self.rubric, language())
+        return marks._asdict()
 
     def _received_at(self, found: Found, hand_in: HandIn) -> datetime:
         match self.rubric.policy.clock:
@@ -168,6 +152,41 @@ class Marker:
             case "archive":
                 return found.archived or found.modified
         return found.modified
+
+
+class _Marks(NamedTuple):
+    """What a `MarkedWork` has that hangs on nothing but its entries."""
+
+    entries: int
+    journal: bytes
+    marks: bytes
+    mark: float
+    out_of: float
+
+
+@lru_cache(maxsize=_SAME_HAND_INS)
+def _marks_of_all(
+    records: tuple[KeyRecord, ...],
+    entries: tuple[Entry, ...],
+    rubric: Rubric,
+    spoken: str,
+) -> _Marks:
+    """Mark all exercises of a student, by entries in order of time."""
+    own = defaultdict[int, list[Entry]](list)
+    for entry in entries:
+        own[entry.exercise].append(entry)
+    exercises = [
+        _marks_of(record, tuple(own[record.exercise]), rubric, spoken)
+        for record in records
+    ]
+    mark, out_of = total_of(exercises)
+    return _Marks(
+        entries=len(entries),
+        journal=packed(entries),
+        marks=marks_packed(exercises),
+        mark=mark,
+        out_of=out_of,
+    )
 
 
 @lru_cache(maxsize=_SAME_WORK)

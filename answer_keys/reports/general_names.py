@@ -18,6 +18,7 @@ _WORDS = {
     "load": later("load"),
     "neighbour": later("neighbour"),
     "mechanism": later("mechanism"),
+    "module": later("the module"),
     "coil_supply": "86",
     "coil_return": "85",
     "feed_from": later("fuse or driver"),
@@ -32,14 +33,16 @@ def fault_name(id_: str, given: str) -> str:
     Parameters
     ----------
     given : str
-        Its name in one exercise, for a fault that is not in the catalogue.
+        Its name in one exercise, which tells the terminals there; and all that there is
+        of a fault that is not in the catalogue.
 
     Examples
     --------
     >>> fault_name("contacts_open", ""), fault_name("load_open", "")
     ('The contacts of the relay do not close', 'The load is open inside')
     """
-    return _general(_(FAULTS[id_].title)) if id_ in FAULTS else given
+    title = FAULTS[id_].title if id_ in FAULTS else ""
+    return _general(_(title), _pins_in(given)) if title else given
 
 
 def test_name(id_: str, given: str) -> str:
@@ -50,16 +53,23 @@ def test_name(id_: str, given: str) -> str:
     >>> test_name("look_load_fuse", "")
     'Look at load fuse'
     """
-    return _general(_(_TITLES[id_])) if id_ in _TITLES else given
+    return _general(_(_TITLES[id_]), _pins_in(given)) if id_ in _TITLES else given
 
 
 test_name.__test__ = False  # type: ignore[attr-defined] # not a test of pytest's
 
 
-def _general(title: str) -> str:
+def _pins_in(given: str) -> dict[str, str]:
+    """Terminals that a title speaks of: those of a relay, or of a smart switch."""
+    is_smart = re.search(r"\b(B1|Q1)\b", given) is not None
+    pin_in, pin_out = ("B1", "Q1") if is_smart else ("30", "87")
+    return {"pin_in": pin_in, "pin_out": pin_out}
+
+
+def _general(title: str, pins: dict[str, str]) -> str:
     title = title.replace(_("of relay {relay}"), _("of the relay"))
     title = title.replace("relay {relay}", "the relay").replace(" at {relay}", "")
     # A translated name may have what it is of in parentheses, behind a word for it.
     title = re.sub(r" \(\{\w+\}\)|(?<=Relais|.Platz) \{relay\}", "", title)
-    title = re.sub(r" \{(control_fuse|load_fuse|load_connector|module)\}", "", title)
-    return title.format_map({name: _(word) for name, word in _WORDS.items()})
+    title = re.sub(r" \{(control_fuse|load_fuse|load_connector)\}", "", title)
+    return title.format_map({name: _(word) for name, word in _WORDS.items()} | pins)

@@ -127,6 +127,7 @@ _BY_ITEM = {
     "lowest_load_current": "load_current",
     "highest_load_current": "load_current",
     "control_display": "clamp",
+    "load_display": "clamp",
     "proved_cause": "cause",
     "right_correction": "correction",
 }

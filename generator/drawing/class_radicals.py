@@ -137,10 +137,18 @@ def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
         steps = taught.given_tests[: len(numbers) // 2]
         for number, given in zip(numbers, steps, strict=False):
             made[number] = replace(drawn[number], given_tests=given)
-        # A lesson's first diagnosis keeps its list, even where none is partly done.
-        for number in _last(numbers[max(1, len(steps)) :], taught.unlisted):
+        # A lesson's first diagnosis keeps its list, even where none is partly done; and
+        # so does what nothing but a list measures.
+        later = numbers[max(1, len(steps)) :]
+        free = [number for number in later if _can_be_set_up(drawn[number])]
+        for number in _last(free, taught.unlisted):
             made[number] = replace(drawn[number], is_unlisted=True)
     return tuple(made)
+
+
+def _can_be_set_up(radical: Radical) -> bool:
+    """Whether its circuit can be set up by hand: one with a relay."""
+    return radical.variant.switch == "relay"
 
 
 def _last(numbers: Sequence[int], count: int) -> Sequence[int]:
@@ -162,7 +170,8 @@ def another_radical(
     last = failed[-1]
     goal = Goal(book=course.book(last.lesson), kind=last.kind)
     *_, made = new_radicals((goal,), stream, (*others, *failed))
-    return replace(made, given_tests=last.given_tests, is_unlisted=last.is_unlisted)
+    is_unlisted = last.is_unlisted and _can_be_set_up(made)
+    return replace(made, given_tests=last.given_tests, is_unlisted=is_unlisted)
 
 
 def new_radicals(

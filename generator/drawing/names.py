@@ -32,6 +32,8 @@ class Named:
     upstream: str
     coil_supply: str
     coil_return: str
+    pin_in: str
+    pin_out: str
     feed_from: str
     return_to: str
     enable: tuple[str, ...]

@@ -23,7 +23,8 @@ from workbook.texts import _, later
 class SoundCurrents:
     """Currents at both fuses of the sound circuit [A], each with its expected band.
 
-    At a fuse that both circuits share, the load's is the current of both.
+    At a fuse that both circuits share, the load's is the current of both; where a smart
+    switch feeds the load, nothing flows in a control circuit.
     """
 
     control: tuple[float, Band]
@@ -121,7 +122,12 @@ def plain_number(
 def new_predictions(
     nominal: RelayCircuit, currents: SoundCurrents
 ) -> tuple[Prediction, ...]:
-    """Ask for both currents and for the clamp's display at the control fuse."""
+    """Ask for both currents and for the clamp's display at the control fuse.
+
+    Without a relay there is one current, and its display at the load fuse.
+    """
+    if nominal.is_smart:
+        return _load_current(nominal, currents), _load_display(nominal, currents)
     return (
         _control_current(nominal, currents),
         _load_current(nominal, currents),
@@ -318,6 +324,24 @@ def _control_display(nominal: RelayCircuit, currents: SoundCurrents) -> Predicti
     scale = CLAMP_100.scale_v_per_a
     wrong = {"load_current_for_coil": currents.load[0] * scale}, _SLIPS_AT_100
     return _display("control_display", words, (currents.control, scale), wrong)
+
+
+def _load_display(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
+    words = {
+        "label": later(
+            "Meter display behind the clamp at the load fuse, 10 mV/A scale"
+        ),
+        "help": later("Load current times the scale; on 10 mV/A, 1 A is 10 mV."),
+        "right": later("{amperes} × 10 mV/A is {display}."),
+        "wrong": later(
+            "{amperes} × 10 mV/A is {display}; a sound circuit shows {band}."
+        ),
+    }
+    scale = CLAMP_10.scale_v_per_a
+    amperes = wrong_load_currents(nominal, currents.control[0])
+    wrong = {name: wrong_a * scale for name, wrong_a in amperes.items()}
+    at = (currents.load, scale)
+    return _display("load_display", words, at, (wrong, _SLIPS_AT_10))
 
 
 def _display(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 from generator.drawing.names import Named
 from generator.drawing.stream import Stream
@@ -18,6 +19,7 @@ from generator.model.circuit import (
 from generator.model.edits import joint_share
 from generator.model.faults import SHARES_GROUND
 from generator.model.inrush import TUNGSTEN_PER_K
+from generator.model.instruments import SENSE
 from generator.model.parts import (
     CONTROL_FUSE_A,
     RATED_V,
@@ -79,15 +81,31 @@ _WITHOUT_EFFECT = ("supply_ohm", "control_feed_ohm", "control_return_ohm")
 _FUSE_DROP_V = 0.09
 _COLOURS = ("RD", "BK", "BU", "GN", "YE", "WH", "VT", "OG", "GY", "BN")
 _DROPS = {
-    "supply-30": later("Drop supply to 30, at most"),
-    "30-87": later("Drop 30 to 87, at most"),
-    "87-load": later("Drop 87 to load, at most"),
+    "supply-30": later("Drop supply to {pin_in}, at most"),
+    "30-87": later("Drop {pin_in} to {pin_out}, at most"),
+    "87-load": later("Drop {pin_out} to load, at most"),
     "load connector": later("of that, across the connector"),
     "load-ground": later("Drop load to ground, at most"),
 }
 # What sets the current of a motor: the fan's drag, or a pump's torque, whatever the
 # supply.
 _DRIVEN = {"fan motor": "fan_nms2", "pump motor": "friction_nm"}
+# What a smart switch makes of the plainest circuit: no part of its control circuit.
+_WITHOUT_RELAY: Mapping[str, Any] = {
+    "fuses": "two",
+    "drive": "low side",
+    "coil_supply": "86",
+    "terminals": 4,
+    "overload": "limits",
+}
+_CONTROL_OHM = (
+    *("control_fuse_ohm", "control_feed_ohm", "coil_ohm", "suppression_ohm"),
+    *("control_return_ohm", "module_ground_ohm", "break_contact_ohm"),
+)
+# Above what inrush leaves within its delay, and far below what a wire that touches
+# ground draws (common practice, no source).
+_SHUT_OFF_FRAC = 1.8
+_AT_RELAY: tuple[PlaceId, ...] = ("relay", "relay_pins")
 _SQRT3 = math.sqrt(3.0)
 _NEIGHBOUR = later("left work lamps")
 # Share of the load's working resistance, as of a bad joint. It is that of two filaments
@@ -135,6 +153,7 @@ class Specification:
             )
             for id_ in USUAL
             for own in (self.family.places.of(id_),)
+            if self.nominal.has_relay or id_ not in _AT_RELAY
         )
 
     def _label_of(self, place: PlaceId) -> str:
@@ -150,7 +169,7 @@ class Specification:
     @property
     def sheet(self) -> tuple[SheetRow, ...]:
         """The specification sheet in the language spoken."""
-        return _sheet(self.nominal, self.family, self.variant)
+        return _sheet(self.nominal, self.family, self.variant, self.names)
 
     @property
     def steps(self) -> dict[str, float]:
@@ -176,11 +195,16 @@ class Specification:
 
 def new_variant(allowed: Variants, stream: Stream) -> Variant:
     """Draw how a circuit is built, from what a lesson allows."""
-    drawn = {part: stream.choice(ways) for part, ways in allowed if part != "ground"}
-    # Only where there is a choice: of other lessons the same draws come out without it.
-    is_open = len(allowed.ground) > 1
-    ground = stream.choice(allowed.ground) if is_open else allowed.ground[0]
-    return Variant(**drawn, ground=ground)
+    # These only where there is a choice: of other lessons the same draws come out
+    # without them.
+    late = "ground", "switch"
+    drawn = {part: stream.choice(ways) for part, ways in allowed if part not in late}
+    own = {part: getattr(allowed, part) for part in late}
+    drawn |= {
+        part: stream.choice(ways) if len(ways) > 1 else ways[0]
+        for part, ways in own.items()
+    }
+    return Variant(**drawn)
 
 
 def new_specification(
@@ -196,11 +220,17 @@ def new_specification(
         variant = replace(variant, supply=family.supply[0])
     if family.kind not in SHARES_GROUND:
         variant = replace(variant, ground="own")
+    if variant.switch == "smart":
+        variant = replace(variant, **_WITHOUT_RELAY)
     names = _names(family, variant, stream)
     # Its own stream: a lesson of warm coils draws all else as one of cold coils does.
     degc = _coil_degc(lesson, family, stream.aside("coil"))
+    if variant.switch == "smart":
+        degc = SHEET_DEGC
     at_20_degc = _nominal(lesson, family, variant, stream)
     nominal = _at_temperature(at_20_degc, family.kind, degc)
+    if variant.switch == "smart":
+        nominal = _with_smart_switch(nominal)
     if variant.ground == "shared":
         nominal = _beside_neighbour(nominal, stream.aside("neighbour"))
     return Specification(
@@ -211,12 +241,23 @@ def new_specification(
         tolerance_frac=_tolerances(family) | _of_neighbour(variant),
         control_fuse_a=CONTROL_FUSE_A,
         area_mm2=family.ranges.wire_area_mm2[0],
-        reach_min={
-            # To half a minute: more digits would promise what nobody can keep.
-            id_: round(2 * stream.uniform(*family.places.of(id_).minutes)) / 2
-            for id_ in USUAL
-        },
+        reach_min=_reach_min(family, variant, stream),
     )
+
+
+def _reach_min(
+    family: Family, variant: Variant, stream: Stream
+) -> dict[PlaceId, float]:
+    """Minutes to each place of one vehicle."""
+    reach = {
+        # To half a minute: more digits would promise what nobody can keep.
+        id_: round(2 * stream.uniform(*family.places.of(id_).minutes)) / 2
+        for id_ in USUAL
+    }
+    if variant.switch == "smart":
+        # What repairs do at a relay is done at the plug of the switch.
+        reach.update(dict.fromkeys(_AT_RELAY, reach["module"]))
+    return reach
 
 
 def _coil_degc(lesson: Lesson, family: Family, stream: Stream) -> float:
@@ -249,6 +290,20 @@ def _at_temperature(circuit: RelayCircuit, kind: LoadKind, degc: float) -> Relay
     )
 
 
+def _with_smart_switch(circuit: RelayCircuit) -> RelayCircuit:
+    """Let a switch without contacts take the place of relay and control circuit."""
+    opened: Mapping[str, Any] = dict.fromkeys(_CONTROL_OHM, math.inf)
+    return replace(
+        circuit,
+        **opened,
+        has_diode=False,
+        is_fed_at_85=False,
+        is_high_side=False,
+        is_smart=True,
+        shut_off_a=_rounded(_SHUT_OFF_FRAC * circuit.load_rated_a, 2),
+    )
+
+
 def _beside_neighbour(circuit: RelayCircuit, stream: Stream) -> RelayCircuit:
     """Let lamps share the ground point, as many as let the load work weakly."""
     share = stream.uniform(*_WAY_BACK) * joint_share(circuit)
@@ -265,22 +320,28 @@ def _names(family: Family, variant: Variant, stream: Stream) -> Named:
     names = family.names
     feeds = stream.shuffled(_COLOURS)
     is_86 = variant.coil_supply == "86"
+    is_smart = variant.switch == "smart"
     load_fuse = stream.choice(names.load_fuse)
     control_fuse = stream.choice(names.control_fuse)
+    vehicle, relay = stream.choice(names.vehicle), stream.choice(names.relay)
+    connector, module = stream.choice(names.load_connector), stream.choice(names.module)
     return Named(
-        vehicle=stream.choice(names.vehicle),
+        vehicle=vehicle,
         load=family.load,
         work=family.work,
         mechanism=family.mechanism or family.load,
         control_fuse=load_fuse if variant.fuses == "shared" else control_fuse,
         load_fuse=load_fuse,
-        relay=stream.choice(names.relay),
-        load_connector=stream.choice(names.load_connector),
-        module=stream.choice(names.module),
+        # What switches the load, by whichever name.
+        relay=module if is_smart else relay,
+        load_connector=connector,
+        module=module,
         neighbour=_NEIGHBOUR,
         upstream=_UPSTREAM[variant.upstream],
         coil_supply="86" if is_86 else "85",
         coil_return="85" if is_86 else "86",
+        pin_in="B1" if is_smart else "30",
+        pin_out="Q1" if is_smart else "87",
         feed_from=_FEED_FROM[variant.drive],
         return_to=_RETURN_TO[variant.drive],
         enable=family.enable,
@@ -439,26 +500,50 @@ def _tolerances(family: Family) -> dict[str, float]:
 
 
 def _sheet(
-    nominal: RelayCircuit, family: Family, variant: Variant
+    nominal: RelayCircuit, family: Family, variant: Variant, names: Named
 ) -> tuple[SheetRow, ...]:
     supply = {
         "charging": _("Supply voltage, engine running"),
         "battery only": _("Supply voltage, engine off"),
     }
+    percent = family.tolerance_percent
+    return (
+        _row(supply[variant.supply], nominal.supply_v, "V", 1.0),
+        *(_coil_rows(nominal, percent.coil) if nominal.has_relay else ()),
+        *_load_rows(nominal, percent),
+        *(
+            _switch_rows(nominal)
+            if nominal.is_smart
+            else _driver_rows(nominal, variant)
+        ),
+        *_neighbour_rows(nominal),
+        *(_coil_turn_off_rows() if nominal.has_relay else ()),
+        *(
+            _row(names.put(_(_DROPS[at])), limit, "V")
+            for at, limit in DROP_LIMITS_V.items()
+        ),
+    )
+
+
+def _driver_rows(nominal: RelayCircuit, variant: Variant) -> Iterator[SheetRow]:
     driver = {
         "limits": _("Driver limits at about"),
         "shuts off": _("Driver shuts off at about"),
     }
-    percent = family.tolerance_percent
-    return (
-        _row(supply[variant.supply], nominal.supply_v, "V", 1.0),
-        *_coil_rows(nominal, percent.coil),
-        *_load_rows(nominal, percent),
-        _row(driver[variant.overload], nominal.driver_limit_a, "A"),
-        *_neighbour_rows(nominal),
-        _row(_("Coil turn-off, peak to peak, at most"), SPIKE_LIMIT_V, "V"),
-        *(_row(_(_DROPS[at]), limit, "V") for at, limit in DROP_LIMITS_V.items()),
-    )
+    yield _row(driver[variant.overload], nominal.driver_limit_a, "A")
+
+
+def _coil_turn_off_rows() -> Iterator[SheetRow]:
+    yield _row(_("Coil turn-off, peak to peak, at most"), SPIKE_LIMIT_V, "V")
+
+
+def _switch_rows(nominal: RelayCircuit) -> Iterator[SheetRow]:
+    text = _("Switch shuts off, until the key is turned off and on, above about")
+    yield _row(text, nominal.shut_off_a, "A")
+    text = _("Current on the scan tool, against the true one, to within")
+    yield _row(text, 100 * SENSE.accuracy_frac, "%")
+    text = _("Current below which the scan tool shows none")
+    yield _row(text, SENSE.least_a, "A")
 
 
 def _row(quantity: str, value: float, unit: str, percent: float = 0.0) -> SheetRow:

@@ -43,6 +43,14 @@ _SEEN = {
     ("mechanism", "wide gap"): "The gap is wider than the sheet allows",
     ("relay_out", "stops"): "It stops as its relay comes out",
     ("relay_out", "runs on"): "It runs on without its relay",
+    ("switch_out", "stops"): "It stops as the plug comes off",
+    ("switch_out", "runs on"): "It runs on with the plug off",
+    ("command", "yes"): "The switch is commanded on",
+    ("command", "no"): "The switch is not commanded",
+    ("codes", "none"): "No code is stored",
+    ("codes", "open load"): "Code, set while off: open load or short to supply",
+    ("codes", "overcurrent"): "Code, set while on: overcurrent, shut off",
+    ("codes", "no supply"): "Code, set while on: no supply at the switch",
     ("surroundings", "clear"): "Nothing there hinders its work",
     ("surroundings", "hindered"): "Something there hinders its work",
     ("load_connector", "clean"): "Its contacts are bright, and all sit equally deep",
@@ -157,8 +165,8 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
         return _SEEN["work", word]
     if word == "over limit" and measure.clamp:
         return later("The fuse of the test lead opened at once")
-    if measure.clamp:
-        return measure.clamp.display(value, errors)
+    if instrument := measure.clamp or measure.sense:
+        return instrument.display(value, errors)
     if measure.kind == "spike":
         return SCOPE.display(value, errors)
     if measure.kind == "warmth":

@@ -119,8 +119,10 @@ def _of_sheet_ohms(nominal: RelayCircuit) -> dict[str, float]:
 def wrong_load_currents(nominal: RelayCircuit, control_a: float) -> dict[str, float]:
     """Currents that wrong rules of thought give for the load circuit [A]."""
     rated, supply = nominal.load_rated_a, nominal.supply_v
+    # Without a coil nobody takes its ohms for the load's.
+    of_coil = {} if nominal.is_smart else {"coil_ohms_for_load": control_a}
     return {
-        "coil_ohms_for_load": control_a,
+        **of_coil,
         "fuse_rating_as_current": nominal.load_fuse_rating_a,
         "power_for_current": supply * rated,
         **_of_cold_ohms(nominal),

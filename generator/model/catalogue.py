@@ -13,9 +13,10 @@ from types import MappingProxyType
 
 from generator.model.circuit import RelayCircuit
 from generator.model.complaints import COMPLAINTS
-from generator.model.instruments import CLAMP_10, CLAMP_100
+from generator.model.instruments import CLAMP_10, CLAMP_100, SENSE
 from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.places import PlaceId
+from generator.model.scales import CODES
 
 _STRESS_MINUTES = 3
 # One section moved plug by plug, or one part warmed through and left to cool.
@@ -37,10 +38,22 @@ OVERRIDES = (
 # What a family must be secured with; nothing for most of them.
 SECURE = "{secure}"
 _BRIDGE = "Bridge only 30 and 87, with a fused jumper; never bridge the load itself."
+_PAST = (
+    "Bridge only {pin_in} and {pin_out} in the plug of {module}, with a fused jumper; "
+    "never bridge the load itself."
+)
 _RELAY = "Fit a relay of the specified part only: suppression and rating matter."
 _ARC = (
     "A relay pulled under load arcs at its blades: pull it in one move, and not where "
     "there may be fuel vapour."
+)
+_PLUG_ARC = (
+    "A plug pulled under load arcs: pull it in one move, and not where there may be "
+    "fuel vapour."
+)
+_BACK = (
+    "A switch that has shut off can come back with the next command: hands clear, also "
+    "where the {load} seems dead."
 )
 _SPIKE = "A coil that is switched off can give a spike of hundreds of volts."
 _ASLEEP = (
@@ -86,6 +99,15 @@ _STILL = (
     f"{_IDLE} If it runs all the same, its relay is out first: a fuse drawn under load "
     "arcs."
 )
+_LEAD_TO_SWITCH = (
+    "Use a fused lead only, with a fuse no larger than that of the circuit. Fit it "
+    "with the load off: if the load runs without demand, unplug {module} first, and "
+    "plug it in for the reading."
+)
+_STILL_AT_SWITCH = (
+    f"{_IDLE} If it runs all the same, {{module}} is unplugged first: a fuse drawn "
+    "under load arcs."
+)
 _SLEEPS = (
     "Ignition off and {module} asleep, then it is unplugged. For the reading the "
     "ignition is on again."
@@ -93,6 +115,10 @@ _SLEEPS = (
 _STOPPED = "The engine is stopped and the key is out."
 _LOADED = "The output test runs: without current there is no drop."
 _PLUGGED = "Relay and plugs are in their places."
+_UNPLUGGED = (
+    "Ignition off and {module} asleep, then its plug comes off, and only then the "
+    "jumper goes in."
+)
 _RELAY_OUT = "The relay is out before the jumper goes in."
 _SOCKET_FREE = "The ignition is on, and the relay is out of its socket."
 _TERMINALS = (
@@ -142,6 +168,7 @@ def _recorded(
         sorting="recorded current",
         setup=Setup(load_lead=True, alone=alone),
         hazards=(_HOT_AIR if is_warmed else _TIED, _LEAD, *_DRIVEN_LOAD),
+        applies=lambda circuit: circuit.has_relay or not is_warmed,
         complaints=("comes and goes",),
     )
 
@@ -185,6 +212,7 @@ _CATALOGUE = (
         sorting="state",
         words=("clicks", "silent"),
         hazards=(_BURNS, *_DRIVEN_LOAD),
+        applies=attrgetter("has_relay"),
         complaints=("does nothing", "never stops"),
     ),
     DiagnosticTest(
@@ -222,6 +250,48 @@ _CATALOGUE = (
         words=("yes", "no"),
     ),
     DiagnosticTest(
+        id="read_codes",
+        title="Read the fault codes of {module} with the scan tool",
+        how="Read the codes that {module} has stored, and the conditions under which "
+        "each was set.",
+        before="The scan tool talks to {module}, and nobody has cleared a code.",
+        minutes=1,
+        needs=_SCAN,
+        measure=Measure(kind="state", target="codes"),
+        sorting="state",
+        # What was stored while the harness moved stays stored.
+        setup=Setup(command="normal", is_stressed=True),
+        words=CODES,
+        applies=attrgetter("is_smart"),
+    ),
+    DiagnosticTest(
+        id="read_command",
+        title="Read the command with the scan tool, with no demand",
+        how="Read whether {module} commands its switch on, with no demand for the "
+        "{load}.",
+        before=f"The scan tool talks to {{module}}. {_IDLE}",
+        minutes=1,
+        needs=_SCAN,
+        measure=Measure(kind="state", target="command"),
+        sorting="state",
+        setup=Setup(command="off"),
+        words=("no", "yes"),
+        applies=attrgetter("is_smart"),
+        complaints=("never stops",),
+    ),
+    DiagnosticTest(
+        id="read_sensed_current",
+        title="Current as measured by {module}, under an output test",
+        how="The scan tool drives the output, and shows what {module} measures there.",
+        before=_COMMANDED,
+        minutes=1,
+        needs=_SCAN,
+        measure=Measure(kind="current", target="contacts", sense=SENSE),
+        sorting="sensed current",
+        hazards=(_BACK, *_DRIVEN_LOAD),
+        applies=attrgetter("is_smart"),
+    ),
+    DiagnosticTest(
         id="control_current",
         title="Control current at its fuse, commanded normally",
         how=f"{_AT_CONTROL}, {_ON}",
@@ -232,6 +302,7 @@ _CATALOGUE = (
         sorting="control current",
         setup=Setup(command="normal", control_lead=True),
         hazards=(_LEAD, SECURE, _MOVES),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="control_current_output_test",
@@ -244,6 +315,7 @@ _CATALOGUE = (
         sorting="control current",
         setup=Setup(control_lead=True),
         hazards=(_LEAD, *_DRIVEN_LOAD),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="control_current_off",
@@ -256,6 +328,7 @@ _CATALOGUE = (
         sorting="presence",
         setup=Setup(command="off", control_lead=True),
         hazards=(_LEAD,),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="control_current_unplugged",
@@ -268,6 +341,7 @@ _CATALOGUE = (
         sorting="presence",
         setup=Setup(command="off", control_lead=True, module_unplugged=True),
         hazards=(_LEAD, _ASLEEP, _SPIKE),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="load_current",
@@ -306,6 +380,23 @@ _CATALOGUE = (
         words=("stops", "runs on"),
         hazards=(_ARC, SECURE, _MOVES),
         complaints=("never stops",),
+        applies=attrgetter("has_relay"),
+    ),
+    DiagnosticTest(
+        id="unplug_switch",
+        title="Unplug {module}: does the {load} stop?",
+        how="The {load} runs without demand; {module} is unplugged, and nothing else.",
+        before="There is no demand for the {load}, and it runs all the same. The "
+        "ignition is off, unless the {load} stops by that.",
+        minutes=1,
+        needs=_MODULE,
+        measure=Measure(kind="state", target="switch_out"),
+        sorting="state",
+        setup=Setup(command="off"),
+        words=("stops", "runs on"),
+        hazards=(_PLUG_ARC, SECURE, _MOVES),
+        applies=attrgetter("is_smart"),
+        complaints=("never stops",),
     ),
     DiagnosticTest(
         id="load_current_bridged",
@@ -318,6 +409,22 @@ _CATALOGUE = (
         sorting="load current",
         setup=Setup(command="off", jumper=True, load_lead=True),
         hazards=(_BRIDGE, _LEAD, *_DRIVEN_LOAD),
+        applies=attrgetter("has_relay"),
+    ),
+    DiagnosticTest(
+        id="load_current_past_switch",
+        title="Load current past the switch, by a fused jumper from {pin_in} to "
+        "{pin_out}",
+        how=f"{_AT_LOAD}, and a fused jumper joins {{pin_in}} and {{pin_out}} in the "
+        "plug of {module}, which is off.",
+        before=f"{_ZEROED} {_UNPLUGGED}",
+        minutes=4,
+        needs=(*_FUSES, *_MODULE),
+        measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
+        sorting="load current",
+        setup=Setup(command="off", jumper=True, load_lead=True),
+        hazards=(_PAST, _ASLEEP, _LEAD, *_DRIVEN_LOAD),
+        applies=attrgetter("is_smart"),
     ),
     DiagnosticTest(
         id="load_current_new_relay",
@@ -330,6 +437,7 @@ _CATALOGUE = (
         sorting="load current",
         setup=Setup(load_lead=True, new_relay=True),
         hazards=(_RELAY, _LEAD, *_DRIVEN_LOAD),
+        applies=attrgetter("has_relay"),
     ),
     _recorded(
         "fuses_to_relay",
@@ -386,6 +494,7 @@ _CATALOGUE = (
         sorting="feed voltage",
         setup=Setup(command="off", relay_out=True, probe="socket 30"),
         hazards=(_TERMINALS,),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="socket_30_lamp",
@@ -399,6 +508,7 @@ _CATALOGUE = (
         sorting="feed voltage",
         setup=Setup(command="off", relay_out=True, lamp="lamp_30", probe="socket 30"),
         hazards=(_TERMINALS,),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="socket_86_lamp",
@@ -414,6 +524,7 @@ _CATALOGUE = (
         sorting="feed voltage",
         setup=Setup(relay_out=True, lamp="lamp_86", probe="86"),
         hazards=(_TERMINALS, *_DRIVEN_LOAD),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="socket_85_lamp",
@@ -429,6 +540,7 @@ _CATALOGUE = (
         sorting="pulled down",
         setup=Setup(relay_out=True, lamp="lamp_85", probe="85"),
         hazards=(_TERMINALS, *_DRIVEN_LOAD),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="socket_87_lamp",
@@ -442,6 +554,7 @@ _CATALOGUE = (
         sorting="to ground",
         setup=Setup(command="off", relay_out=True, lamp="lamp_87", probe="socket 87"),
         hazards=(_TERMINALS, _MOVES),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="warmth_relay",
@@ -455,7 +568,7 @@ _CATALOGUE = (
         measure=Measure(kind="warmth", target="relay"),
         sorting="warmth",
         hazards=(_BURNS, _SHINES, *_DRIVEN_LOAD),
-        applies=_carries_amperes,
+        applies=lambda circuit: circuit.has_relay and _carries_amperes(circuit),
         complaints=("works weakly",),
     ),
     DiagnosticTest(
@@ -474,8 +587,8 @@ _CATALOGUE = (
     ),
     DiagnosticTest(
         id="drop_supply_30",
-        title="Voltage drop from supply to terminal 30",
-        how=f"{_VOLTS} plus on the battery, minus on terminal 30.",
+        title="Voltage drop from supply to terminal {pin_in}",
+        how=f"{_VOLTS} plus on the battery, minus on terminal {{pin_in}}.",
         before=_LOADED,
         minutes=2,
         needs=(*_PINS, *_BATTERY, *_SCAN),
@@ -495,11 +608,26 @@ _CATALOGUE = (
         sorting="drop",
         setup=Setup(probe="30-87"),
         hazards=_DRIVEN_LOAD,
+        applies=attrgetter("has_relay"),
+    ),
+    DiagnosticTest(
+        id="drop_switch",
+        title="Voltage drop across the switch, {pin_in} to {pin_out}",
+        how=f"{_VOLTS} plus on terminal {{pin_in}}, minus on terminal {{pin_out}}.",
+        before=_LOADED,
+        minutes=2,
+        needs=(*_MODULE, *_SCAN),
+        measure=Measure(kind="voltage", target="30-87"),
+        sorting="drop",
+        setup=Setup(probe="30-87"),
+        hazards=(_BACK, *_DRIVEN_LOAD),
+        applies=attrgetter("is_smart"),
     ),
     DiagnosticTest(
         id="drop_87_load",
-        title="Voltage drop from terminal 87 to the load",
-        how=f"{_VOLTS} plus on terminal 87, minus on the supply pin of the {{load}}.",
+        title="Voltage drop from terminal {pin_out} to the load",
+        how=f"{_VOLTS} plus on terminal {{pin_out}}, minus on the supply pin of the "
+        "{load}.",
         before=_LOADED,
         minutes=2,
         needs=(*_PINS, *_AT_THE_LOAD, *_SCAN),
@@ -544,6 +672,7 @@ _CATALOGUE = (
         sorting="feed voltage",
         setup=Setup(probe="86"),
         hazards=_DRIVEN_LOAD,
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="voltage_85",
@@ -556,6 +685,7 @@ _CATALOGUE = (
         sorting="pulled down",
         setup=Setup(probe="85"),
         hazards=(*_DRIVEN_LOAD, _SPIKE),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="voltage_low_driver",
@@ -636,6 +766,7 @@ _CATALOGUE = (
         sorting="turn-off",
         setup=Setup(probe="85"),
         hazards=(_SPIKE, _PROBE, *_DRIVEN_LOAD),
+        applies=attrgetter("has_relay"),
     ),
     DiagnosticTest(
         id="coil_resistance",
@@ -648,6 +779,23 @@ _CATALOGUE = (
         sorting="resistance",
         setup=Setup(command="off"),
         hazards=(_OUT,),
+        applies=attrgetter("has_relay"),
+    ),
+    DiagnosticTest(
+        id="codes_unplugged",
+        title="Fault codes with the {load} unplugged and its output driven anew",
+        how="{load_connector} is unplugged. Codes are cleared, the key is turned off "
+        "and on again, the scan tool drives the output and reads the codes.",
+        before=f"{_STOPPED} {{load_connector}} is unplugged. Only then the key is "
+        "turned on.",
+        minutes=3,
+        needs=(*_AT_THE_LOAD, *_SCAN),
+        measure=Measure(kind="state", target="codes"),
+        sorting="state",
+        setup=Setup(load_unplugged=True),
+        words=CODES,
+        hazards=(_BACK, *_DRIVEN_LOAD),
+        applies=attrgetter("is_smart"),
     ),
     DiagnosticTest(
         id="load_resistance",
@@ -716,7 +864,19 @@ _CATALOGUE = (
         sorting="work",
         setup=Setup(command="off", jumper=True),
         hazards=(_BRIDGE, *_DRIVEN_LOAD),
-        applies=attrgetter("has_mechanism"),
+        applies=lambda circuit: circuit.has_mechanism and circuit.has_relay,
+    ),
+    DiagnosticTest(
+        id="load_check_driven",
+        title="Check under an output test whether the work is done",
+        how="The scan tool drives the output; watch whether {work}.",
+        before=_COMMANDED,
+        minutes=3,
+        needs=_SCAN,
+        measure=Measure(kind="work", target="load"),
+        sorting="work",
+        hazards=(_BACK, *_DRIVEN_LOAD),
+        applies=lambda circuit: circuit.has_mechanism and circuit.is_smart,
     ),
 )
 TESTS: Mapping[str, DiagnosticTest] = MappingProxyType(
@@ -755,6 +915,8 @@ def as_done_on(
         test = _at_shared_fuse(test)
     if circuit.is_high_side:
         test = _at_high_side(test)
+    if circuit.is_smart:
+        test = _at_smart_switch(test)
     return _stressed(test) if is_stressed else test
 
 
@@ -776,6 +938,24 @@ def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:
         )
     title = test.title.replace("Load current at its fuse", "Both currents at the fuse")
     return replace(test, title=title)
+
+
+# What is said of a relay's circuit, and what of one with a smart switch.
+_OF_SWITCH = {_LEAD: _LEAD_TO_SWITCH, _STILL: _STILL_AT_SWITCH}
+
+
+def _at_smart_switch(test: DiagnosticTest) -> DiagnosticTest:
+    """Reach at the plug of the module what is at the socket of a relay."""
+    at_relay: tuple[PlaceId, ...] = ("relay", "relay_pins")
+    needs = ("module" if place in at_relay else place for place in test.needs)
+    alone = (name for name in test.setup.alone if name != "control_feed_ohm")
+    return replace(
+        test,
+        before=_OF_SWITCH.get(test.before, test.before),
+        needs=tuple(dict.fromkeys(needs)),
+        setup=replace(test.setup, alone=tuple(alone)),
+        hazards=tuple(_OF_SWITCH.get(each, each) for each in test.hazards),
+    )
 
 
 def _at_high_side(test: DiagnosticTest) -> DiagnosticTest:

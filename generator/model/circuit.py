@@ -5,6 +5,9 @@ suppression between its two terminals, return, and a driver either behind the co
 (low-side) or before it (high-side). Load: fuse, feed, terminal 30 of the relay's
 socket, contacts, terminal 87, wire, connector of the load, load, ground wire, ground
 point. Both may share one fuse, and a neighbour may share the ground point.
+
+Where a smart switch takes the relay's place there is no control circuit: all of it is
+open, and the contacts are the switch, between its supply pin (30) and its output (87).
 """
 
 from __future__ import annotations
@@ -84,6 +87,10 @@ class RelayCircuit:
     A module that ``is_module_weak`` restarts on what a sound one bears.
     ``fuse_holder_ohm`` is what the holder of the load fuse adds, whatever is in it; a
     fuse that ``is_load_fuse_large`` has a higher rating than the sheet gives.
+    A circuit that ``is_smart`` has a switch without contacts. It reports
+    ``sense_frac`` of the current that flows, and shuts off, until it is commanded
+    anew, where that is more than ``shut_off_a``; ``bridged_ohm`` lies past it in its
+    plug.
     ``mechanism`` says what a hand feels, ``work_frac`` how much of the work comes of
     what the load does: 0 where it drives nothing.
     """
@@ -143,11 +150,20 @@ class RelayCircuit:
     work_frac: float = 1.0
     mechanism: Mechanism = "normal effort"
     has_mechanism: bool = False
+    is_smart: bool = False
+    sense_frac: float = 1.0
+    shut_off_a: float = np.inf
+    bridged_ohm: float = np.inf
+
+    @property
+    def has_relay(self) -> bool:
+        """Whether contacts switch the load, and a coil them."""
+        return not self.is_smart
 
     @property
     def has_control_fuse(self) -> bool:
         """Whether the control circuit has a fuse of its own."""
-        return not self.is_fuse_shared
+        return self.has_relay and not self.is_fuse_shared
 
     @property
     def sheet_coil_ohm(self) -> float:
@@ -181,12 +197,13 @@ class RelayCircuit:
     @property
     def is_low_side(self) -> bool:
         """Whether the driver stands between coil and ground."""
-        return not self.is_high_side
+        return self.has_relay and not self.is_high_side
 
     @property
     def is_suppressed(self) -> bool:
-        """Whether something lies across the coil that takes its energy."""
-        return self.has_diode or bool(np.isfinite(self.suppression_ohm))
+        """Whether something takes the energy of the coil, or there is no coil."""
+        has_resistor = bool(np.isfinite(self.suppression_ohm))
+        return self.has_diode or has_resistor or self.is_smart
 
     @property
     def has_switch_upstream(self) -> bool:

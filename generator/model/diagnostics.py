@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from generator.model import instruments
 from generator.model.circuit import Columns, RelayCircuit, columns_of
+from generator.model.fault_codes import codes
 from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.parts import CONTROL_FUSE_A
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
@@ -79,8 +80,10 @@ def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
         "load_fuse": fuse_seen("load_fuse", circuit),
         "enable": "yes" if circuit.is_enabled else "no",
         "mechanism": circuit.mechanism,
-        # With its relay out, a load runs on by a live wire behind the socket alone.
+        "command": "yes" if circuit.is_driver_on else "no",
+        "switch_out": "stops" if np.isinf(_past_switch_ohm(circuit)) else "runs on",
         "load_connector": _contacts_seen(circuit.load_connector_ohm),
+        # With its relay out, a load runs on by a live wire behind the socket alone.
         "relay_out": "stops" if np.isinf(circuit.load_to_power_ohm) else "runs on",
         # At 0 nothing is hindered: the mechanism itself drives nothing, and a hand
         # finds it.
@@ -99,6 +102,11 @@ def _contacts_seen(ohm: float) -> str:
     if np.isinf(ohm):
         return "pushed back"
     return "green" if ohm > _GREEN_OHM else "clean"
+
+
+def _past_switch_ohm(circuit: RelayCircuit) -> float:
+    """What feeds a load whose smart switch is unplugged [Ω]."""
+    return min(circuit.load_to_power_ohm, circuit.bridged_ohm)
 
 
 @InSteps
@@ -135,7 +143,10 @@ def readings(
     value = np.empty(settled.coil_frac.shape)
     for number, test in enumerate(tests):
         measure = test.measure
-        if measure.kind == "state":
+        if measure.target == "codes":
+            on, off = map(setups.index, _setups(test))
+            value[:, number] = codes(columns, states, on, off)
+        elif measure.kind == "state":
             value[:, number] = [[_state(circuit, test)] for circuit in circuits]
         elif measure.true_kind == "resistance":
             value[:, number] = _resistance(columns, measure.target)
@@ -156,6 +167,8 @@ def readings(
             value[:, number] = settled.meter_voltage(measure.target)[:, number]
         else:
             value[:, number] = settled.current(measure.target)[:, number]
+            if measure.sense:
+                value[:, number] *= columns["sense_frac"]
     return Readings(value=value, settled=settled)
 
 
@@ -177,8 +190,9 @@ def _work(columns: Columns, settled: Settled, sound: RelayCircuit) -> Floats:
 
 
 def _setups(test: DiagnosticTest) -> tuple[Setup, ...]:
-    """Setups whose states a test looks at: a switching has one before and after it."""
-    if test.measure.kind in ("spike", "click"):
+    """Setups whose states a test looks at: before a switching and after it."""
+    is_switched = test.measure.kind in ("spike", "click")
+    if is_switched or test.measure.target == "codes":
         return test.setup, replace(test.setup, command="off")
     return (test.setup,)
 
@@ -232,8 +246,9 @@ def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floa
 def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
     if test.is_by_eye or not np.isfinite(value):
         return 0.0
-    if test.measure.clamp is not None:
-        return test.measure.clamp.standard_uncertainty(value)
+    instrument = test.measure.clamp or test.measure.sense
+    if instrument is not None:
+        return instrument.standard_uncertainty(value)
     if test.measure.kind == "spike":
         return instruments.SCOPE.standard_uncertainty(value)
     if test.measure.kind == "resistance":
@@ -312,7 +327,7 @@ def _current_band(test: DiagnosticTest, own: Band, load: Band, control: Band) ->
 
 
 def _is_load(test: DiagnosticTest) -> bool:
-    return test.measure.target in ("load_fuse", "load")
+    return test.measure.target in ("load_fuse", "load", "contacts")
 
 
 def _none_edge(band: Band, coil: float) -> float:
@@ -378,6 +393,10 @@ def _current_scale(
     test: DiagnosticTest, sound: RelayCircuit, band: Band, coil: float
 ) -> Scale:
     low, high = band
+    if test.sorting == "sensed current":
+        # As coarse as that is, it tells some current from none, and no more.
+        least = _NO_CURRENT_FRAC * sound.load_rated_a
+        return Scale(words=("none", "present"), edges=(least,), band=band)
     has_coil = test.sorting in ("load current", "recorded current")
     none = _none_edge(band, coil if has_coil else 0.0)
     rating_a = sound.load_fuse_rating_a if _is_load(test) else CONTROL_FUSE_A

@@ -127,6 +127,11 @@ def lift_module(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     return replace(circuit, module_ground_ohm=circuit.module_ground_ohm + extra)
 
 
+def misjudge_current(circuit: RelayCircuit, severity: float) -> RelayCircuit:
+    """Let a smart switch report a multiple of the current that flows."""
+    return replace(circuit, sense_frac=severity)
+
+
 def short_load_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Leave a share of the load's turns."""
     return replace(

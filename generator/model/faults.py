@@ -90,6 +90,7 @@ _CONTROL = (
         repair="mend_control_feed",
         prior=1.0,
         edit=edits.set_values(control_feed_ohm=np.inf),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="control_feed_resistance",
@@ -100,6 +101,7 @@ _CONTROL = (
         edit=edits.resist_control_feed,
         # It leaves the coil some 0.5 to 0.7 of its pull-in current: clearly too little.
         severity=(1.8, 2.8),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="control_feed_to_ground",
@@ -118,6 +120,7 @@ _CONTROL = (
         repair="replace_relay",
         prior=1.0,
         edit=edits.set_values(coil_ohm=np.inf),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="coil_turns_shorted",
@@ -128,6 +131,7 @@ _CONTROL = (
         edit=edits.short_coil_turns,
         # The driver's limit through so few turns is some 0.45 to 0.7 of pull-in.
         severity=(0.22, 0.34),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="wrong_relay",
@@ -137,6 +141,7 @@ _CONTROL = (
         prior=0.5,
         edit=edits.fit_wrong_relay,
         severity=(4.2, 4.8),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="control_return_open",
@@ -145,6 +150,7 @@ _CONTROL = (
         repair="mend_control_return",
         prior=1.0,
         edit=edits.set_values(control_return_ohm=np.inf),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="control_return_to_ground",
@@ -162,6 +168,7 @@ _CONTROL = (
         repair="replace_module",
         prior=0.6,
         edit=edits.set_values(is_driver_dead=True),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="driver_stuck_on",
@@ -170,6 +177,7 @@ _CONTROL = (
         repair="replace_module",
         prior=0.8,
         edit=edits.set_values(is_driver_on=True),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="enable_missing",
@@ -178,6 +186,15 @@ _CONTROL = (
         repair="restore_enable",
         prior=1.2,
         edit=edits.set_values(is_enabled=False),
+    ),
+    Fault(
+        id="command_stuck",
+        title="An input is stuck, so that {module} commands without demand",
+        side="control side",
+        repair="mend_input",
+        prior=0.8,
+        edit=edits.set_values(is_driver_on=True),
+        applies=attrgetter("is_smart"),
     ),
     Fault(
         id="control_feed_to_power",
@@ -204,6 +221,7 @@ _CONTROL = (
         repair="replace_relay",
         prior=0.8,
         edit=edits.fit_plain_relay,
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="stronger_relay",
@@ -213,6 +231,7 @@ _CONTROL = (
         prior=0.5,
         edit=edits.fit_plain_relay,
         severity=(0.55, 0.65),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="suppression_open",
@@ -252,6 +271,7 @@ _CONTROL = (
         repair="replace_module",
         prior=0.4,
         edit=edits.set_values(is_module_weak=True),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="upstream_open",
@@ -286,7 +306,7 @@ _LOAD = (
     ),
     Fault(
         id="load_feed_open",
-        title="Load feed is open between fuse {load_fuse} and terminal 30",
+        title="Load feed is open between fuse {load_fuse} and terminal {pin_in}",
         side="load side",
         repair="mend_load_feed",
         prior=0.8,
@@ -294,7 +314,7 @@ _LOAD = (
     ),
     Fault(
         id="load_feed_resistance",
-        title="High resistance between fuse {load_fuse} and terminal 30",
+        title="High resistance between fuse {load_fuse} and terminal {pin_in}",
         side="load side",
         repair="mend_load_feed",
         prior=1.2,
@@ -303,8 +323,8 @@ _LOAD = (
     ),
     Fault(
         id="load_feed_strands",
-        title="All but a few strands between fuse {load_fuse} and terminal 30 are "
-        "corroded through",
+        title="All but a few strands between fuse {load_fuse} and terminal {pin_in} "
+        "are corroded through",
         side="load side",
         repair="mend_load_feed",
         prior=0.7,
@@ -328,6 +348,7 @@ _LOAD = (
         repair="mend_socket",
         prior=0.6,
         edit=edits.set_values(socket_ohm=np.inf),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="socket_resistance",
@@ -339,6 +360,7 @@ _LOAD = (
         severity=_BAD_JOINT,
         # A pump's current stays, so that nothing would tell it from bad contacts.
         kinds=_BUT_PUMPS,
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="contacts_open",
@@ -347,6 +369,7 @@ _LOAD = (
         repair="replace_relay",
         prior=1.5,
         edit=edits.set_values(contacts_ohm=np.inf),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="contacts_resistance",
@@ -356,6 +379,7 @@ _LOAD = (
         prior=1.5,
         edit=edits.add_load_resistance("contacts_ohm"),
         severity=_BAD_JOINT,
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="contacts_welded",
@@ -364,10 +388,50 @@ _LOAD = (
         repair="replace_relay",
         prior=1.2,
         edit=edits.set_values(is_welded=True),
+        applies=attrgetter("has_relay"),
+    ),
+    Fault(
+        id="switch_open",
+        title="The switch in {module} never conducts",
+        side="load side",
+        repair="replace_switch",
+        prior=0.8,
+        edit=edits.set_values(contacts_ohm=np.inf),
+        applies=attrgetter("is_smart"),
+    ),
+    Fault(
+        id="switch_shorted",
+        title="The switch in {module} is shorted and always conducts",
+        side="load side",
+        repair="replace_switch",
+        prior=1.0,
+        edit=edits.set_values(is_welded=True),
+        applies=attrgetter("is_smart"),
+    ),
+    Fault(
+        id="switch_bridged",
+        title="Terminals {pin_in} and {pin_out} touch in the plug of {module}",
+        side="load side",
+        repair="mend_switch_plug",
+        prior=0.7,
+        edit=edits.set_values(bridged_ohm=0.02),
+        applies=attrgetter("is_smart"),
+    ),
+    Fault(
+        id="sense_too_high",
+        title="The switch in {module} measures far more than flows, and shuts off",
+        side="load side",
+        repair="replace_switch",
+        prior=0.6,
+        edit=edits.misjudge_current,
+        # Clearly past what it shuts off at, whatever its ratio (common practice, no
+        # source).
+        severity=(2.6, 3.2),
+        applies=attrgetter("is_smart"),
     ),
     Fault(
         id="load_wire_open",
-        title="The wire from terminal 87 to connector {load_connector} is open",
+        title="The wire from terminal {pin_out} to connector {load_connector} is open",
         side="load side",
         repair="mend_load_wire",
         prior=1.0,
@@ -375,7 +439,7 @@ _LOAD = (
     ),
     Fault(
         id="load_wire_resistance",
-        title="High resistance in the wire from terminal 87 to connector "
+        title="High resistance in the wire from terminal {pin_out} to connector "
         "{load_connector}",
         side="load side",
         repair="mend_load_wire",
@@ -385,7 +449,7 @@ _LOAD = (
     ),
     Fault(
         id="load_wire_to_ground",
-        title="The wire from terminal 87 to the {load} is shorted to ground",
+        title="The wire from terminal {pin_out} to the {load} is shorted to ground",
         side="load side",
         repair="mend_load_wire",
         prior=0.8,
@@ -394,7 +458,8 @@ _LOAD = (
     ),
     Fault(
         id="load_wire_to_power",
-        title="The wire from terminal 87 to the {load} is shorted to a live wire",
+        title="The wire from terminal {pin_out} to the {load} is shorted to a live "
+        "wire",
         side="load side",
         repair="mend_load_wire",
         prior=0.6,
@@ -456,6 +521,7 @@ _LOAD = (
         edit=edits.short_turns_behind_large_fuse,
         severity=(0.45, 0.55),
         kinds=_WITH_TURNS,
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="load_too_strong_fuse_too_large",
@@ -466,16 +532,18 @@ _LOAD = (
         edit=edits.strong_load_behind_large_fuse,
         severity=(0.45, 0.55),
         kinds=("lamp bank",),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="load_wire_leaks_fuse_too_large",
-        title="The wire from terminal 87 to the {load} is chafed and leaks to ground, "
-        "behind a fuse of twice the rating",
+        title="The wire from terminal {pin_out} to the {load} is chafed and leaks to "
+        "ground, behind a fuse of twice the rating",
         side="load side",
         repair="mend_load_wire+replace_load_fuse",
         prior=0.8,
         edit=edits.leak_behind_large_fuse,
         severity=(1.3, 1.7),
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="load_ground_open",
@@ -538,6 +606,8 @@ _MECHANICS = (
         # works weakly.
         severity=(1.2, 1.6),
         kinds=("fan motor", "pump motor"),
+        # Near what a smart switch shuts off at, a tolerance would decide.
+        applies=attrgetter("has_relay"),
     ),
     Fault(
         id="mechanism_drags",

@@ -196,6 +196,35 @@ class Clamp:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sense:
+    """A smart switch as it measures its own current, shown by the scan tool.
+
+    ``least_a`` is what it can tell from nothing [A], ``step_a`` the last digit.
+    """
+
+    accuracy_frac: float
+    least_a: float
+    step_a: float
+
+    def standard_uncertainty(self, current_a: float) -> float:
+        """Standard uncertainty of a current [A]: limit over √3."""
+        return (abs(current_a) * self.accuracy_frac + self.step_a / 2) / _SQRT3
+
+    def display(self, current_a: float, errors: Errors) -> str:
+        """What the scan tool shows; nothing where that is too little to tell.
+
+        Examples
+        --------
+        >>> SENSE.display(10.0, Errors(gain=-1.0)), SENSE.display(0.2, Errors())
+        ('8.0 A', '0.0 A')
+        """
+        shown_a = current_a * (1 + errors.gain * self.accuracy_frac)
+        if shown_a < self.least_a:
+            shown_a = 0.0
+        return f"{round(shown_a / self.step_a) * self.step_a:.1f} A"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scope:
     """An oscilloscope behind its probe: ranges in ascending order [V], read in steps.
 
@@ -298,6 +327,9 @@ CLAMP_10 = Clamp(
 CLAMP_1 = Clamp(
     scale_v_per_a=0.001, accuracy_frac=0.01, zero_a=0.5, range_a=1000.0, noise_a=0.2
 )
+# The ratio of load current to sense current is good to some 10 to 25 % (data sheets of
+# such switches in general terms, from memory), and tells little at small currents.
+SENSE = Sense(accuracy_frac=0.20, least_a=0.3, step_a=0.1)
 # Eight divisions of 2 V to 200 V behind a 100:1 probe (common practice, no source).
 SCOPE = Scope(
     range_v=(16.0, 40.0, 80.0, 160.0, 400.0, 800.0, 1600.0),

@@ -8,7 +8,7 @@ from typing import Literal
 
 from generator.model.circuit import RelayCircuit
 from generator.model.complaints import COMPLAINTS, Symptom
-from generator.model.instruments import Clamp
+from generator.model.instruments import Clamp, Sense
 from generator.model.places import PlaceId
 
 Command = Literal["normal", "output test", "off"]
@@ -39,6 +39,7 @@ Sorting = Literal[
     "recorded current",
     "control current",
     "presence",
+    "sensed current",
     "work",
     "complaint",
     "warmth",
@@ -95,6 +96,9 @@ class Measure:
     ``warmth.WARM_PARTS`` for a rise of temperature, and the thing looked at for a
     state.
 
+    A current is read with a ``clamp``, or told by the switch that it flows through, by
+    its ``sense``.
+
     Two things only a test done in a wrong state has: a resistance may be taken on a
     live part, where what stands between the probes is a voltage; and a clamp may close
     around a second wire too, in which the current comes ``back``.
@@ -103,6 +107,7 @@ class Measure:
     kind: Kind
     target: str
     clamp: Clamp | None = None
+    sense: Sense | None = None
     is_live: bool = False
     back: str | None = None
 

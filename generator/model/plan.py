@@ -21,8 +21,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
 import numpy as np
 
-from generator.model import plan_search
-from generator.model.plan_search import Search, Task, bits_of
+from generator.model.plan_floor import Floor
+from generator.model.plan_search import Search, Shown, Task, bits_of
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -190,7 +190,7 @@ class Plan:
         least : mapping of State to float
             Least expected minutes to a proved cause.
         """
-        search = Search(task=self._search.task)
+        search = Search(task=self._search.task, floor=self._search.floor)
         for state, minutes in least.items():
             search.recall(state, minutes * search.weight_of[state[0]])
         search.first.update(first.items())
@@ -419,7 +419,8 @@ def least_cost(
     )
     # Where nothing counts as abnormal, nothing abnormal has to be seen first.
     start = State.of(range(len(rows)), access.open, has_seen=proof is None)
-    return Plan(outcome=rows, repair=repairs, start=start, _search=Search(task=task))
+    search = Search(task=task, floor=Floor(task.weight, task.told(), task.access_of))
+    return Plan(outcome=rows, repair=repairs, start=start, _search=search)
 
 
 def _places_of(label: Label, among: Sequence[Label]) -> Iterator[int]:
@@ -428,7 +429,7 @@ def _places_of(label: Label, among: Sequence[Label]) -> Iterator[int]:
 
 def _shown(
     rows: Sequence[Sequence[Label]], proof: Proof | None, test: int
-) -> tuple[plan_search.Shown, ...]:
+) -> tuple[Shown, ...]:
     """What a test may show, by the faults that show it."""
     column = [row[test] for row in rows]
     return tuple(

@@ -9,33 +9,44 @@ References
 ----------
 A. Martelli and U. Montanari, "Optimizing decision trees through heuristically guided
 search", Communications of the ACM 21(12), 1978: best first with floors (from memory).
+
+R. E. Korf, "Linear-space best-first search", Artificial Intelligence 62(1), 1993: each
+choice is followed as far as the floor of the next best one (from memory).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from operator import itemgetter
-from typing import TypeVar
+from heapq import heapify, heapreplace
+from typing import Protocol, TypeVar
 
+_Asked = TypeVar("_Asked", bound=Hashable)
 _Worked = TypeVar("_Worked")
+
 # Candidates left, places open, and whether an abnormal reading was seen.
 State = tuple[int, int, bool]
-
+# What a test takes, in minutes and places, and the others that it tells one from.
+Telling = tuple[float, int, int]
 # What a test may show: the candidates that show it, and whether it is abnormal.
 Shown = tuple[int, bool]
-# A test that tells something: a floor under its cost, its own cost, and what it leaves.
-_Choice = tuple[float, float, list[tuple[float, State]]]
+# A test that tells something: a floor under its cost, its own cost, and what it leaves
+# unproved.
+_Choice = tuple[float, float, tuple[State, ...]]
+
+# How far beyond the floor of the next best choice one is followed: the nearer, the
+# fewer states are looked at, and the more often the search turns from one to another.
+_STRIDE = 1.02
 
 
-class _Kept(dict[int, _Worked]):
+class Kept(dict[_Asked, _Worked]):
     """Something of each number or set, worked out when it is first asked for."""
 
-    def __init__(self, work_out: Callable[[int], _Worked]) -> None:
+    def __init__(self, work_out: Callable[[_Asked], _Worked]) -> None:
         self._work_out = work_out
 
-    def __missing__(self, key: int) -> _Worked:
+    def __missing__(self, key: _Asked) -> _Worked:
         found = self[key] = self._work_out(key)
         return found
 
@@ -61,6 +72,10 @@ class Task:
         Faults that no reading shows: that nothing is wrong.
     trial_cost : mapping
         Minutes lost on a wrong repair, by its group.
+    weight_of : mapping of int to float
+        Of each set of candidates.
+    access_of : mapping of int to float
+        Minutes to reach each set of places.
     """
 
     weight: tuple[float, ...]
@@ -71,6 +86,46 @@ class Task:
     group_of: tuple[int, ...]
     harmless: int
     trial_cost: Mapping[int, float]
+    weight_of: Mapping[int, float] = field(init=False)
+    access_of: Mapping[int, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Add up weights and minutes where they are asked for."""
+        weight, access = self.weight, self.access
+        weights: Kept[int, float] = Kept(
+            lambda mask: math.fsum([weight[n] for n in bits_of(mask)])
+        )
+        minutes: Kept[int, float] = Kept(
+            lambda mask: math.fsum([access[n] for n in bits_of(mask)])
+        )
+        object.__setattr__(self, "weight_of", weights)
+        object.__setattr__(self, "access_of", minutes)
+
+    def told(self) -> list[list[Telling]]:
+        """Tell what tests tell of each candidate; a sound circuit is one more other."""
+        everyone, sound = (1 << len(self.weight)) - 1, 1 << len(self.weight)
+        told: list[list[Telling]] = [[] for _ in self.weight]
+        tests = zip(self.reading, self.needs, self.shown, strict=True)
+        for minutes, places, shown in tests:
+            for same, is_abnormal in shown:
+                apart = everyone & ~same
+                for fault in bits_of(same if apart or is_abnormal else 0):
+                    others = apart & ~self.group_of[fault]
+                    if is_abnormal and not self.harmless >> fault & 1:
+                        others |= sound
+                    if others:
+                        told[fault].append((minutes, places, others))
+        return told
+
+
+class Floors(Protocol):
+    """What no plan can take less than."""
+
+    def under(self, state: State) -> float:
+        """Tell a floor under the cost of a state, nothing where nothing helps."""
+
+    def under_choices(self, state: State) -> Callable[[float], float]:
+        """Tell a floor under the cost of a state by the minutes of its next test."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -79,34 +134,34 @@ class Search:
 
     Attributes
     ----------
-    weight_of : mapping of int to float
-        Of each set of candidates.
+    floor : Floors
+        The higher its floors, the less is searched.
     first : dict of State to int
         The first of the best tests, where somebody has told it.
     """
 
     task: Task
-    weight_of: _Kept[float] = field(init=False)
+    floor: Floors
     first: dict[State, int] = field(init=False, default_factory=dict)
-    _access_of: _Kept[float] = field(init=False)
+    _proved: Kept[tuple[int, bool], bool] = field(init=False)
     _found: dict[State, float] = field(init=False, default_factory=dict)
-    _floors: dict[State, float] = field(init=False, default_factory=dict)
-    _needed_when: _Kept[list[_Needed]] = field(init=False)
-    _told: list[list[_Told]] = field(init=False)
+    _floors: Kept[State, float] = field(init=False)
+    _choices: dict[State, tuple[list[_Choice], Sequence[int]]] = field(
+        init=False, default_factory=dict
+    )
     _best: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
     _helping: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
     _costs: dict[tuple[State, int], float] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         """Know nothing of any state yet."""
-        weight, access = self.task.weight, self.task.access
-        self.weight_of = _Kept(lambda mask: math.fsum(weight[n] for n in bits_of(mask)))
-        self._access_of = _Kept(lambda mask: sum(access[n] for n in bits_of(mask)))
-        faults = range(len(weight))
-        self._told = [_told(self.task, fault) for fault in faults]
-        self._needed_when = _Kept(
-            lambda opened: [self._new_needed(fault, opened) for fault in faults]
-        )
+        self._floors = Kept(self._new_floor)
+        self._proved = Kept(lambda where: self.is_proved((where[0], 0, where[1])))
+
+    @property
+    def weight_of(self) -> Mapping[int, float]:
+        """Weight of each set of candidates."""
+        return self.task.weight_of
 
     def is_settled(self, mask: int) -> bool:
         """Whether one repair cures all candidates of a set."""
@@ -121,7 +176,7 @@ class Search:
     def minutes(self, state: State, test: int) -> float:
         """What a test takes, with the way to the places that are not open yet."""
         task = self.task
-        return task.reading[test] + self._access_of[task.needs[test] & ~state[1]]
+        return task.reading[test] + task.access_of[task.needs[test] & ~state[1]]
 
     def after(self, state: State, test: int) -> list[State]:
         """States that a test may leave."""
@@ -133,22 +188,19 @@ class Search:
             if (part := left & one)
         ]
 
-    def helps(self, state: State, test: int) -> bool:
-        """Whether a test tells candidates apart, or may show the first abnormality."""
-        return _helps(state, self.after(state, test))
-
     def least(self, state: State) -> float:
         """Find the least cost of a state."""
         # A floor of nothing is the least cost itself.
-        if self._floor(state) and state not in self._found:
-            self._search(state, range(len(self.task.reading)), math.inf)
+        if self._floors[state] and state not in self._found:
+            self._search(state, self._every, math.inf)
         return self._found[state]
 
     def helping(self, state: State) -> tuple[int, ...]:
         """Find the tests that help in a state, in their order, and keep them."""
         if state not in self._helping:
-            tests = range(len(self.task.reading))
-            self._helping[state] = tuple([t for t in tests if self.helps(state, t)])
+            self._helping[state] = tuple(
+                [n for n in self._every if _helps(state, self.after(state, n))]
+            )
         return self._helping[state]
 
     def cost_of(self, state: State, test: int) -> float:
@@ -168,7 +220,9 @@ class Search:
             limit = self.least(state) + slack * self.weight_of[state[0]]
             tests = () if self.is_proved(state) else self.helping(state)
             self._best[state] = tuple(
-                test for test in tests if self._is_below(state, test, limit)
+                test
+                for test in tests
+                if self._is_below(state, test, self.minutes(state, test), limit)
             )
         return self._best[state]
 
@@ -186,18 +240,18 @@ class Search:
         """Whether no test that helps leaves a cost above that which this one leaves."""
         own = sum([self.least(part) for part in self.after(state, test)])
         limit = own + slack * self.weight_of[state[0]]
-        tests = self.helping(state)
-        others = [self._choice(state, 0.0, self.after(state, each)) for each in tests]
+        behind = {n: self.after(state, n) for n in self.helping(state)}
         # The highest floor first: one that leaves more is soon found.
-        others.sort(key=itemgetter(0), reverse=True)
-        return all(self._is_choice_below(each, limit) for each in others)
+        tests = sorted(
+            behind,
+            key=lambda n: sum([self._floors[part] for part in behind[n]]),
+            reverse=True,
+        )
+        return all(self._is_below(state, n, 0.0, limit) for n in tests)
 
-    def _is_below(self, state: State, test: int, limit: float) -> bool:
-        minutes, after = self.minutes(state, test), self.after(state, test)
-        return self._is_choice_below(self._choice(state, minutes, after), limit)
-
-    def _is_choice_below(self, choice: _Choice, limit: float) -> bool:
-        return self._follow(choice, range(len(self.task.reading)), limit) < limit
+    def _is_below(self, state: State, test: int, minutes: float, limit: float) -> bool:
+        own, after = minutes * self.weight_of[state[0]], self.after(state, test)
+        return self._follow(own, after, self._every, limit) < limit
 
     def trials(self, mask: int) -> list[int]:
         """Repairs of a set, by their groups, in the best order of trying them.
@@ -217,62 +271,45 @@ class Search:
             total += self.task.trial_cost[group] * left
         return total
 
-    def _floor(self, state: State) -> float:
-        """Add up what every candidate takes at least, from a state on.
+    @property
+    def _every(self) -> Sequence[int]:
+        return range(len(self.task.reading))
 
-        Each must be told from the one of another repair that is hardest to tell from
-        it, and shown by an abnormal reading; that takes the reading and the places of
-        some test, whatever else is done. Nothing has to be done, or can be, exactly
-        where that is nothing.
-        """
-        if state in self._floors:
-            return self._floors[state]
-        floor, needed = 0.0, self._needed_when[state[1]]
-        left, _, has_seen = state
-        for fault in bits_of(left):
-            others, evidence = needed[fault]
-            least = 0.0 if has_seen else evidence
-            # Dearest first: the first that is left costs most, and no other can cost
-            # more.
-            for cost, mask in others:
-                if mask & left:
-                    least = max(least, cost)
-                    break
-            floor += least
+    def _new_floor(self, state: State) -> float:
+        floor = self.floor.under(state)
         if not floor:
             ended = self.is_proved(state)
             floor = self._found[state] = 0.0 if ended else self._trial_cost(state[0])
-        self._floors[state] = floor
         return floor
-
-    def _new_needed(self, fault: int, opened: int) -> _Needed:
-        """Sort the other faults by what telling them from one takes, dearest first."""
-        weight, done, evidence = self.task.weight[fault], 0, 0.0
-        groups: list[tuple[float, int]] = []
-        by_cost = sorted(
-            (
-                (minutes + self._access_of[needs & ~opened], others, is_abnormal)
-                for minutes, needs, others, is_abnormal in self._told[fault]
-            ),
-            key=itemgetter(0),
-        )
-        for minutes, others, is_abnormal in by_cost:
-            # What a quicker test tells from this fault needs no dearer one.
-            if others & ~done:
-                groups.append((minutes * weight, others & ~done))
-                done |= others
-            if is_abnormal and not evidence:
-                evidence = minutes * weight
-        return groups[::-1], evidence
-
-    def _choice(self, state: State, minutes: float, after: Sequence[State]) -> _Choice:
-        own = minutes * self.weight_of[state[0]]
-        floors, floor_of = self._floors, self._floor
-        parts = [(floors[p] if p in floors else floor_of(p), p) for p in after]
-        return own + sum([floor for floor, _ in parts]), own, parts
 
     def _search(self, state: State, tests: Sequence[int], limit: float) -> None:
         """Find the least cost of a state, or raise its floor to a limit it reaches.
+
+        The choice with the lowest floor is followed as long as it has the lowest, and
+        what was found of all of them is kept until the search comes back.
+        """
+        if state not in self._choices:
+            self._choices[state] = self._new_choices(state, tests)
+        choices, tests = self._choices[state]
+        floors, found = self._floors, self._found
+        while choices[0][0] < limit:
+            least, own, after = choices[0]
+            # The first floor was told from the minutes of the test alone.
+            floor = own + sum([floors[part] for part in after])
+            if floor <= least:
+                if all(part in found for part in after):
+                    # No other can cost less than its floor.
+                    found[state] = floors[state] = floor
+                    return
+                rival = min(choices[1:3], default=(math.inf,))[0]
+                floor = self._follow(own, after, tests, min(limit, _STRIDE * rival))
+            heapreplace(choices, (floor, own, after))
+        floors[state] = max(floors[state], choices[0][0])
+
+    def _new_choices(
+        self, state: State, tests: Sequence[int]
+    ) -> tuple[list[_Choice], Sequence[int]]:
+        """Sort what may come next into a heap by floors, beside the tests that help.
 
         What helps in no state helps in none of those that it may lead to; and of tests
         that leave the same states only the quickest can be worth its minutes.
@@ -280,35 +317,25 @@ class Search:
         helping: list[int] = []
         quickest: dict[tuple[State, ...], float] = {}
         for test in tests:
-            after = tuple(self.after(state, test))
+            after = self.after(state, test)
             if _helps(state, after):
                 helping.append(test)
+                unproved = tuple([p for p in after if not self._proved[p[0], p[2]]])
                 minutes = self.minutes(state, test)
-                if minutes < quickest.setdefault(after, minutes):
-                    quickest[after] = minutes
-        choices = [self._choice(state, own, after) for after, own in quickest.items()]
-        best, floor = limit, math.inf
-        for choice in sorted(choices, key=itemgetter(0)):
-            # Floors only rise from here: no later choice can be better.
-            if choice[0] >= best:
-                floor = min(floor, choice[0])
-                break
-            cost = self._follow(choice, helping, best)
-            if cost < best:
-                best = cost
-            else:
-                floor = min(floor, cost)
-        # Found below the limit it is exact; else only that it is no less is known.
-        if best < limit:
-            self._found[state] = self._floors[state] = best
-        else:
-            self._floors[state] = max(self._floors[state], floor)
+                quickest[unproved] = min(minutes, quickest.get(unproved, math.inf))
+        weight, under = self.weight_of[state[0]], self.floor.under_choices(state)
+        choices = [(under(own), weight * own, after) for after, own in quickest.items()]
+        heapify(choices)
+        return choices, helping
 
-    def _follow(self, choice: _Choice, tests: Sequence[int], limit: float) -> float:
+    def _follow(
+        self, own: float, after: Sequence[State], tests: Sequence[int], limit: float
+    ) -> float:
         """Cost of a choice where it lies below a limit, else a floor from there on."""
-        total, _, parts = choice
         # The dearest part first: it is the likeliest to go past the limit.
-        for floor, state in sorted(parts, reverse=True):
+        parts = sorted([(self._floors[part], part) for part in after], reverse=True)
+        total = own + sum([floor for floor, _ in parts])
+        for floor, state in parts:
             if total >= limit:
                 return total
             if state not in self._found:
@@ -317,27 +344,8 @@ class Search:
             if state not in self._found:
                 return max(limit, total + self._floors[state] - floor)
             total += self._found[state] - floor
-        return total
-
-
-# What telling a fault from others takes: minutes, places, the others of another repair
-# that show something else, and whether the fault itself shows something abnormal.
-_Told = tuple[float, int, int, bool]
-# By cost, dearest first: the others that are told for it; and the least for evidence.
-_Needed = tuple[list[tuple[float, int]], float]
-
-
-def _told(task: Task, fault: int) -> list[_Told]:
-    """What tests tell of a fault: of those that tell the same, the quickest."""
-    everyone, is_harmless = (1 << len(task.weight)) - 1, task.harmless >> fault & 1
-    quickest: dict[tuple[int, int, bool], float] = {}
-    for minutes, needs, shown in zip(task.reading, task.needs, task.shown, strict=True):
-        same, is_abnormal = next(one for one in shown if one[0] >> fault & 1)
-        others = everyone & ~same & ~task.group_of[fault]
-        if others or is_abnormal:
-            told = needs, others, is_abnormal and not is_harmless
-            quickest[told] = min(minutes, quickest.get(told, math.inf))
-    return [(minutes, *told) for told, minutes in quickest.items()]
+        # The same sum whatever the floors were.
+        return own + sum([self._found[part] for part in after])
 
 
 def _helps(state: State, after: Sequence[State]) -> bool:

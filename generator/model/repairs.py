@@ -59,10 +59,12 @@ _PARTS: tuple[tuple[Branch, Mapping[str, str]], ...] = (
         {
             "load_fuse": "load fuse {load_fuse}",
             "fuse_holder": "holder of {load_fuse}",
-            "load_feed": "wire to 30",
+            "load_feed": "wire to {pin_in}",
             "socket": "socket of {relay}",
             "contacts": "contacts of {relay}",
-            "load_wire": "wire from 87",
+            "switch_plug": "plug of {module}",
+            "switch": "switch in {module}",
+            "load_wire": "wire from {pin_out}",
             "load_connector": "connector {load_connector}",
             "load": "{load}",
             "load_ground": "ground of the {load}",
@@ -79,14 +81,20 @@ _SECTIONS = {
 _COIL = ("control_feed", "coil", "control_return")
 _LOW_SIDE = (*_COIL, "enable", "module", "module_ground")
 _HIGH_SIDE = ("enable", "module", *_COIL)
-_LOAD = (
-    *("fuse_holder", "load_feed", "socket", "contacts", "load_wire", "load_connector"),
+_FROM_FUSE = ("fuse_holder", "load_feed")
+_TO_GROUND = (
+    *("load_wire", "load_connector"),
     *("load", "load_ground", "mechanism", "surroundings"),
 )
+_SWITCH = "switch_plug", "switch"
+_LOAD = (*_FROM_FUSE, "socket", "contacts", *_TO_GROUND)
 
 
 def sections_along(circuit: RelayCircuit) -> tuple[Section, ...]:
     """Sections of a circuit in the order of its current: control first, then load."""
+    if circuit.is_smart:
+        fed = ("supply", "upstream", "enable", "load_fuse", *_FROM_FUSE)
+        return tuple(_SECTIONS[id_] for id_ in (*fed, *_SWITCH, *_TO_GROUND))
     control = _HIGH_SIDE if circuit.is_high_side else _LOW_SIDE
     if circuit.is_fuse_shared:
         order = ("supply", "upstream", "shared_fuse", *control, *_LOAD)
@@ -168,6 +176,22 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             minutes=60,
             place="module",
         ),
+        "mend_input": Repair(
+            text="Repair the input that is stuck",
+            minutes=20,
+            section="enable",
+        ),
+        "mend_switch_plug": Repair(
+            text="Repair the terminals in the plug of {module}",
+            minutes=25,
+            place="module",
+        ),
+        "replace_switch": Repair(
+            text="Replace {module} after its supply, its command and the wire to the "
+            "{load} are proved",
+            minutes=60,
+            place="module",
+        ),
         # An output test drives the output whatever the inputs say.
         "restore_enable": Repair(
             text="Restore the missing enable input",
@@ -181,12 +205,13 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
         ),
         "mend_load_feed": Repair(
             text="Repair the wire or connector between load fuse {load_fuse} and "
-            "terminal 30",
+            "terminal {pin_in}",
             minutes=30,
             place="relay_pins",
         ),
         "mend_load_wire": Repair(
-            text="Repair the wire between terminal 87 and connector {load_connector}",
+            text="Repair the wire between terminal {pin_out} and connector "
+            "{load_connector}",
             minutes=30,
             place="load",
         ),

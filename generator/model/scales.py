@@ -23,6 +23,10 @@ DROP_LIMITS_V: Mapping[str, float] = {
 }
 
 
+CODES = ("none", "open load", "overcurrent", "no supply")
+"""Fault codes that a smart switch can have set, as outcomes."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scale:
     """Outcome words of a test, and the edges between them in ascending order.

@@ -417,7 +417,8 @@ def _resistances(values: Floats, setup: _Flags) -> Floats:
         "load_fuse": load_fuse + value["fuse_holder_ohm"],
         "contacts": np.where(is_in, value["contacts_ohm"], _INF),
         "break_contact": np.where(is_in, value["break_contact_ohm"], _INF),
-        "jumper": np.where(setup["jumper"], _JUMPER_OHM, _INF),
+        # Past the switch a jumper leads, or terminals that touch in the plug.
+        "jumper": np.where(setup["jumper"], _JUMPER_OHM, value["bridged_ohm"]),
     }
     for name, watts in _LAMP_W.items():
         lit = setup.equal("lamp", name)
@@ -458,7 +459,7 @@ def _find_states(cases: _Cases) -> Floats:
     Returns
     -------
     array, shape (n_cases,)
-        Coil current over the pull-in current.
+        Coil current over the pull-in current; of a smart switch as of `_shut_off`.
     """
     # Each case begins with the load off, so that pull-in alone decides: what holds at a
     # lower current, drop-out, was never reached before. The load that starts then lets
@@ -473,12 +474,45 @@ def _find_states(cases: _Cases) -> Floats:
     limited = _limit_drivers(cases, idle)
     if len(limited):
         coil_a[limited] = cases.solved(limited).current(AT["coil"])
-    pulls = is_welded | (coil_a >= pull_in)
+    is_smart = cases.of_name("is_smart") > 0
+    # Without a relay the command itself closes the path.
+    conducts = np.where(is_smart, _is_driven(cases), coil_a >= pull_in)
+    pulls = is_welded | conducts
     cases.at("contacts")[:] = np.where(pulls, made, _INF)
     # A contact of its own: what is burnt at that to 87 is not at this one.
     cases.at("break_contact")[:] = np.where(pulls, _INF, rest)
     _work_loads(cases)
-    return np.asarray(coil_a / pull_in)
+    return _shut_off(cases, np.flatnonzero(is_smart), np.asarray(coil_a / pull_in))
+
+
+def _is_driven(cases: _Cases) -> Flags:
+    """Whether the driver conducts, which of a smart switch is its command."""
+    driven: Flags = np.isfinite(cases.at("low_driver"))
+    return driven
+
+
+def _shut_off(cases: _Cases, smart: Rows, coil_frac: Floats) -> Floats:
+    """Open the switches that sense too much, and tell how near each is to that.
+
+    Returns
+    -------
+    array, shape (n_cases,)
+        As given, of a smart switch the current it senses over what it shuts off at.
+    """
+    if not len(smart):
+        return coil_frac
+    contacts, load = AT["contacts"], AT["load"]
+    sensed = cases.solved(smart).current(contacts) * cases.of_name("sense_frac")[smart]
+    coil_frac[smart] = sensed / cases.of_name("shut_off_a")[smart]
+    # One that is shorted cannot open.
+    can_open = cases.of_name("is_welded")[smart] == 0
+    over = smart[can_open & (coil_frac[smart] > 1)]
+    cases.resistance[contacts, over] = _INF
+    # What feeds the load was this switch alone: it stands, and is cold again.
+    cases.resistance[load, over] = cases.of_name("load_ohm")[over]
+    if load in cases.emf:
+        cases.emf[load][over] = 0.0
+    return coil_frac
 
 
 def _measured(

@@ -125,7 +125,8 @@ class Settled:
         Currents that follow from nothing else here: those of meters, and of drivers
         that limit.
     coil_frac : array, shape (...)
-        Coil current over the pull-in current.
+        Coil current over the pull-in current; of a smart switch the current that it
+        senses over what it shuts off at.
     """
 
     resistance: Floats

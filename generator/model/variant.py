@@ -1,4 +1,4 @@
-"""How a relay circuit can be built."""
+"""How a circuit can be built."""
 
 from __future__ import annotations
 
@@ -13,6 +13,8 @@ Upstream = Literal["bus bar", "ignition switch", "main relay"]
 Supply = Literal["charging", "battery only"]
 Overload = Literal["limits", "shuts off"]
 Ground = Literal["own", "shared"]
+Switch = Literal["relay", "smart"]
+"""What switches the load: contacts that a coil closes, or a switch without contacts."""
 CoilState = Literal["workshop", "cold morning", "after work"]
 """How warm the coil is while its vehicle is diagnosed."""
 
@@ -29,15 +31,18 @@ class Variant:
     supply: Supply = "charging"
     overload: Overload = "limits"
     ground: Ground = "own"
+    switch: Switch = "relay"
 
     @property
     def text(self) -> str:
         """The variant in words."""
         shared = ", shared ground point" if self.ground == "shared" else ""
         article = "an" if self.upstream.startswith("i") else "a"
+        feed = f"fed by {article} {self.upstream}, {self.supply}{shared}"
+        if self.switch == "smart":
+            return f"one fuse, smart switch without relay, {feed}"
         return (
             f"{self.fuses} fuse{'s' if self.fuses == 'two' else ''}, {self.drive} "
             f"driver that {self.overload}, {self.terminals}-terminal relay with supply "
-            f"at {self.coil_supply}, fed by {article} {self.upstream}, {self.supply}"
-            f"{shared}"
+            f"at {self.coil_supply}, {feed}"
         )

@@ -108,9 +108,9 @@ WRONG_STATES = (
     ),
     _without_lead(
         id="load_current_from_case",
-        title="Load current in the wire from 87, clamp straight from its case",
-        how="The clamp closes around the wire from terminal 87, and the scan tool "
-        "drives the output. Before that the meter shows "
+        title="Load current in the wire from {pin_out}, clamp straight from its case",
+        how="The clamp closes around the wire from terminal {pin_out}, and the scan "
+        "tool drives the output. Before that the meter shows "
         f"{FROM_CASE_10.display(0.0, Errors())} and creeps.",
         before=_COMMANDED,
         measure=Measure(kind="current", target="load_wire", clamp=FROM_CASE_10),
@@ -118,9 +118,9 @@ WRONG_STATES = (
     ),
     _without_lead(
         id="load_current_held_against",
-        title="Load current in the wire from 87, where the loom is tight",
-        how="The wire from terminal 87 lies in the mouth of the clamp, which finds no "
-        "room to close, and the scan tool drives the output.",
+        title="Load current in the wire from {pin_out}, where the loom is tight",
+        how="The wire from terminal {pin_out} lies in the mouth of the clamp, which "
+        "finds no room to close, and the scan tool drives the output.",
         before=f"The clamp is zeroed on its scale. {_COMMANDED}",
         measure=Measure(kind="current", target="load_wire", clamp=_JAW_OPEN),
         mistake="The jaw was not closed: it caught a share of the current that nobody "
@@ -150,9 +150,9 @@ WRONG_STATES = (
     ),
     _off(
         "drop_87_load",
-        title="Voltage drop from terminal 87 to the load, with no demand",
-        how="Meter on volts: plus on terminal 87, minus on the supply pin of the "
-        "{load}.",
+        title="Voltage drop from terminal {pin_out} to the load, with no demand",
+        how="Meter on volts: plus on terminal {pin_out}, minus on the supply pin of "
+        "the {load}.",
         needs=("relay_pins", "load"),
         mistake=_NO_DROP,
     ),

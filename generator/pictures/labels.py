@@ -84,9 +84,9 @@ class DiagramLabels:
     control_fuse, load_fuse : FuseLabel
         Fuses of the two circuits; twice the same where they share one.
     relay : str
-        Name of the relay, such as ``"K4"``.
+        Name of the relay, such as ``"K4"``, or of the module that has its place.
     module : str
-        Name of the control module that switches the coil.
+        Name of the control module that switches the coil, or the load itself.
     neighbour : str
         What has its ground at the load's ground point, where anything has.
     load : str
@@ -132,6 +132,16 @@ class DiagramLabels:
     def is_high_side(self) -> bool:
         """Whether the driver is before the coil."""
         return self.variant.drive == "high side"
+
+    @property
+    def is_smart(self) -> bool:
+        """Whether the module itself switches the load, and there is no relay."""
+        return self.variant.switch == "smart"
+
+    @property
+    def load_pins(self) -> tuple[str, str]:
+        """Terminals of what switches the load, on the supply side first."""
+        return ("B1", "Q1") if self.is_smart else ("30", "87")
 
     @property
     def has_switch_upstream(self) -> bool:

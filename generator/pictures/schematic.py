@@ -2,8 +2,9 @@
 
 Supply at the top, ground at the bottom; the control circuit runs down on the left, the
 load circuit on the right, and the relay is the dashed box that spans both. A low-side
-driver is below the relay, a high-side driver above it, as current flows. Terminals are
-numbered by DIN 72552.
+driver is below the relay, a high-side driver above it, as current flows. A smart switch
+has one circuit, and its module where the relay would be. Terminals are numbered by DIN
+72552.
 
 Parts are drawn from a height on the sheet downwards, at ``CONTROL_X`` and ``LOAD_X``; a
 number given back is the height where the part ends.
@@ -79,6 +80,9 @@ def draw_supply(canvas: Canvas, labels: DiagramLabels) -> int:
         y = _draw_fuse(canvas, (CONTROL_X, y), labels.load_fuse)
         canvas.line((CONTROL_X, y), (CONTROL_X, y + 18))
         return _draw_rail(canvas, y + 18)
+    if labels.is_smart:
+        canvas.line((CONTROL_X, y), (LOAD_X, y))
+        return _draw_fuse(canvas, (LOAD_X, y), labels.load_fuse)
     y = _draw_rail(canvas, y)
     _draw_fuse(canvas, (CONTROL_X, y), labels.control_fuse)
     return _draw_fuse(canvas, (LOAD_X, y), labels.load_fuse)
@@ -176,6 +180,7 @@ def draw_module(canvas: Canvas, top: int, labels: DiagramLabels) -> int:
     driver_y = top + 54
     canvas.line((CONTROL_X, top), (CONTROL_X, driver_y))
     bottom = _draw_command(canvas, top, labels.enable_inputs) + 14
+    canvas.line((CONTROL_X + 26, driver_y + 30), (_LOGIC_LEFT, driver_y + 30))
     canvas.box((_MARGIN, top), (_MODULE_RIGHT, bottom))
     name = wrapped(labels.module, CONTROL_X - _MARGIN - 24, bold=True)
     canvas.text((_MARGIN + 12, top + 28), *name, bold=True)
@@ -196,7 +201,6 @@ def _draw_command(
     # Beside the driver's gate, unless so many inputs would go past the module's top.
     top = max(module_top + 14, gate_y - height // 2)
     canvas.box((_LOGIC_LEFT, top), (_LOGIC_RIGHT, top + height))
-    canvas.line((CONTROL_X + 26, gate_y), (_LOGIC_LEFT, gate_y))
     baseline = top + 24
     canvas.text((left, baseline), _("command on when:") if items else _("command on"))
     for lines in items:
@@ -205,6 +209,24 @@ def _draw_command(
         baseline += LINE_HEIGHT * len(lines)
     # The driver needs that much, however few the inputs.
     return max(top + height, module_top + 124)
+
+
+def draw_smart_switch(canvas: Canvas, top: int, labels: DiagramLabels) -> int:
+    """Draw the module that switches the load itself, and measures its current."""
+    driver_y = top + 54
+    bottom = _draw_command(canvas, top, labels.enable_inputs) + 14
+    canvas.box((_MARGIN, top), (SHEET_WIDTH - 6, bottom))
+    name = wrapped(labels.module, _LOGIC_LEFT - _MARGIN - 24, bold=True)
+    canvas.text((_MARGIN + 12, top + 28), *name, bold=True)
+    canvas.line((_LOGIC_RIGHT, driver_y + 30), (LOAD_X - 26, driver_y + 30))
+    canvas.line((LOAD_X, top), (LOAD_X, driver_y))
+    draw_driver(canvas, (LOAD_X, driver_y), -1)
+    canvas.line((LOAD_X, driver_y + 60), (LOAD_X, bottom))
+    told = wrapped(_("smart switch, measures its current"), 166)
+    canvas.text((LOAD_X + 14, driver_y + 14), *told)
+    for y, pin, down in zip((top, bottom), labels.load_pins, (26, -14), strict=True):
+        _draw_pin(canvas, (LOAD_X, y), pin, down)
+    return bottom
 
 
 def draw_load(canvas: Canvas, top: int, labels: DiagramLabels) -> int:
@@ -270,7 +292,7 @@ class Diagram:
 
 
 def new_diagram(labels: DiagramLabels) -> Diagram:
-    """Draw and tell one relay circuit.
+    """Draw and tell one circuit.
 
     Parameters
     ----------
@@ -295,16 +317,23 @@ def new_diagram(labels: DiagramLabels) -> Diagram:
     """
     canvas = Canvas()
     draw = _draw_high_side if labels.is_high_side else _draw_low_side
-    layout = draw(canvas, labels)
+    layout = (_draw_smart if labels.is_smart else draw)(canvas, labels)
     _draw_load_wires(canvas, labels, layout)
-    draw_relay(canvas, layout.relay, labels)
+    if labels.is_smart:
+        # Drawn after the wires, whose ends the terminals hide.
+        draw_smart_switch(canvas, layout.relay, labels)
+    else:
+        draw_relay(canvas, layout.relay, labels)
     if labels.is_ground_shared:
         draw_neighbour(canvas, labels, layout)
-    for x in (CONTROL_X, LOAD_X):
+    for x in (LOAD_X,) if labels.is_smart else (CONTROL_X, LOAD_X):
         draw_ground_sign(canvas, (x, layout.ground))
     alt = circuit_sentence(labels)
-    title = _("Wiring diagram: {load} switched by relay {relay}")
-    title = title.format(load=labels.load, relay=labels.relay)
+    title = (
+        _("Wiring diagram: {load} switched by a smart switch in {relay}")
+        if labels.is_smart
+        else _("Wiring diagram: {load} switched by relay {relay}")
+    ).format(load=labels.load, relay=labels.relay)
     svg = canvas.svg(layout.ground + 36, title, alt)
     spots = spots_of(labels, layout)
     return Diagram(svg=svg, alt=alt, rows=circuit_rows(labels), spots=spots)
@@ -365,6 +394,28 @@ def _draw_high_side(canvas: Canvas, labels: DiagramLabels) -> Layout:
         used=used,
         joint=joint,
         ground=ground,
+    )
+
+
+def _draw_smart(canvas: Canvas, labels: DiagramLabels) -> Layout:
+    """Draw the fuse and the load, as far as the module needs; tell where they are."""
+    fed = draw_supply(canvas, labels)
+    module = fed + _WIRE_LENGTH
+    # Its height alone: it is drawn after the wires.
+    driven = draw_smart_switch(Canvas(), module, labels)
+    load = driven + _WIRE_LENGTH
+    used = draw_load(canvas, load, labels)
+    joint = used + _WIRE_LENGTH
+    return Layout(
+        fed=fed,
+        module=module,
+        driven=driven,
+        relay=module,
+        switched=driven,
+        load=load,
+        used=used,
+        joint=joint,
+        ground=joint + _to_ground(labels),
     )
 
 

@@ -21,12 +21,14 @@ def circuit_rows(labels: DiagramLabels) -> tuple[Row, ...]:
     tuple of tuple of str
         One row a part: the supply, the control circuit, then the load circuit.
     """
+    if labels.is_smart:
+        return (*_supply_rows(labels), *_load_rows(labels))
     control = _high_side_rows if labels.is_high_side else _low_side_rows
     return (*_supply_rows(labels), *control(labels), *_load_rows(labels))
 
 
 def circuit_sentence(labels: DiagramLabels) -> str:
-    """Tell the circuit in two sentences or three, for an image's text alternative.
+    """Tell the circuit in some sentences, for an image's text alternative.
 
     Parameters
     ----------
@@ -36,9 +38,11 @@ def circuit_sentence(labels: DiagramLabels) -> str:
     Returns
     -------
     str
-        The control circuit, then the load circuit, each from supply to ground, then who
-        shares the load's ground point.
+        The control circuit, where there is one, then the load circuit, each from supply
+        to ground, then who shares the load's ground point.
     """
+    if labels.is_smart:
+        return _smart_sentence(labels)
     upper, lower = labels.coil_pins
     side = (
         _("high-side driver in {module}")
@@ -60,11 +64,30 @@ def circuit_sentence(labels: DiagramLabels) -> str:
             "87a is free)"
         )
     ).format(relay=labels.relay)
-    load = (_connector(labels), f"{labels.load} ({_(labels.load_kind)})")
     told = _("Control circuit: {control}. Load circuit: {load}.").format(
         control=_path(labels, labels.control_fuse, *control),
-        load=_path(labels, labels.load_fuse, contacts, *load),
+        load=_load_path(labels, contacts),
     )
+    return _with_neighbour(labels, told)
+
+
+def _smart_sentence(labels: DiagramLabels) -> str:
+    """Tell the one circuit that there is without a relay."""
+    pin_in, pin_out = labels.load_pins
+    switch = _("smart switch in {module} from terminal {pin_in} to {pin_out}").format(
+        module=labels.module, pin_in=pin_in, pin_out=pin_out
+    )
+    told = _("Load circuit: {load}. There is no relay.")
+    told = told.format(load=_load_path(labels, switch))
+    return _with_neighbour(labels, told)
+
+
+def _load_path(labels: DiagramLabels, switch: str) -> str:
+    load = (_connector(labels), f"{labels.load} ({_(labels.load_kind)})")
+    return _path(labels, labels.load_fuse, switch, *load)
+
+
+def _with_neighbour(labels: DiagramLabels, told: str) -> str:
     if not labels.is_ground_shared:
         return told
     shared = _("The ground point of the load is shared with: {neighbour}.")
@@ -74,6 +97,15 @@ def circuit_sentence(labels: DiagramLabels) -> str:
 def part_names(labels: DiagramLabels) -> dict[str, str]:
     """Name every part, wire and terminal, by the id of its spot, as current flows."""
     pin = {each: _terminal(labels, each) for each in ("30", "85", "86", "87", "87a")}
+    if labels.is_smart:
+        pin_in, pin_out = (_terminal(labels, each) for each in labels.load_pins)
+        feed = {"load_feed": _("load feed"), "30": pin_in}
+        switch = {"contacts": _switch(labels), "87": pin_out}
+        command = {
+            "enable": _("command of the module"),
+            "module": labels.module,
+        }
+        return {**_supply_names(labels), **feed, **command, **switch, **_behind(labels)}
     upper, lower = labels.coil_pins
     coil = {
         "control_feed": _("control feed"),
@@ -90,6 +122,16 @@ def part_names(labels: DiagramLabels) -> dict[str, str]:
         "contacts": _("{relay} relay contacts").format(relay=labels.relay),
         "87": pin["87"],
         **({"87a": pin["87a"]} if labels.variant.terminals == 5 else {}),
+        **_behind(labels),
+    }
+    module = _module_names(labels)
+    control = {**module, **coil} if labels.is_high_side else {**coil, **module}
+    return {**_supply_names(labels), **control, **load}
+
+
+def _behind(labels: DiagramLabels) -> dict[str, str]:
+    """Name what lies behind the switch or the contacts."""
+    return {
         "load_wire": _("load wire"),
         "load_connector": _connector(labels),
         "load+": _("supply pin of the load"),
@@ -100,21 +142,16 @@ def part_names(labels: DiagramLabels) -> dict[str, str]:
         "load_ground": _("load ground"),
         **({"neighbour": labels.neighbour} if labels.is_ground_shared else {}),
     }
-    module = _module_names(labels)
-    control = {**module, **coil} if labels.is_high_side else {**coil, **module}
-    return {**_supply_names(labels), **control, **load}
 
 
 def _supply_names(labels: DiagramLabels) -> dict[str, str]:
     upstream = {"upstream": labels.upstream} if labels.has_switch_upstream else {}
-    fuses = (
-        {"shared_fuse": _fuse(labels.load_fuse)}
-        if labels.is_fuse_shared
-        else {
-            "control_fuse": _fuse(labels.control_fuse),
-            "load_fuse": _fuse(labels.load_fuse),
-        }
-    )
+    load_fuse = _fuse(labels.load_fuse)
+    fuses = {"control_fuse": _fuse(labels.control_fuse), "load_fuse": load_fuse}
+    if labels.is_smart:
+        fuses = {"load_fuse": load_fuse}
+    elif labels.is_fuse_shared:
+        fuses = {"shared_fuse": load_fuse}
     return {
         "0": _("battery, minus"),
         "supply": _("battery, plus"),
@@ -161,7 +198,7 @@ def _supply_rows(labels: DiagramLabels) -> tuple[Row, ...]:
     fuses = _("fuses {one} and {other}").format(
         one=labels.control_fuse.name, other=labels.load_fuse.name
     )
-    if labels.is_fuse_shared:
+    if labels.is_fuse_shared or labels.is_smart:
         fuses = _fuse(labels.load_fuse)
     note = _("supply, {engine}; negative pole at ground")
     note = note.format(engine=_(labels.engine))
@@ -211,15 +248,18 @@ def _high_side_rows(labels: DiagramLabels) -> tuple[Row, ...]:
 def _load_rows(labels: DiagramLabels) -> tuple[Row, ...]:
     """Tell the load circuit, and the break contact where there is one."""
     fuse, wires = labels.load_fuse, labels.wires
-    pin_30, pin_87 = (_terminal(labels, pin) for pin in ("30", "87"))
+    pin_30, pin_87 = (_terminal(labels, pin) for pin in labels.load_pins)
     feed, wire, ground = _("load feed"), _("load wire"), _("load ground")
     connector, plugged = _connector(labels), _("plugged on the load's supply side")
     contacts = _("{relay} relay contacts").format(relay=labels.relay)
+    note = _("normally open; the coil closes them")
+    if labels.is_smart:
+        contacts, note = _switch(labels), command_condition(labels)
     kind = _("load: {kind}").format(kind=_(labels.load_kind))
     return (
         *_own_fuse_rows(labels, fuse, feed, _("load circuit")),
         _wire_row(feed, wires.load_feed, _fuse(fuse), pin_30),
-        (contacts, pin_30, pin_87, _("normally open; the coil closes them")),
+        (contacts, pin_30, pin_87, note),
         *_break_contact_rows(labels, pin_30),
         _wire_row(wire, wires.load_wire, pin_87, connector),
         (connector, wire, labels.load, plugged),
@@ -298,6 +338,10 @@ def _terminal(labels: DiagramLabels, pin: str) -> str:
 def _source(labels: DiagramLabels, otherwise: str) -> str:
     """Name the switch or main relay before the fuses, or what a bus bar joins."""
     return labels.upstream if labels.has_switch_upstream else otherwise
+
+
+def _switch(labels: DiagramLabels) -> str:
+    return _("{module}, smart switch").format(module=labels.module)
 
 
 def _driver(labels: DiagramLabels) -> str:

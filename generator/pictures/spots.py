@@ -22,6 +22,7 @@ _LINE = 21
 NEIGHBOUR_X = 600
 """Path of what shares the load's ground point."""
 _EDGE = 18
+_MODULE_LEFT = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +115,11 @@ class _Places:
     labels: DiagramLabels
     at: Layout
 
+    @property
+    def is_module_above(self) -> bool:
+        """Whether the module is drawn above the load, and not beside it."""
+        return self.labels.is_high_side or self.labels.is_smart
+
     def supply(self) -> dict[str, _Place]:
         """Find what feeds both circuits."""
         at, control, load = self.at, CONTROL_X, LOAD_X
@@ -126,7 +132,12 @@ class _Places:
         }
         if self.labels.has_switch_upstream:
             places["upstream"] = _along(control, SUPPLY_Y + 18, SUPPLY_Y + 98)
-        if self.labels.is_fuse_shared:
+        if self.labels.is_smart:
+            rows = (top + 14 + n * _LINE for n in range(3))
+            fuse = _left(load - 44, load - 164, *rows)
+            places["load_fuse"] = _along(load, top, top + 48, *fuse)
+            fed = _between(control + 14, load - 44, rail + 20)
+        elif self.labels.is_fuse_shared:
             top, rail = top - _EDGE, rail - _EDGE
             fed = _between(control + 90, load, rail + 20)
             fuse = _between(control + 90, load, *(rail + n * _LINE for n in (2, 3, 4)))
@@ -146,6 +157,8 @@ class _Places:
 
     def control(self) -> dict[str, _Place]:
         """Find the control circuit."""
+        if self.labels.is_smart:
+            return self._switch()
         at, x = self.at, CONTROL_X
         upper, lower = self.labels.coil_pins
         middle = (at.relay + at.switched) // 2
@@ -172,6 +185,22 @@ class _Places:
             ),
         }
         return places | self._module()
+
+    def _switch(self) -> dict[str, _Place]:
+        """Find what is in a module that switches the load itself."""
+        at = self.at
+        return {
+            "enable": _Place(
+                frame=(238, at.module + 30, 194, at.driven - at.module - 44),
+                sign=(432, at.module + 20),
+                flags=_between(34, 184, at.driven - 8),
+            ),
+            "module": _Place(
+                frame=(_MODULE_LEFT, at.module + 60, 150, at.driven - at.module - 76),
+                sign=(_MODULE_LEFT, at.module + 70),
+                flags=_between(34, 184, at.driven - 50),
+            ),
+        }
 
     def _module(self) -> dict[str, _Place]:
         """Find what is on either side of the module, and what is in it."""
@@ -203,6 +232,9 @@ class _Places:
         at, x = self.at, LOAD_X
         middle, right, left = (at.relay + at.switched) // 2, x + 14, x - 44
         contacts = _left(left, x - 215, middle - 33, middle - 12, middle + 24)
+        if self.labels.is_smart:
+            middle = at.module + 84
+            contacts = _between(34, 184, at.driven - 29)
         wire = _left(left, x - 165, at.switched + 22, at.load - 14)
         places = {
             "load_feed": _along(x, at.fed, at.relay, *_right(right, at.relay - 82)),
@@ -246,14 +278,14 @@ class _Places:
         return places
 
     def _beside_load(self) -> tuple[Flag, ...]:
-        """On a high side the module leaves room on its left; else below it."""
+        """Where the module is above it there is room on its left; else below it."""
         at, x = self.at, LOAD_X
-        if self.labels.is_high_side:
+        if self.is_module_above:
             rows = (at.load + 24 + n * _LINE for n in range(3))
             return _left(x - 60, x - 240, *rows)
         return _right(x + 14, at.used + 19, at.used + 40)
 
     def _below_load(self) -> Iterator[int]:
         at = self.at
-        yield at.used + (19 if self.labels.is_high_side else 61)
+        yield at.used + (19 if self.is_module_above else 61)
         yield at.joint - 14

@@ -100,14 +100,17 @@ def draw_handle(canvas: Canvas, blade: Point) -> None:
     canvas.line((x + 26, y - 9), (x + 26, y + 9))
 
 
-def draw_driver(canvas: Canvas, top: Point) -> None:
-    """Draw a field-effect transistor, 60 high, its gate 26 to the right at 30."""
-    x, y = top
-    canvas.line(top, (x, y + 8), (x + 18, y + 8))
-    canvas.line((x + 18, y), (x + 18, y + 60))
-    canvas.line((x + 18, y + 52), (x, y + 52), (x, y + 60))
-    canvas.solid((x + 1, y + 52), (x + 11, y + 47), (x + 11, y + 57))
-    canvas.line((x + 26, y + 6), (x + 26, y + 54))
+def draw_driver(canvas: Canvas, top: Point, side: int = 1) -> None:
+    """Draw a field-effect transistor, 60 high, its gate 26 to one side at 30.
+
+    A ``side`` of 1 is to the right, one of -1 to the left.
+    """
+    (x, y), away = top, 18 * side
+    canvas.line(top, (x, y + 8), (x + away, y + 8))
+    canvas.line((x + away, y), (x + away, y + 60))
+    canvas.line((x + away, y + 52), (x, y + 52), (x, y + 60))
+    canvas.solid((x + side, y + 52), (x + 11 * side, y + 47), (x + 11 * side, y + 57))
+    canvas.line((x + 26 * side, y + 6), (x + 26 * side, y + 54))
 
 
 def _draw_heater(canvas: Canvas, top: Point) -> None:

@@ -97,7 +97,14 @@ def _test_feedback(
         sound=exercise.sound_outcome[number],
         sound_text=_sound_text(test, exercise.scales[number]),
         outcome=outcome,
-        text=names.put(_text(test, outcome, exercise.readings[number].display)),
+        text=names.put(
+            _text(
+                test,
+                outcome,
+                exercise.readings[number].display,
+                is_smart=exercise.specification.nominal.is_smart,
+            )
+        ),
         caution=names.fill(test.mistake),
         fits=frozenset(
             codes[fault.id]
@@ -113,7 +120,7 @@ def _test_feedback(
     )
 
 
-def _text(test: DiagnosticTest, outcome: str, display: str) -> str:
+def _text(test: DiagnosticTest, outcome: str, display: str, *, is_smart: bool) -> str:
     """Say what a reading means; the names of the parts are still in braces."""
     if test.mistake:
         text = _(
@@ -121,18 +128,22 @@ def _text(test: DiagnosticTest, outcome: str, display: str) -> str:
         )
         return text.format(display=_(display))
     word, _comma, fuse = outcome.partition(", fuse ")
-    means = translated(_meaning(test, word))
+    means = translated(_meaning(test, word, is_smart=is_smart))
     if fuse:
         means = f"{means} {translated(_FUSE_OUT[fuse])}"
     return _amount_text(test, word, display) + means
 
 
-def _meaning(test: DiagnosticTest, word: str) -> str:
-    """The sentence of an outcome: by how it is sorted, and what else is unplugged."""
-    own = ("neighbour unplugged", word)
-    if test.setup.neighbour_unplugged and own in _MEANS:
-        return _MEANS[own]
-    return _MEANS[test.sorting, word]
+def _meaning(test: DiagnosticTest, word: str, *, is_smart: bool) -> str:
+    """The sentence of an outcome: of the test alone, else of all sorted like it."""
+    own = [test.id]
+    if test.setup.neighbour_unplugged:
+        own.append("neighbour unplugged")
+    if is_smart:
+        own.append(f"{test.sorting}, smart switch")
+    return next(
+        _MEANS[table, word] for table in (*own, test.sorting) if (table, word) in _MEANS
+    )
 
 
 def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
@@ -141,6 +152,9 @@ def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
         return ""
     unit = UNITS[test.measure.kind]
     low, high = (short_text(end, unit) for end in scale.band)
+    if test.sorting == "sensed current":
+        text = _("The true current is {low} to {high}: as much as it can tell.")
+        return text.format(low=low, high=high)
     if test.sorting == "presence":
         return _("Anything below {high} counts as none.").format(high=high)
     if test.sorting == "to ground":

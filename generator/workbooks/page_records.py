@@ -84,9 +84,10 @@ def page_record(
         is_unlisted=exercise.radical.is_unlisted,
         # Only a practice page measures by itself: an examination asks its room, and a
         # graded page would have to hold the circuit.
+        # A smart switch is measured by the tests of the list alone.
         bench=(
             None
-            if mode == "graded"
+            if mode == "graded" or exercise.specification.nominal.is_smart
             else bench_of(exercise, has_model=mode == "practice")
         ),
     )
@@ -157,6 +158,8 @@ def _tests(
 
 def _instrument(test: DiagnosticTest) -> str:
     measure = test.measure
+    if measure.sense or measure.target in ("codes", "command"):
+        return _("scan tool")
     if test.is_by_eye:
         return _("what there is to see, hear or feel")
     if measure.kind == "spike":

@@ -36,7 +36,12 @@ _PARTS = {
     "relay_out": "coil",
     "armature": "coil",
     "relay": "coil",
+    "codes": "module",
+    "command": "enable",
+    "switch_out": "module",
 }
+# What a scan tool tells, besides the current that a switch senses.
+_SCANNED = ("enable", "codes", "command")
 # What is not moved but warmed, where it is alone.
 _OF_RELAY = ("coil", "contacts")
 # A drop is read between two terminals, and belongs to what lies between them.
@@ -61,7 +66,7 @@ _TOOLS: Mapping[str, str] = {
 def tool_of(test: DiagnosticTest) -> str:
     """Name the kind of instrument, as the page sorts tests by it."""
     measure = test.measure
-    if measure.target == "enable":
+    if measure.target in _SCANNED or measure.sense:
         return "scan tool"
     if test.is_by_eye:
         return "eye"
@@ -100,18 +105,25 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
     yield from _probes(test)
     for part in (name.removesuffix("_ohm") for name in setup.alone):
         yield "warmed" if part in _OF_RELAY else "hand", part
-    if test.is_by_eye:
+    if test.is_by_eye or measure.sense:
         sign = {"mechanism": "hand", "armature": "felt"}.get(measure.target, "eye")
         yield sign, spot_of(test, is_shared=is_shared)
     if measure.kind == "warmth":
         yield "thermometer", spot_of(test, is_shared=is_shared)
+    is_past = setup.jumper and "module" in test.needs
     if setup.jumper:
-        yield from (("jumper", "30"), ("jumper", "87"))
+        # Of a smart switch the plug is off, where a relay would be out.
+        kind = "past" if is_past else "jumper"
+        yield from ((kind, "30"), (kind, "87"))
     if setup.new_relay:
         yield "new", "coil"
     is_relay_out = measure.target in ("coil", "relay_out") and not measure.is_live
-    if setup.jumper or setup.relay_out or is_relay_out:
+    if is_past or measure.target == "switch_out":
+        yield "out", "module"
+    elif setup.jumper or setup.relay_out or is_relay_out:
         yield "out", "coil"
+    if setup.load_unplugged:
+        yield "out", "load_connector"
     if setup.module_unplugged:
         yield "out", "module"
     if setup.neighbour_unplugged:
@@ -120,8 +132,13 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
         if not measure.is_live:
             yield "out", "load_connector"
     # What is measured past the relay, or out of its socket, no command moves.
-    elif measure.kind != "state" and not (setup.jumper or is_relay_out):
+    elif _is_driven(test) and not (setup.jumper or is_relay_out):
         yield setup.command, "enable"
+
+
+def _is_driven(test: DiagnosticTest) -> bool:
+    """Whether a command belongs to what is done: with codes it is given anew."""
+    return test.measure.kind != "state" or test.setup.load_unplugged
 
 
 def _probes(test: DiagnosticTest) -> Iterator[tuple[str, str]]:

@@ -47,6 +47,7 @@ _RIGHT_LOAD = _clears(
 _COIL_DRAWS = _clears("energised_coil_clears_relay", *_RELAY, when=_EXPECTED)
 _REST = _clears("rest_clears_relay", *_RELAY, "module", when=_NONE)
 _FED = _blames("supply_at_coil_blames_relay", *_RELAY, when=_SUPPLY)
+_CODE_OF_LOAD = _blames("code_blames_load", "load", when=("open load", "overcurrent"))
 
 _AT_RECORDED = (
     _clears("held_clears_what_rested", _LOAD, "shared_fuse", when=_EXPECTED),
@@ -115,6 +116,18 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
                 "enabled_means_commanded", "enable", "module", *_RELAY, when=("yes",)
             ),
         ),
+        "read_codes": (
+            _CODE_OF_LOAD,
+            _clears("no_code_clears_circuit", _LOAD, when=_NONE),
+        ),
+        "read_command": (_blames("always_on_blames_module", "switch", when=("no",)),),
+        "unplug_switch": (
+            _blames("always_on_blames_module", "switch", when=("stops",)),
+        ),
+        "read_sensed_current": (
+            _NO_WORK,
+            _clears("coarse_current_clears_circuit", _LOAD, when=("present",)),
+        ),
         "control_current": _AT_CONTROL,
         "control_current_output_test": _AT_CONTROL,
         "control_current_off": _AT_CONTROL_OFF,
@@ -122,12 +135,17 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
         "load_current": (_NO_CURRENT, _RIGHT_LOAD),
         "load_current_off": (
             _blames("always_on_blames_contacts", "contacts", when=("present",)),
+            _blames("always_on_blames_module", "switch", when=("present",)),
             _REST,
         ),
         "pull_relay": (
             _blames("always_on_blames_contacts", "contacts", when=("stops",)),
         ),
         "load_current_bridged": (_RUNS_BRIDGED, _NO_WORK),
+        "load_current_past_switch": (
+            _NO_WORK,
+            _blames("past_switch_blames_switch", "switch", when=_EXPECTED),
+        ),
         "load_current_new_relay": (
             _clears("new_relay_clears_control", _CONTROL, when=("none", "low")),
             _RIGHT_LOAD,
@@ -166,6 +184,7 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
         ),
         "drop_supply_30": _at_drop("upstream", *_FUSE_OF_LOAD, "load_feed"),
         "drop_30_87": _at_drop("socket", "contacts"),
+        "drop_switch": _at_drop("switch"),
         "drop_87_load": _at_drop("load_wire", "load_connector"),
         "drop_load_connector": _at_drop("load_connector"),
         "drop_load_ground": _at_drop("load_ground"),
@@ -203,6 +222,7 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
             _clears("coil_ohms_clear_relay", *_RELAY, when=_EXPECTED),
             _clears("ohms_clear_wires", _CONTROL, when=_EXPECTED),
         ),
+        "codes_unplugged": (_CODE_OF_LOAD,),
         "load_resistance": (
             _clears("load_ohms_clear_work", "load", "mechanism", when=_EXPECTED),
             _clears("ohms_clear_wires", _LOAD, when=_EXPECTED),
@@ -221,12 +241,14 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
             _NO_WORK,
         ),
         "load_check": (_RUNS_BRIDGED, _NO_WORK),
+        "load_check_driven": (_NO_WORK,),
     }
 )
 """Rules by test, the one that is heard most often first."""
 
 _ANYWHERE = (
     _blames("swap_blames_relay", *_RELAY),
+    _blames("swap_blames_switch", "switch"),
     _blames("habit_blames_ground", "load_ground", "module_ground"),
     _blames("complaint_blames_load", "load"),
 )

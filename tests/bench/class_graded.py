@@ -11,7 +11,6 @@ opening the records, and finding the plans.
 
 import json
 import multiprocessing
-import resource
 import time
 from collections import deque
 from pathlib import Path
@@ -25,7 +24,14 @@ from generator.grading.processes import mark_in_processes
 from generator.invented.kinds import KINDS
 from generator.invented.simulation import simulate_class
 from generator.sets.class_set import open_key, read_class_set
-from tests.bench.worked_class import EXERCISES, alone, copied, peak_mb, worked_set
+from tests.bench.worked_class import (
+    EXERCISES,
+    alone,
+    copied,
+    peak_mb,
+    work_of_all,
+    worked_set,
+)
 
 _SAMPLED = 100  # files after which the memory of the workers is looked at
 
@@ -75,7 +81,7 @@ def bare(folder):
 
 def graded(set_folder, folder, gradebook, workers):
     """What grading takes: seconds of the clock and of work, MB here and in a worker."""
-    start, worked, most = time.perf_counter(), _work_of_all(), [0.0]
+    start, worked, most = time.perf_counter(), work_of_all(), [0.0]
 
     def mark(marker, folder):
         marked = mark_in_processes(marker, folder, workers=workers)
@@ -89,14 +95,8 @@ def graded(set_folder, folder, gradebook, workers):
     with Gradebook(gradebook) as book:
         done = grade_into(book, key, dict(made.roster), rubric, folder, mark=mark)
     assert done.added == len(list(folder.iterdir()))
-    clock, work = time.perf_counter() - start, _work_of_all() - worked
+    clock, work = time.perf_counter() - start, work_of_all() - worked
     return clock, work, peak_mb(), max(most)
-
-
-def _work_of_all():
-    own = resource.getrusage(resource.RUSAGE_SELF)
-    others = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return own.ru_utime + own.ru_stime + others.ru_utime + others.ru_stime
 
 
 def told(made, folder, workers, work):

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import multiprocessing
+import resource
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from generator.sets.roster import invented_roster
 from generator.sets.set_writing import write_class_set
 from tests.drawn import SECRET
 
-__all__ = ["EXERCISES", "alone", "copied", "peak_mb", "worked_set"]
+__all__ = ["EXERCISES", "alone", "copied", "peak_mb", "work_of_all", "worked_set"]
 
 EXERCISES = 8
 
@@ -51,6 +52,13 @@ def alone(function, *arguments):
     spawn = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(1, mp_context=spawn) as pool:
         return pool.submit(function, *arguments).result()
+
+
+def work_of_all():
+    """Seconds that this process has worked, and those that it has waited for."""
+    own = resource.getrusage(resource.RUSAGE_SELF)
+    others = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return own.ru_utime + own.ru_stime + others.ru_utime + others.ru_stime
 
 
 def peak_mb(process="self"):

@@ -13,7 +13,7 @@ from tests.pictures.pictures import marked
 from workbook import page
 from workbook.page.page_texts import page_texts
 
-SOME, MANY = 97, 7  # of 3072
+SOME, MANY = 97, 7  # of 3200
 FOLDER = Path(page.__file__).parent
 SCRIPTS = ("elements.js", "diagram.js", "signs.js")
 PAGE = """<!DOCTYPE html>
@@ -108,7 +108,7 @@ HOSTILE = """<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9" onload="h
 
 def test_drawing_of_a_strange_file_runs_nothing(fresh_page, tmp_path):
     """Of a diagram only lines, shapes and words are taken, each without what acts."""
-    write(tmp_path, 3072)
+    write(tmp_path, 3200)
     with served(tmp_path) as address:
         fresh_page.goto(f"{address}/pictures.html")
         fresh_page.locator("#found").wait_for(state="attached")

@@ -28,7 +28,7 @@ from tests.drawn import (
 from tests.keys import key_content_of, page_content_of, plan_of
 from workbook.texts import ENGLISH, LANGUAGES, speaking
 
-UNIT_SI = {"mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3, "K": 1.0}
+UNIT_SI = {"A": 1.0, "mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3, "K": 1.0}
 
 
 def shown_value(test, reading):
@@ -180,14 +180,17 @@ def test_sound_outcomes_hold_nothing_amiss(radicals):
     """A sound circuit shows no low, no high and no open."""
     for drawn in map(exercise, radicals):
         assert not set(drawn.sound_outcome) & {"low", "high", "open", "over limit"}
-        assert "present" not in drawn.sound_outcome
+        for test, word in zip(drawn.tests, drawn.sound_outcome, strict=True):
+            # A sound switch measures the current of its load.
+            assert (word == "present") == (test.sorting == "sensed current")
 
 
 @for_every_exercise
 def test_load_without_mechanism_has_no_test_of_one(radicals):
     """Nobody is asked to move a heater by hand."""
     for drawn in map(exercise, radicals):
-        offered = {"move_by_hand", "load_check"} & {test.id for test in drawn.tests}
+        of_mechanism = {"move_by_hand", "load_check", "load_check_driven"}
+        offered = of_mechanism & {test.id for test in drawn.tests}
         assert bool(offered) == (drawn.specification.family.kind != "heater")
 
 

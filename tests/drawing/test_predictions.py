@@ -11,7 +11,7 @@ from generator.drawing.radical import Radical
 from generator.drawing.wrong_rules import WrongNumber, wrong_numbers
 from lessons.loader import read_lesson
 from tests.circuits import HEATER, VALVE
-from tests.drawn import SECRET, exercise, for_every_exercise
+from tests.drawn import SECRET, exercise, for_every_exercise, has_relay
 
 
 def asked(drawn):
@@ -27,7 +27,7 @@ def rules(prediction):
 @for_every_exercise
 def test_control_current_is_volts_over_the_ohms_of_the_sheet(radicals):
     """What the help text tells to do lands in the right band."""
-    for drawn in map(exercise, radicals):
+    for drawn in map(exercise, filter(has_relay, radicals)):
         sheet = {row.quantity: row.value for row in drawn.specification.sheet}
         amps = drawn.specification.nominal.supply_v
         (degc,) = (v for name, v in sheet.items() if "in all tests" in name)
@@ -55,7 +55,7 @@ def test_load_current_is_the_rating_scaled_to_the_supply(radicals):
 @for_every_exercise
 def test_displays_are_currents_times_their_scales(radicals):
     """100 mV/A at the control fuse, 10 mV/A at the load fuse."""
-    for drawn in map(exercise, radicals):
+    for drawn in map(exercise, filter(has_relay, radicals)):
         by_id = asked(drawn)
         again = {"load_current": 0.01, "control_current": 0.1}
         test = by_id["after_repair"].test
@@ -69,9 +69,22 @@ def test_displays_are_currents_times_their_scales(radicals):
 
 
 @for_every_exercise
+def test_display_behind_a_smart_switch_is_that_of_the_load_fuse(radicals):
+    """There is one current, on 10 mV/A; no coil has ohms to be mistaken."""
+    for drawn in map(exercise, radicals):
+        if drawn.specification.nominal.has_relay:
+            continue
+        current, display = drawn.predictions
+        assert (current.id, display.id) == ("load_current", "load_display")
+        assert display.value == pytest.approx(0.01 * current.value)
+        assert "coil_ohms_for_load" not in rules(current)
+        assert rules(display)["clamp_scale_100"] == pytest.approx(10 * display.value)
+
+
+@for_every_exercise
 def test_wrong_rules_of_the_control_current(radicals):
     """Upside down, multiplied, the other circuit, a limit, a resistor too many."""
-    for drawn in map(exercise, radicals):
+    for drawn in map(exercise, filter(has_relay, radicals)):
         by_id, nominal = asked(drawn), drawn.specification.nominal
         ohms = nominal.coil_ohm * nominal.suppression_ohm
         ohms /= nominal.coil_ohm + nominal.suppression_ohm
@@ -168,7 +181,7 @@ def test_two_rules_that_give_one_number_explain_nothing():
 @for_every_exercise
 def test_wrong_rules_of_the_load_current(radicals):
     """The coil's ohms, the fuse's rating, and watts instead of amperes."""
-    for drawn in map(exercise, radicals):
+    for drawn in map(exercise, filter(has_relay, radicals)):
         by_id, nominal = asked(drawn), drawn.specification.nominal
         found = rules(by_id["load_current"])
         expected = {

@@ -13,9 +13,11 @@ from tests.circuits import (
     HEATER,
     HIGH,
     SHARED,
+    SMART,
     SWITCHED,
     VALVE,
     WITH_NEIGHBOUR,
+    smart,
 )
 
 CATALOGUE = tuple(TESTS.values())
@@ -94,14 +96,15 @@ def places_to_reach(test):
         places.add("module")
     if setup.neighbour_unplugged:
         places.add("load")
-    is_driven = kind in ("current", "voltage", "spike", "click", "warmth")
+    is_driven = kind in ("current", "voltage", "spike", "click", "warmth", "work")
     if is_driven and setup.command == "output test":
         places.add("scan_tool")
     return places
 
 
 @pytest.mark.parametrize(
-    "circuit", [HEATER, HIGH, SHARED, SWITCHED, FIVE, VALVE, WITH_NEIGHBOUR]
+    "circuit",
+    [HEATER, HIGH, SHARED, SWITCHED, FIVE, VALVE, WITH_NEIGHBOUR, SMART, smart(VALVE)],
 )
 def test_test_needs_the_places_of_its_set_up(circuit):
     """Each once, in a circuit of any build, and no other place."""
@@ -111,7 +114,11 @@ def test_test_needs_the_places_of_its_set_up(circuit):
         assert bool(test.needs) == (test.id != "watch_load")
         assert {*test.needs} <= {*PLACE_IDS}
         if test.measure.kind != "state" and test.id != "load_resistance":
-            assert {*test.needs} == places_to_reach(test), test.id
+            reached = places_to_reach(test)
+            if circuit.is_smart and reached & {"relay", "relay_pins"}:
+                # What would be the relay's is in the plug of the module.
+                reached = reached - {"relay", "relay_pins"} | {"module"}
+            assert {*test.needs} == reached, test.id
 
 
 def test_part_that_is_seen_or_felt_is_reached():
@@ -120,6 +127,10 @@ def test_part_that_is_seen_or_felt_is_reached():
         "look_control_fuse": "fuse_box",
         "look_load_fuse": "fuse_box",
         "read_enable": "scan_tool",
+        "read_codes": "scan_tool",
+        "read_command": "scan_tool",
+        "unplug_switch": "module",
+        "codes_unplugged": "load",
         "move_by_hand": "load",
         "look_at_connector": "load",
         "load_resistance": "load",
@@ -136,6 +147,14 @@ def test_test_is_offered_only_where_its_place_is():
         "voltage_87a_off": FIVE,
         "move_by_hand": VALVE,
         "load_current_neighbour_out": WITH_NEIGHBOUR,
+        "read_codes": SMART,
+        "read_command": SMART,
+        "unplug_switch": SMART,
+        "read_sensed_current": SMART,
+        "load_current_past_switch": SMART,
+        "drop_switch": SMART,
+        "codes_unplugged": SMART,
+        "load_check_driven": smart(VALVE),
     }
     plain = {t.id for t in catalogue.tests_for(HEATER, TESTS, is_stressed=False)}
     for name, circuit in own.items():
@@ -159,12 +178,15 @@ def test_stress_is_put_on_electrical_tests_alone(test):
 
     Where one section is moved by itself, all the others are left alone.
     """
-    builds = (HEATER, HIGH, SWITCHED, FIVE, VALVE, WITH_NEIGHBOUR)
+    relays = (HEATER, HIGH, SWITCHED, FIVE, VALVE, WITH_NEIGHBOUR)
+    builds = (*relays, SMART, smart(VALVE))
     sound = next(circuit for circuit in builds if test.applies(circuit))
     [moved] = catalogue.tests_for(sound, [test.id], is_stressed=True)
     is_electrical = test.measure.kind in ("current", "voltage", "work")
     is_electrical = is_electrical and not test.setup.alone
-    assert moved.setup.is_stressed is is_electrical
+    # What a module has stored, it stored while its harness moved.
+    is_stored = test.id == "read_codes"
+    assert moved.setup.is_stressed is (is_electrical or is_stored)
     assert (moved.minutes > test.minutes) is is_electrical
     assert moved.title.endswith("wiggled and warm") is is_electrical
 

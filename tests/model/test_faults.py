@@ -43,6 +43,8 @@ NAMES = {
         "return_to",
         "load_connector",
         "neighbour",
+        "pin_in",
+        "pin_out",
     ),
 }
 # Parts of the control circuit; the rest of a circuit is its load side.
@@ -127,6 +129,11 @@ SYMPTOMS = {
     "contacts_open": (NOTHING,) * 4,
     "contacts_resistance": (WEAK,) * 4,
     "contacts_welded": (ALWAYS,) * 4,
+    "switch_open": (NOTHING,) * 4,
+    "switch_shorted": (ALWAYS,) * 4,
+    "switch_bridged": (ALWAYS,) * 4,
+    "command_stuck": (ALWAYS,) * 4,
+    "sense_too_high": (NOTHING,) * 4,
     "load_wire_open": (NOTHING,) * 4,
     "load_wire_resistance": (WEAK,) * 4,
     # The fuse has opened when the vehicle comes in, under shorted turns too.

@@ -51,9 +51,9 @@ def test_two_repairs_are_verified_by_one_test():
 
 
 def test_repairs_are_done_where_their_part_is():
-    """Each has a place of the sheet, but the two that need no hand on the circuit."""
+    """Each has a place of the sheet, but the three that are done beside the circuit."""
     without = {name for name, repair in REPAIRS.items() if repair.place is None}
-    assert without == {"restore_enable", "explain_use"}
+    assert without == {"restore_enable", "mend_input", "explain_use"}
     assert {repair.place for repair in REPAIRS.values()} <= {*PLACE_IDS, None}
 
 

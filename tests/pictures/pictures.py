@@ -42,6 +42,11 @@ VARIANTS += [
     for variant in VARIANTS
     if variant.upstream == "bus bar" and variant.supply == "charging"
 ]
+# A smart switch, with and without contacts before it and a neighbour behind it.
+VARIANTS += [
+    Variant(switch="smart", upstream=upstream, ground=ground)
+    for upstream, ground in product(("bus bar", "main relay"), ("own", "shared"))
+]
 
 
 def diagrams(step):

@@ -71,6 +71,10 @@ VARIANTS += [
     Variant(ground="shared", drive=drive, fuses=fuses, terminals=5)
     for drive, fuses in product(("low side", "high side"), ("two", "shared"))
 ]
+VARIANTS += [
+    Variant(switch="smart", upstream=source, ground=ground)
+    for source, ground in product(UPSTREAM, ("own", "shared"))
+]
 MANY_INPUTS = ("seat occupied", "supply above 12.5 V", "heater switch on") * 2
 # Labels that are long, or not there, with some kinds of load.
 KINDS = {
@@ -91,6 +95,11 @@ KINDS = {
 }
 
 
+def named_in(labels):
+    """The short name of a module, as other texts say it."""
+    return re.search(r"A\d+", labels.module)[0]
+
+
 def built(labels, variant):
     """The labels of a circuit built in another way."""
     shared = variant.fuses == "shared"
@@ -99,6 +108,8 @@ def built(labels, variant):
         variant=variant,
         upstream=UPSTREAM[variant.upstream],
         control_fuse=labels.load_fuse if shared else labels.control_fuse,
+        # What switches the load goes by the name of its module.
+        relay=named_in(labels) if variant.switch == "smart" else labels.relay,
     )
 
 
@@ -109,16 +120,22 @@ def every_way(kind):
     return tuple(built(labels, variant) for variant in VARIANTS)
 
 
-def for_each_labels(test):
+def for_each_labels(test, *, with_smart=True):
     """Let a test hold for every load in every variant, one run a load."""
 
     @pytest.mark.parametrize("kind", get_args(LoadKind))
     def run(kind):
         for labels in every_way(kind):
-            test(labels)
+            if with_smart or not labels.is_smart:
+                test(labels)
 
     run.__name__, run.__doc__ = test.__name__, test.__doc__
     return run
+
+
+def for_each_relay(test):
+    """Let a test hold for every circuit with a relay."""
+    return for_each_labels(test, with_smart=False)
 
 
 @cache
@@ -178,9 +195,13 @@ def picture_words(labels):
 
 def label_texts(labels):
     """Every text of the input that has to be found again."""
-    absent = "module_ground" if labels.variant.drive == "high side" else ""
-    wires = [getattr(WIRES, name) for name in WireLabels.__slots__ if name != absent]
-    fuses = (labels.control_fuse, labels.load_fuse)
+    absent = ["module_ground"] if labels.variant.drive == "high side" else []
+    fuses = [labels.control_fuse, labels.load_fuse]
+    if labels.is_smart:
+        absent = ["control_feed", "control_return", "module_ground"]
+        fuses = [labels.load_fuse]
+    names = [name for name in WireLabels.__slots__ if name not in absent]
+    wires = [getattr(WIRES, name) for name in names]
     return (
         labels.supply,
         "engine running",
@@ -229,8 +250,9 @@ def test_table_follows_both_paths_from_supply_to_ground(labels):
             for later, start, *_ in rows[number + 1 :]
         )
         assert is_followed or part == "K4 break contact" or end == "ground"
+    control = "control return" if labels.is_high_side else "module ground"
     assert [row[0] for row in rows if row[2] == "ground"] == [
-        "control return" if labels.is_high_side else "module ground",
+        *([] if labels.is_smart else [control]),
         *(
             ("shared ground point", labels.neighbour)
             if labels.is_ground_shared
@@ -239,7 +261,7 @@ def test_table_follows_both_paths_from_supply_to_ground(labels):
     ]
 
 
-@for_each_labels
+@for_each_relay
 def test_alternative_text_tells_both_circuits_in_the_order_of_current(labels):
     """Two sentences: upstream, fuse, then driver and coil or coil and driver."""
     control, load = drawn(labels)[0].alt.split(" Load circuit: ")
@@ -256,7 +278,7 @@ def test_alternative_text_tells_both_circuits_in_the_order_of_current(labels):
     assert ("87a" in load) == (labels.variant.terminals == 5)
 
 
-@for_each_labels
+@for_each_relay
 def test_terminal_numbers_stand_once_each(labels):
     """In the relay, the control circuit on the left and the supply side above."""
     at = {text: (left, top) for left, top, *_, text in new_texts(labels)}
@@ -278,12 +300,45 @@ def test_terminal_numbers_stand_once_each(labels):
     assert left < relay[-2][0] == relay[-1][0]
 
 
-@for_each_labels
+@for_each_relay
 def test_driver_is_above_the_relay_only_on_the_high_side(labels):
     """The picture follows the current: supply at the top, ground at the bottom."""
     at = {text: top for _, top, *_, text in new_texts(labels)}
     side = labels.variant.drive.replace(" ", "-")
     assert (at[side] < at[labels.relay]) == (side == "high-side")
+
+
+def smart_ways():
+    """Every load behind a smart switch."""
+    return [
+        one for kind in get_args(LoadKind) for one in every_way(kind) if one.is_smart
+    ]
+
+
+def test_smart_switch_has_one_circuit_and_terminals_of_its_own():
+    """Fuse, switch and load stand in one path; nothing of a relay is left."""
+    for labels in smart_ways():
+        diagram, _ = drawn(labels)
+        words = picture_words(labels)
+        told = " ".join(" ".join(row) for row in diagram.rows)
+        path = f"smart switch in {labels.module} from terminal B1 to Q1"
+        assert path in diagram.alt
+        assert "There is no relay." in diagram.alt
+        for text in (words, diagram.alt, told):
+            assert not re.search(r"\b8[56]\b|coil|control circuit|F12", text), text
+        tops = {text: top for _, top, *_, text in new_texts(labels)}
+        assert tops["F3"] < tops["B1"] < tops["Q1"] < tops["X12"]
+
+
+def test_spots_of_a_smart_switch_are_those_of_its_circuit():
+    """What can be pointed at is there, and nothing that only a relay has."""
+    of_relay = {"control_fuse", "control_feed", "coil", "socket", "85", "86", "87a"}
+    for labels in smart_ways():
+        spots = {spot.id: spot.label for spot in drawn(labels)[0].spots}
+        assert spots["30"] == f"{named_in(labels)} terminal B1"
+        assert spots["87"] == f"{named_in(labels)} terminal Q1"
+        assert spots["contacts"].endswith("smart switch")
+        assert not of_relay & spots.keys()
 
 
 @for_each_labels
@@ -419,7 +474,9 @@ def test_every_variant_load_and_suppression_has_a_picture_of_its_own():
         for variant in VARIANTS:
             svg = new_diagram(built(labels, variant)).svg
             pictures.add(svg.partition("</desc>")[2])
-    assert len(pictures) == len(VARIANTS) * 7 * 2
+    # A smart switch shows no suppression: there is no coil.
+    smart = sum(variant.switch == "smart" for variant in VARIANTS)
+    assert len(pictures) == (2 * len(VARIANTS) - smart) * 7
 
 
 def test_label_too_long_for_its_place_is_refused():
@@ -446,6 +503,7 @@ def test_names_of_every_family_have_their_place(path):
             enable_inputs=tuple(family["enable"]),
         )
         assert family["load"] in picture_words(labels)
+        assert new_diagram(built(labels, Variant(switch="smart")))
 
 
 def test_data_uri_decodes_to_the_picture():

@@ -88,7 +88,7 @@ def singles(sound):
         if kinds[id(sound)] in fault.kinds
         and not fault.is_advanced
         and not fault.is_intermittent
-        and builds_for(fault.id, sound)
+        and any(circuit.has_relay for circuit in builds_for(fault.id, sound))
     ]
 
 

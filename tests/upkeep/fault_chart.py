@@ -50,6 +50,16 @@ that it shares with lamps that are off.
 """
 
 
+_SMART_SWITCH = """\
+
+## Without a relay
+
+The same {load}, switched by {module} itself, a smart switch that measures its own
+current: no control circuit, and codes in its place. "Open load" is also said of an
+output that something else feeds.
+"""
+
+
 def chart_text(book: LessonBook, family_id: str, variant: Variant) -> str:
     """Write the chart of one family and variant as Markdown.
 
@@ -86,6 +96,22 @@ def shared_ground_text(book: LessonBook) -> str:
     return "\n".join([head, *_table(specification, tests, faults, rows), ""])
 
 
+def smart_switch_text(book: LessonBook) -> str:
+    """Write the chart of the same load behind a switch without contacts."""
+    everything = _with_every_fault(book)
+    family = next(family for family in book.families if family.id == _FAMILY)
+    stream = Stream(bytes(32), "fault chart", _FAMILY)
+    variant = Variant(switch="smart")
+    specification = new_specification(everything.lesson, family, variant, stream)
+    head = _SMART_SWITCH.format(
+        load=specification.names.load, module=specification.names.module
+    )
+    tables = _tables(
+        everything, specification, stream, "Behind a smart switch the load"
+    )
+    return "\n".join([head, *tables])
+
+
 def _with_every_fault(book: LessonBook) -> LessonBook:
     """Let a lesson draw every fault there is."""
     lesson = book.lesson.model_copy(update={"faults": tuple(FAULTS)})
@@ -93,7 +119,10 @@ def _with_every_fault(book: LessonBook) -> LessonBook:
 
 
 def _tables(
-    book: LessonBook, specification: Specification, stream: Stream
+    book: LessonBook,
+    specification: Specification,
+    stream: Stream,
+    subject: str = "The load",
 ) -> list[str]:
     """One table a complaint, with the tests down and the faults across."""
     broken = break_circuit(book.lesson, specification, stream)
@@ -107,7 +136,7 @@ def _tables(
         tests = [t for t in offered if symptom in (*t.complaints, "none")]
         kept = [n for n, felt in enumerate(broken.felt) if felt == symptom]
         rows = _outcomes(specification, tests, [broken.pairs[n] for n in kept])
-        lines += [f"## The load {_TITLES[symptom]}", ""]
+        lines += [f"## {subject} {_TITLES[symptom]}", ""]
         faults = [broken.faults[n] for n in kept]
         lines += [*_table(specification, tests, faults, rows), ""]
     return lines
@@ -189,7 +218,8 @@ def _letter(number: int) -> str:
 def whole_text() -> str:
     """The chart of the reference circuit, and what it has not."""
     book = read_lesson(_LESSON)
-    return chart_text(book, _FAMILY, Variant()) + shared_ground_text(book)
+    relay = chart_text(book, _FAMILY, Variant())
+    return relay + shared_ground_text(book) + smart_switch_text(book)
 
 
 def main() -> None:

@@ -3,8 +3,13 @@
 from generator.model.faults import FAULTS
 from generator.model.variant import Variant
 from lessons.loader import LESSONS_FOLDER, read_lesson
-from tests.circuits import FAN
-from tests.upkeep.fault_chart import chart_text, shared_ground_text, whole_text
+from tests.circuits import FAN, smart
+from tests.upkeep.fault_chart import (
+    chart_text,
+    shared_ground_text,
+    smart_switch_text,
+    whole_text,
+)
 
 BOOK = read_lesson("mixed-diagnosis")
 
@@ -28,6 +33,22 @@ def test_chart_has_every_fault_that_can_happen_to_the_circuit():
         if "fan motor" in fault.kinds and fault.applies(FAN)
     ]
     assert len(lines) == len(possible)
+
+
+def test_chart_of_a_smart_switch_has_its_faults_and_codes():
+    """Every fault that can happen there, and a code where there is one."""
+    text = smart_switch_text(BOOK)
+    lines = [line for line in text.splitlines() if line.startswith("- **")]
+    possible = [
+        fault
+        for fault in FAULTS.values()
+        if "fan motor" in fault.kinds and fault.applies(smart(FAN))
+    ]
+    assert len(lines) == len(possible)
+    assert "| Read the fault codes of" in text
+    assert {"overcurrent", "open load", "no supply"} <= {
+        word.strip() for word in text.split("|")
+    }
 
 
 def test_chart_of_another_variant_names_its_own_terminals():

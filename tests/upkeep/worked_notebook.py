@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lessons.loader import LESSONS_FOLDER, LessonBook, lesson_ids, read_lesson
+from lessons.schema import Example
 
 if TYPE_CHECKING:
     from nbformat import NotebookNode
@@ -43,6 +44,14 @@ for part, ohms in (("coil", coil), ("suppression", beside)):
     print(f"{part}: {(supply / ohms).to('mA'):.3g~P}")
 print("the model:", machine.expected("control_current"))
 print("a sound circuit reads", machine.band("control_current"))"""
+
+_BY_HAND_OF_SWITCH = """\
+rated = machine.circuit.load_rated_a * units.ampere
+by_hand = rated * machine.circuit.supply_v / machine.circuit.rated_v
+print(f"load: {by_hand:.3g~P}; the switch shuts off above "
+      f"{machine.circuit.shut_off_a:g} A")
+print("the model:", machine.expected("load_current"))
+print("a sound circuit reads", machine.band("load_current"))"""
 
 _VOLTAGES = """\
 sound = solve(machine.exercise.sound_network)
@@ -120,8 +129,7 @@ def _cells(book: LessonBook) -> Iterator[tuple[str, str]]:
     for example in lesson.examples:
         yield "markdown", f"## Machine `{example.name}`"
         yield "code", _COMPLAINT.format(name=example.name)
-        yield "markdown", "What the control circuit should draw, by hand."
-        yield "code", _BY_HAND
+        yield from _by_hand(example)
         yield "markdown", "Every voltage of the sound circuit, commanded on."
         yield "code", _VOLTAGES
         yield "markdown", "What each test reads on this machine."
@@ -132,6 +140,16 @@ def _cells(book: LessonBook) -> Iterator[tuple[str, str]]:
             yield "code", _HALVES
         yield "markdown", "The way to the cause in the least expected minutes."
         yield "code", _PATH
+
+
+def _by_hand(example: Example) -> Iterator[tuple[str, str]]:
+    """Reckon the current that the student predicts first."""
+    if example.variant.switch == "smart":
+        yield "markdown", "What the load should draw, by hand."
+        yield "code", _BY_HAND_OF_SWITCH
+    else:
+        yield "markdown", "What the control circuit should draw, by hand."
+        yield "code", _BY_HAND
 
 
 def write_worked_notebook(path: Path, book: LessonBook) -> None:

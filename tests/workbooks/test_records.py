@@ -19,6 +19,8 @@ from tests.drawn import (
     RADICALS,
     exercise,
     for_each_radical,
+    for_each_relay,
+    has_relay,
     key,
     page,
 )
@@ -169,7 +171,7 @@ def test_diagram_shows_every_relay_that_is_out_of_its_socket():
     }
 
 
-@for_each_radical
+@for_each_relay
 def test_only_a_scope_has_a_screen(radical):
     """One picture an exercise, in few bytes and told in words."""
     tests = page(radical, "graded")["tests"]
@@ -183,7 +185,7 @@ def test_only_a_scope_has_a_screen(radical):
     assert coils == ["scope_turn_off"]
 
 
-@for_each_radical
+@for_each_relay
 def test_screen_and_reading_say_the_same(radical):
     """Lowest and highest place of the trace are as far apart as what is read off."""
     drawn = exercise(radical)
@@ -200,7 +202,8 @@ def test_graded_page_is_that_of_practice_without_feedback(radical):
     """Both kinds of set ask the same."""
     graded, practice = page(radical, "graded"), page(radical, "practice")
     assert practice["feedback"]
-    assert practice["bench"]
+    # Behind a smart switch the tests of the list are all there is.
+    assert bool(practice["bench"]) is has_relay(radical)
     assert {**practice, "feedback": None, "bench": None} == graded
 
 

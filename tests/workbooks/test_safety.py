@@ -10,7 +10,7 @@ from generator.model.catalogue import TESTS
 from generator.model.wrong_state import WRONG_STATES
 from generator.workbooks.page_records import page_record
 from lessons.loader import read_lesson
-from tests.drawn import SECRET
+from tests.drawn import PLAIN, SECRET, VARIANT_OF
 from workbook.cautions import CAUTIONS
 from workbook.texts import LANGUAGES, _, speaking
 
@@ -28,22 +28,26 @@ DRIVEN = JUMPERS | {
 
 
 @cache
-def drawn(family):
+def drawn(family, fault="contacts_open"):
     """One exercise of a family, with a fault that every family can have."""
-    radical = Radical(lesson=BOOK.lesson.id, family=family, fault="contacts_open")
+    variant = VARIANT_OF.get(fault, PLAIN)
+    radical = Radical(
+        lesson=BOOK.lesson.id, family=family, fault=fault, variant=variant
+    )
     return new_exercise(BOOK, radical, SECRET.value, ("safety", family))
 
 
-def hazards_of(family, language):
+def hazards_of(family, language, fault="contacts_open"):
     """What a page warns of, by test."""
     with speaking(language):
-        page = page_record(drawn(family), 1, "practice")
+        page = page_record(drawn(family, fault), 1, "practice")
     return {test.id: test.hazards for test in page.tests}
 
 
 def test_driven_tests_are_known():
     """Every reading of the load side with current, and what bridges the relay."""
-    assert {"load_current_bridged", "load_check"} == JUMPERS
+    of_switch = {"load_current_past_switch"}
+    assert {"load_current_bridged", "load_check"} == JUMPERS - of_switch
     assert {"load_current", "drop_30_87", "voltage_85", "scope_turn_off"} < DRIVEN
     assert not {"control_current", "load_current_off", "coil_resistance"} & DRIVEN
 
@@ -53,15 +57,22 @@ def test_no_jumper_frees_what_holds_a_load():
     assert {f.id for f in FAMILIES.values() if f.no_jumper} == HOLDING
     for family in FAMILIES.values():
         offered = {test.id for test in drawn(family.id).tests}
-        wanted = JUMPERS if family.mechanism else JUMPERS - {"load_check"}
+        wanted = {"load_current_bridged"}
+        wanted |= {"load_check"} if family.mechanism else set()
         assert offered & JUMPERS == (set() if family.id in HOLDING else wanted)
+        behind = {test.id for test in drawn(family.id, "switch_open").tests}
+        wanted = {"load_current_past_switch"}
+        assert behind & JUMPERS == (set() if family.id in HOLDING else wanted)
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("fault", ["contacts_open", "switch_open"])
 @pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
-def test_driven_tests_say_what_they_override_and_how_to_secure_it(family, language):
+def test_driven_tests_say_what_they_override_and_how_to_secure_it(
+    family, fault, language
+):
     """Each names every enable input, and what the family says of its securing."""
-    hazards = hazards_of(family.id, language)
+    hazards = hazards_of(family.id, language, fault)
     with speaking(language):
         secure = _(family.secure or "")
         inputs = [_(name) for name in family.enable]

@@ -66,6 +66,7 @@ def _beside_it() -> dict[str, str]:
         "sign_off": _("0: no demand"),
         "sign_out": _("taken out or unplugged: {at}"),
         "sign_output_test": _("T: output test by the scan tool"),
+        "sign_past": _("fused jumper from B1 to Q1"),
         "sign_plus": _("plus probe: {at}"),
         "sign_scope": _("probe of the scope: {at}"),
         "sign_thermometer": _("thermometer: {at}"),

@@ -194,7 +194,7 @@ function drawSigns(spots, signs) {
   const at = (kind) =>
     signs.filter(([name]) => name === kind).map(([, id]) => spots.get(id));
   const leads = at("lead");
-  const ends = at("jumper");
+  const ends = [...at("jumper"), ...at("past")];
   const drawn = signs
     .filter(([kind, id]) => kind in SIGNS && spots.has(id))
     .map(([kind, id]) => SIGNS[kind](spots.get(id)));

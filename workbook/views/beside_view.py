@@ -130,7 +130,7 @@ def _tests_at(exercise: Exercise, progress: ExerciseProgress) -> dict[str, list[
 # battery's minus, on which most probes end, leads to no test.
 _ON_A_SPOT = (
     *("lead", "clamp", "plus", "scope", "thermometer"),
-    *("eye", "hand", "felt", "jumper", "new"),
+    *("eye", "hand", "felt", "jumper", "past", "new"),
 )
 
 

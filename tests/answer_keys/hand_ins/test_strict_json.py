@@ -1,4 +1,5 @@
 import json
+from itertools import product
 
 import pytest
 from hypothesis import given
@@ -7,8 +8,10 @@ from hypothesis import strategies as st
 from answer_keys.errors import RefusedError
 from answer_keys.hand_ins.hand_in_lines import (
     NotJsonError,
+    _content,
     _looked_through,
     object_from_line,
+    read_line,
 )
 
 values = st.none() | st.booleans() | st.integers(-(10**14), 10**14) | st.text()
@@ -73,3 +76,22 @@ def test_plain_lines_are_read_as_all_others(pairs, comma, end):
     line = "{" + comma.join(f'"{key}":{value}' for key, value in pairs) + end
     plain = outcome_of(object_from_line, line.encode())
     assert plain == outcome_of(_looked_through, line)
+
+
+HASH = "0123456789abcdef" * 4
+HASHES = [HASH, HASH[::-1], HASH[:-1], f"{HASH}a", HASH.upper(), "\\u0061", ""]
+LINKS = [
+    f"{name}{text}{end}"
+    for name in ('"prev":"', '"a\\"prev":"', 'prev":"', '"text":"')
+    for text in HASHES
+    for end in ('"', '\\"', "", 'Ω"')
+]
+
+
+def test_line_is_read_as_by_itself_whatever_its_hash():
+    """What was read of one that differs in its hash alone is taken for nothing else."""
+    note = {"exercise": 1, "item": "exercise", "kind": "note", "seq": 1}
+    step = json.dumps(note | {"time": "2026-11-25T07:40:01.5Z"}).removesuffix("}")
+    for one, other in product(LINKS, ['"text":"x"', *LINKS]):
+        line = f"{step},{one},{other}}}".encode()
+        assert outcome_of(read_line, line) == outcome_of(_content, line)

@@ -173,19 +173,19 @@ def test_key_refuses_what_the_circuit_does_not_have():
     """Naming exercise and code; where there is the list alone, every code."""
     page, record = both(EACH_FAULT[0])
     whole = ChosenTest(exercise=1, item="@off volts 86 0", expected="none")
-    _check_entry(whole, {1: record})
+    _check_entry(whole, record)
     for code in ("@off volts 86 nowhere", "@off volts 86", "@off re=in volts 86 0"):
         wrong = ChosenTest(exercise=1, item=code, expected="none")
         with pytest.raises(RefusedError, match="cannot be put into"):
-            _check_entry(wrong, {1: record})
+            _check_entry(wrong, record)
     with pytest.raises(RefusedError, match="does not hold"):
         _check_entry(
-            ChosenTest(exercise=1, item="@off volts 86 0", expected="rosy"), {1: record}
+            ChosenTest(exercise=1, item="@off volts 86 0", expected="rosy"), record
         )
     drawn = exercise(EACH_FAULT[0])
     listed = _opened(pack([key_record(drawn, 1, IDENTITY)]))[1]
     with pytest.raises(RefusedError, match="does not hold"):
-        _check_entry(whole, {1: listed})
+        _check_entry(whole, listed)
     assert page.bench is not None
 
 
