@@ -10,6 +10,7 @@ Step = tuple[str, str]
 """How a test's reading is sorted, and the place where it is taken."""
 
 DEFAULT_METHOD: tuple[Step, ...] = (
+    ("complaint", "vehicle"),
     ("feed voltage", "battery"),
     ("state", "scan_tool"),
     ("sensed current", "scan_tool"),
@@ -30,6 +31,8 @@ DEFAULT_METHOD: tuple[Step, ...] = (
     ("feed voltage", "relay_pins"),
     ("pulled down", "relay_pins"),
     ("turn-off", "relay_pins"),
+    ("warmth", "relay"),
+    ("warmth", "ground"),
     ("drop", "load"),
     ("recorded current", "ground"),
     ("recorded current", "load"),
@@ -89,4 +92,4 @@ def step_of(sorting: str, needs: Sequence[str]) -> Step:
     """
     # The scan tool only commands: what is read is read elsewhere.
     places = [place for place in needs if place != "scan_tool"]
-    return sorting, (places or [*needs] or [""])[-1]
+    return sorting, (places or [*needs] or ["vehicle"])[-1]

@@ -114,6 +114,10 @@ def _worth(
     # A wrong state first: it misleads, however few its minutes are.
     if turn.test.mistake:
         return 0.0, turn.test.mistake, MISTAKES.get(turn.test.id, "")
+    # It tells no cause from another, and nobody shall work on what is not there.
+    is_first = turn.test.sorting == "complaint" and len(way) == 1
+    if is_first and not chosen.helps():
+        return 1.0, _("The complaint is verified before anything is measured."), ""
     if turn.planned is None and not turn.minutes_wasted:
         told = _("It shows once more, at its own part, what was proved already.")
         return 1.0, told, ""

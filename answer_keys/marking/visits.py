@@ -121,7 +121,9 @@ def _confirms(record: KeyRecord, test: TestKey, before: State) -> bool:
     faults = record.reasoning.faults
     lies = frozenset[str]().union(*(faults[n].sections for n in before.candidates))
     suspect = test.stated(test.statement).suspect
-    return test.outcome != test.sound_outcome and lies.issuperset(suspect)
+    # What proves nothing suspects nothing, and confirms as little.
+    is_own = bool(suspect) and lies.issuperset(suspect)
+    return test.outcome != test.sound_outcome and is_own
 
 
 def planned_tests(record: KeyRecord) -> tuple[TestKey, ...]:

@@ -160,7 +160,11 @@ class Exercise:
             faults=faults,
             tests=tuple(test.id for test in self.tests),
             outcomes=self.outcome,
-            sound=self.sound_outcome,
+            # The complaint seen once more is nothing abnormal that proves a cause.
+            sound=tuple(
+                self.outcome[0][place] if self.is_complaint(place) else word
+                for place, word in enumerate(self.sound_outcome)
+            ),
             reading_minutes=tuple(float(test.minutes) for test in self.tests),
             needs=tuple(test.needs for test in self.tests),
             places=tuple(
@@ -173,6 +177,11 @@ class Exercise:
                 for each in repairs
             },
         )
+
+    def is_complaint(self, place: int) -> bool:
+        """Whether a test only verifies the complaint: all its causes show the same."""
+        shown = {row[place] for row in self.outcome}
+        return self.tests[place].sorting == "complaint" and len(shown) == 1
 
     def choices(self, place: int) -> tuple[str, ...]:
         """Words that a student can choose from for a test, in the order of its scale.

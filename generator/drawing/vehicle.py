@@ -10,7 +10,13 @@ from generator.drawing.names import Named
 from generator.drawing.turn_off import TurnOff
 from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.diagnostics import fuse_out
-from generator.model.instruments import SCOPE, VOLTMETER, Errors, ohmmeter_for
+from generator.model.instruments import (
+    SCOPE,
+    THERMOMETER,
+    VOLTMETER,
+    Errors,
+    ohmmeter_for,
+)
 from generator.model.measure import DiagnosticTest, Setup
 from generator.model.network import Branch, Network
 from generator.model.settling import InSteps, Steps, Unsettled
@@ -47,6 +53,11 @@ _SEEN = {
     ("codes", "no supply"): "Code, set while on: no supply at the switch",
     ("surroundings", "clear"): "Nothing there hinders its work",
     ("surroundings", "hindered"): "Something there hinders its work",
+    ("load_connector", "clean"): "Its contacts are bright, and all sit equally deep",
+    ("load_connector", "green"): "One pair of its contacts is green and eaten away",
+    ("load_connector", "pushed back"): "One of its pins has gone back into its housing",
+    ("armature", "clicks"): "It clicks each time",
+    ("armature", "silent"): "Nothing can be felt or heard of it",
     ("work", "yes"): "It does its work as it should",
     ("work", "no"): "It does not do its work as it should",
 }
@@ -148,9 +159,9 @@ def _reading(vehicle: Vehicle, number: int, errors: Errors) -> Reading:
 def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> str:
     """What the student sees: a display, or in words what there is to see."""
     measure = test.measure
-    if measure.kind == "state":
+    if measure.kind in ("state", "click"):
         return _SEEN[measure.target, word]
-    if test.sorting == "work":
+    if measure.kind == "work":
         return _SEEN["work", word]
     if word == "over limit" and measure.clamp:
         return later("The fuse of the test lead opened at once")
@@ -158,6 +169,8 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
         return instrument.display(value, errors)
     if measure.kind == "spike":
         return SCOPE.display(value, errors)
+    if measure.kind == "warmth":
+        return THERMOMETER.display(value, errors)
     is_ohms = measure.kind == "resistance"
     meter = ohmmeter_for(measure.target) if is_ohms else VOLTMETER
     return meter.display(value, errors)
@@ -166,11 +179,13 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
 def _network(vehicle: Vehicle, number: int) -> Network:
     """The network that a test measures on, open branches left out."""
     measure, settled = vehicle.tests[number].measure, vehicle.settled
-    # What is looked at has no current to solve for.
-    if measure.kind == "state":
+    # What is looked at, heard or felt has no current to solve for.
+    if measure.kind in ("state", "click"):
         return Network(branches=())
     if measure.true_kind in ("voltage", "spike"):
         return network_of(settled, (0, number, 0), PROBES[measure.target][1])
+    if measure.kind == "warmth":
+        return network_of(settled, (0, number, 0))
     if measure.true_kind in ("current", "work"):
         return _clamped(measure.target, settled, number)
     parts = (

@@ -12,6 +12,7 @@ from operator import attrgetter
 from types import MappingProxyType
 
 from generator.model.circuit import RelayCircuit
+from generator.model.complaints import COMPLAINTS
 from generator.model.instruments import CLAMP_10, CLAMP_100, SENSE
 from generator.model.measure import DiagnosticTest, Measure, Setup
 from generator.model.places import PlaceId
@@ -67,6 +68,12 @@ _HAND = (
     "fuse out has another feed: hands off until it is unplugged."
 )
 _DRIVEN_LOAD = (OVERRIDES, SECURE, _MOVES)
+_POSTS = "No ring or watch near the posts, no hand near belts and fans."
+_BURNS = "A bad joint can burn fingers."
+_SHINES = (
+    "An infrared thermometer reads bare metal far too cold: aim at plastic or at dull "
+    "tape, from near enough that its spot is no larger than the part."
+)
 _TIED = (
     "Tie up the harness before it is moved: no wire may get at what turns or is hot. "
     "Hands stay off whatever turns; where one would come near it, move the wires with "
@@ -119,6 +126,9 @@ _TERMINALS = (
     "probe spreads them."
 )
 
+_RUNS_A_MINUTE = (
+    "Under an output test the {load} has run for a minute. A thermometer is held to"
+)
 _BEGINS = "The load runs, and nothing has been moved or warmed, when recording begins."
 
 # Where a test is done.
@@ -130,6 +140,15 @@ _PINS: tuple[PlaceId, ...] = ("relay_pins",)
 _MODULE: tuple[PlaceId, ...] = ("module",)
 _AT_THE_LOAD: tuple[PlaceId, ...] = ("load",)
 _GROUND: tuple[PlaceId, ...] = ("ground",)
+
+
+# Under several amperes a bad joint is hot; what draws less hardly warms it [A].
+_WARMS_A = 4.0
+
+
+def _carries_amperes(circuit: RelayCircuit) -> bool:
+    """Whether a load draws enough for a bad joint to be found by its heat."""
+    return circuit.load_rated_a >= _WARMS_A
 
 
 def _recorded(
@@ -155,6 +174,47 @@ def _recorded(
 
 
 _CATALOGUE = (
+    DiagnosticTest(
+        id="watch_load",
+        title="Switch the {load} on in the normal way and watch it",
+        how="Watch whether {work}.",
+        before="The {load} is switched on.",
+        minutes=1,
+        needs=(),
+        measure=Measure(kind="work", target="load"),
+        sorting="complaint",
+        setup=Setup(command="normal"),
+        hazards=(SECURE, _MOVES),
+        complaints=("does nothing", "works weakly", "comes and goes"),
+    ),
+    DiagnosticTest(
+        id="supply_at_battery",
+        title="Voltage at the battery with the headlights on",
+        how="Engine as on the sheet; meter on volts across the posts.",
+        before=_IDLE,
+        minutes=1,
+        needs=_BATTERY,
+        measure=Measure(kind="voltage", target="battery"),
+        sorting="feed voltage",
+        setup=Setup(command="off", lamp="headlights", probe="battery"),
+        hazards=(_POSTS,),
+        complaints=tuple(each for each in COMPLAINTS if each != "comes and goes"),
+    ),
+    DiagnosticTest(
+        id="feel_relay",
+        title="Feel and listen whether {relay} clicks",
+        how="A finger rests on it while the output is switched on and off.",
+        before=f"{_COMMANDED} {_PLUGGED}",
+        # It is found among its neighbours first, and their clicks told from its own.
+        minutes=2,
+        needs=(*_SCAN, *_SOCKET),
+        measure=Measure(kind="click", target="armature"),
+        sorting="state",
+        words=("clicks", "silent"),
+        hazards=(_BURNS, *_DRIVEN_LOAD),
+        applies=attrgetter("has_relay"),
+        complaints=("does nothing", "never stops"),
+    ),
     DiagnosticTest(
         id="look_control_fuse",
         title="Look at control fuse {control_fuse}",
@@ -423,18 +483,6 @@ _CATALOGUE = (
         applies=attrgetter("is_ground_shared"),
     ),
     DiagnosticTest(
-        id="supply_at_battery",
-        title="Voltage at the battery with the {load} commanded on",
-        how="Under an output test, meter on volts across the posts of the battery.",
-        before=_COMMANDED,
-        minutes=1,
-        needs=(*_BATTERY, *_SCAN),
-        measure=Measure(kind="voltage", target="battery"),
-        sorting="feed voltage",
-        setup=Setup(probe="battery"),
-        hazards=_DRIVEN_LOAD,
-    ),
-    DiagnosticTest(
         id="socket_30",
         title="Voltage at terminal 30 of the empty socket, meter alone",
         how="The relay is out; meter on volts: plus on terminal 30 of its socket, "
@@ -507,6 +555,35 @@ _CATALOGUE = (
         setup=Setup(command="off", relay_out=True, lamp="lamp_87", probe="socket 87"),
         hazards=(_TERMINALS, _MOVES),
         applies=attrgetter("has_relay"),
+    ),
+    DiagnosticTest(
+        id="warmth_relay",
+        title="Temperature of {relay} above what lies beside it",
+        how=f"{_RUNS_A_MINUTE} {{relay}} and its socket, then to a part beside them "
+        "that carries nothing.",
+        before=f"{_COMMANDED} {_PLUGGED}",
+        # A minute of current, then two temperatures, each until the display rests.
+        minutes=3,
+        needs=(*_SOCKET, *_SCAN),
+        measure=Measure(kind="warmth", target="relay"),
+        sorting="warmth",
+        hazards=(_BURNS, _SHINES, *_DRIVEN_LOAD),
+        applies=lambda circuit: circuit.has_relay and _carries_amperes(circuit),
+        complaints=("works weakly",),
+    ),
+    DiagnosticTest(
+        id="warmth_ground",
+        title="Temperature of the ground point of the {load} above the metal beside it",
+        how=f"{_RUNS_A_MINUTE} the ground point of the {{load}}, then to the metal a "
+        "hand's width beside it.",
+        before=f"{_COMMANDED} {_PLUGGED}",
+        minutes=3,
+        needs=(*_GROUND, *_SCAN),
+        measure=Measure(kind="warmth", target="load_ground"),
+        sorting="warmth",
+        hazards=(_BURNS, _SHINES, *_DRIVEN_LOAD),
+        applies=_carries_amperes,
+        complaints=("works weakly",),
     ),
     DiagnosticTest(
         id="drop_supply_30",
@@ -748,6 +825,20 @@ _CATALOGUE = (
         applies=attrgetter("has_mechanism"),
     ),
     DiagnosticTest(
+        id="look_at_connector",
+        title="Unplug connector {load_connector} and look at its contacts",
+        how="Look whether its contacts are bright and equally deep.",
+        before=f"{_STOPPED} The load fuse is out.",
+        minutes=2,
+        needs=(*_FUSES, *_AT_THE_LOAD),
+        measure=Measure(kind="state", target="load_connector"),
+        sorting="state",
+        setup=Setup(command="off"),
+        words=("clean", "green", "pushed back"),
+        hazards=(_HAND,),
+        complaints=("does nothing", "works weakly"),
+    ),
+    DiagnosticTest(
         id="look_at_load",
         title="Look at the {load} and at what it works on",
         how="With the load fuse out, look for dirt, wear and whatever hinders the work "
@@ -764,7 +855,7 @@ _CATALOGUE = (
     DiagnosticTest(
         id="load_check",
         title="Check with 30 and 87 bridged whether the work is done",
-        how="The relay is out and a fused jumper joins 30 and 87 in its socket; watch "
+        how="The relay is out and a fused jumper joins 30 and 87 in its socket. Watch "
         "whether {work}.",
         before=_RELAY_OUT,
         minutes=4,

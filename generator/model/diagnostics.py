@@ -24,9 +24,11 @@ from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
 from generator.model.settling import InSteps, Steps, Unsettled
 from generator.model.topology import Settled
 from generator.model.turn_off import peak_to_peak_v
+from generator.model.warmth import WARM_PARTS, heat_w
 from generator.model.work import WEAK_FRAC, work_done
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 Band = tuple[float, float]
 # A circuit calm, and while its harness is wiggled and warm.
 Pair = tuple[RelayCircuit, RelayCircuit]
@@ -46,6 +48,10 @@ _FULL_SUPPLY_FRAC = 0.85
 _STILL_FRAC = 0.2
 # Below this share of the load's expected current a reading counts as none.
 _NO_CURRENT_FRAC = 0.08
+# Rise of a part above what lies beside it from which on it is hot [K]. Above the air
+# 21 to 40 K are watched until they are mended, and more is mended at once (ANSI/NETA
+# MTS, table 100.18, read at arpedon.com); a sound relay itself stays below 20 K.
+HOT_K = 25.0
 # Above this share of its rating the fuse of a test lead opens before a meter reads.
 LEAD_OPENS_FRAC = 2.0
 
@@ -57,7 +63,8 @@ class Readings:
     Attributes
     ----------
     value : array, shape (n_circuits, n_tests, n_variants)
-        [A], [V] or [Ω]; for work as ``work_done``; for a state the number of its word.
+        [A], [V], [Ω] or [K]; for work as ``work_done``; for a click and a state the
+        number of its word.
     settled : Settled
         Operating points, shape (n_circuits, n_tests, n_variants, ...).
     """
@@ -75,6 +82,7 @@ def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
         "mechanism": circuit.mechanism,
         "command": "yes" if circuit.is_driver_on else "no",
         "switch_out": "stops" if np.isinf(_past_switch_ohm(circuit)) else "runs on",
+        "load_connector": _contacts_seen(circuit.load_connector_ohm),
         # With its relay out, a load runs on by a live wire behind the socket alone.
         "relay_out": "stops" if np.isinf(circuit.load_to_power_ohm) else "runs on",
         # At 0 nothing is hindered: the mechanism itself drives nothing, and a hand
@@ -82,6 +90,18 @@ def _state(circuit: RelayCircuit, test: DiagnosticTest) -> int:
         "surroundings": "hindered" if 0 < circuit.work_frac < 1 else "clear",
     }[test.measure.target]
     return test.words.index(word)
+
+
+# A contact pair above this is corroded, and green to the eye [Ω] (common practice, no
+# source: a new one has some milliohms, a bad one some tenths of an ohm).
+_GREEN_OHM = 0.05
+
+
+def _contacts_seen(ohm: float) -> str:
+    """What there is to see at the contacts of a connector."""
+    if np.isinf(ohm):
+        return "pushed back"
+    return "green" if ohm > _GREEN_OHM else "clean"
 
 
 def _past_switch_ohm(circuit: RelayCircuit) -> float:
@@ -134,6 +154,13 @@ def readings(
             on, off = map(setups.index, _setups(test))
             at = measure.target, on, off
             value[:, number] = peak_to_peak_v(columns, states, at)
+        elif measure.kind == "click":
+            on, off = map(setups.index, _setups(test))
+            moves = _moves(columns, states.coil_frac[:, on], states.coil_frac[:, off])
+            value[:, number] = np.where(moves, *map(test.words.index, _CLICKS))
+        elif measure.kind == "warmth":
+            part = WARM_PARTS[measure.target]
+            value[:, number] = part.rise_k(heat_w(columns, settled, part))[:, number]
         elif measure.kind == "work":
             value[:, number] = _work(columns, settled, sound)[:, number]
         elif measure.true_kind == "voltage":
@@ -145,6 +172,17 @@ def readings(
     return Readings(value=value, settled=settled)
 
 
+# With an armature that moves as it is commanded on and off, and without.
+_CLICKS = "clicks", "silent"
+
+
+def _moves(columns: Columns, on_frac: Floats, off_frac: Floats) -> Flags:
+    """Whether the command moves the armature, by the coil's current over pull-in."""
+    # Welded contacts hold it where it is: what is left of its way nobody hears.
+    moves: Flags = (on_frac >= 1) & (off_frac < 1) & (columns["is_welded"] == 0)
+    return moves
+
+
 def _work(columns: Columns, settled: Settled, sound: RelayCircuit) -> Floats:
     """Work done behind a fused lead; none where its fuse opens at once."""
     limit = LEAD_OPENS_FRAC * sound.load_fuse_rating_a
@@ -152,8 +190,9 @@ def _work(columns: Columns, settled: Settled, sound: RelayCircuit) -> Floats:
 
 
 def _setups(test: DiagnosticTest) -> tuple[Setup, ...]:
-    """Setups whose states a test looks at: of a spike and of codes with and without."""
-    if test.measure.kind == "spike" or test.measure.target == "codes":
+    """Setups whose states a test looks at: before a switching and after it."""
+    is_switched = test.measure.kind in ("spike", "click")
+    if is_switched or test.measure.target == "codes":
         return test.setup, replace(test.setup, command="off")
     return (test.setup,)
 
@@ -214,6 +253,8 @@ def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
         return instruments.SCOPE.standard_uncertainty(value)
     if test.measure.kind == "resistance":
         return instruments.ohmmeter_for(test.measure.target).standard_uncertainty(value)
+    if test.measure.kind == "warmth":
+        return instruments.THERMOMETER.standard_uncertainty(value)
     return instruments.VOLTMETER.standard_uncertainty(value)
 
 
@@ -338,7 +379,10 @@ def _scale(test: DiagnosticTest, supply: float, own_band: Band, coil: float) -> 
         end = instruments.ohmmeter_for(test.measure.target).ranges[-1].end
         words = ("low", "expected", "high", "over limit")
         return Scale(words=words, edges=(low, high, end), band=(low, high))
-    if test.sorting == "work":
+    if test.sorting == "warmth":
+        band = (0.0, HOT_K)
+        return Scale(words=("expected", "high"), edges=band[1:], band=band)
+    if test.sorting in ("work", "complaint"):
         return Scale(words=("no", "yes"), edges=(WEAK_FRAC * sum(own_band) / 2,))
     # The reading of a state is the number of its word.
     edges = tuple(number - 0.5 for number in range(1, len(test.words)))

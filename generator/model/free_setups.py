@@ -50,7 +50,7 @@ OPTIONS: Mapping[str, Mapping[str, Setup]] = MappingProxyType(
 
 # What of a coil only its turn-off shows.
 _COIL = ("suppression_ohm", "coil_ohm", "has_diode")
-_LAMPS = ("lamp_30", "lamp_86", "lamp_85", "lamp_87")
+_LAMPS = ("lamp_30", "lamp_86", "lamp_85", "lamp_87", "headlights")
 # A part that is taken out stands by itself: the relay with its own pins. The plug of
 # the load has the end of its ground wire in a cavity.
 _OUT = {

@@ -12,17 +12,28 @@ from generator.model.instruments import Clamp, Sense
 from generator.model.places import PlaceId
 
 Command = Literal["normal", "output test", "off"]
-Kind = Literal["current", "voltage", "resistance", "spike", "work", "state"]
+Kind = Literal[
+    "current",
+    "voltage",
+    "resistance",
+    "spike",
+    "work",
+    "click",
+    "warmth",
+    "state",
+]
 UNITS: Mapping[Kind, str] = {
     "current": "A",
     "voltage": "V",
     "resistance": "Ω",
     "spike": "V",
     "work": "",
+    "click": "",
+    "warmth": "K",
     "state": "",
 }
-"""Unit of what a test measures; work and state have a word instead."""
-Lamp = Literal["lamp_30", "lamp_86", "lamp_85", "lamp_87"]
+"""Unit of what a test measures; what is seen, heard or felt has a word instead."""
+Lamp = Literal["lamp_30", "lamp_86", "lamp_85", "lamp_87", "headlights"]
 Sorting = Literal[
     "load current",
     "recorded current",
@@ -30,6 +41,8 @@ Sorting = Literal[
     "presence",
     "sensed current",
     "work",
+    "complaint",
+    "warmth",
     "drop",
     "feed voltage",
     "pulled down",
@@ -46,7 +59,8 @@ class Setup:
 
     A fused lead takes the place of a fuse; with a ``jumper`` between 30 and 87, or
     ``relay_out``, the relay is out of its socket, where a test ``lamp`` may take its
-    place at one terminal; ``new_relay`` swaps in a sound one; ``probe`` names where the
+    place at one terminal, or it is the vehicle's own headlights that are on;
+    ``new_relay`` swaps in a sound one; ``probe`` names where the
     voltmeter is put, one of ``topology.PROBES``; ``is_stressed`` has the harness
     wiggled and warm, as intermittent faults need it. With ``alone`` it is at rest and
     cold but for some parts, which are moved or warmed: the names of their values. The
@@ -78,7 +92,8 @@ class Measure:
 
     ``target`` is a branch for a current, a probe for a voltage and for a spike, which
     is the peak to peak voltage there when the driver opens; ``coil`` or ``load`` for a
-    resistance out of circuit, the load for its work, and the thing looked at for a
+    resistance out of circuit, the load for its work, the armature for a click, one of
+    ``warmth.WARM_PARTS`` for a rise of temperature, and the thing looked at for a
     state.
 
     A current is read with a ``clamp``, or told by the switch that it flows through, by
@@ -129,5 +144,5 @@ class DiagnosticTest:
 
     @property
     def is_by_eye(self) -> bool:
-        """Whether it is seen or felt, and not read from an instrument."""
-        return self.measure.kind in ("state", "work")
+        """Whether it is seen, heard or felt, and not read from an instrument."""
+        return self.measure.kind in ("state", "work", "click")

@@ -41,7 +41,8 @@ class Reasoning:
     outcomes : tuple of tuple of str
         One row a fault, one word a test.
     sound : tuple of str
-        What each test shows on a sound circuit.
+        What each test shows on a sound circuit, or what proves no cause because it was
+        complained of.
     reading_minutes : tuple of float
         One a test, at its places.
     needs : tuple of tuple of str

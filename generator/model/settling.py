@@ -42,8 +42,15 @@ _Error = TypeVar("_Error", bound=Exception)
 _LEAD_OHM = 0.010
 _JUMPER_OHM = 0.015
 # Test lamps: 10 W where the load is fed, 5 W where a driver or a coil's wire carries
-# them. Their filaments count as hot; a cooler one only loads a bad joint more.
-_LAMP_W = {"lamp_30": 10.0, "lamp_86": 5.0, "lamp_85": 5.0, "lamp_87": 5.0}
+# them. Their filaments count as hot; a cooler one only loads a bad joint more. The
+# headlights are two filaments of 55 W and the small lamps that burn with them.
+_LAMP_W = {
+    "lamp_30": 10.0,
+    "lamp_86": 5.0,
+    "lamp_85": 5.0,
+    "lamp_87": 5.0,
+    "headlights": 130.0,
+}
 # Copper where a variant has no part: the track in a module, a splice of two wires.
 _TRACK_OHM = 0.001
 # A diode that conducts, at the limit of the driver: 0.7 V at 1 A, and its own ohms.

@@ -87,6 +87,8 @@ TOPOLOGY = Topology.of(
         ("lamp_86", "86", "0"),
         ("lamp_85", "supply", "85"),
         ("lamp_87", "supply", "87"),
+        # What loads the battery by itself: the vehicle's own lights.
+        ("headlights", "supply", "0"),
         # A voltmeter is a branch, too: at ten megohms it takes a current, and closes
         # circuits that are open. Last of all, for `METERS_FROM`.
         *((f"{_METER}{name}", plus, minus) for name, (plus, minus) in PROBES.items()),

@@ -203,7 +203,8 @@ def set_up_of_test(test: DiagnosticTest) -> SetUp | None:
     setup, measure = test.setup, test.measure
     clamp = measure.clamp
     # What a menu has no option for is not set up, but chosen from the list.
-    if test.is_by_eye or setup.lamp or setup.new_relay or setup.alone:
+    is_menu = not (test.is_by_eye or measure.kind == "warmth")
+    if not is_menu or setup.lamp or setup.new_relay or setup.alone:
         return None
     if clamp is not None and clamp.jaw_frac < 1:
         return None

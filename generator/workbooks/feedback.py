@@ -93,6 +93,7 @@ def _test_feedback(
     wrong = {one.id: one.misconception_at(outcome) for one in statements}
     return ReadingFeedback(
         is_drop=test.sorting == "drop",
+        is_complaint=exercise.is_complaint(number),
         sound=exercise.sound_outcome[number],
         sound_text=_sound_text(test, exercise.scales[number]),
         outcome=outcome,
@@ -158,7 +159,7 @@ def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
         return _("Anything below {high} counts as none.").format(high=high)
     if test.sorting == "to ground":
         return _("Anything up to {high} is as expected.").format(high=high)
-    if test.sorting in ("drop", "pulled down"):
+    if test.sorting in ("drop", "pulled down", "warmth"):
         text = _("Anything up to {high} is as expected, as long as current flows.")
         return text.format(high=high)
     if test.sorting == "turn-off":

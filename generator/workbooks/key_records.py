@@ -38,7 +38,7 @@ from generator.workbooks.statements import (
 )
 
 # What a network that carries steady currents cannot check is given by its word.
-_WORDED = ("work", "turn-off")
+_WORDED = ("work", "complaint", "turn-off", "warmth", "state")
 
 
 def key_record(

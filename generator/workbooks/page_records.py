@@ -161,7 +161,7 @@ def _instrument(test: DiagnosticTest) -> str:
     if measure.sense or measure.target in ("codes", "command"):
         return _("scan tool")
     if test.is_by_eye:
-        return _("what there is to see or feel")
+        return _("what there is to see, hear or feel")
     if measure.kind == "spike":
         return _("scope behind a 100:1 probe")
     if measure.clamp:
@@ -171,6 +171,8 @@ def _instrument(test: DiagnosticTest) -> str:
             else _("clamp probe on its {scale} scale, zeroed")
         )
         return text.format(scale=measure.clamp.scale_text)
+    if measure.kind == "warmth":
+        return _("thermometer, contact or infrared")
     if measure.kind == "resistance" and measure.target == "load":
         return _("milliohm meter with four leads")
     is_ohms = measure.kind == "resistance"

@@ -6,9 +6,15 @@ is shown as it is told.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from generator.model.instruments import OHMMETER, VOLTMETER, Meter, ohmmeter_for
+from generator.model.instruments import (
+    OHMMETER,
+    THERMOMETER,
+    VOLTMETER,
+    Meter,
+    ohmmeter_for,
+)
 from generator.model.measure import DiagnosticTest
 from generator.model.topology import PROBES
 from workbook.record.circuit import Sign
@@ -28,6 +34,8 @@ _PARTS = {
     "mechanism": "load",
     "surroundings": "load",
     "relay_out": "coil",
+    "armature": "coil",
+    "relay": "coil",
     "codes": "module",
     "command": "enable",
     "switch_out": "module",
@@ -48,6 +56,13 @@ _DROPS = {
 }
 
 
+_TOOLS: Mapping[str, str] = {
+    "spike": "scope",
+    "resistance": "ohms",
+    "warmth": "thermometer",
+}
+
+
 def tool_of(test: DiagnosticTest) -> str:
     """Name the kind of instrument, as the page sorts tests by it."""
     measure = test.measure
@@ -57,7 +72,7 @@ def tool_of(test: DiagnosticTest) -> str:
         return "eye"
     if measure.clamp:
         return "clamp"
-    return {"spike": "scope", "resistance": "ohms"}.get(measure.kind, "volts")
+    return _TOOLS.get(measure.kind, "volts")
 
 
 def spot_of(test: DiagnosticTest, *, is_shared: bool) -> str:
@@ -91,8 +106,10 @@ def _signs(test: DiagnosticTest, *, is_shared: bool) -> Iterator[tuple[str, str]
     for part in (name.removesuffix("_ohm") for name in setup.alone):
         yield "warmed" if part in _OF_RELAY else "hand", part
     if test.is_by_eye or measure.sense:
-        hand = measure.target == "mechanism"
-        yield "hand" if hand else "eye", spot_of(test, is_shared=is_shared)
+        sign = {"mechanism": "hand", "armature": "felt"}.get(measure.target, "eye")
+        yield sign, spot_of(test, is_shared=is_shared)
+    if measure.kind == "warmth":
+        yield "thermometer", spot_of(test, is_shared=is_shared)
     is_past = setup.jumper and "module" in test.needs
     if setup.jumper:
         # Of a smart switch the plug is off, where a relay would be out.
@@ -167,6 +184,8 @@ def _meter(test: DiagnosticTest) -> Meter | None:
     measure = test.measure
     if test.is_by_eye or measure.kind == "spike":
         return None
+    if measure.kind == "warmth":
+        return THERMOMETER
     if measure.kind == "resistance":
         return OHMMETER if measure.target == "coil" else ohmmeter_for(measure.target)
     return VOLTMETER

@@ -103,6 +103,10 @@ _AT_SOCKET_FEED = (
 
 RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
     {
+        "watch_load": (_NO_WORK,),
+        "feel_relay": (
+            _clears("energised_coil_clears_relay", *_RELAY, when=("clicks",)),
+        ),
         "look_control_fuse": _at_fuse(("control_fuse",), _CONTROL, "control_feed"),
         "look_load_fuse": _at_fuse(_FUSE_OF_LOAD, _LOAD, "load_feed"),
         "read_enable": (

@@ -103,7 +103,11 @@ def test_reasoning_is_a_whole_table(records):
         assert table["tests"] == [test["id"] for test in record["tests"]]
         minutes = [test["minutes"] for test in record["tests"]]
         assert table["reading_minutes"] == minutes
-        assert table["sound"] == [test["sound_outcome"] for test in record["tests"]]
+        # The complaint seen once more is nothing that proves a cause.
+        assert table["sound"] == [
+            test["outcome" if test["id"] == "watch_load" else "sound_outcome"]
+            for test in record["tests"]
+        ]
         places = {place["id"] for place in table["places"]}
         assert len(table["needs"]) == len(table["tests"])
         assert all(places.issuperset(needs) for needs in table["needs"])

@@ -28,7 +28,7 @@ from tests.drawn import (
 from tests.keys import key_content_of, page_content_of, plan_of
 from workbook.texts import ENGLISH, LANGUAGES, speaking
 
-UNIT_SI = {"A": 1.0, "mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3}
+UNIT_SI = {"A": 1.0, "mV": 1e-3, "V": 1.0, "Ω": 1.0, "kΩ": 1e3, "K": 1.0}
 
 
 def shown_value(test, reading):

@@ -92,7 +92,7 @@ def test_netlist_tells_what_it_is():
     assert record["vehicle"] in head[1]
     assert "student s01, exercise 3" in head[1]
     assert test["id"] in head[2]
-    assert f"reading = {test['true_value']:.9g} A" in head[3]
+    assert f"reading = {test['true_value']:.9g} {test['unit']}" in head[3]
     assert test["display"] in head[4]
 
 

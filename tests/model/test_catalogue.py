@@ -84,8 +84,11 @@ def places_to_reach(test):
     places.update(PLACES_OF_PARTS[part] for part in setup.alone)
     if test.measure.target == "control_tap":
         places.add("relay_pins")
-    if setup.jumper or setup.new_relay or test.measure.target == "coil":
+    at_relay = ("coil", "armature", "relay")
+    if setup.jumper or setup.new_relay or test.measure.target in at_relay:
         places.add("relay")
+    if kind == "warmth" and test.measure.target == "load_ground":
+        places.add("ground")
     # A lamp or a meter that is held to the battery's plus.
     if setup.lamp in ("lamp_85", "lamp_87") or setup.probe == "supply-30":
         places.add("battery")
@@ -93,7 +96,7 @@ def places_to_reach(test):
         places.add("module")
     if setup.neighbour_unplugged:
         places.add("load")
-    is_driven = kind in ("current", "voltage", "spike", "work")
+    is_driven = kind in ("current", "voltage", "spike", "click", "warmth", "work")
     if is_driven and setup.command == "output test":
         places.add("scan_tool")
     return places
@@ -106,7 +109,9 @@ def places_to_reach(test):
 def test_test_needs_the_places_of_its_set_up(circuit):
     """Each once, in a circuit of any build, and no other place."""
     for test in catalogue.tests_for(circuit, TESTS, is_stressed=False):
-        assert len({*test.needs}) == len(test.needs) > 0, test.id
+        assert len({*test.needs}) == len(test.needs), test.id
+        # The complaint is seen where the vehicle stands.
+        assert bool(test.needs) == (test.id != "watch_load")
         assert {*test.needs} <= {*PLACE_IDS}
         if test.measure.kind != "state" and test.id != "load_resistance":
             reached = places_to_reach(test)
@@ -127,6 +132,7 @@ def test_part_that_is_seen_or_felt_is_reached():
         "unplug_switch": "module",
         "codes_unplugged": "load",
         "move_by_hand": "load",
+        "look_at_connector": "load",
         "load_resistance": "load",
     }
     for name, place in places.items():

@@ -278,7 +278,7 @@ def test_marks_at_a_test_stand_for_all_that_it_needs_to_be_done_safely():
         items = lists[number].split("</li>")[:-1]
         tests = page_record(exercise, number + 1, "graded").tests
         for test, item in zip(tests, items, strict=True):
-            marks = re.search(r" min (P.+?)\. ", item)[1].split()
+            marks = re.search(r" min ([PH].+?)\. ", item)[1].split()
             said = {
                 texts[f"{sort[0]}{each}"]
                 for sort in marks

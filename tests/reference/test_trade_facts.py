@@ -12,9 +12,10 @@ from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
 from generator.model.catalogue import TESTS
 from generator.model.circuit import copper_factor
-from generator.model.diagnostics import readings, standard_uncertainty
+from generator.model.diagnostics import HOT_K, readings, scales, standard_uncertainty
 from generator.model.faults import FAULTS
 from generator.model.instruments import CLAMP_100, Errors
+from generator.model.measure import Setup
 from generator.model.parts import heating_current, running_emf
 from generator.model.scales import DROP_LIMITS_V
 from generator.model.symptoms import as_found
@@ -316,3 +317,57 @@ def test_sound_wires_keep_the_limits_of_the_sheet(family):
         limit = value[0, :, 0] + 3 * standard_uncertainty(value, tests)[0]
         for test, volts in zip(tests, limit, strict=True):
             assert volts < DROP_LIMITS_V[test.measure.target], test.id
+
+
+def test_hot_is_what_a_thermographer_has_mended():
+    """Over the air 21 to 40 K are watched until mended, more is mended at once.
+
+    ANSI/NETA MTS, table 100.18, read at arpedon.com/tools/delta-t-criteria. Bad joints
+    of ours are hotter after a minute, sound ones are not even watched.
+    """
+    assert 21 <= HOT_K <= 40
+
+
+def test_headlights_are_two_filaments_of_55_watts_and_small_ones():
+    """H7 is 55 W (UN Regulation 37, from memory): about ten amperes at 13.5 V."""
+    lit = Setup(command="off", lamp="headlights", probe="battery")
+    for circuit in (HEATER, replace(HEATER, rated_v=27.0, supply_v=28.0)):
+        amps = current(circuit, "headlights", lit)
+        watts = amps**2 * circuit.rated_v**2 / 130.0
+        assert 2 * 55 < watts * (circuit.rated_v / circuit.supply_v) ** 2 < 150
+        found = readings([(circuit, circuit)], circuit, [TESTS["supply_at_battery"]])
+        by_hand = circuit.supply_v - amps * circuit.supply_ohm
+        assert found.value.item() == pytest.approx(by_hand, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("supply_v", "is_sound"),
+    [
+        # Charging, 13.8 to 14.7 V (common practice; autobatteries.com and
+        # engineerfix.com, read there, say 13.7 to 14.7 V).
+        *((13.8, True), (14.7, True)),
+        # At rest and full, 12.6 V; 12.0 V and less is deeply discharged (the same).
+        *((12.6, True), (9.8, False)),
+    ],
+)
+def test_battery_by_headlights_is_told_by_its_voltage(supply_v, is_sound):
+    """Each beside the sheet that goes with it: engine running, or at rest."""
+    sheet = replace(HEATER, supply_v=14.0 if supply_v > 13 else 12.6)
+    found = replace(sheet, supply_v=supply_v)
+    test = TESTS["supply_at_battery"]
+    [scale] = scales(sheet, [test], {})
+    value = readings([(found, found)], sheet, [test]).value.item()
+    assert (scale.word(value) == "supply voltage") == is_sound
+
+
+def test_new_contacts_drop_some_tens_of_millivolts_at_ten_amperes(sound):
+    """20 mV typical, 300 mV at most: sheet of a 40 A relay, read at xonelec.com."""
+    for circuit in sound:
+        assert 0.01 < 10 * circuit.contacts_ohm < 0.3
+
+
+def test_coil_of_a_sound_relay_takes_one_to_three_watts(sound):
+    """1.6 W rated on the same sheet, 1.9 W on another: so warm without a fault."""
+    for circuit in sound:
+        watts = circuit.rated_v**2 / circuit.sheet_coil_ohm
+        assert 1.0 < watts < 3.5 * (circuit.rated_v / 13.5) ** 2

@@ -162,6 +162,52 @@ def test_under_an_ampere_is_commanded_and_intact(sound):
 
 
 @pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_click_tells_what_moves_the_armature_from_the_contacts(sound):
+    """And not which: silent is whatever leaves the coil without enough, or holds it."""
+    silent = CONTROL_OPEN | COIL_WEAK | CONTROL_SHORT | {"control_fuse_open"}
+    held = {"driver_stuck_on", "control_return_to_ground", "contacts_welded"}
+    held |= {"control_feed_to_power"}
+    assert showing(sound, "feel_relay", "silent") == silent | held
+    load_side = {f for f in singles(sound) if FAULTS[f].side != "control side"}
+    # By ear a burnt contact is as good as a new one.
+    assert load_side - held <= showing(sound, "feel_relay", "clicks")
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_click_goes_with_the_current_that_a_clamp_reads(sound):
+    """No click without current of the coil, and none by a current that never ends."""
+    for fault in showing(sound, "feel_relay", "clicks"):
+        words = words_of(sound, fault)
+        current, _, _ = words["control_current_output_test"].partition(", fuse ")
+        assert current not in ("none", "over limit"), fault
+        assert words["control_current_off"] == "none", fault
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN])
+def test_hot_joint_is_the_one_that_drops_volts(sound):
+    """With load current low, and of the relay not whether socket or contacts."""
+    at_relay = {"socket_resistance", "contacts_resistance"}
+    low = showing(sound, "load_current", "low")
+    assert showing(sound, "warmth_relay", "high") & low == at_relay
+    assert showing(sound, "warmth_ground", "high") & low == {"load_ground_resistance"}
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_look_at_a_connector_finds_what_its_drop_finds(sound):
+    """Green where it drops volts, and a pin gone back where it is open."""
+    green = showing(sound, "look_at_connector", "green")
+    assert green == {"load_connector_resistance"}
+    gone = showing(sound, "look_at_connector", "pushed back")
+    assert gone == {"load_connector_open"}
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
+def test_battery_is_low_by_headlights_where_both_circuits_get_less(sound):
+    """And by no other fault."""
+    assert showing(sound, "supply_at_battery", "low") == LOW_SUPPLY
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])
 def test_zero_on_the_load_side_is_open_or_relay(sound):
     """Some open in the load's path, or a relay that does not close."""
     relay = CONTROL_OPEN | COIL_WEAK | CONTROL_SHORT | {"control_fuse_open"}

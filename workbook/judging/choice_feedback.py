@@ -95,6 +95,9 @@ class _Choice:
 def _judged(chosen: _Choice) -> tuple[Tone, str, str]:
     """Give tone, label and text."""
     test, planner = chosen.test, chosen.planner
+    if not chosen.earlier and planner.feedback.tests[test.id].is_complaint:
+        text = _("You have seen for yourself what you are going to look for.")
+        return "right", _("The complaint is verified."), text
     planned = planner.planned(chosen.standing)
     if planned is None:
         if _confirms(chosen):
@@ -139,7 +142,9 @@ def _confirms(chosen: _Choice) -> bool:
     known = feedback.tests[test.id]
     lies = frozenset[str]().union(*(feedback.sections_of[c] for c in chosen.before))
     suspect = test.statement(known.proved_by[known.outcome]).suspect
-    return known.outcome != known.sound and lies.issuperset(suspect)
+    # What proves nothing suspects nothing, and confirms as little.
+    is_own = bool(suspect) and lies.issuperset(suspect)
+    return known.outcome != known.sound and is_own
 
 
 def _nothing_to_choose(chosen: _Choice) -> str:

@@ -146,7 +146,7 @@ def _tests_of(exercise: Exercise, feedback: Feedback) -> dict[str, Test]:
         test.id: Test(
             reading_min=test.minutes,
             needs=mask_of(number[id_] for id_ in test.needs),
-            shows=shown_as(outcomes[test.id], _letter(test, told[test.id].sound)),
+            shows=shown_as(outcomes[test.id], _letter(test, told[test.id].unproving)),
         )
         for test in exercise.tests
     }
@@ -167,7 +167,7 @@ def standing_after(
     return Standing(
         left=possible_causes(exercise, feedback, tests),
         open=open_places(exercise, tests),
-        has_seen=any(each.outcome != each.sound for each in done),
+        has_seen=any(each.outcome != each.unproving for each in done),
     )
 
 

@@ -55,6 +55,7 @@ def _beside_it() -> dict[str, str]:
         ),
         "sign_clamp": _("clamp: {at}"),
         "sign_eye": _("look: {at}"),
+        "sign_felt": _("feel and listen: {at}"),
         "sign_hand": _("move by hand: {at}"),
         "sign_jumper": _("fused jumper from 30 to 87"),
         "sign_lead": _("fused lead in place of {at}"),
@@ -68,6 +69,7 @@ def _beside_it() -> dict[str, str]:
         "sign_past": _("fused jumper from B1 to Q1"),
         "sign_plus": _("plus probe: {at}"),
         "sign_scope": _("probe of the scope: {at}"),
+        "sign_thermometer": _("thermometer: {at}"),
         "sign_warmed": _("warmed by itself: {at}"),
     }
 

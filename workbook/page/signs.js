@@ -179,6 +179,8 @@ const SIGNS = {
   scope: (spot) => probe(spot, "~", "plus"),
   eye,
   hand: ({ sign: [x, y] }) => disc(x, y + 28, "↔", "command"),
+  felt: ({ sign: [x, y] }) => disc(x, y + 28, "♪", "command"),
+  thermometer: ({ sign: [x, y] }) => disc(x, y + 28, "θ", "command"),
   warmed: ({ sign: [x, y] }) => disc(x, y + 28, "°", "command"),
   moved: (spot) => disc(...middleOf(spot), "↔", "command"),
   new: (spot) => disc(...middleOf(spot), "2", "command"),

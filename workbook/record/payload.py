@@ -116,7 +116,8 @@ class ReadingFeedback:
     ``proved_by`` gives for each outcome the statement that it proves,
     ``misconceptions`` for each statement what is wrong with the rule that says it.
     ``caution`` says what is wrong with a test done in a wrong state; ``is_drop``
-    whether it reads a voltage drop, which there is only while current flows.
+    whether it reads a voltage drop, which there is only while current flows,
+    ``is_complaint`` whether it shows no more than what was complained of.
     """
 
     is_drop: bool
@@ -128,6 +129,12 @@ class ReadingFeedback:
     fits: frozenset[str]
     proved_by: Mapping[str, str]
     misconceptions: Mapping[str, str]
+    is_complaint: bool = False
+
+    @property
+    def unproving(self) -> str:
+        """The outcome that proves no cause: of a sound circuit, or the complaint's."""
+        return self.outcome if self.is_complaint else self.sound
 
     @property
     def is_too_near(self) -> bool:

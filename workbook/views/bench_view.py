@@ -20,8 +20,8 @@ from workbook.views.choice_view import expected_label, tests_left
 Part = dict[str, Any]
 Words = Mapping[str, str]
 
-LOOKS = ("eye", "scan tool")
-"""What is used where no instrument measures: what is looked at is one of the list."""
+LOOKS = ("eye", "scan tool", "thermometer")
+"""What takes no leads or clamp: what it is used on is one of the list."""
 
 _COMMANDS = {
     "off": later("no demand"),
@@ -44,8 +44,19 @@ _INSTRUMENTS = {
     "clamp": later("clamp"),
     "ohms": later("ohms"),
     "scope": later("scope"),
-    "eye": later("eye and hand"),
+    "eye": later("eye, ear and hand"),
     "scan tool": later("scan tool"),
+    "thermometer": later("thermometer"),
+}
+_LOOKED_AT = {
+    "eye": later("What to look at"),
+    "scan tool": later("What to read out"),
+    "thermometer": later("What to hold it to"),
+}
+_ASKED = {
+    "eye": later("Choose what to look at."),
+    "scan tool": later("Choose what to read out."),
+    "thermometer": later("Choose what to hold it to."),
 }
 _ZERO = {"zeroed": later("zeroed"), "not zeroed": later("not zeroed")}
 _LEADS = ["volts", "ohms"]
@@ -106,9 +117,7 @@ def looked_at(exercise: Exercise, sent: Mapping[str, Any]) -> str:
     for test in exercise.tests:
         if test.id == sent.get("look") and test.tool == sent["instrument"]:
             return test.id
-    is_eye = sent["instrument"] == "eye"
-    ask = _("Choose what to look at.") if is_eye else _("Choose what to read out.")
-    raise RefusedError(ask)
+    raise RefusedError(_(_ASKED[sent["instrument"]]))
 
 
 def _looks(
@@ -182,7 +191,7 @@ def _instrument(
     yield _own("zero", _("Clamp"), zero, ["clamp"])
     for tool, tests in looks.items():
         choices = {test.id: test.title for test in tests}
-        label = _("What to look at") if tool == "eye" else _("What to read out")
+        label = _(_LOOKED_AT[tool])
         yield {**_own("look", label, choices, [tool]), "is_wide": True}
 
 

@@ -129,7 +129,8 @@ def _tests_at(exercise: Exercise, progress: ExerciseProgress) -> dict[str, list[
 # Signs of something that is put on a spot, not of what is switched elsewhere; and the
 # battery's minus, on which most probes end, leads to no test.
 _ON_A_SPOT = (
-    *("lead", "clamp", "plus", "scope", "eye", "hand", "jumper", "past", "new"),
+    *("lead", "clamp", "plus", "scope", "thermometer"),
+    *("eye", "hand", "felt", "jumper", "past", "new"),
 )
 
 

@@ -17,12 +17,13 @@ Part = dict[str, Any]
 
 # Kinds of instrument, in the order of a list.
 TOOLS = {
-    "eye": later("By eye and hand"),
+    "eye": later("By eye, ear and hand"),
     "scan tool": later("Scan tool"),
     "clamp": later("Clamp"),
     "volts": later("Meter on volts"),
     "ohms": later("Meter on ohms"),
     "scope": later("Scope"),
+    "thermometer": later("Thermometer"),
     "": later("Instrument"),
 }
 

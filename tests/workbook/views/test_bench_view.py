@@ -136,7 +136,7 @@ def test_pointing_sets_what_the_menus_have(clerk):
         (CLAMP, "Choose what the clamp is closed around."),
         ({**CLAMP, "wire": "load_fuse"}, "Choose the scale of the clamp."),
         ({"instrument": "eye", "look": ""}, "Choose what to look at."),
-        ({"instrument": "thermometer"}, "Choose where the plus lead goes."),
+        ({"instrument": "barometer"}, "Choose where the plus lead goes."),
     ],
 )
 def test_what_is_missing_is_said_one_by_one(clerk, set_up, says):
