@@ -115,6 +115,7 @@ _SLEEPS = (
 _STOPPED = "The engine is stopped and the key is out."
 _LOADED = "The output test runs: without current there is no drop."
 _PLUGGED = "Relay and plugs are in their places."
+_PLUGGED_AT_SWITCH = "All plugs are in their places."
 _UNPLUGGED = (
     "Ignition off and {module} asleep, then its plug comes off, and only then the "
     "jumper goes in."
@@ -941,7 +942,17 @@ def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:
 
 
 # What is said of a relay's circuit, and what of one with a smart switch.
-_OF_SWITCH = {_LEAD: _LEAD_TO_SWITCH, _STILL: _STILL_AT_SWITCH}
+_OF_SWITCH = {
+    _LEAD: _LEAD_TO_SWITCH,
+    _STILL: _STILL_AT_SWITCH,
+    _PLUGGED: _PLUGGED_AT_SWITCH,
+}
+
+
+def _of_switch(text: str) -> str:
+    for of_relay, own in _OF_SWITCH.items():
+        text = text.replace(of_relay, own)
+    return text
 
 
 def _at_smart_switch(test: DiagnosticTest) -> DiagnosticTest:
@@ -951,10 +962,10 @@ def _at_smart_switch(test: DiagnosticTest) -> DiagnosticTest:
     alone = (name for name in test.setup.alone if name != "control_feed_ohm")
     return replace(
         test,
-        before=_OF_SWITCH.get(test.before, test.before),
+        before=_of_switch(test.before),
         needs=tuple(dict.fromkeys(needs)),
         setup=replace(test.setup, alone=tuple(alone)),
-        hazards=tuple(_OF_SWITCH.get(each, each) for each in test.hazards),
+        hazards=tuple(map(_of_switch, test.hazards)),
     )
 
 
