@@ -577,7 +577,7 @@ _CATALOGUE = (
         title="Temperature of the ground point of the {load} above the metal beside it",
         how=f"{_RUNS_A_MINUTE} the ground point of the {{load}}, then to the metal a "
         "hand's width beside it.",
-        before=f"{_COMMANDED} {_PLUGGED}",
+        before=_COMMANDED,
         minutes=3,
         needs=(*_GROUND, *_SCAN),
         measure=Measure(kind="warmth", target="load_ground"),
