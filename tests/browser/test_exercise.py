@@ -252,6 +252,7 @@ def test_reload_midway_brings_answers_back(opened, server, workbook_path, predic
     student.record_finding(form, "expected", text_of("load_current_bridged", RIGHT))
 
 
+@pytest.mark.nightly
 def test_dead_kernel_is_told_and_the_hand_in_still_downloads(
     opened, server, workbook_path
 ):

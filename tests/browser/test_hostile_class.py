@@ -168,6 +168,7 @@ def test_pages_show_payloads_as_the_text_that_they_are(browser, graded):
             assert not set(HIDDEN[:1] + HIDDEN[-2:]) & set(text)
 
 
+@pytest.mark.nightly
 def test_report_and_sheet_keep_nobody_out(browser, graded):
     """No fault against WCAG 2.2 AA; whatever the theme, they are as if on paper."""
     folder, _ = graded

@@ -370,6 +370,7 @@ FULL = [
 ]
 
 
+@pytest.mark.nightly
 def test_full_disk_is_told_with_the_file(own, tmp_path):
     """One sentence names what could not be written, and calls nothing damaged."""
     shutil.rmtree(own / "results")

@@ -111,6 +111,7 @@ def test_figures_of_the_report_are_one_object(graded):
         assert one["example"]["item"]
 
 
+@pytest.mark.nightly
 def test_next_set_practises_what_was_weak(graded, tmp_path):
     """Students, lessons and needs are those of the graded set; it can be validated."""
     after = tmp_path / "next"

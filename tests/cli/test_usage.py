@@ -200,6 +200,7 @@ def test_command_in_a_message_can_be_typed_as_it_stands(tmp_path):
     assert f"{command} show week-3" in " ".join(typed.stdout.split())
 
 
+@pytest.mark.nightly
 def test_terminal_without_our_signs_shows_the_rest(graded_set, tmp_path):
     """A terminal of ASCII alone shows a question mark, not a traceback."""
     asked = {"PYTHONIOENCODING": "ascii"}

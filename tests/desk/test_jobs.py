@@ -54,6 +54,7 @@ def test_a_killed_process_is_told_as_lost(desk, instructor):
     assert instructor.end_of(instructor.begin("make coffee"))["state"] == "failed"
 
 
+@pytest.mark.nightly
 def test_stopped_work_leaves_nothing(desk, instructor):
     """A set that was not finished is not there, nor is anything of it."""
     asked = {"name": "half", "mode": "practice", "causes": "own", "set_language": "en"}
@@ -109,6 +110,7 @@ def test_the_class_secret_is_in_no_answer(desk, instructor, tmp_path):
     shutil.rmtree(desk[2] / made["set"])
 
 
+@pytest.mark.nightly
 def test_a_dropped_list_is_read_by_its_columns(instructor):
     """Also where the school calls them otherwise, in the encoding of its program."""
     rows = "Nummer;Nachname;Vorname\n7;Müller;Jörg\n8;Dorn;Bo\n"

@@ -20,6 +20,7 @@ from generator.desk.shortcut import shortcut_file
 from tests.desk.running import SECONDS, Client, page_of, running_desk, start
 
 
+@pytest.mark.nightly
 def test_a_second_start_finds_the_first_and_quit_ends_it(tmp_path):
     """It shows the same page; its note is for its owner alone, and goes with it."""
     sets, home = tmp_path / "sets", tmp_path / "home"

@@ -43,6 +43,7 @@ def behind_covers(table):
     return replace(table, places=tuple(places))
 
 
+@pytest.mark.nightly
 def test_plans_take_each_test_without_a_meter():
     """Each is in the plan of some exercise: none is on the list for show.
 

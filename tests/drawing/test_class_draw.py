@@ -113,6 +113,7 @@ def test_lesson_of_which_nothing_can_be_drawn_is_given_up(mode, undrawable):
     assert caught.value.lesson == "whole-circuit"
 
 
+@pytest.mark.nightly
 def test_exercise_is_drawn_on_until_it_is_as_hard_as_the_class(monkeypatch):
     """Bad luck of one student stops no class: 20 draws stray where 10 are usual."""
     monkeypatch.setattr("generator.drawing.exercise._ATTEMPTS", 10)

@@ -39,6 +39,7 @@ def test_class_has_it_equally_hard(of_class):
     assert firsts.most_common(1)[0][1] <= 2
 
 
+@pytest.mark.nightly
 def test_load_does_not_tell_the_cause(of_class):
     """Among vehicles with one load there are several causes."""
     causes = dict[str, set[str]]()
@@ -69,6 +70,7 @@ def test_examination_asks_for_diagnoses_only():
     assert [radical.kind for radical in drawn] == ["diagnosis", "diagnosis"]
 
 
+@pytest.mark.nightly
 def test_cause_is_drawn_as_often_as_it_is_found():
     """Given all that a page shows, its causes come by their probability."""
     asked = replace(drawn(("s01",), count=1)["s01"][0].radical, fault="")

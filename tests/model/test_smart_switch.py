@@ -1,6 +1,7 @@
 """A switch without contacts: its codes, its own current, and what the operator says."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -33,9 +34,21 @@ from tests.model.smart import CODE_OF, faults_of_smart
 OF_RELAY = {"control_current", "voltage_86", "coil_resistance", "pull_relay"}
 # A lead in its place has no crack, and only the clamp at that lead sees so.
 CRACKED = "load_fuse_open_at_times"
-EVERY = [(kind, fault) for kind in LOADS for fault in faults_of_smart(kind)]
 
 
+def for_each_fault(test):
+    """Let a test hold for every fault of a load, one run a load: the runs are short."""
+
+    @pytest.mark.parametrize("kind", LOADS)
+    def run(kind):
+        for fault in faults_of_smart(kind):
+            test(kind, fault)
+
+    run.__name__, run.__doc__ = test.__name__, test.__doc__
+    return run
+
+
+@cache
 def shown(kind, fault):
     """What the operator says of a fault, and what every test shows, by test."""
     sound = smart(LOADS[kind])
@@ -48,7 +61,7 @@ def shown(kind, fault):
     return felt, dict(zip([test.id for test in tests], words, strict=True))
 
 
-@pytest.mark.parametrize(("kind", "fault"), EVERY)
+@for_each_fault
 def test_code_is_the_one_of_the_table(kind, fault):
     """Each fault sets the code that a technician finds, or none."""
     _, words = shown(kind, fault)
@@ -60,10 +73,10 @@ def test_code_is_the_one_of_the_table(kind, fault):
         code = CODE_OF[fault.removesuffix("_at_times")]
     else:
         code = CODE_OF[fault]
-    assert words["read_codes"] == code
+    assert words["read_codes"] == code, fault
 
 
-@pytest.mark.parametrize(("kind", "fault"), EVERY)
+@for_each_fault
 def test_complaint_code_and_currents_agree(kind, fault):
     """What the operator says, the scan tool and the clamp never contradict each other.
 
@@ -113,7 +126,7 @@ def test_nothing_of_a_control_circuit_is_offered_or_broken():
     assert not ids & {"coil", "contacts", "socket", "control_fuse", "module"}
 
 
-@pytest.mark.parametrize(("kind", "fault"), EVERY)
+@for_each_fault
 def test_fault_lies_in_a_section_of_its_circuit(kind, fault):
     """Nobody looks for it where nothing is."""
     sound = smart(LOADS[kind])
