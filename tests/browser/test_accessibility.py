@@ -70,7 +70,12 @@ VIEWS = {
 }
 
 
-@pytest.fixture(params=VIEWS)
+@pytest.fixture(
+    params=[
+        "narrow and dark",
+        pytest.param("wide and light", marks=pytest.mark.release),
+    ]
+)
 def look(request, notebook_tab, server, every_kind):
     """A workbook in one view: what is drawn by other rules than most is the first."""
     owner, _, size = VIEWS[request.param]

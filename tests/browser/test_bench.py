@@ -125,6 +125,7 @@ def test_drop_is_measured_by_keyboard_alone(page, records):
     expect(form.locator(".cb-display").first).to_have_text(VOLTS)
 
 
+@pytest.mark.release
 def test_drop_is_measured_by_touch(browser, server, class_set, records):
     """On a phone, where the diagram lies over the step; without a list, too."""
     path = class_set.workbook_file(ADA).relative_to(server.folder)

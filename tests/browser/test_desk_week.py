@@ -26,7 +26,7 @@ def messy(students):
 @pytest.mark.usefixtures("built")
 @pytest.mark.parametrize(
     ("hand_of", "students"),
-    [(Mouse, 2), (Keyboard, 4)],
+    [pytest.param(Mouse, 8, marks=pytest.mark.release), (Keyboard, 4)],
 )
 def test_a_week_from_a_messy_list_to_the_next_set(hand_of, students, browser, tmp_path):
     """A class: drawn, checked, given out, collected, marked, changed, deleted."""

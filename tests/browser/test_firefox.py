@@ -15,7 +15,7 @@ FIELD = ".cb-root input[type=text]"
 @pytest.mark.nightly
 @pytest.mark.parametrize(
     "comes_back",
-    [False, pytest.param(True, marks=pytest.mark.nightly)],
+    [False, pytest.param(True, marks=[pytest.mark.nightly, pytest.mark.release])],
 )
 def test_firefox_keeps_answers_and_hands_in(
     links, own_address, others, tmp_path, comes_back

@@ -20,7 +20,7 @@ from lessons.loader import lesson_ids
 from tests.drawing.classes import exercises_of_class
 
 # A lesson and a secret with a fault that is easier in some circuits than in others.
-COURSE, SECRET = read_course(("whole-circuit",)), bytes([8] * 32)
+COURSE, SECRET = read_course(("whole-circuit",)), bytes([16] * 32)
 STUDENTS = tuple(f"s{number}" for number in range(6))
 
 

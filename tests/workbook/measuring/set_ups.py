@@ -10,21 +10,23 @@ from generator.model.network import Branch, Network
 from generator.model.settling import settle
 from generator.model.topology import ENDS, METER_OHM, TOPOLOGY
 from generator.workbooks.bench_records import bench_of
-from tests.drawn import EACH_FAULT, exercise
+from tests.drawn import EACH_FAULT, exercise, has_relay
 from workbook.measuring.set_up import ids_of
 from workbook.measuring.truth import node_of
 from workbook.record.set_up import COMMANDS, PARTS, SetUp
 
+# Set-ups are for circuits with a relay.
+WITH_RELAY = tuple(filter(has_relay, EACH_FAULT))
 INSTRUMENTS = ("volts", "volts", "clamp", "ohms", "scope")
 
-SHARED_GROUND = [radical.fault for radical in EACH_FAULT].index("shared_ground_open")
+SHARED_GROUND = [radical.fault for radical in WITH_RELAY].index("shared_ground_open")
 """The drawn circuit whose load shares its ground point with a neighbour."""
 
 
 @cache
 def bench_and_exercise(number):
     """A circuit of the drawn ones, and what can be set up on it."""
-    drawn = exercise(EACH_FAULT[number % len(EACH_FAULT)])
+    drawn = exercise(WITH_RELAY[number % len(WITH_RELAY)])
     return bench_of(drawn), drawn
 
 
