@@ -20,14 +20,17 @@ BENCHES = {
     "tests.bench.sets": ((1, 2), "one process / two, 2 students:"),
     "tests.bench.site": ((1, 2), "JupyterLab"),
 }
-LONGEST = ("tests.bench.opening", "tests.bench.page", "tests.bench.site")
+LONGEST = {
+    f"tests.bench.{name}"
+    for name in ["large_class", "measuring", "opening", "page", "room", "sets", "site"]
+}
 
 
 @pytest.mark.nightly
 @pytest.mark.parametrize(
     "name",
     [
-        # Those that wait for browsers take longest.
+        # Those in browsers and of whole classes take longest.
         pytest.param(each, marks=pytest.mark.release if each in LONGEST else [])
         for each in BENCHES
     ],

@@ -93,6 +93,7 @@ def form_selector(number):
     return f".cb-root[aria-label^='Exercise {number} ']"
 
 
+@pytest.mark.release
 def test_first_look_keeps_nobody_out(look):
     """Lessons, diagrams and every kind of form: untouched, begun, or with a refusal.
 
@@ -151,6 +152,7 @@ def _moving(page):
     )
 
 
+@pytest.mark.release
 @pytest.mark.parametrize(
     ("theme", "size"), [("JupyterLab Dark", WIDE), ("JupyterLab Light", NARROW)]
 )

@@ -105,6 +105,7 @@ def test_drop_and_current_are_measured_with_the_mouse(page, records):
     measure(form, MILLIVOLTS)
 
 
+@pytest.mark.release
 def test_drop_is_measured_by_keyboard_alone(page, records):
     """In the menus, of which the diagram shows what is chosen."""
     form = begun(page, records[1])

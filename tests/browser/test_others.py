@@ -99,6 +99,7 @@ def test_whatever_a_page_asks_of_others_is_noticed(browser, profile, others, ask
             _see_all(ASKED, others.taken, partial(page.wait_for_timeout, 50))
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_whatever_a_page_of_firefox_asks_is_noticed(others, asking, tmp_path):
     """As Firefox itself tells it, and nothing of what it asks its maker for."""
