@@ -117,6 +117,7 @@ def test_drawing_of_a_strange_file_runs_nothing(fresh_page, tmp_path):
     assert re.findall(r" (\w+)=", kept) == ["viewBox", "d"]
 
 
+@pytest.mark.nightly
 def test_marks_stand_apart_from_labels(fresh_page, tmp_path):
     """Readings of every test, what is cleared or suspect, and how each test is done."""
     in_chromium(fresh_page, tmp_path, SOME)

@@ -42,6 +42,7 @@ def test_a_process_that_cannot_start_is_told(monkeypatch):
     assert "temporarily unavailable" in job.error["message"]
 
 
+@pytest.mark.nightly
 def test_a_killed_process_is_told_as_lost(desk, instructor):
     """The desk goes on, and the next work is done."""
     job = instructor.begin("check", SET)

@@ -326,6 +326,7 @@ def standing_out(question, sign):
     return label if abs(most - second) > 0.1 * abs(second) else None
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize(
     "language", [ENGLISH, pytest.param("de", marks=pytest.mark.nightly)]
 )

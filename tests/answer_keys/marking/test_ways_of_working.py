@@ -105,6 +105,7 @@ def test_experts_guessers_and_relay_replacers_stay_apart():
     assert mean(guesser) + 10 < mean(relay_replacer) < 70
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize("place", [0, -1])
 def test_wrong_cause_never_gets_more_than_sixty(place):
     """However well all else is done, another cause costs cause, repair and proof."""
