@@ -10,6 +10,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from itertools import product
 from pathlib import Path
 
 from answer_keys.errors import Problem
@@ -250,8 +251,8 @@ def _fault(
 def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
     """Return the faults that a lesson can ask for on a vehicle, by complaint.
 
-    Where too few faults bring a complaint here and enough do on another vehicle of the
-    lesson, it is asked there.
+    Where too few faults bring a complaint here, and enough bring it on another vehicle
+    of the lesson, it is asked there, unless one of them happens on no such vehicle.
     """
     book = kind[0]
     weights = book.lesson.symptoms
@@ -263,23 +264,26 @@ def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
     enough = {
         symptom: pool
         for symptom, pool in pools.items()
-        if len(pool) >= min(_CAUSES, _most_causes(book)[symptom])
+        if any(len(pool) >= _enough_causes(book)[symptom, fault] for fault in pool)
     }
     return enough or pools
 
 
 @lru_cache(maxsize=64)
-def _most_causes(book: LessonBook) -> dict[Symptom, int]:
-    """Most faults that bring each complaint on some typical vehicles of a lesson."""
+def _enough_causes(book: LessonBook) -> Counter[tuple[Symptom, str]]:
+    """How many causes are enough to ask for a complaint that a fault brings.
+
+    As many as it has beside it where most bring that complaint, on some typical vehicles
+    of a lesson; and no more than leave little to guess.
+    """
     # No secret of a class: what a lesson can ask for is the same for all of them.
     stream = Stream(bytes(32), "vehicles", book.lesson.id)
     variants = {new_variant(book.lesson.variants, stream) for _ in range(_VEHICLES)}
-    pools = [
-        _pool(book, family.id, variant)
-        for family in book.families
-        for variant in sorted(variants, key=repr)
-    ]
-    return {symptom: max(len(pool[symptom]) for pool in pools) for symptom in pools[0]}
+    most = Counter[tuple[Symptom, str]]()
+    for family, variant in product(book.families, sorted(variants, key=repr)):
+        for symptom, pool in _pool(book, family.id, variant).items():
+            most |= Counter({(symptom, fault): len(pool) for fault in pool})
+    return Counter({key: min(_CAUSES, count) for key, count in most.items()})
 
 
 def _faults_of(kind: Kind) -> set[str]:
