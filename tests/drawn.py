@@ -6,7 +6,7 @@ from functools import cache
 import pytest
 
 from answer_keys.keys.class_secret import ClassSecret
-from generator.drawing.course import read_course
+from generator.drawing.course import Course
 from generator.drawing.exercise import new_exercise
 from generator.drawing.proof import break_circuit
 from generator.drawing.radical import Radical
@@ -28,7 +28,7 @@ OTHER_SECRET = ClassSecret(value=bytes(range(1, 33)))
 
 
 def plainest(book):
-    """A lesson with three of its loads, each in the plainest circuit, one fault each."""
+    """A lesson with three of its loads, each in the plainest circuit, faults alone."""
     lesson = book.lesson.model_copy(
         update={
             "faults": tuple(f.id for f in FAULTS.values() if not f.is_advanced),
@@ -216,7 +216,7 @@ def workbooks(mode, secret=SECRET, count=3):
     """The workbooks of a small class."""
 
     def drawn():
-        course = read_course(("mixed-diagnosis",))
+        course = Course(lessons=(BOOK,))
         return tuple(new_workbooks(course, request(mode, count), secret))
 
     return kept(f"{mode}-{secret.value.hex()}-{count}", drawn)

@@ -138,18 +138,10 @@ def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
         steps = taught.given_tests[: len(numbers) // 2]
         for number, given in zip(numbers, steps, strict=False):
             made[number] = replace(drawn[number], given_tests=given)
-        # A lesson's first diagnosis keeps its list, even where none is partly done; and
-        # so does what nothing but a list measures.
-        later = numbers[max(1, len(steps)) :]
-        free = [number for number in later if _can_be_set_up(drawn[number])]
-        for number in _last(free, taught.unlisted):
+        # A lesson's first diagnosis keeps its list, even where none is partly done.
+        for number in _last(numbers[max(1, len(steps)) :], taught.unlisted):
             made[number] = replace(drawn[number], is_unlisted=True)
     return tuple(made)
-
-
-def _can_be_set_up(radical: Radical) -> bool:
-    """Whether its circuit can be set up by hand: one with a relay."""
-    return radical.variant.switch == "relay"
 
 
 def _last(numbers: Sequence[int], count: int) -> Sequence[int]:
@@ -171,8 +163,7 @@ def another_radical(
     last = failed[-1]
     goal = Goal(book=course.book(last.lesson), kind=last.kind)
     *_, made = new_radicals((goal,), stream, (*others, *failed))
-    is_unlisted = last.is_unlisted and _can_be_set_up(made)
-    return replace(made, given_tests=last.given_tests, is_unlisted=is_unlisted)
+    return replace(made, given_tests=last.given_tests, is_unlisted=last.is_unlisted)
 
 
 def new_radicals(
@@ -273,8 +264,8 @@ def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
 def _enough_causes(book: LessonBook) -> Counter[tuple[Symptom, str]]:
     """How many causes are enough to ask for a complaint that a fault brings.
 
-    As many as it has beside it where most bring that complaint, on some typical vehicles
-    of a lesson; and no more than leave little to guess.
+    As many as it has beside it where most bring that complaint, on some typical
+    vehicles of a lesson; and no more than leave little to guess.
     """
     # No secret of a class: what a lesson can ask for is the same for all of them.
     stream = Stream(bytes(32), "vehicles", book.lesson.id)

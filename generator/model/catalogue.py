@@ -38,7 +38,7 @@ OVERRIDES = (
 # What a family must be secured with; nothing for most of them.
 SECURE = "{secure}"
 _BRIDGE = "Bridge only 30 and 87, with a fused jumper; never bridge the load itself."
-_PAST = (
+PAST = (
     "Bridge only {pin_in} and {pin_out} in the plug of {module}, with a fused jumper; "
     "never bridge the load itself."
 )
@@ -51,7 +51,7 @@ _PLUG_ARC = (
     "A plug pulled under load arcs: pull it in one move, and not where there may be "
     "fuel vapour."
 )
-_BACK = (
+BACK = (
     "A switch that has shut off can come back with the next command: hands clear, also "
     "where the {load} seems dead."
 )
@@ -99,7 +99,7 @@ _STILL = (
     f"{_IDLE} If it runs all the same, its relay is out first: a fuse drawn under load "
     "arcs."
 )
-_LEAD_TO_SWITCH = (
+LEAD_AT_SWITCH = (
     "Use a fused lead only, with a fuse no larger than that of the circuit. Fit it "
     "with the load off: if the load runs without demand, unplug {module} first, and "
     "plug it in for the reading."
@@ -289,7 +289,7 @@ _CATALOGUE = (
         needs=_SCAN,
         measure=Measure(kind="current", target="contacts", sense=SENSE),
         sorting="sensed current",
-        hazards=(_BACK, *_DRIVEN_LOAD),
+        hazards=(BACK, *_DRIVEN_LOAD),
         applies=attrgetter("is_smart"),
     ),
     DiagnosticTest(
@@ -424,7 +424,7 @@ _CATALOGUE = (
         measure=Measure(kind="current", target="load_fuse", clamp=CLAMP_10),
         sorting="load current",
         setup=Setup(command="off", jumper=True, load_lead=True),
-        hazards=(_PAST, _ASLEEP, _LEAD, *_DRIVEN_LOAD),
+        hazards=(PAST, _ASLEEP, _LEAD, *_DRIVEN_LOAD),
         applies=attrgetter("is_smart"),
     ),
     DiagnosticTest(
@@ -621,7 +621,7 @@ _CATALOGUE = (
         measure=Measure(kind="voltage", target="30-87"),
         sorting="drop",
         setup=Setup(probe="30-87"),
-        hazards=(_BACK, *_DRIVEN_LOAD),
+        hazards=(BACK, *_DRIVEN_LOAD),
         applies=attrgetter("is_smart"),
     ),
     DiagnosticTest(
@@ -795,7 +795,7 @@ _CATALOGUE = (
         sorting="state",
         setup=Setup(load_unplugged=True),
         words=CODES,
-        hazards=(_BACK, *_DRIVEN_LOAD),
+        hazards=(BACK, *_DRIVEN_LOAD),
         applies=attrgetter("is_smart"),
     ),
     DiagnosticTest(
@@ -876,7 +876,7 @@ _CATALOGUE = (
         needs=_SCAN,
         measure=Measure(kind="work", target="load"),
         sorting="work",
-        hazards=(_BACK, *_DRIVEN_LOAD),
+        hazards=(BACK, *_DRIVEN_LOAD),
         applies=lambda circuit: circuit.has_mechanism and circuit.is_smart,
     ),
 )
@@ -943,7 +943,7 @@ def _at_shared_fuse(test: DiagnosticTest) -> DiagnosticTest:
 
 # What is said of a relay's circuit, and what of one with a smart switch.
 _OF_SWITCH = {
-    _LEAD: _LEAD_TO_SWITCH,
+    _LEAD: LEAD_AT_SWITCH,
     _STILL: _STILL_AT_SWITCH,
     _PLUGGED: _PLUGGED_AT_SWITCH,
 }

@@ -42,7 +42,11 @@ OPTIONS: Mapping[str, Mapping[str, Setup]] = MappingProxyType(
             "jumper": Setup(command="off", jumper=True),
         },
         "load_connector": {"out": Setup(command="off", load_unplugged=True)},
-        "module": {"out": Setup(command="off", module_unplugged=True)},
+        "module": {
+            "out": Setup(command="off", module_unplugged=True),
+            # Past a smart switch, in the plug of its module.
+            "jumper": Setup(command="off", module_unplugged=True, jumper=True),
+        },
         "neighbour": {"out": Setup(command="off", neighbour_unplugged=True)},
     }
 )

@@ -1,4 +1,4 @@
-"""The mixed lesson draws whatever the course teaches: faults, loads, circuits, tests."""
+"""The mixed lesson draws all that is taught: faults, loads, circuits, tests."""
 
 from collections import Counter
 from typing import get_args
