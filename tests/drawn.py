@@ -6,7 +6,7 @@ from functools import cache
 import pytest
 
 from answer_keys.keys.class_secret import ClassSecret
-from generator.drawing.course import Course
+from generator.drawing.course import read_course
 from generator.drawing.exercise import new_exercise
 from generator.drawing.proof import break_circuit
 from generator.drawing.radical import Radical
@@ -216,7 +216,7 @@ def workbooks(mode, secret=SECRET, count=3):
     """The workbooks of a small class."""
 
     def drawn():
-        course = Course(lessons=(BOOK,))
+        course = read_course(("mixed-diagnosis",))
         return tuple(new_workbooks(course, request(mode, count), secret))
 
     return kept(f"{mode}-{secret.value.hex()}-{count}", drawn)

@@ -157,6 +157,7 @@ def _recorded(
 ) -> DiagnosticTest:
     """Record the load current while some parts alone are moved, or warmed."""
     is_warmed = "coil_ohm" in alone
+    is_of_relay = is_warmed or "control_return_ohm" in alone
     return DiagnosticTest(
         id=f"recorded_{id_}",
         title=f"Recorded minimum current at {{load_fuse}}: {what}",
@@ -169,7 +170,7 @@ def _recorded(
         sorting="recorded current",
         setup=Setup(load_lead=True, alone=alone),
         hazards=(_HOT_AIR if is_warmed else _TIED, _LEAD, *_DRIVEN_LOAD),
-        applies=lambda circuit: circuit.has_relay or not is_warmed,
+        applies=lambda circuit: circuit.has_relay or not is_of_relay,
         complaints=("comes and goes",),
     )
 
@@ -446,6 +447,13 @@ _CATALOGUE = (
         "Only the harness between the fuse box and {relay} is moved, plug by plug.",
         ("control_feed_ohm", "load_feed_ohm"),
         _SOCKET,
+    ),
+    _recorded(
+        "module_to_relay",
+        "wire from {module} to {relay} moved",
+        "Only the wire between {module} and {relay} is moved, from plug to socket.",
+        ("control_return_ohm",),
+        (*_SOCKET, *_MODULE),
     ),
     _recorded(
         "relay_to_load",
@@ -969,11 +977,16 @@ def _at_smart_switch(test: DiagnosticTest) -> DiagnosticTest:
     )
 
 
+_FROM_MODULE = {"control_return_ohm": "control_feed_ohm"}
+
+
 def _at_high_side(test: DiagnosticTest) -> DiagnosticTest:
     """Find wires and coil where the driver is: before the coil, which it feeds."""
     if test.setup.alone:
-        # The wire to the coil comes from the module, and not from the fuses.
-        alone = (name for name in test.setup.alone if name != "control_feed_ohm")
+        # The wire to the coil comes from the module, and not from the fuses; that back
+        # from it leads to ground.
+        own = (name for name in test.setup.alone if name != "control_feed_ohm")
+        alone = (_FROM_MODULE.get(name, name) for name in own)
         return replace(test, setup=replace(test.setup, alone=tuple(alone)))
     if test.measure.kind != "spike":
         return test

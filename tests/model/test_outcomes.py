@@ -53,6 +53,7 @@ SOUND = {
     "load_current_bridged": "expected",
     "load_current_new_relay": "expected",
     "recorded_fuses_to_relay": "expected",
+    "recorded_module_to_relay": "expected",
     "recorded_relay_to_load": "expected",
     "recorded_ground": "expected",
     "recorded_relay_warmed": "expected",
