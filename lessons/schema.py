@@ -18,10 +18,10 @@ from pydantic import (
 
 from answer_keys.checked_toml import Strict
 from answer_keys.weights import DEFAULT_WEIGHTS, Weights
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.complaints import MANNERS, Manner, Symptom
-from generator.model.faults import FAULTS
-from generator.model.parts import BLADE_FUSES_A, LoadKind, fuse_for
+from generator.model.parts import BLADE_FUSES_A, fuse_for
 from generator.model.places import USUAL, PlaceId, UsualPlace
 from generator.model.variant import (
     CoilState,
@@ -29,6 +29,7 @@ from generator.model.variant import (
     Drive,
     Fuses,
     Ground,
+    LoadKind,
     Overload,
     Supply,
     Switch,

@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 
 from generator.drawing.specification import Specification
 from generator.drawing.stream import Stream
-from generator.model.catalogue import tests_for
+from generator.model.catalogue.fault import Fault
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import tests_for
 from generator.model.circuit import RelayCircuit
 from generator.model.complaints import Manner, Symptom
 from generator.model.diagnostics import (
@@ -25,7 +27,6 @@ from generator.model.diagnostics import (
     scales,
     standard_uncertainty,
 )
-from generator.model.faults import FAULTS, Fault
 from generator.model.measure import DiagnosticTest
 from generator.model.risk import risks
 from generator.model.scales import Scale

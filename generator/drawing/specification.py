@@ -9,6 +9,7 @@ from typing import Any
 
 from generator.drawing.names import Named
 from generator.drawing.stream import Stream
+from generator.model.catalogue.load_faults import SHARES_GROUND
 from generator.model.circuit import (
     COPPER_PER_K,
     SHEET_DEGC,
@@ -17,19 +18,17 @@ from generator.model.circuit import (
     copper_factor,
 )
 from generator.model.edits import joint_share
-from generator.model.faults import SHARES_GROUND
 from generator.model.inrush import TUNGSTEN_PER_K
 from generator.model.instruments import SENSE
 from generator.model.parts import (
     CONTROL_FUSE_A,
     RATED_V,
-    LoadKind,
     fuse_for,
     wire_resistance,
 )
 from generator.model.places import USUAL, Place, PlaceId
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
-from generator.model.variant import CoilState, Variant
+from generator.model.variant import CoilState, LoadKind, Variant
 from lessons.schema import Family, Lesson, Tolerances, Variants
 from workbook.texts import _, later
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from generator.drawing.names import Named
 from generator.drawing.turn_off import TurnOff
+from generator.model.catalogue.wrong_state import misread
 from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.diagnostics import fuse_out
 from generator.model.instruments import (
@@ -21,7 +22,6 @@ from generator.model.measure import DiagnosticTest, Setup
 from generator.model.network import Branch, Network
 from generator.model.settling import InSteps, Steps, Unsettled
 from generator.model.topology import ENDS, PROBES, Settled, network_of
-from generator.model.wrong_state import misread
 from workbook.texts import _, later
 
 # A hand's length of wire.

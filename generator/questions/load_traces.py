@@ -12,8 +12,8 @@ from generator.drawing.specification import Specification
 from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
 from generator.model import edits
+from generator.model.catalogue.faults import FAULTS
 from generator.model.circuit import RelayCircuit
-from generator.model.faults import FAULTS
 from generator.model.inrush import (
     HEAT_S_PER_K,
     NO_FAN_NMS2,

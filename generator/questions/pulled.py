@@ -16,8 +16,8 @@ from generator.model.armature import (
     moves_s,
     pull_in_trace,
 )
+from generator.model.catalogue.faults import FAULTS
 from generator.model.circuit import RelayCircuit
-from generator.model.faults import FAULTS
 from generator.model.inrush import Source
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.transients import Trace

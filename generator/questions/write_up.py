@@ -8,7 +8,7 @@ from dataclasses import replace
 from generator.drawing.after_repair import look_again, verification_of
 from generator.drawing.exercise import Exercise
 from generator.drawing.stream import Stream
-from generator.model.repairs import repair_text
+from generator.model.catalogue.repairs import repair_text
 from generator.questions.question import (
     Line,
     Question,

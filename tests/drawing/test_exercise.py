@@ -5,9 +5,9 @@ from itertools import pairwise
 
 import pytest
 
-from generator.drawing import exercise as exercise_module
+from generator.drawing import exercise_draw as exercise_module
 from generator.drawing.after_repair import verification_of
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
 from generator.errors import DrawError

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.model import catalogue
-from generator.model.catalogue import TESTS
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import sections_along, sections_of
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import columns_of
 from generator.model.diagnostics import outcomes, readings, scales
-from generator.model.faults import FAULTS
 from generator.model.instruments import SENSE, Errors
 from generator.model.measure import Setup
-from generator.model.repairs import sections_along, sections_of
 from generator.model.scales import CODES
 from generator.model.settling import settle
 from generator.model.symptoms import symptoms

@@ -11,8 +11,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from generator.model.parts import LoadKind
-from generator.model.variant import Variant
+from generator.model.variant import LoadKind, Variant
 from generator.pictures.canvas import (
     LINE_HEIGHT,
     SHEET_WIDTH,

@@ -18,7 +18,7 @@ from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.reports.skills import _BY_KIND, SKILLS
 from generator.checking.exercise_check import problems_of_exercise
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.stream import Stream
 from generator.invented.cohort import hand_in_of
 from generator.invented.kinds import InventedStudent

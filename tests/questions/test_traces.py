@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
 from generator.model.network import solve

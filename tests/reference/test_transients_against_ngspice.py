@@ -19,7 +19,7 @@ from generator.exports.spice_transients import (
     turn_off_netlist_text,
 )
 from generator.exports.transients_of import coil_circuit_of
-from generator.model.catalogue import tests_for as offered_for
+from generator.model.catalogue.tests import tests_for as offered_for
 from generator.model.diagnostics import readings
 from generator.model.inrush import Motor, Source, motor_start, winding_rise
 from generator.model.topology import network_of

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.variant import Variant
 from generator.workbooks.statement_rules import RULES
 from generator.workbooks.statements import (

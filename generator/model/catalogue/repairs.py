@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.fault import Fault
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import RelayCircuit
-from generator.model.faults import Fault
 from generator.model.places import PlaceId
 
 Branch = Literal["both circuits", "control circuit", "load circuit"]
