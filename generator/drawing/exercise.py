@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from answer_keys.observed import NOTHING, Observed
 from generator.drawing.predictions import Prediction, SoundCurrents, new_predictions
@@ -24,7 +26,8 @@ from generator.model.turn_off import Coil
 from workbook.texts import ENGLISH, _, speaking
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+# No slots: what is worked out once is kept beside the fields.
+@dataclass(frozen=True, kw_only=True)
 class Exercise:
     """A broken circuit with everything a student is asked about it.
 
@@ -84,18 +87,18 @@ class Exercise:
         """What is asked before the first test, in the language spoken."""
         return new_predictions(self.specification.nominal, self.sound_currents)
 
-    @property
+    @cached_property
     def actual_outcome(self) -> tuple[str, ...]:
         """What each test shows on this vehicle."""
         return self.outcome[self.candidates.index(self.fault)]
 
-    @property
+    @cached_property
     def sections_of_causes(self) -> tuple[frozenset[str], ...]:
         """Ids of the sections in which each candidate lies."""
         nominal = self.specification.nominal
         return tuple(sections_of(fault, nominal) for fault in self.candidates)
 
-    @property
+    @cached_property
     def reasoning(self) -> Reasoning:
         """Priors, outcomes, minutes and repairs: all that decides the plan."""
         faults = tuple(
@@ -142,28 +145,27 @@ class Exercise:
         shown = {row[place] for row in self.outcome}
         return self.tests[place].sorting == "complaint" and len(shown) == 1
 
-    def choices(self, place: int) -> tuple[str, ...]:
-        """Words that a student can choose from for a test, in the order of its scale.
+    @cached_property
+    def choices(self) -> tuple[tuple[str, ...], ...]:
+        """Words to choose from for each test, in the order of its scale.
 
         Some causes show more at once; every test with an instrument offers that it
         proves nothing, so that the word does not tell which one does. A test done in a
         wrong state offers what the one that it passes for does.
         """
-        test = self.tests[place]
-        ids = [each.id for each in self.tests]
-        proper = ids.index(LIKE.get(test.id, test.id))
-        # A fuse that came out adds to a word: some rows have ``expected, fuse open``.
-        shown = {row[proper] for row in self.outcome}
-        words = dict.fromkeys((*self.scales[place].choices, *sorted(shown)))
-        words.pop(PROVES_NOTHING, None)
-        return (*words,) if test.is_by_eye else (*words, PROVES_NOTHING)
+        ids, columns = [test.id for test in self.tests], zip(*self.outcome, strict=True)
+        shown = dict(zip(ids, columns, strict=True))
+        return tuple(
+            _offered(test, scale, shown[LIKE.get(test.id, test.id)])
+            for test, scale in zip(self.tests, self.scales, strict=True)
+        )
 
     @property
     def plan(self) -> Plan:
         """The least-cost plan, the very one that grading follows."""
         return self.reasoning.plan
 
-    @property
+    @cached_property
     def way(self) -> tuple[tuple[int, State], ...]:
         """The planned tests on this vehicle, each with where the search then stands."""
         return tuple(self.plan.way(self.plan.start, self.actual_outcome))
@@ -176,3 +178,13 @@ class Exercise:
         """
         planned = [test for test, _left in self.way]
         return tuple(planned[:-1][: self.radical.given_tests or 0])
+
+
+def _offered(
+    test: DiagnosticTest, scale: Scale, shown: Sequence[str]
+) -> tuple[str, ...]:
+    """Words of a scale, and what causes show besides."""
+    # A fuse that came out adds to a word: some causes show ``expected, fuse open``.
+    words = dict.fromkeys((*scale.choices, *sorted(set(shown))))
+    words.pop(PROVES_NOTHING, None)
+    return (*words,) if test.is_by_eye else (*words, PROVES_NOTHING)

@@ -247,7 +247,7 @@ def plan_feedback(
             # A letter a cause, by the word's place on offer: one short text in place of
             # a list.
             test.id: "".join(
-                ascii_lowercase[exercise.choices(place).index(row[place])]
+                ascii_lowercase[exercise.choices[place].index(row[place])]
                 for row in exercise.outcome
             )
             for place, test in enumerate(exercise.tests)

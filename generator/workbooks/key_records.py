@@ -118,16 +118,19 @@ def _sound_circuit(exercise: Exercise) -> SoundCircuit:
     )
 
 
+# Inside, 85 is the end towards ground, whatever is printed beside it (`RelayCircuit`).
+_FED_AT_85 = {"86": "85", "85": "86"}
+
+
 def _terminal(node: str, coil_supply: str) -> str:
     """Name of a node, the coil's terminals as this circuit has them."""
-    # Inside, 85 is the end towards ground, whatever is printed beside it
-    # (`RelayCircuit`).
-    swapped = {"86": "85", "85": "86"} if coil_supply == "85" else {}
-    return swapped.get(node, node)
+    return _FED_AT_85.get(node, node) if coil_supply == "85" else node
 
 
 def _named(network: Network, coil_supply: str) -> Network:
     """The network with the coil's terminals as this circuit has them."""
+    if coil_supply != "85":
+        return network
     branches = (
         replace(
             branch,
@@ -162,7 +165,7 @@ def _test(
         unit=UNITS[kind],
         display=reading.said,
         outcome=outcome,
-        outcomes=exercise.choices(place),
+        outcomes=exercise.choices[place],
         sound_outcome=exercise.sound_outcome[place],
         expected_band=scale.band if has_band else None,
         mistake=names.fill(test.mistake),

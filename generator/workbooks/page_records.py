@@ -144,7 +144,7 @@ def _tests(
             minutes=test.minutes,
             needs=test.needs,
             hazards=names.fill_each(test.hazards),
-            outcomes=exercise.choices(place),
+            outcomes=exercise.choices[place],
             display=reading.said if has_readings else "",
             instrument=_instrument(test),
             statements=tuple(each.said for each in statements),

@@ -91,7 +91,7 @@ def test_proper_tests_offer_the_word_too(radical):
     """Last, by everything with a meter, and by nothing that is seen or felt."""
     made = exercise(radical)
     for place, test in enumerate(made.tests):
-        *others, last = made.choices(place)
+        *others, last = made.choices[place]
         assert (last == PROVES_NOTHING) is not test.is_by_eye
         assert PROVES_NOTHING not in others
 
