@@ -9,8 +9,8 @@ from functools import cached_property
 from answer_keys.observed import NOTHING, Observed
 from generator.drawing.predictions import Prediction, SoundCurrents, new_predictions
 from generator.drawing.radical import Radical
+from generator.drawing.reading import Reading
 from generator.drawing.specification import Specification
-from generator.drawing.vehicle import Reading
 from generator.model.catalogue.fault import Fault
 from generator.model.catalogue.repairs import sections_of, wrong_repair_minutes
 from generator.model.catalogue.wrong_state import LIKE

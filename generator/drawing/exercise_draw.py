@@ -30,9 +30,10 @@ from generator.drawing.proof import (
     unsure_tests,
 )
 from generator.drawing.radical import Radical
+from generator.drawing.reading import Reading
 from generator.drawing.specification import Specification, new_specification
 from generator.drawing.stream import Stream
-from generator.drawing.vehicle import Reading, Vehicle, sound_network
+from generator.drawing.vehicle import Vehicle, sound_network
 from generator.errors import DrawError
 from generator.model.catalogue.fault import Fault
 from generator.model.catalogue.faults import FAULTS
@@ -42,7 +43,7 @@ from generator.model.circuit import SHEET_DEGC, RelayCircuit
 from generator.model.complaints import COMPLAINTS, Manner, Symptom
 from generator.model.diagnostics import PROVES_NOTHING, Pair, outcomes, readings
 from generator.model.instruments import Errors
-from generator.model.settling import Steps, together
+from generator.model.steps import Steps, together
 from generator.model.turn_off import coil_of
 from lessons.loader import LessonBook
 from lessons.schema import Lesson

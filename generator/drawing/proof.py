@@ -30,7 +30,7 @@ from generator.model.diagnostics import (
 from generator.model.measure import DiagnosticTest
 from generator.model.risk import risks
 from generator.model.scales import Scale
-from generator.model.settling import InSteps, Steps
+from generator.model.steps import InSteps, Steps
 from generator.model.symptoms import as_found, symptoms
 from lessons.schema import Lesson
 
@@ -160,7 +160,7 @@ def judge(
         every test, or all causes have one repair.
     """
     specification, nominal = broken.specification, broken.specification.nominal
-    offered = specification.family.safe(lesson.tests)
+    offered = lesson.tests_on(specification.family)
     tests = tuple(
         test
         for test in tests_for(nominal, offered, is_stressed=symptom == "comes and goes")

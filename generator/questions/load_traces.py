@@ -25,17 +25,11 @@ from generator.model.inrush import (
     motor_start,
 )
 from generator.model.instruments import CLAMP_1, CLAMP_10
-from generator.model.transients import Trace
+from generator.model.trace import Trace
 from generator.pictures.recording import clamped, recording_picture
 from generator.pictures.scope_screen import ScopePicture
 from generator.questions.question import Question
-from generator.questions.read_off import (
-    by_scale,
-    how_many,
-    read_off,
-    settled,
-    verdict,
-)
+from generator.questions.read_off import by_scale, how_many, read_off, settled, verdict
 from workbook.texts import _, later
 
 _RUNS = later("It runs up to its speed")

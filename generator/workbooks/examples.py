@@ -28,12 +28,8 @@ from generator.model.inrush import (
 )
 from generator.model.instruments import SCOPE, VOLTMETER, Errors, ohmmeter_for
 from generator.model.measure import UNITS, DiagnosticTest
-from generator.model.transients import (
-    CoilCircuit,
-    Suppression,
-    Trace,
-    coil_turn_off,
-)
+from generator.model.trace import Trace
+from generator.model.transients import CoilCircuit, Suppression, coil_turn_off
 from generator.model.turn_off import coil_of
 from generator.model.variant import LoadKind
 from generator.pictures.circuit_text import (

@@ -19,7 +19,7 @@ from answer_keys.keys.whole_record import (
 from generator.drawing.after_repair import verification_of
 from generator.drawing.difficulty import difficulty_of, features_of, observed_percent
 from generator.drawing.exercise import Exercise
-from generator.drawing.vehicle import Reading
+from generator.drawing.reading import Reading
 from generator.model.catalogue.repairs import repair_text
 from generator.model.measure import UNITS, DiagnosticTest
 from generator.model.network import Network

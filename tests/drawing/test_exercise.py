@@ -12,7 +12,7 @@ from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
 from generator.errors import DrawError
 from generator.model.diagnostics import PROVES_NOTHING, outcomes, readings
-from generator.model.settling import InSteps
+from generator.model.steps import InSteps
 from lessons.loader import read_lesson
 from tests.drawn import (
     BOOK,

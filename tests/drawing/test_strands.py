@@ -25,7 +25,7 @@ def test_strands_leave_no_outcome_near_the_edge_of_none(family):
         tests = [
             test
             for test in catalogue.tests_for(
-                nominal, family.safe(BOOK.lesson.tests), is_stressed=False
+                nominal, BOOK.lesson.tests_on(family), is_stressed=False
             )
             if "does nothing" in test.complaints
         ]

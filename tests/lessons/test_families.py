@@ -11,8 +11,8 @@ from generator.model.complaints import COMPLAINTS
 from generator.model.instruments import CLAMP_10
 from generator.model.places import USUAL
 from generator.model.variant import LoadKind, Variant
+from lessons.family import _WITHOUT_MECHANISM
 from lessons.loader import LESSONS_FOLDER, read_lesson
-from lessons.schema import _WITHOUT_MECHANISM
 
 BOOK = read_lesson("whole-circuit")
 FAMILIES = {family.id: family for family in BOOK.families}

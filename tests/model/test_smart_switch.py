@@ -19,16 +19,7 @@ from generator.model.measure import Setup
 from generator.model.scales import CODES
 from generator.model.settling import settle
 from generator.model.symptoms import symptoms
-from tests.circuits import (
-    FAN,
-    HEATER,
-    LOADS,
-    SMART,
-    STEPS,
-    VALVE,
-    broken_pair,
-    smart,
-)
+from tests.circuits import FAN, HEATER, LOADS, SMART, STEPS, VALVE, broken_pair, smart
 from tests.model.smart import CODE_OF, faults_of_smart
 
 OF_RELAY = {"control_current", "voltage_86", "coil_resistance", "pull_relay"}

@@ -12,12 +12,7 @@ from xml.etree import ElementTree
 import pytest
 
 from generator.model.variant import LoadKind, Variant
-from generator.pictures.canvas import (
-    LINE_HEIGHT,
-    SHEET_WIDTH,
-    TEXT_SIZE,
-    text_width,
-)
+from generator.pictures.canvas import LINE_HEIGHT, SHEET_WIDTH, TEXT_SIZE, text_width
 from generator.pictures.circuit_text import data_uri
 from generator.pictures.labels import (
     DiagramLabels,

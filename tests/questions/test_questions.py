@@ -22,7 +22,7 @@ from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.stream import Stream
 from generator.invented.cohort import hand_in_of
 from generator.invented.kinds import InventedStudent
-from generator.model.network import solve
+from generator.model.solving import solve
 from generator.model.variant import Variant
 from generator.questions.asked import KIND_TITLES, questions_of
 from generator.questions.question import choice_of, mixed, wrong

@@ -22,15 +22,7 @@ from generator.workbooks.given import given_of
 from generator.workbooks.statements import statements_in
 from lessons.loader import read_lesson
 from tests.answer_keys.strategies import rubrics
-from tests.drawn import (
-    AT_TIMES,
-    BOOK,
-    EACH_FAULT,
-    IDENTITY,
-    SECRET,
-    exercise,
-    faded,
-)
+from tests.drawn import AT_TIMES, BOOK, EACH_FAULT, IDENTITY, SECRET, exercise, faded
 from tests.keys import answer_key_of, key_content_of, page_content_of, whole_of
 from workbook.record.entries import ChosenTest, Finding, Prediction
 from workbook.record.payload import exercises_from_payload

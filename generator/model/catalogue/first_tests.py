@@ -5,13 +5,7 @@ from __future__ import annotations
 from functools import partial
 from operator import attrgetter
 
-from generator.model.catalogue.cautions import (
-    BACK,
-    BURNS,
-    DRIVEN_LOAD,
-    MOVES,
-    SECURE,
-)
+from generator.model.catalogue.cautions import BACK, BURNS, DRIVEN_LOAD, MOVES, SECURE
 from generator.model.catalogue.conditions import COMMANDED, IDLE, PLUGGED, STILL
 from generator.model.complaints import COMPLAINTS
 from generator.model.instruments import SENSE

@@ -32,7 +32,8 @@ from generator.model.instruments import (
     ohmmeter_for,
 )
 from generator.model.measure import DiagnosticTest, Measure, Setup
-from generator.model.network import Network, resistance_between, solve
+from generator.model.network import Network
+from generator.model.solving import resistance_between, solve
 from generator.model.topology import PROBES
 
 FROM_CASE_10 = replace(CLAMP_10, left_over_a=2.6)

@@ -13,7 +13,8 @@ from generator.model.catalogue.faults import FAULTS
 from generator.model.catalogue.repairs import REPAIRS
 from generator.model.circuit import RelayCircuit
 from generator.model.measure import Setup
-from generator.model.network import Network, solve
+from generator.model.network import Network
+from generator.model.solving import solve
 from generator.model.symptoms import as_found, symptoms
 from generator.model.topology import network_of
 from tests.circuits import (
