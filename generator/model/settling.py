@@ -89,7 +89,7 @@ OPERATING = (
 )
 """Values that decide at which point a circuit works, beside its resistances."""
 # Cases solved at once: the arrays of more do not stay in a processor's cache.
-_AT_ONCE = 2048
+_AT_ONCE = 4096
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
