@@ -42,7 +42,7 @@ _INF = np.inf
 # Branches whose resistance is a value of the circuit, and the rows of both.
 _PLAIN = {AT[name]: ROWS[f"{name}_ohm"] for name in AT if f"{name}_ohm" in ROWS}
 # Cases solved at once: the arrays of more do not stay in a processor's cache.
-_AT_ONCE = 2048
+_AT_ONCE = 4096
 
 
 @dataclass(slots=True, kw_only=True)
