@@ -12,8 +12,8 @@ from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import short_text
+from generator.model.catalogue.repairs import repair_text
 from generator.model.measure import UNITS, DiagnosticTest
-from generator.model.repairs import repair_text
 from generator.model.scales import Scale
 from generator.questions.question_records import judgement_of
 from generator.workbooks.offered import repairs_offered

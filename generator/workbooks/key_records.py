@@ -19,10 +19,10 @@ from answer_keys.keys.whole_record import (
 from generator.drawing.after_repair import verification_of
 from generator.drawing.difficulty import difficulty_of, features_of, observed_percent
 from generator.drawing.exercise import Exercise
-from generator.drawing.vehicle import Reading
+from generator.drawing.reading import Reading
+from generator.model.catalogue.repairs import repair_text
 from generator.model.measure import UNITS, DiagnosticTest
 from generator.model.network import Network
-from generator.model.repairs import repair_text
 from generator.model.topology import PROBES
 from generator.model.turn_off import Coil, coil_of
 from generator.questions.asked import questions_of, title_of

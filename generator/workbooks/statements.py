@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from generator.drawing.exercise import Exercise
+from generator.model.catalogue.repairs import sections_along
+from generator.model.catalogue.wrong_state import LIKE
 from generator.model.diagnostics import PROVES_NOTHING
-from generator.model.repairs import sections_along
-from generator.model.wrong_state import LIKE
 from generator.workbooks.statement_rules import Rule, rules_at
 from workbook.measuring.proofs import Proof, numbered, proved_words, suspect_of
 from workbook.record.circuit import Section
