@@ -12,13 +12,14 @@ from answer_keys.decoding import copied_as
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.model import free_setups, instruments, parts, turn_off
-from generator.model.catalogue import (
+from generator.model.catalogue.cautions import (
     BACK,
+    BRIDGE_AT_SWITCH,
     LEAD_AT_SWITCH,
     OVERRIDES,
-    PAST,
     SECURE,
 )
+from generator.model.catalogue.wrong_state import FROM_CASE_10, FROM_CASE_100
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import Pair as Circuits
 from generator.model.free_setups import BRANCHES, FreeCircuit, free_circuits
@@ -26,7 +27,6 @@ from generator.model.instruments import Clamp
 from generator.model.measure import DiagnosticTest
 from generator.model.scales import SPIKE_LIMIT_V
 from generator.model.topology import METER_OHM, PROBES
-from generator.model.wrong_state import FROM_CASE_10, FROM_CASE_100
 from generator.pictures.circuit_text import diagram_of
 from generator.workbooks.statement_rules import rules_at
 from generator.workbooks.statements import cleared_by, sections_in
@@ -115,7 +115,7 @@ _LABELS = {
 # socket and pins.
 _AT_SWITCH = {"relay": "module", "relay_pins": "module"}
 _OF_RELAY = ("blade_30", "pin_86", "pin_85", "pin_30", "pin_87")
-_CAUTIONS = {"back": BACK, "jumper": PAST, "lead": LEAD_AT_SWITCH}
+_CAUTIONS = {"back": BACK, "jumper": BRIDGE_AT_SWITCH, "lead": LEAD_AT_SWITCH}
 _ENDLESS = 1e30
 _PAST_SWITCH = later("fused jumper from {pin_in} to {pin_out}")
 _SHARED = later("shared fuse {load_fuse}")

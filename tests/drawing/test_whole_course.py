@@ -6,14 +6,14 @@ from typing import get_args
 import pytest
 
 from generator.drawing.class_radicals import new_radicals
-from generator.drawing.exercise import new_exercise
-from generator.drawing.goals import Goal
+from generator.drawing.course import Goal
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.specification import new_variant
 from generator.drawing.stream import Stream
 from generator.errors import DrawError
-from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
-from generator.model.parts import LoadKind
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
+from generator.model.variant import LoadKind
 from lessons.loader import lesson_ids, read_lesson
 from lessons.schema import Variants
 
