@@ -213,13 +213,24 @@ def request(mode, count=3, exercises=3):
 
 @cache
 def workbooks(mode, secret=SECRET, count=3):
-    """The workbooks of a small class."""
+    """The workbooks of a small class, from all that the course teaches."""
 
     def drawn():
         course = read_course(("mixed-diagnosis",))
         return tuple(new_workbooks(course, request(mode, count), secret))
 
     return kept(f"{mode}-{secret.value.hex()}-{count}", drawn)
+
+
+@cache
+def plain_workbooks(mode):
+    """The same with plain relays alone, and what is taught before other circuits."""
+
+    def drawn():
+        course = replace(read_course(("whole-circuit",)), lessons=(BOOK,))
+        return tuple(new_workbooks(course, request(mode), SECRET))
+
+    return kept(f"plain-{mode}", drawn)
 
 
 class DrawnBefore:

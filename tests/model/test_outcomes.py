@@ -77,10 +77,12 @@ SOUND = {
     "feel_relay": "clicks",
     "warmth_relay": "expected",
     "warmth_ground": "expected",
+    "warmth_fuse": "expected",
+    "warmth_connector": "expected",
     "look_at_connector": "clean",
 }
 # Of several amperes only, by heat.
-WARMTHS = ("warmth_relay", "warmth_ground")
+WARMTHS = ("warmth_relay", "warmth_ground", "warmth_fuse", "warmth_connector")
 WITH_MECHANISM = {"move_by_hand": "normal effort", "load_check": "yes"}
 # What each fault must show where it differs from sound, as a technician reasons.
 EXPECTED = {
@@ -565,8 +567,8 @@ def test_pulled_relay_stops_what_goes_through_it(fault, word):
 
 
 def test_hot_holder_has_the_right_current():
-    """What heats is some tenths of a volt: a drop tells it, and the clamp does not."""
-    told = {"drop_supply_30": "high"}
+    """What heats is some tenths of a volt: drop and heat tell it, no clamp does."""
+    told = {"drop_supply_30": "high", "warmth_fuse": "high"}
     assert shown(HEATER, "fuse_holder_hot") == shown(HEATER) | told
 
 

@@ -89,6 +89,27 @@ CIRCUIT_TESTS = (
         measure=Measure(kind="warmth", target="load_ground"),
         applies=_carries_amperes,
     ),
+    _warmth(
+        id="warmth_fuse",
+        title="Temperature of the holder of {load_fuse} above its neighbours",
+        how=f"{_RUNS_A_MINUTE} the holder of {{load_fuse}}, then to one beside it that "
+        "carries nothing.",
+        before=f"{COMMANDED} The fuse is in its place.",
+        needs=("fuse_box", "scan_tool"),
+        measure=Measure(kind="warmth", target="load_fuse"),
+        applies=_carries_amperes,
+        complaints=("runs hot",),
+    ),
+    _warmth(
+        id="warmth_connector",
+        title="Temperature of connector {load_connector} above its wires",
+        how=f"{_RUNS_A_MINUTE} {{load_connector}}, then to its wires a hand's width "
+        "before it.",
+        before=COMMANDED,
+        needs=("load", "scan_tool"),
+        measure=Measure(kind="warmth", target="load_connector"),
+        applies=_carries_amperes,
+    ),
     _driven(
         "drop_supply_30",
         "Voltage drop from supply to terminal {pin_in}",

@@ -88,8 +88,10 @@ def places_to_reach(test):
     at_relay = ("coil", "armature", "relay")
     if setup.jumper or setup.new_relay or test.measure.target in at_relay:
         places.add("relay")
-    if kind == "warmth" and test.measure.target == "load_ground":
-        places.add("ground")
+    if kind == "warmth":
+        held_to = {"load_ground": "ground", "load_fuse": "fuse_box"}
+        held_to |= {"load_connector": "load", "relay": "relay"}
+        places.add(held_to[test.measure.target])
     # A lamp or a meter that is held to the battery's plus.
     if setup.lamp in ("lamp_85", "lamp_87") or setup.probe == "supply-30":
         places.add("battery")
