@@ -33,7 +33,7 @@ def test_names_have_no_gap(name):
         ),
         ("unplug_switch", "de", "Steuergerät abstecken: Geht der Verbraucher aus?"),
         ("feel_relay", "de", "Fühlen und hören, ob das Relais klickt"),
-        ("warmth_relay", "de", "Temperatur am Relais gegenüber Umgebung"),
+        ("pull_relay", "de", "Relais ziehen: Geht der Verbraucher aus?"),
     ],
 )
 def test_names_read_as_sentences_do(id_, language, name):
