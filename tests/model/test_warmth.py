@@ -135,6 +135,7 @@ def test_small_load_is_not_offered_a_thermometer():
     """Some watts warm a relay no more than its own coil does."""
     every = [*WARMTHS, FUSE, CONNECTOR]
     assert all(test.applies(HEATER) for test in every)
+    assert not FUSE.applies(replace(HEATER, load_rated_a=9.9))
     small = replace(VALVE, load_rated_a=3.0)
     assert not any(test.applies(small) for test in every)
 

@@ -20,8 +20,9 @@ _SHINES = (
     "An infrared thermometer reads bare metal far too cold: aim at plastic or at dull "
     "tape, from near enough that its spot is no larger than the part."
 )
-# Under several amperes a bad joint is hot; what draws less hardly warms it [A].
-_WARMS_A = 4.0
+# Under several amperes a bad joint is hot; what draws less hardly warms it [A]. The
+# tenths of a volt of a spread holder take more than that to be hot within a minute.
+_WARMS_A, _WARMS_HOLDER_A = 4.0, 10.0
 
 
 def _carries_amperes(circuit: RelayCircuit) -> bool:
@@ -97,7 +98,7 @@ CIRCUIT_TESTS = (
         before=f"{COMMANDED} The fuse is in its place.",
         needs=("fuse_box", "scan_tool"),
         measure=Measure(kind="warmth", target="load_fuse"),
-        applies=_carries_amperes,
+        applies=lambda circuit: circuit.load_rated_a >= _WARMS_HOLDER_A,
         complaints=("runs hot",),
     ),
     _warmth(
