@@ -15,17 +15,14 @@ Computations, Plenum, 1972: set covering (from memory).
 
 from __future__ import annotations
 
-import math
-from bisect import bisect
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from itertools import accumulate
+from collections.abc import Iterable, Mapping, Sequence
 
-# Candidates left, places open, and whether an abnormal reading was seen.
-_State = tuple[int, int, bool]
 # What one test or several take: minutes of the readings, and the places.
-_Efforts = tuple[tuple[float, int], ...]
+_Effort = tuple[float, int]
 # What a test takes, and the others that it tells a candidate from.
 _Telling = tuple[float, int, int]
+# A candidate as a bit, its weight, and what it may take on its way.
+Way = tuple[int, float, "Efforts"]
 # Others that the same tests tell from a candidate, all that each of these tests tells,
 # and the tests.
 _Alike = tuple[int, int, list[_Telling]]
@@ -56,59 +53,75 @@ class Floor:
         told: Iterable[Iterable[_Telling]],
         access_of: Mapping[int, float],
     ) -> None:
-        self._sound, self._access_of = 1 << len(weight), access_of
         ways = [_Ways(each, access_of) for each in told]
-        self._candidates = list(zip(weight, ways, strict=True))
-        self._efforts: dict[tuple[int, bool], list[tuple[_Efforts, float]]] = {}
+        self._candidates = {
+            1 << n: each for n, each in enumerate(zip(weight, ways, strict=True))
+        }
 
-    def under(self, state: _State) -> float:
-        """Add up what every candidate takes at least, from a state on.
+    def ways(
+        self, left: int, before: tuple[int, Sequence[Way]] | None = None
+    ) -> Sequence[Way]:
+        """Find what each of some candidates may take on its way.
 
-        Nothing has to be done, or can be, exactly where that is nothing.
+        Parameters
+        ----------
+        left : int
+            The candidates, as bits, and the sound circuit where it is left.
+        before : tuple, optional
+            What these are left of, with its ways: most of them stay as they are.
+
+        Returns
+        -------
+        sequence of Way
+            None of a candidate that has no way to go: nothing is left to be told from
+            it, or no test tells it.
         """
-        return sum([weight * least for least, weight in self._leasts(state)])
+        if before is None:
+            found = [
+                (bit, weight, ways.telling_from(left))
+                for bit, (weight, ways) in self._candidates.items()
+                if bit & left
+            ]
+        else:
+            ruled_out, earlier = before[0] & ~left, before[1]
+            found = [
+                (bit, weight, self._candidates[bit][1].telling_from(left))
+                if efforts.hard & ruled_out
+                else (bit, weight, efforts)
+                for bit, weight, efforts in earlier
+                if bit & left
+            ]
+        return [way for way in found if way[2].sets]
 
-    def under_choices(self, state: _State) -> Callable[[float], float]:
-        """Tell what all candidates take at least, by the minutes of the next test.
+    @staticmethod
+    def under(ways: Sequence[Way], opened: int) -> float:
+        """Add up what candidates take at least where some places are open, weighted."""
+        return sum([weight * efforts[opened] for _, weight, efforts in ways])
 
-        Every one goes through that, whatever its own way would be; one that has no way
-        to go counts for nothing.
-        """
-        leasts = sorted(self._leasts(state))
-        weights = [0.0, *accumulate(weight for _, weight in leasts)]
-        costs = [0.0, *accumulate(least * weight for least, weight in leasts)]
 
-        def under(minutes: float) -> float:
-            quicker = bisect(leasts, (minutes,))
-            return minutes * weights[quicker] + costs[-1] - costs[quicker]
+class Efforts(dict[int, float]):
+    """Least minutes of a candidate's way, by the places open.
 
-        return under
+    Attributes
+    ----------
+    sets : sequence
+        What may be enough: minutes of the readings, and the places.
+    hard : int
+        The others, as bits, that it is enough for: those hard to tell.
+    """
 
-    def _leasts(self, state: _State) -> list[tuple[float, float]]:
-        """Least minutes of the candidates that have a way to go, with their weight."""
-        left, opened, has_seen = state
+    __slots__ = ("_access_of", "hard", "sets")
+
+    def __init__(
+        self, sets: Sequence[_Effort], hard: int, access_of: Mapping[int, float]
+    ) -> None:
+        self.sets, self.hard, self._access_of = sets, hard, access_of
+
+    def __missing__(self, opened: int) -> float:
         closed, access_of = ~opened, self._access_of
-        if (left, has_seen) not in self._efforts:
-            self._efforts[left, has_seen] = self._new_efforts(left, has_seen)
-        leasts = []
-        for efforts, weight in self._efforts[left, has_seen]:
-            least = math.inf
-            for own, at in efforts:
-                minutes = own + access_of[at & closed]
-                if minutes < least:
-                    least = minutes
-            leasts.append((least, weight))
-        return leasts
-
-    def _new_efforts(self, left: int, has_seen: bool) -> list[tuple[_Efforts, float]]:
-        """Find what each candidate may take on its way, with its weight."""
-        untold = left if has_seen else left | self._sound
-        efforts = [
-            (ways.telling_from(untold), weight)
-            for n, (weight, ways) in enumerate(self._candidates)
-            if left >> n & 1
-        ]
-        return [each for each in efforts if each[0]]
+        least = min([own + access_of[at & closed] for own, at in self.sets])
+        self[opened] = least
+        return least
 
 
 class _Ways:
@@ -120,9 +133,9 @@ class _Ways:
         self._access_of = access_of
         self._hardest = _hardest_first(_worthwhile(told, access_of))
         self._tellable = sum([alike for alike, _, _ in self._hardest])
-        self._enough: dict[int, _Efforts] = {}
+        self._enough: dict[int, Efforts] = {}
 
-    def telling_from(self, untold: int) -> _Efforts:
+    def telling_from(self, untold: int) -> Efforts:
         """Find what may tell the candidate from others, nothing where no test does."""
         hard, kinds, untold = 0, 0, untold & self._tellable
         for alike, told_too, _ in self._hardest:
@@ -135,16 +148,17 @@ class _Ways:
             self._enough[hard] = self._new_enough(hard)
         return self._enough[hard]
 
-    def _new_enough(self, hard: int) -> _Efforts:
+    def _new_enough(self, hard: int) -> Efforts:
         if not hard:
-            return ()
+            return Efforts((), hard, self._access_of)
         first = next(tests for alike, _, tests in self._hardest if alike & hard)
         sets = [
             (minutes + own, places | at, 0)
             for minutes, places, others in first
-            for own, at in self.telling_from(hard & ~others) or ((0.0, 0),)
+            for own, at in self.telling_from(hard & ~others).sets or ((0.0, 0),)
         ]
-        return tuple([each[:2] for each in _worthwhile(sets, self._access_of)])
+        enough = [each[:2] for each in _worthwhile(sets, self._access_of)]
+        return Efforts(enough, hard, self._access_of)
 
 
 def _worthwhile(
