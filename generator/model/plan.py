@@ -21,9 +21,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
 import numpy as np
 
-from generator.model.plan_floor import Floor
-from generator.model.plan_search import Search
-from generator.model.plan_task import Task, bits_of
+from generator.model.plan_floor import Floor, worthwhile
+from generator.model.plan_search import Search, Task, bits_of
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -420,11 +419,12 @@ def least_cost(
         harmless=_mask(proof.harmless) if proof else 0,
         trial_cost={group[label]: minutes[label] for label in repairs},
     )
-    tests = task.worthwhile()
-    floor = Floor(task.weight, task.told(tests), task.access_of)
+    tests = zip(task.reading, task.needs, task.shown, strict=True)
+    needed = worthwhile(tests, task.access_of)
+    floor = Floor(needed, task.weight, task.alike, task.access_of)
     # Where nothing counts as abnormal, nothing abnormal has to be seen first.
     start = State.of(range(len(rows)), access.open, has_seen=proof is None)
-    search = Search(task=task, tests=tests, floor=floor)
+    search = Search(task=task, tests=needed, floor=floor)
     return Plan(outcome=rows, repair=repairs, start=start, _search=search)
 
 

@@ -17,6 +17,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+# What a test takes, in minutes and places, and what may be left by it.
+_Test = tuple[float, int, Sequence[int]]
 # What one test or several take: minutes of the readings, and the places.
 _Effort = tuple[float, int]
 # What a test takes, and the others that it tells a candidate from.
@@ -37,29 +39,33 @@ class Floor:
 
     Parameters
     ----------
+    tests : sequence
+        Minutes at their places, places, and the circuits that may be left, as bits: the
+        candidates, and the sound circuit behind them.
     weight : sequence of float
         One a candidate.
-    told : sequence
-        For each candidate the tests that tell something of it: minutes at their places,
-        places, and the others that they tell it from, as bits. A sound circuit is one
-        more that is told, behind the candidates.
+    alike : sequence of int
+        The circuits that each candidate need not be told from.
     access_of : mapping of int to float
         Minutes to reach each set of places.
     """
 
     def __init__(
         self,
+        tests: Sequence[_Test],
         weight: Sequence[float],
-        told: Iterable[Iterable[_Telling]],
+        alike: Sequence[int],
         access_of: Mapping[int, float],
     ) -> None:
-        ways = [_Ways(each, access_of) for each in told]
         self._candidates = {
-            1 << n: each for n, each in enumerate(zip(weight, ways, strict=True))
+            1 << number: _Ways(each, access_of)
+            for number, each in enumerate(_told(tests, alike))
         }
+        pairs = zip(weight, self._candidates.items(), strict=True)
+        self._every = [(bit, own, ways.telling_from(-1)) for own, (bit, ways) in pairs]
 
     def ways(
-        self, left: int, before: tuple[int, Sequence[Way]] | None = None
+        self, left: int, more: int = -1, ways: Sequence[Way] | None = None
     ) -> Sequence[Way]:
         """Find what each of some candidates may take on its way.
 
@@ -67,8 +73,8 @@ class Floor:
         ----------
         left : int
             The candidates, as bits, and the sound circuit where it is left.
-        before : tuple, optional
-            What these are left of, with its ways: most of them stay as they are.
+        more : int
+            What these are left of, with its ``ways``: most of them stay as they are.
 
         Returns
         -------
@@ -76,22 +82,17 @@ class Floor:
             None of a candidate that has no way to go: nothing is left to be told from
             it, or no test tells it.
         """
-        if before is None:
-            found = [
-                (bit, weight, ways.telling_from(left))
-                for bit, (weight, ways) in self._candidates.items()
-                if bit & left
-            ]
-        else:
-            ruled_out, earlier = before[0] & ~left, before[1]
-            found = [
-                (bit, weight, self._candidates[bit][1].telling_from(left))
-                if efforts.hard & ruled_out
-                else (bit, weight, efforts)
-                for bit, weight, efforts in earlier
-                if bit & left
-            ]
-        return [way for way in found if way[2].sets]
+        ruled_out, earlier = more & ~left, self._every if ways is None else ways
+        found = []
+        for way in earlier:
+            bit, weight, efforts = way
+            if bit & left:
+                if efforts.hard & ruled_out:
+                    efforts = self._candidates[bit].telling_from(left)
+                    way = bit, weight, efforts
+                if efforts.hard:
+                    found.append(way)
+        return found
 
     @staticmethod
     def under(ways: Sequence[Way], opened: int) -> float:
@@ -122,6 +123,42 @@ class Efforts(dict[int, float]):
         least = min([own + access_of[at & closed] for own, at in self.sets])
         self[opened] = least
         return least
+
+
+def worthwhile(tests: Iterable[_Test], access_of: Mapping[int, float]) -> list[_Test]:
+    """Leave out each test that tells nothing, or that another makes needless.
+
+    That one tells as much or more, and its reading, with those of its places where the
+    test does not go, takes no longer. So no plan is better with the test: what it opens
+    besides can still be opened where it is needed.
+    """
+    kept: list[_Test] = []
+    for test in sorted(tests, key=lambda each: (each[0], -len(each[2]))):
+        minutes, places, shown = test
+        needless = len(shown) == 1 or any(
+            own + access_of[at & ~places] <= minutes and _splits(finer, shown)
+            for own, at, finer in kept
+        )
+        if not needless:
+            kept.append(test)
+    return kept
+
+
+def _splits(finer: Sequence[int], shown: Sequence[int]) -> bool:
+    """Whether all that one test may leave lies within what another may leave."""
+    return all(not part & ~next(one for one in shown if part & one) for part in finer)
+
+
+def _told(tests: Iterable[_Test], alike: Sequence[int]) -> list[list[_Telling]]:
+    """Tell for each candidate from which others tests tell it."""
+    told: list[list[_Telling]] = [[] for _ in alike]
+    for minutes, places, shown in tests:
+        every = sum(shown)
+        for same in shown:
+            for number, own in enumerate(told):
+                if same >> number & 1 and (others := every & ~same & ~alike[number]):
+                    own.append((minutes, places, others))
+    return told
 
 
 class _Ways:

@@ -19,25 +19,116 @@ choice is followed as far as the floor of the next best one (from memory).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import heapify, heapreplace
+from typing import Any, Protocol, TypeVar
 
-from generator.model.plan_floor import Floor, Way
-from generator.model.plan_task import Task, Test, bits_of
+_Asked = TypeVar("_Asked", bound=Hashable)
+_Worked = TypeVar("_Worked")
 
 # Candidates left, places open, and whether an abnormal reading was seen.
 State = tuple[int, int, bool]
+# What a test takes, in minutes and places, and what may be left by it.
+Test = tuple[float, int, Sequence[int]]
+# The same, with what is left unproved.
+_Split = tuple[float, int, Sequence["Left"]]
 # A choice: a floor under its cost, its own cost, its number among all, the places open
 # after it, and what it leaves unproved.
 _Choice = tuple[float, float, int, int, Sequence["Left"]]
 
 # How far beyond the floor of the next best choice one is followed: the nearer, the
 # fewer states are looked at, and the more often the search turns from one to another.
-_STRIDE = 1.005
+_STRIDE = 1.01
 
 
-@dataclass(slots=True, eq=False)
+class Kept(dict[_Asked, _Worked]):
+    """Something of each number or set, worked out when it is first asked for."""
+
+    def __init__(self, work_out: Callable[[_Asked], _Worked]) -> None:
+        self._work_out = work_out
+
+    def __missing__(self, key: _Asked) -> _Worked:
+        found = self[key] = self._work_out(key)
+        return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """What decides a search, as bit masks.
+
+    Attributes
+    ----------
+    weight : tuple of float, length n_faults
+    reading : tuple of float, length n_tests
+        Minutes of each test at its places.
+    needs : tuple of int, length n_tests
+        The places of each test.
+    access : tuple of float, length n_places
+        Minutes to reach each place, once.
+    shown : tuple, length n_tests
+        For each thing that a test may show the circuits that show it: the candidates,
+        and the sound one.
+    sound : int
+        The bit of the sound circuit; 0 where nothing abnormal has to be seen.
+    group_of : tuple of int, length n_faults
+        All faults that share a fault's repair.
+    harmless : int
+        Faults that no reading shows: that nothing is wrong.
+    trial_cost : mapping
+        Minutes lost on a wrong repair, by its group.
+    weight_of : mapping of int to float
+        Of each set of candidates.
+    access_of : mapping of int to float
+        Minutes to reach each set of places.
+    """
+
+    weight: tuple[float, ...]
+    reading: tuple[float, ...]
+    needs: tuple[int, ...]
+    access: tuple[float, ...]
+    shown: tuple[tuple[int, ...], ...]
+    sound: int
+    group_of: tuple[int, ...]
+    harmless: int
+    trial_cost: Mapping[int, float]
+    weight_of: Mapping[int, float] = field(init=False)
+    access_of: Mapping[int, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Add up weights and minutes where they are asked for."""
+        # The sound circuit weighs nothing: it is no candidate.
+        weight, access = (*self.weight, 0.0), self.access
+        weights: Kept[int, float] = Kept(
+            lambda mask: math.fsum([weight[n] for n in bits_of(mask)])
+        )
+        minutes: Kept[int, float] = Kept(
+            lambda mask: math.fsum([access[n] for n in bits_of(mask)])
+        )
+        object.__setattr__(self, "weight_of", weights)
+        object.__setattr__(self, "access_of", minutes)
+
+    @property
+    def alike(self) -> list[int]:
+        """The circuits that each fault need not be told from."""
+        return [
+            group | (self.sound if self.harmless >> fault & 1 else 0)
+            for fault, group in enumerate(self.group_of)
+        ]
+
+
+class Floors(Protocol):
+    """What no plan can take less than."""
+
+    def ways(
+        self, left: int, more: int = ..., ways: Sequence[Any] | None = ...
+    ) -> Sequence[Any]:
+        """Find what each circuit left may take: from what is known of more of them."""
+
+    def under(self, ways: Sequence[Any], opened: int) -> float:
+        """Tell a floor under the cost where some places are open."""
+
+
 class Left:
     """What is left unproved, and what was found of it, by the places open.
 
@@ -60,14 +151,26 @@ class Left:
         Those worth their minutes, with what they leave unproved.
     """
 
-    mask: int
-    before: Left | None
-    floors: dict[int, float] = field(default_factory=dict)
-    found: dict[int, float] = field(default_factory=dict)
-    choices: dict[int, list[_Choice]] = field(default_factory=dict)
-    ways: Sequence[Way] | None = None
-    tests: Sequence[Test] = ()
-    splits: Sequence[tuple[float, int, Sequence[Left]]] | None = None
+    # Written out: many are made, and a generated one takes twice as long.
+    __slots__ = (
+        "before",
+        "choices",
+        "floors",
+        "found",
+        "mask",
+        "splits",
+        "tests",
+        "ways",
+    )
+
+    def __init__(self, mask: int, before: Left | None) -> None:
+        self.mask, self.before = mask, before
+        self.floors: dict[int, float] = {}
+        self.found: dict[int, float] = {}
+        self.choices: dict[int, list[_Choice]] = {}
+        self.ways: Sequence[Any] | None = None
+        self.tests: Sequence[Test] = ()
+        self.splits: Sequence[_Split] | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -78,7 +181,7 @@ class Search:
     ----------
     tests : sequence of Test
         Those that a plan may need.
-    floor : Floor
+    floor : Floors
         The higher it is, the less is searched.
     first : dict of State to int
         The first of the best tests, where somebody has told it.
@@ -86,7 +189,7 @@ class Search:
 
     task: Task
     tests: Sequence[Test]
-    floor: Floor
+    floor: Floors
     first: dict[State, int] = field(init=False, default_factory=dict)
     # By the circuits that are left; None where their cause is proved.
     _lefts: dict[int, Left | None] = field(init=False, default_factory=dict)
@@ -106,8 +209,7 @@ class Search:
 
     def is_proved(self, state: State) -> bool:
         """Whether one repair is left, and something that it explains was seen."""
-        is_shown = state[2] or not state[0] & ~self.task.harmless
-        return is_shown and self.is_settled(state[0])
+        return self._is_over(self._circuits(state))
 
     def minutes(self, state: State, test: int) -> float:
         """What a test takes, with the way to the places that are not open yet."""
@@ -182,17 +284,22 @@ class Search:
         limit = own + slack * self.weight_of[state[0]]
         # The highest floor first: one that leaves more is soon found.
         tests = sorted(
-            self.helping(state), key=lambda n: self._floor_behind(state, n), reverse=True
+            self.helping(state),
+            key=lambda n: self._floor_behind(state, n),
+            reverse=True,
         )
         return all(self._is_below(state, n, 0.0, limit) for n in tests)
 
     def _floor_behind(self, state: State, test: int) -> float:
-        parts, opened = self._behind(state, test)
-        return sum([self._look_at(part, opened) for part in parts])
+        return self._floor(*self._behind(state, test))
 
     def _is_below(self, state: State, test: int, minutes: float, limit: float) -> bool:
-        own = minutes * self.weight_of[state[0]]
-        return self._follow(own, *self._behind(state, test), limit) < limit
+        own, (parts, opened) = (
+            minutes * self.weight_of[state[0]],
+            self._behind(state, test),
+        )
+        floor = own + self._floor(parts, opened)
+        return self._follow(own, floor, parts, opened, limit) < limit
 
     def trials(self, mask: int) -> list[int]:
         """Repairs of a set, by their groups, in the best order of trying them.
@@ -224,30 +331,39 @@ class Search:
         parts = map(self._left, self._parts(self._circuits(state), test))
         return [part for part in parts if part], state[1] | self.task.needs[test]
 
+    def _is_over(self, circuits: int) -> bool:
+        task = self.task
+        candidates = circuits & ~task.sound
+        if candidates == circuits or not candidates & ~task.harmless:
+            return not candidates or self.is_settled(candidates)
+        return False
+
     def _left(self, circuits: int, before: Left | None = None) -> Left | None:
         if circuits not in self._lefts:
-            sound = self.task.sound
-            candidates, has_seen = circuits & ~sound, not circuits & sound
-            is_over = not candidates or self.is_proved((candidates, 0, has_seen))
+            is_over = self._is_over(circuits)
             self._lefts[circuits] = None if is_over else Left(circuits, before)
         return self._lefts[circuits]
+
+    def _floor(self, parts: Sequence[Left], opened: int) -> float:
+        floor = 0.0
+        for part in parts:
+            # Most are known: asked of the dictionary itself they cost no call.
+            known = part.floors
+            floor += known[opened] if opened in known else self._look_at(part, opened)
+        return floor
 
     def _look_at(self, left: Left, opened: int) -> float:
         """Tell the floor under what is left; where no test helps, its cost is found."""
         if opened not in left.floors:
             if left.ways is None:
-                left.ways = self._ways(left)
+                more = left.before
+                known = (more.mask, more.ways) if more and more.ways else ()
+                left.ways = self.floor.ways(left.mask, *known)
             left.floors[opened] = self.floor.under(left.ways, opened)
             if not left.ways:
                 cost = self._trial_cost(left.mask & ~self.task.sound)
                 left.floors[opened] = left.found[opened] = cost
         return left.floors[opened]
-
-    def _ways(self, left: Left) -> Sequence[Way]:
-        before = left.before
-        if before is None or before.ways is None:
-            return self.floor.ways(left.mask)
-        return self.floor.ways(left.mask, (before.mask, before.ways))
 
     def _search(self, left: Left, opened: int, limit: float) -> None:
         """Find the least cost of a state, or raise its floor to a limit it reaches.
@@ -263,14 +379,15 @@ class Search:
         while choices[0][0] < limit:
             least, own, number, reached, parts = choices[0]
             # The first floor was told from the minutes of the test alone.
-            floor = own + sum([self._look_at(part, reached) for part in parts])
+            floor = own + self._floor(parts, reached)
             if floor <= least:
-                if all([reached in part.found for part in parts]):
-                    # No other can cost less than its floor.
+                if not [part for part in parts if reached not in part.found]:
+                    # All is found, and no other can cost less than its floor.
                     left.found[opened] = left.floors[opened] = floor
                     return
                 rival = min(choices[1:3], default=(math.inf,))[0]
-                floor = self._follow(own, parts, reached, min(limit, _STRIDE * rival))
+                upto = min(limit, _STRIDE * rival)
+                floor = self._follow(own, floor, parts, reached, upto)
             heapreplace(choices, (floor, own, number, reached, parts))
         left.floors[opened] = max(left.floors[opened], choices[0][0])
 
@@ -282,7 +399,10 @@ class Search:
         weight, access_of = self.weight_of[left.mask], self.task.access_of
         left.floors[opened] = max(
             left.floors[opened],
-            *[left.floors[at] - weight * access_of[opened & ~at] for at in left.choices],
+            *[
+                left.floors[at] - weight * access_of[opened & ~at]
+                for at in left.choices
+            ],
             0.0,
         )
         return left.floors[opened]
@@ -300,7 +420,7 @@ class Search:
             own = weight * (minutes + access_of[places & ~opened])
             floor, reached = own, opened | places
             if own < limit:
-                floor += sum([self._look_at(part, reached) for part in parts])
+                floor += self._floor(parts, reached)
             choices.append((floor, own, len(choices), reached, parts))
         heapify(choices)
         return choices
@@ -311,25 +431,38 @@ class Search:
         What does not help before helps in nothing that is left; and of tests that go to
         the same places and leave the same only the quickest can be worth its minutes.
         """
-        mask, helping = left.mask, list[Test]()
-        quickest: dict[tuple[int, ...], tuple[float, int, Sequence[Left]]] = {}
+        mask, lefts, helping = left.mask, self._lefts, list[Test]()
+        quickest: dict[tuple[int | Left, ...], _Split] = {}
         for minutes, places, shown in left.before.tests if left.before else self.tests:
             after = [part for one in shown if (part := mask & one)]
             if len(after) > 1:
                 helping.append((minutes, places, after))
-                parts = [part for each in after if (part := self._left(each, left))]
-                alike = (places, *[part.mask for part in parts])
-                # In the order of their minutes.
-                quickest.setdefault(alike, (minutes, places, parts))
+                parts = list[Left]()
+                for each in after:
+                    # Most are known: asked of the dictionary itself they cost no call.
+                    unproved = lefts[each] if each in lefts else self._left(each, left)
+                    if unproved:
+                        parts.append(unproved)
+                # The first is the quickest: tests are in the order of their minutes.
+                quickest.setdefault((places, *parts), (minutes, places, parts))
         left.tests, left.splits = helping, list(quickest.values())
 
     def _follow(
-        self, own: float, parts: Sequence[Left], opened: int, limit: float
+        self,
+        own: float,
+        total: float,
+        parts: Sequence[Left],
+        opened: int,
+        limit: float,
     ) -> float:
-        """Cost of a choice where it lies below a limit, else a floor from there on."""
-        total = own + sum([self._look_at(part, opened) for part in parts])
+        """Cost of a choice where it lies below a limit, else a floor from there on.
+
+        So far its floor, from its own cost and those of its parts, is the total.
+        """
         # The dearest part first: it is the likeliest to go past the limit.
-        for part in sorted(parts, key=lambda each: each.floors[opened], reverse=True):
+        if len(parts) > 1:
+            parts = sorted(parts, key=lambda each: each.floors[opened], reverse=True)
+        for part in parts:
             if total >= limit:
                 return total
             floor = part.floors[opened]
@@ -341,3 +474,17 @@ class Search:
             total += part.found[opened] - floor
         # The same sum whatever the floors were.
         return own + sum([part.found[opened] for part in parts])
+
+
+def bits_of(mask: int) -> Iterator[int]:
+    """Give the numbers of the bits that are set, the lowest first.
+
+    Examples
+    --------
+    >>> list(bits_of(0b1101))
+    [0, 2, 3]
+    """
+    while mask:
+        low = mask & -mask
+        yield low.bit_length() - 1
+        mask ^= low
