@@ -23,8 +23,8 @@ _Test = tuple[float, int, Sequence[int]]
 _Effort = tuple[float, int]
 # What a test takes, and the others that it tells a candidate from.
 _Telling = tuple[float, int, int]
-# A candidate as a bit, its weight, and what it may take on its way.
-Way = tuple[int, float, "Efforts"]
+# A candidate as a bit, its weight, what it may take on its way, and all places of that.
+Way = tuple[int, float, "Efforts", int]
 # Others that the same tests tell from a candidate, all that each of these tests tells,
 # and the tests.
 _Alike = tuple[int, int, list[_Telling]]
@@ -61,8 +61,12 @@ class Floor:
             1 << number: _Ways(each, access_of)
             for number, each in enumerate(_told(tests, alike))
         }
-        pairs = zip(weight, self._candidates.items(), strict=True)
-        self._every = [(bit, own, ways.telling_from(-1)) for own, (bit, ways) in pairs]
+        # As if all others were left.
+        every = [ways.telling_from(-1) for ways in self._candidates.values()]
+        self._every = [
+            (bit, own, efforts, efforts.places)
+            for bit, own, efforts in zip(self._candidates, weight, every, strict=True)
+        ]
 
     def ways(
         self, left: int, more: int = -1, ways: Sequence[Way] | None = None
@@ -85,11 +89,11 @@ class Floor:
         ruled_out, earlier = more & ~left, self._every if ways is None else ways
         found = []
         for way in earlier:
-            bit, weight, efforts = way
+            bit, weight, efforts, _ = way
             if bit & left:
                 if efforts.hard & ruled_out:
                     efforts = self._candidates[bit].telling_from(left)
-                    way = bit, weight, efforts
+                    way = bit, weight, efforts, efforts.places
                 if efforts.hard:
                     found.append(way)
         return found
@@ -97,7 +101,8 @@ class Floor:
     @staticmethod
     def under(ways: Sequence[Way], opened: int) -> float:
         """Add up what candidates take at least where some places are open, weighted."""
-        return sum([weight * efforts[opened] for _, weight, efforts in ways])
+        # Other places change nothing, and what is known is known for all of them.
+        return sum([own * efforts[opened & at] for _, own, efforts, at in ways])
 
 
 class Efforts(dict[int, float]):
@@ -109,14 +114,19 @@ class Efforts(dict[int, float]):
         What may be enough: minutes of the readings, and the places.
     hard : int
         The others, as bits, that it is enough for: those hard to tell.
+    places : int
+        All places of any of these.
     """
 
-    __slots__ = ("_access_of", "hard", "sets")
+    __slots__ = ("_access_of", "hard", "places", "sets")
 
     def __init__(
         self, sets: Sequence[_Effort], hard: int, access_of: Mapping[int, float]
     ) -> None:
         self.sets, self.hard, self._access_of = sets, hard, access_of
+        self.places = 0
+        for _, at in sets:
+            self.places |= at
 
     def __missing__(self, opened: int) -> float:
         closed, access_of = ~opened, self._access_of

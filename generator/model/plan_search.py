@@ -431,13 +431,14 @@ class Search:
         What does not help before helps in nothing that is left; and of tests that go to
         the same places and leave the same only the quickest can be worth its minutes.
         """
-        mask, lefts, helping = left.mask, self._lefts, list[Test]()
+        mask, lefts = left.mask, self._lefts
+        helping: list[Test] = []
         quickest: dict[tuple[int | Left, ...], _Split] = {}
         for minutes, places, shown in left.before.tests if left.before else self.tests:
             after = [part for one in shown if (part := mask & one)]
             if len(after) > 1:
                 helping.append((minutes, places, after))
-                parts = list[Left]()
+                parts: list[Left] = []
                 for each in after:
                     # Most are known: asked of the dictionary itself they cost no call.
                     unproved = lefts[each] if each in lefts else self._left(each, left)
