@@ -186,11 +186,11 @@ class _Ways:
         """Find what may tell the candidate from others, nothing where no test does."""
         hard, kinds, untold = 0, 0, untold & self._tellable
         for alike, told_too, _ in self._hardest:
-            if not untold or kinds == _HARDEST:
-                break
             if untold & alike:
                 hard, kinds = hard | alike, kinds + 1
                 untold &= ~told_too
+                if not untold or kinds == _HARDEST:
+                    break
         if hard not in self._enough:
             self._enough[hard] = self._new_enough(hard)
         return self._enough[hard]

@@ -437,7 +437,7 @@ class Search:
         for minutes, places, shown in left.before.tests if left.before else self.tests:
             after = [part for one in shown if (part := mask & one)]
             if len(after) > 1:
-                helping.append((minutes, places, after))
+                helping.append((minutes, places, tuple(after)))
                 parts: list[Left] = []
                 for each in after:
                     # Most are known: asked of the dictionary itself they cost no call.
