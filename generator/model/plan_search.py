@@ -191,11 +191,20 @@ class Search:
     tests: Sequence[Test]
     floor: Floors
     first: dict[State, int] = field(init=False, default_factory=dict)
-    # By the circuits that are left; None where their cause is proved.
-    _lefts: dict[int, Left | None] = field(init=False, default_factory=dict)
-    _best: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
-    _helping: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
-    _costs: dict[tuple[State, int], float] = field(init=False, default_factory=dict)
+    # What was found so far makes no search another; by the circuits that are left,
+    # None where their cause is proved.
+    _lefts: dict[int, Left | None] = field(
+        init=False, default_factory=dict, compare=False
+    )
+    _best: dict[State, tuple[int, ...]] = field(
+        init=False, default_factory=dict, compare=False
+    )
+    _helping: dict[State, tuple[int, ...]] = field(
+        init=False, default_factory=dict, compare=False
+    )
+    _costs: dict[tuple[State, int], float] = field(
+        init=False, default_factory=dict, compare=False
+    )
 
     @property
     def weight_of(self) -> Mapping[int, float]:
