@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 
-from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
-from generator.model.wrong_state import WRONG_STATES
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
+from generator.model.catalogue.wrong_state import WRONG_STATES
 from workbook.texts import _, later
 
 _TITLES = {test.id: test.title for test in TESTS.values()} | {
@@ -68,8 +68,10 @@ def _pins_in(given: str) -> dict[str, str]:
 
 def _general(title: str, pins: dict[str, str]) -> str:
     title = title.replace(_("of relay {relay}"), _("of the relay"))
-    title = title.replace("relay {relay}", "the relay").replace(" at {relay}", "")
+    title = title.replace("relay {relay}", "the relay")
+    title = title.replace(" at {relay}", "").replace(" at {load_fuse}", "")
     # A translated name may have what it is of in parentheses, behind a word for it.
     title = re.sub(r" \(\{\w+\}\)|(?<=Relais|.Platz) \{relay\}", "", title)
+    title = re.sub(r"(?<=gerät|eräts) \{module\}", "", title)
     title = re.sub(r" \{(control_fuse|load_fuse|load_connector)\}", "", title)
     return title.format_map({name: _(word) for name, word in _WORDS.items()} | pins)
