@@ -387,7 +387,7 @@ class Search:
         choices = left.choices[opened]
         while choices[0][0] < limit:
             least, own, number, reached, parts = choices[0]
-            # The first floor was told from the minutes of the test alone.
+            # It may hang on the minutes of the test alone, or parts have risen since.
             floor = own + self._floor(parts, reached)
             if floor <= least:
                 if not [part for part in parts if reached not in part.found]:
