@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,14 +12,14 @@ from typing import Any
 from answer_keys.gradebook.choices import choices_from
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.inbox import Inbox
-from answer_keys.gradebook.mending import mark_again, standings_again
+from answer_keys.gradebook.mending import Mended, mark_again, standings_again
 from answer_keys.gradebook.results import ClassResult, StudentResult
 from answer_keys.gradebook.senders import Senders
-from answer_keys.gradebook.standings import Override
+from answer_keys.gradebook.standings import Override, Standing
 from answer_keys.hand_ins.listing import ROOM
 from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
-from answer_keys.marking.marked import SOFTWARE, Marked, MarkedWork, Source
+from answer_keys.marking.marked import SOFTWARE, Marked, Source
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.policy import Rubric
 from answer_keys.reports.report import (
@@ -88,12 +89,12 @@ class Graded:
     ----------
     added : int
         Gradings that are new.
-    marked_again : tuple of MarkedWork
+    marked_again : tuple of Mended
         Hand-ins whose marks something else had changed in the gradebook.
     """
 
     added: int
-    marked_again: tuple[MarkedWork, ...]
+    marked_again: tuple[Mended, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +157,7 @@ def grade_class(
     at = job.now
     new_private_folder(job.results)
     with Gradebook(job.gradebook) as gradebook:
-        chosen = choices_from(job.taken, gradebook.known(key.set_id).values())
+        chosen = choices_from(job.taken, gradebook.known(key.set_id))
         gradebook.choose(key.set_id, chosen, at)
         gradebook.override(key.set_id, job.overrides, at)
 
@@ -192,8 +193,9 @@ def grade_into(
 ) -> Graded:
     """Grade every returned file into a gradebook.
 
-    Files are recorded in batches as they are marked, so that memory stays flat, and
-    what a grader that is killed had recorded stands.
+    Files are recorded in batches as they are marked, and decided on student by
+    student, so that memory stays flat; what a grader that is killed had recorded
+    stands.
 
     Parameters
     ----------
@@ -211,35 +213,34 @@ def grade_into(
         at=at,
         room=ROOM if key.mode == "examination" else "",
         overrides=gradebook.overrides(key.set_id),
-        known=gradebook.known(key.set_id),
         choices=gradebook.choices(key.set_id),
     )
     marker = Marker(key=key, rubric=rubric, students=frozenset(roster))
-    marked = mark(marker, handed_in)
     source, added = Source(rubric_sha256=rubric.sha256, software=SOFTWARE), 0
-    # Before anything is recorded: the newest marks are those that were changed.
-    again = mark_again(gradebook, marker, source)
-    for batch in _batches(marked):
-        works = [one.work for one in batch if one.work is not None]
-        added += gradebook.record(works, source, at) if works else 0
-        for one in batch:
-            inbox.take(one)
-    decisions = inbox.decisions()
-    # What counts together is marked as one hand-in, with a hash of its own.
-    together = {
-        student: marker.together([gradebook.work(one.sha256) for one in own.counting])
-        for student, own in decisions.items()
-        if len(own.counting) > 1
-    }
-    if together:
-        added += gradebook.record(list(together.values()), source, at)
-    standings = [
-        *inbox.standings(decisions, together),
-        *standings_again(gradebook, marker, again, frozenset(decisions)),
-    ]
-    # A standing names its grading, so that all gradings are there before.
-    gradebook.settle(key.set_id, standings, source, at)
-    gradebook.account(key.set_id, inbox.receipts(decisions))
+    with closing(inbox):
+        inbox.remember(gradebook.known(key.set_id))
+        # Before anything is recorded: the newest marks are those that were changed.
+        again = mark_again(gradebook, marker, source)
+        for batch in _batches(mark(marker, handed_in)):
+            works = [one.work for one in batch if one.work is not None]
+            added += gradebook.record(works, source, at) if works else 0
+            for one in batch:
+                inbox.take(one)
+        standings = list[Standing]()
+        for decision in inbox.decisions():
+            standing = decision.counting[0].standing
+            if len(decision.counting) > 1:
+                # Marked as one hand-in, with a hash of its own.
+                parts = [gradebook.work(one.sha256) for one in decision.counting]
+                work = marker.together(parts)
+                added += gradebook.record([work], source, at)
+                standing = inbox.together(decision, work)
+            standings.append(standing)
+        students = frozenset(one.student for one in standings)
+        standings += standings_again(gradebook, marker, again, students)
+        # A standing names its grading, so that all gradings are there before.
+        gradebook.settle(key.set_id, standings, source, at)
+        gradebook.account(key.set_id, inbox.receipts())
     return Graded(added=added, marked_again=again)
 
 
