@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from answer_keys.gradebook.choices import choices_from
+from answer_keys.gradebook.contenders import Decision
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.inbox import Inbox
 from answer_keys.gradebook.mending import Mended, mark_again, standings_again
@@ -216,32 +217,53 @@ def grade_into(
         choices=gradebook.choices(key.set_id),
     )
     marker = Marker(key=key, rubric=rubric, students=frozenset(roster))
-    source, added = Source(rubric_sha256=rubric.sha256, software=SOFTWARE), 0
+    source = Source(rubric_sha256=rubric.sha256, software=SOFTWARE)
+    grader = _Grader(gradebook=gradebook, marker=marker, source=source, at=at)
     with closing(inbox):
         inbox.remember(gradebook.known(key.set_id))
         # Before anything is recorded: the newest marks are those that were changed.
         again = mark_again(gradebook, marker, source)
-        for batch in _batches(mark(marker, handed_in)):
-            works = [one.work for one in batch if one.work is not None]
-            added += gradebook.record(works, source, at) if works else 0
-            for one in batch:
-                inbox.take(one)
-        standings = list[Standing]()
-        for decision in inbox.decisions():
-            standing = decision.counting[0].standing
-            if len(decision.counting) > 1:
-                # Marked as one hand-in, with a hash of its own.
-                parts = [gradebook.work(one.sha256) for one in decision.counting]
-                work = marker.together(parts)
-                added += gradebook.record([work], source, at)
-                standing = inbox.together(decision, work)
-            standings.append(standing)
+        added = sum(
+            grader.take(batch, inbox) for batch in _batches(mark(marker, handed_in))
+        )
+        # A student's hand-ins hang on the decision: of it no more is kept than this.
+        decided = [grader.decide(one, inbox) for one in inbox.decisions()]
+        added += sum(new for _standing, new in decided)
+        standings = [standing for standing, _new in decided]
         students = frozenset(one.student for one in standings)
         standings += standings_again(gradebook, marker, again, students)
         # A standing names its grading, so that all gradings are there before.
         gradebook.settle(key.set_id, standings, source, at)
         gradebook.account(key.set_id, inbox.receipts())
     return Graded(added=added, marked_again=again)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Grader:
+    """Records what is marked, by what it is marked."""
+
+    gradebook: Gradebook
+    marker: Marker
+    source: Source
+    at: datetime
+
+    def take(self, batch: Sequence[Marked], inbox: Inbox) -> int:
+        """Record some files and put them into the inbox; tell how many are new."""
+        works = [one.work for one in batch if one.work is not None]
+        new = self.gradebook.record(works, self.source, self.at) if works else 0
+        for one in batch:
+            inbox.take(one)
+        return new
+
+    def decide(self, decision: Decision, inbox: Inbox) -> tuple[Standing, int]:
+        """Give what counts for a student, and how many gradings are new for it."""
+        if len(decision.counting) == 1:
+            return decision.counting[0].standing, 0
+        # What counts together is marked as one hand-in, with a hash of its own.
+        parts = [self.gradebook.work(one.sha256) for one in decision.counting]
+        work = self.marker.together(parts)
+        new = self.gradebook.record([work], self.source, self.at)
+        return inbox.together(decision, work), new
 
 
 def _batches(marked: Iterable[Marked]) -> Iterator[list[Marked]]:
