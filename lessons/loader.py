@@ -11,7 +11,8 @@ from answer_keys.checked_toml import TomlFile, read_text, read_toml
 from answer_keys.errors import Problem
 from answer_keys.observed import NOTHING, Observed
 from lessons.errors import LessonError
-from lessons.schema import Family, Lesson
+from lessons.family import Family
+from lessons.schema import Lesson
 
 LESSONS_FOLDER = Path(__file__).parent
 _PARTS = LESSONS_FOLDER / "parts"

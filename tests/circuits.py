@@ -4,8 +4,8 @@ import math
 from dataclasses import replace
 from statistics import mean
 
+from generator.model.catalogue.faults import FAULTS
 from generator.model.circuit import RelayCircuit, columns_of
-from generator.model.faults import FAULTS
 from generator.model.measure import Setup
 from generator.model.settling import settle
 from generator.model.symptoms import as_found

@@ -7,14 +7,14 @@ import pytest
 
 from answer_keys.keys.class_secret import ClassSecret
 from generator.drawing.course import read_course
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.proof import break_circuit
 from generator.drawing.radical import Radical
 from generator.drawing.request import Request
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
+from generator.model.catalogue.faults import FAULTS
 from generator.model.complaints import COMPLAINTS
-from generator.model.faults import FAULTS
 from generator.model.variant import Variant
 from generator.sets.roster import invented_roster
 from generator.workbooks.class_workbooks import new_workbooks

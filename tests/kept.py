@@ -7,9 +7,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import MappingProxyType
 
-from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
-from generator.model.wrong_state import WRONG_STATES
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
+from generator.model.catalogue.wrong_state import WRONG_STATES
 
 try:
     import fcntl

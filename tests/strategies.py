@@ -6,7 +6,7 @@ from typing import get_args
 
 from hypothesis import strategies as st
 
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
 from generator.model.measure import Command, Setup
 from generator.model.network import Branch, Network
 from generator.model.topology import PROBES

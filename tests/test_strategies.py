@@ -5,7 +5,7 @@ import math
 import numpy as np
 from hypothesis import Phase, find, given, settings
 
-from generator.model.network import solve
+from generator.model.solving import solve
 from tests.circuits import settled
 from tests.strategies import (
     broken_circuits,

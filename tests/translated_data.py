@@ -10,14 +10,14 @@ from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.reports.exam_view import _VERDICTS
 from answer_keys.reports.skills import RULE, SKILLS
 from generator.drawing.vehicle import _SEEN
-from generator.model.catalogue import TESTS, as_done_on
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import _SECTIONS, Branch, repair_text
+from generator.model.catalogue.tests import TESTS, as_done_on
+from generator.model.catalogue.wrong_state import WRONG_STATES
 from generator.model.complaints import COMPLAINTS
 from generator.model.diagnostics import PROVES_NOTHING
-from generator.model.faults import FAULTS
-from generator.model.parts import LoadKind
 from generator.model.places import USUAL
-from generator.model.repairs import _SECTIONS, Branch, repair_text
-from generator.model.wrong_state import WRONG_STATES
+from generator.model.variant import LoadKind
 from generator.questions.asked import KIND_TITLES
 from generator.questions.reasons import WHYS
 from generator.workbooks.feedback import _FUSE_OUT, _MEANS
@@ -54,12 +54,12 @@ CURRENTS = ("control current", "load current", "presence")
 
 
 def _sources():
-    model = "generator/model"
+    model, catalogue = "generator/model", "generator/model/catalogue"
     yield "workbook/cautions.py", CAUTIONS
     yield "workbook/judging/statements.py", get_args(State)
-    yield f"{model}/sections.py", get_args(Branch)
-    yield f"{model}/sections.py", [section.label for section in _SECTIONS.values()]
-    yield f"{model}/parts.py", get_args(LoadKind)
+    yield f"{catalogue}/repairs.py", get_args(Branch)
+    yield f"{catalogue}/repairs.py", [section.label for section in _SECTIONS.values()]
+    yield f"{model}/variant.py", get_args(LoadKind)
     yield f"{model}/symptoms.py", COMPLAINTS
     yield (
         f"{model}/diagnostics.py",
@@ -70,14 +70,15 @@ def _sources():
     usual = USUAL.values()
     texts = [text for one in usual for text in (one.label, one.where, one.risk)]
     yield f"{model}/places.py", texts
-    yield f"{model}/catalogue.py", _of_tests(TESTS.values())
-    yield f"{model}/wrong_state.py", _of_tests(wrong.test for wrong in WRONG_STATES)
-    yield f"{model}/faults.py", [fault.title for fault in FAULTS.values()]
+    yield f"{catalogue}/tests.py", _of_tests(TESTS.values())
+    wrong = (wrong.test for wrong in WRONG_STATES)
+    yield f"{catalogue}/wrong_state.py", _of_tests(wrong)
+    yield f"{catalogue}/faults.py", [fault.title for fault in FAULTS.values()]
     yield (
-        f"{model}/repairs.py",
+        f"{catalogue}/repairs.py",
         dict.fromkeys(repair_text(f.repair) for f in FAULTS.values()),
     )
-    yield "generator/drawing/exercise.py", _SEEN.values()
+    yield "generator/drawing/vehicle.py", _SEEN.values()
     yield "generator/workbooks/meanings.toml", _in_sentences(_MEANS.values())
     yield "generator/workbooks/meanings.toml", _FUSE_OUT.values()
     whys = [why for group in WHYS.values() for why in group]

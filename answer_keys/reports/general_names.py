@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 
-from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
-from generator.model.wrong_state import WRONG_STATES
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
+from generator.model.catalogue.wrong_state import WRONG_STATES
 from workbook.texts import _, later
 
 _TITLES = {test.id: test.title for test in TESTS.values()} | {

@@ -20,8 +20,8 @@ from generator.drawing.exercise import Exercise
 from generator.drawing.proof import unsure_tests
 from generator.exports.transients_of import NothingMovesError, coil_circuit_of
 from generator.model.instruments import CLAMP_10, CLAMP_100
-from generator.model.network import resistance_between, solve
 from generator.model.reasoning import Reasoning
+from generator.model.solving import resistance_between, solve
 from generator.model.transients import coil_turn_off
 from generator.workbooks.key_records import key_record
 from workbook.judging.least_minutes import Search, Test, mask_of, shown_as

@@ -14,8 +14,8 @@ from urllib.parse import unquote_to_bytes
 
 from answer_keys.keys.key_record import KeyRecord, NumberKey
 from answer_keys.misconceptions import MISCONCEPTIONS
-from generator.model.faults import FAULTS
-from generator.model.repairs import REPAIRS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import REPAIRS
 from workbook.errors import SealError
 from workbook.record.sealed import unseal
 from workbook.texts import LANGUAGES, speaking, translated

@@ -14,8 +14,8 @@ from generator.drawing.predictions import (
 )
 from generator.drawing.specification import Specification
 from generator.drawing.wording import short_text
+from generator.model.catalogue.fault import Fault
 from generator.model.complaints import Symptom
-from generator.model.faults import Fault
 from generator.model.measure import DiagnosticTest
 from generator.model.scales import Scale
 from workbook.texts import _, later

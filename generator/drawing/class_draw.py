@@ -16,12 +16,8 @@ from generator.drawing.class_radicals import (
 )
 from generator.drawing.course import Course
 from generator.drawing.difficulty import difficulty_of, is_near
-from generator.drawing.exercise import (
-    Exercise,
-    Wanted,
-    new_exercise,
-    new_exercises,
-)
+from generator.drawing.exercise import Exercise
+from generator.drawing.exercise_draw import Wanted, new_exercise, new_exercises
 from generator.drawing.own_causes import new_own_causes
 from generator.drawing.radical import Radical
 from generator.drawing.request import Causes, Mode

@@ -14,15 +14,14 @@ from pathlib import Path
 
 from answer_keys.errors import Problem
 from answer_keys.needs import Need, Needs
-from generator.drawing.course import Course
-from generator.drawing.goals import Goal, new_goals
+from generator.drawing.course import Course, Goal, new_goals
 from generator.drawing.proof import break_circuit
 from generator.drawing.radical import Radical
 from generator.drawing.request import Mode
 from generator.drawing.specification import new_specification, new_variant
 from generator.drawing.stream import Stream
+from generator.model.catalogue.faults import FAULTS
 from generator.model.complaints import COMPLAINTS, Symptom
-from generator.model.faults import FAULTS
 from generator.model.variant import Variant
 from lessons.errors import LessonError
 from lessons.loader import LessonBook

@@ -15,10 +15,10 @@ from itertools import islice
 from statistics import fmean
 
 from generator.drawing.class_radicals import new_radicals
-from generator.drawing.course import Course
+from generator.drawing.course import Course, Goal
 from generator.drawing.difficulty import difficulty_of, is_near
-from generator.drawing.exercise import Exercise, Wanted, new_exercises
-from generator.drawing.goals import Goal
+from generator.drawing.exercise import Exercise
+from generator.drawing.exercise_draw import Wanted, new_exercises
 from generator.drawing.stream import Stream
 from generator.errors import ClassDrawError, DrawError
 

@@ -58,10 +58,6 @@ class Prediction:
         return all(low[1] < high[0] for low, high in pairwise(bands))
 
 
-def _amperes(value: float) -> str:
-    return short_text(value, "A")
-
-
 def _band_text(band: Band, unit: str = "A") -> str:
     low, high = (short_text(end, unit) for end in band)
     return _("{low} to {high}").format(low=low, high=high)
@@ -170,7 +166,6 @@ def _prediction(
 
 def _control_current(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
     value, band = currents.control
-    supply = nominal.supply_v
     together = 1 / (1 / nominal.coil_ohm + 1 / nominal.suppression_ohm)
     wrong = wrong_control_currents(nominal, currents.load[0])
     label = (
@@ -180,11 +175,11 @@ def _control_current(nominal: RelayCircuit, currents: SoundCurrents) -> Predicti
     )
     sheet_ohm = 1 / (1 / nominal.sheet_coil_ohm + 1 / nominal.suppression_ohm)
     numbers = {
-        "volts": f"{supply:.1f} V",
+        "volts": f"{nominal.supply_v:.1f} V",
         "ohms": f"{together:.0f} Ω",
         "sheet": f"{sheet_ohm:.0f} Ω",
         "degc": f"{nominal.coil_degc:g} °C",
-        "amperes": _amperes(value),
+        "amperes": short_text(value, "A"),
         "band": _band_text(band),
     }
     is_as_on_sheet = nominal.coil_degc == SHEET_DEGC
@@ -223,13 +218,12 @@ _COIL_COLD_OR_WARM = {
 
 def _load_current(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
     value, band = currents.load
-    supply = nominal.supply_v
     wrong = wrong_load_currents(nominal, currents.control[0])
     rated = f"{nominal.load_rated_a:g} A", f"{nominal.rated_v:g} V"
     numbers = {
         "rated": _("{amperes} at {volts}").format(amperes=rated[0], volts=rated[1]),
-        "volts": f"{supply:.1f} V",
-        "amperes": _amperes(value),
+        "volts": f"{nominal.supply_v:.1f} V",
+        "amperes": short_text(value, "A"),
         "band": _band_text(band),
     }
     words = _WITH_CONTROL if nominal.is_fuse_shared else _LOAD_ALONE
@@ -337,11 +331,17 @@ def _load_display(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
             "{amperes} × 10 mV/A is {display}; a sound circuit shows {band}."
         ),
     }
+    return _at_load_fuse("load_display", words, nominal, currents)
+
+
+def _at_load_fuse(
+    id_: str, words: Mapping[str, str], nominal: RelayCircuit, currents: SoundCurrents
+) -> Prediction:
+    """Ask for the display of a clamp at the fuse of the load."""
     scale = CLAMP_10.scale_v_per_a
     amperes = wrong_load_currents(nominal, currents.control[0])
     wrong = {name: wrong_a * scale for name, wrong_a in amperes.items()}
-    at = (currents.load, scale)
-    return _display("load_display", words, at, (wrong, _SLIPS_AT_10))
+    return _display(id_, words, (currents.load, scale), (wrong, _SLIPS_AT_10))
 
 
 def _display(
@@ -354,7 +354,7 @@ def _display(
     (current, (low, high)), scale = at
     value, band = current * scale, (low * scale, high * scale)
     numbers = {
-        "amperes": _amperes(current),
+        "amperes": short_text(current, "A"),
         "display": short_text(value, "V"),
         "band": _band_text(band, "V"),
     }
@@ -363,17 +363,13 @@ def _display(
 
 def new_verification(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
     """Ask what the meter will show at the fuse of the load after the repair."""
-    scale = CLAMP_10.scale_v_per_a
-    amperes = wrong_load_currents(nominal, currents.control[0])
-    wrong = {name: wrong_a * scale for name, wrong_a in amperes.items()}
     words = {
         "right": later(
             "{amperes} × 10 mV/A is {display}, and that reading proves the repair."
         ),
         **(_AT_SHARED_FUSE if nominal.is_fuse_shared else _AT_LOAD_FUSE),
     }
-    at = (currents.load, scale)
-    return _display("after_repair", words, at, (wrong, _SLIPS_AT_10))
+    return _at_load_fuse("after_repair", words, nominal, currents)
 
 
 _AT_LOAD_FUSE = {

@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 
 from generator.drawing.specification import Specification
 from generator.drawing.stream import Stream
-from generator.model.catalogue import tests_for
+from generator.model.catalogue.fault import Fault
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import tests_for
 from generator.model.circuit import RelayCircuit
 from generator.model.complaints import Manner, Symptom
 from generator.model.diagnostics import (
@@ -25,11 +27,10 @@ from generator.model.diagnostics import (
     scales,
     standard_uncertainty,
 )
-from generator.model.faults import FAULTS, Fault
 from generator.model.measure import DiagnosticTest
 from generator.model.risk import risks
 from generator.model.scales import Scale
-from generator.model.settling import InSteps, Steps
+from generator.model.steps import InSteps, Steps
 from generator.model.symptoms import as_found, symptoms
 from lessons.schema import Lesson
 
@@ -159,7 +160,7 @@ def judge(
         every test, or all causes have one repair.
     """
     specification, nominal = broken.specification, broken.specification.nominal
-    offered = specification.family.safe(lesson.tests)
+    offered = lesson.tests_on(specification.family)
     tests = tuple(
         test
         for test in tests_for(nominal, offered, is_stressed=symptom == "comes and goes")

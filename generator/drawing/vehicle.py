@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from generator.drawing.names import Named
+from generator.drawing.reading import Reading
 from generator.drawing.turn_off import TurnOff
+from generator.model.catalogue.wrong_state import misread
 from generator.model.circuit import RelayCircuit, columns_of
-from generator.model.diagnostics import fuse_out
 from generator.model.instruments import (
     SCOPE,
     THERMOMETER,
@@ -19,10 +20,11 @@ from generator.model.instruments import (
 )
 from generator.model.measure import DiagnosticTest, Setup
 from generator.model.network import Branch, Network
-from generator.model.settling import InSteps, Steps, Unsettled
+from generator.model.seen import fuse_out
+from generator.model.settling import Unsettled
+from generator.model.steps import InSteps, Steps
 from generator.model.topology import ENDS, PROBES, Settled, network_of
-from generator.model.wrong_state import misread
-from workbook.texts import _, later
+from workbook.texts import later
 
 # A hand's length of wire.
 _PIECE_OHM = 0.001
@@ -61,45 +63,6 @@ _SEEN = {
     ("work", "yes"): "It does its work as it should",
     ("work", "no"): "It does not do its work as it should",
 }
-
-
-# What there is to see at the fuse that a lead takes the place of.
-_FUSE = {
-    "intact": later("the fuse that came out is whole"),
-    "open": later("the fuse that came out is open"),
-    "too large": later("the fuse that came out is larger than the sheet gives"),
-}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """What one test gives on the vehicle: true value, display, and its network.
-
-    ``value`` is in the base unit, or the number of its word for a state. A reading of
-    a scope has the turn-off that it looks at, one with a lead in place of a fuse what
-    there is to see at that fuse.
-    """
-
-    value: float
-    display: str
-    network: Network
-    turn_off: TurnOff | None = None
-    fuse: str = ""
-
-    @property
-    def said(self) -> str:
-        """What is read, in the language of the page where it is in words."""
-        if self.fuse:
-            return f"{self.shown}; {_(_FUSE[self.fuse])}"
-        return self.shown
-
-    @property
-    def shown(self) -> str:
-        """What the instrument shows, in that language."""
-        if self.turn_off is None:
-            return _(self.display)
-        peak = _("Peak to peak {volts}")
-        return peak.format(volts=self.display.removeprefix("Peak to peak "))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,7 +29,8 @@ from generator.exports.transients_of import (
 )
 from generator.model.inrush import motor_start
 from generator.model.network import Network
-from generator.model.transients import Trace, coil_turn_off
+from generator.model.trace import Trace
+from generator.model.transients import coil_turn_off
 
 TRANSIENTS: Mapping[str, str] = {
     "coil_turn_off": "The coil of the sound circuit is switched off",

@@ -11,7 +11,8 @@ from dataclasses import replace
 
 from answer_keys.keys.whole_record import CoilRecord
 from generator.model.inrush import Motor, Source
-from generator.model.network import Branch, Network, Solution, solve
+from generator.model.network import Branch, Network
+from generator.model.solving import Solution, solve
 from generator.model.transients import CoilCircuit, Suppression, Winding
 
 # A cooler fan of 12 V at work.

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.model.inrush import Source, new_trace
-from generator.model.transients import Trace
+from generator.model.trace import Trace
 
 _POINTS = 400
 # Inductance open over closed, and how long the armature of a mini relay moves (common

@@ -33,6 +33,11 @@ COPPER_PER_K = 0.00393
 SHEET_DEGC = 20.0
 
 
+def rounded(value: float, digits: int) -> float:
+    """Round to significant digits, as a sheet prints it."""
+    return float(f"{value:.{digits}g}")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetRow:
     """A line of the specification sheet: ± percent of its value; 0 is a limit."""

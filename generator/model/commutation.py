@@ -22,7 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.model.inrush import Source, new_trace
-from generator.model.transients import Trace
+from generator.model.trace import Trace
 
 _POINTS_A_RIPPLE = 24
 

@@ -1,7 +1,7 @@
 """What setting up does to the branches of a circuit, as data that any program can use.
 
 A free set-up is put together of options, one of each group: each changes some branches
-of a circuit at rest. They follow from ``settling.resistances``, which knows of every
+of a circuit at rest. They follow from ``cases.resistances``, which knows of every
 setup what it does, so that it is told there and nowhere else.
 """
 
@@ -13,11 +13,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
+from generator.model.cases import resistances
 from generator.model.circuit import RelayCircuit, columns_of
-from generator.model.diagnostics import LEAD_OPENS_FRAC, fuse_seen
+from generator.model.diagnostics import LEAD_OPENS_FRAC
 from generator.model.measure import Setup
 from generator.model.parts import CONTROL_FUSE_A
-from generator.model.settling import OPERATING, resistances
+from generator.model.seen import fuse_seen
 from generator.model.topology import ENDS
 
 Ohms = Mapping[str, float]
@@ -48,6 +49,24 @@ OPTIONS: Mapping[str, Mapping[str, Setup]] = MappingProxyType(
 )
 """Each option of a set-up by itself; those not named leave the circuit at rest."""
 
+OPERATING = (
+    "supply_v",
+    "pull_in_a",
+    "driver_limit_a",
+    "rated_v",
+    "load_rated_a",
+    "load_ohm",
+    "hot_frac",
+    "lamp_exponent",
+    "duty_frac",
+    "motor_constant_vs",
+    "fan_nms2",
+    "friction_nm",
+    "is_welded",
+    "is_high_side",
+    "does_driver_shut_off",
+)
+"""Values that decide at which point a circuit works, beside its resistances."""
 # What of a coil only its turn-off shows.
 _COIL = ("suppression_ohm", "coil_ohm", "has_diode")
 _LAMPS = ("lamp_30", "lamp_86", "lamp_85", "lamp_87", "headlights")
@@ -80,7 +99,7 @@ class FreeCircuit:
     ohm : mapping of str to float
         Every branch at rest, the contacts as if closed [Ω].
     value : mapping of str to float
-        Of ``settling.OPERATING``, and what a turn-off shows.
+        Of ``OPERATING``, and what a turn-off shows.
     edits : mapping of str to mapping
         Branches that an option changes, by the option as ``relay out``.
     fuses : mapping of str to str

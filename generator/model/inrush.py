@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.model.parts import running_emf
-from generator.model.transients import Trace
+from generator.model.trace import Trace
 
 Floats = NDArray[np.float64]
 

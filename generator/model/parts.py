@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,15 +19,6 @@ from numpy.typing import NDArray
 from generator.model.circuit import copper_factor
 
 Floats = NDArray[np.float64]
-LoadKind = Literal[
-    "heater",
-    "pulsed heater",
-    "lamp bank",
-    "fan motor",
-    "pump motor",
-    "solenoid valve",
-    "magnetic clutch",
-]
 
 # Load ratings are given at this voltage in a 12 V vehicle, as on the sheets of the
 # trade; at twice that in a 24 V vehicle.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, lru_cache
 
 from generator.model.plan import Access, Plan, Proof, State, least_cost
@@ -77,6 +77,10 @@ class Reasoning:
             raise ValueError("reasoning needs the minutes of every place")
         if not self.repair_minutes.keys() >= {fault.repair for fault in self.faults}:
             raise ValueError("reasoning needs the minutes of every repair")
+
+    def __getstate__(self) -> dict[str, object]:
+        """Leave out what is worked out: a plan holds all that its search has met."""
+        return {each.name: getattr(self, each.name) for each in fields(self)}
 
     @cached_property
     def columns(self) -> tuple[tuple[str, ...], ...]:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
-
-import numpy as np
 
 # Largest voltage behind a coil that counts as suppressed, peak to peak [V] (common
 # practice, no source: resistors leave about a hundred volts, the bare coil hundreds).
@@ -41,7 +40,7 @@ class Scale:
     def word(self, value: float) -> str:
         """Outcome word of a value."""
         # On an edge it is the word above.
-        return self.words[int(np.searchsorted(self.edges, value, side="right"))]
+        return self.words[bisect_right(self.edges, value)]
 
     @property
     def choices(self) -> tuple[str, ...]:

@@ -6,20 +6,18 @@ batch, so that each settled case is a linear network that any program can check.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache, update_wrapper
+from functools import lru_cache
 from itertools import accumulate, pairwise
-from typing import Generic, ParamSpec, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from generator.model import parts
+from generator.model.cases import Cases, Flags, Floats, Rows, Solved, solved_in_batches
 from generator.model.circuit import ROWS, Columns
 from generator.model.islands import apart, closed_patterns
 from generator.model.measure import Setup
-from generator.model.network import voltages_of
 from generator.model.topology import (
     AT,
     ENDS,
@@ -30,31 +28,7 @@ from generator.model.topology import (
     Settled,
 )
 
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-Rows = NDArray[np.intp]
 Span = tuple[int, int]
-_Given = ParamSpec("_Given")
-_Result = TypeVar("_Result")
-_Error = TypeVar("_Error", bound=Exception)
-
-# Fused test lead and fused jumper with their fuses (common practice, no source).
-_LEAD_OHM = 0.010
-_JUMPER_OHM = 0.015
-# Test lamps: 10 W where the load is fed, 5 W where a driver or a coil's wire carries
-# them. Their filaments count as hot; a cooler one only loads a bad joint more. The
-# headlights are two filaments of 55 W and the small lamps that burn with them.
-_LAMP_W = {
-    "lamp_30": 10.0,
-    "lamp_86": 5.0,
-    "lamp_85": 5.0,
-    "lamp_87": 5.0,
-    "headlights": 130.0,
-}
-# Copper where a variant has no part: the track in a module, a splice of two wires.
-_TRACK_OHM = 0.001
-# A diode that conducts, at the limit of the driver: 0.7 V at 1 A, and its own ohms.
-_FORWARD_OHM = 0.9
 # All that comes new with a new relay; the inductance of its coil follows from these.
 _RELAY = [
     ROWS[name]
@@ -68,28 +42,6 @@ _RELAY = [
     )
 ]
 _INF = np.inf
-# Branches whose resistance is a value of the circuit, and the rows of both.
-_PLAIN = {AT[name]: ROWS[f"{name}_ohm"] for name in AT if f"{name}_ohm" in ROWS}
-OPERATING = (
-    "supply_v",
-    "pull_in_a",
-    "driver_limit_a",
-    "rated_v",
-    "load_rated_a",
-    "load_ohm",
-    "hot_frac",
-    "lamp_exponent",
-    "duty_frac",
-    "motor_constant_vs",
-    "fan_nms2",
-    "friction_nm",
-    "is_welded",
-    "is_high_side",
-    "does_driver_shut_off",
-)
-"""Values that decide at which point a circuit works, beside its resistances."""
-# Cases solved at once: the arrays of more do not stay in a processor's cache.
-_AT_ONCE = 2048
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,62 +85,6 @@ class Unsettled:
         return values.reshape(len(values), -1)
 
 
-Steps = Generator[Unsettled, Settled, _Result]
-"""Work that asks for what is to be settled, and goes on when it is."""
-
-
-class InSteps(Generic[_Given, _Result]):
-    """A function that works in ``steps``; called, it takes them by itself."""
-
-    def __init__(self, steps: Callable[_Given, Steps[_Result]]) -> None:
-        self.steps = steps
-        update_wrapper(self, steps)
-
-    def __call__(self, *args: _Given.args, **kwargs: _Given.kwargs) -> _Result:
-        """Take all steps, each in a batch of its own."""
-        steps = self.steps(*args, **kwargs)
-        try:
-            asked = next(steps)
-            while True:
-                asked = steps.send(settle_all([asked])[0])
-        except StopIteration as done:
-            result: _Result = done.value
-            return result
-
-
-def together(
-    works: Sequence[Steps[_Result]], kept: type[_Error]
-) -> list[_Result | _Error]:
-    """Do several works, each step of all of them in one batch.
-
-    Parameters
-    ----------
-    kept : type
-        Errors that end the one work alone, and stand for its result.
-    """
-    results = dict[int, _Result | _Error]()
-    asked = dict[int, Unsettled]()
-
-    def go_on(number: int, settled: Settled | None) -> None:
-        try:
-            # A generator is started by sending it None, which its type does not tell.
-            asked[number] = works[number].send(settled)  # type: ignore[arg-type]
-        except StopIteration as done:
-            results[number] = done.value
-        except kept as error:
-            results[number] = error
-
-    for number in range(len(works)):
-        go_on(number, None)
-    while asked:
-        # While answers are handed out, the next questions are put into ``asked`` again.
-        now = dict(asked)
-        asked.clear()
-        for number, settled in zip(now, settle_all(list(now.values())), strict=True):
-            go_on(number, settled)
-    return [results[number] for number in range(len(works))]
-
-
 def settle(
     columns: Columns,
     sound: Columns,
@@ -222,7 +118,7 @@ def settle_all(asked: Sequence[Unsettled]) -> list[Settled]:
     blocks = [asked[number].values(state) for number, state in states]
     ends = accumulate((block.shape[1] for block in blocks), initial=0)
     spans = dict(zip(states, pairwise(ends), strict=True))
-    cases = _Cases.of(blocks, [state for _, state in states])
+    cases = Cases.of(blocks, [state for _, state in states])
     coil_frac = _find_states(cases)
     wanted = [
         (spans[number, _unprobed(setup)], setup.probe)
@@ -249,211 +145,7 @@ def _taken_apart(whole: Settled, asked: Sequence[Unsettled]) -> Iterator[Settled
         start = end
 
 
-@dataclass(slots=True, kw_only=True)
-class _Cases:
-    """A batch of cases on the way to their operating points.
-
-    Attributes
-    ----------
-    value : array, shape (n_names, n_cases)
-        In the order of `ROWS`.
-    resistance : array, shape (n_branches, n_cases)
-        [Ω]; the contacts as if closed, until they find their state.
-    emf : dict of arrays, shape (n_cases,)
-        [V], by branch; what is left out has none.
-    kinds : tuple of arrays of int
-        The cases, those together that are set up alike.
-    """
-
-    value: Floats
-    resistance: Floats
-    emf: dict[int, Floats]
-    kinds: tuple[Rows, ...]
-
-    @classmethod
-    def of(cls, blocks: Sequence[Floats], states: Sequence[Setup]) -> _Cases:
-        """Set circuits up, a block of cases in each state."""
-        value = np.concatenate(blocks, axis=1)
-        sizes = [block.shape[1] for block in blocks]
-        return cls(
-            value=value,
-            resistance=_resistances(value, _Flags(states, sizes)),
-            emf={AT["battery"]: value[ROWS["supply_v"]]},
-            kinds=_alike(states, sizes),
-        )
-
-    def of_name(self, name: str) -> Floats:
-        """Value of each case."""
-        value: Floats = self.value[ROWS[name]]
-        return value
-
-    def at(self, name: str) -> Floats:
-        """Resistance of one branch, as a view [Ω]."""
-        row: Floats = self.resistance[AT[name]]
-        return row
-
-    def solved(self, rows: Rows | None = None) -> _Solved:
-        """Solve some cases, or all of them in the order that they have."""
-        if rows is None:
-            return _solved(self.resistance, self.emf, self.kinds)
-        resistance = self.resistance[:, rows]
-        emf = {branch: volts[rows] for branch, volts in self.emf.items()}
-        return _solved(resistance, emf)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Solved:
-    """Voltages of cases, and the currents that follow from them.
-
-    Attributes
-    ----------
-    conductance : array, shape (n_branches, n_cases)
-    emf : mapping of arrays, shape (n_cases,)
-    voltage, floats : arrays, shape (n_nodes, n_cases)
-    """
-
-    conductance: Floats
-    emf: Mapping[int, Floats]
-    voltage: Floats
-    floats: Flags
-
-    def current(self, branch: int, rows: Rows | slice = slice(None)) -> Floats:
-        """Current of one branch in some cases [A]."""
-        start, end = TOPOLOGY.ends[:, branch]
-        across = self.voltage[start, rows] - self.voltage[end, rows]
-        if branch in self.emf:
-            across += self.emf[branch][rows]
-        current: Floats = self.conductance[branch, rows] * across
-        return current
-
-
-def _solved(
-    resistance: Floats, emf: Mapping[int, Floats], kinds: Iterable[Rows] = ()
-) -> _Solved:
-    """Solve a batch, where it is large kind by kind: each has branches of its own."""
-    conductance, n_cases = 1 / resistance, resistance.shape[1]
-    if n_cases <= _AT_ONCE:
-        voltage, floats = voltages_of(TOPOLOGY, conductance, emf)
-    else:
-        voltage = np.empty((len(TOPOLOGY.nodes), n_cases))
-        floats = np.empty(voltage.shape, dtype=bool)
-        for rows in kinds or (np.arange(n_cases),):
-            for start in range(0, len(rows), _AT_ONCE):
-                some = rows[start : start + _AT_ONCE]
-                own = {branch: volts[some] for branch, volts in emf.items()}
-                voltage[:, some], floats[:, some] = voltages_of(
-                    TOPOLOGY, conductance[:, some], own
-                )
-    return _Solved(conductance=conductance, emf=emf, voltage=voltage, floats=floats)
-
-
-def _alike(states: Sequence[Setup], sizes: Sequence[int]) -> tuple[Rows, ...]:
-    """The cases of a batch, those together that are set up alike."""
-    ends = list(accumulate(sizes, initial=0))
-    spans = dict[tuple[object, ...], list[Rows]]()
-    for state, (start, end) in zip(states, pairwise(ends), strict=True):
-        is_out = state.relay_out or state.jumper
-        # What opens or closes branches for all circuits alike: a kind then has few
-        # links to eliminate.
-        kind = state.jumper, is_out, state.lamp, state.command == "off"
-        spans.setdefault(kind, []).append(np.arange(start, end))
-    return tuple(np.concatenate(each) for each in spans.values())
-
-
-class _Flags:
-    """How each case is set up, as flags of shape (n_cases,)."""
-
-    def __init__(self, states: Sequence[Setup], sizes: Sequence[int]) -> None:
-        self._states, self._sizes = states, sizes
-
-    def __getitem__(self, name: str) -> Flags:
-        flags = [getattr(state, name) for state in self._states]
-        return np.repeat(np.array(flags, dtype=bool), self._sizes)
-
-    def equal(self, name: str, wanted: object) -> Flags:
-        """Whether the setup has this there."""
-        flags = [getattr(state, name) == wanted for state in self._states]
-        return np.repeat(np.array(flags, dtype=bool), self._sizes)
-
-
-def resistances(columns: Columns, setups: Sequence[Setup]) -> Floats:
-    """Resistance of every branch in some setups, both contacts as if closed [Ω].
-
-    Returns
-    -------
-    array, shape (n_setups, n_circuits, n_variants, n_branches)
-    """
-    values = columns.values.reshape(len(columns.values), -1)
-    sizes = [values.shape[1]] * len(setups)
-    ohm = _resistances(np.tile(values, len(setups)), _Flags(setups, sizes))
-    return ohm.T.reshape(len(setups), *columns.values.shape[1:], len(AT))
-
-
-def _resistances(values: Floats, setup: _Flags) -> Floats:
-    """Resistance of every branch of every case, the contacts as if closed."""
-    value = {name: values[row] for name, row in ROWS.items()}
-    ohm = np.full((len(AT), values.shape[1]), _INF)
-    for branch, row in _PLAIN.items():
-        ohm[branch] = values[row]
-    is_high, is_shared = value["is_high_side"] > 0, value["is_fuse_shared"] > 0
-    driver = np.where(_conducts(value, setup), value["driver_ohm"], _INF)
-    is_in = ~(setup["jumper"] | setup["relay_out"])
-    # A diode the right way round blocks in every steady state: only turn-off knows of
-    # it.
-    beside_coil = np.where(
-        value["is_diode_reversed"] > 0, _FORWARD_OHM, value["suppression_ohm"]
-    )
-    control_fuse = np.where(setup["control_lead"], _LEAD_OHM, value["control_fuse_ohm"])
-    load_fuse = np.where(setup["load_lead"], _LEAD_OHM, value["load_fuse_ohm"])
-    made = {
-        "battery": value["supply_ohm"],
-        "control_fuse": np.where(is_shared, _INF, control_fuse),
-        "control_tap": np.where(is_shared, _TRACK_OHM, _INF),
-        "high_driver": np.where(is_high, driver, _TRACK_OHM),
-        "coil": np.where(is_in, value["coil_ohm"], _INF),
-        "suppression": np.where(is_in, beside_coil, _INF),
-        "low_driver": np.where(is_high, _TRACK_OHM, driver),
-        # The holder stays, whether a fuse or a lead is in it.
-        "load_fuse": load_fuse + value["fuse_holder_ohm"],
-        "contacts": np.where(is_in, value["contacts_ohm"], _INF),
-        "break_contact": np.where(is_in, value["break_contact_ohm"], _INF),
-        # Past the switch a jumper leads, or terminals that touch in the plug.
-        "jumper": np.where(setup["jumper"], _JUMPER_OHM, value["bridged_ohm"]),
-    }
-    for name, watts in _LAMP_W.items():
-        lit = setup.equal("lamp", name)
-        if lit.any():
-            # A square is a plain product in NumPy, which no processor rounds otherwise.
-            made[name] = np.where(lit, value["rated_v"] ** 2 / watts, _INF)
-    for name, resistance in made.items():
-        ohm[AT[name]] = resistance
-    for name, out in _OUT.items():
-        is_out = setup[out]
-        if is_out.any():
-            ohm[AT[name], is_out] = _INF
-    return ohm
-
-
-# What is taken out or unplugged, besides the relay.
-_OUT = {
-    "control_fuse": "control_fuse_out",
-    "load_fuse": "load_fuse_out",
-    "load_connector": "load_unplugged",
-    "load_ground": "load_unplugged",
-    "neighbour": "neighbour_unplugged",
-}
-
-
-def _conducts(value: Mapping[str, Floats], setup: _Flags) -> Flags:
-    """Whether the driver conducts: commanded and alive, or stuck on."""
-    is_normal = setup.equal("command", "normal") & (value["is_enabled"] > 0)
-    commanded = is_normal | setup.equal("command", "output test")
-    is_on = (commanded & (value["is_driver_dead"] == 0)) | (value["is_driver_on"] > 0)
-    conducts: Flags = is_on & ~setup["module_unplugged"]
-    return conducts
-
-
-def _find_states(cases: _Cases) -> Floats:
+def _find_states(cases: Cases) -> Floats:
     """Let the driver, the contacts and the load of each case find their state.
 
     Returns
@@ -485,13 +177,13 @@ def _find_states(cases: _Cases) -> Floats:
     return _shut_off(cases, np.flatnonzero(is_smart), np.asarray(coil_a / pull_in))
 
 
-def _is_driven(cases: _Cases) -> Flags:
+def _is_driven(cases: Cases) -> Flags:
     """Whether the driver conducts, which of a smart switch is its command."""
     driven: Flags = np.isfinite(cases.at("low_driver"))
     return driven
 
 
-def _shut_off(cases: _Cases, smart: Rows, coil_frac: Floats) -> Floats:
+def _shut_off(cases: Cases, smart: Rows, coil_frac: Floats) -> Floats:
     """Open the switches that sense too much, and tell how near each is to that.
 
     Returns
@@ -516,7 +208,7 @@ def _shut_off(cases: _Cases, smart: Rows, coil_frac: Floats) -> Floats:
 
 
 def _measured(
-    cases: _Cases, coil_frac: Floats, wanted: Sequence[tuple[Span, str | None]]
+    cases: Cases, coil_frac: Floats, wanted: Sequence[tuple[Span, str | None]]
 ) -> Settled:
     """Put each setup's voltmeter to its place, and solve what is linear now.
 
@@ -533,7 +225,7 @@ def _measured(
     for probe, own in at_probe.items():
         if probe is not None:
             resistance[AT[f"meter {probe}"], own] = METER_OHM
-    solved = _solved(resistance, emf, at_probe.values())
+    solved = solved_in_batches(resistance, emf, at_probe.values())
     patterns = closed_patterns(np.isfinite(resistance[:METERS_FROM]))
     known = {
         AT[f"meter {probe}"]: _metered(solved, patterns, probe, own)
@@ -569,7 +261,7 @@ def _at_probes(
     return {probe: np.concatenate(rows) for probe, rows in found.items()}
 
 
-def _metered(solved: _Solved, patterns: Rows, probe: str, rows: Rows) -> Floats:
+def _metered(solved: Solved, patterns: Rows, probe: str, rows: Rows) -> Floats:
     """Current of a meter; none where something hangs by it that nothing else feeds.
 
     No current can flow there; a wire of milliohms behind ten megohms leaves some
@@ -581,7 +273,7 @@ def _metered(solved: _Solved, patterns: Rows, probe: str, rows: Rows) -> Floats:
     return current
 
 
-def _limit_drivers(cases: _Cases, idle: _Solved) -> Rows:
+def _limit_drivers(cases: Cases, idle: Solved) -> Rows:
     """Turn drivers above their limit into steep current sources, or off.
 
     Returns
@@ -616,7 +308,7 @@ def _linearise(resistance: Floats, emf: Floats, current: Floats) -> None:
     emf[limits] = 0.0
 
 
-def _work_loads(cases: _Cases) -> None:
+def _work_loads(cases: Cases) -> None:
     """Give every load that is fed its operating point.
 
     Seen from the load the rest is a source with a resistance (Thévenin), so that each
@@ -635,7 +327,7 @@ def _work_loads(cases: _Cases) -> None:
     without = cases.resistance[:, fed]
     without[load] = _INF
     emf = {branch: volts[fed] for branch, volts in cases.emf.items()}
-    solution = _solved(without, emf)
+    solution = solved_in_batches(without, emf)
     plus, minus = (TOPOLOGY.nodes.index(node) for node in ENDS["load"])
     # A load that hangs on its own ground lead alone floats when it is taken out.
     sure = ~(solution.floats[plus] | solution.floats[minus])
@@ -648,7 +340,7 @@ def _work_loads(cases: _Cases) -> None:
             law(cases, fed[rows], open_v[rows], series[rows])
 
 
-def _turn(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None:
+def _turn(cases: Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None:
     """Let motors run: the armature warm, against their back-EMF."""
     value = {name: cases.of_name(name)[rows] for name in _MOTOR}
     armature = value["load_ohm"] * value["hot_frac"]
@@ -668,7 +360,7 @@ _MOTOR = "load_ohm", "hot_frac", "motor_constant_vs", "fan_nms2", "friction_nm"
 _WARM = "load_ohm", "duty_frac", "hot_frac", "rated_v", "load_rated_a", "lamp_exponent"
 
 
-def _warm(cases: _Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None:
+def _warm(cases: Cases, rows: Rows, open_v: Floats, series_ohm: Floats) -> None:
     """Let windings, mats and filaments come to their working resistance."""
     value = {name: cases.of_name(name)[rows] for name in _WARM}
     cases.resistance[AT["load"], rows] = parts.working_resistance(

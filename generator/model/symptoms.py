@@ -12,7 +12,8 @@ from generator.model.circuit import RelayCircuit, columns_of
 from generator.model.complaints import Symptom
 from generator.model.measure import Setup
 from generator.model.parts import CONTROL_FUSE_A, fuse_gate, heating_current
-from generator.model.settling import InSteps, Steps, Unsettled
+from generator.model.settling import Unsettled
+from generator.model.steps import InSteps, Steps
 from generator.model.work import WEAK_FRAC, work_done
 
 # A fuse that opens within this time at the latest has opened when the vehicle comes in.

@@ -19,13 +19,13 @@ from generator.model.circuit import Columns, RelayCircuit, columns_of
 from generator.model.measure import Setup
 from generator.model.settling import settle
 from generator.model.topology import Settled
+from generator.model.trace import Trace
 from generator.model.transients import (
     RELAY_INDUCTANCE_H,
     RELAY_LOSS_OHM,
     RELAY_STRAY_F,
     CoilCircuit,
     Suppression,
-    Trace,
     Winding,
     coil_turn_off,
 )

@@ -15,6 +15,15 @@ Overload = Literal["limits", "shuts off"]
 Ground = Literal["own", "shared"]
 Switch = Literal["relay", "smart"]
 """What switches the load: contacts that a coil closes, or a switch without contacts."""
+LoadKind = Literal[
+    "heater",
+    "pulsed heater",
+    "lamp bank",
+    "fan motor",
+    "pump motor",
+    "solenoid valve",
+    "magnetic clutch",
+]
 CoilState = Literal["workshop", "cold morning", "after work"]
 """How warm the coil is while its vehicle is diagnosed."""
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from generator.model.parts import LoadKind
-from generator.model.variant import Variant
+from generator.model.variant import LoadKind, Variant
 
 Suppression = Literal["resistor", "diode"]
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from generator.drawing.wording import short_text
-from generator.model.transients import Trace
+from generator.model.trace import Trace
 from generator.pictures.scope_screen import Curve, ScopePicture, draw_screen
 from workbook.texts import _, decimal
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from generator.drawing.turn_off import TurnOff
 from generator.drawing.wording import short_text
 from generator.model.measure import UNITS
-from generator.model.transients import Trace
+from generator.model.trace import Trace
 from generator.model.turn_off import turn_off_trace
 from generator.pictures.scope_screen import Curve, ScopePicture, draw_screen
 from workbook.texts import _, decimal, later

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from generator.model.parts import LoadKind
+from generator.model.variant import LoadKind
 from generator.pictures.canvas import Canvas, Point
 
 

@@ -8,7 +8,8 @@ from dataclasses import replace
 from generator.drawing.exercise import Exercise
 from generator.drawing.predictions import plain_number
 from generator.drawing.wording import short_text
-from generator.model.network import Network, solve
+from generator.model.network import Network
+from generator.model.solving import solve
 from generator.questions.question import Question, number_of, order_of
 from workbook.texts import _, later
 

@@ -12,8 +12,8 @@ from generator.drawing.specification import Specification
 from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
 from generator.model import edits
+from generator.model.catalogue.faults import FAULTS
 from generator.model.circuit import RelayCircuit
-from generator.model.faults import FAULTS
 from generator.model.inrush import (
     HEAT_S_PER_K,
     NO_FAN_NMS2,
@@ -25,17 +25,11 @@ from generator.model.inrush import (
     motor_start,
 )
 from generator.model.instruments import CLAMP_1, CLAMP_10
-from generator.model.transients import Trace
+from generator.model.trace import Trace
 from generator.pictures.recording import clamped, recording_picture
 from generator.pictures.scope_screen import ScopePicture
 from generator.questions.question import Question
-from generator.questions.read_off import (
-    by_scale,
-    how_many,
-    read_off,
-    settled,
-    verdict,
-)
+from generator.questions.read_off import by_scale, how_many, read_off, settled, verdict
 from workbook.texts import _, later
 
 _RUNS = later("It runs up to its speed")

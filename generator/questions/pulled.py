@@ -9,18 +9,12 @@ from dataclasses import replace
 from generator.drawing.specification import Specification
 from generator.drawing.stream import Stream
 from generator.model import edits
-from generator.model.armature import (
-    MOVE_S,
-    OPEN_FRAC,
-    Plunger,
-    moves_s,
-    pull_in_trace,
-)
+from generator.model.armature import MOVE_S, OPEN_FRAC, Plunger, moves_s, pull_in_trace
+from generator.model.catalogue.faults import FAULTS
 from generator.model.circuit import RelayCircuit
-from generator.model.faults import FAULTS
 from generator.model.inrush import Source
 from generator.model.instruments import CLAMP_10, CLAMP_100
-from generator.model.transients import Trace
+from generator.model.trace import Trace
 from generator.model.turn_off import coil_of
 from generator.pictures.recording import clamped, recording_picture
 from generator.pictures.scope_screen import Curve

@@ -12,7 +12,7 @@ from generator.drawing.wording import short_text
 from generator.model.commutation import Running, ripple_trace, ripples_a_turn
 from generator.model.inrush import Source
 from generator.model.instruments import CLAMP_10
-from generator.model.transients import Trace
+from generator.model.trace import Trace
 from generator.pictures.recording import recording_picture
 from generator.pictures.scope_screen import Curve
 from generator.questions.question import Question

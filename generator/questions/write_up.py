@@ -8,13 +8,8 @@ from dataclasses import replace
 from generator.drawing.after_repair import look_again, verification_of
 from generator.drawing.exercise import Exercise
 from generator.drawing.stream import Stream
-from generator.model.repairs import repair_text
-from generator.questions.question import (
-    Line,
-    Question,
-    choice_of,
-    wrong,
-)
+from generator.model.catalogue.repairs import repair_text
+from generator.questions.question import Line, Question, choice_of, wrong
 from workbook.texts import _, later
 
 # Four options fit a phone without scrolling.

@@ -12,7 +12,8 @@ from answer_keys.decoding import copied_as
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.model import free_setups, instruments, parts, turn_off
-from generator.model.catalogue import OVERRIDES, SECURE
+from generator.model.catalogue.cautions import OVERRIDES, SECURE
+from generator.model.catalogue.wrong_state import FROM_CASE_10, FROM_CASE_100
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import Pair as Circuits
 from generator.model.free_setups import BRANCHES, FreeCircuit, free_circuits
@@ -20,7 +21,6 @@ from generator.model.instruments import Clamp
 from generator.model.measure import DiagnosticTest
 from generator.model.scales import SPIKE_LIMIT_V
 from generator.model.topology import METER_OHM, PROBES
-from generator.model.wrong_state import FROM_CASE_10, FROM_CASE_100
 from generator.pictures.circuit_text import diagram_of
 from generator.workbooks.statement_rules import rules_at
 from generator.workbooks.statements import cleared_by, sections_in

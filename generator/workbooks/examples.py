@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from generator.drawing.exercise import Exercise
 from generator.drawing.names import Named
 from generator.drawing.wording import short_text
+from generator.model.catalogue.repairs import repair_text
 from generator.model.circuit import RelayCircuit
 from generator.model.inrush import (
     HEAT_S_PER_K,
@@ -27,15 +28,10 @@ from generator.model.inrush import (
 )
 from generator.model.instruments import SCOPE, VOLTMETER, Errors, ohmmeter_for
 from generator.model.measure import UNITS, DiagnosticTest
-from generator.model.parts import LoadKind
-from generator.model.repairs import repair_text
-from generator.model.transients import (
-    CoilCircuit,
-    Suppression,
-    Trace,
-    coil_turn_off,
-)
+from generator.model.trace import Trace
+from generator.model.transients import CoilCircuit, Suppression, coil_turn_off
 from generator.model.turn_off import coil_of
+from generator.model.variant import LoadKind
 from generator.pictures.circuit_text import (
     circuit_markdown,
     image_markdown,

@@ -12,8 +12,8 @@ from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
 from generator.drawing.wording import short_text
+from generator.model.catalogue.repairs import repair_text
 from generator.model.measure import UNITS, DiagnosticTest
-from generator.model.repairs import repair_text
 from generator.model.scales import Scale
 from generator.questions.question_records import judgement_of
 from generator.workbooks.offered import repairs_offered
@@ -247,7 +247,7 @@ def plan_feedback(
             # A letter a cause, by the word's place on offer: one short text in place of
             # a list.
             test.id: "".join(
-                ascii_lowercase[exercise.choices(place).index(row[place])]
+                ascii_lowercase[exercise.choices[place].index(row[place])]
                 for row in exercise.outcome
             )
             for place, test in enumerate(exercise.tests)

@@ -19,10 +19,10 @@ from answer_keys.keys.whole_record import (
 from generator.drawing.after_repair import verification_of
 from generator.drawing.difficulty import difficulty_of, features_of, observed_percent
 from generator.drawing.exercise import Exercise
-from generator.drawing.vehicle import Reading
+from generator.drawing.reading import Reading
+from generator.model.catalogue.repairs import repair_text
 from generator.model.measure import UNITS, DiagnosticTest
 from generator.model.network import Network
-from generator.model.repairs import repair_text
 from generator.model.topology import PROBES
 from generator.model.turn_off import Coil, coil_of
 from generator.questions.asked import questions_of, title_of
@@ -118,16 +118,19 @@ def _sound_circuit(exercise: Exercise) -> SoundCircuit:
     )
 
 
+# Inside, 85 is the end towards ground, whatever is printed beside it (`RelayCircuit`).
+_FED_AT_85 = {"86": "85", "85": "86"}
+
+
 def _terminal(node: str, coil_supply: str) -> str:
     """Name of a node, the coil's terminals as this circuit has them."""
-    # Inside, 85 is the end towards ground, whatever is printed beside it
-    # (`RelayCircuit`).
-    swapped = {"86": "85", "85": "86"} if coil_supply == "85" else {}
-    return swapped.get(node, node)
+    return _FED_AT_85.get(node, node) if coil_supply == "85" else node
 
 
 def _named(network: Network, coil_supply: str) -> Network:
     """The network with the coil's terminals as this circuit has them."""
+    if coil_supply != "85":
+        return network
     branches = (
         replace(
             branch,
@@ -162,7 +165,7 @@ def _test(
         unit=UNITS[kind],
         display=reading.said,
         outcome=outcome,
-        outcomes=exercise.choices(place),
+        outcomes=exercise.choices[place],
         sound_outcome=exercise.sound_outcome[place],
         expected_band=scale.band if has_band else None,
         mistake=names.fill(test.mistake),

@@ -16,9 +16,10 @@ from jinja2 import StrictUndefined, TemplateError
 from jinja2.sandbox import SandboxedEnvironment
 
 from answer_keys.errors import Problem
-from generator.drawing.exercise import Exercise, Wanted, new_exercises
+from generator.drawing.exercise import Exercise
+from generator.drawing.exercise_draw import Wanted, new_exercises
+from generator.drawing.nominal import BATTERY_V
 from generator.drawing.radical import Radical
-from generator.drawing.specification import BATTERY_V
 from generator.drawing.wording import short_text
 from generator.errors import DrawError
 from generator.model.instruments import CLAMP_10, CLAMP_100

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from generator.drawing.exercise import Exercise
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
 
 
 def codes_of(exercise: Exercise) -> dict[str, str]:

@@ -9,8 +9,8 @@ from answer_keys.method import DEFAULT_METHOD, Step
 from generator.drawing.after_repair import verification_of
 from generator.drawing.exercise import Exercise
 from generator.drawing.turn_off import TurnOff
+from generator.model.catalogue.repairs import repair_text
 from generator.model.measure import DiagnosticTest
-from generator.model.repairs import repair_text
 from generator.pictures.circuit_text import diagram_of, sheet_rows
 from generator.questions.asked import questions_of, tells_complaint, title_of
 from generator.questions.question_records import (
@@ -144,7 +144,7 @@ def _tests(
             minutes=test.minutes,
             needs=test.needs,
             hazards=names.fill_each(test.hazards),
-            outcomes=exercise.choices(place),
+            outcomes=exercise.choices[place],
             display=reading.said if has_readings else "",
             instrument=_instrument(test),
             statements=tuple(each.said for each in statements),

@@ -166,7 +166,7 @@ def range_of(test: DiagnosticTest, display: str) -> str:
 
     Examples
     --------
-    >>> from generator.model.catalogue import TESTS
+    >>> from generator.model.catalogue.tests import TESTS
     >>> range_of(TESTS["voltage_86"], "12.58 V")
     '60 V'
     """

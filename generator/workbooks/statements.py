@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from generator.drawing.exercise import Exercise
+from generator.model.catalogue.repairs import sections_along
+from generator.model.catalogue.wrong_state import LIKE
 from generator.model.diagnostics import PROVES_NOTHING
-from generator.model.repairs import sections_along
-from generator.model.wrong_state import LIKE
 from generator.workbooks.statement_rules import Rule, rules_at
 from workbook.measuring.proofs import Proof, numbered, proved_words, suspect_of
 from workbook.record.circuit import Section
@@ -121,7 +121,7 @@ def _of_outcomes(
     ]
 
 
-def _of_rules(sections: Sequence[Section], rules: Sequence[Rule]) -> list[Statement]:
+def _of_rules(sections: tuple[Section, ...], rules: Sequence[Rule]) -> list[Statement]:
     """That nothing can be told, which every test offers; what misconceptions say."""
     said = [
         Statement(cleared=cleared, suspect=suspect_of(sections, cleared), rule=rule)
@@ -131,7 +131,9 @@ def _of_rules(sections: Sequence[Section], rules: Sequence[Rule]) -> list[Statem
     return [Statement(cleared=(), suspect=()), *said]
 
 
-def cleared_by(rule: Rule, sections: Sequence[Section]) -> tuple[str, ...]:
+# Many tests have the same rules.
+@lru_cache(maxsize=256)
+def cleared_by(rule: Rule, sections: tuple[Section, ...]) -> tuple[str, ...]:
     """Ids of the sections that a rule clears."""
     named = {*rule.clears, *rule.suspects}
     # A rule names either what it clears or what it suspects; the other is the rest.

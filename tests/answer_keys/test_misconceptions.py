@@ -10,9 +10,9 @@ from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
 from generator.drawing.after_repair import verification_of
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
-from generator.model.wrong_state import WRONG_STATES
+from generator.model.catalogue.wrong_state import WRONG_STATES
 from generator.questions.asked import questions_of
 from generator.workbooks.statement_rules import RULES, rules_at
 from lessons.loader import read_lesson

@@ -14,9 +14,10 @@ import numpy as np
 from generator.drawing.proof import break_circuit
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
-from generator.model.catalogue import tests_for
+from generator.model.catalogue.tests import tests_for
 from generator.model.diagnostics import readings
-from generator.model.network import Branch, Network, solve_batch
+from generator.model.network import Branch, Network
+from generator.model.solving import solve_batch
 from generator.model.topology import TOPOLOGY
 from generator.model.variant import Variant
 from lessons.loader import read_lesson

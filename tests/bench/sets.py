@@ -16,7 +16,7 @@ import nbformat
 from answer_keys.keys.class_secret import ClassSecret
 from generator.drawing.course import read_course
 from generator.drawing.request import Request
-from generator.model import settling
+from generator.model import steps
 from generator.sets.roster import invented_roster
 from generator.sets.set_writing import parts_of_class
 from tests.bench.worked_class import alone, peak_mb
@@ -48,7 +48,7 @@ def after_the_first(students):
 def an_exercise(students):
     """Seconds an exercise: all of it, the solver's, and nbformat's."""
     left, spent = after_the_first(students), 0.0
-    settle = settling.settle_all
+    settle = steps.settle_all
 
     def timed(asked):
         nonlocal spent
@@ -57,11 +57,11 @@ def an_exercise(students):
         spent += time.process_time() - start
         return settled
 
-    settling.settle_all = timed
+    steps.settle_all = timed
     start = time.process_time()
     drawn = list(left)
     whole = time.process_time() - start
-    settling.settle_all = settle
+    steps.settle_all = settle
     start = time.process_time()
     for part in drawn:
         for text in part.notebooks.values():

@@ -24,7 +24,7 @@ def test_notebook_7_shows_one_page_without_code_or_menus(
     expect(page.locator("html")).to_have_attribute("lang", "en")
     expect(page.locator(".jp-CodeCell .jp-InputArea:visible")).to_have_count(0)
     cells = page.locator(".jp-Notebook .jp-Cell")
-    # Jupyter attaches cells beyond the view when it is idle: all of the file's, in time.
+    # Cells beyond the view are attached when Jupyter is idle: all of them, in time.
     written = len(nbformat.read(path, as_version=4).cells)
     expect(cells).to_have_count(written)
     student.go_to_beginning(page)

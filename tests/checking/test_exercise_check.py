@@ -7,9 +7,9 @@ import pytest
 from msgspec import ValidationError
 
 from generator.checking.exercise_check import least_minutes, problems_of_exercise
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
 from generator.model.reasoning import FaultChance, Reasoning, Site
 from generator.model.variant import Variant
 from generator.workbooks.key_records import key_record

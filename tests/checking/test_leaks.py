@@ -10,8 +10,8 @@ from urllib.parse import quote
 import pytest
 
 from generator.checking.leaks import forbidden_strings, leaks_in
-from generator.model.faults import FAULTS
-from generator.model.repairs import REPAIRS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import REPAIRS
 from generator.workbooks.key_records import key_record
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.page_records import page_record

@@ -8,8 +8,8 @@ import zipfile
 import numpy as np
 import pytest
 
-from generator.model.faults import FAULTS
-from generator.model.repairs import REPAIRS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import REPAIRS
 from tests.cli.command import error_of, run
 
 UNITS = {"current": "A", "voltage": "V", "resistance": "Ω", "state": ""}

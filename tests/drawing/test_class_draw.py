@@ -6,7 +6,7 @@ from itertools import count
 import pytest
 
 from generator.drawing import class_draw
-from generator.drawing import exercise as exercise_module
+from generator.drawing import exercise_draw as exercise_module
 from generator.drawing.class_radicals import radicals_of_class
 from generator.drawing.course import read_course
 from generator.drawing.difficulty import (
@@ -116,7 +116,7 @@ def test_lesson_of_which_nothing_can_be_drawn_is_given_up(mode, undrawable):
 @pytest.mark.nightly
 def test_exercise_is_drawn_on_until_it_is_as_hard_as_the_class(monkeypatch):
     """Bad luck of one student stops no class: 20 draws stray where 10 are usual."""
-    monkeypatch.setattr("generator.drawing.exercise._ATTEMPTS", 10)
+    monkeypatch.setattr("generator.drawing.exercise_draw._ATTEMPTS", 10)
     # The level itself is compared with each of its draws.
     told = count(-(class_draw._LEVEL_DRAWS**2))
     monkeypatch.setattr(class_draw, "is_near", lambda *_: next(told) >= 20)

@@ -9,10 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.drawing.class_radicals import new_radicals, radicals_of_class
-from generator.drawing.course import Course, read_course
-from generator.drawing.goals import Goal
+from generator.drawing.course import Course, Goal, read_course
 from generator.drawing.stream import Stream
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
 from lessons.errors import LessonError
 from lessons.loader import lesson_ids
 from tests.drawn import BOOK, SECRET

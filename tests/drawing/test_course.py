@@ -3,8 +3,7 @@
 import pytest
 
 from generator.drawing.class_radicals import new_radicals
-from generator.drawing.course import read_course
-from generator.drawing.goals import Goal
+from generator.drawing.course import Goal, read_course
 from generator.drawing.stream import Stream
 from lessons.loader import lesson_ids
 

@@ -4,12 +4,12 @@ from itertools import product
 
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.proof import break_circuit
 from generator.drawing.radical import Radical
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
 from generator.model.variant import Variant
 from lessons.loader import lesson_ids, read_lesson
 from tests.drawn import RADICALS, SECRET

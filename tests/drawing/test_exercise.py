@@ -5,14 +5,14 @@ from itertools import pairwise
 
 import pytest
 
-from generator.drawing import exercise as exercise_module
+from generator.drawing import exercise_draw as exercise_module
 from generator.drawing.after_repair import verification_of
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
 from generator.errors import DrawError
 from generator.model.diagnostics import PROVES_NOTHING, outcomes, readings
-from generator.model.settling import InSteps
+from generator.model.steps import InSteps
 from lessons.loader import read_lesson
 from tests.drawn import (
     BOOK,

@@ -8,8 +8,7 @@ import pytest
 
 from answer_keys.needs import Need, Needs
 from generator.drawing.class_radicals import radicals_of_class
-from generator.drawing.course import REVIEW_EVERY, Course, read_course
-from generator.drawing.goals import new_goals
+from generator.drawing.course import REVIEW_EVERY, Course, new_goals, read_course
 from generator.drawing.stream import Stream
 from generator.errors import ClassSetError
 from generator.sets.class_set import read_needs, write_asked

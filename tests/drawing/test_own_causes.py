@@ -9,7 +9,7 @@ from generator.drawing import own_causes
 from generator.drawing.class_radicals import goals_of_class, radicals_of_class
 from generator.drawing.course import Course
 from generator.drawing.difficulty import class_difficulty, difficulty_of
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.errors import ClassDrawError, DrawError
 from tests.drawing.classes import exercises_of_class
 from tests.drawn import BOOK, SECRET

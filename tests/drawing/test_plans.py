@@ -12,7 +12,7 @@ from answer_keys.marking.choice_marks import choices
 from answer_keys.marking.visits import minutes_along, work_of
 from answer_keys.method import DEFAULT_METHOD
 from generator.checking.exercise_check import least_minutes
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.plan import PlannedTest
 from generator.workbooks.page_records import page_record
 from tests.drawn import (

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from generator.drawing.after_repair import verification_of
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.predictions import Prediction, SoundCurrents, new_predictions
 from generator.drawing.radical import Radical
 from generator.drawing.wrong_rules import WrongNumber, wrong_numbers

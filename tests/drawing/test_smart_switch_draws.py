@@ -8,10 +8,10 @@ import pytest
 
 from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.course import Course, read_course
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
-from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.variant import Variant
 from generator.workbooks.key_records import key_record
 from generator.workbooks.page_records import page_record

@@ -5,9 +5,9 @@ import pytest
 from generator.drawing.proof import unsure_tests
 from generator.drawing.specification import new_specification, new_variant
 from generator.drawing.stream import Stream
-from generator.model import catalogue
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.faults import FAULTS
 from generator.model.diagnostics import outcomes, readings, scales
-from generator.model.faults import FAULTS
 from lessons.loader import read_lesson
 
 BOOK = read_lesson("whole-circuit")
@@ -25,7 +25,7 @@ def test_strands_leave_no_outcome_near_the_edge_of_none(family):
         tests = [
             test
             for test in catalogue.tests_for(
-                nominal, family.safe(BOOK.lesson.tests), is_stressed=False
+                nominal, BOOK.lesson.tests_on(family), is_stressed=False
             )
             if "does nothing" in test.complaints
         ]

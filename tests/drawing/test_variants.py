@@ -4,7 +4,7 @@ import pytest
 
 from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.after_repair import verification_of
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.model.measure import Setup
 from generator.model.variant import Variant

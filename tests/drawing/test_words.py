@@ -2,13 +2,13 @@
 
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import repair_text
 from generator.model.complaints import MANNERS
-from generator.model.faults import FAULTS
-from generator.model.repairs import repair_text
 from generator.model.variant import Variant
 from lessons.loader import read_lesson
 from tests.drawn import SECRET, exercise, for_each_radical

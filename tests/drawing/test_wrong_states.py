@@ -7,9 +7,9 @@ from answer_keys.mistakes import MISTAKES
 from generator.drawing.stream import Stream
 from generator.invented.cohort import hand_in_of
 from generator.invented.kinds import InventedStudent
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.tests import TESTS
+from generator.model.catalogue.wrong_state import WRONG_STATES
 from generator.model.diagnostics import PROVES_NOTHING
-from generator.model.wrong_state import WRONG_STATES
 from tests.drawn import (
     EACH_FAULT,
     SECRET,
@@ -91,7 +91,7 @@ def test_proper_tests_offer_the_word_too(radical):
     """Last, by everything with a meter, and by nothing that is seen or felt."""
     made = exercise(radical)
     for place, test in enumerate(made.tests):
-        *others, last = made.choices(place)
+        *others, last = made.choices[place]
         assert (last == PROVES_NOTHING) is not test.is_by_eye
         assert PROVES_NOTHING not in others
 

@@ -10,7 +10,7 @@ from answer_keys.gradebook.results import ClassResult, StudentResult, graded_exe
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.reports.help_view import student_views
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
 from generator.invented.cohort import work

@@ -5,15 +5,14 @@ from typing import get_args
 
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.model.complaints import COMPLAINTS
 from generator.model.instruments import CLAMP_10
-from generator.model.parts import LoadKind
 from generator.model.places import USUAL
-from generator.model.variant import Variant
+from generator.model.variant import LoadKind, Variant
+from lessons.family import _WITHOUT_MECHANISM
 from lessons.loader import LESSONS_FOLDER, read_lesson
-from lessons.schema import _WITHOUT_MECHANISM
 
 BOOK = read_lesson("whole-circuit")
 FAMILIES = {family.id: family for family in BOOK.families}

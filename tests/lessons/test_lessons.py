@@ -5,9 +5,9 @@ from typing import get_args
 
 import pytest
 
-from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
-from generator.model.parts import LoadKind
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
+from generator.model.variant import LoadKind
 from lessons.loader import LESSONS_FOLDER, lesson_ids, read_lesson
 
 LESSONS = lesson_ids()

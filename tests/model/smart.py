@@ -1,6 +1,6 @@
 """What a smart switch sees of each fault, for tests of it."""
 
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
 from tests.circuits import LOADS, smart
 
 CODE_OF = {

@@ -9,8 +9,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from generator.model import catalogue
-from generator.model.catalogue import TESTS
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.tests import TESTS
 from generator.model.diagnostics import readings, scales
 from generator.model.instruments import VOLTMETER, ohmmeter_for
 from tests.circuits import FAN, HEATER, LOADS, PUMP, VALVE

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from generator.model.circuit import columns_of
 from generator.model.measure import Setup
-from generator.model.network import solve
 from generator.model.settling import settle
+from generator.model.solving import solve
 from generator.model.topology import METER_OHM, PROBES, TOPOLOGY, network_of
 from tests.circuits import (
     CONTROL_OHM,

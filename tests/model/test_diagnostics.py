@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from uncertainties import ufloat, umath
 
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.diagnostics import COVERAGE, readings, scales, standard_uncertainty
 from generator.model.instruments import CLAMP_10, CLAMP_100, OHMMETER, VOLTMETER
 from generator.model.risk import risks

@@ -8,15 +8,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from generator.model.network import (
-    Branch,
-    Network,
-    NetworkError,
-    Topology,
-    resistance_between,
-    solve,
-    solve_batch,
-)
+from generator.model.network import Branch, Network, NetworkError, Topology
+from generator.model.solving import resistance_between, solve, solve_batch
 from tests.strategies import emfs, grounded_networks, networks, plain_ohms
 
 

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from generator.model import catalogue
-from generator.model.catalogue import TESTS
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.diagnostics import outcomes, readings, scales
-from generator.model.faults import FAULTS
 from tests.circuits import (
     CLUTCH,
     FAN,

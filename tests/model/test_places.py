@@ -1,8 +1,8 @@
 """The usual places: complete, in the order of the sheet, and near ones quicker."""
 
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.repairs import REPAIRS
+from generator.model.catalogue.tests import TESTS
 from generator.model.places import PLACE_IDS, USUAL
-from generator.model.repairs import REPAIRS
 
 
 def test_every_place_has_words_and_a_range_of_minutes():

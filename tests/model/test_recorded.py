@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from generator.model import catalogue
-from generator.model.catalogue import TESTS
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import outcomes, readings, scales
-from generator.model.faults import FAULTS
 from generator.workbooks.bench_records import set_up_of_test
 from generator.workbooks.signs import signs_of
 from tests.circuits import FAN, HEATER, HIGH, LOADS, SHARED, STEPS, VALVE, broken_pair

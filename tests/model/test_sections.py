@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from generator.model.faults import FAULTS
-from generator.model.repairs import sections_along, sections_of
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import sections_along, sections_of
 from tests.circuits import FAN, fit_for
 
 SHARED = replace(FAN, is_fuse_shared=True)

@@ -8,27 +8,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.model import catalogue
-from generator.model.catalogue import TESTS
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import sections_along, sections_of
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import columns_of
 from generator.model.diagnostics import outcomes, readings, scales
-from generator.model.faults import FAULTS
 from generator.model.instruments import SENSE, Errors
 from generator.model.measure import Setup
-from generator.model.repairs import sections_along, sections_of
 from generator.model.scales import CODES
 from generator.model.settling import settle
 from generator.model.symptoms import symptoms
-from tests.circuits import (
-    FAN,
-    HEATER,
-    LOADS,
-    SMART,
-    STEPS,
-    VALVE,
-    broken_pair,
-    smart,
-)
+from tests.circuits import FAN, HEATER, LOADS, SMART, STEPS, VALVE, broken_pair, smart
 from tests.model.smart import CODE_OF, faults_of_smart
 
 OF_RELAY = {"control_current", "voltage_86", "coil_resistance", "pull_relay"}

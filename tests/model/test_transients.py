@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from generator.model.trace import Trace
 from generator.model.transients import (
     CoilCircuit,
     Suppression,
-    Trace,
     Winding,
     _Piece,
     _rates,

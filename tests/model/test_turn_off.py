@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.model.catalogue import tests_for as offered_for
+from generator.model.catalogue.tests import tests_for as offered_for
 from generator.model.circuit import Columns, columns_of
 from generator.model.diagnostics import readings
 from generator.model.measure import Setup

@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import columns_of
 from generator.model.diagnostics import HOT_K, readings
-from generator.model.faults import FAULTS
 from generator.model.instruments import THERMOMETER, Errors
 from generator.model.settling import settle
 from generator.model.warmth import WARM_PARTS, WARMED_S, heat_w

@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import columns_of
 from generator.model.diagnostics import outcomes, readings, scales
-from generator.model.faults import FAULTS
 from generator.model.measure import Setup
 from generator.model.settling import settle
 from generator.model.symptoms import symptoms

@@ -5,9 +5,9 @@ from itertools import product
 
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
-from generator.model.catalogue import TESTS, tests_for
+from generator.model.catalogue.tests import TESTS, tests_for
+from generator.model.catalogue.wrong_state import wrong_states_for
 from generator.model.variant import Variant
-from generator.model.wrong_state import wrong_states_for
 from generator.paper.slips import slips_of
 from generator.pictures.circuit_text import diagram_of
 from generator.workbooks.signs import signs_of, spot_of

@@ -11,14 +11,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from generator.model.parts import LoadKind
-from generator.model.variant import Variant
-from generator.pictures.canvas import (
-    LINE_HEIGHT,
-    SHEET_WIDTH,
-    TEXT_SIZE,
-    text_width,
-)
+from generator.model.variant import LoadKind, Variant
+from generator.pictures.canvas import LINE_HEIGHT, SHEET_WIDTH, TEXT_SIZE, text_width
 from generator.pictures.circuit_text import data_uri
 from generator.pictures.labels import (
     DiagramLabels,

@@ -8,13 +8,8 @@ import numpy as np
 import pytest
 
 from generator.model.inrush import Motor, Source, heater_inrush, motor_start
-from generator.model.transients import (
-    CoilCircuit,
-    Suppression,
-    Trace,
-    Winding,
-    coil_turn_off,
-)
+from generator.model.trace import Trace
+from generator.model.transients import CoilCircuit, Suppression, Winding, coil_turn_off
 from generator.pictures.canvas import SHEET_WIDTH, text_width
 from generator.pictures.scope import TABLE_HEAD, View, scope_picture
 from workbook.texts import speaking

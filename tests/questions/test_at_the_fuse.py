@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
 from generator.model.fuses import COLD_OHM

@@ -18,11 +18,11 @@ from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.reports.skills import _BY_KIND, SKILLS
 from generator.checking.exercise_check import problems_of_exercise
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.stream import Stream
 from generator.invented.cohort import hand_in_of
 from generator.invented.kinds import InventedStudent
-from generator.model.network import solve
+from generator.model.solving import solve
 from generator.model.variant import Variant
 from generator.questions.asked import KIND_TITLES, questions_of
 from generator.questions.question import choice_of, mixed, wrong

@@ -7,11 +7,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.drawing.stream import Stream
-from generator.model.network import solve
 from generator.model.parts import running_emf
+from generator.model.solving import solve
 from generator.questions.asked import questions_of
 from generator.questions.load_traces import pulse_questions, series_ohm
 from generator.questions.pulled import coil_at_fuse

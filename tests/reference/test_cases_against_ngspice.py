@@ -13,10 +13,11 @@ from itertools import cycle, product
 import numpy as np
 import pytest
 
-from generator.model import catalogue
-from generator.model.catalogue import TESTS
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.fault import Fault
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import RelayCircuit, columns_of
-from generator.model.faults import FAULTS, Fault
 from generator.model.measure import DiagnosticTest
 from generator.model.network import Branch, Network
 from generator.model.settling import settle

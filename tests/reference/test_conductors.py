@@ -10,8 +10,9 @@ import math
 import pytest
 
 from generator.model.circuit import COPPER_PER_K
-from generator.model.network import Branch, Network, solve
+from generator.model.network import Branch, Network
 from generator.model.parts import COPPER_OHM_MM2_PER_M, wire_resistance
+from generator.model.solving import solve
 
 MIL_MM = 0.0254
 

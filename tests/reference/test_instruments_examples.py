@@ -9,7 +9,7 @@ import math
 import numpy as np
 import pytest
 
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.diagnostics import standard_uncertainty
 from generator.model.instruments import Clamp, Errors, Meter, Range
 

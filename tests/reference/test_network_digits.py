@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from generator.model.network import Branch, Network, solve
+from generator.model.network import Branch, Network
+from generator.model.solving import solve
 
 far_apart = st.floats(-3, 7).map(lambda exponent: 10.0**exponent)
 """A milliohm to ten megohms."""

@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from generator.model.network import Branch, Network, solve
+from generator.model.network import Branch, Network
+from generator.model.solving import solve
 
 PHYSICS_2 = "Ling, Sanny, Moebs: University Physics Volume 2, OpenStax 2016"
 COLLEGE = "Urone, Hinrichs: College Physics 2e, OpenStax 2022"

@@ -17,11 +17,11 @@ from itertools import product
 import numpy as np
 import pytest
 
-from generator.model import catalogue
-from generator.model.catalogue import TESTS
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import columns_of
 from generator.model.diagnostics import outcomes, readings, scales
-from generator.model.faults import FAULTS
 from generator.model.instruments import SENSE, Errors
 from generator.model.settling import settle
 from generator.model.topology import ENDS, PROBES, network_of

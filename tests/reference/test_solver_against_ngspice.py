@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from generator.model.network import Branch, Network, solve
+from generator.model.network import Branch, Network
+from generator.model.solving import solve
 from tests.reference import ngspice
 
 VOLTS_APART = 1e-6

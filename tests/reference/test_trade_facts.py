@@ -10,10 +10,10 @@ import pytest
 
 from generator.drawing.specification import new_specification
 from generator.drawing.stream import Stream
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import copper_factor
 from generator.model.diagnostics import HOT_K, readings, scales, standard_uncertainty
-from generator.model.faults import FAULTS
 from generator.model.instruments import CLAMP_100, Errors
 from generator.model.measure import Setup
 from generator.model.parts import heating_current, running_emf

@@ -19,17 +19,12 @@ from generator.exports.spice_transients import (
     turn_off_netlist_text,
 )
 from generator.exports.transients_of import coil_circuit_of
-from generator.model.catalogue import tests_for as offered_for
+from generator.model.catalogue.tests import tests_for as offered_for
 from generator.model.diagnostics import readings
 from generator.model.inrush import Motor, Source, motor_start, winding_rise
 from generator.model.topology import network_of
-from generator.model.transients import (
-    CoilCircuit,
-    Suppression,
-    Trace,
-    Winding,
-    coil_turn_off,
-)
+from generator.model.trace import Trace
+from generator.model.transients import CoilCircuit, Suppression, Winding, coil_turn_off
 from generator.model.turn_off import coil_of
 from tests.circuits import HEATER, HIGH, SHARED, WITH_DIODE, broken
 from tests.reference.ngspice import ngspice_or_skip

@@ -20,9 +20,9 @@ from answer_keys.keys.whole_record import WholeRecord
 from answer_keys.marking.exercise_marks import grade_exercise
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
 from generator.drawing.class_radicals import new_radicals
+from generator.drawing.course import Goal
 from generator.drawing.difficulty import Features, features_of
-from generator.drawing.exercise import new_exercise
-from generator.drawing.goals import Goal
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.stream import Stream
 from generator.errors import DrawError
 from generator.invented.cohort import work

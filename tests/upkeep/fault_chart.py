@@ -13,14 +13,15 @@ from statistics import fmean
 from generator.drawing.proof import break_circuit, broken_pair
 from generator.drawing.specification import Specification, new_specification
 from generator.drawing.stream import Stream
-from generator.model.catalogue import TESTS, tests_for
+from generator.model.catalogue.fault import Fault
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS, tests_for
+from generator.model.catalogue.wrong_state import misread, wrong_states_for
 from generator.model.diagnostics import Pair, outcomes, readings, scales
-from generator.model.faults import FAULTS, Fault
 from generator.model.instruments import Errors
 from generator.model.measure import DiagnosticTest
 from generator.model.topology import network_of
 from generator.model.variant import Variant
-from generator.model.wrong_state import misread, wrong_states_for
 from lessons.loader import LessonBook, read_lesson
 
 _LESSON, _FAMILY = "mixed-diagnosis", "cooler-fan"

@@ -15,8 +15,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from generator.drawing.class_radicals import new_radicals
-from generator.drawing.exercise import Exercise, new_exercise
-from generator.drawing.goals import Goal
+from generator.drawing.course import Goal
+from generator.drawing.exercise import Exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.stream import Stream
 from generator.errors import DrawError
 from lessons.loader import lesson_ids, read_lesson

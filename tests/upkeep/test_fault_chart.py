@@ -1,6 +1,6 @@
 """The fault chart: computed, complete, and the copy in the lessons up to date."""
 
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
 from generator.model.variant import Variant
 from lessons.loader import LESSONS_FOLDER, read_lesson
 from tests.circuits import FAN, smart

@@ -21,7 +21,7 @@ _OPEN = """\
 import matplotlib.pyplot as plt
 import pint
 
-from generator.model.network import solve
+from generator.model.solving import solve
 from generator.workbooks.lesson_text import new_examples
 from lessons.loader import read_lesson
 

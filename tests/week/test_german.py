@@ -6,8 +6,8 @@ import re
 import pytest
 
 from answer_keys.reports.general_names import fault_name, test_name
-from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 from generator.week.answers import answers
 from generator.week.class_list import invented_list
 from generator.week.inventing import invent_work

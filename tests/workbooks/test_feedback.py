@@ -7,9 +7,9 @@ from functools import cache
 
 import pytest
 
-from generator.model import catalogue
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.faults import FAULTS
 from generator.model.diagnostics import outcomes, readings, scales
-from generator.model.faults import FAULTS
 from generator.workbooks.feedback import _MEANS, feedback_of
 from generator.workbooks.offered import codes_of
 from generator.workbooks.statements import statements_in

@@ -13,24 +13,16 @@ from generator.checking.exercise_check import problems_of_exercise
 from generator.drawing.class_radicals import radicals_of_class
 from generator.drawing.course import Course
 from generator.drawing.difficulty import features_of
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.stream import Stream
 from generator.invented.cohort import work
 from generator.invented.kinds import InventedStudent
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.tests import TESTS
 from generator.workbooks.given import given_of
 from generator.workbooks.statements import statements_in
 from lessons.loader import read_lesson
 from tests.answer_keys.strategies import rubrics
-from tests.drawn import (
-    AT_TIMES,
-    BOOK,
-    EACH_FAULT,
-    IDENTITY,
-    SECRET,
-    exercise,
-    faded,
-)
+from tests.drawn import AT_TIMES, BOOK, EACH_FAULT, IDENTITY, SECRET, exercise, faded
 from tests.keys import answer_key_of, key_content_of, page_content_of, whole_of
 from workbook.record.entries import ChosenTest, Finding, Prediction
 from workbook.record.payload import exercises_from_payload

@@ -5,7 +5,7 @@ from typing import get_args
 
 import pytest
 
-from generator.model.parts import LoadKind
+from generator.model.variant import LoadKind
 from generator.workbooks.examples import (
     SUPPRESSIONS,
     inrush_markdown,

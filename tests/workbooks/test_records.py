@@ -6,11 +6,12 @@ import re
 
 import pytest
 
-from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
-from generator.model.network import Branch, Network, solve
-from generator.model.repairs import REPAIRS
-from generator.model.wrong_state import WRONG_STATES
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import REPAIRS
+from generator.model.catalogue.tests import TESTS
+from generator.model.catalogue.wrong_state import WRONG_STATES
+from generator.model.network import Branch, Network
+from generator.model.solving import solve
 from generator.pictures.scope import turn_off_picture
 from generator.workbooks.offered import codes_of
 from generator.workbooks.signs import signs_of

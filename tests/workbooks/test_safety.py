@@ -4,10 +4,10 @@ from functools import cache
 
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
-from generator.model.catalogue import TESTS
-from generator.model.wrong_state import WRONG_STATES
+from generator.model.catalogue.tests import TESTS
+from generator.model.catalogue.wrong_state import WRONG_STATES
 from generator.workbooks.page_records import page_record
 from lessons.loader import read_lesson
 from tests.drawn import PLAIN, SECRET, VARIANT_OF

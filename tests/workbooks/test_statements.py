@@ -4,15 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.tests import TESTS
 from generator.model.variant import Variant
 from generator.workbooks.statement_rules import RULES
-from generator.workbooks.statements import (
-    sections_in,
-    statements_in,
-)
+from generator.workbooks.statements import sections_in, statements_in
 from lessons.loader import read_lesson
 from tests.drawn import RADICALS, SECRET, exercise, for_each_radical
 from workbook.measuring.proofs import MOST

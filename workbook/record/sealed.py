@@ -47,7 +47,7 @@ def seal(payload: Mapping[str, Any]) -> str:
         sort_keys=True,
         separators=(",", ":"),
     )
-    return base64.b64encode(zlib.compress(text.encode(), 9)).decode("ascii")
+    return base64.b64encode(zlib.compress(text.encode())).decode("ascii")
 
 
 def unseal(text: str) -> dict[str, Any]:

@@ -3,8 +3,8 @@
 import pytest
 
 from answer_keys.reports.general_names import fault_name, test_name
-from generator.model.catalogue import TESTS
-from generator.model.faults import FAULTS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.model.network import solve
+from generator.model.solving import solve
 from generator.model.topology import AT
 from tests.reference import ngspice
 from tests.workbook.measuring.set_ups import (

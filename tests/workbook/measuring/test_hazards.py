@@ -2,9 +2,9 @@
 
 import pytest
 
-from generator.drawing.exercise import new_exercise
+from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.tests import TESTS
 from generator.workbooks.bench_records import bench_of
 from generator.workbooks.page_records import page_record
 from tests.drawn import SECRET

@@ -6,12 +6,16 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.tests import TESTS
+from generator.model.catalogue.wrong_state import (
+    WRONG_STATES,
+    misread,
+    wrong_states_for,
+)
 from generator.model.diagnostics import PROVES_NOTHING, outcomes, readings, scales
-from generator.model.faults import FAULTS
 from generator.model.instruments import CLAMP_1, CLAMP_10, CLAMP_100, Errors
 from generator.model.topology import network_of
-from generator.model.wrong_state import WRONG_STATES, misread, wrong_states_for
 from tests.circuits import (
     FAN,
     HEATER,

@@ -2,14 +2,14 @@
 
 import pytest
 
-from generator.model.catalogue import TESTS
-from generator.model.places import PLACE_IDS
-from generator.model.repairs import (
+from generator.model.catalogue.repairs import (
     _SECTIONS,
     REPAIRS,
     repair_text,
     wrong_repair_minutes,
 )
+from generator.model.catalogue.tests import TESTS
+from generator.model.places import PLACE_IDS
 
 # Powers of two: what is paid twice, or not at all, shows in any sum.
 REACH = {place: 2.0**n for n, place in enumerate(PLACE_IDS, start=7)}

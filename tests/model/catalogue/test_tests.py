@@ -2,8 +2,8 @@
 
 import pytest
 
-from generator.model import catalogue
-from generator.model.catalogue import TESTS
+from generator.model.catalogue import tests as catalogue
+from generator.model.catalogue.tests import TESTS
 from generator.model.measure import Setup
 from generator.model.places import PLACE_IDS
 from generator.model.scales import DROP_LIMITS_V

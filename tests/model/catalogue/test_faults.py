@@ -9,11 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from generator.model.catalogue.faults import FAULTS
+from generator.model.catalogue.repairs import REPAIRS
 from generator.model.circuit import RelayCircuit
-from generator.model.faults import FAULTS
 from generator.model.measure import Setup
-from generator.model.network import Network, solve
-from generator.model.repairs import REPAIRS
+from generator.model.network import Network
+from generator.model.solving import solve
 from generator.model.symptoms import as_found, symptoms
 from generator.model.topology import network_of
 from tests.circuits import (

@@ -19,7 +19,8 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 
-from generator.model.catalogue import TESTS, as_done_on
+from generator.model.catalogue.conditions import COMMANDED, IDLE
+from generator.model.catalogue.tests import TESTS, as_done_on
 from generator.model.circuit import RelayCircuit
 from generator.model.complaints import Symptom
 from generator.model.instruments import (
@@ -31,7 +32,8 @@ from generator.model.instruments import (
     ohmmeter_for,
 )
 from generator.model.measure import DiagnosticTest, Measure, Setup
-from generator.model.network import Network, resistance_between, solve
+from generator.model.network import Network
+from generator.model.solving import resistance_between, solve
 from generator.model.topology import PROBES
 
 FROM_CASE_10 = replace(CLAMP_10, left_over_a=2.6)
@@ -39,8 +41,6 @@ FROM_CASE_100 = replace(CLAMP_100, left_over_a=0.085)
 """Clamps that nobody has zeroed, on two of their scales."""
 _JAW_OPEN = replace(CLAMP_10, jaw_frac=0.35)
 
-_COMMANDED = "The output test runs."
-_IDLE = "There is no demand for the {load}."
 _NO_DROP = (
     "The load was off. Without current there is no drop, so that a bad connection "
     "reads like a good one. Command the load on first."
@@ -82,7 +82,7 @@ def _without_lead(**changes: Any) -> WrongState:  # noqa: ANN401 - any field
 def _off(like: str, **changes: Any) -> WrongState:  # noqa: ANN401 - any field
     """Read a voltage drop with the load off."""
     setup = Setup(command="off", probe=TESTS[like].setup.probe)
-    return _wrong(like, id=f"{like}_off", before=_IDLE, setup=setup, **changes)
+    return _wrong(like, id=f"{like}_off", before=IDLE, setup=setup, **changes)
 
 
 WRONG_STATES = (
@@ -93,7 +93,7 @@ WRONG_STATES = (
         how=TESTS["control_current_output_test"].how
         + f" Before that the meter shows {FROM_CASE_100.display(0.0, Errors())} and "
         "creeps.",
-        before=_COMMANDED,
+        before=COMMANDED,
         measure=Measure(kind="current", target="control_fuse", clamp=FROM_CASE_100),
         mistake=_CREEPS,
     ),
@@ -112,7 +112,7 @@ WRONG_STATES = (
         how="The clamp closes around the wire from terminal {pin_out}, and the scan "
         "tool drives the output. Before that the meter shows "
         f"{FROM_CASE_10.display(0.0, Errors())} and creeps.",
-        before=_COMMANDED,
+        before=COMMANDED,
         measure=Measure(kind="current", target="load_wire", clamp=FROM_CASE_10),
         mistake=_CREEPS,
     ),
@@ -121,7 +121,7 @@ WRONG_STATES = (
         title="Load current in the wire from {pin_out}, where the loom is tight",
         how="The wire from terminal {pin_out} lies in the mouth of the clamp, which "
         "finds no room to close, and the scan tool drives the output.",
-        before=f"The clamp is zeroed on its scale. {_COMMANDED}",
+        before=f"The clamp is zeroed on its scale. {COMMANDED}",
         measure=Measure(kind="current", target="load_wire", clamp=_JAW_OPEN),
         mistake="The jaw was not closed: it caught a share of the current that nobody "
         "knows, and fields of other wires besides. Find a place where it closes.",
@@ -131,7 +131,7 @@ WRONG_STATES = (
         title="Load current at the plug of the {load}",
         how="The clamp closes around the two wires at the plug of the {load}, and the "
         "scan tool drives the output.",
-        before=f"The clamp is zeroed on its scale and closed. {_COMMANDED}",
+        before=f"The clamp is zeroed on its scale and closed. {COMMANDED}",
         needs=("load", "scan_tool"),
         measure=Measure(
             kind="current", target="load", clamp=CLAMP_10, back="load_ground"
@@ -169,7 +169,7 @@ WRONG_STATES = (
         id="coil_resistance_in_socket",
         title="Resistance between 85 and 86, relay in its socket",
         how="The relay stays in; meter on ohms between its terminals 85 and 86.",
-        before=_COMMANDED,
+        before=COMMANDED,
         needs=("relay_pins", "scan_tool"),
         measure=Measure(kind="resistance", target="coil", is_live=True),
         setup=Setup(probe="coil"),
@@ -182,7 +182,7 @@ WRONG_STATES = (
         title="Resistance of the load, plugged in",
         how="The {load} stays plugged in; milliohm meter with its four leads on its "
         "two pins.",
-        before=_COMMANDED,
+        before=COMMANDED,
         minutes=2,
         needs=("load", "scan_tool"),
         measure=Measure(kind="resistance", target="load", is_live=True),

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
-from generator.model.catalogue import TESTS
+from generator.model.catalogue.fault import Fault
+from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import RelayCircuit
-from generator.model.faults import Fault
 from generator.model.places import PlaceId
 
 Branch = Literal["both circuits", "control circuit", "load circuit"]
@@ -149,9 +149,7 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             place="battery",
         ),
         "replace_control_fuse": Repair(
-            text="Replace control fuse {control_fuse}",
-            minutes=2,
-            place="fuse_box",
+            text="Replace control fuse {control_fuse}", minutes=2, place="fuse_box"
         ),
         "mend_control_feed": Repair(
             text="Repair the wire or connector between {feed_from} and terminal "
@@ -177,9 +175,7 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             place="module",
         ),
         "mend_input": Repair(
-            text="Repair the input that is stuck",
-            minutes=20,
-            section="enable",
+            text="Repair the input that is stuck", minutes=20, section="enable"
         ),
         "mend_switch_plug": Repair(
             text="Repair the terminals in the plug of {module}",
@@ -199,9 +195,7 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             verified_by="control_current",
         ),
         "replace_load_fuse": Repair(
-            text="Replace load fuse {load_fuse}",
-            minutes=2,
-            place="fuse_box",
+            text="Replace load fuse {load_fuse}", minutes=2, place="fuse_box"
         ),
         "mend_load_feed": Repair(
             text="Repair the wire or connector between load fuse {load_fuse} and "
@@ -236,11 +230,7 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             section="load_ground",
             place="ground",
         ),
-        "replace_load": Repair(
-            text="Replace the {load}",
-            minutes=60,
-            place="load",
-        ),
+        "replace_load": Repair(text="Replace the {load}", minutes=60, place="load"),
         # The current may be right though the work is not done.
         "free_mechanism": Repair(
             text="Repair the {mechanism}",
@@ -270,9 +260,7 @@ REPAIRS: Mapping[str, Repair] = MappingProxyType(
             verified_by="drop_supply_30",
         ),
         "mend_upstream": Repair(
-            text="Repair or replace the {upstream}",
-            minutes=25,
-            place="fuse_box",
+            text="Repair or replace the {upstream}", minutes=25, place="fuse_box"
         ),
         "mend_module_ground": Repair(
             text="Repair the driver's ground of the control module",
