@@ -90,8 +90,7 @@ def grade(folder: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         opened = opened_set(folder, asked["passphrase"], asked["gradebook"])
         graded = _graded(opened, asked)
         _tell_graded(opened.class_set, graded)
-        # Named in it is every file: it is made for who asks for it.
-        summary = graded.summary if as_json else {}
+        summary = {**graded.figures, "files": graded.files} if as_json else {}
         has_unread = any(one.status == "unread" for one in graded.result.receipts)
     if as_json:
         print_json(summary)

@@ -119,11 +119,20 @@ class GradedClass(Graded):
         return tuple(one for one in self.result.students if one.file is None)
 
     @property
+    def files(self) -> Iterator[dict[str, Any]]:
+        """What became of each file, one by one, as JSON can hold it."""
+        return map(asdict, self.result.receipts)
+
+    @property
     def summary(self) -> dict[str, Any]:
         """All of it, as JSON can hold it."""
+        return {**self.figures, "files": [*self.files]}
+
+    @property
+    def figures(self) -> dict[str, Any]:
+        """All of it but the files."""
         return {
             "set_id": self.result.set_id,
-            "files": [asdict(one) for one in self.result.receipts],
             "students": [_student_summary(one) for one in self.result.students],
             "gradings_added": self.added,
             "marked_again": [
