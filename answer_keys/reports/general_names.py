@@ -68,8 +68,10 @@ def _pins_in(given: str) -> dict[str, str]:
 
 def _general(title: str, pins: dict[str, str]) -> str:
     title = title.replace(_("of relay {relay}"), _("of the relay"))
-    title = title.replace("relay {relay}", "the relay").replace(" at {relay}", "")
+    title = title.replace("relay {relay}", "the relay")
+    title = title.replace(" at {relay}", "").replace(" at {load_fuse}", "")
     # A translated name may have what it is of in parentheses, behind a word for it.
     title = re.sub(r" \(\{\w+\}\)|(?<=Relais|.Platz) \{relay\}", "", title)
+    title = re.sub(r"(?<=gerät|eräts) \{module\}", "", title)
     title = re.sub(r" \{(control_fuse|load_fuse|load_connector)\}", "", title)
     return title.format_map({name: _(word) for name, word in _WORDS.items()} | pins)

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from types import MappingProxyType
 
 from generator.model.cases import resistances
@@ -112,8 +111,6 @@ class FreeCircuit:
     fuses: Mapping[str, str]
 
 
-# A page and its key tell the same, and a workbook's pages come before its keys.
-@lru_cache(maxsize=64)
 def free_circuits(circuits: tuple[RelayCircuit, ...]) -> tuple[FreeCircuit, ...]:
     """Tell of each circuit what each option changes."""
     options = {

@@ -6,6 +6,7 @@ import hashlib
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from functools import lru_cache
 from itertools import chain
 
 from answer_keys.decoding import copied_as
@@ -280,17 +281,13 @@ def _clamps() -> Iterator[ClampData]:
 
 def _model(exercise: Exercise, renamed: Mapping[str, str], *, is_key: bool) -> Model:
     nominal = exercise.specification.nominal
-    pairs = (*exercise.pairs, exercise.vehicle)
-    circuits = tuple(dict.fromkeys((nominal, *chain.from_iterable(pairs))))
-    free = dict(zip(circuits, free_circuits(circuits), strict=True))
-    sound = free[nominal]
-    *causes, actual = (_pair(pair, free, sound) for pair in pairs)
+    sound, (*causes, actual) = _cases(nominal, (*exercise.pairs, exercise.vehicle))
     return Model(
         branches=tuple(
             (name, *(renamed.get(end, end) for end in ends))
             for name, ends in BRANCHES.items()
         ),
-        sound=_case(sound),
+        sound=sound,
         causes=tuple(causes),
         actual=actual,
         cause=exercise.candidates.index(exercise.fault),
@@ -306,6 +303,18 @@ def _model(exercise: Exercise, renamed: Mapping[str, str], *, is_key: bool) -> M
         instruments=_instruments(exercise),
         rules=tuple(_rules(exercise, is_key=is_key)),
     )
+
+
+# A page and its key hold the same, and a workbook's pages come before its keys.
+@lru_cache(maxsize=64)
+def _cases(
+    nominal: RelayCircuit, pairs: tuple[Circuits, ...]
+) -> tuple[Case, tuple[Pair, ...]]:
+    """The sound circuit, and how those of each pair differ from it."""
+    circuits = tuple(dict.fromkeys((nominal, *chain.from_iterable(pairs))))
+    free = dict(zip(circuits, free_circuits(circuits), strict=True))
+    sound = free[nominal]
+    return _case(sound), tuple(_pair(pair, free, sound) for pair in pairs)
 
 
 def _rules(exercise: Exercise, *, is_key: bool) -> Iterator[Rule]:
