@@ -22,7 +22,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple, Self
 import numpy as np
 
 from generator.model.plan_floor import Floor, worthwhile
-from generator.model.plan_search import Search, Task, bits_of
+from generator.model.plan_search import Search
+from generator.model.plan_task import Task, bits_of
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -19,102 +19,18 @@ choice is followed as far as the floor of the next best one (from memory).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import heapify, heapreplace
-from typing import Any, Protocol, TypeVar
+from typing import Any, Protocol
 
-_Asked = TypeVar("_Asked", bound=Hashable)
-_Worked = TypeVar("_Worked")
+from generator.model.plan_task import Choice, Left, Split, Task, Test, bits_of
 
 # Candidates left, places open, and whether an abnormal reading was seen.
 State = tuple[int, int, bool]
-# What a test takes, in minutes and places, and what may be left by it.
-Test = tuple[float, int, Sequence[int]]
-# The same, with what is left unproved.
-_Split = tuple[float, int, Sequence["Left"]]
-# A choice: a floor under its cost, its own cost, its number among all, the places open
-# after it, and what it leaves unproved.
-_Choice = tuple[float, float, int, int, Sequence["Left"]]
-
 # How far beyond the floor of the next best choice one is followed: the nearer, the
 # fewer states are looked at, and the more often the search turns from one to another.
 _STRIDE = 1.01
-
-
-class Kept(dict[_Asked, _Worked]):
-    """Something of each number or set, worked out when it is first asked for."""
-
-    def __init__(self, work_out: Callable[[_Asked], _Worked]) -> None:
-        self._work_out = work_out
-
-    def __missing__(self, key: _Asked) -> _Worked:
-        found = self[key] = self._work_out(key)
-        return found
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
-    """What decides a search, as bit masks.
-
-    Attributes
-    ----------
-    weight : tuple of float, length n_faults
-    reading : tuple of float, length n_tests
-        Minutes of each test at its places.
-    needs : tuple of int, length n_tests
-        The places of each test.
-    access : tuple of float, length n_places
-        Minutes to reach each place, once.
-    shown : tuple, length n_tests
-        For each thing that a test may show the circuits that show it: the candidates,
-        and the sound one.
-    sound : int
-        The bit of the sound circuit; 0 where nothing abnormal has to be seen.
-    group_of : tuple of int, length n_faults
-        All faults that share a fault's repair.
-    harmless : int
-        Faults that no reading shows: that nothing is wrong.
-    trial_cost : mapping
-        Minutes lost on a wrong repair, by its group.
-    weight_of : mapping of int to float
-        Of each set of candidates.
-    access_of : mapping of int to float
-        Minutes to reach each set of places.
-    """
-
-    weight: tuple[float, ...]
-    reading: tuple[float, ...]
-    needs: tuple[int, ...]
-    access: tuple[float, ...]
-    shown: tuple[tuple[int, ...], ...]
-    sound: int
-    group_of: tuple[int, ...]
-    harmless: int
-    trial_cost: Mapping[int, float]
-    weight_of: Mapping[int, float] = field(init=False)
-    access_of: Mapping[int, float] = field(init=False)
-
-    def __post_init__(self) -> None:
-        """Add up weights and minutes where they are asked for."""
-        # The sound circuit weighs nothing: it is no candidate.
-        weight, access = (*self.weight, 0.0), self.access
-        weights: Kept[int, float] = Kept(
-            lambda mask: math.fsum([weight[n] for n in bits_of(mask)])
-        )
-        minutes: Kept[int, float] = Kept(
-            lambda mask: math.fsum([access[n] for n in bits_of(mask)])
-        )
-        object.__setattr__(self, "weight_of", weights)
-        object.__setattr__(self, "access_of", minutes)
-
-    @property
-    def alike(self) -> list[int]:
-        """The circuits that each fault need not be told from."""
-        return [
-            group | (self.sound if self.harmless >> fault & 1 else 0)
-            for fault, group in enumerate(self.group_of)
-        ]
 
 
 class Floors(Protocol):
@@ -127,50 +43,6 @@ class Floors(Protocol):
 
     def under(self, ways: Sequence[Any], opened: int) -> float:
         """Tell a floor under the cost where some places are open."""
-
-
-class Left:
-    """What is left unproved, and what was found of it, by the places open.
-
-    Attributes
-    ----------
-    mask : int
-        The candidates, and the sound circuit until something abnormal was seen.
-    before : Left or None
-        What a test has left these of.
-    floors : dict of int to float
-        Costs that no plan can go below.
-    found : dict of int to float
-        Least costs.
-    choices : dict of int to list
-        What may come next, as a heap: the lowest floor first.
-    ways : sequence, or None before anybody asked
-    tests : sequence, or None before anybody asked
-        Those that help, with all that they may leave.
-    splits : sequence, or None before anybody asked
-        Those worth their minutes, with what they leave unproved.
-    """
-
-    # Written out: many are made, and a generated one takes twice as long.
-    __slots__ = (
-        "before",
-        "choices",
-        "floors",
-        "found",
-        "mask",
-        "splits",
-        "tests",
-        "ways",
-    )
-
-    def __init__(self, mask: int, before: Left | None) -> None:
-        self.mask, self.before = mask, before
-        self.floors: dict[int, float] = {}
-        self.found: dict[int, float] = {}
-        self.choices: dict[int, list[_Choice]] = {}
-        self.ways: Sequence[Any] | None = None
-        self.tests: Sequence[Test] = ()
-        self.splits: Sequence[_Split] | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -416,7 +288,7 @@ class Search:
         )
         return left.floors[opened]
 
-    def _new_choices(self, left: Left, opened: int, limit: float) -> list[_Choice]:
+    def _new_choices(self, left: Left, opened: int, limit: float) -> list[Choice]:
         """Put what may come next into a heap, by floors.
 
         One that goes past the limit by its own minutes needs no better floor yet.
@@ -424,7 +296,7 @@ class Search:
         if left.splits is None:
             self._split(left)
         weight, access_of = self.weight_of[left.mask], self.task.access_of
-        choices: list[_Choice] = []
+        choices: list[Choice] = []
         for minutes, places, parts in left.splits or ():
             own = weight * (minutes + access_of[places & ~opened])
             floor, reached = own, opened | places
@@ -442,7 +314,7 @@ class Search:
         """
         mask, lefts = left.mask, self._lefts
         helping: list[Test] = []
-        quickest: dict[tuple[int | Left, ...], _Split] = {}
+        quickest: dict[tuple[int | Left, ...], Split] = {}
         for minutes, places, shown in left.before.tests if left.before else self.tests:
             after = [part for one in shown if (part := mask & one)]
             if len(after) > 1:
@@ -484,17 +356,3 @@ class Search:
             total += part.found[opened] - floor
         # The same sum whatever the floors were.
         return own + sum([part.found[opened] for part in parts])
-
-
-def bits_of(mask: int) -> Iterator[int]:
-    """Give the numbers of the bits that are set, the lowest first.
-
-    Examples
-    --------
-    >>> list(bits_of(0b1101))
-    [0, 2, 3]
-    """
-    while mask:
-        low = mask & -mask
-        yield low.bit_length() - 1
-        mask ^= low
