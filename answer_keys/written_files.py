@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import os
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -68,17 +68,22 @@ def write_text(path: Path, text: str) -> None:
 
 def write_private(path: Path, data: bytes) -> None:
     """Write a file that appears whole or not at all, for its owner's eyes alone."""
+    write_private_parts(path, (data,))
+
+
+def write_private_parts(path: Path, parts: Iterable[bytes]) -> None:
+    """Write such a file part by part, as they are made; not at all if one fails."""
     new_private_folder(path.parent)
-    _write_whole(path, data, PRIVATE)
+    _write_whole(path, parts, PRIVATE)
 
 
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file that appears whole or not at all, with the rights that are usual."""
     path.parent.mkdir(exist_ok=True)
-    _write_whole(path, data, _USUAL)
+    _write_whole(path, (data,), _USUAL)
 
 
-def _write_whole(path: Path, data: bytes, rights: int) -> None:
+def _write_whole(path: Path, parts: Iterable[bytes], rights: int) -> None:
     # A draft of its own for each of two graders at once.
     draft = path.with_name(f".{path.name}.{os.getpid()}.part")
     # One that a killed writer has left may have other rights.
@@ -86,8 +91,8 @@ def _write_whole(path: Path, data: bytes, rights: int) -> None:
     with naming(path):
         try:
             with open(draft, "xb", opener=partial(os.open, mode=rights)) as file:
-                file.write(data)
+                file.writelines(parts)
             draft.replace(path)
-        except OSError:
+        except BaseException:
             draft.unlink(missing_ok=True)
             raise

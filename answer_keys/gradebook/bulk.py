@@ -64,8 +64,8 @@ def among(
     than to look up.
     """
     if connection.dialect.name != "postgresql":
-        # SQLite takes 32,766 values in one query, more than the files that are read at
-        # a time (sqlite.org/limits.html, from memory).
+        # SQLite takes 32,766 values in one query, more than are recorded at a time
+        # (sqlite.org/limits.html, from memory).
         return column.in_(values)
     return column == sa.any_(sa.literal(list(values), sa.ARRAY(sa.Text)))
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable, Mapping
 
 from answer_keys.errors import ChoiceError
 from answer_keys.marking.marked import Known
@@ -15,7 +14,7 @@ NONE = "none"
 
 
 def choices_from(
-    asked: Iterable[tuple[str, str]], known: Collection[Known]
+    asked: Iterable[tuple[str, str]], known: Iterable[Known]
 ) -> dict[str, tuple[str, ...]]:
     """Find the hand-ins that are meant.
 
@@ -23,8 +22,8 @@ def choices_from(
     ----------
     asked : iterable of (student, code)
         A code is the beginning of a hand-in's SHA-256.
-    known : collection of Known
-        Every hand-in that was graded.
+    known : iterable of Known
+        Every hand-in that was graded; looked at where something is asked.
 
     Returns
     -------
@@ -36,14 +35,18 @@ def choices_from(
     ChoiceError
         Where a code stands for no hand-in of the student, or for several.
     """
-    found = defaultdict[str, set[str]](set)
+    found = {student: set[str]() for student, _ in asked}
+    files: dict[str, dict[str, str]] = {student: {} for student in found}
+    for one in known if found else ():
+        if one.student in files:
+            files[one.student][one.sha256] = one.file
     for student, code in asked:
-        found[student] |= set() if code == NONE else {_meant(student, code, known)}
+        if code != NONE:
+            found[student].add(_meant(student, code, files[student]))
     return {student: tuple(sorted(some)) for student, some in found.items()}
 
 
-def _meant(student: str, code: str, known: Collection[Known]) -> str:
-    own = {one.sha256: one.file for one in known if one.student == student}
+def _meant(student: str, code: str, own: Mapping[str, str]) -> str:
     # An empty code begins every hash, and means none.
     meant = [sha256 for sha256 in own if code and sha256.startswith(code.lower())]
     if len(meant) == 1:

@@ -116,7 +116,7 @@ def decide(
     some: Sequence[Contender],
     counts: str,
     choice: Collection[str] = (),
-    known: Sequence[Known] = (),
+    gone: Sequence[Known] = (),
 ) -> Decision:
     """Decide which hand-in of a student counts.
 
@@ -127,16 +127,15 @@ def decide(
     counts : {"last", "best", "first"}
     choice : collection of str
         SHA-256 of those that the instructor takes.
-    known : sequence of Known
-        All of the student's that the gradebook has seen.
+    gone : sequence of Known
+        What the gradebook has seen of the student and is not here any more.
     """
+    # Of typed answers no heads are kept: nothing can be known to hold them.
+    gone = [one for one in gone if one.heads]
     # The instructor has the last word, before any rule.
-    chosen = _chosen(some, counts, choice, known)
+    chosen = _chosen(some, counts, choice, gone)
     if chosen is not None:
         return chosen
-    here = {one.sha256 for one in some}
-    # Of typed answers no heads are kept: nothing can be known to hold them.
-    gone = [one for one in known if one.sha256 not in here and one.heads]
     # A workbook's journal goes before what was typed in from paper, and that before an
     # empty file; one in another student's folder counts only where there is nothing
     # else.
@@ -170,10 +169,10 @@ def _chosen(
     some: Sequence[Contender],
     counts: str,
     choice: Collection[str],
-    known: Sequence[Known],
+    gone: Sequence[Known],
 ) -> Decision | None:
     """Follow the instructor's choice, and what goes on from it since."""
-    heads = {one.sha256: one.heads for one in known}
+    heads = {one.sha256: one.heads for one in gone}
     among, later_ones = set[Contender](), set[Contender]()
     picked = list[Contender]()
     for sha256 in choice:

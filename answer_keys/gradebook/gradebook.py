@@ -36,6 +36,7 @@ from answer_keys.gradebook.gradebook_schema import (
     bring_up_to_date,
     take_turn,
 )
+from answer_keys.gradebook.receipts import Receipts, receipts_packed
 from answer_keys.gradebook.standings import Override, Receipt, Standing, with_overrides
 from answer_keys.marking.marked import Counted, Grading, Known, MarkedWork, Source
 from answer_keys.visible_text import visible
@@ -232,10 +233,18 @@ class Gradebook:
             "handed-in/ first"
         )
 
-    def changed(self, set_id: str) -> tuple[MarkedWork, ...]:
-        """Return the hand-ins whose newest marks are not those that were recorded."""
-        found = self._read(rows.marks_of_set(set_id), rows.changed_in)
-        return tuple(self.work(sha256) for sha256 in found if sha256 is not None)
+    def changed(self, set_id: str) -> tuple[str, ...]:
+        """Return of which hand-ins the newest marks are not those that were recorded.
+
+        Returns
+        -------
+        tuple of str
+            Their SHA-256.
+        """
+        with self._engine.connect() as connection:
+            marks = rows.marks_of_set(set_id)
+            found = rows.read_rows(connection, marks, rows.changed_in)
+            return tuple(sha256 for sha256 in found if sha256 is not None)
 
     def state(self, set_id: str) -> tuple[Any, ...]:
         """Return what is another as soon as anything that counts is decided anew."""
@@ -246,7 +255,7 @@ class Gradebook:
                 ).scalar()
                 for table in (STANDINGS, OVERRIDES)
             ]
-        return (*newest, hash(self.receipts(set_id)))
+        return (*newest, self.receipts(set_id))
 
     def account(self, set_id: str, receipts: Iterable[Receipt]) -> None:
         """Note what became of every returned file, in place of what was noted."""
@@ -260,14 +269,17 @@ class Gradebook:
             while some := list(islice(noted, _AT_A_TIME)):
                 insert(connection, RECEIPTS, some)
 
-    def receipts(self, set_id: str) -> tuple[Receipt, ...]:
+    def receipts(self, set_id: str) -> Receipts:
         """Return what became of every file that was returned for the last grading."""
         query = (
             sa.select(*(RECEIPTS.c[name] for name in Receipt.__dataclass_fields__))
             .where(RECEIPTS.c.set_id == set_id)
             .order_by(RECEIPTS.c.position)
+            .execution_options(yield_per=_AT_A_TIME)
         )
-        return tuple(self._read(query, rows.receipt_of))
+        with self._engine.connect() as connection:
+            found = rows.read_rows(connection, query, rows.receipt_of)
+            return receipts_packed(found)
 
     def work(self, sha256: str) -> MarkedWork:
         """Return a hand-in with the marks of its newest grading.
@@ -282,10 +294,10 @@ class Gradebook:
             raise KeyError(sha256)
         return found[0]
 
-    def known(self, set_id: str) -> dict[str, Known]:
-        """Return every hand-in that was ever graded, by its SHA-256."""
+    def known(self, set_id: str) -> Iterator[Known]:
+        """Return every hand-in that was ever graded, one by one."""
         with self._engine.connect() as connection:
-            return rows.known_in(connection, set_id)
+            yield from rows.known_in(connection, set_id)
 
     def choose(
         self, set_id: str, choices: Mapping[str, tuple[str, ...]], at: datetime
@@ -354,9 +366,10 @@ class Gradebook:
         have marked the same hand-in since, by another rubric.
         """
         with self._turn() as connection:
-            newest = rows.newest_standings(connection, [set_id])
-            held = {row.student: row for row in connection.execute(newest)}
-            gradings = rows.grading_ids_by(connection, set_id, source)
+            held_now = rows.held_standings(connection, set_id)
+            held = {row.student: row for row in connection.execute(held_now)}
+            hand_ins = [one.hand_in_sha256 for one in standings]
+            gradings = rows.grading_ids_by(connection, hand_ins, source)
             gone = [s for s in standings if s.hand_in_sha256 not in gradings]
             if gone:
                 raise GradebookError(

@@ -5,7 +5,15 @@ from __future__ import annotations
 import hashlib
 import json
 import zlib
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Set
+from collections.abc import (
+    Callable,
+    Collection,
+    Iterable,
+    Iterator,
+    Mapping,
+    Sequence,
+    Set,
+)
 from dataclasses import asdict
 from datetime import UTC, datetime
 from functools import partial
@@ -38,6 +46,7 @@ from answer_keys.marking.marked import (
 from answer_keys.marking.marks import marks_in, marks_text
 
 _AT_A_TIME = 100
+_MOST_NAMED = 1000  # in one query
 _Read = TypeVar("_Read")
 _Moment = Annotated[datetime, msgspec.Meta(tz=True)]
 # What reading a row raises where its content is not what was written.
@@ -152,17 +161,21 @@ def made_of(work: MarkedWork, source: Source) -> tuple[str, bytes, str]:
 
 
 def grading_ids_by(
-    connection: sa.Connection, set_id: str, source: Source
+    connection: sa.Connection, hand_ins: Sequence[str], source: Source
 ) -> dict[str, int]:
-    """Return the newest grading of each hand-in of a set that one source has made."""
-    query = (
-        sa.select(GRADINGS.c.hand_in, sa.func.max(GRADINGS.c.id))
-        .where(GRADINGS.c.set_id == set_id)
-        .where(GRADINGS.c.rubric_sha256 == source.rubric_sha256)
-        .where(GRADINGS.c.software == source.software)
-        .group_by(GRADINGS.c.hand_in)
-    )
-    return {row[0]: row[1] for row in connection.execute(query)}
+    """Return the newest grading of each of some hand-ins that one source has made."""
+    found = dict[str, int]()
+    for start in range(0, len(hand_ins), _MOST_NAMED):
+        some = hand_ins[start : start + _MOST_NAMED]
+        query = (
+            sa.select(GRADINGS.c.hand_in, sa.func.max(GRADINGS.c.id))
+            .where(among(connection, GRADINGS.c.hand_in, some))
+            .where(GRADINGS.c.rubric_sha256 == source.rubric_sha256)
+            .where(GRADINGS.c.software == source.software)
+            .group_by(GRADINGS.c.hand_in)
+        )
+        found |= {row[0]: row[1] for row in connection.execute(query)}
+    return found
 
 
 def newest_of_hand_in(sha256: str) -> sa.Select[Any]:
@@ -241,8 +254,8 @@ def work_of(row: sa.Row[Any]) -> MarkedWork:
     return msgspec.convert(_values(row) | own, MarkedWork)
 
 
-def known_in(connection: sa.Connection, set_id: str) -> dict[str, Known]:
-    """Every hand-in of a set that was ever graded, by its hash."""
+def known_in(connection: sa.Connection, set_id: str) -> Iterator[Known]:
+    """Every hand-in of a set that was ever graded."""
     counted = (
         sa.select(GRADINGS.c.hand_in)
         .join(STANDINGS, STANDINGS.c.grading == GRADINGS.c.id)
@@ -252,8 +265,9 @@ def known_in(connection: sa.Connection, set_id: str) -> dict[str, Known]:
     query = sa.select(*(HAND_INS.c[name] for name in columns))
     ever = set(connection.execute(counted).scalars())
     own = query.where(HAND_INS.c.set_id == set_id)
-    found = read_rows(connection, own, partial(_known_of, ever=ever))
-    return {one.sha256: one for one in found}
+    # Of many years they are more than need lie in memory.
+    own = own.execution_options(yield_per=_AT_A_TIME)
+    return read_rows(connection, own, partial(_known_of, ever=ever))
 
 
 def _known_of(row: sa.Row[Any], ever: Set[str]) -> Known:
@@ -348,11 +362,6 @@ def newest_standings(
 
     The students of a set come one after the other.
     """
-    newest = (
-        sa.select(sa.func.max(STANDINGS.c.id))
-        .where(among(connection, STANDINGS.c.set_id, set_ids))
-        .group_by(STANDINGS.c.set_id, STANDINGS.c.student)
-    )
     return (
         sa.select(
             STANDINGS,
@@ -366,10 +375,26 @@ def newest_standings(
         )
         .join(GRADINGS, GRADINGS.c.id == STANDINGS.c.grading)
         .join(HAND_INS, HAND_INS.c.sha256 == GRADINGS.c.hand_in)
-        .where(STANDINGS.c.id.in_(newest))
+        .where(STANDINGS.c.id.in_(_newest_of_each(connection, set_ids)))
         .order_by(STANDINGS.c.set_id, STANDINGS.c.student)
         # Those of a school are more than a memory should have to hold.
         .execution_options(yield_per=_AT_A_TIME)
+    )
+
+
+def held_standings(connection: sa.Connection, set_id: str) -> sa.Select[Any]:
+    """Newest standing of each student of a set by itself: their work is large."""
+    newest = _newest_of_each(connection, [set_id])
+    return sa.select(STANDINGS).where(STANDINGS.c.id.in_(newest))
+
+
+def _newest_of_each(
+    connection: sa.Connection, set_ids: Collection[str]
+) -> sa.Select[Any]:
+    return (
+        sa.select(sa.func.max(STANDINGS.c.id))
+        .where(among(connection, STANDINGS.c.set_id, set_ids))
+        .group_by(STANDINGS.c.set_id, STANDINGS.c.student)
     )
 
 

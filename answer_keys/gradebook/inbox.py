@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from itertools import chain
 
 from answer_keys.gradebook.contenders import Contender, Decision, decide
+from answer_keys.gradebook.inbox_file import InboxFile
 from answer_keys.gradebook.remarks import (
     OUTSIDE,
     Times,
@@ -35,6 +34,9 @@ from workbook.texts import _
 class Inbox:
     """Takes marked files one by one, and keeps of each only what choosing needs.
 
+    In memory is nothing of them, and while a student's hand-ins are decided on theirs;
+    close it at the end.
+
     Attributes
     ----------
     senders : Senders
@@ -43,8 +45,6 @@ class Inbox:
         The present.
     overrides : mapping of str to sequence of Override
         By student.
-    known : mapping of str to Known
-        Hand-ins that were graded before, by their SHA-256.
     choices : mapping of str to sequence of str
         By student the SHA-256 of those that the instructor takes.
     room : str
@@ -56,27 +56,31 @@ class Inbox:
     senders: Senders
     at: datetime
     overrides: Mapping[str, Sequence[Override]] = field(default_factory=dict)
-    known: Mapping[str, Known] = field(default_factory=dict)
     choices: Mapping[str, Sequence[str]] = field(default_factory=dict)
     room: str = ""
-    _receipts: list[Receipt] = field(default_factory=list)
-    _of_student: defaultdict[str, list[Contender]] = field(
-        default_factory=lambda: defaultdict(list)
-    )
+    _file: InboxFile = field(default_factory=InboxFile)
+
+    def close(self) -> None:
+        """Let go of all that is kept."""
+        self._file.close()
+
+    def remember(self, known: Iterable[Known]) -> None:
+        """Take note of hand-ins that were graded before, which comes first."""
+        for one in known:
+            self._file.add_known(one)
 
     def take(self, marked: Marked) -> None:
         """Take one file."""
         if marked.work is None:
             status: Status = "unread" if marked.is_unread else "refused"
-            self._receipts.append(
+            self._file.add_receipt(
                 Receipt(name=marked.name, status=status, reason=marked.refusal)
             )
         else:
-            own = self._of_student[marked.work.student]
-            own.append(self._contender(marked, marked.work))
+            self._file.add_contender(self._contender(marked, marked.work))
 
     def _contender(self, marked: Marked, work: MarkedWork) -> Contender:
-        known = self.known.get(work.sha256)
+        known = self._file.known_as(work.sha256)
         seen = known.seen_at if known else self.at
         before = known.received_at if known else seen
         # What was seen cannot have come later, whatever is written on it.
@@ -113,53 +117,32 @@ class Inbox:
         counts = self.policy.counts
         return new_standing(work.student, work.sha256, total, counts=counts, late=late)
 
-    def decisions(self) -> dict[str, Decision]:
-        """Decide for each student which hand-ins count."""
-        known = defaultdict[str, list["Known"]](list)
-        for one in self.known.values():
-            known[one.student].append(one)
-        return {
-            student: decide(
-                some, self.policy.counts, self.choices.get(student, ()), known[student]
-            )
-            for student, some in self._of_student.items()
-        }
+    def decisions(self) -> Iterator[Decision]:
+        """Decide which hand-ins count, student by student, once all are taken."""
+        for student in self._file.students():
+            some = self._file.contenders_of(student)
+            choice = self.choices.get(student, ())
+            gone = self._file.gone_of(student)
+            decision = decide(some, self.policy.counts, choice, gone)
+            for one in some:
+                self._file.add_receipt(_receipt(decision, one))
+            yield decision
 
-    def standings(
-        self, decisions: Mapping[str, Decision], together: Mapping[str, MarkedWork]
-    ) -> list[Standing]:
-        """Return what counts for each student.
+    def together(self, decision: Decision, work: MarkedWork) -> Standing:
+        """Return what counts where several hand-ins do, by all of them marked as one.
 
-        Parameters
-        ----------
-        together : mapping of str to MarkedWork
-            By student, hand-ins that count together, marked as one.
+        It is as late as the latest of them.
         """
-        found = []
-        for student, decision in decisions.items():
-            parts = [one.standing for one in decision.counting]
-            standing = parts[0]
-            if student in together:
-                # Work of several files is as late as the latest of them.
-                late = (
-                    max(one.late_days for one in parts),
-                    max(one.deducted_percent for one in parts),
-                )
-                standing = self._standing(together[student], late)
-            found.append(standing)
-        return found
+        parts = [one.standing for one in decision.counting]
+        days = max(one.late_days for one in parts)
+        return self._standing(work, (days, max(one.deducted_percent for one in parts)))
 
-    def receipts(self, decisions: Mapping[str, Decision]) -> Iterator[Receipt]:
-        """Say what became of each file, one by one in the order of their names."""
-        found: list[Receipt | Contender] = [*self._receipts]
-        found += chain.from_iterable(self._of_student.values())
-        for one in sorted(found, key=lambda one: one.name):
-            yield one if isinstance(one, Receipt) else _receipt(decisions, one)
+    def receipts(self) -> Iterator[Receipt]:
+        """Say what became of each file, once all is decided, in the order of names."""
+        return self._file.receipts()
 
 
-def _receipt(decisions: Mapping[str, Decision], one: Contender) -> Receipt:
-    student = one.standing.student
-    decision = decisions[student]
+def _receipt(decision: Decision, one: Contender) -> Receipt:
     status: Status = "undecided" if one in decision.apart else "superseded"
     write = on_set_aside
     if one in decision.counting:
@@ -167,7 +150,7 @@ def _receipt(decisions: Mapping[str, Decision], one: Contender) -> Receipt:
     return Receipt(
         name=one.name,
         status=status,
-        student=student,
+        student=one.standing.student,
         reason=write(decision, one),
         code=one.code,
     )

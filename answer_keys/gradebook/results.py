@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain
@@ -176,7 +176,7 @@ class ClassResult:
     has_own_causes: bool = True
     language: str = ENGLISH
     students: tuple[StudentResult, ...]
-    receipts: tuple[Receipt, ...]
+    receipts: Collection[Receipt]
     history: Mapping[str, Mapping[str, tuple[bool, ...]]]
 
     @property

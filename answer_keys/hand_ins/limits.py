@@ -34,9 +34,10 @@ MAX_ZIP_RATIO = 100
 # An archive of the class may hold what students have zipped themselves.
 MAX_ZIP_NESTING = 1
 
-# All are read again at each grading. Hand-ins pile up: 200 students, 100 files each.
-MAX_FILES = 20_000
-MAX_LISTED_FILES = 10 * MAX_FILES
+# All are read again at each grading, half an hour's work of two processors. Of each its
+# name lies in memory, and of those beyond that are listed.
+MAX_FILES = 200_000
+MAX_LISTED_FILES = 3 * MAX_FILES
 # Downloads sort by course, assignment, student and attempt.
 MAX_FOLDER_DEPTH = 8
 

@@ -25,20 +25,21 @@ class Listing:
 
     Attributes
     ----------
-    files : list of pathlib.Path
-        To be read, in the order of their names.
-    left : list of pathlib.Path
+    files : list of str
+        Names below the folder of those to be read, in their order; a path takes three
+        times the memory.
+    left : list of str
         Those that are too many to be read.
     uncounted : int
         How many more there are of these.
-    closed : list of (pathlib.Path, str)
+    closed : list of (str, str)
         Folders that cannot be listed, each with its reason.
     """
 
-    files: list[Path] = field(default_factory=list)
-    left: list[Path] = field(default_factory=list)
+    files: list[str] = field(default_factory=list)
+    left: list[str] = field(default_factory=list)
     uncounted: int = 0
-    closed: list[tuple[Path, str]] = field(default_factory=list)
+    closed: list[tuple[str, str]] = field(default_factory=list)
 
     @property
     def files_left(self) -> int:
@@ -60,13 +61,13 @@ def listing_of(folder: Path) -> Listing:
         Where the folder itself cannot be listed.
     """
     listing = Listing()
-    _list(folder, MAX_FOLDER_DEPTH, listing)
+    _list(folder, "", MAX_FOLDER_DEPTH, listing)
     if len(listing.files) > MAX_FILES:
-        _choose(listing)
+        _choose(folder, listing)
     return listing
 
 
-def _list(folder: Path, depth: int, listing: Listing) -> None:
+def _list(folder: Path, above: str, depth: int, listing: Listing) -> None:
     room = MAX_LISTED_FILES - len(listing.files)
     with os.scandir(folder) as entries:
         # Of a folder of millions no more is kept than may be listed: the rest is
@@ -74,34 +75,34 @@ def _list(folder: Path, depth: int, listing: Listing) -> None:
         found = sorted(islice(entries, max(room, 0)), key=lambda entry: entry.name)
         listing.uncounted += sum(1 for _ in entries)
     for entry in found:
-        path = Path(entry.path)
+        name = f"{above}{entry.name}"
         # A folder too deep is listed as a file, and refused as none.
         if not (depth and entry.is_dir(follow_symlinks=False)):
-            listing.files.append(path)
+            listing.files.append(name)
             continue
         try:
-            _list(path, depth - 1, listing)
+            _list(Path(entry.path), f"{name}/", depth - 1, listing)
         except OSError as error:
-            listing.closed.append((path, error.strerror or str(error)))
+            listing.closed.append((name, error.strerror or str(error)))
 
 
-def _choose(listing: Listing) -> None:
+def _choose(folder: Path, listing: Listing) -> None:
     """Leave over what looks least like a hand-in, and most what lies in a crowd.
 
     Every folder has its turn, so that none starves the others.
     """
-    in_folder: Counter[tuple[bool, Path]] = Counter()
+    in_folder: Counter[tuple[bool, str]] = Counter()
     turns = []
-    for place, path in enumerate(listing.files):
-        kind = not _is_likely(path), path.parent
+    for place, name in enumerate(listing.files):
+        kind = not _is_likely(folder / name), name.rpartition("/")[0]
         in_folder[kind] += 1
         # Likely ones first; of these the first of every folder, then the second, and so
         # on.
         turns.append((kind[0], in_folder[kind], place))
     read = {place for _, _, place in sorted(turns)[:MAX_FILES]}
     files = list(enumerate(listing.files))
-    listing.files = [path for place, path in files if place in read]
-    listing.left = [path for place, path in files if place not in read]
+    listing.files = [name for place, name in files if place in read]
+    listing.left = [name for place, name in files if place not in read]
 
 
 def _is_likely(path: Path) -> bool:

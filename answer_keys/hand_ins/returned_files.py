@@ -55,18 +55,21 @@ class Found:
     is_unread: bool = False
 
 
-def returned_paths(folder: Path) -> tuple[list[Path], tuple[Found, ...]]:
-    """List what came back, and account for what cannot be read of it."""
+def returned_names(folder: Path) -> tuple[list[str], tuple[Found, ...]]:
+    """List what came back by its names below the folder, as the system has them.
+
+    What cannot be read of it is accounted for.
+    """
     listing = listing_of(folder)
     unread = [
         _unread(
-            f"{shown_name(folder, path)}/",
+            f"{visible(name)}/",
             _(
                 "This folder cannot be opened ({reason}), so nothing in it was "
                 "read; give yourself the right to read it, then grade again."
             ).format(reason=reason),
         )
-        for path, reason in listing.closed
+        for name, reason in listing.closed
     ]
     if listing.left:
         reason = _(
@@ -74,7 +77,7 @@ def returned_paths(folder: Path) -> tuple[list[Path], tuple[Found, ...]]:
             "time, what looks like hand-ins first; move away what is none, "
             "then grade again."
         ).format(count=grouped(listing.files_left - 1), most=grouped(MAX_FILES))
-        unread.append(_unread(shown_name(folder, listing.left[0]), reason))
+        unread.append(_unread(visible(listing.left[0]), reason))
     return listing.files, tuple(unread)
 
 
@@ -82,12 +85,12 @@ def _unread(name: str, reason: str) -> Found:
     return Found(name=name, refusal=reason, is_unread=True)
 
 
-def found_at(folder: Path, path: Path, key: AnswerKey) -> Iterator[Found]:
+def found_at(folder: Path, name: str, key: AnswerKey) -> Iterator[Found]:
     """Read one file below a folder: one hand-in, or all of an archive.
 
     Never raises: what goes wrong is a refusal with its reason.
     """
-    name = shown_name(folder, path)
+    path, name = folder / name, visible(name)
     try:
         data, modified = _data_at(path)
     except RefusedError as error:
@@ -102,17 +105,12 @@ def found_at(folder: Path, path: Path, key: AnswerKey) -> Iterator[Found]:
         yield from unpacked.found_in(name, data, MAX_ZIP_NESTING)
 
 
-def shown_name(folder: Path, path: Path) -> str:
-    """Name a file below a folder, with hidden characters written out."""
-    return visible(path.relative_to(folder).as_posix())
-
-
-def closed_at(folder: Path, path: Path) -> Found | None:
+def closed_at(folder: Path, name: str) -> Found | None:
     """Account for a file that nobody may or can read; None for any other.
 
     Nothing that stands in the file is looked at.
     """
-    name = shown_name(folder, path)
+    path, name = folder / name, visible(name)
     try:
         _checked_status(path)
         path.open("rb").close()

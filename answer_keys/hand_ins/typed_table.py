@@ -15,7 +15,6 @@ from answer_keys.hand_ins.limits import (
     MAX_TYPED_ROWS,
     refuse_above,
 )
-from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.visible_text import has_hidden_characters
 from workbook.texts import _
@@ -47,7 +46,7 @@ def table_text(rows: Iterable[Sequence[object]]) -> str:
     return file.getvalue()
 
 
-def empty_table(key: AnswerKey, orders: int) -> str:
+def empty_table(set_id: str, exercises: Iterable[KeyRecord], orders: int) -> str:
     """Write the table with nothing answered yet.
 
     A diagnosis has a row a prediction that is the student's own, those of the order
@@ -56,12 +55,14 @@ def empty_table(key: AnswerKey, orders: int) -> str:
 
     Parameters
     ----------
+    exercises : iterable of KeyRecord
+        Of all students.
     orders : int
         Lines of the order form.
     """
     return table_text(
-        (key.set_id, record.student, record.exercise, step, item, "", "")
-        for record in key.exercises
+        (set_id, record.student, record.exercise, step, item, "", "")
+        for record in exercises
         for step, item in _steps(record, orders)
     )
 

@@ -17,7 +17,7 @@ from answer_keys.errors import KeyContentError, RefusedError
 from answer_keys.hand_ins.belonging import check_belongs
 from answer_keys.hand_ins.continuation import heads_of
 from answer_keys.hand_ins.hand_in import HandIn
-from answer_keys.hand_ins.returned_files import Found, found_at, returned_paths
+from answer_keys.hand_ins.returned_files import Found, found_at, returned_names
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.key_record import KeyRecord
 from answer_keys.keys.set_ups import with_set_ups
@@ -53,15 +53,15 @@ class Marker:
 
     def marked_in(self, folder: Path) -> Iterator[Marked]:
         """Mark every file below a folder, in the order of their names."""
-        paths, unread = returned_paths(folder)
-        for path in paths:
-            yield from self.marked_at(folder, path)
+        names, unread = returned_names(folder)
+        for name in names:
+            yield from self.marked_at(folder, name)
         yield from map(self.marked, unread)
 
-    def marked_at(self, folder: Path, path: Path) -> Iterator[Marked]:
+    def marked_at(self, folder: Path, name: str) -> Iterator[Marked]:
         """Mark one file below a folder: one hand-in, or all of an archive."""
         with speaking(self.language):
-            yield from map(self.marked, found_at(folder, path, self.key))
+            yield from map(self.marked, found_at(folder, name, self.key))
 
     def marked(self, found: Found) -> Marked:
         """Check and grade what was found; never raises."""

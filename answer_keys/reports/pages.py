@@ -6,7 +6,7 @@ engine, and the page forbids scripts and anything from outside.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from functools import cache
 from typing import Any
@@ -19,10 +19,25 @@ from workbook.cautions import CAUTIONS
 from workbook.no_break import keep_units
 from workbook.texts import _, decimal, language, ngettext
 
+_PART = 100_000  # characters
+
 
 def written_page(template: str, **values: Any) -> str:  # noqa: ANN401 # template values
     """Fill a template in the language spoken; the same values give the same text."""
     return filled(_environment(), template, values)
+
+
+def page_parts(template: str, **values: Any) -> Iterator[str]:  # noqa: ANN401 # as above
+    """Fill a template as `written_page` does, some of its lines after the other."""
+    lines, size = list[str](), 0
+    for text in _environment().get_template(template).generate(**_own(), **values):
+        lines.append(text)
+        size += len(text)
+        # A number and its unit stand in one line.
+        if size > _PART and text.endswith("\n"):
+            yield keep_units("".join(lines))
+            lines, size = [], 0
+    yield keep_units("".join(lines))
 
 
 @cache
@@ -54,9 +69,12 @@ def _signed(value: float) -> str:
 
 def filled(pages: Environment, template: str, values: Mapping[str, Any]) -> str:
     """Fill a template of an engine, with what every page of ours has."""
+    return keep_units(pages.get_template(template).render(**_own(), **values))
+
+
+def _own() -> dict[str, object]:
     cautions = [_(caution) for caution in CAUTIONS]
-    own = {"_": _, "ngettext": ngettext, "language": language(), "cautions": cautions}
-    return keep_units(pages.get_template(template).render(**own, **values))
+    return {"_": _, "ngettext": ngettext, "language": language(), "cautions": cautions}
 
 
 def new_environment(

@@ -5,7 +5,14 @@ from __future__ import annotations
 import re
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import (
+    Callable,
+    Collection,
+    Iterable,
+    Iterator,
+    Mapping,
+    Sequence,
+)
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from itertools import chain
@@ -38,13 +45,13 @@ from answer_keys.reports.help_view import (
     student_views,
     teach_next,
 )
-from answer_keys.reports.pages import written_page
+from answer_keys.reports.pages import page_parts
 from answer_keys.reports.path_view import PathView, path_view
 from answer_keys.reports.sheet import student_sheet
 from answer_keys.reports.skills import RULE, SKILLS
 from answer_keys.reports.statistics import ENOUGH
 from answer_keys.visible_text import visible
-from answer_keys.written_files import write_private
+from answer_keys.written_files import write_private, write_private_parts
 from workbook.texts import _, speaking
 
 Share = Callable[
@@ -98,19 +105,19 @@ class Heading:
     lessons: tuple[str, ...] = ()
 
 
-def class_report(report: Report, heading: Heading = Heading()) -> str:
+def class_report(report: Report, heading: Heading = Heading()) -> Iterator[str]:
     """Write the class report.
 
-    Returns
-    -------
+    Yields
+    ------
     str
-        One HTML file; the same result gives the same text.
+        The parts of one HTML file; the same result gives the same text.
     """
     result, view, path = report.result, report.view, report.path
     views = {one.student.id: one for one in report.students}
     means = skill_means(report.students)
     days = [one.graded_at for one in result.graded if one.graded_at]
-    return written_page(
+    return page_parts(
         "class.html.j2",
         report=report,
         heading=heading,
@@ -269,7 +276,7 @@ def result_from(
     counted: Mapping[str, Counted],
     key: AnswerKey,
     roster: Sequence[tuple[str, str]],
-    receipts: tuple[Receipt, ...] = (),
+    receipts: Collection[Receipt] = (),
 ) -> ClassResult:
     """Lay marks that count, by student, beside the answer key; raises as `class_in`."""
     sheets = sheet_names(id_ for id_, _ in roster)
@@ -333,10 +340,14 @@ def write_reports(
         draft.unlink(missing_ok=True)
     result = report.result
     names = [*PAGES, *(f"sheets/{one.sheet}" for one in result.graded)]
-    pages = (partial(class_report, report, heading), partial(marks_csv, result))
+    with speaking(result.language):
+        # Every file that came back stands in it.
+        parts = (part.encode() for part in class_report(report, heading))
+        write_private_parts(folder / names[0], parts)
+        progress("writing", 1, len(names))
     sheets = share(partial(_sheet, result, key), result.graded)
-    texts = chain((_spoken(result, page) for page in pages), sheets)
-    for number, (name, text) in enumerate(zip(names, texts, strict=True), 1):
+    texts = chain([_spoken(result, partial(marks_csv, result))], sheets)
+    for number, (name, text) in enumerate(zip(names[1:], texts, strict=True), 2):
         write_private(folder / name, text.encode())
         progress("writing", number, len(names))
     return names

@@ -120,12 +120,11 @@ def _files(folder: Path) -> list[tuple[str, int, int]]:
     if not folder.is_dir():
         return []
     listing = listing_of(folder)
-    return [_file(folder, path) for path in sorted((*listing.files, *listing.left))]
+    return [_file(folder, name) for name in sorted((*listing.files, *listing.left))]
 
 
-def _file(folder: Path, path: Path) -> tuple[str, int, int]:
-    status = path.lstat()
-    name = path.relative_to(folder).as_posix()
+def _file(folder: Path, name: str) -> tuple[str, int, int]:
+    status = (folder / name).lstat()
     text = name.encode("utf-8", "backslashreplace").decode()
     return text, status.st_size, status.st_mtime_ns
 

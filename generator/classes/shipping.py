@@ -14,7 +14,7 @@ from pathlib import Path
 
 from msgspec import msgpack
 
-from answer_keys.hand_ins.returned_files import closed_at, returned_paths
+from answer_keys.hand_ins.returned_files import closed_at, returned_names
 from answer_keys.marking.marked import Marked
 from answer_keys.marking.marker import Marker
 
@@ -47,52 +47,54 @@ class Batches:
 
     Attributes
     ----------
-    shares : tuple of tuple of pathlib.Path
-        Neighbours by their names.
+    shares : tuple of tuple of str
+        Names below the folder, neighbours together.
     unread : bytes
         What need not be sent, since nobody can or may read it: a `Marked` each.
     """
 
     marker: Marker
     folder: Path
-    shares: tuple[tuple[Path, ...], ...]
+    shares: tuple[tuple[str, ...], ...]
     unread: bytes
 
-    def shipment(self, share: Sequence[Path]) -> Shipment:
+    def shipment(self, share: Sequence[str]) -> Shipment:
         """Read the files of a share; one that vanished meanwhile is left out."""
         return Shipment(marker=self.marker, files=tuple(self._read(share)))
 
-    def _read(self, share: Sequence[Path]) -> Iterator[ShippedFile]:
-        for path in share:
-            # As bytes: a name that is no UTF-8 fits in no text of MessagePack.
-            name = os.fsencode(path.relative_to(self.folder).as_posix())
+    def _read(self, share: Sequence[str]) -> Iterator[ShippedFile]:
+        for name in share:
+            path = self.folder / name
             with suppress(OSError):
                 modified_ns = path.lstat().st_mtime_ns
                 data = path.read_bytes()
-                yield ShippedFile(name=name, data=data, modified_ns=modified_ns)
+                # As bytes: a name that is no UTF-8 fits in no text of MessagePack.
+                own = os.fsencode(name)
+                yield ShippedFile(name=own, data=data, modified_ns=modified_ns)
 
 
 def batches_of(marker: Marker, folder: Path) -> Batches:
     """Share out what came back; nothing that stands in it is looked at."""
-    paths, unread = returned_paths(folder)
-    closed = {path: closed_at(folder, path) for path in paths}
+    names, unread = returned_names(folder)
+    closed = {name: closed_at(folder, name) for name in names}
     found = [one for one in closed.values() if one is not None]
+    open_ = (name for name in names if closed[name] is None)
     return Batches(
         marker=marker,
         folder=folder,
-        shares=tuple(_shares([path for path in paths if closed[path] is None])),
+        shares=tuple(_shares(folder, open_)),
         unread=msgpack.encode([marker.marked(one) for one in (*found, *unread)]),
     )
 
 
-def _shares(paths: Iterable[Path]) -> Iterator[tuple[Path, ...]]:
-    share, size = list[Path](), 0
-    for path in paths:
-        own = path.lstat().st_size
+def _shares(folder: Path, names: Iterable[str]) -> Iterator[tuple[str, ...]]:
+    share, size = list[str](), 0
+    for name in names:
+        own = (folder / name).lstat().st_size
         if share and (size + own > _BATCH_BYTES or len(share) == _BATCH_FILES):
             yield tuple(share)
             share, size = [], 0
-        share.append(path)
+        share.append(name)
         size += own
     if share:
         yield tuple(share)

@@ -95,6 +95,30 @@ def progress() -> Iterator[Progress]:
 
 
 def print_json(value: object) -> None:
-    """Print one JSON value on a line of standard output, in UTF-8 (RFC 8259, 8.1)."""
-    text = json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False)
-    click.echo(text.encode())
+    """Print one JSON value on a line of standard output, in UTF-8 (RFC 8259, 8.1).
+
+    What an iterator in an object gives is printed as a list, one by one: all files of a
+    class are more than need lie in memory.
+    """
+    for part in _json_parts(value):
+        click.echo(part.encode(), nl=False)
+    click.echo()
+
+
+def _json_parts(value: object) -> Iterator[str]:
+    if isinstance(value, dict):
+        for number, key in enumerate(sorted(value)):
+            yield f"{', ' if number else '{'}{_json_text(key)}: "
+            yield from _json_parts(value[key])
+        yield "}" if value else "{}"
+    elif isinstance(value, Iterator):
+        yield "["
+        for number, each in enumerate(value):
+            yield f"{', ' if number else ''}{_json_text(each)}"
+        yield "]"
+    else:
+        yield _json_text(value)
+
+
+def _json_text(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False)

@@ -77,6 +77,7 @@ def grade(folder: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
         raise click.UsageError(
             "--export-student and --forget-student do not go together. Give one."
         )
+    has_unread = False
     if asked["export_student"]:
         class_set = read_class_set(folder)
         summary = _exported(class_set, asked["gradebook"], asked["export_student"])
@@ -88,11 +89,12 @@ def grade(folder: Path, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - 
     else:
         opened = opened_set(folder, asked["passphrase"], asked["gradebook"])
         graded = _graded(opened, asked)
-        summary = graded.summary
         _tell_graded(opened.class_set, graded)
+        summary = {**graded.figures, "files": graded.files} if as_json else {}
+        has_unread = any(one.status == "unread" for one in graded.result.receipts)
     if as_json:
         print_json(summary)
-    if any(file["status"] == "unread" for file in summary.get("files", ())):
+    if has_unread:
         click.get_current_context().exit(1)
 
 

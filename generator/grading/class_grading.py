@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from answer_keys.gradebook.choices import choices_from
+from answer_keys.gradebook.contenders import Decision
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.inbox import Inbox
-from answer_keys.gradebook.mending import mark_again, standings_again
+from answer_keys.gradebook.mending import Mended, mark_again, standings_again
 from answer_keys.gradebook.results import ClassResult, StudentResult
 from answer_keys.gradebook.senders import Senders
-from answer_keys.gradebook.standings import Override
+from answer_keys.gradebook.standings import Override, Standing
 from answer_keys.hand_ins.listing import ROOM
 from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
-from answer_keys.marking.marked import SOFTWARE, Marked, MarkedWork, Source
+from answer_keys.marking.marked import SOFTWARE, Marked, Source
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.policy import Rubric
 from answer_keys.reports.report import (
@@ -88,12 +90,12 @@ class Graded:
     ----------
     added : int
         Gradings that are new.
-    marked_again : tuple of MarkedWork
+    marked_again : tuple of Mended
         Hand-ins whose marks something else had changed in the gradebook.
     """
 
     added: int
-    marked_again: tuple[MarkedWork, ...]
+    marked_again: tuple[Mended, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,11 +119,20 @@ class GradedClass(Graded):
         return tuple(one for one in self.result.students if one.file is None)
 
     @property
+    def files(self) -> Iterator[dict[str, Any]]:
+        """What became of each file, one by one, as JSON can hold it."""
+        return map(asdict, self.result.receipts)
+
+    @property
     def summary(self) -> dict[str, Any]:
         """All of it, as JSON can hold it."""
+        return {**self.figures, "files": [*self.files]}
+
+    @property
+    def figures(self) -> dict[str, Any]:
+        """All of it but the files."""
         return {
             "set_id": self.result.set_id,
-            "files": [asdict(one) for one in self.result.receipts],
             "students": [_student_summary(one) for one in self.result.students],
             "gradings_added": self.added,
             "marked_again": [
@@ -156,7 +167,7 @@ def grade_class(
     at = job.now
     new_private_folder(job.results)
     with Gradebook(job.gradebook) as gradebook:
-        chosen = choices_from(job.taken, gradebook.known(key.set_id).values())
+        chosen = choices_from(job.taken, gradebook.known(key.set_id))
         gradebook.choose(key.set_id, chosen, at)
         gradebook.override(key.set_id, job.overrides, at)
 
@@ -192,8 +203,9 @@ def grade_into(
 ) -> Graded:
     """Grade every returned file into a gradebook.
 
-    Files are recorded in batches as they are marked, so that memory stays flat, and
-    what a grader that is killed had recorded stands.
+    Files are recorded in batches as they are marked, and decided on student by
+    student, so that memory stays flat; what a grader that is killed had recorded
+    stands.
 
     Parameters
     ----------
@@ -211,36 +223,56 @@ def grade_into(
         at=at,
         room=ROOM if key.mode == "examination" else "",
         overrides=gradebook.overrides(key.set_id),
-        known=gradebook.known(key.set_id),
         choices=gradebook.choices(key.set_id),
     )
     marker = Marker(key=key, rubric=rubric, students=frozenset(roster))
-    marked = mark(marker, handed_in)
-    source, added = Source(rubric_sha256=rubric.sha256, software=SOFTWARE), 0
-    # Before anything is recorded: the newest marks are those that were changed.
-    again = mark_again(gradebook, marker, source)
-    for batch in _batches(marked):
+    source = Source(rubric_sha256=rubric.sha256, software=SOFTWARE)
+    grader = _Grader(gradebook=gradebook, marker=marker, source=source, at=at)
+    with closing(inbox):
+        inbox.remember(gradebook.known(key.set_id))
+        # Before anything is recorded: the newest marks are those that were changed.
+        again = mark_again(gradebook, marker, source)
+        added = sum(
+            grader.take(batch, inbox) for batch in _batches(mark(marker, handed_in))
+        )
+        # A student's hand-ins hang on the decision: of it no more is kept than this.
+        decided = [grader.decide(one, inbox) for one in inbox.decisions()]
+        added += sum(new for _standing, new in decided)
+        standings = [standing for standing, _new in decided]
+        students = frozenset(one.student for one in standings)
+        standings += standings_again(gradebook, marker, again, students)
+        # A standing names its grading, so that all gradings are there before.
+        gradebook.settle(key.set_id, standings, source, at)
+        gradebook.account(key.set_id, inbox.receipts())
+    return Graded(added=added, marked_again=again)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Grader:
+    """Records what is marked, by what it is marked."""
+
+    gradebook: Gradebook
+    marker: Marker
+    source: Source
+    at: datetime
+
+    def take(self, batch: Sequence[Marked], inbox: Inbox) -> int:
+        """Record some files and put them into the inbox; tell how many are new."""
         works = [one.work for one in batch if one.work is not None]
-        added += gradebook.record(works, source, at) if works else 0
+        new = self.gradebook.record(works, self.source, self.at) if works else 0
         for one in batch:
             inbox.take(one)
-    decisions = inbox.decisions()
-    # What counts together is marked as one hand-in, with a hash of its own.
-    together = {
-        student: marker.together([gradebook.work(one.sha256) for one in own.counting])
-        for student, own in decisions.items()
-        if len(own.counting) > 1
-    }
-    if together:
-        added += gradebook.record(list(together.values()), source, at)
-    standings = [
-        *inbox.standings(decisions, together),
-        *standings_again(gradebook, marker, again, frozenset(decisions)),
-    ]
-    # A standing names its grading, so that all gradings are there before.
-    gradebook.settle(key.set_id, standings, source, at)
-    gradebook.account(key.set_id, inbox.receipts(decisions))
-    return Graded(added=added, marked_again=again)
+        return new
+
+    def decide(self, decision: Decision, inbox: Inbox) -> tuple[Standing, int]:
+        """Give what counts for a student, and how many gradings are new for it."""
+        if len(decision.counting) == 1:
+            return decision.counting[0].standing, 0
+        # What counts together is marked as one hand-in, with a hash of its own.
+        parts = [self.gradebook.work(one.sha256) for one in decision.counting]
+        work = self.marker.together(parts)
+        new = self.gradebook.record([work], self.source, self.at)
+        return inbox.together(decision, work), new
 
 
 def _batches(marked: Iterable[Marked]) -> Iterator[list[Marked]]:

@@ -22,9 +22,10 @@ from msgspec import msgpack
 
 from answer_keys.errors import AnswerKeysError
 from answer_keys.hand_ins.limits import MAX_READER_BYTES, MAX_SILENT_S
-from answer_keys.hand_ins.returned_files import Found, returned_paths, shown_name
+from answer_keys.hand_ins.returned_files import Found, returned_names
 from answer_keys.marking.marked import Marked
 from answer_keys.marking.marker import Marker
+from answer_keys.visible_text import visible
 from generator.workers import processes_for
 from workbook.texts import _, figure
 
@@ -56,15 +57,15 @@ def mark_in_processes(
     Marked
         One for each file and each member of an archive, as they are ready.
     """
-    paths, unread = returned_paths(folder)
+    names, unread = returned_names(folder)
     crew = _Crew(marker=marker, folder=folder, patience_s=patience_s)
     # The files of a student stand together, and whoever marks one has opened what all
     # of them need: each process takes neighbours.
-    processes = processes_for(workers, len(paths), _FILES_EACH)
-    share = math.ceil(len(paths) / processes) or 1
+    processes = processes_for(workers, len(names), _FILES_EACH)
+    share = math.ceil(len(names) / processes) or 1
     try:
-        for start in range(0, len(paths), share):
-            crew.hire(paths[start : start + share])
+        for start in range(0, len(names), share):
+            crew.hire(names[start : start + share])
         yield from crew.marked()
     finally:
         crew.dismiss()
@@ -77,7 +78,7 @@ class _Worker:
 
     process: SpawnProcess
     connection: Connection
-    paths: deque[Path]
+    names: deque[str]
     # Until it has begun it is only starting.
     heard_at: float = math.inf
 
@@ -91,10 +92,10 @@ class _Crew:
     patience_s: float
     workers: dict[Connection, _Worker] = field(default_factory=dict)
 
-    def hire(self, paths: Sequence[Path]) -> None:
+    def hire(self, names: Sequence[str]) -> None:
         ours, theirs = _SPAWN.Pipe(duplex=False)
         process = _SPAWN.Process(
-            target=_serve, args=(theirs, self.marker, self.folder, paths), daemon=True
+            target=_serve, args=(theirs, self.marker, self.folder, names), daemon=True
         )
         # One that breaks down while it takes its files shows when it is heard.
         with suppress(BrokenPipeError):
@@ -102,7 +103,7 @@ class _Crew:
         # While it were open here, the end of that process would never show on ours.
         theirs.close()
         self.workers[ours] = _Worker(
-            process=process, connection=ours, paths=deque(paths)
+            process=process, connection=ours, names=deque(names)
         )
 
     def dismiss(self) -> None:
@@ -143,8 +144,8 @@ class _Crew:
         if answer != _DONE:
             yield _MARKED.decode(answer)
         elif has_begun:
-            worker.paths.popleft()
-            if not worker.paths:
+            worker.names.popleft()
+            if not worker.names:
                 self._end(worker)
 
     def _lost(self, worker: _Worker, reason: str) -> Marked:
@@ -154,21 +155,21 @@ class _Crew:
             raise AnswerKeysError(
                 _("The process that reads what came back cannot start.")
             )
-        name = shown_name(self.folder, worker.paths.popleft())
-        if worker.paths:
-            self.hire(worker.paths)
+        name = visible(worker.names.popleft())
+        if worker.names:
+            self.hire(worker.names)
         return self.marker.marked(Found(name=name, refusal=reason))
 
 
 def _serve(
-    connection: Connection, marker: Marker, folder: Path, paths: Sequence[Path]
+    connection: Connection, marker: Marker, folder: Path, names: Sequence[str]
 ) -> None:
     """Mark files; runs in the other process."""
     _limit()
     with suppress(OSError):
         connection.send_bytes(_DONE)
-        for path in paths:
-            for one in marker.marked_at(folder, path):
+        for name in names:
+            for one in marker.marked_at(folder, name):
                 connection.send_bytes(msgpack.encode(one))
             connection.send_bytes(_DONE)
 

@@ -21,8 +21,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
 import numpy as np
 
-from generator.model.plan_floor import Floor
-from generator.model.plan_search import Search, Shown, Task, bits_of
+from generator.model.plan_floor import Floor, worthwhile
+from generator.model.plan_search import Search
+from generator.model.plan_task import Task, bits_of
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -190,7 +191,7 @@ class Plan:
         least : mapping of State to float
             Least expected minutes to a proved cause.
         """
-        search = Search(task=self._search.task, floor=self._search.floor)
+        search = replace(self._search)  # what it has found so far is left behind
         for state, minutes in least.items():
             search.recall(state, minutes * search.weight_of[state[0]])
         search.first.update(first.items())
@@ -406,40 +407,43 @@ def least_cost(
     access = access or Access(minutes=(), needs=[()] * len(costs))
     # A repair is known by the faults that it cures, as bits: a set within them is
     # settled.
-    group = {label: _mask(_places_of(label, repairs)) for label in repairs}
+    group = _rows_of(repairs)
     task = Task(
         weight=tuple(weights.tolist()),
         reading=tuple(costs.tolist()),
         needs=tuple(map(_mask, access.needs)),
         access=tuple(access.minutes),
         shown=tuple(_shown(rows, proof, n) for n in range(len(costs))),
+        # It stands behind the faults.
+        sound=1 << len(rows) if proof else 0,
         group_of=tuple(group[label] for label in repairs),
         harmless=_mask(proof.harmless) if proof else 0,
         trial_cost={group[label]: minutes[label] for label in repairs},
     )
+    tests = zip(task.reading, task.needs, task.shown, strict=True)
+    needed = worthwhile(tests, task.access_of)
+    floor = Floor(needed, task.weight, task.alike, task.access_of)
     # Where nothing counts as abnormal, nothing abnormal has to be seen first.
     start = State.of(range(len(rows)), access.open, has_seen=proof is None)
-    search = Search(task=task, floor=Floor(task.weight, task.told(), task.access_of))
+    search = Search(task=task, tests=needed, floor=floor)
     return Plan(outcome=rows, repair=repairs, start=start, _search=search)
-
-
-def _places_of(label: Label, among: Sequence[Label]) -> Iterator[int]:
-    return (place for place, each in enumerate(among) if each == label)
 
 
 def _shown(
     rows: Sequence[Sequence[Label]], proof: Proof | None, test: int
-) -> tuple[Shown, ...]:
-    """What a test may show, by the faults that show it."""
-    column = [row[test] for row in rows]
-    return tuple(
-        (
-            _mask(_places_of(label, column)),
-            proof is not None and label != proof.sound[test],
-        )
-        # In the order in which they first come, which is the same in every run.
-        for label in dict.fromkeys(column)
-    )
+) -> tuple[int, ...]:
+    """What a test may show, by the circuits that show it, the sound one the last."""
+    sound = [proof.sound[test]] if proof else []
+    # In the order in which they first come, which is the same in every run.
+    return tuple(_rows_of([*(row[test] for row in rows), *sound]).values())
+
+
+def _rows_of(labels: Iterable[Label]) -> dict[Label, int]:
+    """Where each label stands, as bits."""
+    rows: dict[Label, int] = {}
+    for number, label in enumerate(labels):
+        rows[label] = rows.get(label, 0) | 1 << number
+    return rows
 
 
 def _check_table(

@@ -15,17 +15,16 @@ Computations, Plenum, 1972: set covering (from memory).
 
 from __future__ import annotations
 
-import math
-from bisect import bisect
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from itertools import accumulate
+from collections.abc import Iterable, Mapping, Sequence
 
-# Candidates left, places open, and whether an abnormal reading was seen.
-_State = tuple[int, int, bool]
+# What a test takes, in minutes and places, and what may be left by it.
+_Test = tuple[float, int, Sequence[int]]
 # What one test or several take: minutes of the readings, and the places.
-_Efforts = tuple[tuple[float, int], ...]
+_Effort = tuple[float, int]
 # What a test takes, and the others that it tells a candidate from.
 _Telling = tuple[float, int, int]
+# A candidate as a bit, its weight, what it may take on its way, and all places of that.
+Way = tuple[int, float, "Efforts", int]
 # Others that the same tests tell from a candidate, all that each of these tests tells,
 # and the tests.
 _Alike = tuple[int, int, list[_Telling]]
@@ -40,75 +39,136 @@ class Floor:
 
     Parameters
     ----------
+    tests : sequence
+        Minutes at their places, places, and the circuits that may be left, as bits: the
+        candidates, and the sound circuit behind them.
     weight : sequence of float
         One a candidate.
-    told : sequence
-        For each candidate the tests that tell something of it: minutes at their places,
-        places, and the others that they tell it from, as bits. A sound circuit is one
-        more that is told, behind the candidates.
+    alike : sequence of int
+        The circuits that each candidate need not be told from.
     access_of : mapping of int to float
         Minutes to reach each set of places.
     """
 
     def __init__(
         self,
+        tests: Sequence[_Test],
         weight: Sequence[float],
-        told: Iterable[Iterable[_Telling]],
+        alike: Sequence[int],
         access_of: Mapping[int, float],
     ) -> None:
-        self._sound, self._access_of = 1 << len(weight), access_of
-        ways = [_Ways(each, access_of) for each in told]
-        self._candidates = list(zip(weight, ways, strict=True))
-        self._efforts: dict[tuple[int, bool], list[tuple[_Efforts, float]]] = {}
-
-    def under(self, state: _State) -> float:
-        """Add up what every candidate takes at least, from a state on.
-
-        Nothing has to be done, or can be, exactly where that is nothing.
-        """
-        return sum([weight * least for least, weight in self._leasts(state)])
-
-    def under_choices(self, state: _State) -> Callable[[float], float]:
-        """Tell what all candidates take at least, by the minutes of the next test.
-
-        Every one goes through that, whatever its own way would be; one that has no way
-        to go counts for nothing.
-        """
-        leasts = sorted(self._leasts(state))
-        weights = [0.0, *accumulate(weight for _, weight in leasts)]
-        costs = [0.0, *accumulate(least * weight for least, weight in leasts)]
-
-        def under(minutes: float) -> float:
-            quicker = bisect(leasts, (minutes,))
-            return minutes * weights[quicker] + costs[-1] - costs[quicker]
-
-        return under
-
-    def _leasts(self, state: _State) -> list[tuple[float, float]]:
-        """Least minutes of the candidates that have a way to go, with their weight."""
-        left, opened, has_seen = state
-        closed, access_of = ~opened, self._access_of
-        if (left, has_seen) not in self._efforts:
-            self._efforts[left, has_seen] = self._new_efforts(left, has_seen)
-        leasts = []
-        for efforts, weight in self._efforts[left, has_seen]:
-            least = math.inf
-            for own, at in efforts:
-                minutes = own + access_of[at & closed]
-                if minutes < least:
-                    least = minutes
-            leasts.append((least, weight))
-        return leasts
-
-    def _new_efforts(self, left: int, has_seen: bool) -> list[tuple[_Efforts, float]]:
-        """Find what each candidate may take on its way, with its weight."""
-        untold = left if has_seen else left | self._sound
-        efforts = [
-            (ways.telling_from(untold), weight)
-            for n, (weight, ways) in enumerate(self._candidates)
-            if left >> n & 1
+        self._candidates = {
+            1 << number: _Ways(each, access_of)
+            for number, each in enumerate(_told(tests, alike))
+        }
+        # As if all others were left.
+        every = [ways.telling_from(-1) for ways in self._candidates.values()]
+        self._every = [
+            (bit, own, efforts, efforts.places)
+            for bit, own, efforts in zip(self._candidates, weight, every, strict=True)
         ]
-        return [each for each in efforts if each[0]]
+
+    def ways(
+        self, left: int, more: int = -1, ways: Sequence[Way] | None = None
+    ) -> Sequence[Way]:
+        """Find what each of some candidates may take on its way.
+
+        Parameters
+        ----------
+        left : int
+            The candidates, as bits, and the sound circuit where it is left.
+        more : int
+            What these are left of, with its ``ways``: most of them stay as they are.
+
+        Returns
+        -------
+        sequence of Way
+            None of a candidate that has no way to go: nothing is left to be told from
+            it, or no test tells it.
+        """
+        ruled_out, earlier = more & ~left, self._every if ways is None else ways
+        found = []
+        for way in earlier:
+            bit, weight, efforts, _ = way
+            if bit & left:
+                if efforts.hard & ruled_out:
+                    efforts = self._candidates[bit].telling_from(left)
+                    way = bit, weight, efforts, efforts.places
+                if efforts.hard:
+                    found.append(way)
+        return found
+
+    @staticmethod
+    def under(ways: Sequence[Way], opened: int) -> float:
+        """Add up what candidates take at least where some places are open, weighted."""
+        # Other places change nothing, and what is known is known for all of them.
+        return sum([own * efforts[opened & at] for _, own, efforts, at in ways])
+
+
+class Efforts(dict[int, float]):
+    """Least minutes of a candidate's way, by the places open.
+
+    Attributes
+    ----------
+    sets : sequence
+        What may be enough: minutes of the readings, and the places.
+    hard : int
+        The others, as bits, that it is enough for: those hard to tell.
+    places : int
+        All places of any of these.
+    """
+
+    __slots__ = ("_access_of", "hard", "places", "sets")
+
+    def __init__(
+        self, sets: Sequence[_Effort], hard: int, access_of: Mapping[int, float]
+    ) -> None:
+        self.sets, self.hard, self._access_of = sets, hard, access_of
+        self.places = 0
+        for _, at in sets:
+            self.places |= at
+
+    def __missing__(self, opened: int) -> float:
+        closed, access_of = ~opened, self._access_of
+        least = min([own + access_of[at & closed] for own, at in self.sets])
+        self[opened] = least
+        return least
+
+
+def worthwhile(tests: Iterable[_Test], access_of: Mapping[int, float]) -> list[_Test]:
+    """Leave out each test that tells nothing, or that another makes needless.
+
+    That one tells as much or more, and its reading, with those of its places where the
+    test does not go, takes no longer. So no plan is better with the test: what it opens
+    besides can still be opened where it is needed.
+    """
+    kept: list[_Test] = []
+    for test in sorted(tests, key=lambda each: (each[0], -len(each[2]))):
+        minutes, places, shown = test
+        needless = len(shown) == 1 or any(
+            own + access_of[at & ~places] <= minutes and _splits(finer, shown)
+            for own, at, finer in kept
+        )
+        if not needless:
+            kept.append(test)
+    return kept
+
+
+def _splits(finer: Sequence[int], shown: Sequence[int]) -> bool:
+    """Whether all that one test may leave lies within what another may leave."""
+    return all(not part & ~next(one for one in shown if part & one) for part in finer)
+
+
+def _told(tests: Iterable[_Test], alike: Sequence[int]) -> list[list[_Telling]]:
+    """Tell for each candidate from which others tests tell it."""
+    told: list[list[_Telling]] = [[] for _ in alike]
+    for minutes, places, shown in tests:
+        every = sum(shown)
+        for same in shown:
+            for number, own in enumerate(told):
+                if same >> number & 1 and (others := every & ~same & ~alike[number]):
+                    own.append((minutes, places, others))
+    return told
 
 
 class _Ways:
@@ -120,31 +180,32 @@ class _Ways:
         self._access_of = access_of
         self._hardest = _hardest_first(_worthwhile(told, access_of))
         self._tellable = sum([alike for alike, _, _ in self._hardest])
-        self._enough: dict[int, _Efforts] = {}
+        self._enough: dict[int, Efforts] = {}
 
-    def telling_from(self, untold: int) -> _Efforts:
+    def telling_from(self, untold: int) -> Efforts:
         """Find what may tell the candidate from others, nothing where no test does."""
         hard, kinds, untold = 0, 0, untold & self._tellable
         for alike, told_too, _ in self._hardest:
-            if not untold or kinds == _HARDEST:
-                break
             if untold & alike:
                 hard, kinds = hard | alike, kinds + 1
                 untold &= ~told_too
+                if not untold or kinds == _HARDEST:
+                    break
         if hard not in self._enough:
             self._enough[hard] = self._new_enough(hard)
         return self._enough[hard]
 
-    def _new_enough(self, hard: int) -> _Efforts:
+    def _new_enough(self, hard: int) -> Efforts:
         if not hard:
-            return ()
+            return Efforts((), hard, self._access_of)
         first = next(tests for alike, _, tests in self._hardest if alike & hard)
         sets = [
             (minutes + own, places | at, 0)
             for minutes, places, others in first
-            for own, at in self.telling_from(hard & ~others) or ((0.0, 0),)
+            for own, at in self.telling_from(hard & ~others).sets or ((0.0, 0),)
         ]
-        return tuple([each[:2] for each in _worthwhile(sets, self._access_of)])
+        enough = [each[:2] for each in _worthwhile(sets, self._access_of)]
+        return Efforts(enough, hard, self._access_of)
 
 
 def _worthwhile(

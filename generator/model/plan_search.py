@@ -1,9 +1,11 @@
 """The search for the least expected minutes, over states of the search for a cause.
 
 A state is what is left of the candidates, which places are open, and whether an
-abnormal reading was seen; candidates and places are bit masks. All costs in here are
-weighted: minutes times the weight of the candidates that they are spent on, so that the
-costs of what a test may leave add up.
+abnormal reading was seen; candidates and places are bit masks. Within the search a
+sound circuit is one more that is left until something abnormal was seen, so that what
+is left and the places are all of a state. All costs in here are weighted: minutes times
+the weight of the candidates that they are spent on, so that the costs of what a test
+may leave add up.
 
 References
 ----------
@@ -17,115 +19,30 @@ choice is followed as far as the floor of the next best one (from memory).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import heapify, heapreplace
-from typing import Protocol, TypeVar
+from typing import Any, Protocol
 
-_Asked = TypeVar("_Asked", bound=Hashable)
-_Worked = TypeVar("_Worked")
+from generator.model.plan_task import Choice, Left, Split, Task, Test, bits_of
 
 # Candidates left, places open, and whether an abnormal reading was seen.
 State = tuple[int, int, bool]
-# What a test takes, in minutes and places, and the others that it tells one from.
-Telling = tuple[float, int, int]
-# What a test may show: the candidates that show it, and whether it is abnormal.
-Shown = tuple[int, bool]
-# A test that tells something: a floor under its cost, its own cost, and what it leaves
-# unproved.
-_Choice = tuple[float, float, tuple[State, ...]]
-
 # How far beyond the floor of the next best choice one is followed: the nearer, the
 # fewer states are looked at, and the more often the search turns from one to another.
-_STRIDE = 1.02
-
-
-class Kept(dict[_Asked, _Worked]):
-    """Something of each number or set, worked out when it is first asked for."""
-
-    def __init__(self, work_out: Callable[[_Asked], _Worked]) -> None:
-        self._work_out = work_out
-
-    def __missing__(self, key: _Asked) -> _Worked:
-        found = self[key] = self._work_out(key)
-        return found
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
-    """What decides a search, as bit masks.
-
-    Attributes
-    ----------
-    weight : tuple of float, length n_faults
-    reading : tuple of float, length n_tests
-        Minutes of each test at its places.
-    needs : tuple of int, length n_tests
-        The places of each test.
-    access : tuple of float, length n_places
-        Minutes to reach each place, once.
-    shown : tuple, length n_tests
-        What each test may show.
-    group_of : tuple of int, length n_faults
-        All faults that share a fault's repair.
-    harmless : int
-        Faults that no reading shows: that nothing is wrong.
-    trial_cost : mapping
-        Minutes lost on a wrong repair, by its group.
-    weight_of : mapping of int to float
-        Of each set of candidates.
-    access_of : mapping of int to float
-        Minutes to reach each set of places.
-    """
-
-    weight: tuple[float, ...]
-    reading: tuple[float, ...]
-    needs: tuple[int, ...]
-    access: tuple[float, ...]
-    shown: tuple[tuple[Shown, ...], ...]
-    group_of: tuple[int, ...]
-    harmless: int
-    trial_cost: Mapping[int, float]
-    weight_of: Mapping[int, float] = field(init=False)
-    access_of: Mapping[int, float] = field(init=False)
-
-    def __post_init__(self) -> None:
-        """Add up weights and minutes where they are asked for."""
-        weight, access = self.weight, self.access
-        weights: Kept[int, float] = Kept(
-            lambda mask: math.fsum([weight[n] for n in bits_of(mask)])
-        )
-        minutes: Kept[int, float] = Kept(
-            lambda mask: math.fsum([access[n] for n in bits_of(mask)])
-        )
-        object.__setattr__(self, "weight_of", weights)
-        object.__setattr__(self, "access_of", minutes)
-
-    def told(self) -> list[list[Telling]]:
-        """Tell what tests tell of each candidate; a sound circuit is one more other."""
-        everyone, sound = (1 << len(self.weight)) - 1, 1 << len(self.weight)
-        told: list[list[Telling]] = [[] for _ in self.weight]
-        tests = zip(self.reading, self.needs, self.shown, strict=True)
-        for minutes, places, shown in tests:
-            for same, is_abnormal in shown:
-                apart = everyone & ~same
-                for fault in bits_of(same if apart or is_abnormal else 0):
-                    others = apart & ~self.group_of[fault]
-                    if is_abnormal and not self.harmless >> fault & 1:
-                        others |= sound
-                    if others:
-                        told[fault].append((minutes, places, others))
-        return told
+_STRIDE = 1.01
 
 
 class Floors(Protocol):
     """What no plan can take less than."""
 
-    def under(self, state: State) -> float:
-        """Tell a floor under the cost of a state, nothing where nothing helps."""
+    def ways(
+        self, left: int, more: int = ..., ways: Sequence[Any] | None = ...
+    ) -> Sequence[Any]:
+        """Find what each circuit left may take: from what is known of more of them."""
 
-    def under_choices(self, state: State) -> Callable[[float], float]:
-        """Tell a floor under the cost of a state by the minutes of its next test."""
+    def under(self, ways: Sequence[Any], opened: int) -> float:
+        """Tell a floor under the cost where some places are open."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -134,29 +51,32 @@ class Search:
 
     Attributes
     ----------
+    tests : sequence of Test
+        Those that a plan may need.
     floor : Floors
-        The higher its floors, the less is searched.
+        The higher it is, the less is searched.
     first : dict of State to int
         The first of the best tests, where somebody has told it.
     """
 
     task: Task
+    tests: Sequence[Test]
     floor: Floors
     first: dict[State, int] = field(init=False, default_factory=dict)
-    _proved: Kept[tuple[int, bool], bool] = field(init=False)
-    _found: dict[State, float] = field(init=False, default_factory=dict)
-    _floors: Kept[State, float] = field(init=False)
-    _choices: dict[State, tuple[list[_Choice], Sequence[int]]] = field(
-        init=False, default_factory=dict
+    # What was found so far makes no search another; by the circuits that are left,
+    # None where their cause is proved.
+    _lefts: dict[int, Left | None] = field(
+        init=False, default_factory=dict, compare=False
     )
-    _best: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
-    _helping: dict[State, tuple[int, ...]] = field(init=False, default_factory=dict)
-    _costs: dict[tuple[State, int], float] = field(init=False, default_factory=dict)
-
-    def __post_init__(self) -> None:
-        """Know nothing of any state yet."""
-        self._floors = Kept(self._new_floor)
-        self._proved = Kept(lambda where: self.is_proved((where[0], 0, where[1])))
+    _best: dict[State, tuple[int, ...]] = field(
+        init=False, default_factory=dict, compare=False
+    )
+    _helping: dict[State, tuple[int, ...]] = field(
+        init=False, default_factory=dict, compare=False
+    )
+    _costs: dict[tuple[State, int], float] = field(
+        init=False, default_factory=dict, compare=False
+    )
 
     @property
     def weight_of(self) -> Mapping[int, float]:
@@ -170,8 +90,7 @@ class Search:
 
     def is_proved(self, state: State) -> bool:
         """Whether one repair is left, and something that it explains was seen."""
-        is_shown = state[2] or not state[0] & ~self.task.harmless
-        return is_shown and self.is_settled(state[0])
+        return self._is_over(self._circuits(state))
 
     def minutes(self, state: State, test: int) -> float:
         """What a test takes, with the way to the places that are not open yet."""
@@ -180,26 +99,29 @@ class Search:
 
     def after(self, state: State, test: int) -> list[State]:
         """States that a test may leave."""
-        left, opened, has_seen = state
-        opened |= self.task.needs[test]
+        sound, opened = self.task.sound, state[1] | self.task.needs[test]
         return [
-            (part, opened, has_seen or is_abnormal)
-            for one, is_abnormal in self.task.shown[test]
-            if (part := left & one)
+            (part & ~sound, opened, not part & sound)
+            for part in self._parts(self._circuits(state), test)
+            if part != sound
         ]
 
     def least(self, state: State) -> float:
         """Find the least cost of a state."""
-        # A floor of nothing is the least cost itself.
-        if self._floors[state] and state not in self._found:
-            self._search(state, self._every, math.inf)
-        return self._found[state]
+        left, opened = self._left(self._circuits(state)), state[1]
+        if left is None:
+            return 0.0
+        self._look_at(left, opened)
+        if opened not in left.found:
+            self._search(left, opened, math.inf)
+        return left.found[opened]
 
     def helping(self, state: State) -> tuple[int, ...]:
         """Find the tests that help in a state, in their order, and keep them."""
         if state not in self._helping:
+            circuits, every = self._circuits(state), range(len(self.task.reading))
             self._helping[state] = tuple(
-                [n for n in self._every if _helps(state, self.after(state, n))]
+                [n for n in every if len(self._parts(circuits, n)) > 1]
             )
         return self._helping[state]
 
@@ -234,24 +156,31 @@ class Search:
 
     def recall(self, state: State, least: float) -> None:
         """Take over the least cost of a state from an earlier search."""
-        self._found[state] = self._floors[state] = least
+        if left := self._left(self._circuits(state)):
+            left.found[state[1]] = left.floors[state[1]] = least
 
     def leaves_most(self, state: State, test: int, slack: float) -> bool:
         """Whether no test that helps leaves a cost above that which this one leaves."""
         own = sum([self.least(part) for part in self.after(state, test)])
         limit = own + slack * self.weight_of[state[0]]
-        behind = {n: self.after(state, n) for n in self.helping(state)}
         # The highest floor first: one that leaves more is soon found.
         tests = sorted(
-            behind,
-            key=lambda n: sum([self._floors[part] for part in behind[n]]),
+            self.helping(state),
+            key=lambda n: self._floor_behind(state, n),
             reverse=True,
         )
         return all(self._is_below(state, n, 0.0, limit) for n in tests)
 
+    def _floor_behind(self, state: State, test: int) -> float:
+        return self._floor(*self._behind(state, test))
+
     def _is_below(self, state: State, test: int, minutes: float, limit: float) -> bool:
-        own, after = minutes * self.weight_of[state[0]], self.after(state, test)
-        return self._follow(own, after, self._every, limit) < limit
+        own, (parts, opened) = (
+            minutes * self.weight_of[state[0]],
+            self._behind(state, test),
+        )
+        floor = own + self._floor(parts, opened)
+        return self._follow(own, floor, parts, opened, limit) < limit
 
     def trials(self, mask: int) -> list[int]:
         """Repairs of a set, by their groups, in the best order of trying them.
@@ -271,96 +200,159 @@ class Search:
             total += self.task.trial_cost[group] * left
         return total
 
-    @property
-    def _every(self) -> Sequence[int]:
-        return range(len(self.task.reading))
+    def _circuits(self, state: State) -> int:
+        """All circuits that fit what was seen, the sound one among them."""
+        return state[0] if state[2] else state[0] | self.task.sound
 
-    def _new_floor(self, state: State) -> float:
-        floor = self.floor.under(state)
-        if not floor:
-            ended = self.is_proved(state)
-            floor = self._found[state] = 0.0 if ended else self._trial_cost(state[0])
+    def _parts(self, circuits: int, test: int) -> list[int]:
+        return [part for one in self.task.shown[test] if (part := circuits & one)]
+
+    def _behind(self, state: State, test: int) -> tuple[list[Left], int]:
+        """What a test leaves unproved, and the places open then."""
+        parts = map(self._left, self._parts(self._circuits(state), test))
+        return [part for part in parts if part], state[1] | self.task.needs[test]
+
+    def _is_over(self, circuits: int) -> bool:
+        task = self.task
+        candidates = circuits & ~task.sound
+        if candidates == circuits or not candidates & ~task.harmless:
+            return not candidates or self.is_settled(candidates)
+        return False
+
+    def _left(self, circuits: int, before: Left | None = None) -> Left | None:
+        if circuits not in self._lefts:
+            is_over = self._is_over(circuits)
+            self._lefts[circuits] = None if is_over else Left(circuits, before)
+        return self._lefts[circuits]
+
+    def _floor(self, parts: Sequence[Left], opened: int) -> float:
+        floor = 0.0
+        for part in parts:
+            # Most are known: asked of the dictionary itself they cost no call.
+            known = part.floors
+            floor += known[opened] if opened in known else self._look_at(part, opened)
         return floor
 
-    def _search(self, state: State, tests: Sequence[int], limit: float) -> None:
+    def _look_at(self, left: Left, opened: int) -> float:
+        """Tell the floor under what is left; where no test helps, its cost is found."""
+        if opened not in left.floors:
+            if left.ways is None:
+                more = left.before
+                known = (more.mask, more.ways) if more and more.ways else ()
+                left.ways = self.floor.ways(left.mask, *known)
+            left.floors[opened] = self.floor.under(left.ways, opened)
+            if not left.ways:
+                cost = self._trial_cost(left.mask & ~self.task.sound)
+                left.floors[opened] = left.found[opened] = cost
+        return left.floors[opened]
+
+    def _search(self, left: Left, opened: int, limit: float) -> None:
         """Find the least cost of a state, or raise its floor to a limit it reaches.
 
         The choice with the lowest floor is followed as long as it has the lowest, and
         what was found of all of them is kept until the search comes back.
         """
-        if state not in self._choices:
-            self._choices[state] = self._new_choices(state, tests)
-        choices, tests = self._choices[state]
-        floors, found = self._floors, self._found
+        if opened not in left.choices:
+            if self._raised(left, opened) >= limit:
+                return
+            left.choices[opened] = self._new_choices(left, opened, limit)
+        choices = left.choices[opened]
         while choices[0][0] < limit:
-            least, own, after = choices[0]
-            # The first floor was told from the minutes of the test alone.
-            floor = own + sum([floors[part] for part in after])
+            least, own, number, reached, parts = choices[0]
+            # It may hang on the minutes of the test alone, or parts have risen since.
+            floor = own + self._floor(parts, reached)
             if floor <= least:
-                if all(part in found for part in after):
-                    # No other can cost less than its floor.
-                    found[state] = floors[state] = floor
+                if not [part for part in parts if reached not in part.found]:
+                    # All is found, and no other can cost less than its floor.
+                    left.found[opened] = left.floors[opened] = floor
                     return
                 rival = min(choices[1:3], default=(math.inf,))[0]
-                floor = self._follow(own, after, tests, min(limit, _STRIDE * rival))
-            heapreplace(choices, (floor, own, after))
-        floors[state] = max(floors[state], choices[0][0])
+                upto = min(limit, _STRIDE * rival)
+                floor = self._follow(own, floor, parts, reached, upto)
+            heapreplace(choices, (floor, own, number, reached, parts))
+        left.floors[opened] = max(left.floors[opened], choices[0][0])
 
-    def _new_choices(
-        self, state: State, tests: Sequence[int]
-    ) -> tuple[list[_Choice], Sequence[int]]:
-        """Sort what may come next into a heap by floors, beside the tests that help.
+    def _raised(self, left: Left, opened: int) -> float:
+        """Raise a floor by what the same candidates take from other places.
 
-        What helps in no state helps in none of those that it may lead to; and of tests
-        that leave the same states only the quickest can be worth its minutes.
+        From there the places that are open here could be opened first.
         """
-        helping: list[int] = []
-        quickest: dict[tuple[State, ...], float] = {}
-        for test in tests:
-            after = self.after(state, test)
-            if _helps(state, after):
-                helping.append(test)
-                unproved = tuple([p for p in after if not self._proved[p[0], p[2]]])
-                minutes = self.minutes(state, test)
-                quickest[unproved] = min(minutes, quickest.get(unproved, math.inf))
-        weight, under = self.weight_of[state[0]], self.floor.under_choices(state)
-        choices = [(under(own), weight * own, after) for after, own in quickest.items()]
+        weight, access_of = self.weight_of[left.mask], self.task.access_of
+        left.floors[opened] = max(
+            left.floors[opened],
+            *[
+                left.floors[at] - weight * access_of[opened & ~at]
+                for at in left.choices
+            ],
+            0.0,
+        )
+        return left.floors[opened]
+
+    def _new_choices(self, left: Left, opened: int, limit: float) -> list[Choice]:
+        """Put what may come next into a heap, by floors.
+
+        One that goes past the limit by its own minutes needs no better floor yet.
+        """
+        if left.splits is None:
+            self._split(left)
+        weight, access_of = self.weight_of[left.mask], self.task.access_of
+        choices: list[Choice] = []
+        for minutes, places, parts in left.splits or ():
+            own = weight * (minutes + access_of[places & ~opened])
+            floor, reached = own, opened | places
+            if own < limit:
+                floor += self._floor(parts, reached)
+            choices.append((floor, own, len(choices), reached, parts))
         heapify(choices)
-        return choices, helping
+        return choices
+
+    def _split(self, left: Left) -> None:
+        """Find what tests leave.
+
+        What does not help before helps in nothing that is left; and of tests that go to
+        the same places and leave the same only the quickest can be worth its minutes.
+        """
+        mask, lefts = left.mask, self._lefts
+        helping: list[Test] = []
+        quickest: dict[tuple[int | Left, ...], Split] = {}
+        for minutes, places, shown in left.before.tests if left.before else self.tests:
+            after = [part for one in shown if (part := mask & one)]
+            if len(after) > 1:
+                helping.append((minutes, places, tuple(after)))
+                parts: list[Left] = []
+                for each in after:
+                    # Most are known: asked of the dictionary itself they cost no call.
+                    unproved = lefts[each] if each in lefts else self._left(each, left)
+                    if unproved:
+                        parts.append(unproved)
+                # The first is the quickest: tests are in the order of their minutes.
+                quickest.setdefault((places, *parts), (minutes, places, parts))
+        left.tests, left.splits = helping, list(quickest.values())
 
     def _follow(
-        self, own: float, after: Sequence[State], tests: Sequence[int], limit: float
+        self,
+        own: float,
+        total: float,
+        parts: Sequence[Left],
+        opened: int,
+        limit: float,
     ) -> float:
-        """Cost of a choice where it lies below a limit, else a floor from there on."""
+        """Cost of a choice where it lies below a limit, else a floor from there on.
+
+        So far its floor, from its own cost and those of its parts, is the total.
+        """
         # The dearest part first: it is the likeliest to go past the limit.
-        parts = sorted([(self._floors[part], part) for part in after], reverse=True)
-        total = own + sum([floor for floor, _ in parts])
-        for floor, state in parts:
+        if len(parts) > 1:
+            parts = sorted(parts, key=lambda each: each.floors[opened], reverse=True)
+        for part in parts:
             if total >= limit:
                 return total
-            if state not in self._found:
+            floor = part.floors[opened]
+            if opened not in part.found:
                 # Past what this part may cost its exact cost decides nothing.
-                self._search(state, tests, limit - (total - floor))
-            if state not in self._found:
-                return max(limit, total + self._floors[state] - floor)
-            total += self._found[state] - floor
+                self._search(part, opened, limit - (total - floor))
+            if opened not in part.found:
+                return max(limit, total + part.floors[opened] - floor)
+            total += part.found[opened] - floor
         # The same sum whatever the floors were.
-        return own + sum([self._found[part] for part in after])
-
-
-def _helps(state: State, after: Sequence[State]) -> bool:
-    return len(after) > 1 or after[0][2] != state[2]
-
-
-def bits_of(mask: int) -> Iterator[int]:
-    """Give the numbers of the bits that are set, the lowest first.
-
-    Examples
-    --------
-    >>> list(bits_of(0b1101))
-    [0, 2, 3]
-    """
-    while mask:
-        low = mask & -mask
-        yield low.bit_length() - 1
-        mask ^= low
+        return own + sum([part.found[opened] for part in parts])

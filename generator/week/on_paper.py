@@ -94,7 +94,7 @@ def _pages(
         text = slips_text(class_set.set_id, slips, codes)
     yield class_set.slips_file, text
     own = class_set.secret_file.parent
-    yield own / "typed-answers.csv", empty_table(key, ORDERS)
+    yield own / "typed-answers.csv", empty_table(key.set_id, key.exercises, ORDERS)
     names = {student.id: student.name for student in students}
     with speaking(key.language):
         guide = guide_text(key, names)

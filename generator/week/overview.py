@@ -8,8 +8,9 @@ from pathlib import PurePosixPath
 from typing import Literal
 
 from answer_keys.errors import ContentError
-from answer_keys.hand_ins.returned_files import returned_paths, shown_name
+from answer_keys.hand_ins.returned_files import returned_names
 from answer_keys.reports.report import Heading
+from answer_keys.visible_text import visible
 from generator.sets.class_set import ClassSet
 from generator.sets.graded_set import open_gradebook
 from generator.site.build import default_folder
@@ -84,8 +85,8 @@ def _came(class_set: ClassSet) -> set[str]:
     """Name what came back, as a grading names it."""
     if not class_set.handed_in.is_dir():
         return set()
-    files, _unread = returned_paths(class_set.handed_in)
-    return {shown_name(class_set.handed_in, path) for path in files}
+    names, _unread = returned_names(class_set.handed_in)
+    return {visible(name) for name in names}
 
 
 def _graded(class_set: ClassSet, gradebook: str | None) -> tuple[int, set[str]]:

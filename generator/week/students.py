@@ -12,8 +12,9 @@ from typing import Any
 
 from answer_keys.gradebook.gradebook import Gradebook
 from answer_keys.gradebook.gradebook_persons import mentions
-from answer_keys.hand_ins.returned_files import returned_paths, shown_name
+from answer_keys.hand_ins.returned_files import returned_names
 from answer_keys.reports.report import PAGES, drafts_below, sheet_names
+from answer_keys.visible_text import visible
 from generator.sets.class_set import ClassSet
 from generator.sets.graded_set import open_gradebook
 from generator.week.collecting import paper_file
@@ -246,8 +247,8 @@ def _hand_ins_of(class_set: ClassSet, student: str, held: _Tables) -> list[Path]
     # What is in an archive is no file, nor are one student's rows of a table; and a
     # refused file that only names the student may be somebody else's.
     names = {row["file_name"] for row in held["hand_in"]} | {paper_file(student)}
-    came, _unread = returned_paths(folder)
-    return [path for path in came if shown_name(folder, path) in names]
+    came, _unread = returned_names(folder)
+    return [folder / name for name in came if visible(name) in names]
 
 
 def _left(class_set: ClassSet, student: str, name: str, held: _Tables) -> list[str]:

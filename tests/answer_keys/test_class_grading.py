@@ -489,9 +489,8 @@ def test_work_handed_in_again_is_marked_as_if_it_came_alone(folders):
     marker = Marker(key=key, rubric=RUBRIC, students=students)
     for found in marker.marked_in(folders.handed_in):
         alone = Marker(key=key, rubric=RUBRIC, students=students)
-        path = folders.handed_in / found.name
         assert found.work.marks
-        assert [found] == list(alone.marked_at(folders.handed_in, path))
+        assert [found] == list(alone.marked_at(folders.handed_in, found.name))
 
 
 def test_faulty_record_of_the_key_is_told_and_stops_no_other_student(folders):

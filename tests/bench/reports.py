@@ -42,7 +42,7 @@ def report_times(most):
         report = new_report(result)
         figures = time.process_time() - start
         start = time.process_time()
-        page = class_report(report)
+        page = "".join(class_report(report))
         written = time.process_time() - start
         start = time.process_time()
         student_sheet(result, result.students[0], worked[0][1])

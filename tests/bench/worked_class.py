@@ -20,13 +20,13 @@ __all__ = ["EXERCISES", "alone", "copied", "peak_mb", "work_of_all", "worked_set
 EXERCISES = 8
 
 
-def worked_set(folder, students):
-    """A graded set whose students, of all kinds, have handed in."""
+def worked_set(folder, students, mode="graded", exercises=EXERCISES):
+    """A set whose students, of all kinds, have handed in."""
     request = Request(
         lessons=("mixed-diagnosis",),
         students=invented_roster(students),
-        exercises=EXERCISES,
-        mode="graded",
+        exercises=exercises,
+        mode=mode,
     )
     made = write_class_set(folder, request, secret=SECRET)
     simulate_class(made, tuple(KINDS), open_key(made))

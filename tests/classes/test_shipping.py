@@ -56,6 +56,6 @@ def test_much_is_sent_in_shares(tmp_path):
         (tmp_path / f"{number:03}.jsonl").write_bytes(b"x")
     shares = batches_of(MARKER, tmp_path).shares
     assert [len(share) for share in shares] == [200, 200, 50]
-    assert [path.name for share in shares for path in share] == sorted(
+    assert [name for share in shares for name in share] == sorted(
         path.name for path in tmp_path.iterdir()
     )

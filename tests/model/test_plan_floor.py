@@ -2,19 +2,35 @@
 
 import pytest
 
-from generator.model.plan import Access, least_cost
+from generator.model.plan import Access, State, least_cost
 from tests.tables import drawn_table, table_with_places
 
 
+def circuits(plan, state):
+    """What is left, and the sound circuit behind all faults until a sign was seen."""
+    return state.left if state.has_seen else state.left | 1 << len(plan.repair)
+
+
+def floor_under(plan, state):
+    """A floor under the weighted cost of a state."""
+    floor = plan._search.floor
+    return floor.under(floor.ways(circuits(plan, state)), state.opened)
+
+
 def check_floors(plan):
-    """No floor of the start, or of what a test leaves, lies above the least cost."""
-    search = plan._search
+    """No floor of the start, or of what a test leaves, lies above the least cost.
+
+    What is left has the same ways, whether those of the start were known or not.
+    """
+    search, floor = plan._search, plan._search.floor
+    every = circuits(plan, plan.start)
+    ways = floor.ways(every)
     for test in plan.helping(plan.start):
         for state in (plan.start, *search.after(plan.start, test)):
-            assert search.floor.under(state) <= search.least(state) + 1e-9
-        minutes = search.minutes(plan.start, test)
-        floor = search.floor.under_choices(plan.start)(minutes)
-        assert floor <= search.cost_of(plan.start, test) + 1e-9
+            state = State(*state)
+            assert floor_under(plan, state) <= search.least(state) + 1e-9
+            left = circuits(plan, state)
+            assert floor.ways(left, every, ways) == floor.ways(left)
 
 
 @pytest.mark.parametrize("draw", [drawn_table, table_with_places])
@@ -36,14 +52,25 @@ def test_candidate_pays_for_all_tests_that_its_way_needs():
         "xyz",
         access=Access(minutes=[7], needs=[[0], [0]]),
     )
-    floor = plan._search.floor
-    assert floor.under(plan.start) == pytest.approx((7 + 2) + (7 + 3) + (7 + 2 + 3))
+    assert floor_under(plan, plan.start) == pytest.approx(
+        (7 + 2) + (7 + 3) + (7 + 2 + 3)
+    )
     opened = plan.start._replace(opened=1)
-    assert floor.under(opened) == pytest.approx(2 + 3 + (2 + 3))
+    assert floor_under(plan, opened) == pytest.approx(2 + 3 + (2 + 3))
 
 
-def test_next_test_is_paid_by_every_candidate():
-    """Of 20 minutes there is no way around for any, of 1 minute for all."""
-    plan = least_cost([1, 1], ["ab", "bb"], [4, 20], "xy")
-    under = plan._search.floor.under_choices(plan.start)
-    assert [under(20), under(1)] == pytest.approx([20 + 20, 4 + 4])
+def test_test_that_another_makes_needless_is_not_searched():
+    """Of equal columns the quicker stays, and none that goes far for what is told near.
+
+    The third tells less than the second for the same minutes, the fourth nothing.
+    """
+    plan = least_cost(
+        [1, 1, 1],
+        ["aabna", "bbbna", "cccnb"],
+        [5, 3, 3, 1, 2],
+        "xyz",
+        access=Access(minutes=[7], needs=[[], [], [], [], [0]]),
+    )
+    assert [minutes for minutes, _, _ in plan._search.tests] == [2, 3]
+    assert plan.best_test(plan.start) == 1
+    assert plan.wasted(plan.start, 0) == pytest.approx(2)

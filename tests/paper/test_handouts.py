@@ -95,7 +95,9 @@ def test_handout_shows_what_is_done_for_the_student():
 def test_empty_table_has_no_row_for_a_number_that_is_done():
     """Only what the student writes is typed."""
     key = key_of(own().records)
-    rows = list(csv.DictReader(io.StringIO(empty_table(key, ORDERS))))
+    rows = list(
+        csv.DictReader(io.StringIO(empty_table(key.set_id, key.exercises, ORDERS)))
+    )
     predictions = [r["exercise"] for r in rows if r["step"] == "prediction"]
     assert predictions == ["2"] * 3 + ["3"] * 3
 
@@ -222,7 +224,9 @@ def test_codes_do_not_tell_which_reading_decides():
 def test_empty_table_has_the_columns_and_nothing_answered():
     """Every exercise has rows for each step, and no row has an answer."""
     key = key_of(own().records)
-    rows = list(csv.DictReader(io.StringIO(empty_table(key, ORDERS))))
+    rows = list(
+        csv.DictReader(io.StringIO(empty_table(key.set_id, key.exercises, ORDERS)))
+    )
     assert tuple(rows[0]) == COLUMNS
     assert not any(row["answer"] or row["second_answer"] for row in rows)
     steps = [row["step"] for row in rows if row["exercise"] == "2"]

@@ -81,7 +81,7 @@ def test_work_on_paper_is_worth_what_it_is_in_a_workbook(kind, skill):
 def test_empty_table_has_a_row_for_all_that_is_asked(kind):
     """A question has one; a diagnosis those of its steps."""
     key, record = key_of(kind)
-    rows = list(csv.DictReader(io.StringIO(empty_table(key, 2))))
+    rows = list(csv.DictReader(io.StringIO(empty_table(key.set_id, key.exercises, 2))))
     asked = len(record["questions"])
     answers = [row["item"] for row in rows if row["step"] == "answer"]
     assert answers == [str(n) for n in range(1, asked + 1)]

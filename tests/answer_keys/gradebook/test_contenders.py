@@ -72,7 +72,7 @@ class Class:
         """Grade; what became of the files, by name."""
         self.at += DAY
         with Gradebook(self.place) as book:
-            chosen = choices_from(taken, book.known(SET_ID).values())
+            chosen = choices_from(taken, book.known(SET_ID))
             book.choose(SET_ID, chosen, self.at)
             grade_into(book, KEY, dict(roster), self.rubric, self.folder, at=self.at)
             self.result = class_in(book, KEY, roster)

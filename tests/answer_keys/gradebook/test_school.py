@@ -152,7 +152,7 @@ def test_every_question_about_a_class_has_an_index(postgres):
             book.counted("set07")
             book.standings("set07")
             book.state("set07")
-            book.known("set07")
+            list(book.known("set07"))
             book.changed("set07")
             book.choices("set07")
             book.gradings("set07", "s01")

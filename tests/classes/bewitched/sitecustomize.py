@@ -17,9 +17,9 @@ if os.environ.get("BEWITCHED"):
 
     honest = Marker.marked_at
 
-    def marked_at(self, folder, path):
+    def marked_at(self, folder, name):
         """Mark a file, unless its name asks for something else."""
-        match path.stem:
+        match name.removesuffix(".jsonl"):
             case "endless":
                 Event().wait()
             case "killed":
@@ -28,6 +28,6 @@ if os.environ.get("BEWITCHED"):
                 sys.exit(0)
             case "greedy":
                 bytearray(2 * limits.MAX_READER_BYTES)
-        return honest(self, folder, path)
+        return honest(self, folder, name)
 
     Marker.marked_at = marked_at
