@@ -48,8 +48,15 @@ def _known_test(name: str) -> str:
 
 
 def _or_all(known: Iterable[str]) -> BeforeValidator:
-    """Let the word ``all`` stand for everything known."""
-    return BeforeValidator(lambda given: list(known) if given == "all" else given)
+    """Let the word ``all``, alone or in a list, stand for everything known."""
+
+    def named(given: object) -> object:
+        if given != "all" and not isinstance(given, list):
+            return given
+        each = [given] if given == "all" else given
+        return [name for one in each for name in (known if one == "all" else [one])]
+
+    return BeforeValidator(named)
 
 
 _COMMON_FAULTS = [f.id for f in FAULTS.values() if not f.is_advanced]
@@ -80,7 +87,11 @@ ExerciseKind = Literal[
 
 
 class Variants(Strict):
-    """Ways to build the circuit that a lesson draws from, each as likely."""
+    """Ways to build the circuit that a lesson draws from.
+
+    Each value of a row is as likely as the others; one that stands there twice counts
+    twice.
+    """
 
     fuses: Choices[Fuses] = ("two",)
     drive: Choices[Drive] = ("low side",)

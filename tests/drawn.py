@@ -19,12 +19,28 @@ from generator.model.variant import Variant
 from generator.sets.roster import invented_roster
 from generator.workbooks.class_workbooks import new_workbooks
 from lessons.loader import read_lesson
+from lessons.schema import Variants
 from tests.kept import kept
 from tests.keys import key_content_of, page_content_of
 
 SECRET = ClassSecret(value=bytes(range(32)))
 OTHER_SECRET = ClassSecret(value=bytes(range(1, 33)))
-BOOK = read_lesson("mixed-diagnosis")
+
+
+def plainest(book):
+    """A lesson with three of its loads, each in the plainest circuit, faults alone."""
+    lesson = book.lesson.model_copy(
+        update={
+            "faults": tuple(f.id for f in FAULTS.values() if not f.is_advanced),
+            "variants": Variants(),
+        }
+    )
+    families = [f for f in book.families if f.id in _FAMILIES]
+    return replace(book, lesson=lesson, families=tuple(families))
+
+
+_FAMILIES = ("cooler-fan", "wiper-heater", "tiller-lock")
+BOOK = plainest(read_lesson("mixed-diagnosis"))
 IDENTITY = {"set_id": "abcd2345", "student": "s01", "lesson": "mixed-diagnosis"}
 PLAIN = Variant()
 # Where a fault cannot happen in the plainest circuit, the one that has its part.
@@ -197,13 +213,24 @@ def request(mode, count=3, exercises=3):
 
 @cache
 def workbooks(mode, secret=SECRET, count=3):
-    """The workbooks of a small class."""
+    """The workbooks of a small class, from all that the course teaches."""
 
     def drawn():
         course = read_course(("mixed-diagnosis",))
         return tuple(new_workbooks(course, request(mode, count), secret))
 
     return kept(f"{mode}-{secret.value.hex()}-{count}", drawn)
+
+
+@cache
+def plain_workbooks(mode):
+    """The same with plain relays alone, and what is taught before other circuits."""
+
+    def drawn():
+        course = replace(read_course(("whole-circuit",)), lessons=(BOOK,))
+        return tuple(new_workbooks(course, request(mode), SECRET))
+
+    return kept(f"plain-{mode}", drawn)
 
 
 class DrawnBefore:

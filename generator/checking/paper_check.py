@@ -21,8 +21,9 @@ from workbook.texts import speaking
 
 _UNSEEN = re.compile(r"<style>.*?</style>|<!--.*?-->|<[^>]*>", re.DOTALL)
 _WORD = re.compile(r"\w+(?:[.,]\d+)*")
-# What stands in a PDF's text for a hyphen and the end of its line.
-_BROKEN = re.compile("(\\w+)\ufffe")
+# What stands in a PDF's text for a hyphen and the end of its line; the hyphen itself
+# where a list goes on.
+_BROKEN = re.compile("(\\w+)(?:\ufffe|-\r?\n)")
 # Enough to find the page; a whole wrong page would print all its words.
 _MOST_WORDS = 8
 

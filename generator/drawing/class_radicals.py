@@ -10,6 +10,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from itertools import product
 from pathlib import Path
 
 from answer_keys.errors import Problem
@@ -136,18 +137,10 @@ def _faded(course: Course, drawn: Sequence[Radical]) -> tuple[Radical, ...]:
         steps = taught.given_tests[: len(numbers) // 2]
         for number, given in zip(numbers, steps, strict=False):
             made[number] = replace(drawn[number], given_tests=given)
-        # A lesson's first diagnosis keeps its list, even where none is partly done; and
-        # so does what nothing but a list measures.
-        later = numbers[max(1, len(steps)) :]
-        free = [number for number in later if _can_be_set_up(drawn[number])]
-        for number in _last(free, taught.unlisted):
+        # A lesson's first diagnosis keeps its list, even where none is partly done.
+        for number in _last(numbers[max(1, len(steps)) :], taught.unlisted):
             made[number] = replace(drawn[number], is_unlisted=True)
     return tuple(made)
-
-
-def _can_be_set_up(radical: Radical) -> bool:
-    """Whether its circuit can be set up by hand: one with a relay."""
-    return radical.variant.switch == "relay"
 
 
 def _last(numbers: Sequence[int], count: int) -> Sequence[int]:
@@ -169,8 +162,7 @@ def another_radical(
     last = failed[-1]
     goal = Goal(book=course.book(last.lesson), kind=last.kind)
     *_, made = new_radicals((goal,), stream, (*others, *failed))
-    is_unlisted = last.is_unlisted and _can_be_set_up(made)
-    return replace(made, given_tests=last.given_tests, is_unlisted=is_unlisted)
+    return replace(made, given_tests=last.given_tests, is_unlisted=last.is_unlisted)
 
 
 def new_radicals(
@@ -249,8 +241,8 @@ def _fault(
 def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
     """Return the faults that a lesson can ask for on a vehicle, by complaint.
 
-    Where too few faults bring a complaint here and enough do on another vehicle of the
-    lesson, it is asked there.
+    Where too few faults bring a complaint here, and enough bring it on another vehicle
+    of the lesson, it is asked there, unless one of them happens on no such vehicle.
     """
     book = kind[0]
     weights = book.lesson.symptoms
@@ -262,23 +254,26 @@ def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
     enough = {
         symptom: pool
         for symptom, pool in pools.items()
-        if len(pool) >= min(_CAUSES, _most_causes(book)[symptom])
+        if any(len(pool) >= _enough_causes(book)[symptom, fault] for fault in pool)
     }
     return enough or pools
 
 
 @lru_cache(maxsize=64)
-def _most_causes(book: LessonBook) -> dict[Symptom, int]:
-    """Most faults that bring each complaint on some typical vehicles of a lesson."""
+def _enough_causes(book: LessonBook) -> Counter[tuple[Symptom, str]]:
+    """How many causes are enough to ask for a complaint that a fault brings.
+
+    As many as it has beside it where most bring that complaint, on some typical
+    vehicles of a lesson; and no more than leave little to guess.
+    """
     # No secret of a class: what a lesson can ask for is the same for all of them.
     stream = Stream(bytes(32), "vehicles", book.lesson.id)
     variants = {new_variant(book.lesson.variants, stream) for _ in range(_VEHICLES)}
-    pools = [
-        _pool(book, family.id, variant)
-        for family in book.families
-        for variant in sorted(variants, key=repr)
-    ]
-    return {symptom: max(len(pool[symptom]) for pool in pools) for symptom in pools[0]}
+    most = Counter[tuple[Symptom, str]]()
+    for family, variant in product(book.families, sorted(variants, key=repr)):
+        for symptom, pool in _pool(book, family.id, variant).items():
+            most |= Counter({(symptom, fault): len(pool) for fault in pool})
+    return Counter({key: min(_CAUSES, count) for key, count in most.items()})
 
 
 def _faults_of(kind: Kind) -> set[str]:

@@ -34,6 +34,9 @@ _LAMP_W = {
     "lamp_87": 5.0,
     "headlights": 130.0,
 }
+# While a smart switch is off, its pull-up finds an open load: some tenths of a
+# milliampere (common practice, no source).
+_PULL_UP_OHM = 1.0e5
 # Copper where a variant has no part: the track in a module, a splice of two wires.
 _TRACK_OHM = 0.001
 # A diode that conducts, at the limit of the driver: 0.7 V at 1 A, and its own ohms.
@@ -193,7 +196,11 @@ def _resistances(values: Floats, setup: _Flags) -> Floats:
         ohm[branch] = values[row]
     is_high, is_shared = value["is_high_side"] > 0, value["is_fuse_shared"] > 0
     driver = np.where(_conducts(value, setup), value["driver_ohm"], _INF)
+    is_smart = value["is_smart"] > 0
     is_in = ~(setup["jumper"] | setup["relay_out"])
+    # A smart switch is a part of its module, and is unplugged with it.
+    is_in &= ~(is_smart & setup["module_unplugged"])
+    pull_up = np.where(is_smart & is_in, _PULL_UP_OHM, _INF)
     # A diode the right way round blocks in every steady state: only turn-off knows of
     # it.
     beside_coil = np.where(
@@ -213,8 +220,11 @@ def _resistances(values: Floats, setup: _Flags) -> Floats:
         "load_fuse": load_fuse + value["fuse_holder_ohm"],
         "contacts": np.where(is_in, value["contacts_ohm"], _INF),
         "break_contact": np.where(is_in, value["break_contact_ohm"], _INF),
-        # Past the switch a jumper leads, or terminals that touch in the plug.
-        "jumper": np.where(setup["jumper"], _JUMPER_OHM, value["bridged_ohm"]),
+        # Past the switch a jumper leads, or terminals that touch in the plug; its own
+        # pull-up else, which is nothing beside these.
+        "jumper": np.where(
+            setup["jumper"], _JUMPER_OHM, np.minimum(value["bridged_ohm"], pull_up)
+        ),
     }
     for name, watts in _LAMP_W.items():
         lit = setup.equal("lamp", name)

@@ -68,8 +68,7 @@ def _is_latched(columns: Columns, settled: Settled) -> NDArray[np.bool_]:
 
 def _is_held_up(columns: Columns, settled: Settled) -> NDArray[np.bool_]:
     """Whether the output stays up while it is off: by its own small current, or fed."""
-    hangs = settled.floats[TOPOLOGY.nodes.index("87")][:, 0]
     limit = _HELD_UP_FRAC * columns["rated_v"]
     # What is commanded without demand is not off.
     is_off = np.isinf(settled.resistance[AT["low_driver"]])[:, 0]
-    return np.asarray(is_off & (hangs | (_volts(settled, "87") > limit)))
+    return np.asarray(is_off & (_volts(settled, "87") > limit))

@@ -42,7 +42,11 @@ OPTIONS: Mapping[str, Mapping[str, Setup]] = MappingProxyType(
             "jumper": Setup(command="off", jumper=True),
         },
         "load_connector": {"out": Setup(command="off", load_unplugged=True)},
-        "module": {"out": Setup(command="off", module_unplugged=True)},
+        "module": {
+            "out": Setup(command="off", module_unplugged=True),
+            # Past a smart switch, in the plug of its module.
+            "jumper": Setup(command="off", module_unplugged=True, jumper=True),
+        },
         "neighbour": {"out": Setup(command="off", neighbour_unplugged=True)},
     }
 )
@@ -64,6 +68,9 @@ OPERATING = (
     "is_welded",
     "is_high_side",
     "does_driver_shut_off",
+    "is_smart",
+    "sense_frac",
+    "shut_off_a",
 )
 """Values that decide at which point a circuit works, beside its resistances."""
 # What of a coil only its turn-off shows.

@@ -68,6 +68,13 @@ WARM_PARTS: Mapping[str, WarmPart] = MappingProxyType(
             k_per_w=20.0,
             j_per_k=30.0,
         ),
+        # Some 6 g of brass in fuse, clips and crimps, and 3 g of plastic around them;
+        # the wires lead as much heat away as the surface.
+        "load_fuse": WarmPart(pulsed=("load_fuse",), k_per_w=25.0, j_per_k=7.0),
+        # A housing of some 15 g with its pins and the ends of its wires.
+        "load_connector": WarmPart(
+            pulsed=("load_connector",), k_per_w=12.0, j_per_k=25.0
+        ),
         # A corroded ring leads its heat into the frame no better than its current.
         "load_ground": WarmPart(
             pulsed=("load_ground", "ground_point"), k_per_w=10.0, j_per_k=25.0

@@ -13,7 +13,13 @@ from answer_keys.decoding import copied_as
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.drawing.exercise import Exercise
 from generator.model import free_setups, instruments, parts, turn_off
-from generator.model.catalogue.cautions import OVERRIDES, SECURE
+from generator.model.catalogue.cautions import (
+    BACK,
+    BRIDGE_AT_SWITCH,
+    LEAD_AT_SWITCH,
+    OVERRIDES,
+    SECURE,
+)
 from generator.model.catalogue.wrong_state import FROM_CASE_10, FROM_CASE_100
 from generator.model.circuit import RelayCircuit
 from generator.model.diagnostics import Pair as Circuits
@@ -106,7 +112,13 @@ _LABELS = {
     "module": later("connector of {module}"),
     "neighbour": later("plug of the {neighbour}"),
 }
+# Of a smart switch: its terminals are in the plug of its module, where a relay has
+# socket and pins.
+_AT_SWITCH = {"relay": "module", "relay_pins": "module"}
+_OF_RELAY = ("blade_30", "pin_86", "pin_85", "pin_30", "pin_87")
+_CAUTIONS = {"back": BACK, "jumper": BRIDGE_AT_SWITCH, "lead": LEAD_AT_SWITCH}
 _ENDLESS = 1e30
+_PAST_SWITCH = later("fused jumper from {pin_in} to {pin_out}")
 _SHARED = later("shared fuse {load_fuse}")
 
 
@@ -123,6 +135,7 @@ def bench_of(
         Whether misconceptions go by their ids, which no page holds.
     """
     renamed, names = _renamed(exercise), exercise.specification.names
+    is_smart = exercise.specification.nominal.is_smart
     listed = {
         _code(each, renamed): test.id
         for test in exercise.tests
@@ -142,6 +155,11 @@ def bench_of(
         listed=listed,
         driven=names.fill_each((OVERRIDES,)),
         secured=names.fill_each((SECURE,)),
+        cautions=(
+            {id_: names.fill(text) for id_, text in _CAUTIONS.items()}
+            if is_smart
+            else {}
+        ),
     )
     if not has_model:
         return whole
@@ -179,7 +197,11 @@ def _contacts(
     names = exercise.specification.names
     named = {spot.id: spot.label for spot in diagram_of(exercise.specification).spots}
     is_shared = "shared_fuse" in named
+    is_smart = exercise.specification.nominal.is_smart
     for id_, (spot, place) in where.items():
+        if is_smart and id_ in _OF_RELAY:
+            continue
+        place = _AT_SWITCH.get(place, place) if is_smart else place
         at = renamed.get(spot, spot)
         if is_shared and spot == "load_fuse":
             at = "shared_fuse"
@@ -189,6 +211,8 @@ def _contacts(
             continue
         # By its kind first: a fuse, the lead in its place and its wire have one id.
         text = _LABELS.get(f"{kind}{id_}") or _LABELS.get(id_)
+        if is_smart and id_ == "jumper":
+            text = _PAST_SWITCH
         if is_shared and kind == "part " and spot == "load_fuse":
             text = _SHARED
         label = names.put(_(text)) if text else named[at]
@@ -204,17 +228,19 @@ def set_up_of_test(test: DiagnosticTest) -> SetUp | None:
     setup, measure = test.setup, test.measure
     clamp = measure.clamp
     # What a menu has no option for is not set up, but chosen from the list.
-    is_menu = not (test.is_by_eye or measure.kind == "warmth")
+    is_menu = not (test.is_by_eye or measure.sense or measure.kind == "warmth")
     if not is_menu or setup.lamp or setup.new_relay or setup.alone:
         return None
     if clamp is not None and clamp.jaw_frac < 1:
         return None
+    # Past a smart switch the jumper lies in the plug of its module.
+    is_past = setup.jumper and "module" in test.needs
     state = SetUp(
         command=setup.command,
         control_fuse="lead" if setup.control_lead else "in",
         load_fuse="lead" if setup.load_lead else "in",
-        relay="jumper" if setup.jumper else "out" if setup.relay_out else "in",
-        module="out" if setup.module_unplugged else "in",
+        relay=_plug(setup.jumper and not is_past, setup.relay_out),
+        module=_plug(is_past, setup.module_unplugged),
         neighbour="out" if setup.neighbour_unplugged else "in",
         harness="moved" if setup.is_stressed else "at rest",
     )
@@ -233,6 +259,10 @@ def set_up_of_test(test: DiagnosticTest) -> SetUp | None:
     return replace(
         state, load_connector="out", instrument="ohms", plus="load+", minus="load-"
     )
+
+
+def _plug(is_bridged: bool, is_out: bool) -> str:
+    return "jumper" if is_bridged else "out" if is_out else "in"
 
 
 def _clamped(state: SetUp, test: DiagnosticTest, clamp: Clamp) -> SetUp:

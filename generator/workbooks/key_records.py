@@ -61,7 +61,6 @@ def key_record(
     """
     specification, codes = exercise.specification, codes_of(exercise)
     fill, statements = specification.names.fill, statements_in(exercise)
-    has_relay = specification.nominal.has_relay
     return WholeRecord(
         **identity,
         exercise=number,
@@ -95,7 +94,7 @@ def key_record(
         reasoning=exercise.reasoning,
         # So that a report of a class searches no plan again.
         planned=tuple(exercise.tests[test].id for test, _left in exercise.way),
-        bench=bench_of(exercise, is_key=True) if has_bench and has_relay else None,
+        bench=bench_of(exercise, is_key=True) if has_bench else None,
     )
 
 

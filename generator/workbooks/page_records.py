@@ -84,10 +84,9 @@ def page_record(
         is_unlisted=exercise.radical.is_unlisted,
         # Only a practice page measures by itself: an examination asks its room, and a
         # graded page would have to hold the circuit.
-        # A smart switch is measured by the tests of the list alone.
         bench=(
             None
-            if mode == "graded" or exercise.specification.nominal.is_smart
+            if mode == "graded"
             else bench_of(exercise, has_model=mode == "practice")
         ),
     )

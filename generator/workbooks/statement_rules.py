@@ -151,6 +151,7 @@ RULES: Mapping[str, tuple[Rule, ...]] = MappingProxyType(
             _RIGHT_LOAD,
         ),
         "recorded_fuses_to_relay": _AT_RECORDED,
+        "recorded_module_to_relay": _AT_RECORDED,
         "recorded_relay_to_load": _AT_RECORDED,
         "recorded_ground": _AT_RECORDED,
         "recorded_relay_warmed": _AT_RECORDED,

@@ -385,7 +385,8 @@ def test_marks_on_the_diagram_follow_from_the_tests_alone():
         for number, exercise in enumerate(workbook.exercises, 1):
             variant = exercise.specification.variant
             for test in page_record(exercise, number, "graded").tests:
-                way = (test.id, variant.fuses, variant.drive, variant.coil_supply)
+                coil = variant.fuses, variant.drive, variant.coil_supply
+                way = test.id, variant.switch, coil
                 marks = (test.at, test.tool, test.signs)
                 assert shown.setdefault(way, marks) == marks
     assert len(shown) > 30

@@ -13,7 +13,7 @@ from generator.paper.handouts import handout_text
 from generator.paper.slips import reading_codes, slips_of, slips_text
 from generator.workbooks.class_workbooks import records_of
 from tests.absent import library
-from tests.drawn import SECRET, request, workbooks
+from tests.drawn import SECRET, plain_workbooks, request
 from tests.paper.paper import paper
 from workbook.texts import speaking
 
@@ -77,7 +77,7 @@ def test_paper_in_german_is_german_and_sound(tmp_path):
     """Of the handout and the slips no word is English, also where they are checked."""
     place = Place(tmp_path)
     place.request = replace(place.request, language="de")
-    workbook = workbooks("graded")[0]
+    workbook = plain_workbooks("graded")[0]
     with speaking("de"):
         handout = handout_text(workbook, own().codes)
         slips = slips_text(place.set_id, slips_of(workbook), own().codes)
@@ -136,7 +136,7 @@ def test_reading_that_is_planted_beside_its_code_is_found(tmp_path, at):
 
 def test_handout_of_another_student_is_found(tmp_path):
     """Codes of somebody else are no use, and their exercises none of this student."""
-    other = workbooks("graded")[1]
+    other = plain_workbooks("graded")[1]
     codes = reading_codes(SECRET.value, records_of(other))
     found = problems(tmp_path, handout=handout_text(other, codes))["s01.html"]
     assert any(one.startswith("is not what its secret gives") for one in found)

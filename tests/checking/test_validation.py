@@ -205,11 +205,17 @@ def resealed(folder, change):
 def test_changed_answer_key_is_found(spoiled):
     """A key that the secret does not give fails its exercise, in one line."""
     folder, _ = spoiled
-    resealed(folder, lambda records: records[0]["predictions"][0].update(value=7.0))
+    changed = []
+
+    def change(records):
+        records[0]["predictions"][0].update(value=7e3)
+        changed.append(records[0]["predictions"][0]["id"])
+
+    resealed(folder, change)
     (line,) = found_in(folder).lines()
     assert line == (
         "s01 exercise 1: its key differs at predictions[0].value from what the secret "
-        "gives; the value of coil_current lies outside of its band"
+        f"gives; the value of {changed[0]} lies outside of its band"
     )
 
 

@@ -20,7 +20,7 @@ from workbook.views.choice_view import choice_form
 
 BEFORE_THE_METER = {
     *("watch_load", "supply_at_battery", "feel_relay", "look_at_connector"),
-    *("warmth_relay", "warmth_ground"),
+    *("warmth_relay", "warmth_ground", "warmth_fuse", "warmth_connector"),
 }
 STEADY = ("does nothing", "works weakly")
 VERIFIED = [
@@ -47,8 +47,9 @@ def behind_covers(table):
 def test_plans_take_each_test_without_a_meter():
     """Each is in the plan of some exercise: none is on the list for show.
 
-    A click is felt first where the fuses lie deep, and the ground point is warm to a
-    thermometer where the load does: there a meter would show its drop.
+    A click is felt first where the fuses lie deep, and so is the heat of the load's
+    connector; the ground point is warm to a thermometer where the load lies deep: there
+    a meter would show its drop.
     """
     taken = {
         made.tests[test].id
@@ -139,6 +140,7 @@ def test_page_lists_each_where_it_is_done_and_with_what():
         "look_at_connector": (label["load"], "By eye, ear and hand"),
         "warmth_relay": (label["relay"], "Thermometer"),
         "warmth_ground": (label["ground"], "Thermometer"),
+        "warmth_connector": (label["load"], "Thermometer"),
     }
     [radical] = [one for one in EACH_FAULT if one.fault == "contacts_open"]
     page = page_record(exercise(radical), 1, "practice")

@@ -12,13 +12,18 @@ from answer_keys.marking.choice_marks import choices
 from answer_keys.marking.visits import minutes_along, work_of
 from answer_keys.method import DEFAULT_METHOD
 from generator.checking.exercise_check import least_minutes
+from generator.drawing.exercise_draw import new_exercise
+from generator.drawing.radical import Radical
 from generator.model.catalogue.tests import TESTS
 from generator.model.plan import PlannedTest
+from generator.model.variant import Variant
 from generator.workbooks.page_records import page_record
 from tests.drawn import (
     AT_TIMES,
+    BOOK,
     EACH_FAULT,
     RADICALS,
+    SECRET,
     exercise,
     for_each_radical,
     has_relay,
@@ -147,6 +152,14 @@ def chosen_in(tree):
             yield from chosen_in(part)
 
 
+FED_BY_MODULE = Radical(
+    lesson=BOOK.lesson.id,
+    family="cooler-fan",
+    fault="control_feed_open_at_times",
+    variant=Variant(drive="high side"),
+)
+
+
 def of_the_shaken(made, minutes):
     """What decides the plan where the operator speaks of shaking: places as given."""
     table = made.reasoning
@@ -166,8 +179,12 @@ def test_plans_take_every_recording_of_one_section():
     """Each of them somewhere, and that of the ground where the load lies deep.
 
     A ground point is then nearer than the load, where a meter would show its drop.
+    That of the wire from module to relay where both lie side by side, and the module
+    feeds the coil.
     """
-    taken = set()
+    beside = new_exercise(BOOK, FED_BY_MODULE, SECRET.value, ("s01", "module"))
+    near = of_the_shaken(beside, {"module": 1.0})
+    taken = {beside.tests[test].id for test in chosen_in(near.plan.tree)}
     for radical in EACH_FAULT:
         if radical.fault in AT_TIMES:
             made = exercise(radical)

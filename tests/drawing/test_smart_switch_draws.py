@@ -61,7 +61,7 @@ def test_exercise_of_each_fault_is_sound(family, fault):
     exercise = drawn(family, fault)
     record = key_record(exercise, 1, IDENTITY, has_bench=True)
     assert problems_of_exercise(record, exercise) == []
-    assert record.bench is None
+    assert record.bench.is_smart
 
 
 def test_every_test_of_a_switch_is_in_some_plan():
@@ -94,16 +94,24 @@ def test_page_speaks_of_no_relay(family, fault, spoken):
         page = page_record(drawn(family, fault), 1, "practice")
     said = [text for text in texts_of(page) if RELAY.search(text)]
     assert said == []
-    assert page.bench is None
-    assert not {"relay", "relay_pins"} & {place.id for place in page.places}
+    places = {place.id for place in page.places}
+    assert not {"relay", "relay_pins"} & places
+    assert {contact.place for contact in contacts_of(page)} <= {*places, ""}
 
 
 # That there is none may be said.
 RELAY = re.compile(r"(?<!no )(?<!Ein )\b(relay|Relais|coil|Spule|8[567]a?)\b")
 
 
+def contacts_of(page):
+    """Where leads and clamp can be put, and what can be unplugged."""
+    return (*page.bench.points, *page.bench.wires, *page.bench.parts)
+
+
 def texts_of(page):
     """What a student can read of tests, causes, corrections, sections and sheet."""
+    yield from (contact.label for contact in contacts_of(page))
+    yield from page.bench.cautions.values()
     for test in page.tests:
         yield from (test.title, test.how, test.before, test.display, test.instrument)
         yield from (*test.hazards, *test.outcomes)
@@ -136,18 +144,22 @@ def test_class_of_the_lesson_gets_smart_switches_alone(mode):
     # Between them are repeats of earlier lessons.
     every = [one for one in whole if one.radical.lesson == BOOK.lesson.id]
     assert all(one.specification.nominal.is_smart for one in every)
-    assert not any(one.radical.is_unlisted for one in every)
     assert {one.radical.kind for one in every} == {"diagnosis", "switches"}
     assert len({one.fault.id for one in every}) > 4
 
 
-def test_unlisted_exercise_has_a_relay():
-    """Where nothing but a list measures, it is there, whatever a lesson asks for."""
+def test_exercise_without_a_list_still_has_its_scan_tool():
+    """Codes and sensed current are read out; all else is set up at the circuit."""
     lesson = ALL.lesson
     allowed = lesson.variants.model_copy(update={"switch": ("smart",)})
     lesson = lesson.model_copy(update={"variants": allowed, "kinds": ("diagnosis",)})
     course = Course(lessons=(replace(ALL, lesson=lesson),))
     made = exercises_of_class(course, "practice", SECRET.value, ("s01",), 5)
     ((_, own),) = made
-    assert len(own) == 5
-    assert not any(one.radical.is_unlisted for one in own)
+    unlisted = [one for one in own if one.radical.is_unlisted]
+    assert len(unlisted) == lesson.unlisted
+    for one in unlisted:
+        record = page_record(one, 1, "practice")
+        scanned = {test.id for test in record.tests if test.tool == "scan tool"}
+        assert scanned >= {"read_codes", "codes_unplugged", "read_sensed_current"}
+        assert record.bench is not None

@@ -13,11 +13,30 @@ from generator.model.variant import Variant
 from lessons.errors import LessonError
 from lessons.loader import LESSONS_FOLDER, lesson_ids, read_lesson
 
-LESSON, _, EXAMPLES = (
-    (LESSONS_FOLDER / "mixed-diagnosis" / "lesson.toml")
-    .read_text("utf-8")
-    .partition("\n[[examples]]")
-)
+LESSON = """\
+id = "mixed-diagnosis"
+number = 10
+title = "Choose the next test: least minutes to a proved cause"
+aims = ["Predict both currents and the display before the first test."]
+families = ["cooler-fan", "wiper-heater", "tiller-lock"]
+faults = "all"
+tests = "all"
+supply_v = [13.8, 14.4]
+coil = ["workshop", "cold morning", "after work"]
+
+[symptoms]
+does_nothing = 6
+works_weakly = 3
+never_stops = 2
+comes_and_goes = 1
+runs_hot = 1
+upsets_the_module = 1
+"""
+EXAMPLES = """
+name = "fan"
+family = "cooler-fan"
+fault = "load_ground_open"
+"""
 RUBRIC = rubric_text().partition("\n# Which of")[0].partition("\n\n")[2]
 LESSON += f"\n{RUBRIC}"
 FAMILY = (LESSONS_FOLDER / "parts" / "cooler-fan.toml").read_text("utf-8")

@@ -53,6 +53,7 @@ SOUND = {
     "load_current_bridged": "expected",
     "load_current_new_relay": "expected",
     "recorded_fuses_to_relay": "expected",
+    "recorded_module_to_relay": "expected",
     "recorded_relay_to_load": "expected",
     "recorded_ground": "expected",
     "recorded_relay_warmed": "expected",
@@ -76,10 +77,13 @@ SOUND = {
     "feel_relay": "clicks",
     "warmth_relay": "expected",
     "warmth_ground": "expected",
+    "warmth_fuse": "expected",
+    "warmth_connector": "expected",
     "look_at_connector": "clean",
 }
-# Of several amperes only, by heat.
-WARMTHS = ("warmth_relay", "warmth_ground")
+# By heat, from so many amperes on.
+WARMS_A = {"warmth_relay": 4, "warmth_ground": 4, "warmth_connector": 4}
+WARMS_A |= {"warmth_fuse": 10}
 WITH_MECHANISM = {"move_by_hand": "normal effort", "load_check": "yes"}
 # What each fault must show where it differs from sound, as a technician reasons.
 EXPECTED = {
@@ -323,9 +327,8 @@ FAN_EXPECTED = {
 def test_sound_circuit_shows_what_is_expected(sound):
     """Every test of a sound circuit has the outcome that its sheet promises."""
     expected = SOUND | (WITH_MECHANISM if sound.has_mechanism else {})
-    if sound.load_rated_a < 4:
-        expected = {test: expected[test] for test in expected if test not in WARMTHS}
-    assert shown(sound) == expected
+    cool = {test for test, amps in WARMS_A.items() if sound.load_rated_a < amps}
+    assert shown(sound) == {t: expected[t] for t in expected if t not in cool}
 
 
 @pytest.mark.parametrize(("fault", "expected"), EXPECTED.items(), ids=EXPECTED)
@@ -564,8 +567,8 @@ def test_pulled_relay_stops_what_goes_through_it(fault, word):
 
 
 def test_hot_holder_has_the_right_current():
-    """What heats is some tenths of a volt: a drop tells it, and the clamp does not."""
-    told = {"drop_supply_30": "high"}
+    """What heats is some tenths of a volt: drop and heat tell it, no clamp does."""
+    told = {"drop_supply_30": "high", "warmth_fuse": "high"}
     assert shown(HEATER, "fuse_holder_hot") == shown(HEATER) | told
 
 

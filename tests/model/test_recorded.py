@@ -19,6 +19,7 @@ AT_TIMES = [name for name in FAULTS if name.endswith("_at_times")]
 CALLED_UP_BY = {
     "control_feed_open_at_times": "recorded_fuses_to_relay",
     "load_feed_open_at_times": "recorded_fuses_to_relay",
+    "control_return_open_at_times": "recorded_module_to_relay",
     "load_wire_open_at_times": "recorded_relay_to_load",
     "load_connector_open_at_times": "recorded_relay_to_load",
     "load_ground_open_at_times": "recorded_ground",
@@ -59,11 +60,14 @@ def test_current_breaks_off_where_its_own_section_is_moved_or_warmed(sound, faul
 
 @pytest.mark.parametrize("fault", AT_TIMES)
 def test_high_side_feed_of_the_coil_is_not_moved_with_the_fuses(fault):
-    """It comes from the module: moving the wires of the fuse box does not reach it."""
+    """It comes from the module; what leads back from the coil is moved with neither."""
     shown = {name for name, (_, word) in read(HIGH, fault).items() if word == "none"}
-    moved = CALLED_UP_BY.get(fault)
-    is_apart = moved is None or fault.startswith("control_feed")
-    assert shown == (set() if is_apart else {moved})
+    at_high_side = {
+        "control_feed_open_at_times": "recorded_module_to_relay",
+        "control_return_open_at_times": None,
+    }
+    moved = {**CALLED_UP_BY, **at_high_side}.get(fault)
+    assert shown == {moved} - {None}
 
 
 @pytest.mark.parametrize("fault", AT_TIMES)
@@ -118,6 +122,7 @@ def test_diagram_shows_what_alone_is_moved_or_warmed():
     }
     assert shown == {
         "recorded_fuses_to_relay": {("hand", "control_feed"), ("hand", "load_feed")},
+        "recorded_module_to_relay": {("hand", "control_return")},
         "recorded_relay_to_load": {("hand", "load_wire"), ("hand", "load_connector")},
         "recorded_ground": {("hand", "load_ground")},
         "recorded_relay_warmed": {("warmed", "coil"), ("warmed", "contacts")},

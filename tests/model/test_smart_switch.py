@@ -149,12 +149,33 @@ def test_shorted_switch_cannot_shut_off():
 
 
 def test_motor_behind_a_switch_that_shut_off_stands():
-    """No back-EMF is left in it, and no voltage at its pins."""
+    """No back-EMF is left in it, and next to no voltage at its pins."""
     latched = replace(smart(FAN), sense_frac=3.0)
     columns = columns_of([latched])
     state = settle(columns, columns, [Setup(probe="87-load"), Setup(probe="load")])
     assert state.emf("load")[0, 0, 0] == 0.0
-    assert state.meter_voltage("load")[0, 1, 0] == pytest.approx(0.0, abs=1e-6)
+    assert state.meter_voltage("load")[0, 1, 0] == pytest.approx(0.0, abs=1e-3)
+
+
+def test_output_of_a_switch_that_is_off_stays_up_where_the_load_is_open():
+    """SLVAG11: a pull-up finds it, which the load otherwise holds down (read)."""
+    opened = broken_pair(SMART, "load_open")[0]
+    columns = columns_of([SMART, opened])
+    state = settle(
+        columns, columns_of([SMART]), [Setup(command="off", probe="socket 87")]
+    )
+    sound_v, open_v = state.meter_voltage("socket 87")[:, 0, 0]
+    assert sound_v == pytest.approx(0.0, abs=1e-3)
+    # A meter of ten megohms takes a hundredth of it.
+    assert open_v == pytest.approx(0.99 * SMART.supply_v, rel=2e-3)
+
+
+def test_switch_goes_with_the_plug_of_its_module():
+    """Even one that is shorted: nothing flows once it is unplugged."""
+    shorted = replace(SMART, is_welded=True)
+    columns = columns_of([shorted])
+    state = settle(columns, columns, [Setup(command="off", module_unplugged=True)])
+    assert state.current("load")[0, 0, 0] == pytest.approx(0.0, abs=1e-9)
 
 
 def test_jumper_past_the_switch_feeds_the_load_without_it():

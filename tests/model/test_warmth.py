@@ -27,9 +27,12 @@ WARMTHS = [TESTS["warmth_relay"], TESTS["warmth_ground"]]
 RELAY, GROUND = WARM_PARTS["relay"], WARM_PARTS["load_ground"]
 
 
-def rises_k(circuit):
+FUSE, CONNECTOR = TESTS["warmth_fuse"], TESTS["warmth_connector"]
+
+
+def rises_k(circuit, tests=WARMTHS):
     """Rise of relay and ground point of a circuit under an output test [K]."""
-    value = readings([(circuit, circuit)], circuit, WARMTHS).value
+    value = readings([(circuit, circuit)], circuit, tests).value
     return value[0, :, 0].tolist()
 
 
@@ -105,11 +108,36 @@ def test_hot_is_the_part_that_takes_the_voltage(sound):
     }
 
 
+@pytest.mark.parametrize("sound", [HEATER, FAN])
+def test_connector_is_hot_where_it_is_corroded_alone(sound):
+    """And not for what drops volts before or behind it."""
+    for fault in (
+        *("load_connector_resistance", "load_wire_resistance"),
+        *("load_ground_resistance", "load_feed_resistance"),
+    ):
+        [rise] = rises_k(broken(sound, fault), [CONNECTOR])
+        assert (rise >= HOT_K) == (fault == "load_connector_resistance"), fault
+
+
+@pytest.mark.parametrize("sound", [HEATER, FAN])
+def test_holder_is_hot_where_it_is_spread(sound):
+    """Not for its fuse's own milliohms, at half as much current again either."""
+    [spread] = rises_k(broken(sound, "fuse_holder_hot"), [FUSE])
+    [whole] = rises_k(sound, [FUSE])
+    assert whole < HOT_K / 3 < HOT_K < spread
+    amps = current(sound, "load_fuse")
+    by_hand = WARM_PARTS["load_fuse"].rise_k(np.array(amps**2 * sound.load_fuse_ohm))
+    assert whole == pytest.approx(by_hand, rel=1e-3)
+    assert 1.5**2 * whole < HOT_K
+
+
 def test_small_load_is_not_offered_a_thermometer():
     """Some watts warm a relay no more than its own coil does."""
-    assert [test.applies(HEATER) for test in WARMTHS] == [True, True]
+    every = [*WARMTHS, FUSE, CONNECTOR]
+    assert all(test.applies(HEATER) for test in every)
+    assert not FUSE.applies(replace(HEATER, load_rated_a=9.9))
     small = replace(VALVE, load_rated_a=3.0)
-    assert [test.applies(small) for test in WARMTHS] == [False, False]
+    assert not any(test.applies(small) for test in every)
 
 
 def test_thermometer_shows_a_tenth_and_errs_by_two_kelvin_and_two_percent():

@@ -8,7 +8,7 @@ from generator.paper.handouts import handout_text
 from generator.paper.slips import reading_codes, slips_of, slips_text
 from generator.workbooks.class_workbooks import records_of
 from generator.workbooks.workbook import Workbook
-from tests.drawn import SECRET, workbooks
+from tests.drawn import SECRET, plain_workbooks
 from workbook.texts import speaking
 
 
@@ -26,7 +26,7 @@ class Paper:
 @cache
 def paper(mode, language="en"):
     """The paper of a class's first student."""
-    workbook = workbooks(mode)[0]
+    workbook = plain_workbooks(mode)[0]
     with speaking(language):
         records = records_of(workbook)
         codes = reading_codes(SECRET.value, records)

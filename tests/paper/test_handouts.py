@@ -19,7 +19,7 @@ from generator.paper.slips import reading_codes, slips_of, slips_text
 from generator.workbooks.class_workbooks import records_of
 from generator.workbooks.page_records import page_record
 from generator.workbooks.statements import statements_in
-from tests.drawn import OTHER_SECRET, SECRET, workbooks
+from tests.drawn import OTHER_SECRET, SECRET, plain_workbooks
 from tests.keys import answer_key_of, content_of
 from tests.paper.paper import paper
 
@@ -29,7 +29,7 @@ own = partial(paper, "practice")
 @cache
 def class_records():
     """The key records of a whole class."""
-    return [r for workbook in workbooks("practice") for r in records_of(workbook)]
+    return [r for workbook in plain_workbooks("practice") for r in records_of(workbook)]
 
 
 @cache
@@ -129,7 +129,9 @@ def test_codes_differ_and_hang_on_the_secret():
 @cache
 def slips():
     """Every slip of the class."""
-    return [slip for workbook in workbooks("practice") for slip in slips_of(workbook)]
+    return [
+        slip for workbook in plain_workbooks("practice") for slip in slips_of(workbook)
+    ]
 
 
 @cache

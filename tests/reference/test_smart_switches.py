@@ -120,12 +120,15 @@ def test_open_load_and_short_to_supply_have_one_code():
     ],
 )
 def test_overload_latches_and_leaves_the_fuse_whole(kind, fault):
-    """BTS 6143 D: it shuts off and stays off; nothing flows, and no fuse opens."""
+    """BTS 6143 D: it shuts off and stays off, and no fuse opens.
+
+    What flows then is the small current by which it finds an open load (SLVAG11).
+    """
     sound = smart(LOADS[kind])
     calm, _ = broken_pair(sound, fault)
     columns = columns_of([calm])
     state = settle(columns, columns_of([sound]), [TESTS["load_current"].setup])
-    assert state.current("load_fuse")[0, 0, 0] == pytest.approx(0.0, abs=1e-9)
+    assert state.current("load_fuse")[0, 0, 0] == pytest.approx(0.0, abs=5e-4)
     assert np.isfinite(calm.load_fuse_ohm)
     assert FAULTS[fault].repair.count("+") == 0
 

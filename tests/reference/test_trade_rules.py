@@ -190,6 +190,8 @@ def test_hot_joint_is_the_one_that_drops_volts(sound):
     low = showing(sound, "load_current", "low")
     assert showing(sound, "warmth_relay", "high") & low == at_relay
     assert showing(sound, "warmth_ground", "high") & low == {"load_ground_resistance"}
+    at_plug = showing(sound, "warmth_connector", "high") & low
+    assert at_plug == {"load_connector_resistance"}
 
 
 @pytest.mark.parametrize("sound", [HEATER, FAN, VALVE])

@@ -103,7 +103,10 @@ def test_fuse_is_not_drawn_under_load():
     """Looks and fused leads say what to do with a load that never stops."""
     for test in TESTS.values():
         said = f"{test.before} {' '.join(test.hazards)}"
-        if test.measure.target.endswith("_fuse") and not test.setup.load_lead:
+        is_drawn = test.measure.target.endswith("_fuse")
+        # A thermometer is held to a fuse that stays where it is.
+        is_drawn &= not test.setup.load_lead and test.measure.kind != "warmth"
+        if is_drawn:
             assert "relay" in said
 
 

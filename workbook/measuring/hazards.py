@@ -50,6 +50,19 @@ _HAZARDS: Mapping[str, str] = MappingProxyType(
         ),
     }
 )
+# The same where a smart switch takes the relay's place; the bench names the others.
+_AT_SWITCH: Mapping[str, str] = MappingProxyType(
+    {
+        "arcs": later(
+            "A fuse or plug pulled under load arcs: switch the load off, pull it, then "
+            "command again; and not where there may be fuel vapour."
+        ),
+        "terminals": later(
+            "Touch terminals of the plug from behind or with a matching blade: a thick "
+            "probe spreads them."
+        ),
+    }
+)
 _PLUGS_AT_LOAD = ("load_connector", "neighbour")
 # Where a coil that is switched off drives its end.
 _COIL_ENDS = {"86", "85", "driver", "driver_out"}
@@ -66,12 +79,14 @@ def cautions_of(before: SetUp, set_up: SetUp, bench: Bench) -> tuple[str, ...]:
     own, is_driven = list[str](), _is_driven(set_up)
     own += bench.driven if is_driven else ()
     own += bench.secured if is_driven or set_up.command == "normal" else ()
-    return (*own, *(_(_HAZARDS[id_]) for id_ in _hazards(before, set_up, bench)))
+    texts = {**_HAZARDS, **_AT_SWITCH} if bench.is_smart else _HAZARDS
+    told = {id_: _(text) for id_, text in texts.items()} | {**bench.cautions}
+    return (*own, *(told[id_] for id_ in _hazards(before, set_up, bench)))
 
 
 def _is_driven(set_up: SetUp) -> bool:
     """Whether the load may run although its module would not let it."""
-    return set_up.command == "output test" or set_up.relay == "jumper"
+    return set_up.command == "output test" or set_up.is_bridged
 
 
 def _hazards(before: SetUp, set_up: SetUp, bench: Bench) -> Iterator[str]:
@@ -85,31 +100,40 @@ def _hazards(before: SetUp, set_up: SetUp, bench: Bench) -> Iterator[str]:
         yield "hand"
     if _is_driven(set_up) or set_up.command == "normal" or set_up.load_fuse == "lead":
         yield "moves"
-    if set_up.relay == "jumper":
+    if bench.is_smart and set_up.command != "off":
+        yield "back"
+    if set_up.is_bridged:
         yield "jumper"
     if "lead" in (set_up.control_fuse, set_up.load_fuse):
         yield "lead"
-    if _arcs(set_up):
+    if _arcs(set_up, bench):
         yield "arcs"
-    if set_up.module == "out":
+    if set_up.module != "in":
         yield "unplugged"
     if tool == "ohms":
         yield "ohms"
     # Whatever lets go of the coil: the driver at the scope's edge, a plug that is
     # pulled, or a command that ends while a probe is on the coil.
     is_commanded = set_up.command != "off" and ends & _COIL_ENDS
-    if tool == "scope" or set_up.module == "out" or is_commanded:
+    if tool == "scope" or _lets_go_of_coil(set_up, bench) or is_commanded:
         yield "spike"
     if tool == "scope":
         yield "probe"
-    if set_up.relay != "in" and "relay_pins" in places:
+    plug, place = ("module", "module") if bench.is_smart else ("relay", "relay_pins")
+    if getattr(set_up, plug) != "in" and place in places:
         yield "terminals"
 
 
-def _arcs(set_up: SetUp) -> bool:
+def _lets_go_of_coil(set_up: SetUp, bench: Bench) -> bool:
+    return set_up.module == "out" and not bench.is_smart
+
+
+def _arcs(set_up: SetUp, bench: Bench) -> bool:
     """Whether something is out that carries the current of coil or load.
 
     Through a neighbour it goes where their ground point is open.
     """
+    switch = "module" if bench.is_smart else "relay"
     parts = ("control_fuse", "load_fuse", *_PLUGS_AT_LOAD)
-    return any(getattr(set_up, part) == "out" for part in parts) or set_up.relay != "in"
+    is_out = any(getattr(set_up, part) == "out" for part in parts)
+    return is_out or getattr(set_up, switch) != "in"

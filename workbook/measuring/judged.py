@@ -37,6 +37,7 @@ from workbook.record.set_up import SetUp
 
 # An ohmmeter on less than this is on a dead part [V].
 _DEAD_V = 1e-3
+_BEFORE_SWITCH = ("supply", "fed", "load_fuse_out", "30")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +103,7 @@ def split_of(bench: Bench, code: str) -> Split:
     seen = [_seen(hand, set_up, each) for each in (sound, *causes)]
     limits = _limits(model, set_up)
     scale, is_sure = scale_for(set_up.instrument, seen[0], seen[1:], limits)
-    misleading = tuple(_misleading(set_up, sound, (actual, *causes)))
+    misleading = tuple(_misleading(bench, set_up, sound, (actual, *causes)))
     fuses = [_fuse(model, pair, set_up) for pair in model.causes]
     words = [
         _word(scale, truth, fuse) for truth, fuse in zip(causes, fuses, strict=True)
@@ -137,13 +138,15 @@ def split_of(bench: Bench, code: str) -> Split:
 
 
 def _misleading(
-    set_up: SetUp, sound: Truth, others: tuple[Truth, ...]
+    bench: Bench, set_up: SetUp, sound: Truth, others: tuple[Truth, ...]
 ) -> Iterator[str]:
     """Name what makes a set-up mislead, the worst first."""
     if set_up.instrument == "ohms":
         # Under any of the causes: nobody knows beforehand which of them it is.
         if any(abs(each.live_v) > _DEAD_V for each in (sound, *others)):
             yield "live"
+        if _is_through_silicon(set_up, bench):
+            yield "silicon"
     elif set_up.instrument == "clamp":
         if not set_up.has_wire(set_up.wire):
             yield "no wire"
@@ -154,6 +157,12 @@ def _misleading(
     # By the sound circuit: what floats only where something is broken tells just that.
     elif sound.is_floating:
         yield "floating"
+
+
+def _is_through_silicon(set_up: SetUp, bench: Bench) -> bool:
+    """Whether a smart switch lies between the leads: one of them is before it."""
+    before = [end in _BEFORE_SWITCH for end in (set_up.plus, set_up.minus)]
+    return bench.is_smart and set_up.module == "in" and before[0] != before[1]
 
 
 def _fuse(model: Model, pair: Pair, set_up: SetUp) -> str:

@@ -57,7 +57,7 @@ def minutes_after(items: Sequence[str], set_up: SetUp, bench: Bench) -> Minutes:
 def _changing(before: SetUp, set_up: SetUp, bench: Bench) -> float:
     """Minutes of what is pulled and plugged; a module sleeps before it is unplugged."""
     minutes = _CHANGE_MIN * len(changed_parts(before, set_up, bench))
-    is_unplugged = before.module == "in" and set_up.module == "out"
+    is_unplugged = before.module == "in" and set_up.module != "in"
     return minutes + (_SLEEP_MIN if is_unplugged else 0.0)
 
 

@@ -114,7 +114,7 @@ def check(set_up: SetUp, bench: Bench) -> None:
         raise RefusedError(_("Put the two leads on two different points."))
     if set_up.wire and set_up.wire == set_up.back:
         raise RefusedError(_("Close the clamp around two different wires, or one."))
-    if set_up.module == "out" and set_up.command == "output test":
+    if set_up.module != "in" and set_up.command == "output test":
         text = _(
             "The scan tool finds no module while it is unplugged: plug it in, or take "
             "off the demand."
@@ -131,10 +131,10 @@ def check(set_up: SetUp, bench: Bench) -> None:
 def _allowed(set_up: SetUp, bench: Bench) -> Iterable[tuple[str, Iterable[str]]]:
     """Give each field with what it may be."""
     yield "command", COMMANDS
-    for part, (_word, options) in PARTS.items():
-        yield part, options if bench.part(part) else options[:1]
+    for part in PARTS:
+        yield part, options_of(part, bench)
     yield "harness", ("at rest", "moved")
-    yield "instrument", (*AT_POINTS, "clamp")
+    yield "instrument", instruments_of(bench)
     yield "zero", ("zeroed", "not zeroed")
     if set_up.instrument == "clamp":
         wires = ids_of(bench.wires)
@@ -146,6 +146,22 @@ def _allowed(set_up: SetUp, bench: Bench) -> Iterable[tuple[str, Iterable[str]]]
         yield "plus", points
         yield "minus", points
         yield "range", (AUTO, *bench.ranges.get(set_up.instrument, ()))
+
+
+def options_of(part: str, bench: Bench) -> tuple[str, ...]:
+    """Tell what can be done with a part: with what the circuit has not, nothing."""
+    _word, options = PARTS[part]
+    if bench.part(part) is None:
+        return options[:1]
+    # A jumper goes into the socket of a relay, or into the plug of a smart switch.
+    return options if part != "module" or bench.is_smart else options[:-1]
+
+
+def instruments_of(bench: Bench) -> tuple[str, ...]:
+    """Name what can be put on: a scope is for the coil of a relay."""
+    return tuple(
+        each for each in (*AT_POINTS, "clamp") if each != "scope" or not bench.is_smart
+    )
 
 
 def ids_of(contacts: Iterable[Contact]) -> list[str]:

@@ -37,7 +37,8 @@ class Settled:
         Linear there [Ω], [V]; None is open.
     current_a : list of float, length n_branches
     coil_frac : float
-        Coil current over the pull-in current, infinite where no contacts can move.
+        Coil current over the pull-in current, infinite where no contacts can move; of
+        a smart switch the current that it senses over what it shuts off at.
     blown : tuple of str
         Branches of leads and jumpers whose fuse opened at once.
     load_pull : dict of str to float
@@ -98,7 +99,7 @@ class Circuits:
         """Branches that are a fused lead or jumper."""
         own = {"control_fuse": state.control_fuse, "load_fuse": state.load_fuse}
         found = [part for part, option in own.items() if option == "lead"]
-        return found + (["jumper"] if state.relay == "jumper" else [])
+        return found + (["jumper"] if state.is_bridged else [])
 
     def _in_state(
         self, ohm: Sequence[float | None], value: Mapping[str, float], state: SetUp
@@ -130,11 +131,23 @@ class Circuits:
         if self._limits(ohm, emf, value, idle):
             idle = self.topology.solve(ohm, emf)
         coil_frac = idle.current_a[at["coil"]] / value["pull_in_a"]
-        pulls = is_welded or coil_frac >= 1
+        is_smart = value["is_smart"] > 0
+        # Without a relay the command itself closes the path.
+        conducts = ohm[at["low_driver"]] is not None if is_smart else coil_frac >= 1
+        pulls = is_welded or conducts
         ohm[at["contacts"]] = made if pulls else None
         ohm[at["break_contact"]] = None if pulls else rest
+        cold = ohm[at["load"]]
         pull, slope = self._work(ohm, emf, value)
         solved = self.topology.solve(ohm, emf)
+        if is_smart:
+            sensed_a = solved.current_a[at["contacts"]] * value["sense_frac"]
+            coil_frac = sensed_a / value["shut_off_a"]
+            if coil_frac > 1 and not is_welded:
+                # It has shut off: what it fed stands, and is cold again.
+                ohm[at["contacts"]], ohm[at["load"]] = None, cold
+                emf[at["load"]], pull, slope = 0.0, {}, None
+                solved = self.topology.solve(ohm, emf)
         self._linearise(ohm, emf, solved)
         is_in = made is not None or rest is not None
         can_move = is_in and not is_welded

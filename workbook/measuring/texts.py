@@ -20,6 +20,7 @@ _PULLED = {
     "lead": later("fused lead in place of {part}"),
     "jumper": later("{part} out, 30 and 87 bridged by a fused jumper"),
 }
+_PAST = later("{part} out, B1 and Q1 bridged by a fused jumper")
 _TITLES = {
     "volts": later("Volts, plus on {plus}, minus on {minus}"),
     "ohms": later("Ohms between {plus} and {minus}"),
@@ -56,6 +57,10 @@ MISLEADING: Mapping[str, str] = MappingProxyType(
         "no wire": later(
             "There was no wire in the jaw: a clamp closes around a fused lead or a "
             "jumper, not around a fuse in its holder. Put the lead in first."
+        ),
+        "silicon": later(
+            "A smart switch lay between the leads. It has no contacts: an ohmmeter "
+            "finds a diode in it, or OL, whatever its state. Unplug its module first."
         ),
         "floating": later(
             "One of the leads was on something that hangs in the air even in a sound "
@@ -94,7 +99,11 @@ def _jaw_labels(set_up: SetUp, bench: Bench) -> dict[str, str]:
         if fuse in parts and not set_up.has_wire(fuse):
             wires[fuse] = _(_HOLDERS[getattr(set_up, fuse)]).format(part=parts[fuse])
     if not set_up.has_wire("jumper"):
-        wires["jumper"] = _("30 and 87 without a jumper")
+        wires["jumper"] = (
+            _("B1 and Q1 without a jumper")
+            if bench.is_smart
+            else _("30 and 87 without a jumper")
+        )
     return wires
 
 
@@ -102,8 +111,9 @@ def state_words(set_up: SetUp, bench: Bench) -> list[str]:
     """Say what is switched, pulled and plugged, a text each."""
     labels = _labels(bench.parts)
     words = [_(_COMMANDED[set_up.command])]
+    pulled = {**_PULLED, "jumper": _PAST} if bench.is_smart else _PULLED
     words += [
-        _(_PULLED[own]).format(part=labels[part]) for part, own in set_up.out.items()
+        _(pulled[own]).format(part=labels[part]) for part, own in set_up.out.items()
     ]
     return words + ([_("harness moved")] if set_up.harness == "moved" else [])
 
@@ -130,8 +140,9 @@ def signs_of(set_up: SetUp, bench: Bench) -> Iterator[Sign]:
     wire_at = {each.id: each.at for each in bench.wires}
     for part, own in set_up.out.items():
         yield Sign(kind="lead" if own == "lead" else "out", at=at[part])
-    if set_up.relay == "jumper":
-        yield from (Sign(kind="jumper", at=end) for end in ("30", "87"))
+    if set_up.is_bridged:
+        kind = "past" if bench.is_smart else "jumper"
+        yield from (Sign(kind=kind, at=end) for end in ("30", "87"))
     if set_up.instrument == "clamp":
         for wire in filter(None, (set_up.wire, set_up.back)):
             yield Sign(kind="clamp", at=wire_at[wire])

@@ -208,6 +208,8 @@ class Bench:
     driven, secured : tuple of str
         What an output test and a jumper override, and what the load must be secured
         with, in words; nothing for most loads.
+    cautions : dict of str to str
+        Those that name what this circuit has instead of a relay, by their ids.
     model : Model or None
         What readings are computed from; None where that stays with the instructor.
     """
@@ -221,6 +223,7 @@ class Bench:
     listed: Mapping[str, str]
     driven: tuple[str, ...] = ()
     secured: tuple[str, ...] = ()
+    cautions: Mapping[str, str] = field(default_factory=dict)
     model: Model | None = None
 
     @property
@@ -235,6 +238,11 @@ class Bench:
         if self.model is None:
             raise ValueError("the circuits of this exercise stay with the instructor")
         return self.model
+
+    @property
+    def is_smart(self) -> bool:
+        """Whether a smart switch in a module takes the relay's place."""
+        return self.part("relay") is None
 
     def part(self, id_: str) -> Contact | None:
         """Find a part that can be taken out."""

@@ -15,7 +15,7 @@ PARTS: Mapping[str, tuple[str, tuple[str, ...]]] = MappingProxyType(
         "load_fuse": ("lf", ("in", "out", "lead")),
         "relay": ("re", ("in", "out", "jumper")),
         "load_connector": ("lc", ("in", "out")),
-        "module": ("mo", ("in", "out")),
+        "module": ("mo", ("in", "out", "jumper")),
         "neighbour": ("ne", ("in", "out")),
     }
 )
@@ -38,7 +38,9 @@ class SetUp:
         ``in``, ``out``, or ``lead``: a fused lead in its place.
     relay : str
         ``in``, ``out``, or ``jumper``: a fused jumper between 30 and 87 of its socket.
-    load_connector, module, neighbour : str
+    module : str
+        ``in``, ``out``, or ``jumper``: past a smart switch, in the plug of its module.
+    load_connector, neighbour : str
         ``in`` or ``out``.
     harness : str
         ``at rest`` or ``moved``.
@@ -86,7 +88,12 @@ class SetUp:
         """Whether a wire is there to close a clamp around."""
         if wire in FUSES:
             return bool(getattr(self, wire) == "lead")
-        return wire != "jumper" or self.relay == "jumper"
+        return wire != "jumper" or self.is_bridged
+
+    @property
+    def is_bridged(self) -> bool:
+        """Whether a fused jumper lies past the contacts, or past a smart switch."""
+        return "jumper" in (self.relay, self.module)
 
     @property
     def plain(self) -> SetUp:

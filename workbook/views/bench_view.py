@@ -8,7 +8,7 @@ from typing import Any
 
 from workbook.errors import RefusedError
 from workbook.measuring.network import GROUND
-from workbook.measuring.set_up import state_after
+from workbook.measuring.set_up import instruments_of, options_of, state_after
 from workbook.measuring.texts import range_text
 from workbook.record.bench import Bench, Contact
 from workbook.record.payload import DiagnosticTest, Exercise
@@ -35,7 +35,7 @@ _OPTIONS: Mapping[str, Words] = {
     "load_fuse": _FUSE,
     "relay": {"in": later("in"), "out": later("out"), "jumper": later("jumper 30–87")},
     "load_connector": (_PLUG := {"in": later("plugged in"), "out": later("unplugged")}),
-    "module": _PLUG,
+    "module": {**_PLUG, "jumper": later("jumper B1–Q1")},
     "neighbour": _PLUG,
 }
 _HARNESS = {"at rest": later("at rest"), "moved": later("moved")}
@@ -78,7 +78,10 @@ _DONE: Mapping[str, Words] = {
     "load_connector": (
         _PLUG_DONE := {"in": later("Plug it in"), "out": later("Unplug it")}
     ),
-    "module": _PLUG_DONE,
+    "module": {
+        **_PLUG_DONE,
+        "jumper": later("Unplug it, with a fused jumper B1–Q1"),
+    },
     "neighbour": _PLUG_DONE,
 }
 
@@ -159,7 +162,8 @@ def _bench_field(
 def _vehicle(bench: Bench) -> Iterator[Part]:
     yield _menu("vehicle", "command", _("Command"), _COMMANDS, kind="radios")
     for part in bench.parts:
-        yield _menu("vehicle", part.id, capital(part.label), _OPTIONS[part.id])
+        words = _words(_OPTIONS, part, bench)
+        yield _menu("vehicle", part.id, capital(part.label), words)
     yield _menu("vehicle", "harness", _("Harness"), _HARNESS)
 
 
@@ -169,14 +173,15 @@ def _instrument(
     on_hand = {
         name: label
         for name, label in _INSTRUMENTS.items()
-        if name not in LOOKS or name in looks
+        if name in (*instruments_of(bench), *looks)
     }
     yield _menu("instrument", "instrument", _("Instrument"), on_hand, kind="radios")
     points = _named(bench.points)
     yield _own("plus", _("Plus lead on"), points, _LEADS)
     yield _own("minus", _("Minus lead on"), points, _LEADS)
     # A scope's clip is on ground, so that it has no menu for minus.
-    yield {**_own("plus", _("Probe on"), points, ["scope"]), "is_wide": True}
+    if "scope" in on_hand:
+        yield {**_own("plus", _("Probe on"), points, ["scope"]), "is_wide": True}
     for instrument in _LEADS:
         known = bench.ranges.get(instrument, ())
         named = {each: range_text(instrument, each) for each in known}
@@ -193,6 +198,11 @@ def _instrument(
         choices = {test.id: test.title for test in tests}
         label = _(_LOOKED_AT[tool])
         yield {**_own("look", label, choices, [tool]), "is_wide": True}
+
+
+def _words(known: Mapping[str, Words], part: Contact, bench: Bench) -> Words:
+    """Keep of the words for a part those of what can be done with it here."""
+    return {option: known[part.id][option] for option in options_of(part.id, bench)}
 
 
 def _menu(row: str, name: str, label: str, words: Words, kind: str = "select") -> Part:
@@ -243,7 +253,8 @@ def _signs(
     for part in bench.parts:
         signs[f"{part.id}=out"] = [["out", part.at]]
         signs[f"{part.id}=lead"] = [["lead", part.at]]
-        ends = [["jumper", "30"], ["jumper", "87"]]
+        jumper = "past" if bench.is_smart else "jumper"
+        ends = [[jumper, "30"], [jumper, "87"]]
         signs[f"{part.id}=jumper"] = [["out", part.at], *ends]
     for point in bench.points:
         signs[f"plus={point.id}"] = [["plus", point.at]]
@@ -279,11 +290,12 @@ def _moves(
         name = point.label
         yield point.at, _move(name, _("Plus lead"), _LEADS, plus=point.id)
         yield point.at, _move(name, _("Minus lead"), _LEADS, minus=point.id)
-        yield point.at, _move(name, _("Scope"), ["scope"], plus=point.id)
+        if "scope" in instruments_of(bench):
+            yield point.at, _move(name, _("Scope"), ["scope"], plus=point.id)
     for wire in bench.wires:
         yield wire.at, _clamp_around(wire, bench)
     for part in bench.parts:
-        for value, label in _DONE[part.id].items():
+        for value, label in _words(_DONE, part, bench).items():
             yield part.at, _move(part.label, _(label), [], **{part.id: value})
     for value, label in _COMMANDS.items():
         yield "enable", _move(_("Command"), capital(_(label)), [], command=value)

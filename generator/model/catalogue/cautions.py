@@ -27,6 +27,10 @@ OVERRIDES = (
 SECURE = "{secure}"
 DRIVEN_LOAD = (OVERRIDES, SECURE, MOVES)
 BRIDGE = "Bridge only 30 and 87, with a fused jumper; never bridge the load itself."
+BRIDGE_AT_SWITCH = (
+    "Bridge only {pin_in} and {pin_out} in the plug of {module}, with a fused jumper; "
+    "never bridge the load itself."
+)
 BACK = (
     "A switch that has shut off can come back with the next command: hands clear, also "
     "where the {load} seems dead."

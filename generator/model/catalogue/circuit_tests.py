@@ -20,8 +20,9 @@ _SHINES = (
     "An infrared thermometer reads bare metal far too cold: aim at plastic or at dull "
     "tape, from near enough that its spot is no larger than the part."
 )
-# Under several amperes a bad joint is hot; what draws less hardly warms it [A].
-_WARMS_A = 4.0
+# Under several amperes a bad joint is hot; what draws less hardly warms it [A]. The
+# tenths of a volt of a spread holder take more than that to be hot within a minute.
+_WARMS_A, _WARMS_HOLDER_A = 4.0, 10.0
 
 
 def _carries_amperes(circuit: RelayCircuit) -> bool:
@@ -87,6 +88,27 @@ CIRCUIT_TESTS = (
         before=COMMANDED,
         needs=("ground", "scan_tool"),
         measure=Measure(kind="warmth", target="load_ground"),
+        applies=_carries_amperes,
+    ),
+    _warmth(
+        id="warmth_fuse",
+        title="Temperature of the holder of {load_fuse} above its neighbours",
+        how=f"{_RUNS_A_MINUTE} the holder of {{load_fuse}}, then to one beside it that "
+        "carries nothing.",
+        before=f"{COMMANDED} The fuse is in its place.",
+        needs=("fuse_box", "scan_tool"),
+        measure=Measure(kind="warmth", target="load_fuse"),
+        applies=lambda circuit: circuit.load_rated_a >= _WARMS_HOLDER_A,
+        complaints=("runs hot",),
+    ),
+    _warmth(
+        id="warmth_connector",
+        title="Temperature of connector {load_connector} above its wires",
+        how=f"{_RUNS_A_MINUTE} {{load_connector}}, then to its wires a hand's width "
+        "before it.",
+        before=COMMANDED,
+        needs=("load", "scan_tool"),
+        measure=Measure(kind="warmth", target="load_connector"),
         applies=_carries_amperes,
     ),
     _driven(

@@ -7,6 +7,7 @@ from operator import attrgetter
 
 from generator.model.catalogue.cautions import (
     BRIDGE,
+    BRIDGE_AT_SWITCH,
     DRIVEN_LOAD,
     HAND,
     LEAD,
@@ -68,10 +69,11 @@ _what_stops_it = partial(
 
 
 def _recorded(
-    id_: str, what: str, how: str, alone: tuple[str, ...], place: PlaceId
+    id_: str, what: str, how: str, alone: tuple[str, ...], *places: PlaceId
 ) -> DiagnosticTest:
     """Record the load current while some parts alone are moved, or warmed."""
     is_warmed = "coil_ohm" in alone
+    is_of_relay = is_warmed or "control_return_ohm" in alone
     return _load_current(
         id=id_,
         title=f"Recorded minimum current at {{load_fuse}}: {what}",
@@ -80,11 +82,11 @@ def _recorded(
         before=f"{ZEROED} {COMMANDED} The load runs, and nothing has been moved or "
         "warmed, when recording begins.",
         minutes=2 + (_WARMING_MINUTES if is_warmed else _MOVING_MINUTES),
-        needs=("fuse_box", place, "scan_tool"),
+        needs=("fuse_box", *places, "scan_tool"),
         sorting="recorded current",
         setup=Setup(load_lead=True, alone=alone),
         hazards=(_HOT_AIR if is_warmed else _TIED, LEAD, *DRIVEN_LOAD),
-        applies=lambda circuit: circuit.has_relay or not is_warmed,
+        applies=lambda circuit: circuit.has_relay or not is_of_relay,
         complaints=("comes and goes",),
     )
 
@@ -200,8 +202,7 @@ FUSE_TESTS = (
         needs=("fuse_box", "module"),
         setup=Setup(command="off", jumper=True, load_lead=True),
         hazards=(
-            "Bridge only {pin_in} and {pin_out} in the plug of {module}, with a fused "
-            "jumper; never bridge the load itself.",
+            BRIDGE_AT_SWITCH,
             _ASLEEP,
             LEAD,
             *DRIVEN_LOAD,
@@ -229,6 +230,14 @@ FUSE_TESTS = (
         "Only the harness between the fuse box and {relay} is moved, plug by plug.",
         ("control_feed_ohm", "load_feed_ohm"),
         "relay",
+    ),
+    _recorded(
+        "recorded_module_to_relay",
+        "wire from {module} to {relay} moved",
+        "Only the wire between {module} and {relay} is moved, from plug to socket.",
+        ("control_return_ohm",),
+        "relay",
+        "module",
     ),
     _recorded(
         "recorded_relay_to_load",

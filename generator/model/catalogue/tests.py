@@ -121,11 +121,16 @@ def _at_smart_switch(test: DiagnosticTest) -> DiagnosticTest:
     )
 
 
+_FROM_MODULE = {"control_return_ohm": "control_feed_ohm"}
+
+
 def _at_high_side(test: DiagnosticTest) -> DiagnosticTest:
     """Find wires and coil where the driver is: before the coil, which it feeds."""
     if test.setup.alone:
-        # The wire to the coil comes from the module, and not from the fuses.
-        alone = (name for name in test.setup.alone if name != "control_feed_ohm")
+        # The wire to the coil comes from the module, and not from the fuses; that back
+        # from it leads to ground.
+        own = (name for name in test.setup.alone if name != "control_feed_ohm")
+        alone = (_FROM_MODULE.get(name, name) for name in own)
         return replace(test, setup=replace(test.setup, alone=tuple(alone)))
     if test.measure.kind != "spike":
         return test

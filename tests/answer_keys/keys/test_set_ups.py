@@ -15,7 +15,7 @@ from answer_keys.marking.visits import planned_tests, work_of
 from generator.workbooks.key_records import key_record
 from tests.answer_keys.marking.test_ways_of_working import guesser
 from tests.answer_keys.samples import RUBRIC, worked
-from tests.drawn import EACH_FAULT, IDENTITY, RADICALS, exercise, has_relay
+from tests.drawn import EACH_FAULT, IDENTITY, RADICALS, exercise
 from tests.keys import page_content_of
 from tests.workbook.measuring.set_ups import any_set_up, chance_of
 from workbook.judging.choice_feedback import _planner
@@ -29,13 +29,11 @@ from workbook.record.payload import exercises_from_payload
 from workbook.record.progress import ExerciseProgress, TestDone
 
 TECHNICIANS = 200
-# Set-ups are for circuits with a relay.
-WITH_RELAY = tuple(filter(has_relay, RADICALS))
 
 
 def given_to(technician):
     """What a technician gets: all faults, and the families in turn."""
-    return WITH_RELAY[technician * len(WITH_RELAY) // TECHNICIANS]
+    return RADICALS[technician * len(RADICALS) // TECHNICIANS]
 
 
 @cache

@@ -63,13 +63,14 @@ PLACES_OF_PROBES = {
 
 # Where what alone is moved or warmed is got at.
 PLACES_OF_PARTS = {
-    "control_feed_ohm": "relay",
-    "load_feed_ohm": "relay",
-    "load_wire_ohm": "load",
-    "load_connector_ohm": "load",
-    "load_ground_ohm": "ground",
-    "coil_ohm": "relay",
-    "contacts_ohm": "relay",
+    "control_feed_ohm": {"relay"},
+    "control_return_ohm": {"relay", "module"},
+    "load_feed_ohm": {"relay"},
+    "load_wire_ohm": {"load"},
+    "load_connector_ohm": {"load"},
+    "load_ground_ohm": {"ground"},
+    "coil_ohm": {"relay"},
+    "contacts_ohm": {"relay"},
 }
 
 
@@ -81,14 +82,16 @@ def places_to_reach(test):
     # A jumper that is watched, not measured, leaves the fuse where it is.
     if setup.control_lead or (setup.load_lead and test.measure.clamp):
         places.add("fuse_box")
-    places.update(PLACES_OF_PARTS[part] for part in setup.alone)
+    places.update(*(PLACES_OF_PARTS[part] for part in setup.alone))
     if test.measure.target == "control_tap":
         places.add("relay_pins")
     at_relay = ("coil", "armature", "relay")
     if setup.jumper or setup.new_relay or test.measure.target in at_relay:
         places.add("relay")
-    if kind == "warmth" and test.measure.target == "load_ground":
-        places.add("ground")
+    if kind == "warmth":
+        held_to = {"load_ground": "ground", "load_fuse": "fuse_box"}
+        held_to |= {"load_connector": "load", "relay": "relay"}
+        places.add(held_to[test.measure.target])
     # A lamp or a meter that is held to the battery's plus.
     if setup.lamp in ("lamp_85", "lamp_87") or setup.probe == "supply-30":
         places.add("battery")
@@ -118,6 +121,9 @@ def test_test_needs_the_places_of_its_set_up(circuit):
             if circuit.is_smart and reached & {"relay", "relay_pins"}:
                 # What would be the relay's is in the plug of the module.
                 reached = reached - {"relay", "relay_pins"} | {"module"}
+            if circuit.is_high_side and test.id == "recorded_module_to_relay":
+                # There it is the feed of the coil that comes from the module.
+                reached = reached | {"module"}
             assert {*test.needs} == reached, test.id
 
 

@@ -11,22 +11,26 @@ from generator.model.settling import settle
 from generator.model.topology import ENDS, METER_OHM, TOPOLOGY
 from generator.workbooks.bench_records import bench_of
 from tests.drawn import EACH_FAULT, exercise, has_relay
-from workbook.measuring.set_up import ids_of
+from workbook.measuring.set_up import ids_of, instruments_of, options_of
 from workbook.measuring.truth import node_of
 from workbook.record.set_up import COMMANDS, PARTS, SetUp
 
-# Set-ups are for circuits with a relay.
 WITH_RELAY = tuple(filter(has_relay, EACH_FAULT))
+WITHOUT = tuple(radical for radical in EACH_FAULT if not has_relay(radical))
+# Those without a relay come last, so that a number names the same circuit as ever.
+CIRCUITS = (*WITH_RELAY, *WITHOUT)
 INSTRUMENTS = ("volts", "volts", "clamp", "ohms", "scope")
 
 SHARED_GROUND = [radical.fault for radical in WITH_RELAY].index("shared_ground_open")
 """The drawn circuit whose load shares its ground point with a neighbour."""
+SMART = tuple(range(len(WITH_RELAY), len(CIRCUITS)))
+"""Those with a smart switch in the relay's place."""
 
 
 @cache
 def bench_and_exercise(number):
     """A circuit of the drawn ones, and what can be set up on it."""
-    drawn = exercise(WITH_RELAY[number % len(WITH_RELAY)])
+    drawn = exercise(CIRCUITS[number % len(CIRCUITS)])
     return bench_of(drawn), drawn
 
 
@@ -36,14 +40,15 @@ def any_set_up(bench, chance, *, instruments=INSTRUMENTS, harness="at rest"):
     if chance.random() < 0.4 and plus != "0":
         minus = "0"
     parts = {
-        part: chance.choice((*options, *[options[0]] * 4))
-        for part, (_word, options) in PARTS.items()
+        part: chance.choice((*(options := options_of(part, bench)), *[options[0]] * 4))
+        for part in PARTS
         if bench.part(part)
     }
-    command, instrument = chance.choice([*COMMANDS]), chance.choice(instruments)
+    known = [each for each in instruments if each in instruments_of(bench)]
+    command, instrument = chance.choice([*COMMANDS]), chance.choice(known)
     if command == "off" and instrument == "scope":
         command = "normal"
-    if command == "output test" and parts.get("module") == "out":
+    if command == "output test" and parts.get("module", "in") != "in":
         command = "normal"
     return SetUp(
         command=command,
@@ -65,10 +70,10 @@ def setup_of(set_up):
         control_fuse_out=set_up.control_fuse == "out",
         load_lead=set_up.load_fuse == "lead",
         load_fuse_out=set_up.load_fuse == "out",
-        jumper=set_up.relay == "jumper",
+        jumper=set_up.is_bridged,
         relay_out=set_up.relay == "out",
         load_unplugged=set_up.load_connector == "out",
-        module_unplugged=set_up.module == "out",
+        module_unplugged=set_up.module != "in",
         neighbour_unplugged=set_up.neighbour == "out",
         is_stressed=set_up.harness == "moved",
     )

@@ -12,6 +12,7 @@ from generator.model.topology import AT
 from tests.reference import ngspice
 from tests.workbook.measuring.set_ups import (
     SHARED_GROUND,
+    SMART,
     any_set_up,
     bench_and_exercise,
     chance_of,
@@ -69,6 +70,26 @@ def farthest_apart(bench, found, currents):
         for name, number in circuits_of(bench.known).at.items()
         if name in AT
     )
+
+
+@pytest.mark.parametrize("number", SMART)
+def test_smart_switch_settles_as_in_the_batch(number):
+    """Under each cause: commanded, shut off, unplugged, and with a jumper past it."""
+    bench, exercise = bench_and_exercise(number)
+    circuits, chance = circuits_of(bench.known), chance_of("smart")
+    plain = [
+        SetUp(command=command, module=module, instrument="clamp")
+        for command in ("normal", "output test", "off")
+        for module in ("in", "out", "jumper")
+    ]
+    set_ups = [*plain, *(any_set_up(bench, chance) for _ in range(12))]
+    for cause, pair in zip(bench.known.causes, exercise.pairs, strict=True):
+        settled = settled_in(pair, exercise.specification.nominal, set_ups)
+        for place, set_up in enumerate(set_ups):
+            found = circuits.settled(cause, set_up)
+            if not found.blown:
+                theirs = settled.current_a[0, place, 0]
+                assert farthest_apart(bench, found, theirs) < SAME, set_up
 
 
 def test_way_back_through_a_neighbour_is_that_of_the_batch_solver():

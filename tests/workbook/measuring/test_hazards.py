@@ -1,5 +1,7 @@
 """Whoever sets a test up is warned of no less than whoever takes it from the list."""
 
+import re
+
 import pytest
 
 from generator.drawing.exercise_draw import new_exercise
@@ -8,7 +10,7 @@ from generator.model.catalogue.tests import TESTS
 from generator.workbooks.bench_records import bench_of
 from generator.workbooks.page_records import page_record
 from tests.drawn import SECRET
-from tests.workbook.measuring.set_ups import SHARED_GROUND, bench_and_exercise
+from tests.workbook.measuring.set_ups import SHARED_GROUND, SMART, bench_and_exercise
 from tests.workbooks.test_safety import BOOK, FAMILIES
 from workbook.measuring.hazards import cautions_of
 from workbook.measuring.set_up import set_up_of
@@ -22,7 +24,7 @@ def cautions(code, bench, before=AS_IT_CAME):
     return " ".join(cautions_of(before, set_up_of(code, bench), bench))
 
 
-@pytest.mark.parametrize("number", [*range(6), SHARED_GROUND])
+@pytest.mark.parametrize("number", [*range(6), SHARED_GROUND, *SMART])
 def test_set_up_warns_of_all_that_the_list_does(number):
     """Every caution of a listed test stands at the set-up that it is."""
     bench, exercise = bench_and_exercise(number)
@@ -78,3 +80,24 @@ def test_plug_of_a_neighbour_is_pulled_as_that_of_the_load():
     for words in ("Engine stopped, key out", "under load arcs"):
         assert words in cautions("@test ne=out volts 86 0", bench)
         assert words not in cautions("@test volts 86 0", bench)
+
+
+@pytest.mark.parametrize("number", SMART)
+def test_smart_switch_has_cautions_of_its_own(number):
+    """Its module sleeps before it is unplugged, and no relay is spoken of."""
+    bench, exercise = bench_and_exercise(number)
+    module = exercise.specification.names.module
+    past = cautions("@off lf=lead mo=jumper clamp load_fuse 10", bench)
+    assert f"Bridge only B1 and Q1 in the plug of {module}" in past
+    assert "once it sleeps" in past
+    assert "plug pulled under load arcs" in past
+    assert f"unplug {module} first" in past
+    assert "can come back with the next command" in cautions("@test volts 87 0", bench)
+    assert "can come back" not in cautions("@off volts 87 0", bench)
+    assert "terminals of the plug" in cautions("@off mo=out volts 87 0", bench)
+    for code in (
+        "@test lf=lead volts 87 0",
+        "@off mo=out ohms 87 0",
+        "@off lf=out volts 30 0",
+    ):
+        assert not re.search(r"\b(relay|coil|socket)\b", cautions(code, bench)), code

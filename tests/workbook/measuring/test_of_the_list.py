@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from generator.model import instruments as theirs
 from generator.workbooks.bench_records import set_up_of_test
-from tests.workbook.measuring.set_ups import SHARED_GROUND, bench_and_exercise
+from tests.workbook.measuring.set_ups import SHARED_GROUND, SMART, bench_and_exercise
 from workbook.measuring import instruments as ours
 from workbook.measuring.set_up import set_up_of
 from workbook.measuring.settling import circuits_of
@@ -19,7 +19,7 @@ errors = st.floats(-1, 1)
 amounts = st.floats(-200, 2000)
 
 
-@pytest.mark.parametrize("number", [0, 9, 31, SHARED_GROUND])
+@pytest.mark.parametrize("number", [0, 9, 31, SHARED_GROUND, *SMART])
 def test_true_values_are_those_of_the_list(number):
     """Currents, voltages, resistances out of circuit and the spike of a turn-off."""
     bench, exercise = bench_and_exercise(number)
