@@ -50,7 +50,7 @@ from lessons.schema import Lesson
 
 _T = TypeVar("_T")
 # Nearly every radical needs fewer; what needs more can hardly be drawn at all.
-_ATTEMPTS = 120
+_ATTEMPTS = 60
 # Tries made together where one after the other is not wanted.
 _AHEAD = 8
 # Where nothing flows: the current, and its band [A].

@@ -172,9 +172,11 @@ def judge(
     kept = sharing(broken, symptom, manner)
     pairs = [broken.pairs[number] for number in kept]
     read = yield from readings.steps(pairs, nominal, tests, steps)
-    _check_sure(read, tests, on_scales)
+    sure = _sure(read, tests, on_scales)
+    tests = tuple(tests[number] for number in sure)
+    on_scales = tuple(on_scales[number] for number in sure)
     outcome = outcomes(
-        read.value[..., 0], on_scales, [calm for calm, _ in pairs], tests
+        read.value[:, sure, 0], on_scales, [calm for calm, _ in pairs], tests
     )
     candidates = tuple(broken.faults[number] for number in kept)
     _check_distinct(candidates, outcome)
@@ -188,14 +190,21 @@ def judge(
     )
 
 
-def _check_sure(
+def _sure(
     read: Readings, tests: Sequence[DiagnosticTest], on_scales: Sequence[Scale]
-) -> None:
+) -> list[int]:
+    """Numbers of the tests whose outcomes are sure: all but some of a thermometer."""
     # In every test, and with every value stepped by its tolerance.
     if (np.abs(read.settled.coil_frac - 1) < _PULL_IN_GAP).any():
         raise Unproved("a coil current lies near pull-in")
-    if unsure := unsure_tests(read.value, tests, on_scales):
-        raise Unproved(f"an outcome of {unsure[0]} lies near a band edge")
+    unsure = unsure_tests(read.value, tests, on_scales)
+    # Nobody takes one to a joint that is hardly warm. That hangs on all the causes and
+    # not on the one that is there, so that a list without it gives nothing away.
+    left_out = {test.id for test in tests if test.measure.kind == "warmth"}
+    for name in unsure:
+        if name not in left_out:
+            raise Unproved(f"an outcome of {name} lies near a band edge")
+    return [number for number, test in enumerate(tests) if test.id not in unsure]
 
 
 def unsure_tests(

@@ -76,7 +76,7 @@ def test_set_is_drawn_by_the_file_and_keeps_it(tmp_path, monkeypatch):
     monkeypatch.setattr(set_writing, "new_class_secret", lambda: OTHER_SECRET)
     given = Observed(after=("k7m2q",), tests={"load_current": 2.0})
     write_asked(tmp_path / "difficulty.json", given)
-    asked = "--students=1", "--exercises=1", "--lessons=mixed-diagnosis"
+    asked = "--students=1", "--exercises=1", "--lessons=high-load-current"
     own = tmp_path / "week"
     run("generate", "--out", own, *asked, "--difficulty", tmp_path / "difficulty.json")
     assert read_class_set(own).request.observed == given

@@ -230,6 +230,24 @@ def book_with(**changes):
     return replace(BOOK, lesson=lesson)
 
 
+def test_thermometer_is_offered_where_it_is_sure_whatever_the_fault():
+    """A seat heater's relay is hardly warm; a list without it tells nothing."""
+    book = read_lesson("mixed-diagnosis")
+
+    def listed(family, fault):
+        drawn = new_exercise(
+            book, Radical(lesson="x", family=family, fault=fault), SECRET.value, (1,)
+        )
+        return [test.id for test in drawn.tests if test.measure.kind == "warmth"]
+
+    joints = "load_wire_resistance", "load_ground_resistance"
+    seat, wiper = (
+        [listed(f, j) for j in joints] for f in ("seat-heater", "wiper-heater")
+    )
+    assert seat == [["warmth_connector"]] * 2
+    assert wiper == [["warmth_relay", "warmth_ground", "warmth_connector"]] * 2
+
+
 def test_look_alike_causes_are_not_drawn(monkeypatch):
     """With two tests only, an open feed cannot be told from other opens."""
     monkeypatch.setattr(exercise_module, "_ATTEMPTS", 2)
