@@ -38,7 +38,7 @@ from workbook.record.progress import ExerciseProgress, TestDone
 @pytest.mark.parametrize(
     "radicals",
     [
-        pytest.param(EACH_FAULT[::4], id="some"),
+        pytest.param(EACH_FAULT[::8], id="some"),
         pytest.param(RADICALS[::2], id="many", marks=pytest.mark.nightly),
     ],
 )
@@ -209,7 +209,9 @@ def clamp_shares(share_of_access):
     return {kind: fmean(clamps) for kind, clamps in begun.items()}
 
 
-@pytest.mark.parametrize("share_of_access", [1.0, 0.5])
+@pytest.mark.parametrize(
+    "share_of_access", [1.0, pytest.param(0.5, marks=pytest.mark.nightly)]
+)
 def test_plan_begins_with_a_clamp_at_the_fuses(share_of_access):
     """Current first, because the fuses are near and the parts are not.
 

@@ -9,6 +9,7 @@ from generator.checking.paper_check import problems_of_pdf
 from generator.paper.printing import pdf_bytes
 from tests.absent import library
 from tests.paper.paper import paper
+from workbook.texts import ENGLISH
 
 MM = 72 / 25.4
 # Sizes by ISO 216 and ANSI/ASME Y14.1 (from memory), printed in the middle of a sheet.
@@ -23,7 +24,10 @@ WORDS = {
 }
 
 
-@pytest.fixture(scope="module", params=WORDS)
+# German is the longer of both: what has room in it has room in English.
+@pytest.fixture(
+    scope="module", params=["de", pytest.param(ENGLISH, marks=pytest.mark.nightly)]
+)
 def printed(request):
     """The printed handout of one student in a language, and its sheets."""
     library("weasyprint")

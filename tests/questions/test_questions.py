@@ -348,7 +348,9 @@ def test_length_of_an_option_does_not_tell_that_it_is_right(kind, sign, language
     assert abs(hits - expected) <= 4 * math.sqrt(variance)
 
 
-@pytest.mark.parametrize("language", [ENGLISH, "de"])
+@pytest.mark.parametrize(
+    "language", [ENGLISH, pytest.param("de", marks=pytest.mark.nightly)]
+)
 def test_no_option_is_always_right_or_always_wrong(language):
     """Whoever learns options by heart learns nothing: each has both verdicts."""
     verdicts = defaultdict(set)
