@@ -65,8 +65,8 @@ class InboxFile:
     def gone_of(self, student: str) -> list[Known]:
         """Return what the gradebook has of a student that has not come this time."""
         query = """
-            SELECT packed FROM known WHERE student = ?1 AND sha256 NOT IN
-                (SELECT sha256 FROM contender WHERE student = ?1)
+            SELECT packed FROM known WHERE student = ? AND sha256 NOT IN
+                (SELECT sha256 FROM contender WHERE student = known.student)
             ORDER BY rowid
         """
         return [*map(_KNOWN.decode, self._read(query, student))]
