@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -84,7 +85,7 @@ def read_toml(path: Path, problems: list[Problem]) -> TomlFile | None:
 def toml_from_text(path: Path, text: str, problems: list[Problem]) -> TomlFile | None:
     """Take a text for that of a file, or add where it stops being TOML."""
     try:
-        return TomlFile(path=path, text=text, table=tomllib.loads(text))
+        return TomlFile(path=path, text=text, table=_table_of(text))
     except tomllib.TOMLDecodeError as error:
         # Before Python 3.14 the position stands only in the text of the message.
         at = re.search(r"at line (\d+)", str(error))
@@ -94,6 +95,12 @@ def toml_from_text(path: Path, text: str, problems: list[Problem]) -> TomlFile |
         ).format(error=error)
         problems.append(Problem(path=path, line=line, message=message))
         return None
+
+
+# Lessons share families, and a course reads each of them once a lesson.
+@lru_cache(maxsize=64)
+def _table_of(text: str) -> dict[str, Any]:
+    return tomllib.loads(text)
 
 
 def lines_of(text: str) -> dict[_Place, int]:
