@@ -9,6 +9,7 @@ from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
 from generator.model.instruments import CLAMP_10, Errors
 from generator.model.sensing import SmartSwitch
+from generator.questions.pulse_width import is_resistive, pulse_width_questions
 from generator.questions.question import Question
 from generator.questions.read_off import read_off, verdict
 from workbook.texts import _, later
@@ -53,14 +54,24 @@ _LEAK_FRAC, _OFF_FRAC = (1.15, 1.3), (0.1, 0.3)
 def switch_questions(
     specification: Specification, stream: Stream
 ) -> Iterator[Question]:
-    """Ask for currents from a sense pin, and what command, output and current mean."""
+    """Ask for currents from a sense pin, and what command, output and current mean.
+
+    Of a heater one of each, and then what pulses do with it.
+    """
     rated_a = specification.nominal.load_rated_a
     ratio = stream.choice(_RATIOS)
     switch = SmartSwitch(ratio=ratio, sense_ohm=_SENSE_OHM)
-    yield _load_current(switch, rated_a * stream.uniform(0.5, 1.2))
-    yield _sense_voltage(switch, rated_a)
-    yield _state(specification, stream)
-    yield _belief(specification, stream)
+    numbers = (
+        _load_current(switch, rated_a * stream.uniform(0.5, 1.2)),
+        _sense_voltage(switch, rated_a),
+    )
+    verdicts = _state(specification, stream), _belief(specification, stream)
+    if not is_resistive(specification):
+        yield from (*numbers, *verdicts)
+        return
+    yield stream.choice(numbers)
+    yield stream.choice(verdicts)
+    yield from pulse_width_questions(specification, stream)
 
 
 def _sheet(switch: SmartSwitch) -> str:

@@ -23,29 +23,40 @@ from workbook.record.progress import replay
 pytestmark = pytest.mark.nightly
 
 RUBRIC = rubric_from_text(rubric_text())
-KINDS = ("traces", "logs", "shares", "millivolts", "switches")
+# A fan is asked in every way, a heater of its pulses besides.
+ASKED = (
+    *(("cooler-fan", "traces"), ("cooler-fan", "logs"), ("cooler-fan", "shares")),
+    *(("cooler-fan", "millivolts"), ("cooler-fan", "switches")),
+    ("oil-heater", "switches"),
+)
 # Every rule that only shows in what is read off.
 RULES = (
     *("peak_for_settled", "ripple_for_turn", "hours_for_days", "whole_battery"),
     *("rest_without_wakes", "total_for_difference", "uncertainty_of_one"),
     *("fuse_row_missed", "sense_for_load"),
+    *("supply_for_mean", "mean_for_heating"),
 )
 EACH = 4
 
 
 @cache
-def records():
-    """Eighteen exercises of each kind about one fan's circuit."""
+def drawn(family):
+    """One circuit of a family."""
     book = read_lesson("whole-circuit")
-    radical = Radical(lesson=book.lesson.id, family="cooler-fan", fault="coil_open")
-    drawn = new_exercise(book, radical, SECRET.value, ("s01", "planted"))
+    radical = Radical(lesson=book.lesson.id, family=family, fault="coil_open")
+    return new_exercise(book, radical, SECRET.value, ("s01", "planted"))
+
+
+@cache
+def records():
+    """Eighteen exercises of each kind."""
     made = [
         replace(
-            drawn,
-            radical=replace(radical, kind=kind),
+            drawn(family),
+            radical=replace(drawn(family).radical, kind=kind),
             question_key=number.to_bytes(2),
         )
-        for kind, number in product(KINDS, range(18))
+        for (family, kind), number in product(ASKED, range(18))
     ]
     return [
         key_content_of(one, number, IDENTITY)

@@ -12,6 +12,8 @@ supply look alike while the switch is off (read). Ratios of sense current good t
 """
 
 import math
+import re
+import subprocess
 from itertools import product
 
 import numpy as np
@@ -23,6 +25,7 @@ from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import columns_of
 from generator.model.diagnostics import outcomes, readings, scales
 from generator.model.instruments import SENSE, Errors
+from generator.model.sensing import Pulses
 from generator.model.settling import settle
 from generator.model.topology import ENDS, PROBES, network_of
 from tests.circuits import LOADS, STEPS, broken_pair, smart
@@ -199,3 +202,35 @@ def test_clamp_finds_what_the_switch_cannot_tell(kind):
     beside = low - {"load_wire_to_power"}
     assert beside <= showing(kind, "read_sensed_current", "present")
     assert beside <= showing(kind, "read_codes", "none")
+
+
+@pytest.mark.parametrize("share_frac", [0.05, 0.3, 0.57, 0.9])
+def test_means_and_heat_of_pulses_agree_with_ngspice(share_frac, tmp_path):
+    """A source that pulses a resistor a hundred times a second: within 0.1 %."""
+    pulses = Pulses(share_frac=share_frac, on_a=8.0, supply_v=14.0)
+    deck = tmp_path / "pulses.cir"
+    deck.write_text(
+        f"""pulses
+v1 out 0 pulse(0 {pulses.supply_v} 0 1u 1u {share_frac * 0.01 - 1e-6!r} 10m)
+r1 out 0 {pulses.supply_v / pulses.on_a!r}
+.control
+tran 10u 50m 0 10u
+meas tran mean_v AVG v(out) from=10m to=50m
+meas tran mean_a AVG i(v1) from=10m to=50m
+meas tran heating_a RMS i(v1) from=10m to=50m
+quit 0
+.endc
+.end
+"""
+    )
+    done = subprocess.run(
+        [ngspice.ngspice_or_skip(), "-n", "-b", str(deck)],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    found = dict(re.findall(r"^(\w+)\s+=\s+(\S+)", done.stdout, re.MULTILINE))
+    assert float(found["mean_v"]) == pytest.approx(pulses.mean_v, rel=1e-3)
+    assert -float(found["mean_a"]) == pytest.approx(pulses.mean_a, rel=1e-3)
+    assert float(found["heating_a"]) == pytest.approx(pulses.heating_a, rel=1e-3)

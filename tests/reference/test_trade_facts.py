@@ -18,6 +18,7 @@ from generator.model.instruments import CLAMP_100, Errors
 from generator.model.measure import Setup
 from generator.model.parts import heating_current, running_emf
 from generator.model.scales import DROP_LIMITS_V
+from generator.model.sensing import Pulses
 from generator.model.symptoms import as_found
 from generator.model.variant import Variant
 from lessons.loader import read_lesson
@@ -128,6 +129,16 @@ def test_mean_of_pulses_understates_what_heats():
     assert np.sqrt((steps**2).mean()) == pytest.approx(
         heating_current(17.0, 17.0, 0.576)
     )
+
+
+def test_two_amperes_for_half_of_the_time_heat_like_the_root_of_two():
+    """Horowitz and Hill, The Art of Electronics, exercise 1.21: a fuse's rms current.
+
+    Read in a discussion of it: electronics.stackexchange.com/questions/648954.
+    """
+    pulses = Pulses(share_frac=0.5, on_a=2.0, supply_v=12.0)
+    assert pulses.heating_a == pytest.approx(2**0.5)
+    assert heating_current(1.0, 1.0, 0.5) == pytest.approx(pulses.heating_a)
 
 
 def test_new_joint_has_a_few_milliohms(sound):
