@@ -17,6 +17,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from generator.model.plan_task import bits_of
+
 # What a test takes, in minutes and places, and what may be left by it.
 _Test = tuple[float, int, Sequence[int]]
 # What one test or several take: minutes of the readings, and the places.
@@ -232,13 +234,21 @@ def _hardest_first(tests: Iterable[_Telling]) -> list[_Alike]:
     by_others: dict[int, list[_Telling]] = {}
     for test in tests:
         by_others.setdefault(test[2], []).append(test)
-    every: list[_Alike] = [(-1, -1, [])]
-    for others, own in by_others.items():
-        parts: list[_Alike] = []
-        for alike, told_too, before in every:
-            if alike & others:
-                parts.append((alike & others, told_too & others, before + own))
-            if alike & ~others:
-                parts.append((alike & ~others, told_too, before))
-        every = parts
-    return sorted([each for each in every if each[2]], key=lambda each: len(each[2]))
+    kinds = list(by_others.items())
+    # Each other by the kinds of tests that tell it, as bits.
+    told_by: dict[int, int] = {}
+    for number, (others, _) in enumerate(kinds):
+        for other in bits_of(others):
+            told_by[other] = told_by.get(other, 0) | 1 << number
+    alike: dict[int, int] = {}
+    for other, by in told_by.items():
+        alike[by] = alike.get(by, 0) | 1 << other
+    found: list[_Alike] = []
+    for by, same in alike.items():
+        told_too, own = -1, []
+        for number in bits_of(by):
+            others, each = kinds[number]
+            told_too &= others
+            own += each
+        found.append((same, told_too, own))
+    return sorted(found, key=lambda each: len(each[2]))

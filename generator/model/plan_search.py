@@ -309,25 +309,34 @@ class Search:
     def _split(self, left: Left) -> None:
         """Find what tests leave.
 
-        What does not help before helps in nothing that is left; and of tests that go to
-        the same places and leave the same only the quickest can be worth its minutes.
+        What does not help before helps in nothing that is left; and of tests that leave
+        the same only those can be worth their minutes to which no quicker one is near.
         """
-        mask, lefts = left.mask, self._lefts
+        mask, lefts, access_of = left.mask, self._lefts, self.task.access_of
         helping: list[Test] = []
-        quickest: dict[tuple[int | Left, ...], Split] = {}
+        splits: list[Split] = []
+        leaving: dict[tuple[int, ...], list[tuple[float, int]]] = {}
         for minutes, places, shown in left.before.tests if left.before else self.tests:
-            after = [part for one in shown if (part := mask & one)]
-            if len(after) > 1:
-                helping.append((minutes, places, tuple(after)))
+            after = tuple([part for one in shown if (part := mask & one)])
+            if len(after) < 2:
+                continue
+            # The first is the quickest: tests are in the order of their minutes.
+            quicker = leaving.setdefault(after, [])
+            for own, at in quicker:
+                if own + access_of[at & ~places] <= minutes:
+                    break
+            else:
+                quicker.append((minutes, places))
+                helping.append((minutes, places, after))
                 parts: list[Left] = []
                 for each in after:
                     # Most are known: asked of the dictionary itself they cost no call.
                     unproved = lefts[each] if each in lefts else self._left(each, left)
                     if unproved:
                         parts.append(unproved)
-                # The first is the quickest: tests are in the order of their minutes.
-                quickest.setdefault((places, *parts), (minutes, places, parts))
-        left.tests, left.splits = helping, list(quickest.values())
+                splits.append((minutes, places, parts))
+        left.tests, left.splits = helping, splits
+
 
     def _follow(
         self,
