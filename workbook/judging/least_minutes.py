@@ -46,6 +46,7 @@ class Search:
     _found: dict[State, float] = field(init=False, default_factory=dict)
     _floors: dict[tuple[int, int], float] = field(init=False, default_factory=dict)
     _telling: dict[int, list[list[Telling]]] = field(init=False, default_factory=dict)
+    _reaching: dict[int, float] = field(init=False, default_factory=dict)
 
     def weight(self, left: int) -> float:
         """How likely some causes are together, at the scale of the priors."""
@@ -54,7 +55,9 @@ class Search:
     def minutes(self, state: State, test: Test) -> float:
         """What a test takes, with the way to the places that are not open yet."""
         new = test.needs & ~state[1]
-        return test.reading_min + sum(self.reach_min[n] for n in bits_of(new))
+        if new not in self._reaching:
+            self._reaching[new] = sum(self.reach_min[n] for n in bits_of(new))
+        return test.reading_min + self._reaching[new]
 
     def after(self, state: State, test: Test) -> list[State]:
         """What a test may leave."""
@@ -111,6 +114,8 @@ class Search:
         ]
         # The most promising first: what it costs cuts off most of the others.
         for least, after in sorted(ways):
+            if least >= best:
+                break
             cost = least
             # In any one order, for sums of the same last digit: by size or by weight
             # as many states are tried.
@@ -130,9 +135,7 @@ class Search:
         left, opened, _ = state
         if (left, opened) not in self._floors:
             if opened not in self._telling:
-                self._telling[opened] = [
-                    self._new_telling(n, opened) for n in range(len(self.priors))
-                ]
+                self._telling[opened] = self._new_telling(opened)
             telling = self._telling[opened]
             self._floors[left, opened] = sum(
                 self.priors[n]
@@ -141,12 +144,18 @@ class Search:
             )
         return self._floors[left, opened]
 
-    def _new_telling(self, cause: int, opened: int) -> list[Telling]:
-        """Sort causes of other repairs by what telling them from one takes."""
+    def _new_telling(self, opened: int) -> list[list[Telling]]:
+        """Sort for each cause those of other repairs by what telling them takes."""
+        costs = [(self.minutes((0, opened, False), test), test) for test in self.tests]
+        costs.sort(key=itemgetter(0))
+        return [self._told_from(cause, costs) for cause in range(len(self.priors))]
+
+    def _told_from(
+        self, cause: int, costs: Iterable[tuple[float, Test]]
+    ) -> list[Telling]:
         own, telling = self.repairs[cause], list[Telling]()
         untold = mask_of(n for n, each in enumerate(self.repairs) if each != own)
-        costs = [(self.minutes((0, opened, False), test), test) for test in self.tests]
-        for cost, test in sorted(costs, key=itemgetter(0)):
+        for cost, test in costs:
             # What this test shows of the cause, the causes in `alike` show, too.
             alike = next(shown for shown, _ in test.shows if shown >> cause & 1)
             if others := untold & ~alike:
