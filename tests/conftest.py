@@ -18,7 +18,7 @@ settings.load_profile("fast" if os.environ.get("FAST") == "1" else "full")
 
 
 # Tests of browsers and servers wait most of the time: others run meanwhile.
-WAITING = 1
+WAITING = 2
 
 
 # Files whose tests take the same server or site. They are told by their names, since
@@ -35,14 +35,30 @@ TOGETHER = {
     "tests/browser/test_others.py": "site",
     "tests/browser/test_site.py": "site",
 }
+# What takes longest is begun first, so that no process is left with it at the end; what
+# shares nothing is done by whoever is free.
+LONGEST = (
+    "tests/browser/test_desk_week.py",
+    "tests/test_benches.py",
+    "tests/classes/test_cluster.py",
+    "tests/desk/test_jobs.py",
+    "tests/grading/test_kills.py",
+    "tests/drawing/test_plans.py",
+    "tests/browser/test_marks.py",
+    "tests/paper/test_labels_in_pdf.py",
+    "tests/grading/test_memory.py",
+    "tests/drawing/test_whole_course.py",
+    "tests/reference/test_smart_switches.py",
+)
+APART = frozenset(LONGEST[:4])
 
 
 class _ByGroupOrFile(LoadScopeScheduling):
-    """Gives one process all tests of files that go together, and else of a file."""
+    """Gives one process all tests of files that go together, and mostly of a file."""
 
     def _split_scope(self, nodeid):
         file = nodeid.split("::")[0]
-        return TOGETHER.get(file, file)
+        return nodeid if file in APART else TOGETHER.get(file, file)
 
 
 def pytest_xdist_auto_num_workers():
@@ -53,6 +69,12 @@ def pytest_xdist_auto_num_workers():
 def pytest_xdist_make_scheduler(config, log):
     """Keep together what shares its fixtures."""
     return _ByGroupOrFile(config, log)
+
+
+def pytest_collection_modifyitems(items):
+    """Put the longest first."""
+    places = {file: place for place, file in enumerate(LONGEST)}
+    items.sort(key=lambda item: places.get(item.nodeid.split("::")[0], len(LONGEST)))
 
 
 def pytest_configure(config):

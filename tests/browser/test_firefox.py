@@ -13,14 +13,8 @@ FIELD = ".cb-root input[type=text]"
 
 
 @pytest.mark.nightly
-@pytest.mark.parametrize(
-    "comes_back",
-    [False, pytest.param(True, marks=[pytest.mark.nightly, pytest.mark.release])],
-)
-def test_firefox_keeps_answers_and_hands_in(
-    links, own_address, others, tmp_path, comes_back
-):
-    """Work, at night come back after a reload, hand in: on our own server."""
+def test_firefox_keeps_answers_and_hands_in(links, own_address, others, tmp_path):
+    """Work, come back after a reload, hand in: on our own server."""
     if program() is None:
         stop("no Firefox on this computer")
     with firefox(tmp_path / "profile", tmp_path, others) as page:
@@ -30,10 +24,9 @@ def test_firefox_keeps_answers_and_hands_in(
         assert "Read as" in page.text(".cb-echo.cb-right")
         page.type(FIELD, ENTER)
         assert "You wrote “148 mA”" in page.text(".cb-answer")
-        if comes_back:
-            page.reload()
-            started = "body:not(:has(.clampbook-progress))"
-            assert "You wrote “148 mA”" in page.text(f"{started} .cb-answer")
+        page.reload()
+        started = "body:not(:has(.clampbook-progress))"
+        assert "You wrote “148 mA”" in page.text(f"{started} .cb-answer")
         page.click(".cb-hand-in button")
         # By Python, or by the page itself where the computer is too busy for that.
         assert "hand-in-" in page.text(".cb-status:is(.cb-right, .cb-caution)")
@@ -42,7 +35,6 @@ def test_firefox_keeps_answers_and_hands_in(
     assert json.loads(last)["raw"] == "148 mA"
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_firefox_tells_what_becomes_of_a_private_window(
     links, address, others, tmp_path
