@@ -182,7 +182,8 @@ def range_of(test: DiagnosticTest, display: str) -> str:
 
 def _meter(test: DiagnosticTest) -> Meter | None:
     measure = test.measure
-    if test.is_by_eye or measure.kind == "spike":
+    # A scope fills its own screen, and a scan tool has no ranges.
+    if test.is_by_eye or measure.kind == "spike" or measure.sense:
         return None
     if measure.kind == "warmth":
         return THERMOMETER

@@ -26,6 +26,7 @@ from tests.drawn import (
 )
 
 FAMILIES = [family.id for family in BOOK.families]
+LOW_SUPPLY = next(each for each in EACH_FAULT if each.fault == "supply_low")
 OF_LOADS = ("load_turns_shorted", "load_turns_shorted_fuse_too_large")
 UNFIT = re.compile(r"[{}]|\b(?:None|nan|inf|Infinity|True|False)\b|\bcontrol_|  |\.\.")
 AMOUNT = re.compile(r"(-?[\d.]+) (µ|m|k|M|)([AVΩ])")
@@ -180,3 +181,15 @@ def test_current_that_stops_with_the_neighbour_accuses_the_ground_point():
     assert tests["load_current"]["outcome"] == "low"
     assert tests["load_current_neighbour_out"]["outcome"] == "none"
     assert "back through it" in tests["load_current_neighbour_out"]["text"]
+
+
+def test_low_supply_is_among_what_its_own_readings_accuse():
+    """Nothing lies before the battery, and both circuits draw too little there."""
+    tests = page(LOW_SUPPLY, "practice")["feedback"]["tests"]
+    said = {name: tests[name]["text"] for name in ("socket_30", "load_current")}
+    assert {tests[name]["outcome"] for name in said} == {"low"}
+    assert all("supply" in text and "low" in text for text in said.values())
+    at_battery = tests["supply_at_battery"]
+    assert at_battery["outcome"] == "low"
+    assert "battery" in at_battery["text"]
+    assert "before" not in at_battery["text"]
