@@ -65,7 +65,8 @@ def _coil_turn_off_rows() -> Iterator[SheetRow]:
 
 def _switch_rows(nominal: RelayCircuit) -> Iterator[SheetRow]:
     text = _("Switch shuts off, until the key is turned off and on, above about")
-    yield _row(text, nominal.shut_off_a, "A")
+    # It sees the current while on, and a pulsed load's is more than its mean.
+    yield _row(text, nominal.shut_off_a / nominal.duty_frac, "A")
     text = _("Current on the scan tool, against the true one, to within")
     yield _row(text, 100 * SENSE.accuracy_frac, "%")
     text = _("Current below which the scan tool shows none")

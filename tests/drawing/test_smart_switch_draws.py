@@ -163,3 +163,14 @@ def test_exercise_without_a_list_still_has_its_scan_tool():
         scanned = {test.id for test in record.tests if test.tool == "scan tool"}
         assert scanned >= {"read_codes", "codes_unplugged", "read_sensed_current"}
         assert record.bench is not None
+
+
+def test_switch_bears_what_a_pulsed_load_draws_while_on():
+    """By the sheet alone: the mean over the share stays well below the limit."""
+    rows = drawn("seat-heater", "load_wire_open").specification.sheet
+    sheet = {row.quantity: row.value for row in rows}
+    on_a = sheet["Load current at 13.5 V"] / (
+        sheet["Share of the time that the load is on"] / 100
+    )
+    [limit_a] = (a for name, a in sheet.items() if name.startswith("Switch shuts off"))
+    assert 1.5 * on_a < limit_a < 2 * on_a
