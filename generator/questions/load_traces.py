@@ -177,7 +177,9 @@ def pulse_questions(specification: Specification, stream: Stream) -> Iterator[Qu
     duty = nominal.duty_frac * _TIMES_ON[case]
     period_s = float(f"{stream.uniform(*_PERIOD_S):.2g}")
     source = _source(nominal)
-    on_a = source.emf_v / (source.resistance_ohm + nominal.load_ohm)
+    # It runs, and so it is warm.
+    hot_ohm = nominal.load_ohm * nominal.hot_frac
+    on_a = source.emf_v / (source.resistance_ohm + hot_ohm)
     trace = _pulses(source, (on_a, duty), period_s)
     picture, _ends = _screen(specification, trace, _("The {load} runs"))
     yield replace(_peak(on_a), picture=picture)

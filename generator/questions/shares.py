@@ -36,6 +36,8 @@ SIGNS: Mapping[str, str] = {
 
 _OTHERS_A, _MANY_A, _SWITCHED_A = (0.4, 2.2), (45.0, 70.0), (0.5, 1.1)
 _EQUAL_LOADS = (3, 4, 6)
+# Under many amperes what charging and other loads do moves a reading meanwhile.
+_WANDERS_FRAC = (0.005, 0.009)
 _TRAILER_FRAC = (0.55, 0.95)
 # A clamp's noise moves two readings by a count or two.
 _NOISE = (-1.0, 1.0)
@@ -132,6 +134,9 @@ def _three_readings(
     step_a = 0.0 if case == _NOTHING else coil_a
     # Another load came on between the first reading and the second, and stayed.
     later_a = others_a + (stream.uniform(*_SWITCHED_A) if case == _OTHER else 0.0)
+    if case == _LOST:
+        # Else the step of the coil would stand there, clear of the meter's counts.
+        step_a += others_a * stream.aside("wanders").uniform(*_WANDERS_FRAC)
     shown = [
         clamp.display(a, Errors(noise=stream.uniform(*_NOISE)))
         for a in (others_a, later_a + step_a, later_a)

@@ -146,6 +146,9 @@ def test_coil_is_the_difference_with_both_uncertainties():
             assert again_a - off_a > 2 * coil_a()
         else:
             assert 0.01 * off_a > coil_a()
+            # Nor may its own step stand there, up and down.
+            assert on_a - off_a > 1.5 * coil_a()
+            assert again_a == pytest.approx(off_a, abs=0.03)
         seen.add(verdict)
     assert len(seen) == 4
 

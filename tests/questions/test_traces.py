@@ -210,3 +210,13 @@ def test_valve_is_told_from_its_load_fuse():
         moves = right(asked["load_verdict"]).startswith("It moves")
         assert bool((np.diff(readings[:, 1]) < 0).any()) == moves
         assert readings[-1, 0] > 0.1
+
+
+def test_pulses_are_those_of_a_heater_that_is_warm():
+    """Supply over the path's ohms, the heater's as its rated current gives them."""
+    specification = drawn("oil-heater").specification
+    nominal = specification.nominal
+    hot_ohm = nominal.rated_v / nominal.load_rated_a * nominal.duty_frac
+    by_hand_a = nominal.supply_v / (hot_ohm + series_ohm(nominal))
+    peak, *_others = pulse_questions(specification, Stream(bytes(32), 0))
+    assert peak.number.value == pytest.approx(by_hand_a, rel=0.005)
