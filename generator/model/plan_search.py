@@ -337,7 +337,6 @@ class Search:
                 splits.append((minutes, places, parts))
         left.tests, left.splits = helping, splits
 
-
     def _follow(
         self,
         own: float,
