@@ -11,8 +11,8 @@ ROOT = Path(__file__).parents[1]
 BENCHES = {
     "tests.bench": ((10,), "10 exercises / one: time"),
     "tests.bench.gradebook": ((200, 2), "recorded all hand-ins"),
-    "tests.bench.grading": ((8, 2, 2), "every exercise done anew:"),
-    "tests.bench.large_class": ((2, 3, 4), "4 students take of what is proportional:"),
+    "tests.bench.grading": ((8, 2, 2, 2), "every exercise done anew:"),
+    "tests.bench.large_class": ((1, 2, 3), "3 students take of what is proportional:"),
     "tests.bench.measuring": ((), "from the click to the reading"),
     "tests.bench.opening": ((), "third visit, until all forms are there"),
     "tests.bench.page": ((), "phone: from the field to the button"),

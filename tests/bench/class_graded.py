@@ -1,14 +1,15 @@
 """How long grading takes beside reading the same files as bare JSON, and in memory.
 
-``python -m tests.bench.grading [HAND-INS] [WORKERS] [STUDENTS]``: invented students
-work a graded set of eight exercises each and hand in again and again, each time in
-another session: first the same work, as who hands in once more changes little of it,
-then work of which every exercise was done anew, in turns with the old. What is measured
-is all that ``clampbook grade`` does from the sealed key up to the standings; beside it
-stands what the whole of it takes, the report that names every file with it, in
-proportion to a tenth of the files: 1 is as much for each file, and memory is told by
-what each file adds. What is paid once for each student, however often files come back,
-is told by itself, too: opening the records, and finding the plans.
+``python -m tests.bench.grading [HAND-INS] [WORKERS] [STUDENTS] [EXERCISES]``: invented
+students work a graded set of eight exercises each, or of as many as are given, and hand
+in again and again, each time in another session: first the same work, as who hands in
+once more changes little of it, then work of which every exercise was done anew, in
+turns with the old. What is measured is all that ``clampbook grade`` does from the
+sealed key up to the standings; beside it stands what the whole of it takes, the report
+that names every file with it, in proportion to a tenth of the files: 1 is as much for
+each file, and memory is told by what each file adds. What is paid once for each
+student, however often files come back, is told by itself, too: opening the records, and
+finding the plans.
 
 ``python -m tests.bench.grading 100000`` needs some 12 GB in the folder for temporary
 files, and half an hour.
@@ -151,14 +152,14 @@ def told(made, folder, workers, work, few):
     )
 
 
-def main(count=10_000, workers=2, students=40):
+def main(count=10_000, workers=2, students=40, exercises=EXERCISES):
     with TemporaryDirectory() as place:
-        made = worked_set(Path(place) / "set", students)
+        made = worked_set(Path(place) / "set", students, exercises=exercises)
         key_ms, plans_ms = alone(once_a_student, made.folder)
         print(
-            f"once a student: opening {EXERCISES} records {key_ms:.1f} ms, "
+            f"once a student: opening {exercises} records {key_ms:.1f} ms, "
             f"their plans {plans_ms:.1f} ms\n"
-            f"{count} hand-ins of {students} students with {EXERCISES} exercises, "
+            f"{count} hand-ins of {students} students with {exercises} exercises, "
             f"{workers} workers"
         )
         same, anew = Path(place) / "same", Path(place) / "anew"

@@ -51,9 +51,15 @@ def test_plan_is_what_the_search_of_pages_finds(radicals):
 
 
 @pytest.mark.nightly
-@pytest.mark.parametrize("radical", EACH_FAULT, ids=lambda r: r.fault)
-def test_page_comes_to_the_same_minutes(radical):
-    """Before every test of the way on this vehicle, whichever test comes next."""
+@pytest.mark.parametrize(
+    ("radical", "start"),
+    [pytest.param(each, n % 3, id=each.fault) for n, each in enumerate(EACH_FAULT)],
+)
+def test_page_comes_to_the_same_minutes(radical, start):
+    """Before every test of the way on this vehicle, whichever test comes next.
+
+    A third of these are looked at, other ones for each fault.
+    """
     made = exercise(radical)
     plan, page = made.plan, page_record(made, 1, "practice")
     planner, states = planner_of(page, page.feedback), [plan.start]
@@ -65,7 +71,7 @@ def test_page_comes_to_the_same_minutes(radical):
         assert left == pytest.approx(plan.value(state), abs=1e-9)
         planned = planner.planned(standing)
         assert (planned is None) == (plan.best_test(state) is None)
-        for place, test in enumerate(page.tests):
+        for place, test in list(enumerate(page.tests))[start::3]:
             wasted = plan.wasted(state, place)
             assert planner.wasted(standing, test) == pytest.approx(wasted, abs=0.051)
             assert planner.minutes(standing, test) == plan.minutes(state, place)
