@@ -14,7 +14,7 @@ from generator.drawing.wrong_rules import (
     wrong_load_currents,
     wrong_numbers,
 )
-from generator.model.circuit import SHEET_DEGC, RelayCircuit
+from generator.model.circuit import SHEET_DEGC, RelayCircuit, rounded
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from workbook.texts import _, later
 
@@ -174,10 +174,13 @@ def _control_current(nominal: RelayCircuit, currents: SoundCurrents) -> Predicti
         else later("Control current at its fuse with the relay commanded on")
     )
     sheet_ohm = 1 / (1 / nominal.sheet_coil_ohm + 1 / nominal.suppression_ohm)
+    # Of the numbers as they are told, so that the sum can be done again.
+    quotient_a = round(nominal.supply_v, 1) / rounded(together, 3)
     numbers = {
         "volts": f"{nominal.supply_v:.1f} V",
-        "ohms": f"{together:.0f} Ω",
-        "sheet": f"{sheet_ohm:.0f} Ω",
+        "ohms": short_text(together, "Ω"),
+        "sheet": short_text(sheet_ohm, "Ω"),
+        "quotient": short_text(quotient_a, "A"),
         "degc": f"{nominal.coil_degc:g} °C",
         "amperes": short_text(value, "A"),
         "band": _band_text(band),
@@ -192,12 +195,12 @@ def _control_current(nominal: RelayCircuit, currents: SoundCurrents) -> Predicti
 _COIL_AS_ON_SHEET = {
     "help": later("Supply voltage and the resistance between terminals 85 and 86."),
     "right": later(
-        "{volts} ÷ {ohms} is about {amperes}; with its tolerances a sound circuit "
-        "reads {band}."
+        "{volts} ÷ {ohms} is {quotient}, and wires and driver leave about {amperes} "
+        "of it; with its tolerances a sound circuit reads {band}."
     ),
     "wrong": later(
-        "Current is volts divided by ohms: {volts} ÷ {ohms} is about {amperes}; a "
-        "sound circuit reads {band}."
+        "Current is volts divided by ohms: {volts} ÷ {ohms} is {quotient}, and wires "
+        "and driver leave about {amperes} of it; a sound circuit reads {band}."
     ),
 }
 _COIL_COLD_OR_WARM = {
@@ -206,12 +209,14 @@ _COIL_COLD_OR_WARM = {
         "temperature: copper changes by 0.39 % for each degree from that of the sheet."
     ),
     "right": later(
-        "At {degc} the {sheet} of the sheet are {ohms}: {volts} ÷ {ohms} is about "
-        "{amperes}; with its tolerances a sound circuit reads {band}."
+        "At {degc} the {sheet} of the sheet are {ohms}: {volts} ÷ {ohms} is "
+        "{quotient}, and wires and driver leave about {amperes} of it; with its "
+        "tolerances a sound circuit reads {band}."
     ),
     "wrong": later(
         "Current is volts divided by ohms, and at {degc} the {sheet} of the sheet are "
-        "{ohms}: {volts} ÷ {ohms} is about {amperes}; a sound circuit reads {band}."
+        "{ohms}: {volts} ÷ {ohms} is {quotient}, and wires and driver leave about "
+        "{amperes} of it; a sound circuit reads {band}."
     ),
 }
 

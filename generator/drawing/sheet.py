@@ -116,9 +116,8 @@ def _load_rows(nominal: RelayCircuit, percent: Tolerances) -> Iterator[SheetRow]
     rated = _("Load current at {volts} V").format(volts=f"{nominal.rated_v:g}")
     yield _row(rated, nominal.load_rated_a, "A", percent.rated)
     if nominal.duty_frac < 1:
-        yield _row(
-            _("Share of the time that the load is on"), 100 * nominal.duty_frac, "%"
-        )
+        text = _("Share of the time that its own regulator has the load on")
+        yield _row(text, 100 * nominal.duty_frac, "%")
     winding = percent.resistance if nominal.motor_constant_vs else percent.rated
     cold_ohm = nominal.sheet_load_ohm
     yield _row(_("Resistance of the load, cold"), cold_ohm, "Ω", winding)

@@ -47,8 +47,8 @@ _NO_FEED_V = 0.5
 _FULL_SUPPLY_FRAC = 0.85
 # A terminal that moves by less than this share of the supply does not switch.
 _STILL_FRAC = 0.2
-# Below this share of the load's expected current a reading counts as none.
-_NO_CURRENT_FRAC = 0.08
+NO_CURRENT_FRAC = 0.08
+"""Below this share of the expected current a reading counts as none."""
 # Rise of a part above what lies beside it from which on it is hot [K]. Above the air
 # 21 to 40 K are watched until they are mended, and more is mended at once (ANSI/NETA
 # MTS, table 100.18, read at arpedon.com); a sound relay itself stays below 20 K.
@@ -300,7 +300,7 @@ def _none_edge(band: Band, coil: float) -> float:
 
     ``coil`` is what the coil's current makes of the reading where it passes, too.
     """
-    return coil + _NO_CURRENT_FRAC * (sum(band) / 2 - coil)
+    return coil + NO_CURRENT_FRAC * (sum(band) / 2 - coil)
 
 
 def _scale(test: DiagnosticTest, supply: float, own_band: Band, coil: float) -> Scale:
@@ -360,7 +360,7 @@ def _current_scale(
     low, high = band
     if test.sorting == "sensed current":
         # As coarse as that is, it tells some current from none, and no more.
-        least = _NO_CURRENT_FRAC * sound.load_rated_a
+        least = NO_CURRENT_FRAC * sound.load_rated_a
         return Scale(words=("none", "present"), edges=(least,), band=band)
     has_coil = test.sorting in ("load current", "recorded current")
     none = _none_edge(band, coil if has_coil else 0.0)

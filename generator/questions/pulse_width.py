@@ -8,7 +8,6 @@ from dataclasses import replace
 from generator.drawing.specification import Specification
 from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
-from generator.model.circuit import RelayCircuit
 from generator.model.instruments import CLAMP_10, VOLTMETER, Errors
 from generator.model.sensing import Pulses
 from generator.questions.question import Question
@@ -47,9 +46,12 @@ _SOUND = (0.96, 1.04)
 _LOW = (0.45, 0.65)
 
 
-def is_resistive(specification: Specification) -> bool:
-    """Whether its load draws nothing in the pauses, and the same in each pulse."""
-    return specification.family.kind in ("heater", "pulsed heater")
+def is_pulsed_by_switch(specification: Specification) -> bool:
+    """Whether its load draws nothing in the pauses, and the same in each pulse.
+
+    One with a regulator of its own has its switch on all the time.
+    """
+    return specification.family.kind == "heater"
 
 
 def pulse_width_questions(
@@ -57,12 +59,11 @@ def pulse_width_questions(
 ) -> Iterator[Question]:
     """Ask for two of mean current, mean voltage and heating current, and a verdict."""
     nominal = specification.nominal
-    judged_frac = _judged_share(nominal, stream)
+    judged_frac = stream.choice(_SHARES)
     pulses = Pulses(
         # Another share, or the readings to be judged would tell the numbers.
         share_frac=stream.choice([one for one in _SHARES if one != judged_frac]),
-        # The sheet has the mean of a load that is always pulsed.
-        on_a=float(f"{nominal.load_rated_a / nominal.duty_frac:.3g}"),
+        on_a=float(f"{nominal.load_rated_a:.3g}"),
         supply_v=nominal.supply_v,
     )
     numbers = [_mean_current(pulses), _mean_voltage(pulses), _heating_current(pulses)]
@@ -70,13 +71,6 @@ def pulse_width_questions(
     yield from numbers
     judged = replace(pulses, share_frac=judged_frac)
     yield _together(judged, specification.names.load, stream)
-
-
-def _judged_share(nominal: RelayCircuit, stream: Stream) -> float:
-    """Share of the sheet, where it has one."""
-    if nominal.duty_frac == 1:
-        return stream.choice(_SHARES)
-    return min(max(round(nominal.duty_frac, 2), _SHARES[0]), _SHARES[-1])
 
 
 def _percent(pulses: Pulses) -> str:

@@ -9,7 +9,7 @@ from generator.drawing.stream import Stream
 from generator.drawing.wording import short_text
 from generator.model.instruments import CLAMP_10, Errors
 from generator.model.sensing import SmartSwitch
-from generator.questions.pulse_width import is_resistive, pulse_width_questions
+from generator.questions.pulse_width import is_pulsed_by_switch, pulse_width_questions
 from generator.questions.question import Question
 from generator.questions.read_off import read_off, verdict
 from workbook.texts import _, later
@@ -56,7 +56,7 @@ def switch_questions(
 ) -> Iterator[Question]:
     """Ask for currents from a sense pin, and what command, output and current mean.
 
-    Of a heater one of each, and then what pulses do with it.
+    Of a heater without a regulator one of each, and then what pulses do with it.
     """
     rated_a = specification.nominal.load_rated_a
     ratio = stream.choice(_RATIOS)
@@ -66,7 +66,7 @@ def switch_questions(
         _sense_voltage(switch, rated_a),
     )
     verdicts = _state(specification, stream), _belief(specification, stream)
-    if not is_resistive(specification):
+    if not is_pulsed_by_switch(specification):
         yield from (*numbers, *verdicts)
         return
     yield stream.choice(numbers)

@@ -171,7 +171,13 @@ def _sound_text(test: DiagnosticTest, scale: Scale) -> str:
         short_text(end * test.measure.clamp.scale_v_per_a, "V") for end in scale.band
     )
     text = _("Expected is {low} to {high}: {least} to {most} on this scale.")
-    return text.format(low=low, high=high, least=least, most=most)
+    none = _("Anything below {high} counts as none.")
+    return " ".join(
+        (
+            text.format(low=low, high=high, least=least, most=most),
+            none.format(high=short_text(scale.edges[0], unit)),
+        )
+    )
 
 
 def _amount_text(test: DiagnosticTest, outcome: str, display: str) -> str:

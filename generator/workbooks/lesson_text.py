@@ -22,6 +22,7 @@ from generator.drawing.nominal import BATTERY_V
 from generator.drawing.radical import Radical
 from generator.drawing.wording import short_text
 from generator.errors import DrawError
+from generator.model.diagnostics import NO_CURRENT_FRAC
 from generator.model.instruments import CLAMP_10, CLAMP_100
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V
 from generator.model.variant import CoilState
@@ -51,6 +52,7 @@ _RULES = {
     "spike_limit": short_text(SPIKE_LIMIT_V, "V"),
     "fine_clamp": CLAMP_100.scale_text,
     "coarse_clamp": CLAMP_10.scale_text,
+    "no_current": f"{100 * NO_CURRENT_FRAC:g} %",
 }
 
 

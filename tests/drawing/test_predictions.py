@@ -1,5 +1,6 @@
 """Wrong rules give the numbers that a student with that idea would write down."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -101,6 +102,23 @@ def test_wrong_rules_of_the_control_current(radicals):
         assert {name: found[name] for name in expected} == pytest.approx(expected)
 
 
+@for_every_exercise
+def test_sum_that_is_told_of_the_control_current_is_right(radicals):
+    """Volts over ohms as they stand there, which are those of the sheet; less flows."""
+    told = r"([\d.]+) V ÷ ([\d.]+) Ω is (\d+) mA, .* leave about (\d+) mA"
+    for drawn in map(exercise, filter(has_relay, radicals)):
+        coil = asked(drawn)["coil_current"]
+        for text in (coil.right, coil.wrong):
+            volts, ohms, found_ma, flows_ma = map(float, re.search(told, text).groups())
+            assert found_ma == float(f"{1000 * volts / ohms:.3g}")
+            assert flows_ma < found_ma
+        nominal, [row, *_others] = (
+            drawn.specification.nominal,
+            [r for r in drawn.specification.sheet if r.unit == "Ω"],
+        )
+        assert nominal.coil_degc != 20 or ohms == row.value
+
+
 def test_ohms_of_the_sheet_are_a_wrong_rule_where_the_coil_is_warm():
     """By hand: 80 Ω at 20 °C are 95 Ω at 70 °C, and with them the current is less."""
     warm = replace(HEATER, coil_ohm=80 * (1 + 0.00393 * 50), coil_degc=70.0)
@@ -112,7 +130,9 @@ def test_ohms_of_the_sheet_are_a_wrong_rule_where_the_coil_is_warm():
     coil, *_others = new_predictions(warm, currents)
     expected = 14.0 / 80 + 14.0 / 680.0
     assert rules(coil)["coil_temperature_ignored"] == pytest.approx(expected)
-    assert "At 70 °C the 72 Ω of the sheet are 84 Ω: 14.0 V ÷ 84 Ω" in coil.right
+    # 1 ÷ (1/80 + 1/680) and 1 ÷ (1/95.72 + 1/680).
+    told = "At 70 °C the 71.6 Ω of the sheet are 83.9 Ω: 14.0 V ÷ 83.9 Ω is 167 mA"
+    assert told in coil.right
     assert "0.39 % for each degree" in coil.help
     plain, *_others = new_predictions(HEATER, currents)
     assert "coil_temperature_ignored" not in rules(plain)

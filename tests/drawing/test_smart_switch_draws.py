@@ -170,7 +170,7 @@ def test_switch_bears_what_a_pulsed_load_draws_while_on():
     rows = drawn("seat-heater", "load_wire_open").specification.sheet
     sheet = {row.quantity: row.value for row in rows}
     on_a = sheet["Load current at 13.5 V"] / (
-        sheet["Share of the time that the load is on"] / 100
+        sheet["Share of the time that its own regulator has the load on"] / 100
     )
     [limit_a] = (a for name, a in sheet.items() if name.startswith("Switch shuts off"))
     assert 1.5 * on_a < limit_a < 2 * on_a

@@ -29,7 +29,7 @@ FAMILIES = [family.id for family in BOOK.families]
 LOW_SUPPLY = next(each for each in EACH_FAULT if each.fault == "supply_low")
 OF_LOADS = ("load_turns_shorted", "load_turns_shorted_fuse_too_large")
 UNFIT = re.compile(r"[{}]|\b(?:None|nan|inf|Infinity|True|False)\b|\bcontrol_|  |\.\.")
-AMOUNT = re.compile(r"(-?[\d.]+) (µ|m|k|M|)([AVΩ])")
+AMOUNT = re.compile(r"(-?\d[\d.]*) (µ|m|k|M|)([AVΩ])")
 PREFIX = {"µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6}
 
 
@@ -129,10 +129,23 @@ def test_sound_text_gives_the_band_that_the_outcome_is_judged_by():
         said = feedback_of(made, codes_of(made), statements_in(made)).tests
         for test, scale in zip(made.tests, made.scales, strict=True):
             for value, unit in amounts_in(said[test.id].sound_text):
-                ends = scale.band
+                # What counts as none is told, too.
+                ends = [*scale.band, scale.edges[0]]
                 if unit == "V" and test.measure.clamp:
                     ends = [end * test.measure.clamp.scale_v_per_a for end in ends]
                 assert any(value == pytest.approx(end, rel=0.006) for end in ends)
+
+
+def test_sound_text_of_a_load_current_says_below_what_there_is_none():
+    """By hand: 8 % of the middle of the band, in amperes."""
+    for made in map(drawn, FAMILIES):
+        said = feedback_of(made, codes_of(made), statements_in(made)).tests
+        [(low, _), (high, _), *_volts, (none, unit)] = amounts_in(
+            said["load_current"].sound_text
+        )
+        assert said["load_current"].sound_text.endswith("counts as none.")
+        assert unit == "A"
+        assert none == pytest.approx(0.08 * (low + high) / 2, rel=0.01)
 
 
 @for_every_exercise

@@ -91,6 +91,22 @@ def test_securing_is_said_in_german_too():
             assert not family.secure or _(family.secure) != family.secure
 
 
+def test_recordings_last_longer_than_a_load_that_must_cool_is_driven():
+    """A minute at a time with pauses, and the recording waits: both can be done."""
+    limited = [f.secure for f in FAMILIES.values() if "minute" in (f.secure or "")]
+    assert len(limited) == 3
+    for secure in limited:
+        assert "for at most a minute at a time, with pauses to cool" in secure
+    recorded = [t for t in TESTS.values() if t.sorting == "recorded current"]
+    assert recorded
+    for test in recorded:
+        assert test.minutes > 2
+        assert "waits while the output test pauses" in test.how
+    warmed = [test for test in TESTS.values() if test.measure.kind == "warmth"]
+    assert warmed
+    assert all("has run for a minute" in test.how for test in warmed)
+
+
 def test_hands_come_after_engine_and_key():
     """Before a hand moves or unplugs a load, the engine stands and the key is out."""
     for name in ("move_by_hand", "load_resistance"):

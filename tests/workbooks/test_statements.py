@@ -11,12 +11,13 @@ from generator.model.variant import Variant
 from generator.workbooks.statement_rules import RULES
 from generator.workbooks.statements import sections_in, statements_in
 from lessons.loader import read_lesson
-from tests.drawn import RADICALS, SECRET, exercise, for_each_radical
+from tests.drawn import EACH_FAULT, RADICALS, SECRET, exercise, for_each_radical
 from workbook.measuring.proofs import MOST
 
 BY_NAME = {f"{r.family} {r.fault}": r for r in RADICALS}
 FAN = BY_NAME["cooler-fan control_return_open"]
 WEAK = BY_NAME["cooler-fan load_ground_resistance"]
+LOW_SUPPLY = next(each for each in EACH_FAULT if each.fault == "supply_low")
 
 
 def said_of(radical, test):
@@ -92,6 +93,14 @@ def test_statements_are_short_sentences():
     )
     assert said["low",] == "The fault lies in the wire to 86; all else is cleared"
     assert said[()] == "Nothing can be told from this reading yet"
+
+
+def test_one_suspect_is_named_however_short_the_rest_is():
+    """A battery that is low at its posts: the fault is found there."""
+    said = said_of(LOW_SUPPLY, "supply_at_battery")
+    assert said["low",] == (
+        "The fault lies in the battery and charging; all else is cleared"
+    )
 
 
 def test_outcomes_that_prove_the_same_are_one_statement():

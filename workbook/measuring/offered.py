@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from string import ascii_lowercase
 
-from workbook.measuring.bands import OVER_LIMIT, WORDS
+from workbook.measuring.bands import NONE, OVER_LIMIT, WORDS
 from workbook.measuring.hazards import cautions_of
 from workbook.measuring.judged import Split, split_of
 from workbook.measuring.minutes import minutes_after
@@ -296,7 +296,13 @@ def _sound_text(set_up: SetUp, split: Split) -> str:
     scale = float(set_up.scale) / 1000
     least, most = (_short(sign * end * scale, "V") for end in band[::sign])
     text = _("Expected is {low} to {high}: {least} to {most} on this scale.")
-    return text.format(low=low, high=high, least=least, most=most)
+    expected = text.format(low=low, high=high, least=least, most=most)
+    # Below nothing that would be said of the size alone.
+    if sign < 0:
+        return expected
+    none = _("Anything below {high} counts as none.")
+    edge = split.scale.edges[split.scale.words.index(NONE)]
+    return f"{expected} {none.format(high=_short(edge, unit))}"
 
 
 def _short(value: float, unit: str) -> str:

@@ -84,15 +84,19 @@ def _text(
     suspect: tuple[str, ...],
     spoken: str,  # noqa: ARG001 - what is kept is of one language
 ) -> str:
-    """Say what is cleared or what is suspect, whichever is shorter."""
+    """Say what is cleared or what is suspect, whichever is shorter.
+
+    Of one section alone it is said that the fault lies there: that is what was found.
+    """
     if not cleared:
         return _("Nothing can be told from this reading yet")
     lies = _("The fault lies in {sections}; all else is cleared")
     clears = _("This clears {sections}; all else is still suspect")
+    found = lies.format(sections=_listed(sections, suspect, _("or")))
+    if len(suspect) == 1:
+        return found
     return min(
-        lies.format(sections=_listed(sections, suspect, _("or"))),
-        clears.format(sections=_listed(sections, cleared, _("and"))),
-        key=len,
+        found, clears.format(sections=_listed(sections, cleared, _("and"))), key=len
     )
 
 

@@ -78,7 +78,7 @@ def _recorded(
         id=id_,
         title=f"Recorded minimum current at {{load_fuse}}: {what}",
         how=f"{_AT_LOAD}, {_DRIVEN} The meter behind the clamp keeps its lowest "
-        f"reading. {how}",
+        f"reading, and waits while the output test pauses. {how}",
         before=f"{ZEROED} {COMMANDED} The load runs, and nothing has been moved or "
         "warmed, when recording begins.",
         minutes=2 + (_WARMING_MINUTES if is_warmed else _MOVING_MINUTES),

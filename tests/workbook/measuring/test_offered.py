@@ -15,6 +15,7 @@ from workbook.record.payload import exercises_from_payload
         ("@off volts 0 supply", "V: the leads are swapped."),
         ("@off volts 0 supply", "That is -"),
         ("@off volts supply 0", "That is 1"),
+        ("@test lf=lead clamp load_fuse 10", "A counts as none."),
     ],
 )
 def test_sound_reading_is_told_as_the_meter_has_it(code, says):
