@@ -243,11 +243,22 @@ def _cheapest_alike(chosen: _Choice, asked: Sequence[str]) -> TestKey | None:
 
 
 def _is_worst(chosen: _Choice) -> bool:
-    """Whether no test that tells anything leaves more minutes to the proof."""
-    plan, at = chosen.record.plan_with(chosen.turn.number)
-    before = chosen.turn.before
+    """Whether no test that tells anything leaves more causes, on average."""
+    helping = chosen.record.plan.helping(chosen.turn.before)
     # Of two the worst is only the other one, which says nothing of how to choose.
-    return len(plan.helping(before)) > 2 and plan.leaves_most(before, at)
+    if len(helping) < 3:
+        return False
+    most = max(_left_on_average(chosen, number) for number in helping)
+    return _left_on_average(chosen, chosen.turn.number) >= most - 1e-9
+
+
+def _left_on_average(chosen: _Choice, number: int) -> float:
+    """Tell how many causes a test leaves, by how likely each of its outcomes is."""
+    reasoning, before = chosen.record.reasoning, chosen.turn.before.candidates
+    column = reasoning.column(number, before)
+    chance = [reasoning.faults[cause].prior for cause in before]
+    left = [p * column.count(word) for p, word in zip(chance, column, strict=True)]
+    return sum(left) / sum(chance)
 
 
 def _misread(earlier: tuple[Visit, ...]) -> str:

@@ -168,17 +168,6 @@ class Plan:
         """
         return self.cost_of(where, test) - self.value(where)
 
-    def leaves_most(self, where: Where, test: int) -> bool:
-        """Whether no other test that helps leaves more expected minutes behind it.
-
-        Examples
-        --------
-        >>> plan = least_cost([0.5, 0.3, 0.2], ["abb", "bab", "bba"], [4, 1, 2], "xyz")
-        >>> [plan.leaves_most([0, 1, 2], test) for test in range(3)]
-        [False, True, False]
-        """
-        return self._search.leaves_most(self._state(where), test, SAME_MINUTES)
-
     def recalling(
         self, first: Mapping[State, int], least: Mapping[State, float]
     ) -> Plan:

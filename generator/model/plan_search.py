@@ -159,21 +159,6 @@ class Search:
         if left := self._left(self._circuits(state)):
             left.found[state[1]] = left.floors[state[1]] = least
 
-    def leaves_most(self, state: State, test: int, slack: float) -> bool:
-        """Whether no test that helps leaves a cost above that which this one leaves."""
-        own = sum([self.least(part) for part in self.after(state, test)])
-        limit = own + slack * self.weight_of[state[0]]
-        # The highest floor first: one that leaves more is soon found.
-        tests = sorted(
-            self.helping(state),
-            key=lambda n: self._floor_behind(state, n),
-            reverse=True,
-        )
-        return all(self._is_below(state, n, 0.0, limit) for n in tests)
-
-    def _floor_behind(self, state: State, test: int) -> float:
-        return self._floor(*self._behind(state, test))
-
     def _is_below(self, state: State, test: int, minutes: float, limit: float) -> bool:
         own, (parts, opened) = (
             minutes * self.weight_of[state[0]],

@@ -309,20 +309,3 @@ def test_recalled_start_is_believed():
     plan = table_with_places(0).plan
     told = plan.recalling({plan.start: 1}, {plan.start: 99.0})
     assert (told.best_test(plan.start), told.expected_cost) == (1, 99.0)
-
-
-def test_test_that_leaves_most_has_the_highest_cost_behind_it():
-    """In 200 tables floors name the same worst tests as all costs do."""
-    found = Counter()
-    for seed in range(200):
-        plan = table_with_places(seed).plan
-        behind = {
-            test: plan.cost_of(plan.start, test) - plan.minutes(plan.start, test)
-            for test in plan.helping(plan.start)
-        }
-        fresh = table_with_places(seed).plan
-        for test, minutes in behind.items():
-            is_worst = minutes >= max(behind.values()) - 1e-9
-            assert fresh.leaves_most(plan.start, test) == is_worst
-            found[is_worst] += 1
-    assert min(found.values()) > 100
