@@ -9,14 +9,8 @@ from itertools import permutations
 
 import numpy as np
 
-from generator.model.plan import (
-    Access,
-    PlannedTest,
-    PlannedTrial,
-    Proof,
-    Proved,
-    least_cost,
-)
+from generator.model.plan import Access, Proof, least_cost
+from generator.model.plan_tree import PlannedTest, PlannedTrial, Proved
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -43,6 +43,7 @@ NOT_IN_ANSWER_KEYS = {
 NOT_IN_MODEL = {"logging", "os", "pathlib", "random", "secrets", "time", "datetime"}
 # Modules one under the other, the topmost counted, also where only a type is imported.
 LONGEST_CHAIN = 14
+MOST_LINES = 400
 # Written in two halves, so that this file is no finding of its own.
 REGISTRY = re.compile(
     r"(pypi\.|pythonhosted\.|npmjs\.|conda\.anaconda\.|jsdelivr\.|unpkg\.)"
@@ -197,6 +198,14 @@ def test_chains_of_imports_are_short():
     chains = [chain_of(name) for name in modules()]
     assert [" <- ".join(chain) for chain in chains if len(chain) > LONGEST_CHAIN] == []
     assert chain_of("generator.model.edits")[-1] == "generator.model.circuit"
+
+
+def test_no_module_is_longer_than_a_reader_can_hold():
+    """What has more lines than that holds more than one thing."""
+    lines = {
+        path: len(path.read_text("utf-8").splitlines()) for path in modules().values()
+    }
+    assert [path for path, count in lines.items() if count > MOST_LINES] == []
 
 
 def test_workbook_imports_nothing_heavy_or_compiled():

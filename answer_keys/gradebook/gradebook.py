@@ -4,38 +4,36 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import (
-    Callable,
     Collection,
     Iterable,
     Iterator,
     Mapping,
     Sequence,
 )
-from contextlib import contextmanager
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from datetime import datetime
 from itertools import groupby, islice
 from operator import itemgetter
-from pathlib import Path
-from typing import Any, Self, TypeVar
+from typing import Any
 
 import sqlalchemy as sa
 
 from answer_keys.errors import GradebookError
 from answer_keys.gradebook import gradebook_persons as persons
 from answer_keys.gradebook import gradebook_rows as rows
+from answer_keys.gradebook import standing_rows
 from answer_keys.gradebook.bulk import insert
-from answer_keys.gradebook.gradebook_engine import new_engine, write_anew
-from answer_keys.gradebook.gradebook_faults import is_sqlite, shown
+from answer_keys.gradebook.gradebook_engine import write_anew
+from answer_keys.gradebook.gradebook_faults import shown
+from answer_keys.gradebook.gradebook_persons import Forgotten
 from answer_keys.gradebook.gradebook_schema import (
     CHOICES,
     GRADINGS,
     OVERRIDES,
     RECEIPTS,
     STANDINGS,
-    bring_up_to_date,
-    take_turn,
 )
+from answer_keys.gradebook.opened_gradebook import OpenedGradebook
 from answer_keys.gradebook.receipts import Receipts, receipts_packed
 from answer_keys.gradebook.standings import Override, Receipt, Standing, with_overrides
 from answer_keys.marking.marked import Counted, Grading, Known, MarkedWork, Source
@@ -45,26 +43,9 @@ from workbook.texts import _
 # A message is one line; who has more changed than this restores a backup anyway.
 _SHOWN_CHANGES = 5
 _AT_A_TIME = 500
-_Read = TypeVar("_Read")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Forgotten:
-    """What was forgotten of a student.
-
-    Attributes
-    ----------
-    rows : dict of str to int
-        How many were deleted, by table.
-    blanked : list of dict
-        Of what each row of another student is whose free text mentioned this one.
-    """
-
-    rows: dict[str, int]
-    blanked: list[dict[str, Any]]
-
-
-class Gradebook:
+class Gradebook(OpenedGradebook):
     """A gradebook in a database; use it as a context manager.
 
     Parameters
@@ -85,38 +66,6 @@ class Gradebook:
     killed one had not finished is not there. A grading that equals the newest one of
     its hand-in in rubric, software and marks adds nothing; any other is a new row.
     """
-
-    def __init__(self, place: Path | str) -> None:
-        self._engine = new_engine(place)
-        try:
-            with self._engine.begin() as connection:
-                bring_up_to_date(connection)
-        except GradebookError:
-            self.close()
-            raise
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Close every connection."""
-        self._engine.dispose()
-
-    @contextmanager
-    def _turn(self) -> Iterator[sa.Connection]:
-        """Write alone: all of it stands at the end, or nothing."""
-        with self._engine.begin() as connection:
-            take_turn(connection)
-            yield connection
-
-    def _read(
-        self, query: sa.Select[Any], read: Callable[[sa.Row[Any]], _Read]
-    ) -> list[_Read]:
-        with self._engine.connect() as connection:
-            return list(rows.read_rows(connection, query, read))
 
     def record(self, works: Sequence[MarkedWork], source: Source, at: datetime) -> int:
         """Record hand-ins with their marks, all or none.
@@ -146,27 +95,6 @@ class Gradebook:
             gradings = [rows.grading_row(work, source, at) for work in new]
             insert(connection, GRADINGS, gradings)
         return len(new)
-
-    def copy_to(self, path: Path) -> None:
-        """Write a copy, to try something out in; only of a file.
-
-        Raises
-        ------
-        GradebookError
-            Where the gradebook is in a server.
-        """
-        if not self.is_file:
-            raise GradebookError(
-                _(
-                    "{place}: no copy of a server's gradebook can be made to try a "
-                    "rubric in; change the rubric, and grade again"
-                ).format(place=shown(self._engine.url))
-            )
-        # VACUUM runs in no transaction. Unlike a copy of the file, it has the log's
-        # rows, too.
-        engine = self._engine.execution_options(isolation_level="AUTOCOMMIT")
-        with engine.connect() as connection:
-            connection.execute(sa.text("VACUUM INTO :path"), {"path": str(path)})
 
     def gradings(self, set_id: str, student: str) -> tuple[Grading, ...]:
         """Return all gradings of a student, of every hand-in, the newest last."""
@@ -203,8 +131,8 @@ class Gradebook:
             by_hand = defaultdict[tuple[str, str], list[Override]](list)
             for place, one in rows.overrides_of(connection, *set_ids).items():
                 by_hand[place[:2]].append(one)
-            newest = rows.newest_standings(connection, set_ids)
-            found = rows.read_rows(connection, newest, rows.counted_of)
+            newest = standing_rows.newest_standings(connection, set_ids)
+            found = rows.read_rows(connection, newest, standing_rows.counted_of)
             # The query has the students of a set one after the other: only neighbours
             # are grouped.
             for set_id, own in groupby(found, key=itemgetter(0)):
@@ -278,7 +206,7 @@ class Gradebook:
             .execution_options(yield_per=_AT_A_TIME)
         )
         with self._engine.connect() as connection:
-            found = rows.read_rows(connection, query, rows.receipt_of)
+            found = rows.read_rows(connection, query, standing_rows.receipt_of)
             return receipts_packed(found)
 
     def work(self, sha256: str) -> MarkedWork:
@@ -366,7 +294,7 @@ class Gradebook:
         have marked the same hand-in since, by another rubric.
         """
         with self._turn() as connection:
-            held_now = rows.held_standings(connection, set_id)
+            held_now = standing_rows.held_standings(connection, set_id)
             held = {row.student: row for row in connection.execute(held_now)}
             hand_ins = [one.hand_in_sha256 for one in standings]
             gradings = rows.grading_ids_by(connection, hand_ins, source)
@@ -379,13 +307,13 @@ class Gradebook:
                     ).format(place=shown(self._engine.url), student=gone[0].student)
                 )
             wanted = [
-                rows.standing_row(set_id, one, gradings[one.hand_in_sha256])
+                standing_rows.standing_row(set_id, one, gradings[one.hand_in_sha256])
                 for one in standings
             ]
             new = [
                 row | {"decided_at": rows.utc_text(at)}
                 for row in wanted
-                if not rows.is_held(row, held.get(row["student"]))
+                if not standing_rows.is_held(row, held.get(row["student"]))
             ]
             insert(connection, STANDINGS, new)
         return len(new)
@@ -393,8 +321,8 @@ class Gradebook:
     def standings(self, set_id: str) -> tuple[Standing, ...]:
         """Return the standing of each student that holds now, in the order of ids."""
         with self._engine.connect() as connection:
-            newest = rows.newest_standings(connection, [set_id])
-            return tuple(rows.read_rows(connection, newest, rows.standing_of))
+            newest = standing_rows.newest_standings(connection, [set_id])
+            return tuple(rows.read_rows(connection, newest, standing_rows.standing_of))
 
     def everything_of(
         self, set_id: str, student: str, name: str = ""
@@ -413,11 +341,6 @@ class Gradebook:
                 table.name: list(rows.read_rows(connection, query, persons.plain_row))
                 for table, query in queries.items()
             }
-
-    @property
-    def is_file(self) -> bool:
-        """Whether it is a file, and not in a server that keeps files of its own."""
-        return is_sqlite(self._engine.url)
 
     def forget(self, set_id: str, student: str, name: str = "") -> Forgotten:
         """Delete what `everything_of` gives, and blank what others' rows say of it.

@@ -7,6 +7,7 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import groupby
 from operator import itemgetter
@@ -34,6 +35,22 @@ _FREE_TEXTS = (
     (HAND_INS.c.notices, "[]"),
 )
 _TOLD = ("student", "exercise", "step")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forgotten:
+    """What was forgotten of a student.
+
+    Attributes
+    ----------
+    rows : dict of str to int
+        How many were deleted, by table.
+    blanked : list of dict
+        Of what each row of another student is whose free text mentioned this one.
+    """
+
+    rows: dict[str, int]
+    blanked: list[dict[str, Any]]
 
 
 def _is_of(table: sa.Table, set_id: str, student: str) -> sa.ColumnElement[bool]:

@@ -9,7 +9,8 @@ from datetime import datetime
 from itertools import chain
 
 from answer_keys.gradebook.standings import Receipt
-from answer_keys.keys.key_record import KeyRecord, NumberKey, TestKey
+from answer_keys.keys.key_questions import NumberKey
+from answer_keys.keys.key_record import KeyRecord, TestKey
 from answer_keys.keys.set_ups import with_set_ups
 from answer_keys.marking.marked import Span
 from answer_keys.marking.marks import ExerciseMarks, StepMark

@@ -21,7 +21,8 @@ from answer_keys.hand_ins.hand_in import NEVER, HandIn
 from answer_keys.hand_ins.hand_in_lines import entry_from
 from answer_keys.hand_ins.typed_table import Row, rows_of
 from answer_keys.keys.answer_key import AnswerKey
-from answer_keys.keys.key_record import KeyRecord, NumberKey, QuestionKey, TestKey
+from answer_keys.keys.key_questions import NumberKey, QuestionKey
+from answer_keys.keys.key_record import KeyRecord, TestKey
 from answer_keys.keys.wording import letter_of
 from answer_keys.visible_text import visible
 from workbook.errors import QuantityError

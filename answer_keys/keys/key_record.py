@@ -5,134 +5,23 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal, TypeVar
+from typing import TypeVar
 
 from msgspec import DecodeError, json
 
 from answer_keys.decoding import in_words
 from answer_keys.errors import KeyContentError
+from answer_keys.keys.key_questions import NumberKey, QuestionKey, check_misconception
 from answer_keys.method import Step, step_of
-from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.measure import Sorting
-from generator.model.plan import Plan, State
+from generator.model.plan import Plan
+from generator.model.plan_tree import State
 from generator.model.reasoning import Reasoning
 from workbook.record.bench import PROVES_NOTHING, Bench
 from workbook.record.circuit import Section, Statement
 from workbook.record.progress import ExerciseProgress, Given, begin
 
 Band = tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WrongRule:
-    """A misconception: a wrong rule with the numbers that it yields.
-
-    Attributes
-    ----------
-    value : float
-        What the rule gives, in the unit of the number.
-    band : tuple of float
-        Lowest and highest number that the rule explains.
-    text : str
-        What was done, in this circuit's words.
-    """
-
-    id: str
-    value: float
-    band: Band
-    text: str
-
-    def __post_init__(self) -> None:
-        _check_misconception(self.id)
-
-
-def _check_misconception(id_: str) -> None:
-    if id_ and id_ not in MISCONCEPTIONS:
-        raise ValueError(f"the catalogue has no misconception {id_!r}")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NumberKey:
-    """The answer to a number that is asked for.
-
-    Attributes
-    ----------
-    value : float
-        In `unit`.
-    band : tuple of float
-        Lowest and highest number that is right.
-    test : str
-        The one whose reading is asked after the repair; else empty.
-    """
-
-    id: str
-    label: str
-    unit: str
-    value: float
-    band: Band
-    misconceptions: tuple[WrongRule, ...] = ()
-    test: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OptionKey:
-    """An option of a question, or a line to be written.
-
-    ``text`` says what is right or wrong with it, ``misconception`` is the id of the
-    wrong rule that chooses it.
-    """
-
-    id: str
-    label: str
-    text: str = ""
-    misconception: str = ""
-
-    def __post_init__(self) -> None:
-        _check_misconception(self.misconception)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuestionKey:
-    """A question with its answer, by its kind.
-
-    Attributes
-    ----------
-    kind : {"number", "choice", "order", "lines"}
-    right : tuple of str
-        Of a choice the one option, of an order all of them.
-    text : str
-        Why an order is as it is.
-    lines : tuple of OptionKey
-        Their texts are a model answer; nothing grades it.
-    checklist : tuple of str
-        What the instructor reads lines for.
-    """
-
-    id: str
-    kind: Literal["number", "choice", "order", "lines"]
-    label: str
-    number: NumberKey | None = None
-    options: tuple[OptionKey, ...] = ()
-    right: tuple[str, ...] = ()
-    text: str = ""
-    lines: tuple[OptionKey, ...] = ()
-    checklist: tuple[str, ...] = ()
-
-    def __post_init__(self) -> None:
-        ids = {option.id for option in self.options}
-        if not ids.issuperset(self.right) or (self.options and not self.right):
-            raise ValueError(f"the right answer to {self.id} is not among its options")
-        if (self.kind == "number") != (self.number is not None):
-            raise ValueError(f"question {self.id} is a number, or has none")
-
-    @property
-    def unit(self) -> str:
-        """Unit of the number that is asked for."""
-        return self.number.unit if self.number else ""
-
-    def option(self, wanted: str) -> OptionKey:
-        """Find one of its options."""
-        return next(option for option in self.options if option.id == wanted)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +40,7 @@ class StatementKey(Statement):
     misconception: str
 
     def __post_init__(self) -> None:
-        _check_misconception(self.misconception)
+        check_misconception(self.misconception)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise, zip_longest
 
-from answer_keys.keys.key_record import Band, NumberKey, QuestionKey, WrongRule
+from answer_keys.keys.key_questions import NumberKey, QuestionKey, WrongRule
+from answer_keys.keys.key_record import Band
 from answer_keys.keys.wording import answer_text, band_text
 from answer_keys.marking.marks import StepMark
 from workbook.record.progress import Answer, Reply

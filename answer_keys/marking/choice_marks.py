@@ -20,7 +20,7 @@ from answer_keys.marking.visits import (
 )
 from answer_keys.method import DEFAULT_METHOD, Step
 from answer_keys.mistakes import MISTAKES
-from generator.model.plan import State
+from generator.model.plan_tree import State
 from workbook.record.progress import hint_cost
 from workbook.texts import _, language, ngettext
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 from itertools import compress
 
 from answer_keys.keys.key_record import KeyRecord, TestKey
-from generator.model.plan import State
+from generator.model.plan_tree import State
 from workbook.record.progress import ExerciseProgress, TestDone
 
 # Less than this is written as no minutes.

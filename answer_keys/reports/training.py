@@ -12,7 +12,7 @@ from answer_keys.misconceptions import MISCONCEPTIONS, Misconception
 from answer_keys.reports.evidence import Evidence
 from answer_keys.reports.pages import written_page
 from answer_keys.reports.statistics import ENOUGH
-from answer_keys.reports.training_view import (
+from answer_keys.reports.training_figures import (
     ClassStanding,
     Hard,
     TrainingView,

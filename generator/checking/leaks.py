@@ -12,7 +12,8 @@ from html import unescape
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
-from answer_keys.keys.key_record import KeyRecord, NumberKey
+from answer_keys.keys.key_questions import NumberKey
+from answer_keys.keys.key_record import KeyRecord
 from answer_keys.misconceptions import MISCONCEPTIONS
 from generator.model.catalogue.faults import FAULTS
 from generator.model.catalogue.repairs import REPAIRS

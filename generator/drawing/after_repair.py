@@ -6,13 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Protocol
 
-from generator.drawing.predictions import (
-    Prediction,
-    SoundCurrents,
-    new_predictions,
-    new_verification,
-)
+from generator.drawing.predictions import Prediction, SoundCurrents, new_predictions
 from generator.drawing.specification import Specification
+from generator.drawing.verification import new_verification
 from generator.drawing.wording import short_text
 from generator.model.catalogue.fault import Fault
 from generator.model.complaints import Symptom

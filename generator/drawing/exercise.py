@@ -19,7 +19,8 @@ from generator.model.diagnostics import PROVES_NOTHING, Pair
 from generator.model.instruments import Errors
 from generator.model.measure import DiagnosticTest
 from generator.model.network import Network
-from generator.model.plan import Plan, State
+from generator.model.plan import Plan
+from generator.model.plan_tree import State
 from generator.model.reasoning import FaultChance, Reasoning, Site
 from generator.model.scales import Scale
 from generator.model.turn_off import Coil

@@ -17,7 +17,6 @@ from generator.drawing.predictions import (
     SoundCurrents,
     is_cold_winding_sure,
     new_predictions,
-    new_verification,
 )
 from generator.drawing.proof import (
     Broken,
@@ -34,6 +33,7 @@ from generator.drawing.reading import Reading
 from generator.drawing.specification import Specification, new_specification
 from generator.drawing.stream import Stream
 from generator.drawing.vehicle import Vehicle, sound_network
+from generator.drawing.verification import new_verification
 from generator.errors import DrawError
 from generator.model.catalogue.fault import Fault
 from generator.model.catalogue.faults import FAULTS

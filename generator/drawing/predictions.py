@@ -336,10 +336,10 @@ def _load_display(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
             "{amperes} × 10 mV/A is {display}; a sound circuit shows {band}."
         ),
     }
-    return _at_load_fuse("load_display", words, nominal, currents)
+    return at_load_fuse("load_display", words, nominal, currents)
 
 
-def _at_load_fuse(
+def at_load_fuse(
     id_: str, words: Mapping[str, str], nominal: RelayCircuit, currents: SoundCurrents
 ) -> Prediction:
     """Ask for the display of a clamp at the fuse of the load."""
@@ -364,40 +364,3 @@ def _display(
         "band": _band_text(band, "V"),
     }
     return _prediction(id_, words, (value, band, "V"), numbers, wrong)
-
-
-def new_verification(nominal: RelayCircuit, currents: SoundCurrents) -> Prediction:
-    """Ask what the meter will show at the fuse of the load after the repair."""
-    words = {
-        "right": later(
-            "{amperes} × 10 mV/A is {display}, and that reading proves the repair."
-        ),
-        **(_AT_SHARED_FUSE if nominal.is_fuse_shared else _AT_LOAD_FUSE),
-    }
-    return _at_load_fuse("after_repair", words, nominal, currents)
-
-
-_AT_LOAD_FUSE = {
-    "label": later(
-        "Meter display behind the clamp at the load fuse after the repair, 10 mV/A "
-        "scale"
-    ),
-    "help": later("Load current of the sound circuit times the scale."),
-    "wrong": later(
-        "After the repair the load draws {amperes} again: × 10 mV/A is {display}, "
-        "anything from {band}."
-    ),
-}
-_AT_SHARED_FUSE = {
-    "label": later(
-        "Meter display behind the clamp at the shared fuse after the repair, 10 mV/A "
-        "scale"
-    ),
-    "help": later(
-        "Load current plus control current of the sound circuit times the scale."
-    ),
-    "wrong": later(
-        "After the repair load and coil together draw {amperes} again: × 10 mV/A is "
-        "{display}, anything from {band}."
-    ),
-}

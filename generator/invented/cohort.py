@@ -15,13 +15,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from answer_keys.keys.key_record import (
-    NumberKey,
-    OptionKey,
-    QuestionKey,
-    StatementKey,
-    TestKey,
-)
+from answer_keys.keys.key_questions import NumberKey, OptionKey, QuestionKey
+from answer_keys.keys.key_record import StatementKey, TestKey
 from answer_keys.keys.whole_record import WholeRecord
 from answer_keys.mistakes import MISTAKES
 from generator.drawing.difficulty import unit_steps

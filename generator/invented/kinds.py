@@ -12,7 +12,8 @@ from types import MappingProxyType
 
 from answer_keys.keys.key_record import KeyRecord
 from generator.drawing.stream import Stream
-from generator.model.plan import Plan, State
+from generator.model.plan import Plan
+from generator.model.plan_tree import State
 
 NEW_RELAY = "load_current_new_relay"
 """The test that puts in a new relay."""

@@ -14,7 +14,8 @@ from dataclasses import asdict, replace
 from answer_keys.headway import Progress
 from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.keys.class_secret import ClassSecret
-from answer_keys.keys.key_record import KeyRecord, QuestionKey
+from answer_keys.keys.key_questions import QuestionKey
+from answer_keys.keys.key_record import KeyRecord
 from answer_keys.misconceptions import MISCONCEPTIONS
 from answer_keys.mistakes import MISTAKES
 from answer_keys.written_files import write_private

@@ -15,106 +15,31 @@ Cybernetics 20(4), 1990: the test sequencing problem (from memory).
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any, NamedTuple, Self
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from generator.model.plan_floor import Floor, worthwhile
 from generator.model.plan_search import Search
 from generator.model.plan_task import Task, bits_of
+from generator.model.plan_tree import (
+    Label,
+    PlannedTest,
+    PlannedTrial,
+    Proved,
+    State,
+    Tree,
+    mask_of,
+)
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 
-Label = Hashable
-
 SAME_MINUTES = 1e-9
 """Expected minutes that differ by less are equal: tests that reach them are as good."""
-
-
-class State(NamedTuple):
-    """Where a search stands, as the search itself keeps it: sets are bit masks.
-
-    Attributes
-    ----------
-    left : int
-        The faults that fit all that was seen.
-    opened : int
-        The places that were reached.
-    has_seen : bool
-        Whether an abnormal reading was seen, which whatever is left explains.
-    """
-
-    left: int
-    opened: int
-    has_seen: bool
-
-    @classmethod
-    def of(
-        cls, candidates: Iterable[int], opened: Iterable[int] = (), *, has_seen: bool
-    ) -> Self:
-        """Build a state from the numbers of faults and places."""
-        return cls(_mask(candidates), _mask(opened), has_seen)
-
-    @property
-    def candidates(self) -> tuple[int, ...]:
-        """Numbers of the faults that are left."""
-        return tuple(bits_of(self.left))
-
-    @property
-    def open(self) -> tuple[int, ...]:
-        """Numbers of the places that were reached."""
-        return tuple(bits_of(self.opened))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proved:
-    """The end of a search: one repair cures all candidates left."""
-
-    candidates: tuple[int, ...]
-    repair: Label
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedTrial:
-    """A repair tried because no test splits the candidates.
-
-    Attributes
-    ----------
-    minutes : float
-        Lost where it was the wrong repair, with the test that shows so.
-    otherwise : PlannedTrial or Proved
-        What is done then.
-    """
-
-    candidates: tuple[int, ...]
-    repair: Label
-    minutes: float
-    otherwise: PlannedTrial | Proved
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedTest:
-    """A test, and what is done after each of its outcomes.
-
-    Attributes
-    ----------
-    minutes : float
-        Of the test, with the way to the places that are not open yet.
-    branches : tuple of (label, Tree)
-        One an outcome that some candidate gives.
-    """
-
-    candidates: tuple[int, ...]
-    test: int
-    minutes: float
-    branches: tuple[tuple[Label, Tree], ...]
-
-
-Tree = PlannedTest | PlannedTrial | Proved
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,7 +183,7 @@ class Plan:
 
     def _state(self, where: Where) -> State:
         if not isinstance(where, State):
-            where = self.start._replace(left=_mask(where))
+            where = self.start._replace(left=mask_of(where))
         if not 0 < where.left < 1 << len(self.outcome):
             raise ValueError(
                 f"candidates must be one or more fault numbers below "
@@ -295,13 +220,6 @@ class Plan:
 
 
 Where = State | Iterable[int]
-
-
-def _mask(numbers: Iterable[int]) -> int:
-    mask = 0
-    for number in numbers:
-        mask |= 1 << number
-    return mask
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -400,13 +318,13 @@ def least_cost(
     task = Task(
         weight=tuple(weights.tolist()),
         reading=tuple(costs.tolist()),
-        needs=tuple(map(_mask, access.needs)),
+        needs=tuple(map(mask_of, access.needs)),
         access=tuple(access.minutes),
         shown=tuple(_shown(rows, proof, n) for n in range(len(costs))),
         # It stands behind the faults.
         sound=1 << len(rows) if proof else 0,
         group_of=tuple(group[label] for label in repairs),
-        harmless=_mask(proof.harmless) if proof else 0,
+        harmless=mask_of(proof.harmless) if proof else 0,
         trial_cost={group[label]: minutes[label] for label in repairs},
     )
     tests = zip(task.reading, task.needs, task.shown, strict=True)

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, lru_cache
 
-from generator.model.plan import Access, Plan, Proof, State, least_cost
+from generator.model.plan import Access, Plan, Proof, least_cost
+from generator.model.plan_tree import State
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,13 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from answer_keys.keys.answer_key import AnswerKey
-from answer_keys.keys.key_record import (
-    KeyRecord,
-    NumberKey,
-    OptionKey,
-    QuestionKey,
-    TestKey,
-)
+from answer_keys.keys.key_questions import NumberKey, OptionKey, QuestionKey
+from answer_keys.keys.key_record import KeyRecord, TestKey
 from answer_keys.keys.wording import (
     band_text,
     letter_of,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from answer_keys.decoding import copied_as
-from answer_keys.keys.key_record import NumberKey, OptionKey, QuestionKey
+from answer_keys.keys.key_questions import NumberKey, OptionKey, QuestionKey
 from generator.drawing.predictions import Prediction
 from generator.drawing.turn_off import TurnOff
 from generator.pictures.scope import turn_off_picture

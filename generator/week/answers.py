@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from answer_keys.keys.key_record import KeyRecord, QuestionKey
+from answer_keys.keys.key_questions import QuestionKey
+from answer_keys.keys.key_record import KeyRecord
 from answer_keys.keys.wording import minutes_text
 from answer_keys.marking.visits import minutes_along, planned_tests
 from generator.exports.qti import qti_package

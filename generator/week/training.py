@@ -11,7 +11,8 @@ from answer_keys.headway import Progress
 from answer_keys.reports.evidence import Evidence, evidence_of
 from answer_keys.reports.report import result_from
 from answer_keys.reports.training import training_report
-from answer_keys.reports.training_view import TrainingView, training_view
+from answer_keys.reports.training_figures import TrainingView
+from answer_keys.reports.training_view import training_view
 from answer_keys.written_files import new_private_folder, write_private
 from generator.errors import ClassSetError
 from generator.sets.class_set import OBSERVED_NAME, read_class_set, write_asked

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from functools import lru_cache
-from itertools import chain
 
 from answer_keys.decoding import copied_as
 from answer_keys.misconceptions import MISCONCEPTIONS
@@ -21,27 +18,23 @@ from generator.model.catalogue.cautions import (
     SECURE,
 )
 from generator.model.catalogue.wrong_state import FROM_CASE_10, FROM_CASE_100
-from generator.model.circuit import RelayCircuit
-from generator.model.diagnostics import Pair as Circuits
-from generator.model.free_setups import BRANCHES, FreeCircuit, free_circuits
+from generator.model.free_setups import BRANCHES
 from generator.model.instruments import Clamp
 from generator.model.measure import DiagnosticTest
 from generator.model.scales import SPIKE_LIMIT_V
 from generator.model.topology import METER_OHM, PROBES
 from generator.pictures.circuit_text import diagram_of
+from generator.workbooks.bench_cases import cases_of
 from generator.workbooks.statement_rules import rules_at
 from generator.workbooks.statements import cleared_by, sections_in
 from workbook.measuring.set_up import code_of
 from workbook.record.bench import (
     Bench,
-    Case,
     ClampData,
     Contact,
     Instruments,
     MeterData,
     Model,
-    Ohms,
-    Pair,
     Rule,
     ScopeData,
 )
@@ -117,7 +110,6 @@ _LABELS = {
 _AT_SWITCH = {"relay": "module", "relay_pins": "module"}
 _OF_RELAY = ("blade_30", "pin_86", "pin_85", "pin_30", "pin_87")
 _CAUTIONS = {"back": BACK, "jumper": BRIDGE_AT_SWITCH, "lead": LEAD_AT_SWITCH}
-_ENDLESS = 1e30
 _PAST_SWITCH = later("fused jumper from {pin_in} to {pin_out}")
 _SHARED = later("shared fuse {load_fuse}")
 
@@ -311,7 +303,7 @@ def _clamps() -> Iterator[ClampData]:
 
 def _model(exercise: Exercise, renamed: Mapping[str, str], *, is_key: bool) -> Model:
     nominal = exercise.specification.nominal
-    sound, (*causes, actual) = _cases(nominal, (*exercise.pairs, exercise.vehicle))
+    sound, (*causes, actual) = cases_of(nominal, (*exercise.pairs, exercise.vehicle))
     return Model(
         branches=tuple(
             (name, *(renamed.get(end, end) for end in ends))
@@ -333,18 +325,6 @@ def _model(exercise: Exercise, renamed: Mapping[str, str], *, is_key: bool) -> M
         instruments=_instruments(exercise),
         rules=tuple(_rules(exercise, is_key=is_key)),
     )
-
-
-# A page and its key hold the same, and a workbook's pages come before its keys.
-@lru_cache(maxsize=64)
-def _cases(
-    nominal: RelayCircuit, pairs: tuple[Circuits, ...]
-) -> tuple[Case, tuple[Pair, ...]]:
-    """The sound circuit, and how those of each pair differ from it."""
-    circuits = tuple(dict.fromkeys((nominal, *chain.from_iterable(pairs))))
-    free = dict(zip(circuits, free_circuits(circuits), strict=True))
-    sound = free[nominal]
-    return _case(sound), tuple(_pair(pair, free, sound) for pair in pairs)
 
 
 def _rules(exercise: Exercise, *, is_key: bool) -> Iterator[Rule]:
@@ -371,61 +351,3 @@ def _tolerances(exercise: Exercise) -> dict[str, float]:
         own = named.get(branch, branch)
         found[own if own in BRANCHES and own != "load" else name] = frac
     return found
-
-
-def _pair(
-    circuits: Circuits, free: Mapping[RelayCircuit, FreeCircuit], sound: FreeCircuit
-) -> Pair:
-    calm, moved = circuits
-    own = _differing(free[calm], sound)
-    # Nothing that comes and goes: once is enough.
-    if moved == calm:
-        return Pair(calm=own)
-    return Pair(calm=own, moved=_differing(free[moved], sound))
-
-
-def _case(circuit: FreeCircuit) -> Case:
-    return Case(
-        ohm=_open_as_none(circuit.ohm),
-        value=_finite(circuit.value),
-        edits={name: _open_as_none(ohms) for name, ohms in circuit.edits.items()},
-        fuses=circuit.fuses,
-    )
-
-
-def _differing(circuit: FreeCircuit, sound: FreeCircuit) -> Case:
-    """Keep of a circuit what differs from the sound one."""
-    # Of a cause only what differs: a page holds the circuits of all of them.
-    edits = {
-        name: _other(_whole_edit(circuit, name, ohms), ohms)
-        for name, ohms in sound.edits.items()
-    }
-    return Case(
-        ohm=_open_as_none(_other(circuit.ohm, sound.ohm)),
-        value=_finite(_other(circuit.value, sound.value)),
-        edits={name: _open_as_none(ohms) for name, ohms in edits.items() if ohms},
-        fuses={n: w for n, w in circuit.fuses.items() if w != sound.fuses[n]},
-    )
-
-
-def _whole_edit(
-    circuit: FreeCircuit, name: str, sound: Mapping[str, float]
-) -> dict[str, float]:
-    """What an option makes of every branch that it changes here or in a sound circuit.
-
-    A driver that is dead is open under a command, too.
-    """
-    return {branch: circuit.ohm[branch] for branch in sound} | {**circuit.edits[name]}
-
-
-def _other(own: Mapping[str, float], sound: Mapping[str, float]) -> dict[str, float]:
-    return {name: each for name, each in own.items() if each != sound.get(name)}
-
-
-def _finite(values: Mapping[str, float]) -> dict[str, float]:
-    """JSON has no endless friction; this one holds every rotor."""
-    return {name: min(each, _ENDLESS) for name, each in values.items()}
-
-
-def _open_as_none(ohms: Mapping[str, float]) -> Ohms:
-    return {name: each if math.isfinite(each) else None for name, each in ohms.items()}

@@ -15,7 +15,7 @@ from generator.checking.exercise_check import least_minutes
 from generator.drawing.exercise_draw import new_exercise
 from generator.drawing.radical import Radical
 from generator.model.catalogue.tests import TESTS
-from generator.model.plan import PlannedTest
+from generator.model.plan_tree import PlannedTest
 from generator.model.variant import Variant
 from generator.workbooks.page_records import page_record
 from tests.drawn import (

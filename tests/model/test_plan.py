@@ -9,15 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from generator.model.plan import (
-    Access,
-    PlannedTest,
-    PlannedTrial,
-    Proof,
-    Proved,
-    State,
-    least_cost,
-)
+from generator.model.plan import Access, Proof, least_cost
+from generator.model.plan_tree import PlannedTest, PlannedTrial, Proved, State
 from tests.strategies import plan_problems, plan_tables
 from tests.tables import drawn_table, minutes_of, nodes, table_with_places
 

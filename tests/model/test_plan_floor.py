@@ -2,7 +2,8 @@
 
 import pytest
 
-from generator.model.plan import Access, State, least_cost
+from generator.model.plan import Access, least_cost
+from generator.model.plan_tree import State
 from tests.tables import drawn_table, table_with_places
 
 

@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from generator.model.plan import PlannedTest, PlannedTrial, Proved, least_cost
+from generator.model.plan import least_cost
+from generator.model.plan_tree import PlannedTest, PlannedTrial, Proved
 from tests.strategies import plan_tables
 from tests.tables import minutes_of, nodes
 
