@@ -20,10 +20,21 @@ BENCHES = {
     "tests.bench.sets": ((1, 2), "one process / two, 2 students:"),
     "tests.bench.site": ((1, 2), "JupyterLab"),
 }
+LONGEST = {
+    f"tests.bench.{name}"
+    for name in ["large_class", "measuring", "opening", "page", "room", "sets", "site"]
+}
 
 
 @pytest.mark.nightly
-@pytest.mark.parametrize("name", BENCHES)
+@pytest.mark.parametrize(
+    "name",
+    [
+        # Those in browsers and of whole classes take longest.
+        pytest.param(each, marks=pytest.mark.release if each in LONGEST else [])
+        for each in BENCHES
+    ],
+)
 def test_benchmark_runs_to_its_end(name):
     """A name that is gone, or a set that cannot be drawn, would stop one half-way."""
     sizes, last = BENCHES[name]

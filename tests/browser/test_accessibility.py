@@ -70,7 +70,12 @@ VIEWS = {
 }
 
 
-@pytest.fixture(params=list(VIEWS))
+@pytest.fixture(
+    params=[
+        "narrow and dark",
+        pytest.param("wide and light", marks=pytest.mark.release),
+    ]
+)
 def look(request, notebook_tab, server, every_kind):
     """A workbook in one view: what is drawn by other rules than most is the first."""
     owner, _, size = VIEWS[request.param]
@@ -88,6 +93,7 @@ def form_selector(number):
     return f".cb-root[aria-label^='Exercise {number} ']"
 
 
+@pytest.mark.release
 def test_first_look_keeps_nobody_out(look):
     """Lessons, diagrams and every kind of form: untouched, begun, or with a refusal.
 
@@ -146,6 +152,7 @@ def _moving(page):
     )
 
 
+@pytest.mark.release
 @pytest.mark.parametrize(
     ("theme", "size"), [("JupyterLab Dark", WIDE), ("JupyterLab Light", NARROW)]
 )

@@ -44,6 +44,7 @@ def test_what_was_done_is_there_in_the_other_language(notebook_tab, server):
     expect(note).to_have_value("Spule?")
 
 
+@pytest.mark.release
 def test_site_opens_the_language_that_was_chosen(tmp_path, browser):
     """Changed once, a link opens it again in that language."""
     made = write_class_set(tmp_path / "SET", ASKED, secret=SECRET)

@@ -99,6 +99,7 @@ def test_whatever_a_page_asks_of_others_is_noticed(browser, profile, others, ask
             _see_all(ASKED, others.taken, partial(page.wait_for_timeout, 50))
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_whatever_a_page_of_firefox_asks_is_noticed(others, asking, tmp_path):
     """As Firefox itself tells it, and nothing of what it asks its maker for."""
@@ -123,6 +124,7 @@ def _seen_whole(playwright):
         browser.close()
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_chromium_asks_no_more_for_a_workbook_than_for_any_form(
     playwright, asking, links, address, opened_set
@@ -178,6 +180,7 @@ def _work(page, form):
     student.download_hand_in(page, form)
 
 
+@pytest.mark.release
 @pytest.mark.nightly  # by day the server of all other tests is seen to ask nobody
 def test_opened_workbook_asks_nobody(browser, opened_set):
     """In Notebook 7 as the command opens it: page, server, kernel, and the lists."""
@@ -194,6 +197,7 @@ def test_opened_workbook_asks_nobody(browser, opened_set):
     assert server.asked() == set()
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_plain_lab_asks_nobody_for_a_workbook(browser, tmp_path):
     """Without our settings JupyterLab asks others for itself, but for no workbook.

@@ -27,7 +27,7 @@ RUBRIC = rubric_from_text(rubric_text())
 ASKED = (
     *(("cooler-fan", "traces"), ("cooler-fan", "logs"), ("cooler-fan", "shares")),
     *(("cooler-fan", "millivolts"), ("cooler-fan", "switches")),
-    ("oil-heater", "switches"),
+    ("wiper-heater", "switches"),
 )
 # Every rule that only shows in what is read off.
 RULES = (
