@@ -17,20 +17,17 @@ BENCHES = {
     "tests.bench.opening": ((), "third visit, until all forms are there"),
     "tests.bench.page": ((), "phone: from the field to the button"),
     "tests.bench.room": ((4,), "room, 4 students paced"),
-    "tests.bench.sets": ((1, 2), "one process / two, 2 students:"),
+    "tests.bench.sets": ((1,), "one process / two, 1 students:"),
     "tests.bench.site": ((1, 2), "JupyterLab"),
 }
-LONGEST = {
-    f"tests.bench.{name}"
-    for name in ["large_class", "measuring", "opening", "page", "room", "sets", "site"]
-}
+LONGEST = {"tests.bench.opening", "tests.bench.page", "tests.bench.site"}
 
 
 @pytest.mark.nightly
 @pytest.mark.parametrize(
     "name",
     [
-        # Those in browsers and of whole classes take longest.
+        # Those that open workbooks again and again take longest.
         pytest.param(each, marks=pytest.mark.release if each in LONGEST else [])
         for each in BENCHES
     ],
