@@ -3,8 +3,9 @@
 ``python -m tests.upkeep.first_tests [DRAWS]`` draws so many diagnoses of all lessons in
 turn, and as many of the mixed diagnosis alone, with the part files as they are. It
 prints how many plans begin with the clamp at a fuse, and how many still do where every
-way to a place takes half its minutes. Nothing in the plan prefers a test: what begins
-it follows from minutes and circuits alone.
+way to a place takes half its minutes; of circuits with a relay by themselves, too,
+since behind a smart switch the scan tool is nearer than any fuse. Nothing in the plan
+prefers a test: what begins it follows from minutes and circuits alone.
 """
 
 from __future__ import annotations
@@ -38,6 +39,7 @@ class First:
     """
 
     complaint: str
+    has_relay: bool
     drawn: tuple[str, bool]
     halved: tuple[str, bool]
 
@@ -60,6 +62,7 @@ def first_of(made: Exercise) -> First:
     """What begins the plan of an exercise, as drawn and by shorter ways."""
     return First(
         complaint=made.symptom,
+        has_relay=not made.specification.nominal.is_smart,
         drawn=first_test(made),
         halved=first_test(with_access(made, _HALF)),
     )
@@ -110,7 +113,9 @@ def main(draws: int = _DRAWS) -> None:
         ("mixed diagnosis", ["mixed-diagnosis"]),
     ):
         firsts = [first_of(made) for made in diagnoses(lessons, draws)]
-        print(f"{title}:", *table(firsts), sep="\n", flush=True)  # noqa: T201
+        relays = [first for first in firsts if first.has_relay]
+        for what, some in ((title, firsts), (f"{title}, with a relay", relays)):
+            print(f"{what}:", *table(some), sep="\n", flush=True)  # noqa: T201
 
 
 if __name__ == "__main__":
