@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from generator.model.plan_task import bits_of
+from generator.model.plan_task import Kept, bits_of
 
 # What a test takes, in minutes and places, and what may be left by it.
 _Test = tuple[float, int, Sequence[int]]
@@ -25,8 +25,9 @@ _Test = tuple[float, int, Sequence[int]]
 _Effort = tuple[float, int]
 # What a test takes, and the others that it tells a candidate from.
 _Telling = tuple[float, int, int]
-# A candidate as a bit, its weight, what it may take on its way, and all places of that.
-Way = tuple[int, float, "Efforts", int]
+# A candidate as a bit, its weight, what it may take on its way, all places of that, and
+# the others that it is enough for.
+Way = tuple[int, float, "Efforts", int, int]
 # Others that the same tests tell from a candidate, all that each of these tests tells,
 # and the tests.
 _Alike = tuple[int, int, list[_Telling]]
@@ -66,7 +67,7 @@ class Floor:
         # As if all others were left.
         every = [ways.telling_from(-1) for ways in self._candidates.values()]
         self._every = [
-            (bit, own, efforts, efforts.places)
+            (bit, own, efforts, efforts.places, efforts.hard)
             for bit, own, efforts in zip(self._candidates, weight, every, strict=True)
         ]
 
@@ -91,12 +92,13 @@ class Floor:
         ruled_out, earlier = more & ~left, self._every if ways is None else ways
         found = []
         for way in earlier:
-            bit, weight, efforts, _ = way
+            bit, weight, efforts, _, hard = way
             if bit & left:
-                if efforts.hard & ruled_out:
+                if hard & ruled_out:
                     efforts = self._candidates[bit].telling_from(left)
-                    way = bit, weight, efforts, efforts.places
-                if efforts.hard:
+                    hard = efforts.hard
+                    way = bit, weight, efforts, efforts.places, hard
+                if hard:
                     found.append(way)
         return found
 
@@ -104,7 +106,7 @@ class Floor:
     def under(ways: Sequence[Way], opened: int) -> float:
         """Add up what candidates take at least where some places are open, weighted."""
         # Other places change nothing, and what is known is known for all of them.
-        return sum([own * efforts[opened & at] for _, own, efforts, at in ways])
+        return sum([own * efforts[opened & at] for _, own, efforts, at, _ in ways])
 
 
 class Efforts(dict[int, float]):
@@ -164,12 +166,14 @@ def _splits(finer: Sequence[int], shown: Sequence[int]) -> bool:
 def _told(tests: Iterable[_Test], alike: Sequence[int]) -> list[list[_Telling]]:
     """Tell for each candidate from which others tests tell it."""
     told: list[list[_Telling]] = [[] for _ in alike]
+    candidates = (1 << len(alike)) - 1
     for minutes, places, shown in tests:
         every = sum(shown)
         for same in shown:
-            for number, own in enumerate(told):
-                if same >> number & 1 and (others := every & ~same & ~alike[number]):
-                    own.append((minutes, places, others))
+            rest = every & ~same
+            for number in bits_of(same & candidates):
+                if others := rest & ~alike[number]:
+                    told[number].append((minutes, places, others))
     return told
 
 
@@ -182,7 +186,7 @@ class _Ways:
         self._access_of = access_of
         self._hardest = _hardest_first(_worthwhile(told, access_of))
         self._tellable = sum([alike for alike, _, _ in self._hardest])
-        self._enough: dict[int, Efforts] = {}
+        self._enough = Kept(self._new_enough)
 
     def telling_from(self, untold: int) -> Efforts:
         """Find what may tell the candidate from others, nothing where no test does."""
@@ -193,8 +197,6 @@ class _Ways:
                 untold &= ~told_too
                 if not untold or kinds == _HARDEST:
                     break
-        if hard not in self._enough:
-            self._enough[hard] = self._new_enough(hard)
         return self._enough[hard]
 
     def _new_enough(self, hard: int) -> Efforts:
@@ -204,7 +206,8 @@ class _Ways:
         sets = [
             (minutes + own, places | at, 0)
             for minutes, places, others in first
-            for own, at in self.telling_from(hard & ~others).sets or ((0.0, 0),)
+            # Whoever is told by the same tests is told at once: whole kinds are left.
+            for own, at in self._enough[hard & ~others].sets or ((0.0, 0),)
         ]
         enough = [each[:2] for each in _worthwhile(sets, self._access_of)]
         return Efforts(enough, hard, self._access_of)

@@ -200,9 +200,9 @@ class Search:
     def _is_over(self, circuits: int) -> bool:
         task = self.task
         candidates = circuits & ~task.sound
-        if candidates == circuits or not candidates & ~task.harmless:
-            return not candidates or self.is_settled(candidates)
-        return False
+        if candidates != circuits and candidates & ~task.harmless:
+            return False
+        return not candidates or self.is_settled(candidates)
 
     def _left(self, circuits: int, before: Left | None = None) -> Left | None:
         if circuits not in self._lefts:
@@ -251,8 +251,9 @@ class Search:
                     # All is found, and no other can cost less than its floor.
                     left.found[opened] = left.floors[opened] = floor
                     return
-                rival = min(choices[1:3], default=(math.inf,))[0]
-                upto = min(limit, _STRIDE * rival)
+                upto = limit
+                for rival in choices[1:3]:
+                    upto = min(upto, _STRIDE * rival[0])
                 floor = self._follow(own, floor, parts, reached, upto)
             heapreplace(choices, (floor, own, number, reached, parts))
         left.floors[opened] = max(left.floors[opened], choices[0][0])
@@ -263,14 +264,10 @@ class Search:
         From there the places that are open here could be opened first.
         """
         weight, access_of = self.weight_of[left.mask], self.task.access_of
-        left.floors[opened] = max(
-            left.floors[opened],
-            *[
-                left.floors[at] - weight * access_of[opened & ~at]
-                for at in left.choices
-            ],
-            0.0,
-        )
+        for at in left.choices:
+            floor = left.floors[at] - weight * access_of[opened & ~at]
+            if floor > left.floors[opened]:
+                left.floors[opened] = floor
         return left.floors[opened]
 
     def _new_choices(self, left: Left, opened: int, limit: float) -> list[Choice]:
