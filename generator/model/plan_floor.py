@@ -238,14 +238,17 @@ def _hardest_first(tests: Iterable[_Telling]) -> list[_Alike]:
     for test in tests:
         by_others.setdefault(test[2], []).append(test)
     kinds = list(by_others.items())
-    # Each other by the kinds of tests that tell it, as bits.
-    told_by: dict[int, int] = {}
+    # All others by the kinds of tests that tell them, as bits.
+    alike: dict[int, int] = {0: -1}
     for number, (others, _) in enumerate(kinds):
-        for other in bits_of(others):
-            told_by[other] = told_by.get(other, 0) | 1 << number
-    alike: dict[int, int] = {}
-    for other, by in told_by.items():
-        alike[by] = alike.get(by, 0) | 1 << other
+        split: dict[int, int] = {}
+        for by, same in alike.items():
+            if told := same & others:
+                split[by | 1 << number] = told
+            if untold := same & ~others:
+                split[by] = untold
+        alike = split
+    del alike[0]  # which no test tells
     found: list[_Alike] = []
     for by, same in alike.items():
         told_too, own = -1, []
