@@ -331,9 +331,6 @@ class Search:
 
         So far its floor, from its own cost and those of its parts, is the total.
         """
-        # The dearest part first: it is the likeliest to go past the limit.
-        if len(parts) > 1:
-            parts = sorted(parts, key=lambda each: each.floors[opened], reverse=True)
         for part in parts:
             if total >= limit:
                 return total
