@@ -16,7 +16,7 @@ from playwright.sync_api import expect
 from generator.sets.class_set import open_key
 from tests.browser import axe, key_work
 from tests.browser import page as student
-from tests.browser.conftest import ADA, BRUNO, NARROW, WIDE
+from tests.browser.conftest import ADA, NARROW, WIDE
 from tests.browser.every_kind import EXERCISES, FIRST, GIVEN, KINDS
 from tests.keys import content_of
 
@@ -30,12 +30,10 @@ LEAST_PX = 24
 class Look:
     """A student's workbook in Notebook 7, and how it is looked at."""
 
-    def __init__(self, page, records, name):
-        self.page, self.records, self.name = page, records, name
-        _, self.theme, self.size = VIEWS[name]
-        self.look(self.theme, self.size)
+    def __init__(self, page, records):
+        self.page, self.records = page, records
 
-    def look(self, theme, size):
+    def change(self, theme, size):
         """Change to a theme and a size of the window."""
         self.page.set_viewport_size(size)
         self.page.wait_for_function(axe.FOLLOWED)
@@ -51,6 +49,14 @@ class Look:
         found = axe.faults(self.page, *places)
         return found + self.page.evaluate(_OURS, [".cb-root", LEAST_PX])
 
+    def faults_in_views(self, *places):
+        """The same in one view after the other; it ends with the narrow one."""
+        found = []
+        for view in ("wide and light", "narrow and dark"):
+            self.change(*VIEWS[view])
+            found += self.faults(*places)
+        return found
+
 
 _CHOOSE = """(theme) =>
   jupyterapp.commands.execute("apputils:change-theme", { theme })"""
@@ -65,27 +71,23 @@ _OURS = """([forms, least]) => [...document.querySelectorAll(forms)].flatMap((ro
 ])"""
 
 VIEWS = {
-    "narrow and dark": (ADA, "JupyterLab Dark", NARROW),
-    "wide and light": (BRUNO, "JupyterLab Light", WIDE),
+    "narrow and dark": ("JupyterLab Dark", NARROW),
+    "wide and light": ("JupyterLab Light", WIDE),
 }
 
 
-@pytest.fixture(
-    params=[
-        "narrow and dark",
-        pytest.param("wide and light", marks=pytest.mark.release),
-    ]
-)
-def look(request, notebook_tab, server, every_kind):
-    """A workbook in one view: what is drawn by other rules than most is the first."""
-    owner, _, size = VIEWS[request.param]
-    path = every_kind.workbook_file(owner).relative_to(server.folder)
-    notebook_tab.set_viewport_size(size)
+@pytest.fixture
+def look(notebook_tab, server, every_kind):
+    """A workbook in the view in which most is drawn by rules of its own."""
+    path = every_kind.workbook_file(ADA).relative_to(server.folder)
+    notebook_tab.set_viewport_size(NARROW)
     student.show_workbook(notebook_tab, server, path, "notebooks")
     student.exercise(notebook_tab, EXERCISES)
     content = content_of([*open_key(every_kind)[1].whole])
-    records = {r["exercise"]: r for r in content if r["student"] == owner}
-    return Look(notebook_tab, records, request.param)
+    records = {r["exercise"]: r for r in content if r["student"] == ADA}
+    shown = Look(notebook_tab, records)
+    shown.change(*VIEWS["narrow and dark"])
+    return shown
 
 
 def form_selector(number):
@@ -93,27 +95,28 @@ def form_selector(number):
     return f".cb-root[aria-label^='Exercise {number} ']"
 
 
-@pytest.mark.release
 def test_first_look_keeps_nobody_out(look):
     """Lessons, diagrams and every kind of form: untouched, begun, or with a refusal.
 
-    Each kind in one of the two views: both take the same rules of style.
+    Each kind in one of two views, which take the same rules of style.
     """
     page = look.page
     for kind in REFUSED:
         form = student.exercise(page, KINDS.index(kind) + 2)
         form.get_by_role("button", name="Record", exact=True).first.click()
         expect(student.status(form)).to_contain_text("Answer first")
-    for number in range(1 + list(VIEWS).index(look.name), EXERCISES + 1, 2):
-        form = student.exercise(page, number)
-        assert look.faults(form_selector(number)) == []
-        expect(form.locator(".cb-diagram svg[aria-describedby]")).to_have_count(1)
+    for first, view in enumerate(VIEWS, 1):
+        look.change(*VIEWS[view])
+        for number in range(first, EXERCISES + 1, 2):
+            form = student.exercise(page, number)
+            assert look.faults(form_selector(number)) == []
+            expect(form.locator(".cb-diagram svg[aria-describedby]")).to_have_count(1)
     assert look.records[GIVEN]["given"]
     student.go_to_beginning(page)
     text = page.locator(".jp-RenderedMarkdown:visible")
     text.locator("details").evaluate_all(_OPEN)
     expect(text.locator("table:visible").first).to_be_visible()
-    assert look.faults(".cb-root", ".jp-RenderedMarkdown") == []
+    assert look.faults_in_views(".cb-root", ".jp-RenderedMarkdown") == []
     wide = text.evaluate_all(
         "all => all.filter((each) => each.scrollWidth > each.clientWidth + 1)"
         ".map((each) => each.innerText)"
@@ -152,17 +155,6 @@ def _moving(page):
     )
 
 
-@pytest.mark.release
-@pytest.mark.parametrize(
-    ("theme", "size"), [("JupyterLab Dark", WIDE), ("JupyterLab Light", NARROW)]
-)
-@pytest.mark.parametrize("look", ["wide and light"], indirect=True)
-def test_other_views_keep_nobody_out(look, theme, size):
-    """The other theme at each width."""
-    look.look(theme, size)
-    assert look.faults(".cb-root", ".jp-RenderedMarkdown") == []
-
-
 def test_diagnosis_keeps_nobody_out_and_is_told_in_words(look):
     """From the first look to the hand-in, with the screen of a scope on the way.
 
@@ -179,9 +171,9 @@ def test_diagnosis_keeps_nobody_out_and_is_told_in_words(look):
     assert look.faults(place) == []
     student.do_test(form, scope["title"], scope["sound_outcome"])
     _see_the_screen(page, form)
-    if look.size == NARROW:  # where the words in the picture are too small
-        expect(form.locator(".cb-screen figcaption")).to_be_visible()
-    assert look.faults(place) == []
+    # In a narrow window the words in the picture are too small.
+    expect(form.locator(".cb-screen figcaption")).to_be_visible()
+    assert look.faults_in_views(place) == []
     student.record_finding(form, scope["outcome"], student.proof_of(scope))
     for test in planned:
         if test["id"] != scope["id"]:
@@ -189,7 +181,7 @@ def test_diagnosis_keeps_nobody_out_and_is_told_in_words(look):
     key_work.finish(form, record)
     student.download_hand_in(page, form)
     assert "Cause and correction are right." in form.aria_snapshot()
-    assert look.faults(place) == []
+    assert look.faults_in_views(place) == []
     assert _moving(page) == 0
 
 
