@@ -20,18 +20,10 @@ BENCHES = {
     "tests.bench.sets": ((1,), "one process / two, 1 students:"),
     "tests.bench.site": ((1, 2), "JupyterLab"),
 }
-LONGEST = {"tests.bench.opening", "tests.bench.page", "tests.bench.site"}
 
 
 @pytest.mark.nightly
-@pytest.mark.parametrize(
-    "name",
-    [
-        # Those that open workbooks again and again take longest.
-        pytest.param(each, marks=pytest.mark.release if each in LONGEST else [])
-        for each in BENCHES
-    ],
-)
+@pytest.mark.parametrize("name", BENCHES)
 def test_benchmark_runs_to_its_end(name):
     """A name that is gone, or a set that cannot be drawn, would stop one half-way."""
     sizes, last = BENCHES[name]

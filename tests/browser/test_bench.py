@@ -105,7 +105,6 @@ def test_drop_and_current_are_measured_with_the_mouse(page, records):
     measure(form, MILLIVOLTS)
 
 
-@pytest.mark.release
 def test_drop_is_measured_by_keyboard_alone(page, records):
     """In the menus, of which the diagram shows what is chosen."""
     form = begun(page, records[1])
@@ -126,7 +125,6 @@ def test_drop_is_measured_by_keyboard_alone(page, records):
     expect(form.locator(".cb-display").first).to_have_text(VOLTS)
 
 
-@pytest.mark.release
 def test_drop_is_measured_by_touch(browser, server, class_set, records):
     """On a phone, where the diagram lies over the step; without a list, too."""
     path = class_set.workbook_file(ADA).relative_to(server.folder)

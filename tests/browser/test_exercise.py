@@ -239,7 +239,6 @@ def test_every_focusable_element_keeps_its_keys(opened, predicted):
     expect(unmarked).to_have_count(0)
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 @pytest.mark.parametrize("predicted", [8], indirect=True)
 def test_reload_midway_brings_answers_back(opened, server, workbook_path, predicted):

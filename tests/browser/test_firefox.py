@@ -35,7 +35,6 @@ def test_firefox_keeps_answers_and_hands_in(links, own_address, others, tmp_path
     assert json.loads(last)["raw"] == "148 mA"
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_firefox_tells_what_becomes_of_a_private_window(
     links, address, others, tmp_path

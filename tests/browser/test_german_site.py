@@ -21,6 +21,7 @@ from tests.drawn import SECRET
 
 pytestmark = pytest.mark.nightly
 
+CHANGE = "() => document.querySelector('.jp-Cell a[href*=\".en.ipynb\"]').click()"
 # A phone, and what is left of 1280 pixels at a zoom of 200 %.
 WIDTHS_PX = (320, 640)
 LINES_PX = 60  # two lines of the bar
@@ -40,8 +41,8 @@ _ENGLISH = r"""() => {
 
 
 @pytest.fixture(scope="module")
-def opened(tmp_path_factory, browser):
-    """The workbook of a student who comes in by the start page, on a small window."""
+def link(tmp_path_factory, browser):  # noqa: ARG001 - none without a browser
+    """A student's link, beginning with the address of a site that is served."""
     lesson = shutil.copytree(
         LESSONS_FOLDER / "mixed-diagnosis", tmp_path_factory.mktemp("own") / "lesson"
     )
@@ -53,22 +54,27 @@ def opened(tmp_path_factory, browser):
         exercises=1,
         mode="practice",
         language="de",
+        also_in=("en",),
     )
     made = write_class_set(
         tmp_path_factory.mktemp("german") / "SET", request, secret=SECRET
     )
     (link,) = site_links(made)
+    with served(made.folder / "site") as address:
+        yield link.at(address)
+
+
+@pytest.fixture(scope="module")
+def opened(link, browser):
+    """The workbook of a student who comes in by the start page, on a small window."""
     size = {"width": WIDTHS_PX[0], "height": 640}
-    with (
-        served(made.folder / "site") as address,
-        browser.new_context(viewport=size) as context,
-    ):
+    with browser.new_context(viewport=size) as context:
         page = context.new_page()
-        page.goto(address)
+        page.goto(link.address.partition("#")[0])
         expect(page.locator("#checks")).to_contain_text("Ein privates Fenster")
         assert page.locator("html").get_attribute("lang") == "de"
         assert page.evaluate(_ENGLISH) == []
-        page.get_by_label("Dein persönlicher Link").fill(link.at(address).address)
+        page.get_by_label("Dein persönlicher Link").fill(link.address)
         page.get_by_role("button", name="Mein Arbeitsheft öffnen").click()
         expect(page.locator("#clampbook-opening")).to_contain_text("Schritt 1 von 4")
         page.locator(".cb-cover[lang=de]").wait_for(timeout=READY_MS)
@@ -135,3 +141,13 @@ def test_bar_is_short_until_more_is_asked_for(second, width):
     assert axe.faults(second, ".clampbook-bars") == []
     bars.get_by_role("button", name="Mehr", expanded=True).click()
     expect(shown).to_have_count(1)
+
+
+def test_link_opens_the_language_that_was_chosen(opened, link):
+    """Changed once, a link opens it again in that language."""
+    opened.evaluate(CHANGE)
+    english = opened.locator(".cb-root[lang=en]")
+    english.wait_for(state="attached", timeout=READY_MS)
+    opened.goto("about:blank")
+    opened.goto(link.address)
+    english.wait_for(state="attached", timeout=READY_MS)

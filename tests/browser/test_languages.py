@@ -6,8 +6,8 @@ from playwright.sync_api import expect
 from generator.drawing.request import Request, Student
 from generator.sets.set_writing import write_class_set
 from tests.browser import page as student
-from tests.browser.conftest import ADA, WIDE, served, site_links
-from tests.browser.site import READY_MS, open_by_link
+from tests.browser.conftest import ADA, WIDE
+from tests.browser.site import READY_MS
 from tests.drawn import SECRET
 
 pytestmark = pytest.mark.nightly
@@ -42,19 +42,3 @@ def test_what_was_done_is_there_in_the_other_language(notebook_tab, server):
     expect(page.locator("html")).to_have_attribute("lang", "de")
     note = german.locator(".cb-own textarea")
     expect(note).to_have_value("Spule?")
-
-
-@pytest.mark.release
-def test_site_opens_the_language_that_was_chosen(tmp_path, browser):
-    """Changed once, a link opens it again in that language."""
-    made = write_class_set(tmp_path / "SET", ASKED, secret=SECRET)
-    (link,) = site_links(made)
-    with served(made.folder / "site") as address, browser.new_context() as context:
-        page = context.new_page()
-        open_by_link(page, link, address)
-        page.evaluate(_CHANGE)
-        german = page.locator(".cb-root[lang=de]")
-        german.wait_for(state="attached", timeout=READY_MS)
-        page.goto("about:blank")
-        page.goto(link.at(address).address)
-        german.wait_for(state="attached", timeout=READY_MS)

@@ -123,14 +123,12 @@ def test_marks_stand_apart_from_labels(fresh_page, tmp_path):
     in_chromium(fresh_page, tmp_path, SOME)
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_marks_of_many_diagrams_stand_apart_in_chromium(fresh_page, tmp_path):
     """More than 400 of them, of every family, variant and language."""
     in_chromium(fresh_page, tmp_path, MANY)
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_marks_of_many_diagrams_stand_apart_in_firefox(others, tmp_path):
     """The same ones, by another browser."""

@@ -35,7 +35,6 @@ def test_notebook_7_shows_one_page_without_code_or_menus(
     expect(page.locator(".jp-Dialog")).to_have_count(0)
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_two_tabs_of_one_kernel_lose_nothing(window, server, new_workbook):
     """Both tabs get every reply; each takes only those to what it has asked itself."""

@@ -99,7 +99,6 @@ def test_whatever_a_page_asks_of_others_is_noticed(browser, profile, others, ask
             _see_all(ASKED, others.taken, partial(page.wait_for_timeout, 50))
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_whatever_a_page_of_firefox_asks_is_noticed(others, asking, tmp_path):
     """As Firefox itself tells it, and nothing of what it asks its maker for."""
@@ -124,12 +123,15 @@ def _seen_whole(playwright):
         browser.close()
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_chromium_asks_no_more_for_a_workbook_than_for_any_form(
     playwright, asking, links, address, opened_set
 ):
-    """Also by ways that its driver does not tell of: what it asks its maker is left."""
+    """Also by ways that its driver does not tell of: what it asks its maker is left.
+
+    On a site, and in Notebook 7 as the command opens it: page, kernel, and the lists.
+    Its server asks nobody.
+    """
     server, workbook = opened_set
     with _seen_whole(playwright) as (page, asked):
         page.goto(asking)
@@ -140,6 +142,12 @@ def test_chromium_asks_no_more_for_a_workbook_than_for_any_form(
         _work(page, open_by_link(page, links[STUDENT], address))
         page.goto(server.address(workbook, "notebooks"))
         _work(page, student.exercise(page, 1))
+        for address in ("", "tree", "lab"):
+            page.goto(f"{server.url}/{address}?token={server.token}")
+            page.locator(".jp-DirListing-content").wait_for()
+            page.wait_for_load_state("networkidle")
+        page.evaluate(NEWS)
+    assert server.asked() == set()
 
     def work_elsewhere():
         page.goto(f"{asking}/form.html")
@@ -180,24 +188,6 @@ def _work(page, form):
     student.download_hand_in(page, form)
 
 
-@pytest.mark.release
-@pytest.mark.nightly  # by day the server of all other tests is seen to ask nobody
-def test_opened_workbook_asks_nobody(browser, opened_set):
-    """In Notebook 7 as the command opens it: page, server, kernel, and the lists."""
-    server, workbook = opened_set
-    with browser.new_context() as context:
-        page = context.new_page()
-        page.goto(server.address(workbook, "notebooks"))
-        _work(page, student.exercise(page, 1))
-        for address in ("", "tree", "lab"):
-            page.goto(f"{server.url}/{address}?token={server.token}")
-            page.locator(".jp-DirListing-content").wait_for()
-            page.wait_for_load_state("networkidle")
-        page.evaluate(NEWS)
-    assert server.asked() == set()
-
-
-@pytest.mark.release
 @pytest.mark.nightly
 def test_plain_lab_asks_nobody_for_a_workbook(browser, tmp_path):
     """Without our settings JupyterLab asks others for itself, but for no workbook.

@@ -105,7 +105,6 @@ def test_labels_of_many_diagrams_stand_apart_in_chromium(fresh_page, tmp_path):
     in_chromium(fresh_page, tmp_path, MANY, has_font=False)
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_labels_of_many_diagrams_stand_apart_in_firefox(others, tmp_path):
     """The same ones, in whatever font it has, and in ours, unstretched."""

@@ -86,7 +86,6 @@ def _fill(ballast):
             file.write(bytes(4096))
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_closed_lid_loses_nothing(notebook_tab, server, new_workbook):
     """A step that was under way when all stood still is recorded, and told late."""

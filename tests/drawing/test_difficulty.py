@@ -91,7 +91,6 @@ def test_nothing_that_is_counted_makes_an_exercise_easier():
         assert predicted_loss_percent(replace(nothing, **{name: 1})) >= 0
 
 
-@pytest.mark.release
 @pytest.mark.nightly
 def test_prediction_holds_for_novices_that_it_was_not_fitted_to():
     """Novices lose about what is predicted, and clearly more where it is more."""
