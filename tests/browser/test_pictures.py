@@ -12,7 +12,7 @@ from tests.browser.firefox import firefox, program
 from tests.pictures.pictures import diagrams, screens
 from workbook.texts import LANGUAGES
 
-MANY, SOME = 7, 101  # one of so many, of 3072
+MANY, SOME = 9, 101  # one of so many, of 3712
 # One picture at a time: a page with thousands of them takes a browser minutes. Half a
 # pixel is what browsers may round; a font of other widths differs by more.
 PAGE = """<!DOCTYPE html>

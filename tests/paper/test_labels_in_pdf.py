@@ -69,6 +69,6 @@ def test_labels_of_some_screens_stand_apart():
 @pytest.mark.nightly
 def test_labels_of_many_diagrams_stand_apart():
     """More than 400 diagrams, of every family, variant and language."""
-    svgs = diagrams(7)
+    svgs = diagrams(9)
     assert len(svgs) > 400
     assert [*troubles(svgs)] == []
