@@ -10,7 +10,8 @@ import { _, noteLanguage, speak } from "./texts.js";
 const OURS = /^import workbook; workbook\.exercise\(\d+(, "[a-z]{2}")?\)$/;
 // What Python could import in place of our own package, beside a strange notebook.
 const IMPORTABLE = /\.(py|pyc|pyd|so|pth|zip|egg)$/i;
-const READY = "import workbook.page.form; workbook.page.form.get_ready()";
+// Gives no name to anything in a kernel.
+const READY = "__import__('workbook.page.form').page.form.get_ready()";
 const START_MS = 60000;
 const KEEP = Symbol.for("clampbook.not-kept"); // read by workbook/page/form.js
 
