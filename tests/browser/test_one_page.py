@@ -35,6 +35,29 @@ def test_notebook_7_shows_one_page_without_code_or_menus(
     expect(page.locator(".jp-Dialog")).to_have_count(0)
 
 
+# Says something as long as what is said while a workbook opens.
+_SAY = """async () => {
+  const bars = await import("/lab/extensions/clampbook/static/bars.js");
+  bars.tell("Your workbook starts …", "Step 4 of 4: exercise 1 of 4. ".repeat(5));
+}"""
+
+
+def test_bar_over_jupyterlab_leaves_free_where_one_begins(
+    lab_tab, server, new_workbook
+):
+    """A workbook is begun while something is said over its page."""
+    page = lab_tab
+    student.open_workbook(page, server, new_workbook())
+    begin = page.locator(".cb-cover .cb-onward").get_by_role("button")
+    begin.wait_for()
+    page.evaluate(_SAY)
+    bar = page.locator(".clampbook-bar", has_text="Step 4 of 4")
+    expect(bar).to_be_visible()
+    begin.click()
+    expect(page.locator(".cb-cover")).to_have_count(0)
+    bar.get_by_role("button", name="OK").click()
+
+
 @pytest.mark.nightly
 def test_two_tabs_of_one_kernel_lose_nothing(window, server, new_workbook):
     """Both tabs get every reply; each takes only those to what it has asked itself."""

@@ -38,7 +38,8 @@ class Page {
     // A click on plain text focuses the root, which keeps keys from being commands.
     this.root = h(
       "section",
-      { class: "cb-root", tabindex: "-1" },
+      // Where most of a set are out of view, they are not laid out first.
+      { class: "cb-root cb-unplaced", tabindex: "-1" },
       h("header", { class: "cb-head" }, this.title, this.way.element),
       h("div", { class: "cb-desk" }, this.beside.element, this.steps),
       this.foot,
@@ -60,14 +61,21 @@ class Page {
 
   // Takes the width that there is, and as much height as can be seen of it.
   fit() {
-    const { root } = this;
-    const scroller = this.way.scroller ?? document.documentElement;
-    root.style.setProperty("--cb-window", `${scroller.clientHeight}px`);
-    root.style.setProperty("--cb-top", `${root.firstElementChild.offsetHeight}px`);
-    root.style.setProperty("--cb-bottom", `${this.foot.offsetHeight}px`);
+    const { root, foot } = this;
+    const width = root.clientWidth;
     // One that is hidden has no width; it is fitted when it comes into view.
-    if (!root.parentElement.clientWidth) return;
-    this.beside.fit(root.clientWidth);
+    if (!width) return;
+    const scroller = this.way.scroller ?? document.documentElement;
+    // All is measured before anything is set, so that it is laid out once.
+    const heights = {
+      window: scroller.clientHeight,
+      top: root.firstElementChild.offsetHeight,
+      bottom: foot.offsetHeight,
+    };
+    for (const [name, height] of Object.entries(heights)) {
+      root.style.setProperty(`--cb-${name}`, `${height}px`);
+    }
+    this.beside.fit(width);
     // Where room is short, it comes after the steps and does not stay in view.
     const row = this.beside.isOneColumn ? this.steps : this.foot;
     if (this.handIn.parentElement !== row) row.append(this.handIn);

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import logging
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,10 @@ from workbook.page.session import KernelSession
 from workbook.texts import _
 from workbook.views.beside_view import drawn_circuit
 from workbook.views.view import trouble_view
+
+# What is loaded by now stays: without this Python looks through all of it for what
+# could go just when it reads the workbook, which takes as long as the reading.
+gc.freeze()
 
 _log = logging.getLogger(__name__)
 _HERE = Path(__file__).parent
@@ -137,6 +143,12 @@ def _drawn(clerk: Clerk, number: int) -> dict[str, Any]:
         # Whatever the mistake here is, the reply to the page must still go out.
         _log.exception("Exercise %s could not be drawn", number)
         return state | {"view": _broken_view(number, error)}
+
+
+def get_ready() -> None:
+    """Do ahead what the first exercise would wait for."""
+    with suppress(WorkbookError):
+        current_notebook()
 
 
 def open_form(number: int, spoken: str = "") -> Form:

@@ -12,7 +12,6 @@ from typing import Any
 from workbook.errors import JournalError, RefusedError
 from workbook.judging.hints import hints
 from workbook.judging.known_words import misfit, unknown_words
-from workbook.measuring.offered import with_set_ups
 from workbook.measuring.set_up import item_of
 from workbook.page.finder import Notebook
 from workbook.record.bench import is_code
@@ -123,7 +122,12 @@ class KernelSession:
             no = _("There is no exercise {number} in this workbook; it has {known}.")
             raise RefusedError(no.format(number=number, known=known))
         items = (*self._items(number), *more)
-        exercise = with_set_ups(exercises[number], items)
+        exercise = exercises[number]
+        if any(map(is_code, items)):
+            # Most open a workbook without one, and need not wait for what judges it.
+            from workbook.measuring.offered import with_set_ups
+
+            exercise = with_set_ups(exercise, items)
         return self.readings.filled(exercise) if self.readings else exercise
 
     def _items(self, number: int) -> tuple[str, ...]:

@@ -159,6 +159,7 @@ class Way {
 
   place() {
     const { notebook } = this;
+    this.page.root.classList.remove("cb-unplaced");
     if (!notebook || !this.book.exercises) return;
     this.isPlaced = true;
     view.current ??= this.book.last;

@@ -1,12 +1,15 @@
 """The widget, without a browser."""
 
 import json
+import re
 
 import pytest
 
 import workbook
+from generator.site.shared import EXTENSIONS
 from tests.workbook.sample import STUDENT, write_workbook
 from tests.workbook.steps import COIL
+from workbook.page import finder
 from workbook.page import form as form_module
 
 
@@ -130,6 +133,28 @@ def test_new_edition_on_disk_is_opened(folder):
     write_workbook(folder, count=3)
     assert workbook.exercise(1) is not old
     assert workbook.exercise(3).view["label"] == "Exercise 3"
+
+
+def _get_ready():
+    """What the script of the page has a kernel do before a cell runs."""
+    script = (EXTENSIONS / "clampbook/static/page.js").read_text("utf-8")
+    (code,) = re.findall(r'const READY = "(.+)";', script)
+    exec(code, {})
+
+
+def test_what_is_read_ahead_is_not_read_again(folder, monkeypatch):  # noqa: ARG001
+    """A kernel that had time reads the workbook before its first cell runs."""
+    finder._unsealed.cache_clear()
+    _get_ready()
+    monkeypatch.setattr(finder, "exercises_from_payload", lambda _payload: {})
+    assert workbook.exercise(1).view["title"] == "Groomer 1: cooling fan does not run"
+
+
+def test_getting_ready_leaves_trouble_to_the_cell(folder):
+    """Without a workbook nothing is raised ahead; the cell tells it on the page."""
+    next(folder.glob("*.ipynb")).unlink()
+    _get_ready()
+    assert "No workbook was found" in _trouble()
 
 
 def _trouble(number=1):

@@ -13,6 +13,9 @@ function bars() {
     place.setAttribute("role", "status");
     document.body.append(place);
     new ResizeObserver(() => {
+      // Only a page of its own makes room for it: over JupyterLab it lies in a corner, and
+      // all of that would be drawn anew.
+      if (document.getElementById("jp-main-dock-panel")) return;
       const height = `${place.offsetHeight}px`;
       document.body.style.setProperty("--clampbook-bars", height);
       // Jupyter's panels are fitted anew on this event (Lumino, from memory).

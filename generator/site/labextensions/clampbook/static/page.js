@@ -10,6 +10,8 @@ import { _, noteLanguage, speak } from "./texts.js";
 const OURS = /^import workbook; workbook\.exercise\(\d+(, "[a-z]{2}")?\)$/;
 // What Python could import in place of our own package, beside a strange notebook.
 const IMPORTABLE = /\.(py|pyc|pyd|so|pth|zip|egg)$/i;
+// Gives no name to anything in a kernel.
+const READY = "__import__('workbook.page.form').page.form.get_ready()";
 const START_MS = 60000;
 const KEEP = Symbol.for("clampbook.not-kept"); // read by workbook/page/form.js
 
@@ -102,18 +104,29 @@ function askedPath() {
 }
 
 // Python takes long to come, so it starts while the page is still made; the notebook
-// then finds it running. Nobody listens here, and the connection ends once it is whole:
-// Jupyter miscounts those that end sooner.
+// then finds it running. The connection ends once it is whole: Jupyter miscounts those
+// that end sooner.
 async function startPython({ contents, sessions }, path) {
   if (!path) return;
   const { metadata } = (await contents.get(path, { content: true })).content;
   if (!metadata.clampbook) return;
+  looked = { path, isSafe: isSafe(contents, path) };
   const { name } = metadata.kernelspec;
   const session = await sessions.startNew(
     { path, name: path.split("/").pop(), type: "notebook", kernel: { name } },
     { kernelConnectionOptions: { handleComms: false } },
   );
-  session.kernel.info.finally(() => session.dispose());
+  getReady(session.kernel, looked.isSafe)
+    .catch(() => {})
+    .finally(() => session.dispose());
+}
+
+// Beside a server Python is there before the page is, and has time for what the first
+// exercise would wait for; on the site it comes last.
+async function getReady(kernel, isSafe) {
+  await kernel.info;
+  if (isSite() || !(await isSafe)) return;
+  await kernel.requestExecute({ code: READY, silent: true }).done;
 }
 
 // The site lists nobody, but a kernel starts only in a folder that is listed. So the
@@ -137,6 +150,9 @@ async function listFolder(contents, path) {
     return true;
   }
 }
+
+// What was found beside a workbook before its page was there.
+let looked;
 
 // Nothing starts by itself beside files that could stand in for our package.
 async function isSafe(contents, path) {
@@ -255,7 +271,9 @@ async function open(panel, contents, CodeCell) {
   panel.content.node.lang = own.language;
   await speak(own.language);
   tellSecondTab(path);
-  if (await isSafe(contents, path)) await run(panel, contents, CodeCell);
+  const found = looked?.path === path ? looked.isSafe : isSafe(contents, path);
+  looked = undefined; // a page that is opened again is looked at again
+  if (await found) await run(panel, contents, CodeCell);
   else {
     endOpening();
     say(
