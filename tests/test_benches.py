@@ -19,6 +19,7 @@ BENCHES = {
     "tests.bench.room": ((4,), "room, 4 students paced"),
     "tests.bench.sets": ((1,), "one process / two, 1 students:"),
     "tests.bench.site": ((1, 2), "JupyterLab"),
+    "tests.bench.whole_set": ((1, 2, 3), "3 students, validated, of what is"),
 }
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 import hmac
 import json
 import secrets
+from base64 import b64encode
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -27,7 +28,7 @@ from answer_keys.decoding import in_words
 from answer_keys.errors import OtherSetError, SealError, WrongSecretError
 from answer_keys.keys.answer_key import AnswerKey, answer_key_from_packed
 from answer_keys.keys.class_secret import ClassSecret
-from answer_keys.written_files import write_private
+from answer_keys.written_files import write_private_parts
 from workbook.texts import _
 
 _KIND = "sealed-answer-key"
@@ -65,8 +66,14 @@ class Envelope:
 
     def writes(self) -> bytes:
         """Write the envelope as JSON, its bytes in base64."""
-        body = {"about": _ABOUT, "kind": _KIND, **asdict(self)}
-        return msgspec.json.format(msgspec.json.encode(body), indent=2) + b"\n"
+        return b"".join(self.parts())
+
+    def parts(self) -> tuple[bytes, ...]:
+        """Write it in parts: the key of a large class is not copied once more."""
+        body = {"about": _ABOUT, "kind": _KIND, **asdict(self), "sealed": b""}
+        frame = msgspec.json.format(msgspec.json.encode(body), indent=2)
+        before, after = frame.rsplit(b'""', 1)
+        return before, b'"', b64encode(self.sealed), b'"', after, b"\n"
 
     @classmethod
     def reads(cls, text: bytes) -> Envelope:
@@ -150,6 +157,10 @@ def seal(secret: ClassSecret, key: AnswerKey) -> bytes:
     bytes
         The envelope, as JSON.
     """
+    return _sealed(secret, key).writes()
+
+
+def _sealed(secret: ClassSecret, key: AnswerKey) -> Envelope:
     cipher = KeyCipher(secret=secret, set_id=key.set_id, format=_FORMAT)
     nonce = secrets.token_bytes(_NONCE_BYTES)
     return Envelope(
@@ -158,7 +169,7 @@ def seal(secret: ClassSecret, key: AnswerKey) -> bytes:
         secret_mark=cipher.mark(),
         nonce=nonce,
         sealed=cipher.encrypt(nonce, key.writes()),
-    ).writes()
+    )
 
 
 def unseal(secret: ClassSecret, set_id: str, text: bytes) -> AnswerKey:
@@ -202,7 +213,7 @@ def unseal(secret: ClassSecret, set_id: str, text: bytes) -> AnswerKey:
 
 def write_sealed_key(path: Path, secret: ClassSecret, key: AnswerKey) -> None:
     """Seal an answer key into a file that appears whole or not at all."""
-    write_private(path, seal(secret, key))
+    write_private_parts(path, _sealed(secret, key).parts())
 
 
 def read_sealed_key(path: Path, secret: ClassSecret, set_id: str) -> AnswerKey:

@@ -16,6 +16,7 @@ from generator.checking.leaks import Forbidden, forbidden_strings, leaks_in_page
 from generator.paper.handouts import handout_text
 from generator.paper.slips import Place, Slip, reading_codes, slips_of, slips_text
 from generator.sets.class_set import ClassSet
+from generator.sets.paper_parts import PaperPart, paper_parts
 from generator.workbooks.workbook import Workbook
 from workbook.texts import speaking
 
@@ -152,11 +153,12 @@ class PaperCheck:
     @classmethod
     def of(cls, class_set: ClassSet, secret: bytes, key: AnswerKey) -> PaperCheck:
         """Check the paper of a class set, if it has any."""
-        students = [student.id for student in class_set.request.students]
-        handouts = [class_set.handout_file(student) for student in students]
+        slips = (part.slips_file for part in paper_parts(class_set))
+        students = class_set.request.students
+        handouts = (class_set.handout_file(student.id) for student in students)
         is_there = any(
             path.exists() or path.with_suffix(".pdf").exists()
-            for path in (class_set.slips_file, *handouts)
+            for path in (*slips, *handouts)
         )
         codes = reading_codes(secret, key.exercises) if is_there else None
         return cls(class_set=class_set, secret=secret, codes=codes)
@@ -182,17 +184,21 @@ class PaperCheck:
             text = handout_text(workbook, self.codes)
         return _problems(path, text, forbidden), slips
 
-    def whole(self, slips: Sequence[Slip], key: AnswerKey) -> dict[Path, list[str]]:
-        """Check the slips of a class, which go to students one by one."""
-        path, codes = self.class_set.slips_file, self.codes
-        if codes is None or not path.exists():
+    def of_part(
+        self, part: PaperPart, slips: Sequence[Slip], key: AnswerKey
+    ) -> dict[Path, list[str]]:
+        """Check the slips of some students, which go to them one by one."""
+        codes = self.codes
+        if codes is None or not part.slips_file.exists():
             return {}
         if not codes.keys() >= {slip.place for slip in slips}:
             return {}
-        forbidden = forbidden_strings(self.secret, list(key.exercises))
+        students = (student.id for student in part.students)
+        records = [one for id_ in students for one in key.of_student(id_).values()]
+        forbidden = forbidden_strings(self.secret, records)
         with speaking(self.class_set.request.language):
-            text = slips_text(self.class_set.set_id, slips, codes)
-        return _problems(path, text, forbidden)
+            text = slips_text(self.class_set.set_id, slips, codes, part.span)
+        return _problems(part.slips_file, text, forbidden)
 
 
 def _problems(path: Path, expected: str, forbidden: Forbidden) -> dict[Path, list[str]]:

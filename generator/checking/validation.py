@@ -33,6 +33,7 @@ from generator.drawing.difficulty import (
 )
 from generator.questions.asked import title_of
 from generator.sets.class_set import ClassSet
+from generator.sets.paper_parts import PaperPart, paper_parts
 from generator.workbooks.class_workbooks import ClassWorkbooks, readings_of
 from generator.workbooks.notebook import notebook_text
 from generator.workbooks.workbook import Workbook
@@ -154,10 +155,12 @@ class Paper(Protocol):
     def checked(
         self, workbook: Workbook, forbidden: Forbidden
     ) -> tuple[dict[Path, list[str]], tuple[Any, ...]]:
-        """Give what is wrong with a student's, and what is of the whole class."""
+        """Give what is wrong with a student's, and what several have together."""
 
-    def whole(self, taken: Sequence[Any], key: AnswerKey) -> dict[Path, list[str]]:
-        """Give what is wrong with that of the whole class."""
+    def of_part(
+        self, part: PaperPart, slips: Sequence[Any], key: AnswerKey
+    ) -> dict[Path, list[str]]:
+        """Give what is wrong with that of several students."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,6 +228,8 @@ def validate_set(
     left = {(each.student, each.exercise) for each in key.exercises}
     made, slips = Validation(), list[Any]()
     hard, count = list[tuple[str, float]](), len(students)
+    # By the last student of each: then all of it is there.
+    parts = {part.students[-1].id: part for part in paper_parts(class_set)}
     # The first, the middle and the last.
     run = {round(n * (count - 1) / (_RUN - 1)) for n in range(_RUN)}
     with closing(each_of(check, students, processes)) as checked, Runner() as runner:
@@ -238,11 +243,14 @@ def validate_set(
             made.exercises.update(one.exercises)
             made.paper.update(_by_name(class_set, one.paper))
             slips += one.slips
+            if part := parts.get(one.student):
+                found = check.paper.of_part(part, slips, key)
+                made.paper.update(_by_name(class_set, found))
+                slips.clear()
             # What is in the key and is drawn for nobody stays over.
             left -= {(one.student, n + 1) for n in range(len(one.titles))}
             hard += [(one.student, percent) for percent in one.hard]
             progress("validating", number + 1, count)
-    made.paper.update(_by_name(class_set, check.paper.whole(slips, key)))
     made.workbooks.update(_strays(class_set, {*made.workbooks, *made.paper}))
     made.exercises.update({_place(*at): [_UNKNOWN] for at in sorted(left)})
     if class_set.request.mode != "practice":

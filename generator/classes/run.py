@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from queue import SimpleQueue
+from tempfile import TemporaryDirectory
 
 from msgspec import DecodeError, msgpack
 
@@ -31,7 +33,7 @@ from generator.classes.figures import Figures
 from generator.classes.jobs import Answer, Engine, Job
 from generator.classes.plan import Plan, PlannedClass
 from generator.classes.rows import Row
-from generator.classes.shipping import batches_of
+from generator.classes.shipping import batches_of, keep_marks
 from generator.drawing.course import Course, read_course
 from generator.drawing.request import Request, Student
 from generator.errors import ClassSetError, WritingError, told
@@ -84,8 +86,17 @@ def run_plan(
         Where a cluster does not come back.
     """
     secret = school_secret(plan.folder, access.passphrase)
-    run = _Run(plan=plan, engines=engines, access=access, secret=secret, tell=tell)
-    run.work()
+    # Marks of a large class would fill the memory before all of them are there.
+    with TemporaryDirectory(prefix="clampbook-marks-") as kept:
+        run = _Run(
+            plan=plan,
+            engines=engines,
+            access=access,
+            secret=secret,
+            tell=tell,
+            kept=Path(kept),
+        )
+        run.work()
     return tuple(run.rows[planned.name] for planned in plan.classes)
 
 
@@ -94,9 +105,9 @@ class _Run:
     """A run under way.
 
     ``there`` are classes whose set is the one that is planned, ``came`` is what each is
-    graded from, ``marks`` what was marked of it far away, ``open`` how many answers to
-    that are still to come. ``suspects`` were under way when a process died of one of
-    them, so that each is tried once more alone.
+    graded from, ``marks`` the files below ``kept`` of what was marked of it far away,
+    ``open`` how many answers to that are still to come. ``suspects`` were under way
+    when a process died of one of them, so that each is tried once more alone.
     """
 
     plan: Plan
@@ -104,10 +115,11 @@ class _Run:
     access: Access
     secret: ClassSecret
     tell: Progress
+    kept: Path
     rows: dict[str, Row] = field(default_factory=dict)
     there: set[str] = field(default_factory=set)
     came: dict[str, str] = field(default_factory=dict)
-    marks: dict[str, list[bytes]] = field(default_factory=dict)
+    marks: dict[str, list[Path]] = field(default_factory=dict)
     open: Counter[str] = field(default_factory=Counter)
     suspects: list[Job] = field(default_factory=list)
     alone: Job | None = None
@@ -217,13 +229,19 @@ class _Run:
         opened = opened_set(its.folder, self.access.passphrase)
         hand_in_examination(opened)
         batches = batches_of(marker_of(opened), its.handed_in)
-        self.marks[planned.name] = [batches.unread]
+        self._keep_marks(planned, batches.unread)
         self.open[planned.name] = len(batches.shares)
         if not batches.shares:
             self._start(self._grading_job(planned))
         for share in batches.shares:
             shipment = batches.shipment(share)
             yield Job(name=planned.name, work="marking", given=(shipment,))
+
+    def _keep_marks(self, planned: PlannedClass, marked: bytes) -> None:
+        own = self.marks.setdefault(planned.name, [])
+        path = self.kept / f"{planned.name}-{len(own)}"
+        keep_marks(path, marked)
+        own.append(path)
 
     def _hear(self, answer: Answer) -> None:
         self.under_way -= 1
@@ -254,11 +272,13 @@ class _Run:
             case "drawing":
                 self._write(planned, _PARTS.decode(answer.data))
             case "marking":
-                self.marks[planned.name].append(answer.data)
+                self._keep_marks(planned, answer.data)
                 self.open[planned.name] -= 1
                 if not self.open[planned.name]:
                     self._start(self._grading_job(planned))
             case "grading":
+                for path in answer.job.given[-1] or ():
+                    path.unlink()
                 self._note(planned, _FIGURES.decode(answer.data))
 
     def _write(self, planned: PlannedClass, parts: list[Part]) -> None:

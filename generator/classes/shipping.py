@@ -17,6 +17,7 @@ from msgspec import msgpack
 from answer_keys.hand_ins.returned_files import closed_at, returned_names
 from answer_keys.marking.marked import Marked
 from answer_keys.marking.marker import Marker
+from answer_keys.written_files import write_private
 
 # A few hundred honest hand-ins: some seconds of work, and all that a lost worker costs.
 _BATCH_BYTES = 10_000_000
@@ -100,15 +101,20 @@ def _shares(folder: Path, names: Iterable[str]) -> Iterator[tuple[str, ...]]:
         yield tuple(share)
 
 
-def marks_at_hand(
-    marked: Iterable[bytes],
-) -> Callable[[Marker, Path], Iterator[Marked]]:
-    """Make of what was marked elsewhere what grading asks for.
+def keep_marks(path: Path, marked: bytes) -> None:
+    """Put by what came back of a share, for its owner's eyes, until all is there.
 
     Raises
     ------
     msgspec.DecodeError
         Where it is anything else than marks.
     """
-    all_ = [one for data in marked for one in _MARKED.decode(data)]
-    return lambda _marker, _folder: iter(all_)
+    _MARKED.decode(marked)
+    write_private(path, marked)
+
+
+def marks_at_hand(kept: Sequence[Path]) -> Callable[[Marker, Path], Iterator[Marked]]:
+    """Make of what was marked elsewhere what grading asks for, a share at a time."""
+    return lambda _marker, _folder: (
+        one for path in kept for one in _MARKED.decode(path.read_bytes())
+    )

@@ -32,7 +32,8 @@ def handouts(
 
     Each student gets a handout to print. The instructor gets the reading slips by
     code, the teacher's guide, and an empty table to type answers into: put it into
-    handed-in/ and grade.
+    handed-in/ and grade. Of more than thirty students, or of long workbooks, these
+    three come in parts: each names its students.
 
     Example: clampbook handouts week-3
     """

@@ -25,7 +25,7 @@ _TYPES = {
 _SHOWN = re.compile(
     r"results/(class-report\.html|sheets/sheet-[\w.@+-]+\.(html|pdf))"
     r"|for-students/[\w.@+-]+/handout\.(html|pdf)"
-    r"|for-instructor/(reading-slips|teachers-guide)\.(html|pdf)"
+    r"|for-instructor/(reading-slips|teachers-guide)(-\d+)?\.(html|pdf)"
 )
 _ENDING = re.compile(r"\.[a-z0-9]{1,8}\Z")
 # Pages of ours without scripts; where one had some, they would not run.

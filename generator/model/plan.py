@@ -42,7 +42,7 @@ SAME_MINUTES = 1e-9
 """Expected minutes that differ by less are equal: tests that reach them are as good."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, weakref_slot=True)
 class Plan:
     """The least-cost plan over all states of a search.
 

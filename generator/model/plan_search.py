@@ -204,7 +204,7 @@ class Search:
             return False
         return not candidates or self.is_settled(candidates)
 
-    def _left(self, circuits: int, before: Left | None = None) -> Left | None:
+    def _left(self, circuits: int, before: int = 0) -> Left | None:
         if circuits not in self._lefts:
             is_over = self._is_over(circuits)
             self._lefts[circuits] = None if is_over else Left(circuits, before)
@@ -222,7 +222,7 @@ class Search:
         """Tell the floor under what is left; where no test helps, its cost is found."""
         if opened not in left.floors:
             if left.ways is None:
-                more = left.before
+                more = self._lefts.get(left.before)
                 known = (more.mask, more.ways) if more and more.ways else ()
                 left.ways = self.floor.ways(left.mask, *known)
             left.floors[opened] = self.floor.under(left.ways, opened)
@@ -298,7 +298,8 @@ class Search:
         helping: list[Test] = []
         splits: list[Split] = []
         leaving: dict[tuple[int, ...], list[tuple[float, int]]] = {}
-        for minutes, places, shown in left.before.tests if left.before else self.tests:
+        before = self._lefts.get(left.before)
+        for minutes, places, shown in before.tests if before else self.tests:
             after = tuple([part for one in shown if (part := mask & one)])
             if len(after) < 2:
                 continue
@@ -313,7 +314,7 @@ class Search:
                 parts: list[Left] = []
                 for each in after:
                     # Most are known: asked of the dictionary itself they cost no call.
-                    unproved = lefts[each] if each in lefts else self._left(each, left)
+                    unproved = lefts[each] if each in lefts else self._left(each, mask)
                     if unproved:
                         parts.append(unproved)
                 splits.append((minutes, places, parts))

@@ -104,8 +104,9 @@ class Left:
     ----------
     mask : int
         The candidates, and the sound circuit until something abnormal was seen.
-    before : Left or None
-        What a test has left these of.
+    before : int
+        What a test has left these of, by its circuits; 0 where nothing was before.
+        No more than these: two that hold each other would outlive their plan.
     floors : dict of int to float
         Costs that no plan can go below.
     found : dict of int to float
@@ -131,7 +132,7 @@ class Left:
         "ways",
     )
 
-    def __init__(self, mask: int, before: Left | None) -> None:
+    def __init__(self, mask: int, before: int) -> None:
         self.mask, self.before = mask, before
         self.floors: dict[int, float] = {}
         self.found: dict[int, float] = {}

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
+from weakref import WeakValueDictionary
 
 from generator.model.plan import Access, Plan, Proof, least_cost
 from generator.model.plan_tree import State
@@ -63,8 +64,8 @@ class Reasoning:
     needs: tuple[tuple[str, ...], ...]
     places: tuple[Site, ...]
     open: tuple[str, ...]
-    # A mapping has no hash. Tables that differ in it alone share theirs, and the cache
-    # of `_plan` tells them apart by comparing.
+    # A mapping has no hash. Tables that differ in it alone share theirs, and `_PLANS`
+    # tells them apart by comparing.
     repair_minutes: Mapping[str, float] = field(hash=False)
 
     def __post_init__(self) -> None:
@@ -95,8 +96,12 @@ class Reasoning:
 
     @cached_property
     def plan(self) -> Plan:
-        """The least-cost plan; equal tables are searched once."""
-        return _plan(self)
+        """The least-cost plan; equal tables have one while anybody holds it."""
+        plan = _PLANS.get(self)
+        if plan is None:
+            # Under a copy: this table holds the plan, and would keep it for ever.
+            _PLANS[replace(self)] = plan = _new_plan(self)
+        return plan
 
     def with_test(
         self,
@@ -132,8 +137,12 @@ class Reasoning:
         return tuple(self.places[number] for number in state.open)
 
 
-@lru_cache(maxsize=64)  # a megabyte or two each
-def _plan(reasoning: Reasoning) -> Plan:
+# All that a search has met is a megabyte or two, of some tables a hundred: kept for a
+# workbook under way, and not for those before it.
+_PLANS: WeakValueDictionary[Reasoning, Plan] = WeakValueDictionary()
+
+
+def _new_plan(reasoning: Reasoning) -> Plan:
     number = {place.id: n for n, place in enumerate(reasoning.places)}
     faults = reasoning.faults
     return least_cost(

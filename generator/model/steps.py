@@ -55,7 +55,8 @@ def together(
         except StopIteration as done:
             results[number] = done.value
         except kept as error:
-            results[number] = error
+            # With it the arrays of each step would be kept until a late collection.
+            results[number] = error.with_traceback(None)
 
     for number in range(len(works)):
         go_on(number, None)

@@ -105,13 +105,17 @@ def _discussed(question: QuestionKey) -> Iterator[tuple[bool, str, str]]:
         yield True, asked, question.text
 
 
-def guide_text(key: AnswerKey, names: Mapping[str, str]) -> str:
-    """Write the guide to all exercises of a class, student by student.
+def guide_text(
+    key: AnswerKey, names: Mapping[str, str], span: tuple[str, str] | None = None
+) -> str:
+    """Write the guide to all exercises of some students, one after the other.
 
     Parameters
     ----------
     names : mapping of str to str
         Names of the students by id, in the order of the roster.
+    span : (str, str) or None
+        Ids of the first and the last of them; None is the whole class.
     """
     students = [
         {
@@ -130,7 +134,11 @@ def guide_text(key: AnswerKey, names: Mapping[str, str]) -> str:
         for id_, name in names.items()
     ]
     return page_text(
-        "guide.html.j2", set_id=key.set_id, mode=key.mode, students=students
+        "guide.html.j2",
+        set_id=key.set_id,
+        mode=key.mode,
+        span=span,
+        students=students,
     )
 
 

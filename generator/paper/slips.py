@@ -83,8 +83,13 @@ def slips_of(workbook: Workbook) -> list[Slip]:
     ]
 
 
-def slips_text(set_id: str, slips: Sequence[Slip], codes: Mapping[Place, str]) -> str:
-    """Write all readings of a class, sorted by code: to look up, or to cut.
+def slips_text(
+    set_id: str,
+    slips: Sequence[Slip],
+    codes: Mapping[Place, str],
+    span: tuple[str, str] | None = None,
+) -> str:
+    """Write readings of some students, sorted by code: to look up, or to cut.
 
     Their order and their size say nothing of student, exercise, test or cause.
 
@@ -92,11 +97,14 @@ def slips_text(set_id: str, slips: Sequence[Slip], codes: Mapping[Place, str]) -
     ----------
     codes : mapping
         As `reading_codes` gives them.
+    span : (str, str) or None
+        Ids of the first and the last student; None is the whole class.
     """
     by_code = sorted((codes[slip.place], slip) for slip in slips)
     return page_text(
         "slips.html.j2",
         set_id=set_id,
+        span=span,
         rows=_ROWS,
         slips=[(code, slip.display) for code, slip in by_code],
         screens=[

@@ -152,11 +152,6 @@ class ClassSet:
         return self.folder / "for-students" / student / "handout.html"
 
     @property
-    def slips_file(self) -> Path:
-        """The readings of a class by their codes."""
-        return self.folder / "for-instructor" / "reading-slips.html"
-
-    @property
     def handed_in(self) -> Path:
         """Where returned files are put."""
         return self.folder / "handed-in"

@@ -1,20 +1,23 @@
-"""A set on paper: handouts, reading slips, guide, and a table to type answers into."""
+"""A set on paper: handouts, reading slips, guides, and tables to type answers into."""
 
 from __future__ import annotations
 
 from collections.abc import Generator, Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 
 from answer_keys.hand_ins.typed_table import empty_table
 from answer_keys.headway import Progress
+from answer_keys.keys.answer_key import AnswerKey
 from answer_keys.written_files import write_private, write_whole
 from generator.paper.guide import guide_text
 from generator.paper.handouts import ORDERS, handout_text
 from generator.paper.pdf_files import print_pages
 from generator.paper.printing import can_print
 from generator.paper.slips import Place, Slip, reading_codes, slips_of, slips_text
+from generator.sets.paper_parts import PaperPart, paper_parts
 from generator.sets.set_writing import redrawn, student_processes
 from generator.week.opened import OpenedSet
 from generator.workbooks.class_workbooks import ClassWorkbooks
@@ -37,6 +40,9 @@ def paper(
 ) -> Paper:
     """Write handouts, reading slips, guide and an empty table for typed answers.
 
+    A large class has slips, guide and table in parts, of so many students each that
+    memory stays flat.
+
     Parameters
     ----------
     workers : int or None
@@ -51,7 +57,7 @@ def paper(
 def _written_pages(
     opened: OpenedSet, tell: Progress, workers: int | None
 ) -> Iterator[Path]:
-    """Write every page and the table of a set, one after the other."""
+    """Write every page and table of a set, one after the other."""
     with closing(_pages(opened, tell, workers)) as pages:
         for path, text in pages:
             # What lies beside the secret is for the instructor's eyes alone.
@@ -77,25 +83,36 @@ class _Handouts:
 def _pages(
     opened: OpenedSet, tell: Progress, workers: int | None
 ) -> Generator[tuple[Path, str], None, None]:
-    """Give every page of a set and the table, one after the other."""
+    """Give every page of a set and its tables, one after the other.
+
+    Of no more students than a part has is anything held.
+    """
     class_set, key = opened.class_set, opened.key
     codes = reading_codes(opened.secret.value, key.exercises)
-    students, slips = class_set.request.students, list[Slip]()
     spoken = class_set.request.language
     again = redrawn(class_set, opened.secret)
     write = _Handouts(again=again, codes=codes, language=spoken)
-    processes = student_processes(class_set.request, workers)
-    written = each_of(write, [student.id for student in students], processes)
-    for number, (student, text, own_slips) in enumerate(written, start=1):
-        slips += own_slips
-        yield class_set.handout_file(student), text
-        tell("handouts", number, len(students))
-    with speaking(spoken):
-        text = slips_text(class_set.set_id, slips, codes)
-    yield class_set.slips_file, text
-    own = class_set.secret_file.parent
-    yield own / "typed-answers.csv", empty_table(key.set_id, key.exercises, ORDERS)
-    names = {student.id: student.name for student in students}
+    ids = [student.id for student in class_set.request.students]
+    written = each_of(write, ids, student_processes(class_set.request, workers))
+    done = 0
+    for part in paper_parts(class_set):
+        slips = list[Slip]()
+        for student, text, own_slips in islice(written, len(part.students)):
+            slips += own_slips
+            yield class_set.handout_file(student), text
+            done += 1
+            tell("handouts", done, len(ids))
+        with speaking(spoken):
+            text = slips_text(class_set.set_id, slips, codes, part.span)
+        yield part.slips_file, text
+        yield from _for_instructor(key, part)
+
+
+def _for_instructor(key: AnswerKey, part: PaperPart) -> Iterator[tuple[Path, str]]:
+    """Give the table and the guide of some students."""
+    names = {student.id: student.name for student in part.students}
+    records = (one for id_ in names for one in key.of_student(id_).values())
+    yield part.table_file, empty_table(key.set_id, records, ORDERS)
     with speaking(key.language):
-        guide = guide_text(key, names)
-    yield own / "teachers-guide.html", guide
+        guide = guide_text(key, names, part.span)
+    yield part.guide_file, guide

@@ -11,6 +11,7 @@ from generator.checking.leaks import forbidden_strings
 from generator.checking.paper_check import PaperCheck, problems_of_pdf
 from generator.paper.handouts import handout_text
 from generator.paper.slips import reading_codes, slips_of, slips_text
+from generator.sets.paper_parts import paper_parts
 from generator.workbooks.class_workbooks import records_of
 from tests.absent import library
 from tests.drawn import SECRET, plain_workbooks, request
@@ -40,8 +41,14 @@ class Place:
 
     def __init__(self, folder):
         self.set_id = own().workbook.set_id
-        self.slips_file = folder / "slips.html"
+        self.secret_file = folder / "class-secret.txt"
         self.folder = folder
+
+    @property
+    def part(self):
+        """The only part of its paper."""
+        [part] = paper_parts(self)
+        return part
 
     def handout_file(self, student):
         """Where the handout of a student lies."""
@@ -54,7 +61,7 @@ def problems(folder, handout=None, slips=None):
     place.handout_file(own().workbook.student).write_text(
         handout or own().handout, encoding="utf-8"
     )
-    place.slips_file.write_text(slips or own().slips, encoding="utf-8")
+    place.part.slips_file.write_text(slips or own().slips, encoding="utf-8")
     found = checked(place, own().workbook)
     return {path.name: problems for path, problems in found.items()}
 
@@ -65,12 +72,12 @@ def checked(place, workbook, records=None):
     check = PaperCheck.of(place, SECRET.value, key)
     forbidden = forbidden_strings(SECRET.value, own().records)
     own_problems, taken = check.checked(workbook, forbidden)
-    return own_problems | check.whole(taken, key)
+    return own_problems | check.of_part(place.part, taken, key)
 
 
 def test_paper_as_it_is_written_has_no_problem(tmp_path):
     """Handout and slips are named, and sound."""
-    assert problems(tmp_path) == {"s01.html": [], "slips.html": []}
+    assert problems(tmp_path) == {"s01.html": [], "reading-slips.html": []}
 
 
 def test_paper_in_german_is_german_and_sound(tmp_path):
@@ -82,7 +89,7 @@ def test_paper_in_german_is_german_and_sound(tmp_path):
         handout = handout_text(workbook, own().codes)
         slips = slips_text(place.set_id, slips_of(workbook), own().codes)
     place.handout_file("s01").write_text(handout, encoding="utf-8")
-    place.slips_file.write_text(slips, encoding="utf-8")
+    place.part.slips_file.write_text(slips, encoding="utf-8")
     assert [*checked(place, workbook).values()] == [[], []]
     for page in (handout, slips):
         assert '<html lang="de">' in page
@@ -161,13 +168,13 @@ def by_test(slips):
 def test_slips_that_tell_more_are_found(tmp_path, change):
     """Outcome, size and order would each say something of the answer."""
     assert change(own().slips) != own().slips
-    [found] = problems(tmp_path, slips=change(own().slips))["slips.html"]
+    [found] = problems(tmp_path, slips=change(own().slips))["reading-slips.html"]
     assert found.startswith("is not what its secret gives")
 
 
 def test_key_that_lost_an_exercise_stops_no_check(tmp_path):
     """The lost exercise is told elsewhere."""
-    Place(tmp_path).slips_file.write_text(own().slips, encoding="utf-8")
+    Place(tmp_path).part.slips_file.write_text(own().slips, encoding="utf-8")
     assert checked(Place(tmp_path), own().workbook, own().records[1:]) == {}
 
 

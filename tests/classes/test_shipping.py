@@ -7,7 +7,7 @@ from msgspec import msgpack
 
 from answer_keys.marking.marker import Marker
 from answer_keys.marking.rubric import rubric_from_text, rubric_text
-from generator.classes.shipping import batches_of, marks_at_hand
+from generator.classes.shipping import batches_of, keep_marks, marks_at_hand
 from generator.classes.work import marking
 from tests.answer_keys.samples import TEST_IDS, Writer, sample_key, work_through
 
@@ -33,21 +33,25 @@ def folder(tmp_path):
     return tmp_path
 
 
-def test_far_machine_marks_as_this_one_does(folder):
+def test_far_machine_marks_as_this_one_does(folder, tmp_path_factory):
     """Names, times, marks and refusals come back whole; links are never followed."""
     batches = batches_of(MARKER, folder)
     (share,) = batches.shares
     marked = (batches.unread, marking.do(batches.shipment(share)))
-    there = {one.name: one for one in marks_at_hand(marked)(MARKER, folder)}
+    kept = [tmp_path_factory.mktemp("marks") / name for name in ("0", "1")]
+    for path, share in zip(kept, marked, strict=True):
+        keep_marks(path, share)
+    there = {one.name: one for one in marks_at_hand(kept)(MARKER, folder)}
     here = {one.name: one for one in MARKER.marked_in(folder)}
     assert there == here
     assert len(here) == 4
 
 
-def test_what_comes_back_is_checked():
-    """Bytes that are no marks are taken for none."""
+def test_what_comes_back_is_checked_before_it_is_kept(tmp_path):
+    """Bytes that are no marks are taken for none, and nothing is graded by them."""
     with pytest.raises(ValueError, match="Expected"):
-        marks_at_hand([msgpack.encode([{"name": 1}])])
+        keep_marks(tmp_path / "share", msgpack.encode([{"name": 1}]))
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_much_is_sent_in_shares(tmp_path):

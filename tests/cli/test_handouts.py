@@ -5,7 +5,12 @@ import shutil
 
 import pytest
 
+from generator.checking.paper_check import PaperCheck
 from generator.paper.printing import pdf_bytes
+from generator.paper.slips import slips_of
+from generator.sets.paper_parts import paper_parts
+from generator.sets.set_writing import rebuilt_workbooks
+from generator.week.opened import opened_set
 from tests.absent import library
 from tests.cli.command import json_of, run
 
@@ -26,6 +31,28 @@ def test_paper_goes_to_students_and_instructor_apart(paper):
     assert (paper / "for-students" / "s01" / "handout.html").is_file()
     own = {path.name for path in (paper / "for-instructor").iterdir()}
     assert {"reading-slips.html", "teachers-guide.html", "typed-answers.csv"} <= own
+
+
+def test_paper_of_a_large_class_comes_in_parts(graded_set, tmp_path, monkeypatch):
+    """Each part has slips, guide and table of its own students, and is found sound."""
+    monkeypatch.setattr("generator.week.on_paper.can_print", lambda: False)
+    monkeypatch.setattr("generator.sets.paper_parts._MOST_STUDENTS", 1)
+    own = shutil.copytree(graded_set, tmp_path / "own")
+    told = json_of("handouts", own)["written"]
+    opened = opened_set(own)
+    check = PaperCheck.of(opened.class_set, opened.secret.value, opened.key)
+    parts = list(paper_parts(opened.class_set))
+    assert len(parts) > 1
+    again = rebuilt_workbooks(opened.class_set, opened.secret)
+    for part, workbook in zip(parts, again, strict=True):
+        [student] = part.students
+        for path in (part.slips_file, part.guide_file):
+            assert f", students {student.id} to {student.id}</h1>" in path.read_text()
+        with part.table_file.open(encoding="utf-8", newline="") as file:
+            assert {row["student"] for row in csv.DictReader(file)} == {student.id}
+        found = check.of_part(part, slips_of(workbook), opened.key)
+        assert found == {part.slips_file: []}
+        assert part.guide_file.relative_to(own).as_posix() in told
 
 
 def test_typed_table_is_graded(paper):

@@ -45,7 +45,9 @@ def troubles(svgs):
     """Labels that meet another one or leave their picture."""
     library("weasyprint")
     pdfium = library("pypdfium2")
-    page = page_text("slips.html.j2", set_id="", rows=1, slips=[], screens=[])
+    page = page_text(
+        "slips.html.j2", span=None, set_id="", rows=1, slips=[], screens=[]
+    )
     head = page.partition("</head>")[0]
     pdf = pdfium.PdfDocument(pdf_bytes(f"{head}{STYLE}<body>{''.join(svgs)}"))
     left, right = EDGE * PT, (EDGE + SHEET_WIDTH) * PT

@@ -16,14 +16,14 @@ def do(
     folder: Path,
     passphrase: str | None,
     gradebook: str | None,
-    marked: tuple[bytes, ...] | None = None,
+    marked: tuple[Path, ...] | None = None,
 ) -> bytes:
     """Grade what was handed in; give the figures of the class, in MessagePack.
 
     Parameters
     ----------
-    marked : tuple of bytes or None
-        What was marked elsewhere already; None marks it here.
+    marked : tuple of Path or None
+        Files of what was marked elsewhere already; None marks it here.
 
     Raises
     ------

@@ -118,14 +118,14 @@ def _paper(asked: Asked, line: Line) -> dict[str, Any]:
 
 
 def _title(path: Path, names: Mapping[str, str]) -> str:
-    match path.stem:
-        case "handout":
-            name = names.get(path.parent.name, path.parent.name)
-            return _("Handout of {name}").format(name=name)
-        case "reading-slips":
-            return _("Reading slips")
-        case _:
-            return _("Teacher’s guide")
+    if path.stem == "handout":
+        name = names.get(path.parent.name, path.parent.name)
+        return _("Handout of {name}").format(name=name)
+    is_slips = path.stem.startswith("reading-slips")
+    title = _("Reading slips") if is_slips else _("Teacher’s guide")
+    # Of a large class there are several.
+    number = path.stem.rpartition("-")[2]
+    return f"{title} {number}" if number.isdigit() else title
 
 
 WORK: Mapping[str, Callable[[Asked, Line], Any]] = {

@@ -1,4 +1,6 @@
+import gc
 import math
+import weakref
 from dataclasses import replace
 
 import pytest
@@ -55,7 +57,7 @@ def test_grading_again_changes_nothing(case):
     """Grading is a function of its inputs alone."""
     record, progress = case
     first = grade_exercise(record, progress, RUBRIC)
-    reasoning._plan.cache_clear()
+    reasoning._PLANS.clear()
     assert grade_exercise(record, progress, RUBRIC) == first
 
 
@@ -75,6 +77,19 @@ def test_equal_tables_are_planned_once():
     assert plan_of({**reasoning_content(), "reading_minutes": minutes}) is not plan
     lost = {**reasoning_content()["repair_minutes"], "replace_fan": 99.0}
     assert plan_of({**reasoning_content(), "repair_minutes": lost}) is not plan
+
+
+def test_plan_is_kept_no_longer_than_somebody_holds_it():
+    """All that a search has met is large: those of a class would fill the memory."""
+    minutes = [7.0 for _ in reasoning_content()["tests"]]
+    plan = plan_of({**reasoning_content(), "reading_minutes": minutes})
+    assert plan.expected_cost > 0
+    kept = weakref.ref(plan)
+    gc.collect()
+    del plan
+    assert kept() is None
+    # Nor does what the search has met hold itself until a late collection.
+    assert gc.collect() == 0
 
 
 @given(progresses())
