@@ -57,8 +57,8 @@ def codes(columns: Columns, settled: Settled, on: int, off: int) -> Floats:
 
 def _volts(settled: Settled, node: str) -> Floats:
     """Voltage of a node [V], 0 where nothing holds it."""
-    number = TOPOLOGY.nodes.index(node)
-    return np.where(settled.floats[number], 0.0, settled.voltage[number])[:, 0]
+    volts = settled.voltage[TOPOLOGY.nodes.index(node)]
+    return np.where(settled.floats(node), 0.0, volts)[:, 0]
 
 
 def _is_latched(columns: Columns, settled: Settled) -> NDArray[np.bool_]:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.model.circuit import Floats
+from generator.model.islands import Islands
 from generator.model.network import Branch, Network, Topology
 
 # Input resistance of a digital multimeter on volts (common practice, no source).
@@ -96,6 +97,9 @@ TOPOLOGY = Topology.of(
 )
 
 
+ISLANDS = Islands(TOPOLOGY.ends.T.tolist(), len(TOPOLOGY.nodes))
+
+
 ENDS = {
     name: (TOPOLOGY.nodes[int(row.argmax())], TOPOLOGY.nodes[int(row.argmin())])
     for name, row in zip(TOPOLOGY.branches, TOPOLOGY.incidence, strict=True)
@@ -119,7 +123,7 @@ class Settled:
         Nonlinear parts at their operating point [Ω].
     emfs : mapping of arrays, shape (...)
         Of branches that have one in some case, by number [V].
-    voltage, floats : arrays, shape (n_nodes, ...)
+    voltage : array, shape (n_nodes, ...)
         Against ground [V]; where a node floats, against one of its island.
     known_a : mapping of arrays, shape (...)
         Currents that follow from nothing else here: those of meters, and of drivers
@@ -132,7 +136,6 @@ class Settled:
     resistance: Floats
     emfs: Mapping[int, Floats]
     voltage: Floats
-    floats: NDArray[np.bool_]
     known_a: Mapping[int, Floats]
     coil_frac: Floats
 
@@ -160,7 +163,6 @@ class Settled:
             resistance=do(self.resistance),
             emfs={branch: do(volts) for branch, volts in self.emfs.items()},
             voltage=do(self.voltage),
-            floats=do(self.floats),
             known_a={branch: do(amps) for branch, amps in self.known_a.items()},
             coil_frac=do(self.coil_frac),
         )
@@ -205,7 +207,17 @@ class Settled:
     @property
     def voltage_v(self) -> Floats:
         """Voltage of every node [V], shape (..., n_nodes); nan where it floats."""
-        return np.moveaxis(np.where(self.floats, np.nan, self.voltage), 0, -1)
+        volts = [
+            np.where(self.floats(node), np.nan, voltage)
+            for node, voltage in zip(TOPOLOGY.nodes, self.voltage, strict=True)
+        ]
+        return np.stack(volts, axis=-1)
+
+    def floats(self, node: str) -> NDArray[np.bool_]:
+        """Tell where nothing joins a node to ground, shape (...)."""
+        closed = np.isfinite(self.resistance).reshape(len(AT), -1)
+        floats = ISLANDS.parted(closed).apart(TOPOLOGY.nodes.index(node), 0)
+        return floats.reshape(self.coil_frac.shape)
 
 
 def network_of(
