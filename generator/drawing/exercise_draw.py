@@ -43,7 +43,7 @@ from generator.model.circuit import SHEET_DEGC, RelayCircuit
 from generator.model.complaints import COMPLAINTS, Manner, Symptom
 from generator.model.diagnostics import PROVES_NOTHING, Pair, outcomes, readings
 from generator.model.instruments import Errors
-from generator.model.steps import Steps, together
+from generator.model.steps import Steps, both, together
 from generator.model.turn_off import coil_of
 from lessons.loader import LessonBook
 from lessons.schema import Lesson
@@ -169,20 +169,21 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise
     # What the operator says comes before the causes are judged: some words fit few of
     # them.
     manner, said = _said(broken, radical, symptom, stream)
-    judged = yield from judge.steps(lesson, broken, symptom, manner)
-    if len(judged.candidates) < radical.causes:
+    if len(sharing(broken, symptom, manner)) < radical.causes:
         raise Unproved("fewer causes bring the complaint than are asked for")
+    judged = yield from judge.steps(lesson, broken, symptom, manner)
     fault = _cause(judged, radical, stream)
     built = specification.built(stream)
     # After the proof: a test in a wrong state proves nothing, and may not hinder it.
     judged = with_wrong_states(judged, fault, specification.nominal, stream)
-    currents, sound_outcome, sound_values = yield from _sound(specification, judged)
     # As bad as in the proof: only the vehicle around it is within tolerances now.
     severity = broken.severity[broken.faults.index(fault)]
-    vehicle = yield from broken_pair.steps(fault, built, severity)
+    (currents, sound_outcome, sound_values), (whole, vehicle) = yield from both(
+        _sound(specification, judged),
+        both(sound_network.steps(built), broken_pair.steps(fault, built, severity)),
+    )
     case = fault, built, vehicle
     read, errors = yield from _read_vehicle(broken, judged, case, stream)
-    whole = yield from sound_network.steps(built)
     return Exercise(
         radical=replace(radical, fault=fault.id),
         specification=specification,
@@ -316,8 +317,7 @@ def _read_vehicle(
         circuit=vehicle[0],
         names=broken.specification.source_names,
         tests=judged.tests,
-        settled=read.settled,
-        value=tuple(read.value[0, :, 0].tolist()),
+        true=read,
         word=shown,
     )
     return shown_on.read(at_once), errors

@@ -22,7 +22,7 @@ from generator.model.parts import CONTROL_FUSE_A
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
 from generator.model.seen import fuse_out, word_seen
 from generator.model.settling import Unsettled
-from generator.model.steps import InSteps, Steps
+from generator.model.steps import InSteps, Steps, settled_of
 from generator.model.topology import Settled
 from generator.model.turn_off import peak_to_peak_v
 from generator.model.warmth import WARM_PARTS, heat_w
@@ -67,11 +67,23 @@ class Readings:
         [A], [V], [Ω] or [K]; for work as ``work_done``; for a click and a state the
         number of its word.
     settled : Settled
-        Operating points, shape (n_circuits, n_tests, n_variants, ...).
+        Operating points, shape (n_circuits, n_setups, n_variants, ...).
+    setups : tuple of int, length n_tests
+        Number of the setup that each test is done in.
     """
 
     value: Floats
     settled: Settled
+    setups: tuple[int, ...]
+
+    def at(self, test: int) -> Settled:
+        """Look at the operating points that a test measures, in one setup."""
+        return self.settled.in_setup(self.setups[test])
+
+    @property
+    def coil_frac(self) -> Floats:
+        """Coil current over pull-in, shape (n_circuits, n_tests, n_variants)."""
+        return self.settled.coil_frac[:, self.setups]
 
 
 @InSteps
@@ -101,40 +113,49 @@ def readings(
     )
     # Several tests look at one and the same state.
     setups = list(dict.fromkeys(s for test in tests for s in _setups(test)))
-    states = yield Unsettled(
-        columns=columns, sound=reference, setups=setups, stressed=stressed
+    states = yield from settled_of(
+        Unsettled(columns=columns, sound=reference, setups=setups, stressed=stressed)
     )
-    settled = states.in_setups([setups.index(test.setup) for test in tests])
-    value = np.empty(settled.coil_frac.shape)
+    n_circuits, n_variants = columns.values.shape[1:]
+    value = np.empty((n_circuits, len(tests), n_variants))
     for number, test in enumerate(tests):
-        measure = test.measure
-        if measure.target == "codes":
-            on, off = map(setups.index, _setups(test))
-            value[:, number] = codes(columns, states, on, off)
-        elif measure.kind == "state":
+        if test.measure.kind == "state" and test.measure.target != "codes":
             value[:, number] = [[word_seen(circuit, test)] for circuit in circuits]
-        elif measure.true_kind == "resistance":
-            value[:, number] = _resistance(columns, measure.target)
-        elif measure.kind == "spike":
-            on, off = map(setups.index, _setups(test))
-            at = measure.target, on, off
-            value[:, number] = peak_to_peak_v(columns, states, at)
-        elif measure.kind == "click":
-            on, off = map(setups.index, _setups(test))
-            moves = _moves(columns, states.coil_frac[:, on], states.coil_frac[:, off])
-            value[:, number] = np.where(moves, *map(test.words.index, _CLICKS))
-        elif measure.kind == "warmth":
-            part = WARM_PARTS[measure.target]
-            value[:, number] = part.rise_k(heat_w(columns, settled, part))[:, number]
-        elif measure.kind == "work":
-            value[:, number] = _work(columns, settled, sound)[:, number]
-        elif measure.true_kind == "voltage":
-            value[:, number] = settled.meter_voltage(measure.target)[:, number]
+        elif test.measure.true_kind == "resistance":
+            value[:, number] = _resistance(columns, test.measure.target)
         else:
-            value[:, number] = settled.current(measure.target)[:, number]
-            if measure.sense:
-                value[:, number] *= columns["sense_frac"]
-    return Readings(value=value, settled=settled)
+            at = tuple(map(setups.index, _setups(test)))
+            value[:, number] = _measured(columns, states, test, at, sound)
+    own = tuple(setups.index(test.setup) for test in tests)
+    return Readings(value=value, settled=states, setups=own)
+
+
+def _measured(
+    columns: Columns,
+    states: Settled,
+    test: DiagnosticTest,
+    at: tuple[int, ...],
+    sound: RelayCircuit,
+) -> Floats:
+    """What a test truly measures by the states in its setups."""
+    measure, settled = test.measure, states.in_setup(at[0])
+    if measure.target == "codes":
+        return codes(columns, states, *at)
+    if measure.kind == "spike":
+        return peak_to_peak_v(columns, states, (measure.target, *at))
+    if measure.kind == "click":
+        on, off = at
+        moves = _moves(columns, states.coil_frac[:, on], states.coil_frac[:, off])
+        return np.where(moves, *map(test.words.index, _CLICKS))
+    if measure.kind == "warmth":
+        part = WARM_PARTS[measure.target]
+        return part.rise_k(heat_w(columns, settled, part))[:, 0]
+    if measure.kind == "work":
+        return _work(columns, settled, sound)[:, 0]
+    if measure.true_kind == "voltage":
+        return settled.meter_voltage(measure.target)[:, 0]
+    current = settled.current(measure.target)[:, 0]
+    return current * columns["sense_frac"] if measure.sense else current
 
 
 # With an armature that moves as it is commanded on and off, and without.

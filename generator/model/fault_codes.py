@@ -44,7 +44,7 @@ def codes(columns: Columns, settled: Settled, on: int, off: int) -> Floats:
     array, shape (n_circuits, n_variants)
         Place of the code in `CODES`.
     """
-    at_on, at_off = settled.in_setups([on]), settled.in_setups([off])
+    at_on, at_off = settled.in_setup(on), settled.in_setup(off)
     seen = {
         # One alone is told: what hides the others comes first.
         "no supply": _volts(at_on, "30") < _NO_SUPPLY_FRAC * columns["rated_v"],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -154,9 +154,9 @@ class Settled:
 
         return self._each(taken)
 
-    def in_setups(self, numbers: Sequence[int]) -> Settled:
-        """Choose states by the numbers of their setups, the second axis of cases."""
-        return self._each(lambda array: array[..., numbers, :])
+    def in_setup(self, number: int) -> Settled:
+        """Look at the states in one setup, the only one on the second axis of cases."""
+        return self._each(lambda array: array[..., number : number + 1, :])
 
     def _each(self, do: Callable[[NDArray[Any]], NDArray[Any]]) -> Settled:
         return Settled(
