@@ -53,6 +53,14 @@ _T = TypeVar("_T")
 _ATTEMPTS = 60
 # Tries made together where one after the other is not wanted.
 _AHEAD = 8
+# Numbers of the tries that several exercises make at a time: what fails twice will
+# mostly fail again.
+_ALONGSIDE = [
+    range(1),
+    range(1, 2),
+    range(2, 4),
+    *(range(n, min(n + _AHEAD, _ATTEMPTS)) for n in range(4, _ATTEMPTS, _AHEAD)),
+]
 # Where nothing flows: the current, and its band [A].
 _NO_CURRENT = 0.0, (0.0, 0.0)
 # So many tests done in a wrong state are on offer.
@@ -128,14 +136,16 @@ def new_exercises(
     """
     made = dict[int, Exercise | DrawError]()
     reasons = dict.fromkeys(range(len(wanted)), "")
-    for attempt in range(_ATTEMPTS):
-        left = [number for number in range(len(wanted)) if number not in made]
-        tried = _attempts([(wanted[number], attempt) for number in left], secret)
-        for number, one in zip(left, tried, strict=True):
+    for numbers in _ALONGSIDE:
+        left = [place for place in range(len(wanted)) if place not in made]
+        tries = [(place, number) for place in left for number in numbers]
+        tried = _attempts([(wanted[place], number) for place, number in tries], secret)
+        for (place, _), one in zip(tries, tried, strict=True):
             if isinstance(one, Unproved):
-                reasons[number] = str(one)
+                reasons[place] = str(one)
             else:
-                made[number] = one
+                # Of several tries the first that passes.
+                made.setdefault(place, one)
         if len(made) == len(wanted):
             break
     for number, reason in reasons.items():

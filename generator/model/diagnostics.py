@@ -142,7 +142,8 @@ def _measured(
     if measure.target == "codes":
         return codes(columns, states, *at)
     if measure.kind == "spike":
-        return peak_to_peak_v(columns, states, (measure.target, *at))
+        on, off = at
+        return peak_to_peak_v(columns, states, (measure.target, on, off))
     if measure.kind == "click":
         on, off = at
         moves = _moves(columns, states.coil_frac[:, on], states.coil_frac[:, off])

@@ -60,6 +60,11 @@ def together(
     return _taken(_side_by_side(works, (kept,)))
 
 
+def all_together(works: Sequence[Steps[_Result]]) -> list[_Result]:
+    """Do several works that cannot fail, each step of all of them in one batch."""
+    return _taken(_side_by_side(works, ()))
+
+
 def both(one: Steps[_Result], other: Steps[_Other]) -> Steps[tuple[_Result, _Other]]:
     """Do two works that need nothing of each other as one, with fewer steps."""
     first, second = yield from _side_by_side((one, other), ())
