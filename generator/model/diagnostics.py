@@ -113,6 +113,7 @@ def readings(
     )
     # Several tests look at one and the same state.
     setups = list(dict.fromkeys(s for test in tests for s in _setups(test)))
+    number_of = {setup: number for number, setup in enumerate(setups)}
     states = yield from settled_of(
         Unsettled(columns=columns, sound=reference, setups=setups, stressed=stressed)
     )
@@ -124,9 +125,9 @@ def readings(
         elif test.measure.true_kind == "resistance":
             value[:, number] = _resistance(columns, test.measure.target)
         else:
-            at = tuple(map(setups.index, _setups(test)))
+            at = tuple(number_of[setup] for setup in _setups(test))
             value[:, number] = _measured(columns, states, test, at, sound)
-    own = tuple(setups.index(test.setup) for test in tests)
+    own = tuple(number_of[test.setup] for test in tests)
     return Readings(value=value, settled=states, setups=own)
 
 
@@ -138,7 +139,7 @@ def _measured(
     sound: RelayCircuit,
 ) -> Floats:
     """What a test truly measures by the states in its setups."""
-    measure, settled = test.measure, states.in_setup(at[0])
+    measure, (first, *_) = test.measure, at
     if measure.target == "codes":
         return codes(columns, states, *at)
     if measure.kind == "spike":
@@ -150,12 +151,12 @@ def _measured(
         return np.where(moves, *map(test.words.index, _CLICKS))
     if measure.kind == "warmth":
         part = WARM_PARTS[measure.target]
-        return part.rise_k(heat_w(columns, settled, part))[:, 0]
+        return part.rise_k(heat_w(columns, states.in_setup(first), part))[:, 0]
     if measure.kind == "work":
-        return _work(columns, settled, sound)[:, 0]
+        return _work(columns, states.in_setup(first), sound)[:, 0]
     if measure.true_kind == "voltage":
-        return settled.meter_voltage(measure.target)[:, 0]
-    current = settled.current(measure.target)[:, 0]
+        return states.meter_voltage(measure.target, first)
+    current = states.current(measure.target, first)
     return current * columns["sense_frac"] if measure.sense else current
 
 
@@ -260,7 +261,7 @@ def scales(
     """
     everything = (*_REFERENCES, *tests)
     # Without its load: what the coil alone makes of a reading.
-    idle = replace(sound, load_ohm=np.inf)
+    idle = sound.with_values(load_ohm=np.inf)
     both = [(sound, sound), (idle, idle)]
     value = (yield from readings.steps(both, sound, everything, steps)).value
     # Of the sound circuit alone; the idle one only says what the coil adds to a

@@ -110,23 +110,18 @@ def settle_all(asked: Sequence[Unsettled]) -> list[Settled]:
     What is found of one does not hang on the others, to the last digit.
     """
     # A voltmeter moves no state: each state is found once for all its probes.
-    states = list(
-        dict.fromkeys(
-            (number, _unprobed(setup))
-            for number, one in enumerate(asked)
-            for setup in one.setups
-        )
-    )
+    looked_at = [
+        ((number, _unprobed(setup)), setup.probe)
+        for number, one in enumerate(asked)
+        for setup in one.setups
+    ]
+    states = list(dict.fromkeys(state for state, _ in looked_at))
     blocks = [asked[number].values(state) for number, state in states]
     ends = accumulate((block.shape[1] for block in blocks), initial=0)
     spans = dict(zip(states, pairwise(ends), strict=True))
     cases = Cases.of(blocks, [state for _, state in states])
     coil_frac = _find_states(cases)
-    wanted = [
-        (spans[number, _unprobed(setup)], setup.probe)
-        for number, one in enumerate(asked)
-        for setup in one.setups
-    ]
+    wanted = [(spans[state], probe) for state, probe in looked_at]
     whole = _measured(cases, coil_frac, wanted)
     return list(_taken_apart(whole, asked))
 

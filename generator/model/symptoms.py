@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,7 +60,7 @@ def _with_fuses(
 ) -> RelayCircuit:
     if (load_ohm, control_ohm) == (circuit.load_fuse_ohm, circuit.control_fuse_ohm):
         return circuit
-    return replace(circuit, load_fuse_ohm=load_ohm, control_fuse_ohm=control_ohm)
+    return circuit.with_values(load_fuse_ohm=load_ohm, control_fuse_ohm=control_ohm)
 
 
 def _found(fuse_ohm: float, current_frac: float) -> float:

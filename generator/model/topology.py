@@ -167,17 +167,18 @@ class Settled:
             coil_frac=do(self.coil_frac),
         )
 
-    def current(self, branch: str) -> Floats:
-        """Current of one branch [A], shape (...)."""
-        number = AT[branch]
+    def current(self, branch: str, setup: int | None = None) -> Floats:
+        """Current of one branch [A], shape (...); without their axis in one setup."""
+        number, at = AT[branch], (...,) if setup is None else (..., setup, slice(None))
         if number in self.known_a:
-            return self.known_a[number]
+            return self.known_a[number][at]
         start, end = TOPOLOGY.ends[:, number]
-        across = self.voltage[start] - self.voltage[end]
-        across += self.emfs.get(number, 0.0)
+        across = self.voltage[start][at] - self.voltage[end][at]
+        if number in self.emfs:
+            across += self.emfs[number][at]
         # Times the conductance, as the solver reckons it: a quotient could round
         # otherwise.
-        current: Floats = 1 / self.resistance[number] * across
+        current: Floats = 1 / self.resistance[number][at] * across
         return current
 
     def emf(self, branch: str) -> Floats:
@@ -185,9 +186,9 @@ class Settled:
         nothing = np.zeros(self.coil_frac.shape)
         return self.emfs.get(AT[branch], nothing)
 
-    def meter_voltage(self, probe: str) -> Floats:
-        """Voltage that the meter sees at a probe [V], shape (...)."""
-        return self.current(f"{_METER}{probe}") * METER_OHM
+    def meter_voltage(self, probe: str, setup: int | None = None) -> Floats:
+        """Voltage that the meter sees at a probe [V], in the shape of a current."""
+        return self.current(f"{_METER}{probe}", setup) * METER_OHM
 
     @property
     def resistance_ohm(self) -> Floats:
