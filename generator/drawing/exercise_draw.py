@@ -53,13 +53,12 @@ _T = TypeVar("_T")
 _ATTEMPTS = 60
 # Tries made together where one after the other is not wanted.
 _AHEAD = 8
-# Numbers of the tries that several exercises make at a time: what fails twice will
-# mostly fail again.
+# Numbers of the tries that several exercises make at a time: what fails a few times
+# will mostly fail again.
+_FEW = 4
 _ALONGSIDE = [
-    range(1),
-    range(1, 2),
-    range(2, 4),
-    *(range(n, min(n + _AHEAD, _ATTEMPTS)) for n in range(4, _ATTEMPTS, _AHEAD)),
+    *(range(number, number + 1) for number in range(_FEW)),
+    *(range(n, min(n + _AHEAD, _ATTEMPTS)) for n in range(_FEW, _ATTEMPTS, _AHEAD)),
 ]
 # Where nothing flows: the current, and its band [A].
 _NO_CURRENT = 0.0, (0.0, 0.0)

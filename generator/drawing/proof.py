@@ -25,13 +25,13 @@ from generator.model.diagnostics import (
     outcomes,
     readings,
     scales,
-    standard_uncertainty,
 )
 from generator.model.measure import DiagnosticTest
 from generator.model.risk import risks
 from generator.model.scales import Scale
 from generator.model.steps import InSteps, Steps, both
 from generator.model.symptoms import as_found, symptoms
+from generator.model.uncertainty import standard_uncertainty
 from lessons.schema import Lesson
 
 Floats = NDArray[np.float64]

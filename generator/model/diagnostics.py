@@ -25,6 +25,7 @@ from generator.model.settling import Unsettled
 from generator.model.steps import InSteps, Steps, settled_of
 from generator.model.topology import Settled
 from generator.model.turn_off import peak_to_peak_v
+from generator.model.uncertainty import standard_uncertainty
 from generator.model.warmth import WARM_PARTS, heat_w
 from generator.model.work import WEAK_FRAC, work_done
 
@@ -192,58 +193,6 @@ def _resistance(columns: Columns, part: str) -> Floats:
     with np.errstate(divide="ignore"):
         conductance = 1 / columns["coil_ohm"] + 1 / columns["suppression_ohm"]
         return np.asarray(1 / conductance)
-
-
-def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floats:
-    """Standard uncertainty of each reading from tolerances and instrument.
-
-    Parameters
-    ----------
-    value : array, shape (n_circuits, n_tests, n_variants)
-        From ``readings``, each variant one standard uncertainty away.
-    tests : sequence of DiagnosticTest, length n_tests
-
-    Returns
-    -------
-    array, shape (n_circuits, n_tests)
-        In the unit of the reading; what is seen by eye has none of an instrument, and
-        a state and an open resistance have 0.
-
-    References
-    ----------
-    JCGM 100:2008, 5.1.2, eq. (10), with the note to 5.1.3 on numerical derivatives
-    (from memory).
-    """
-    nominal = value[..., :1]
-    finite = np.isfinite(value).all(axis=-1, keepdims=True)
-    # An open one stays open in every variant, and inf less inf would be nan.
-    change = np.where(finite, value, 0.0) - np.where(finite, nominal, 0.0)
-    tolerances = (change**2).sum(axis=-1)
-    own = np.array(
-        [
-            [
-                _instrument_uncertainty(test, v)
-                for test, v in zip(tests, row, strict=True)
-            ]
-            for row in nominal[..., 0].tolist()
-        ]
-    )
-    return np.asarray(np.sqrt(tolerances + own**2))
-
-
-def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
-    if test.is_by_eye or not np.isfinite(value):
-        return 0.0
-    instrument = test.measure.clamp or test.measure.sense
-    if instrument is not None:
-        return instrument.standard_uncertainty(value)
-    if test.measure.kind == "spike":
-        return instruments.SCOPE.standard_uncertainty(value)
-    if test.measure.kind == "resistance":
-        return instruments.ohmmeter_for(test.measure.target).standard_uncertainty(value)
-    if test.measure.kind == "warmth":
-        return instruments.THERMOMETER.standard_uncertainty(value)
-    return instruments.VOLTMETER.standard_uncertainty(value)
 
 
 @InSteps
