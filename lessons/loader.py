@@ -32,6 +32,10 @@ class LessonBook:
     translations: tuple[tuple[str, str], ...] = ()
     observed: Observed = NOTHING
 
+    def __hash__(self) -> int:
+        # What is equal has one id, too, and all of its texts take long to hash.
+        return hash(self.lesson.id)
+
 
 def lesson_ids(folder: Path = LESSONS_FOLDER) -> tuple[str, ...]:
     """Names of the lessons in a folder, in the order of the course."""

@@ -20,19 +20,25 @@ from generator.drawing.proof import break_circuit
 from generator.drawing.radical import Radical
 from generator.drawing.request import Mode
 from generator.drawing.specification import new_specification, new_variant
-from generator.drawing.stream import Stream
+from generator.drawing.stream import Stream, at_share
 from generator.model.catalogue.faults import FAULTS
 from generator.model.complaints import COMPLAINTS, Symptom
+from generator.model.steps import Steps, all_together
 from generator.model.variant import Variant
 from lessons.errors import LessonError
 from lessons.loader import LessonBook
 
 Kind = tuple[LessonBook, str, Variant]
+Pools = Mapping[Symptom, tuple[str, ...]]
+# With the shares of all weights at which its complaint and its fault lie.
+_Vehicle = tuple[Kind, float, float]
 
 # A complaint with fewer causes is half guessed.
 _CAUSES = 4
 # Drawn to see what a lesson can bring; of more vehicles hardly any brings more.
 _VEHICLES = 4
+# So many vehicles are known at once.
+_MOST_POOLS = 1024
 
 
 def radicals_of_class(
@@ -181,34 +187,27 @@ def new_radicals(
     LessonError
         Where a lesson has no fault for any complaint that it wants drawn.
     """
-    drawn = list(before)
+    # All vehicles come first, so that what is wrong with them is found in one batch.
+    families, vehicles = [radical.family for radical in before], list[_Vehicle]()
     for goal in goals:
-        book, vehicle = goal.book, _vehicle(goal, drawn, stream)
-        symptom, fault = _fault(vehicle, drawn, stream, goal.fault)
-        # Kinds come in turn within each lesson, however lessons are mixed.
-        turn = sum(radical.lesson == book.lesson.id for radical in drawn)
-        drawn.append(
-            Radical(
-                lesson=book.lesson.id,
-                family=vehicle[1],
-                fault=fault,
-                variant=vehicle[2],
-                symptom=symptom,
-                causes=min(_CAUSES, len(_pool(*vehicle)[symptom])),
-                kind=goal.kind or book.lesson.kinds[turn % len(book.lesson.kinds)],
-            )
-        )
+        kind = _kind(goal, families, stream)
+        families.append(kind[1])
+        vehicles.append((kind, stream.share(), stream.share()))
+    _find_pools([kind for kind, _, _ in vehicles])
+    drawn = list(before)
+    for goal, vehicle in zip(goals, vehicles, strict=True):
+        drawn.append(_radical(goal, vehicle, drawn))
     return tuple(drawn)
 
 
-def _vehicle(goal: Goal, drawn: Sequence[Radical], stream: Stream) -> Kind:
+def _kind(goal: Goal, before: Sequence[str], stream: Stream) -> Kind:
     """Draw a family and how it is built, so that it can have the fault wanted."""
     book = goal.book
     families = stream.shuffled(book.families)
     # Every family of a lesson comes once before one comes again.
     # With one family this is all that was drawn (``[0:]``): none is fresh, and it comes
     # again.
-    used = {radical.family for radical in drawn[-len(families) + 1 :]}
+    used = {*before[-len(families) + 1 :]}
     fresh = [family for family in families if family.id not in used]
     family = (fresh or families)[0]
     first = (book, family.id, new_variant(book.lesson.variants, stream))
@@ -222,20 +221,39 @@ def _vehicle(goal: Goal, drawn: Sequence[Radical], stream: Stream) -> Kind:
     return first
 
 
+def _radical(goal: Goal, vehicle: _Vehicle, drawn: Sequence[Radical]) -> Radical:
+    """Choose the complaint and the fault of a vehicle, behind what was drawn."""
+    kind, *_ = vehicle
+    lesson = goal.book.lesson
+    symptom, fault = _fault(vehicle, drawn, goal.fault)
+    # Kinds come in turn within each lesson, however lessons are mixed.
+    turn = sum(radical.lesson == lesson.id for radical in drawn)
+    return Radical(
+        lesson=lesson.id,
+        family=kind[1],
+        fault=fault,
+        variant=kind[2],
+        symptom=symptom,
+        causes=min(_CAUSES, len(_pools(kind)[symptom])),
+        kind=goal.kind or lesson.kinds[turn % len(lesson.kinds)],
+    )
+
+
 def _fault(
-    kind: Kind, drawn: Sequence[Radical], stream: Stream, wanted: str = ""
+    vehicle: _Vehicle, drawn: Sequence[Radical], wanted: str
 ) -> tuple[Symptom, str]:
-    """Draw a complaint by the lesson's weights, then a fault of it by its prior."""
+    """Choose a complaint by the lesson's weights, then a fault of it by its prior."""
+    kind, symptom_share, fault_share = vehicle
     weights = kind[0].lesson.symptoms
     pools = _pools_asked(kind)
     if not pools:
-        raise _nothing_to_draw(*kind)
+        raise _nothing_to_draw(kind)
     # A fault that is wanted comes even if it has just been there.
     pools = _kept(pools, lambda fault: fault == wanted) or _next_best(pools, drawn)
-    symptom = stream.weighted(list(pools), [weights.of(each) for each in pools])
+    symptom = at_share(symptom_share, list(pools), [weights.of(each) for each in pools])
     choices = pools[symptom]
-    fault = stream.weighted(choices, [FAULTS[fault].prior for fault in choices])
-    return symptom, fault
+    priors = [FAULTS[fault].prior for fault in choices]
+    return symptom, at_share(fault_share, choices, priors)
 
 
 def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
@@ -248,13 +266,14 @@ def _pools_asked(kind: Kind) -> dict[Symptom, tuple[str, ...]]:
     weights = book.lesson.symptoms
     pools = {
         symptom: pool
-        for symptom, pool in _pool(*kind).items()
+        for symptom, pool in _pools(kind).items()
         if _is_a_question(pool) and weights.of(symptom) > 0
     }
+    needed = _enough_causes(book)
     enough = {
         symptom: pool
         for symptom, pool in pools.items()
-        if any(len(pool) >= _enough_causes(book)[symptom, fault] for fault in pool)
+        if any(len(pool) >= needed[symptom, fault] for fault in pool)
     }
     return enough or pools
 
@@ -270,8 +289,13 @@ def _enough_causes(book: LessonBook) -> Counter[tuple[Symptom, str]]:
     stream = Stream(bytes(32), "vehicles", book.lesson.id)
     variants = {new_variant(book.lesson.variants, stream) for _ in range(_VEHICLES)}
     most = Counter[tuple[Symptom, str]]()
-    for family, variant in product(book.families, sorted(variants, key=repr)):
-        for symptom, pool in _pool(book, family.id, variant).items():
+    kinds = [
+        (book, family.id, variant)
+        for family, variant in product(book.families, sorted(variants, key=repr))
+    ]
+    _find_pools(kinds)
+    for kind in kinds:
+        for symptom, pool in _pools(kind).items():
             most |= Counter({(symptom, fault): len(pool) for fault in pool})
     return Counter({key: min(_CAUSES, count) for key, count in most.items()})
 
@@ -304,9 +328,9 @@ def _kept(
     return {symptom: pool for symptom, pool in kept.items() if pool}
 
 
-def _nothing_to_draw(book: LessonBook, family_id: str, variant: Variant) -> LessonError:
-    pools = _pool(book, family_id, variant)
-    found = {s: ", ".join(pool) or "none" for s, pool in pools.items()}
+def _nothing_to_draw(kind: Kind) -> LessonError:
+    book, family_id, _ = kind
+    found = {s: ", ".join(pool) or "none" for s, pool in _pools(kind).items()}
     said = "; ".join(f"{symptom}: {pool}" for symptom, pool in found.items())
     message = (
         f"symptoms: no complaint of a {family_id} with a weight above 0 has faults of "
@@ -316,16 +340,30 @@ def _nothing_to_draw(book: LessonBook, family_id: str, variant: Variant) -> Less
     return LessonError([Problem(path=path, line=1, message=message)])
 
 
-@lru_cache(maxsize=1024)
-def _pool(
-    book: LessonBook, family_id: str, variant: Variant
-) -> dict[Symptom, tuple[str, ...]]:
+# Without the class secret, too: those of all classes.
+_found = dict[Kind, Pools]()
+
+
+def _pools(kind: Kind) -> Pools:
     """Faults of a family by the complaint that they bring on a typical circuit."""
+    _find_pools([kind])
+    return _found[kind]
+
+
+def _find_pools(kinds: Sequence[Kind]) -> None:
+    """Find the pools of several vehicles in one batch, where they are not known."""
+    new = [kind for kind in dict.fromkeys(kinds) if kind not in _found]
+    if len(_found) + len(new) > _MOST_POOLS:
+        _found.clear()
+    made = all_together([_new_pools(*kind) for kind in new])
+    _found.update(zip(new, made, strict=True))
+
+
+def _new_pools(book: LessonBook, family_id: str, variant: Variant) -> Steps[Pools]:
     family = next(f for f in book.families if f.id == family_id)
-    # Without the class secret, too: a cache of all classes.
     stream = Stream(bytes(32), "typical", family_id)
     specification = new_specification(book.lesson, family, variant, stream)
-    broken = break_circuit(book.lesson, specification, stream)
+    broken = yield from break_circuit.steps(book.lesson, specification, stream)
     return {
         symptom: tuple(
             fault.id

@@ -43,7 +43,7 @@ from generator.model.circuit import SHEET_DEGC, RelayCircuit
 from generator.model.complaints import COMPLAINTS, Manner, Symptom
 from generator.model.diagnostics import PROVES_NOTHING, Pair, outcomes, readings
 from generator.model.instruments import Errors
-from generator.model.steps import Steps, together
+from generator.model.steps import Steps, both, together
 from generator.model.turn_off import coil_of
 from lessons.loader import LessonBook
 from lessons.schema import Lesson
@@ -53,6 +53,13 @@ _T = TypeVar("_T")
 _ATTEMPTS = 60
 # Tries made together where one after the other is not wanted.
 _AHEAD = 8
+# Numbers of the tries that several exercises make at a time: what fails a few times
+# will mostly fail again.
+_FEW = 4
+_ALONGSIDE = [
+    *(range(number, number + 1) for number in range(_FEW)),
+    *(range(n, min(n + _AHEAD, _ATTEMPTS)) for n in range(_FEW, _ATTEMPTS, _AHEAD)),
+]
 # Where nothing flows: the current, and its band [A].
 _NO_CURRENT = 0.0, (0.0, 0.0)
 # So many tests done in a wrong state are on offer.
@@ -128,14 +135,16 @@ def new_exercises(
     """
     made = dict[int, Exercise | DrawError]()
     reasons = dict.fromkeys(range(len(wanted)), "")
-    for attempt in range(_ATTEMPTS):
-        left = [number for number in range(len(wanted)) if number not in made]
-        tried = _attempts([(wanted[number], attempt) for number in left], secret)
-        for number, one in zip(left, tried, strict=True):
+    for numbers in _ALONGSIDE:
+        left = [place for place in range(len(wanted)) if place not in made]
+        tries = [(place, number) for place in left for number in numbers]
+        tried = _attempts([(wanted[place], number) for place, number in tries], secret)
+        for (place, _), one in zip(tries, tried, strict=True):
             if isinstance(one, Unproved):
-                reasons[number] = str(one)
+                reasons[place] = str(one)
             else:
-                made[number] = one
+                # Of several tries the first that passes.
+                made.setdefault(place, one)
         if len(made) == len(wanted):
             break
     for number, reason in reasons.items():
@@ -169,20 +178,21 @@ def _drawn(book: LessonBook, radical: Radical, stream: Stream) -> Steps[Exercise
     # What the operator says comes before the causes are judged: some words fit few of
     # them.
     manner, said = _said(broken, radical, symptom, stream)
-    judged = yield from judge.steps(lesson, broken, symptom, manner)
-    if len(judged.candidates) < radical.causes:
+    if len(sharing(broken, symptom, manner)) < radical.causes:
         raise Unproved("fewer causes bring the complaint than are asked for")
+    judged = yield from judge.steps(lesson, broken, symptom, manner)
     fault = _cause(judged, radical, stream)
     built = specification.built(stream)
     # After the proof: a test in a wrong state proves nothing, and may not hinder it.
     judged = with_wrong_states(judged, fault, specification.nominal, stream)
-    currents, sound_outcome, sound_values = yield from _sound(specification, judged)
     # As bad as in the proof: only the vehicle around it is within tolerances now.
     severity = broken.severity[broken.faults.index(fault)]
-    vehicle = yield from broken_pair.steps(fault, built, severity)
+    (currents, sound_outcome, sound_values), (whole, vehicle) = yield from both(
+        _sound(specification, judged),
+        both(sound_network.steps(built), broken_pair.steps(fault, built, severity)),
+    )
     case = fault, built, vehicle
     read, errors = yield from _read_vehicle(broken, judged, case, stream)
-    whole = yield from sound_network.steps(built)
     return Exercise(
         radical=replace(radical, fault=fault.id),
         specification=specification,
@@ -316,8 +326,7 @@ def _read_vehicle(
         circuit=vehicle[0],
         names=broken.specification.source_names,
         tests=judged.tests,
-        settled=read.settled,
-        value=tuple(read.value[0, :, 0].tolist()),
+        true=read,
         word=shown,
     )
     return shown_on.read(at_once), errors

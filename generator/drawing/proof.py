@@ -7,7 +7,7 @@ sits near pull-in, and causes with different repairs differ in some safe test.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,13 +25,13 @@ from generator.model.diagnostics import (
     outcomes,
     readings,
     scales,
-    standard_uncertainty,
 )
 from generator.model.measure import DiagnosticTest
 from generator.model.risk import risks
 from generator.model.scales import Scale
-from generator.model.steps import InSteps, Steps
+from generator.model.steps import InSteps, Steps, both
 from generator.model.symptoms import as_found, symptoms
+from generator.model.uncertainty import standard_uncertainty
 from lessons.schema import Lesson
 
 Floats = NDArray[np.float64]
@@ -166,45 +166,56 @@ def judge(
         for test in tests_for(nominal, offered, is_stressed=symptom == "comes and goes")
         if symptom in test.complaints
     )
-    steps = specification.steps
-    # Bands come from the sound circuit, so that no band tells what is broken.
-    on_scales = yield from scales.steps(nominal, tests, steps)
     kept = sharing(broken, symptom, manner)
-    pairs = [broken.pairs[number] for number in kept]
-    read = yield from readings.steps(pairs, nominal, tests, steps)
-    sure = _sure(read, tests, on_scales)
-    tests = tuple(tests[number] for number in sure)
-    on_scales = tuple(on_scales[number] for number in sure)
-    outcome = outcomes(
-        read.value[:, sure, 0], on_scales, [calm for calm, _ in pairs], tests
-    )
     candidates = tuple(broken.faults[number] for number in kept)
-    _check_distinct(candidates, outcome)
-    return Judged(
+    pairs = tuple(broken.pairs[number] for number in kept)
+    # Bands come from the sound circuit, so that no band tells what is broken.
+    on_scales, plain = yield from both(
+        scales.steps(nominal, tests, specification.steps),
+        readings.steps(pairs, nominal, tests),
+    )
+    draft = Judged(
         symptom=symptom,
         candidates=candidates,
-        pairs=tuple(pairs),
+        pairs=pairs,
         tests=tests,
         scales=on_scales,
-        outcome=outcome,
+        outcome=outcomes(plain.value[..., 0], on_scales, [c for c, _ in pairs], tests),
     )
+    # What fails as it was drawn fails with tolerances, too, which are most of the work.
+    _left_sure(draft, plain)
+    read = yield from readings.steps(pairs, nominal, tests, specification.steps)
+    return _left_sure(draft, read)
 
 
-def _sure(
-    read: Readings, tests: Sequence[DiagnosticTest], on_scales: Sequence[Scale]
-) -> list[int]:
-    """Numbers of the tests whose outcomes are sure: all but some of a thermometer."""
+def _left_sure(judged: Judged, read: Readings) -> Judged:
+    """Leave tests whose outcomes are sure in what was read: all but of a thermometer.
+
+    Raises
+    ------
+    Unproved
+        As `judge` does.
+    """
     # In every test, and with every value stepped by its tolerance.
-    if (np.abs(read.settled.coil_frac - 1) < _PULL_IN_GAP).any():
+    if (np.abs(read.coil_frac - 1) < _PULL_IN_GAP).any():
         raise Unproved("a coil current lies near pull-in")
-    unsure = unsure_tests(read.value, tests, on_scales)
+    tests = judged.tests
+    unsure = unsure_tests(read.value, tests, judged.scales)
     # Nobody takes one to a joint that is hardly warm. That hangs on all the causes and
     # not on the one that is there, so that a list without it gives nothing away.
     left_out = {test.id for test in tests if test.measure.kind == "warmth"}
     for name in unsure:
         if name not in left_out:
             raise Unproved(f"an outcome of {name} lies near a band edge")
-    return [number for number, test in enumerate(tests) if test.id not in unsure]
+    sure = [number for number, test in enumerate(tests) if test.id not in unsure]
+    kept = replace(
+        judged,
+        tests=tuple(tests[number] for number in sure),
+        scales=tuple(judged.scales[number] for number in sure),
+        outcome=tuple(tuple(row[n] for n in sure) for row in judged.outcome),
+    )
+    _check_distinct(kept.candidates, kept.outcome)
+    return kept
 
 
 def unsure_tests(

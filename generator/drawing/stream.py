@@ -69,12 +69,11 @@ class Stream:
 
     def weighted(self, items: Sequence[_T], weights: Sequence[float]) -> _T:
         """Draw one of several things by weight; some weight must be above 0."""
-        point = self.uniform(0.0, sum(weights))
-        for item, weight in zip(items, weights, strict=True):
-            point -= weight
-            if point < 0:
-                return item
-        raise ValueError("no weight is above 0")
+        return at_share(self.share(), items, weights)
+
+    def share(self) -> float:
+        """Draw evenly from 0 up to 1."""
+        return self._bits(_MANTISSA) / (1 << _MANTISSA)
 
     def shuffled(self, items: Sequence[_T]) -> tuple[_T, ...]:
         """Draw an order, each as likely (Fisher and Yates)."""
@@ -83,3 +82,13 @@ class Stream:
             other = self.integer(last + 1)
             order[last], order[other] = order[other], order[last]
         return tuple(order)
+
+
+def at_share(share: float, items: Sequence[_T], weights: Sequence[float]) -> _T:
+    """Take what lies at a share of all weights; some weight must be above 0."""
+    point = share * sum(weights)
+    for item, weight in zip(items, weights, strict=True):
+        point -= weight
+        if point < 0:
+            return item
+    raise ValueError("no weight is above 0")

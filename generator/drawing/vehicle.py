@@ -11,6 +11,7 @@ from generator.drawing.reading import Reading
 from generator.drawing.turn_off import TurnOff
 from generator.model.catalogue.wrong_state import misread
 from generator.model.circuit import RelayCircuit, columns_of
+from generator.model.diagnostics import Readings
 from generator.model.instruments import (
     SCOPE,
     THERMOMETER,
@@ -22,7 +23,7 @@ from generator.model.measure import DiagnosticTest, Setup
 from generator.model.network import Branch, Network
 from generator.model.seen import fuse_out
 from generator.model.settling import Unsettled
-from generator.model.steps import InSteps, Steps
+from generator.model.steps import InSteps, Steps, settled_of
 from generator.model.topology import ENDS, PROBES, Settled, network_of
 from workbook.texts import later
 
@@ -74,10 +75,8 @@ class Vehicle:
     circuit : RelayCircuit
         As it comes in.
     tests : tuple of DiagnosticTest, length n_tests
-    settled : Settled
-        Its operating points, shape (1, n_tests, 1, ...).
-    value : tuple of float, length n_tests
-        What each test truly measures, as ``Readings`` have it.
+    true : Readings
+        What each test truly measures on it alone, in one variant.
     word : tuple of str, length n_tests
         The outcome of each.
     """
@@ -85,8 +84,7 @@ class Vehicle:
     circuit: RelayCircuit
     names: Named
     tests: tuple[DiagnosticTest, ...]
-    settled: Settled
-    value: tuple[float, ...]
+    true: Readings
     word: tuple[str, ...]
 
     def read(self, errors: Sequence[Errors]) -> tuple[Reading, ...]:
@@ -95,7 +93,7 @@ class Vehicle:
 
 
 def _reading(vehicle: Vehicle, number: int, errors: Errors) -> Reading:
-    test, value = vehicle.tests[number], vehicle.value[number]
+    test, value = vehicle.tests[number], float(vehicle.true.value[0, number, 0])
     network = _network(vehicle, number)
     if test.mistake:
         display = misread(test, value, network, errors)
@@ -141,16 +139,16 @@ def _display(test: DiagnosticTest, value: float, word: str, errors: Errors) -> s
 
 def _network(vehicle: Vehicle, number: int) -> Network:
     """The network that a test measures on, open branches left out."""
-    measure, settled = vehicle.tests[number].measure, vehicle.settled
+    measure, settled = vehicle.tests[number].measure, vehicle.true.at(number)
     # What is looked at, heard or felt has no current to solve for.
     if measure.kind in ("state", "click"):
         return Network(branches=())
     if measure.true_kind in ("voltage", "spike"):
-        return network_of(settled, (0, number, 0), PROBES[measure.target][1])
+        return network_of(settled, (0, 0, 0), PROBES[measure.target][1])
     if measure.kind == "warmth":
-        return network_of(settled, (0, number, 0))
+        return network_of(settled, (0, 0, 0))
     if measure.true_kind in ("current", "work"):
-        return _clamped(measure.target, settled, number)
+        return _clamped(measure.target, settled)
     parts = (
         [("load", "load+", "load-", vehicle.circuit.load_ohm)]
         if measure.target == "load"
@@ -165,13 +163,13 @@ def _network(vehicle: Vehicle, number: int) -> Network:
     return Network(branches=branches, ground=ground)
 
 
-def _clamped(wire: str, settled: Settled, number: int) -> Network:
+def _clamped(wire: str, settled: Settled) -> Network:
     """The network around a wire in the jaw of a clamp.
 
     Of a wire that is open the piece in the jaw is there, and ends at the break.
     """
     end = ENDS[wire][1]
-    network = network_of(settled, (0, number, 0), end)
+    network = network_of(settled, (0, 0, 0), end)
     if wire in {branch.name for branch in network.branches}:
         return network
     piece = Branch(wire, "break", end, _PIECE_OHM)
@@ -182,5 +180,7 @@ def _clamped(wire: str, settled: Settled, number: int) -> Network:
 def sound_network(built: RelayCircuit) -> Steps[Network]:
     """The network of a circuit that is not broken, commanded on."""
     columns, setups = columns_of([built]), [Setup(command="normal")]
-    whole = yield Unsettled(columns=columns, sound=columns, setups=setups)
+    whole = yield from settled_of(
+        Unsettled(columns=columns, sound=columns, setups=setups)
+    )
     return network_of(whole, (0, 0, 0))

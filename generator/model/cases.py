@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from generator.model.circuit import ROWS, Columns
 from generator.model.measure import Setup
-from generator.model.network import voltages_of
+from generator.model.network import eliminated
 from generator.model.topology import AT, TOPOLOGY
 
 Floats = NDArray[np.float64]
@@ -91,13 +91,13 @@ class Cases:
         row: Floats = self.resistance[AT[name]]
         return row
 
-    def solved(self, rows: Rows | None = None) -> Solved:
-        """Solve some cases, or all of them in the order that they have."""
+    def solved(self, branches: Sequence[int], rows: Rows | None = None) -> Solved:
+        """Solve for branches in some cases, or in all in the order that they have."""
         if rows is None:
-            return solved_in_batches(self.resistance, self.emf, self.kinds)
+            return solved_in_batches(self.resistance, self.emf, branches, self.kinds)
         resistance = self.resistance[:, rows]
         emf = {branch: volts[rows] for branch, volts in self.emf.items()}
-        return solved_in_batches(resistance, emf)
+        return solved_in_batches(resistance, emf, branches)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,44 +106,57 @@ class Solved:
 
     Attributes
     ----------
-    conductance : array, shape (n_branches, n_cases)
+    conductance : mapping of arrays, shape (n_cases,)
+        [S], of the branches that were asked for.
     emf : mapping of arrays, shape (n_cases,)
-    voltage, floats : arrays, shape (n_nodes, n_cases)
+    voltage : mapping of arrays, shape (n_cases,)
+        Of the ends of these branches at least, by number [V].
     """
 
-    conductance: Floats
+    conductance: Mapping[int, Floats]
     emf: Mapping[int, Floats]
-    voltage: Floats
-    floats: Flags
+    voltage: Mapping[int, Floats]
 
     def current(self, branch: int, rows: Rows | slice = slice(None)) -> Floats:
         """Current of one branch in some cases [A]."""
-        start, end = TOPOLOGY.ends[:, branch]
-        across = self.voltage[start, rows] - self.voltage[end, rows]
+        start, end = _ENDS[branch]
+        across = self.voltage[start][rows] - self.voltage[end][rows]
         if branch in self.emf:
             across += self.emf[branch][rows]
-        current: Floats = self.conductance[branch, rows] * across
+        current: Floats = self.conductance[branch][rows] * across
         return current
 
 
+# Nodes of each branch.
+_ENDS = TOPOLOGY.ends.T.tolist()
+
+
 def solved_in_batches(
-    resistance: Floats, emf: Mapping[int, Floats], kinds: Iterable[Rows] = ()
+    resistance: Floats,
+    emf: Mapping[int, Floats],
+    branches: Sequence[int],
+    kinds: Iterable[Rows] = (),
+    nodes: Iterable[int] = (),
 ) -> Solved:
-    """Solve a batch, where it is large kind by kind: each has branches of its own."""
-    conductance, n_cases = 1 / resistance, resistance.shape[1]
+    """Solve a batch, where it is large kind by kind: each has branches of its own.
+
+    Found are the ``branches``, and the voltages of these ``nodes`` besides.
+    """
+    wanted = {*nodes, *(node for branch in branches for node in _ENDS[branch])}
+    n_cases = resistance.shape[1]
     if n_cases <= _AT_ONCE:
-        voltage, floats = voltages_of(TOPOLOGY, conductance, emf)
+        voltage = eliminated(TOPOLOGY, resistance, emf).voltages(wanted)
     else:
-        voltage = np.empty((len(TOPOLOGY.nodes), n_cases))
-        floats = np.empty(voltage.shape, dtype=bool)
+        voltage = {node: np.empty(n_cases) for node in wanted}
         for rows in kinds or (np.arange(n_cases),):
             for start in range(0, len(rows), _AT_ONCE):
                 some = rows[start : start + _AT_ONCE]
                 own = {branch: volts[some] for branch, volts in emf.items()}
-                voltage[:, some], floats[:, some] = voltages_of(
-                    TOPOLOGY, conductance[:, some], own
-                )
-    return Solved(conductance=conductance, emf=emf, voltage=voltage, floats=floats)
+                found = eliminated(TOPOLOGY, resistance[:, some], own).voltages(wanted)
+                for node in wanted:
+                    voltage[node][some] = found[node]
+    conductance = {branch: 1 / resistance[branch] for branch in branches}
+    return Solved(conductance=conductance, emf=emf, voltage=voltage)
 
 
 def _alike(states: Sequence[Setup], sizes: Sequence[int]) -> tuple[Rows, ...]:

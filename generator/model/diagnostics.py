@@ -22,9 +22,10 @@ from generator.model.parts import CONTROL_FUSE_A
 from generator.model.scales import DROP_LIMITS_V, SPIKE_LIMIT_V, Scale
 from generator.model.seen import fuse_out, word_seen
 from generator.model.settling import Unsettled
-from generator.model.steps import InSteps, Steps
+from generator.model.steps import InSteps, Steps, settled_of
 from generator.model.topology import Settled
 from generator.model.turn_off import peak_to_peak_v
+from generator.model.uncertainty import standard_uncertainty
 from generator.model.warmth import WARM_PARTS, heat_w
 from generator.model.work import WEAK_FRAC, work_done
 
@@ -67,11 +68,23 @@ class Readings:
         [A], [V], [Ω] or [K]; for work as ``work_done``; for a click and a state the
         number of its word.
     settled : Settled
-        Operating points, shape (n_circuits, n_tests, n_variants, ...).
+        Operating points, shape (n_circuits, n_setups, n_variants, ...).
+    setups : tuple of int, length n_tests
+        Number of the setup that each test is done in.
     """
 
     value: Floats
     settled: Settled
+    setups: tuple[int, ...]
+
+    def at(self, test: int) -> Settled:
+        """Look at the operating points that a test measures, in one setup."""
+        return self.settled.in_setup(self.setups[test])
+
+    @property
+    def coil_frac(self) -> Floats:
+        """Coil current over pull-in, shape (n_circuits, n_tests, n_variants)."""
+        return self.settled.coil_frac[:, self.setups]
 
 
 @InSteps
@@ -101,40 +114,51 @@ def readings(
     )
     # Several tests look at one and the same state.
     setups = list(dict.fromkeys(s for test in tests for s in _setups(test)))
-    states = yield Unsettled(
-        columns=columns, sound=reference, setups=setups, stressed=stressed
+    number_of = {setup: number for number, setup in enumerate(setups)}
+    states = yield from settled_of(
+        Unsettled(columns=columns, sound=reference, setups=setups, stressed=stressed)
     )
-    settled = states.in_setups([setups.index(test.setup) for test in tests])
-    value = np.empty(settled.coil_frac.shape)
+    n_circuits, n_variants = columns.values.shape[1:]
+    value = np.empty((n_circuits, len(tests), n_variants))
     for number, test in enumerate(tests):
-        measure = test.measure
-        if measure.target == "codes":
-            on, off = map(setups.index, _setups(test))
-            value[:, number] = codes(columns, states, on, off)
-        elif measure.kind == "state":
+        if test.measure.kind == "state" and test.measure.target != "codes":
             value[:, number] = [[word_seen(circuit, test)] for circuit in circuits]
-        elif measure.true_kind == "resistance":
-            value[:, number] = _resistance(columns, measure.target)
-        elif measure.kind == "spike":
-            on, off = map(setups.index, _setups(test))
-            at = measure.target, on, off
-            value[:, number] = peak_to_peak_v(columns, states, at)
-        elif measure.kind == "click":
-            on, off = map(setups.index, _setups(test))
-            moves = _moves(columns, states.coil_frac[:, on], states.coil_frac[:, off])
-            value[:, number] = np.where(moves, *map(test.words.index, _CLICKS))
-        elif measure.kind == "warmth":
-            part = WARM_PARTS[measure.target]
-            value[:, number] = part.rise_k(heat_w(columns, settled, part))[:, number]
-        elif measure.kind == "work":
-            value[:, number] = _work(columns, settled, sound)[:, number]
-        elif measure.true_kind == "voltage":
-            value[:, number] = settled.meter_voltage(measure.target)[:, number]
+        elif test.measure.true_kind == "resistance":
+            value[:, number] = _resistance(columns, test.measure.target)
         else:
-            value[:, number] = settled.current(measure.target)[:, number]
-            if measure.sense:
-                value[:, number] *= columns["sense_frac"]
-    return Readings(value=value, settled=settled)
+            at = tuple(number_of[setup] for setup in _setups(test))
+            value[:, number] = _measured(columns, states, test, at, sound)
+    own = tuple(number_of[test.setup] for test in tests)
+    return Readings(value=value, settled=states, setups=own)
+
+
+def _measured(
+    columns: Columns,
+    states: Settled,
+    test: DiagnosticTest,
+    at: tuple[int, ...],
+    sound: RelayCircuit,
+) -> Floats:
+    """What a test truly measures by the states in its setups."""
+    measure, (first, *_) = test.measure, at
+    if measure.target == "codes":
+        return codes(columns, states, *at)
+    if measure.kind == "spike":
+        on, off = at
+        return peak_to_peak_v(columns, states, (measure.target, on, off))
+    if measure.kind == "click":
+        on, off = at
+        moves = _moves(columns, states.coil_frac[:, on], states.coil_frac[:, off])
+        return np.where(moves, *map(test.words.index, _CLICKS))
+    if measure.kind == "warmth":
+        part = WARM_PARTS[measure.target]
+        return part.rise_k(heat_w(columns, states.in_setup(first), part))[:, 0]
+    if measure.kind == "work":
+        return _work(columns, states.in_setup(first), sound)[:, 0]
+    if measure.true_kind == "voltage":
+        return states.meter_voltage(measure.target, first)
+    current = states.current(measure.target, first)
+    return current * columns["sense_frac"] if measure.sense else current
 
 
 # With an armature that moves as it is commanded on and off, and without.
@@ -171,58 +195,6 @@ def _resistance(columns: Columns, part: str) -> Floats:
         return np.asarray(1 / conductance)
 
 
-def standard_uncertainty(value: Floats, tests: Sequence[DiagnosticTest]) -> Floats:
-    """Standard uncertainty of each reading from tolerances and instrument.
-
-    Parameters
-    ----------
-    value : array, shape (n_circuits, n_tests, n_variants)
-        From ``readings``, each variant one standard uncertainty away.
-    tests : sequence of DiagnosticTest, length n_tests
-
-    Returns
-    -------
-    array, shape (n_circuits, n_tests)
-        In the unit of the reading; what is seen by eye has none of an instrument, and
-        a state and an open resistance have 0.
-
-    References
-    ----------
-    JCGM 100:2008, 5.1.2, eq. (10), with the note to 5.1.3 on numerical derivatives
-    (from memory).
-    """
-    nominal = value[..., :1]
-    finite = np.isfinite(value).all(axis=-1, keepdims=True)
-    # An open one stays open in every variant, and inf less inf would be nan.
-    change = np.where(finite, value, 0.0) - np.where(finite, nominal, 0.0)
-    tolerances = (change**2).sum(axis=-1)
-    own = np.array(
-        [
-            [
-                _instrument_uncertainty(test, v)
-                for test, v in zip(tests, row, strict=True)
-            ]
-            for row in nominal[..., 0].tolist()
-        ]
-    )
-    return np.asarray(np.sqrt(tolerances + own**2))
-
-
-def _instrument_uncertainty(test: DiagnosticTest, value: float) -> float:
-    if test.is_by_eye or not np.isfinite(value):
-        return 0.0
-    instrument = test.measure.clamp or test.measure.sense
-    if instrument is not None:
-        return instrument.standard_uncertainty(value)
-    if test.measure.kind == "spike":
-        return instruments.SCOPE.standard_uncertainty(value)
-    if test.measure.kind == "resistance":
-        return instruments.ohmmeter_for(test.measure.target).standard_uncertainty(value)
-    if test.measure.kind == "warmth":
-        return instruments.THERMOMETER.standard_uncertainty(value)
-    return instruments.VOLTMETER.standard_uncertainty(value)
-
-
 @InSteps
 def scales(
     sound: RelayCircuit, tests: Sequence[DiagnosticTest], steps: Mapping[str, float]
@@ -238,7 +210,7 @@ def scales(
     """
     everything = (*_REFERENCES, *tests)
     # Without its load: what the coil alone makes of a reading.
-    idle = replace(sound, load_ohm=np.inf)
+    idle = sound.with_values(load_ohm=np.inf)
     both = [(sound, sound), (idle, idle)]
     value = (yield from readings.steps(both, sound, everything, steps)).value
     # Of the sound circuit alone; the idle one only says what the coil adds to a

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
 
@@ -15,7 +14,7 @@ Edit = Callable[[RelayCircuit, float], RelayCircuit]
 
 def set_values(**changes: object) -> Edit:
     """Set values of a circuit, whatever the severity."""
-    return lambda circuit, _: replace(circuit, **changes)  # type: ignore[arg-type]
+    return lambda circuit, _: circuit.with_values(**changes)
 
 
 # A fan that slows lets go of some of its own torque, a pump of none.
@@ -53,25 +52,25 @@ def corrode(name: str) -> Edit:
     def edit(circuit: RelayCircuit, severity: float) -> RelayCircuit:
         extra = severity * circuit.supply_v / circuit.load_rated_a
         values = {name: getattr(circuit, name) + extra}
-        return replace(circuit, **values)
+        return circuit.with_values(**values)
 
     return edit
 
 
 def weaken_supply(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Leave a share of the supply's voltage."""
-    return replace(circuit, supply_v=circuit.supply_v * severity)
+    return circuit.with_values(supply_v=circuit.supply_v * severity)
 
 
 def leave_share(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Leave a share of equal parts of the load, side by side."""
-    return replace(circuit, load_ohm=circuit.load_ohm / severity)
+    return circuit.with_values(load_ohm=circuit.load_ohm / severity)
 
 
 def resist_control_feed(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Let the feed take a share of the coil's voltage."""
     extra = severity * circuit.sheet_coil_ohm
-    return replace(circuit, control_feed_ohm=circuit.control_feed_ohm + extra)
+    return circuit.with_values(control_feed_ohm=circuit.control_feed_ohm + extra)
 
 
 def short_coil_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
@@ -83,13 +82,12 @@ def short_coil_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     # whatever its ohms, and reads as a driver that limits.
     left_ohm = severity * circuit.supply_v / circuit.driver_limit_a
     share = left_ohm / circuit.coil_ohm
-    return replace(circuit, coil_ohm=left_ohm, pull_in_a=circuit.pull_in_a / share)
+    return circuit.with_values(coil_ohm=left_ohm, pull_in_a=circuit.pull_in_a / share)
 
 
 def fit_wrong_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Fit a relay made for twice the voltage: four times the coil resistance."""
-    return replace(
-        circuit,
+    return circuit.with_values(
         coil_ohm=circuit.coil_ohm * severity,
         # More than the turns alone would have it: by the ohms it were 0.47, which
         # leaves the coil at its very pull-in, where a tolerance decides. So it is sure
@@ -105,8 +103,7 @@ def fit_plain_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """
     together = 1 / (1 / circuit.coil_ohm + 1 / circuit.suppression_ohm)
     coil_ohm = severity * together
-    return replace(
-        circuit,
+    return circuit.with_values(
         coil_ohm=coil_ohm,
         # The frame needs the same ampere-turns as before (`turn_off.coil_of`).
         pull_in_a=circuit.pull_in_a * math.sqrt(circuit.coil_ohm / coil_ohm),
@@ -118,24 +115,23 @@ def fit_plain_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
 def fit_diode_relay(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Fit a relay whose diode conducts as soon as the coil is fed."""
     plain = fit_plain_relay(circuit, severity)
-    return replace(plain, is_diode_reversed=True)
+    return plain.with_values(is_diode_reversed=True)
 
 
 def lift_module(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Let the module's ground take a share of the coil's voltage."""
     extra = severity * circuit.sheet_coil_ohm
-    return replace(circuit, module_ground_ohm=circuit.module_ground_ohm + extra)
+    return circuit.with_values(module_ground_ohm=circuit.module_ground_ohm + extra)
 
 
 def misjudge_current(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Let a smart switch report a multiple of the current that flows."""
-    return replace(circuit, sense_frac=severity)
+    return circuit.with_values(sense_frac=severity)
 
 
 def short_load_turns(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Leave a share of the load's turns."""
-    return replace(
-        circuit,
+    return circuit.with_values(
         load_ohm=circuit.load_ohm * severity,
         motor_constant_vs=circuit.motor_constant_vs * severity,
     )
@@ -145,7 +141,7 @@ def bind(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Add friction: a share of the torque at rated current."""
     torque = circuit.motor_constant_vs * circuit.load_rated_a
     friction = circuit.friction_nm + severity * torque
-    return replace(circuit, friction_nm=friction, mechanism="heavy")
+    return circuit.with_values(friction_nm=friction, mechanism="heavy")
 
 
 def drag(circuit: RelayCircuit, severity: float) -> RelayCircuit:
@@ -155,8 +151,7 @@ def drag(circuit: RelayCircuit, severity: float) -> RelayCircuit:
 
 def let_spin(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Leave a share of the drag: the work no longer loads the motor."""
-    return replace(
-        circuit,
+    return circuit.with_values(
         fan_nms2=circuit.fan_nms2 * severity,
         friction_nm=circuit.friction_nm * severity,
         work_frac=0.0,
@@ -166,23 +161,22 @@ def let_spin(circuit: RelayCircuit, severity: float) -> RelayCircuit:
 
 def widen_gap(circuit: RelayCircuit, _: float) -> RelayCircuit:
     """Let a clutch's plates stand apart: same current, too little force."""
-    return replace(circuit, work_frac=0.0, mechanism="wide gap")
+    return circuit.with_values(work_frac=0.0, mechanism="wide gap")
 
 
 def hinder(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Let a share of the work come through: the load itself runs as it should."""
-    return replace(circuit, work_frac=severity)
+    return circuit.with_values(work_frac=severity)
 
 
 def spread_fuse_holder(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Let the holder of the load fuse drop some volts at the rated current."""
-    return replace(circuit, fuse_holder_ohm=severity / circuit.load_rated_a)
+    return circuit.with_values(fuse_holder_ohm=severity / circuit.load_rated_a)
 
 
 def double_fuse(circuit: RelayCircuit) -> RelayCircuit:
     """Fit a load fuse of twice the rating."""
-    return replace(
-        circuit,
+    return circuit.with_values(
         load_fuse_rating_a=2 * circuit.load_fuse_rating_a,
         is_load_fuse_large=True,
     )
@@ -200,11 +194,11 @@ def short_turns_behind_large_fuse(
 def leak_behind_large_fuse(circuit: RelayCircuit, severity: float) -> RelayCircuit:
     """Let as much as the load draws, over the severity, go to ground before it."""
     leak_ohm = severity * circuit.supply_v / circuit.load_rated_a
-    return double_fuse(replace(circuit, load_to_ground_ohm=leak_ohm))
+    return double_fuse(circuit.with_values(load_to_ground_ohm=leak_ohm))
 
 
 def strong_load_behind_large_fuse(
     circuit: RelayCircuit, severity: float
 ) -> RelayCircuit:
     """Fit a load of fewer ohms and, of course, more power."""
-    return double_fuse(replace(circuit, load_ohm=circuit.load_ohm * severity))
+    return double_fuse(circuit.with_values(load_ohm=circuit.load_ohm * severity))

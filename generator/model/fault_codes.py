@@ -44,7 +44,7 @@ def codes(columns: Columns, settled: Settled, on: int, off: int) -> Floats:
     array, shape (n_circuits, n_variants)
         Place of the code in `CODES`.
     """
-    at_on, at_off = settled.in_setups([on]), settled.in_setups([off])
+    at_on, at_off = settled.in_setup(on), settled.in_setup(off)
     seen = {
         # One alone is told: what hides the others comes first.
         "no supply": _volts(at_on, "30") < _NO_SUPPLY_FRAC * columns["rated_v"],
@@ -57,8 +57,8 @@ def codes(columns: Columns, settled: Settled, on: int, off: int) -> Floats:
 
 def _volts(settled: Settled, node: str) -> Floats:
     """Voltage of a node [V], 0 where nothing holds it."""
-    number = TOPOLOGY.nodes.index(node)
-    return np.where(settled.floats[number], 0.0, settled.voltage[number])[:, 0]
+    volts = settled.voltage[TOPOLOGY.nodes.index(node)]
+    return np.where(settled.floats(node), 0.0, volts)[:, 0]
 
 
 def _is_latched(columns: Columns, settled: Settled) -> NDArray[np.bool_]:

@@ -2,62 +2,83 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.model.network import Topology
+Flags = NDArray[np.bool_]
 
-Ends = tuple[tuple[int, int], ...]
-
-
-def closed_patterns(closed: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """Write which branches are closed in each case as the bits of a whole number.
-
-    Parameters
-    ----------
-    closed : array of bool, shape (n_branches, n_cases)
-        Of the first branches of a topology, 63 at most.
-
-    Returns
-    -------
-    array of int, shape (n_cases,)
-    """
-    pattern = np.zeros(closed.shape[1], dtype=np.int64)
-    for number, branch in enumerate(closed):
-        pattern |= branch.astype(np.int64) << number
-    return pattern
-
-
-def apart(
-    topology: Topology, patterns: NDArray[np.int64], nodes: tuple[str, str]
-) -> NDArray[np.bool_]:
-    """Tell in which cases no closed branch leads from one node to another.
-
-    Parameters
-    ----------
-    patterns : array of int, shape (n_cases,)
-        From `closed_patterns`; all branches behind are open.
-
-    Returns
-    -------
-    array of bool, shape (n_cases,)
-    """
-    unlike, which = np.unique(patterns, return_inverse=True)
-    ends: Ends = tuple(map(tuple, topology.ends.T.tolist()))
-    one, other = map(topology.nodes.index, nodes)
-    found = [_are_apart(ends, each, one, other) for each in unlike.tolist()]
-    return np.array(found, dtype=bool)[which]
-
-
+# Of the whole number that stands for a pattern of closed branches.
+_BITS = 64
 # A walk in plain Python is slow, and many cases share few patterns.
-@lru_cache(maxsize=65536)
-def _are_apart(ends: Ends, pattern: int, one: int, other: int) -> bool:
-    """Walk from one node along the branches whose bits are set."""
-    reached, left = {one}, [e for n, e in enumerate(ends) if pattern >> n & 1]
-    while True:
-        near = {node for pair in left if reached & {*pair} for node in pair}
-        if near <= reached:
-            return other not in reached
-        reached |= near
+_MOST_PATTERNS = 65536
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parted:
+    """Cases whose nodes are parted into islands.
+
+    Attributes
+    ----------
+    islands : array of int, shape (n_patterns, n_nodes)
+        Number of the island that each node is on, ground's number 0 for the first.
+    which : array of int, shape (n_cases,)
+        Pattern of each case.
+    """
+
+    islands: NDArray[np.int64]
+    which: NDArray[np.intp]
+
+    def apart(self, one: int, other: int) -> Flags:
+        """Tell in which cases no closed branch leads from one node to another."""
+        unlike: Flags = self.islands[:, one] != self.islands[:, other]
+        return unlike[self.which]
+
+
+@dataclass(frozen=True, slots=True)
+class Islands:
+    """Parts cases of one topology, and keeps what it has found of each pattern.
+
+    ``ends`` are the numbers of the nodes that each branch joins.
+    """
+
+    ends: Sequence[tuple[int, int]]
+    n_nodes: int
+    _known: dict[int, tuple[int, ...]] = field(default_factory=dict)
+
+    def parted(self, closed: Flags) -> Parted:
+        """Part the nodes of each case.
+
+        Parameters
+        ----------
+        closed : array of bool, shape (n_branches, n_cases)
+            Of the first branches of the topology, 63 at most; all others are open.
+        """
+        patterns, which = np.unique(_patterns(closed), return_inverse=True)
+        found = [self._of(pattern) for pattern in patterns.tolist()]
+        return Parted(islands=np.array(found), which=which)
+
+    def _of(self, pattern: int) -> tuple[int, ...]:
+        """Give each node the lowest number that it is joined to."""
+        if pattern in self._known:
+            return self._known[pattern]
+        island = list(range(self.n_nodes))
+        for branch, (start, end) in enumerate(self.ends):
+            one, other = island[start], island[end]
+            if pattern >> branch & 1 and one != other:
+                kept, gone = min(one, other), max(one, other)
+                island = [kept if each == gone else each for each in island]
+        if len(self._known) >= _MOST_PATTERNS:
+            self._known.clear()
+        return self._known.setdefault(pattern, tuple(island))
+
+
+def _patterns(closed: Flags) -> NDArray[np.int64]:
+    """Write which branches are closed in each case as the bits of a whole number."""
+    bits = np.zeros((closed.shape[1], _BITS), dtype=bool)
+    bits[:, : len(closed)] = closed.T
+    octets = np.packbits(bits, axis=1, bitorder="little")
+    patterns: NDArray[np.int64] = octets.view("<i8")[:, 0]
+    return patterns

@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 
 class NetworkError(ValueError):
@@ -150,53 +151,88 @@ class _Elimination:
             self._among[closed] = tuple(step.among(there) for step in self.steps)
         return self._among[closed]
 
-    def voltages(
-        self, conductance: Floats, drive_a: dict[int, Floats]
-    ) -> tuple[Floats, NDArray[np.bool_]]:
-        """Find the voltage of each node, and whether it floats.
-
-        The last node of an island has no link left when its turn comes: it counts as
-        zero volts for the island, which nothing joins to ground.
+    def eliminated(self, resistance: Floats, drive_a: dict[int, Floats]) -> Eliminated:
+        """Take out all nodes but ground.
 
         Parameters
         ----------
-        conductance : array, shape (n_branches, n_cases)
-            [S]; 0 is an open.
+        resistance : array, shape (n_branches, n_cases)
+            [Ω]; ``inf`` is an open.
         drive_a : mapping of arrays, shape (n_cases,)
             Current that sources drive into a node [A], by its number.
-
-        Returns
-        -------
-        tuple of arrays, shape (n_nodes, n_cases)
         """
-        closed = tuple(np.asarray(conductance.any(axis=1)).tolist())
-        steps, link = self.among(closed), dict[int, Floats]()
+        closed = tuple(np.asarray((resistance < np.inf).any(axis=1)).tolist())
+        link, own_v = dict[int, Floats](), dict[int, Floats]()
         for number, branch, is_closed in zip(
-            self.link_of, conductance, closed, strict=True
+            self.link_of, resistance, closed, strict=True
         ):
             if is_closed:
-                _add(link, number, branch)
-        # Forward: each node passes on to its others what it joins and what drives it.
-        passed, own_v = list[list[Floats]](), dict[int, Floats]()
-        for step in steps:
-            shares = _taken_out(step, link, drive_a, own_v)
-            passed.append(shares)
-        n_cases = conductance.shape[1]
-        voltage = np.zeros((1 + len(steps), n_cases))
-        is_grounded = np.zeros(voltage.shape, dtype=bool)
-        is_grounded[0] = True
-        # Back: whatever a node was joined to was taken out later, so has its voltage by
-        # now.
-        for step, shares in zip(steps[::-1], passed[::-1], strict=True):
-            own, grounded = voltage[step.node], is_grounded[step.node]
+                _add(link, number, 1 / branch)
+        steps = self.among(closed)
+        # Each node passes on to its others what it joins and what drives it.
+        shares = [_taken_out(step, link, drive_a, own_v) for step in steps]
+        return Eliminated(
+            n_cases=resistance.shape[1], steps=steps, shares=shares, own_v=own_v
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Eliminated:
+    """A batch of cases whose nodes are all taken out, to be found in opposite order.
+
+    The last node of an island has no link left when its turn comes: it counts as zero
+    volts for the island, which nothing joins to ground.
+
+    Attributes
+    ----------
+    steps : tuple of _Step
+    shares : list of lists of arrays, shape (n_cases,)
+        Of each step, in each of its others.
+    own_v : mapping of arrays, shape (n_cases,)
+        What sources drive a node to while all others are at zero volts [V].
+    """
+
+    n_cases: int
+    steps: tuple[_Step, ...]
+    shares: Sequence[Sequence[Floats]]
+    own_v: Mapping[int, Floats]
+
+    def voltages(self, wanted: Iterable[int]) -> dict[int, Floats]:
+        """Find the voltage of nodes, and of those that these hang on [V]."""
+        voltage = {0: np.zeros(self.n_cases)}
+        for step, shares in self._back_to(wanted):
+            own = np.zeros(self.n_cases)
             for share, other in zip(shares, step.others, strict=True):
-                own += share * voltage[other]
+                # A share of ground's zero volts adds nothing.
+                if other:
+                    own += share * voltage[other]
+            if step.node in self.own_v:
+                own += self.own_v[step.node]
+            voltage[step.node] = own
+        return voltage
+
+    def floats(self) -> Flags:
+        """Tell which nodes float in which cases, shape (n_nodes, n_cases)."""
+        is_grounded = np.zeros((1 + len(self.steps), self.n_cases), dtype=bool)
+        is_grounded[0] = True
+        for step, shares in zip(self.steps[::-1], self.shares[::-1], strict=True):
+            for share, other in zip(shares, step.others, strict=True):
                 # Other cases of the batch may have this link where one has not: its
                 # share is 0 there.
-                grounded |= (share > 0) & is_grounded[other]
-            if step.node in own_v:
-                own += own_v[step.node]
-        return voltage, ~is_grounded
+                is_grounded[step.node] |= (share > 0) & is_grounded[other]
+        return ~is_grounded
+
+    def _back_to(
+        self, wanted: Iterable[int]
+    ) -> Iterable[tuple[_Step, Sequence[Floats]]]:
+        """Go back over the steps of nodes, and of those that they hang on."""
+        needed = {*wanted}
+        # Whatever a node was joined to was taken out later.
+        for step in self.steps:
+            if step.node in needed:
+                needed.update(step.others)
+        pairs = zip(self.steps[::-1], self.shares[::-1], strict=True)
+        return (pair for pair in pairs if pair[0].node in needed)
 
 
 def _taken_out(
@@ -221,7 +257,8 @@ def _taken_out(
         for each in own[2:]:
             total = total + each
         # A case without any of these links gets shares of 0, and not 0 over 0.
-        total = total + (total == 0)
+        if np.count_nonzero(total) < len(total):
+            total = total + (total == 0)
     shares = [each / total for each in own]
     for new, one, two in step.pairs:
         # From star to mesh: conductances of two spokes over that of all of them.
@@ -230,13 +267,17 @@ def _taken_out(
         amps = drive_a[step.node]
         own_v[step.node] = amps / total
         for other, share in zip(step.others, shares, strict=True):
-            _add(drive_a, other, share * amps)
+            # What is driven into ground moves nothing.
+            if other:
+                _add(drive_a, other, share * amps)
     return shares
 
 
 def _add(sums: dict[int, Floats], number: int, more: Floats) -> None:
-    """Add to a sum, which is a new array then: what was there may be used elsewhere."""
-    sums[number] = sums[number] + more if number in sums else more
+    """Add to a sum, in ``more``, which is nobody else's: what was there may be used."""
+    if number in sums:
+        more += sums[number]
+    sums[number] = more
 
 
 class _Links(dict[frozenset[int], int]):
@@ -316,27 +357,22 @@ class Topology:
         )
 
 
-def voltages_of(
-    topology: Topology, conductance_s: Floats, emf_v: Mapping[int, Floats]
-) -> tuple[Floats, NDArray[np.bool_]]:
-    """Find the voltages of many cases without ideal branches, cases last.
+def eliminated(
+    topology: Topology, resistance_ohm: Floats, emf_v: Mapping[int, Floats]
+) -> Eliminated:
+    """Take out the nodes of many cases without ideal branches, cases last.
 
     Parameters
     ----------
-    conductance_s : array, shape (n_branches, n_cases)
-        [S]; 0 is an open.
+    resistance_ohm : array, shape (n_branches, n_cases)
+        [Ω], above 0; ``inf`` is an open.
     emf_v : mapping of arrays, shape (n_cases,)
         [V], by the number of the branch.
-
-    Returns
-    -------
-    voltage_v, floats : arrays, shape (n_nodes, n_cases)
-        Where a node floats its voltage is against one node of its island.
     """
     drive_a = dict[int, Floats]()
     for branch, volts in emf_v.items():
-        amps = conductance_s[branch] * volts
+        amps = 1 / resistance_ohm[branch] * volts
         start, end = topology.ends[:, branch].tolist()
         _add(drive_a, start, -amps)
         _add(drive_a, end, amps)
-    return topology._elimination.voltages(conductance_s, drive_a)
+    return topology._elimination.eliminated(resistance_ohm, drive_a)

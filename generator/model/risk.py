@@ -12,6 +12,9 @@ from generator.model.scales import Scale
 
 Floats = NDArray[np.float64]
 
+# From so many standard deviations on the tail is smaller than any number.
+_NO_TAIL = 40.0
+
 
 def risks(value: Floats, uncertainty: Floats, on_scales: Sequence[Scale]) -> Floats:
     """Probability that tolerances turn a reading into another outcome.
@@ -43,5 +46,7 @@ def risks(value: Floats, uncertainty: Floats, on_scales: Sequence[Scale]) -> Flo
 
 def _normal_tail(distance: Floats) -> Floats:
     """Probability that a standard normal variable exceeds a distance."""
-    tails = [0.5 * math.erfc(z / math.sqrt(2)) for z in distance.ravel().tolist()]
-    return np.reshape(np.array(tails), distance.shape)
+    tails, is_near = np.zeros_like(distance), distance < _NO_TAIL
+    near = distance[is_near].tolist()
+    tails[is_near] = [0.5 * math.erfc(z / math.sqrt(2)) for z in near]
+    return tails

@@ -16,11 +16,12 @@ import numpy as np
 from generator.model import parts
 from generator.model.cases import Cases, Flags, Floats, Rows, Solved, solved_in_batches
 from generator.model.circuit import ROWS, Columns
-from generator.model.islands import apart, closed_patterns
+from generator.model.islands import Parted
 from generator.model.measure import Setup
 from generator.model.topology import (
     AT,
     ENDS,
+    ISLANDS,
     METER_OHM,
     METERS_FROM,
     PROBES,
@@ -42,6 +43,7 @@ _RELAY = [
     )
 ]
 _INF = np.inf
+_DRIVERS = AT["high_driver"], AT["low_driver"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,23 +110,18 @@ def settle_all(asked: Sequence[Unsettled]) -> list[Settled]:
     What is found of one does not hang on the others, to the last digit.
     """
     # A voltmeter moves no state: each state is found once for all its probes.
-    states = list(
-        dict.fromkeys(
-            (number, _unprobed(setup))
-            for number, one in enumerate(asked)
-            for setup in one.setups
-        )
-    )
+    looked_at = [
+        ((number, _unprobed(setup)), setup.probe)
+        for number, one in enumerate(asked)
+        for setup in one.setups
+    ]
+    states = list(dict.fromkeys(state for state, _ in looked_at))
     blocks = [asked[number].values(state) for number, state in states]
     ends = accumulate((block.shape[1] for block in blocks), initial=0)
     spans = dict(zip(states, pairwise(ends), strict=True))
     cases = Cases.of(blocks, [state for _, state in states])
     coil_frac = _find_states(cases)
-    wanted = [
-        (spans[number, _unprobed(setup)], setup.probe)
-        for number, one in enumerate(asked)
-        for setup in one.setups
-    ]
+    wanted = [(spans[state], probe) for state, probe in looked_at]
     whole = _measured(cases, coil_frac, wanted)
     return list(_taken_apart(whole, asked))
 
@@ -160,12 +157,12 @@ def _find_states(cases: Cases) -> Floats:
     made, rest = cases.at("contacts").copy(), cases.at("break_contact").copy()
     cases.at("contacts")[:] = np.where(is_welded, made, _INF)
     cases.at("break_contact")[:] = _INF
-    idle = cases.solved()
+    idle = cases.solved([AT["coil"], *_DRIVERS])
     coil_a = idle.current(AT["coil"])
     # Drivers carry the coil's current alone: they find their state before contacts do.
     limited = _limit_drivers(cases, idle)
     if len(limited):
-        coil_a[limited] = cases.solved(limited).current(AT["coil"])
+        coil_a[limited] = cases.solved([AT["coil"]], limited).current(AT["coil"])
     is_smart = cases.of_name("is_smart") > 0
     # Without a relay the command itself closes the path.
     conducts = np.where(is_smart, _is_driven(cases), coil_a >= pull_in)
@@ -194,7 +191,8 @@ def _shut_off(cases: Cases, smart: Rows, coil_frac: Floats) -> Floats:
     if not len(smart):
         return coil_frac
     contacts, load = AT["contacts"], AT["load"]
-    sensed = cases.solved(smart).current(contacts) * cases.of_name("sense_frac")[smart]
+    passed = cases.solved([contacts], smart).current(contacts)
+    sensed = passed * cases.of_name("sense_frac")[smart]
     coil_frac[smart] = sensed / cases.of_name("shut_off_a")[smart]
     # One that is shorted cannot open.
     can_open = cases.of_name("is_welded")[smart] == 0
@@ -225,25 +223,28 @@ def _measured(
     for probe, own in at_probe.items():
         if probe is not None:
             resistance[AT[f"meter {probe}"], own] = METER_OHM
-    solved = solved_in_batches(resistance, emf, at_probe.values())
-    patterns = closed_patterns(np.isfinite(resistance[:METERS_FROM]))
+    meters = [AT[f"meter {probe}"] for probe in at_probe if probe is not None]
+    drivers = [driver for driver in _DRIVERS if driver in emf]
+    nodes = range(len(TOPOLOGY.nodes))
+    solved = solved_in_batches(
+        resistance, emf, (*meters, *drivers), at_probe.values(), nodes
+    )
+    parted = ISLANDS.parted(np.isfinite(resistance[:METERS_FROM]))
     known = {
-        AT[f"meter {probe}"]: _metered(solved, patterns, probe, own)
+        AT[f"meter {probe}"]: _metered(solved, parted, probe, own)
         for probe, own in at_probe.items()
         if probe is not None
     }
     # Ten kilovolts behind ten kilohms solve well here, but are no driver: what others
     # read is its resistance at this current. That is a small difference of large
     # numbers, so the current itself is kept and not worked out of it again.
-    for driver in (AT["high_driver"], AT["low_driver"]):
-        if driver in emf:
-            known[driver] = solved.current(driver)
-            _linearise(resistance[driver], emf[driver], known[driver])
+    for driver in drivers:
+        known[driver] = solved.current(driver)
+        _linearise(resistance[driver], emf[driver], known[driver])
     return Settled(
         resistance=resistance,
         emfs=emf,
-        voltage=solved.voltage,
-        floats=solved.floats,
+        voltage=np.array([solved.voltage[node] for node in nodes]),
         known_a=known,
         coil_frac=coil_frac[rows],
     )
@@ -261,14 +262,14 @@ def _at_probes(
     return {probe: np.concatenate(rows) for probe, rows in found.items()}
 
 
-def _metered(solved: Solved, patterns: Rows, probe: str, rows: Rows) -> Floats:
+def _metered(solved: Solved, parted: Parted, probe: str, rows: Rows) -> Floats:
     """Current of a meter; none where something hangs by it that nothing else feeds.
 
     No current can flow there; a wire of milliohms behind ten megohms leaves some
     microvolts of rounding.
     """
-    current, meter = np.zeros(len(patterns)), AT[f"meter {probe}"]
-    hangs = apart(TOPOLOGY, patterns[rows], PROBES[probe])
+    current, meter = np.zeros(len(parted.which)), AT[f"meter {probe}"]
+    hangs = parted.apart(*map(TOPOLOGY.nodes.index, PROBES[probe]))[rows]
     current[rows] = np.where(hangs, 0.0, solved.current(meter, rows))
     return current
 
@@ -317,7 +318,7 @@ def _work_loads(cases: Cases) -> None:
     load = AT["load"]
     # At its cold ohms, for any will do to find the source that feeds it. One that is
     # open has no current.
-    standing = cases.solved().current(load)
+    standing = cases.solved([load]).current(load)
     fed = np.flatnonzero(standing > 1e-9)
     standing = standing[fed]
     if not len(fed):
@@ -327,11 +328,12 @@ def _work_loads(cases: Cases) -> None:
     without = cases.resistance[:, fed]
     without[load] = _INF
     emf = {branch: volts[fed] for branch, volts in cases.emf.items()}
-    solution = solved_in_batches(without, emf)
+    volts = solved_in_batches(without, emf, [load]).voltage
     plus, minus = (TOPOLOGY.nodes.index(node) for node in ENDS["load"])
     # A load that hangs on its own ground lead alone floats when it is taken out.
-    sure = ~(solution.floats[plus] | solution.floats[minus])
-    open_v = (solution.voltage[plus] - solution.voltage[minus])[sure]
+    parted = ISLANDS.parted(np.isfinite(without[:METERS_FROM]))
+    sure = ~(parted.apart(plus, 0) | parted.apart(minus, 0))
+    open_v = (volts[plus] - volts[minus])[sure]
     fed, standing = fed[sure], standing[sure]
     series = open_v / standing - cases.at("load")[fed]
     is_motor = cases.of_name("motor_constant_vs")[fed] > 0

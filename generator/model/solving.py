@@ -20,7 +20,7 @@ from generator.model.network import (
     Network,
     NetworkError,
     Topology,
-    voltages_of,
+    eliminated,
 )
 
 
@@ -102,15 +102,16 @@ def _solve_plain(
     # Cases come last inside: all cases of a branch lie side by side, and each step is
     # one pass over them.
     resistance, emf = (np.ascontiguousarray(each.T) for each in (resistance_ohm, emf_v))
-    conductance = 1 / resistance
     driving = {int(branch): emf[branch] for branch in np.flatnonzero(emf.any(axis=1))}
-    voltage, floats = voltages_of(topology, conductance, driving)
+    found = eliminated(topology, resistance, driving)
+    volts = found.voltages(range(len(topology.nodes)))
+    voltage = np.array([volts[node] for node in range(len(volts))])
     start, end = topology.ends
     # Before floating nodes become nan: within an island currents are right whichever
     # node counts as zero volts.
-    current = conductance * (voltage[start] - voltage[end] + emf)
+    current = 1 / resistance * (voltage[start] - voltage[end] + emf)
     return BatchSolution(
-        voltage_v=np.where(floats, np.nan, voltage).T, current_a=current.T
+        voltage_v=np.where(found.floats(), np.nan, voltage).T, current_a=current.T
     )
 
 

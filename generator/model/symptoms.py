@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from generator.model.complaints import Symptom
 from generator.model.measure import Setup
 from generator.model.parts import CONTROL_FUSE_A, fuse_gate, heating_current
 from generator.model.settling import Unsettled
-from generator.model.steps import InSteps, Steps
+from generator.model.steps import InSteps, Steps, settled_of
 from generator.model.work import WEAK_FRAC, work_done
 
 # A fuse that opens within this time at the latest has opened when the vehicle comes in.
@@ -34,7 +34,9 @@ def as_found(circuits: Sequence[RelayCircuit]) -> Steps[tuple[RelayCircuit, ...]
     """Give the circuits as they come in, with fuses open where overloaded."""
     columns, setups = columns_of(circuits), [Setup(command="normal")]
     # What the circuit drew in use, before anybody measured, is what opened its fuses.
-    settled = yield Unsettled(columns=columns, sound=columns, setups=setups)
+    settled = yield from settled_of(
+        Unsettled(columns=columns, sound=columns, setups=setups)
+    )
     current = heating_current(
         settled.current("load_fuse")[:, 0, 0],
         settled.current("load")[:, 0, 0],
@@ -58,7 +60,7 @@ def _with_fuses(
 ) -> RelayCircuit:
     if (load_ohm, control_ohm) == (circuit.load_fuse_ohm, circuit.control_fuse_ohm):
         return circuit
-    return replace(circuit, load_fuse_ohm=load_ohm, control_fuse_ohm=control_ohm)
+    return circuit.with_values(load_fuse_ohm=load_ohm, control_fuse_ohm=control_ohm)
 
 
 def _found(fuse_ohm: float, current_frac: float) -> float:
@@ -105,7 +107,9 @@ def _noticed(
     """Command each circuit on and off, beside the sound one."""
     columns, reference = columns_of((sound, *circuits)), columns_of([sound])
     setups = [Setup(command="normal"), Setup(command="off")]
-    settled = yield Unsettled(columns=columns, sound=reference, setups=setups)
+    settled = yield from settled_of(
+        Unsettled(columns=columns, sound=reference, setups=setups)
+    )
     work = work_done(columns, settled)[..., 0]
     share = work[1:] / work[0, 0]
     current = settled.current("load_fuse")[:, 0, 0]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.model.circuit import Floats
+from generator.model.islands import Islands
 from generator.model.network import Branch, Network, Topology
 
 # Input resistance of a digital multimeter on volts (common practice, no source).
@@ -96,6 +97,9 @@ TOPOLOGY = Topology.of(
 )
 
 
+ISLANDS = Islands(TOPOLOGY.ends.T.tolist(), len(TOPOLOGY.nodes))
+
+
 ENDS = {
     name: (TOPOLOGY.nodes[int(row.argmax())], TOPOLOGY.nodes[int(row.argmin())])
     for name, row in zip(TOPOLOGY.branches, TOPOLOGY.incidence, strict=True)
@@ -119,7 +123,7 @@ class Settled:
         Nonlinear parts at their operating point [Ω].
     emfs : mapping of arrays, shape (...)
         Of branches that have one in some case, by number [V].
-    voltage, floats : arrays, shape (n_nodes, ...)
+    voltage : array, shape (n_nodes, ...)
         Against ground [V]; where a node floats, against one of its island.
     known_a : mapping of arrays, shape (...)
         Currents that follow from nothing else here: those of meters, and of drivers
@@ -132,7 +136,6 @@ class Settled:
     resistance: Floats
     emfs: Mapping[int, Floats]
     voltage: Floats
-    floats: NDArray[np.bool_]
     known_a: Mapping[int, Floats]
     coil_frac: Floats
 
@@ -151,31 +154,31 @@ class Settled:
 
         return self._each(taken)
 
-    def in_setups(self, numbers: Sequence[int]) -> Settled:
-        """Choose states by the numbers of their setups, the second axis of cases."""
-        return self._each(lambda array: array[..., numbers, :])
+    def in_setup(self, number: int) -> Settled:
+        """Look at the states in one setup, the only one on the second axis of cases."""
+        return self._each(lambda array: array[..., number : number + 1, :])
 
     def _each(self, do: Callable[[NDArray[Any]], NDArray[Any]]) -> Settled:
         return Settled(
             resistance=do(self.resistance),
             emfs={branch: do(volts) for branch, volts in self.emfs.items()},
             voltage=do(self.voltage),
-            floats=do(self.floats),
             known_a={branch: do(amps) for branch, amps in self.known_a.items()},
             coil_frac=do(self.coil_frac),
         )
 
-    def current(self, branch: str) -> Floats:
-        """Current of one branch [A], shape (...)."""
-        number = AT[branch]
+    def current(self, branch: str, setup: int | None = None) -> Floats:
+        """Current of one branch [A], shape (...); without their axis in one setup."""
+        number, at = AT[branch], (...,) if setup is None else (..., setup, slice(None))
         if number in self.known_a:
-            return self.known_a[number]
+            return self.known_a[number][at]
         start, end = TOPOLOGY.ends[:, number]
-        across = self.voltage[start] - self.voltage[end]
-        across += self.emfs.get(number, 0.0)
+        across = self.voltage[start][at] - self.voltage[end][at]
+        if number in self.emfs:
+            across += self.emfs[number][at]
         # Times the conductance, as the solver reckons it: a quotient could round
         # otherwise.
-        current: Floats = 1 / self.resistance[number] * across
+        current: Floats = 1 / self.resistance[number][at] * across
         return current
 
     def emf(self, branch: str) -> Floats:
@@ -183,9 +186,9 @@ class Settled:
         nothing = np.zeros(self.coil_frac.shape)
         return self.emfs.get(AT[branch], nothing)
 
-    def meter_voltage(self, probe: str) -> Floats:
-        """Voltage that the meter sees at a probe [V], shape (...)."""
-        return self.current(f"{_METER}{probe}") * METER_OHM
+    def meter_voltage(self, probe: str, setup: int | None = None) -> Floats:
+        """Voltage that the meter sees at a probe [V], in the shape of a current."""
+        return self.current(f"{_METER}{probe}", setup) * METER_OHM
 
     @property
     def resistance_ohm(self) -> Floats:
@@ -205,7 +208,17 @@ class Settled:
     @property
     def voltage_v(self) -> Floats:
         """Voltage of every node [V], shape (..., n_nodes); nan where it floats."""
-        return np.moveaxis(np.where(self.floats, np.nan, self.voltage), 0, -1)
+        volts = [
+            np.where(self.floats(node), np.nan, voltage)
+            for node, voltage in zip(TOPOLOGY.nodes, self.voltage, strict=True)
+        ]
+        return np.stack(volts, axis=-1)
+
+    def floats(self, node: str) -> NDArray[np.bool_]:
+        """Tell where nothing joins a node to ground, shape (...)."""
+        closed = np.isfinite(self.resistance).reshape(len(AT), -1)
+        floats = ISLANDS.parted(closed).apart(TOPOLOGY.nodes.index(node), 0)
+        return floats.reshape(self.coil_frac.shape)
 
 
 def network_of(

@@ -105,9 +105,10 @@ def peak_to_peak_v(
         0 where the terminal stays as it is.
     """
     probe, on, off = at
-    volts, coil_a = settled.meter_voltage(probe), settled.current("coil")
-    step_v = np.abs(volts[:, on] - volts[:, off])
-    return np.asarray(step_v + _spike(columns, coil_a[:, on] - coil_a[:, off]))
+    volts = [settled.meter_voltage(probe, each) for each in (on, off)]
+    coil_a = [settled.current("coil", each) for each in (on, off)]
+    step_v = np.abs(volts[0] - volts[1])
+    return np.asarray(step_v + _spike(columns, coil_a[0] - coil_a[1]))
 
 
 def _spike(columns: Columns, cut_a: Floats) -> Floats:

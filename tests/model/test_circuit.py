@@ -374,3 +374,18 @@ def test_meter_that_something_hangs_by_reads_nothing(probe):
         plus, minus = PROBES[probe]
         volts = solve(network_of(done, (0, 0, 0), minus)).voltage_v
         assert volts[plus] - volts[minus] == pytest.approx(0.0, abs=1e-12)
+
+
+@given(relay_circuits())
+def test_changed_values_are_those_of_a_replaced_circuit(circuit):
+    """A copy with other values is what `replace` gives, and the first stays."""
+    before = replace(circuit)
+    changed = circuit.with_values(load_ohm=3.0, mechanism="stuck")
+    assert changed == replace(circuit, load_ohm=3.0, mechanism="stuck")
+    assert circuit == before
+
+
+def test_value_that_no_circuit_has_is_refused():
+    """A name that is mistyped changes nothing in silence."""
+    with pytest.raises(TypeError, match="load_ohms"):
+        HEATER.with_values(load_ohms=3.0)

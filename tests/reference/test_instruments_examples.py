@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from generator.model.catalogue.tests import TESTS
-from generator.model.diagnostics import standard_uncertainty
 from generator.model.instruments import Clamp, Errors, Meter, Range
+from generator.model.uncertainty import standard_uncertainty
 
 # A test that is read by eye has no instrument: what is left is pure propagation.
 NO_INSTRUMENT = [TESTS["read_enable"]]

@@ -13,13 +13,14 @@ from generator.drawing.stream import Stream
 from generator.model.catalogue.faults import FAULTS
 from generator.model.catalogue.tests import TESTS
 from generator.model.circuit import copper_factor
-from generator.model.diagnostics import HOT_K, readings, scales, standard_uncertainty
+from generator.model.diagnostics import HOT_K, readings, scales
 from generator.model.instruments import CLAMP_100, Errors
 from generator.model.measure import Setup
 from generator.model.parts import heating_current, running_emf
 from generator.model.scales import DROP_LIMITS_V
 from generator.model.sensing import Pulses
 from generator.model.symptoms import as_found
+from generator.model.uncertainty import standard_uncertainty
 from generator.model.variant import Variant
 from lessons.loader import read_lesson
 from tests.circuits import (

@@ -45,7 +45,7 @@ def read_all(names, sound, fault=None, errors=None):
     done = readings([pair], sound, tests)
     for number, test in enumerate(tests):
         value = float(done.value[0, number, 0])
-        network = network_of(done.settled, (0, number, 0))
+        network = network_of(done.at(number), (0, 0, 0))
         yield value, misread(test, value, network, errors or Errors())
 
 
