@@ -21,10 +21,18 @@ BENCHES = {
     "tests.bench.site": ((1, 2), "JupyterLab"),
     "tests.bench.whole_set": ((1, 2, 3), "3 students, validated, of what is"),
 }
+LONGEST = {"tests.bench.page", "tests.bench.site", "tests.bench.whole_set"}
 
 
 @pytest.mark.nightly
-@pytest.mark.parametrize("name", BENCHES)
+@pytest.mark.parametrize(
+    "name",
+    [
+        # Those that open workbooks again and again, or print, take longest.
+        pytest.param(each, marks=pytest.mark.release if each in LONGEST else [])
+        for each in BENCHES
+    ],
+)
 def test_benchmark_runs_to_its_end(name):
     """A name that is gone, or a set that cannot be drawn, would stop one half-way."""
     sizes, last = BENCHES[name]

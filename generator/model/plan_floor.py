@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from generator.model.plan_task import Kept, bits_of
+from generator.model.plan_task import bits_of
 
 # What a test takes, in minutes and places, and what may be left by it.
 _Test = tuple[float, int, Sequence[int]]
@@ -186,7 +186,7 @@ class _Ways:
         self._access_of = access_of
         self._hardest = _hardest_first(_worthwhile(told, access_of))
         self._tellable = sum([alike for alike, _, _ in self._hardest])
-        self._enough = Kept(self._new_enough)
+        self._enough: dict[int, Efforts] = {}
 
     def telling_from(self, untold: int) -> Efforts:
         """Find what may tell the candidate from others, nothing where no test does."""
@@ -197,6 +197,11 @@ class _Ways:
                 untold &= ~told_too
                 if not untold or kinds == _HARDEST:
                     break
+        return self._enough_for(hard)
+
+    def _enough_for(self, hard: int) -> Efforts:
+        if hard not in self._enough:
+            self._enough[hard] = self._new_enough(hard)
         return self._enough[hard]
 
     def _new_enough(self, hard: int) -> Efforts:
@@ -207,7 +212,7 @@ class _Ways:
             (minutes + own, places | at, 0)
             for minutes, places, others in first
             # Whoever is told by the same tests is told at once: whole kinds are left.
-            for own, at in self._enough[hard & ~others].sets or ((0.0, 0),)
+            for own, at in self._enough_for(hard & ~others).sets or ((0.0, 0),)
         ]
         enough = [each[:2] for each in _worthwhile(sets, self._access_of)]
         return Efforts(enough, hard, self._access_of)

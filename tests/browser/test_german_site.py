@@ -143,6 +143,7 @@ def test_bar_is_short_until_more_is_asked_for(second, width):
     expect(shown).to_have_count(1)
 
 
+@pytest.mark.release
 def test_link_opens_the_language_that_was_chosen(opened, link):
     """Changed once, a link opens it again in that language."""
     opened.evaluate(CHANGE)

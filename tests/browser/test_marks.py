@@ -13,7 +13,7 @@ from tests.pictures.pictures import marked
 from workbook import page
 from workbook.page.page_texts import page_texts
 
-MANY = 9  # one of so many, of 3712
+SOME, MANY = 97, 9  # one of so many, of 3712
 FOLDER = Path(page.__file__).parent
 SCRIPTS = ("elements.js", "diagram.js", "signs.js")
 PAGE = """<!DOCTYPE html>
@@ -118,14 +118,19 @@ def test_drawing_of_a_strange_file_runs_nothing(fresh_page, tmp_path):
 
 
 @pytest.mark.nightly
-def test_marks_of_many_diagrams_stand_apart_in_chromium(fresh_page, tmp_path):
-    """Readings of every test, what is cleared or suspect, and how each test is done.
+def test_marks_stand_apart_from_labels(fresh_page, tmp_path):
+    """Readings of every test, what is cleared or suspect, and how each test is done."""
+    in_chromium(fresh_page, tmp_path, SOME)
 
-    On more than 400 diagrams, of every family, variant and language.
-    """
+
+@pytest.mark.release
+@pytest.mark.nightly
+def test_marks_of_many_diagrams_stand_apart_in_chromium(fresh_page, tmp_path):
+    """More than 400 of them, of every family, variant and language."""
     in_chromium(fresh_page, tmp_path, MANY)
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_marks_of_many_diagrams_stand_apart_in_firefox(others, tmp_path):
     """The same ones, by another browser."""

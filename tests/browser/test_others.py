@@ -123,6 +123,7 @@ def _seen_whole(playwright):
         browser.close()
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_chromium_asks_no_more_for_a_workbook_than_for_any_form(
     playwright, asking, links, address, opened_set

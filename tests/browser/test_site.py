@@ -102,6 +102,7 @@ def _handed_in_without_python(page):
     return [json.loads(line) for line in lines]
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_full_storage_loses_nothing_and_is_told(class_set, links, address, profile):
     """A save that never returns is no silence, and the hand-in still comes."""
@@ -145,6 +146,7 @@ def _publish_again(folder):
     path.write_text(json.dumps(notebook), encoding="utf-8")
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_two_tabs_of_one_workbook_lose_nothing(links, address, profile):
     """Saves in each of two tabs at once are all there, and the second is told."""

@@ -23,6 +23,7 @@ def made_by(workers, graded, folder):
     return said, {path.relative_to(own): path.read_bytes() for path in below}
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_two_processes_make_what_one_does(graded, tmp_path, monkeypatch):
     """Sheets, handouts, slips and guide to the last byte, and every check."""

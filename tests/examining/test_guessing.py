@@ -76,6 +76,7 @@ def by_difficulty(exercise, wanted):
     return [n for n, each in enumerate(hard) if each <= min(hard) + 0.25]
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_examination_gives_away_only_how_often_causes_are_found(record_property):
     """A graded file does nearly always, a practice file says it itself."""

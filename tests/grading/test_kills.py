@@ -40,7 +40,9 @@ def counted(own):
 
 
 @pytest.mark.nightly
-@pytest.mark.parametrize("command", ["grade", "report"])
+@pytest.mark.parametrize(
+    "command", ["grade", pytest.param("report", marks=pytest.mark.release)]
+)
 def test_killed_run_loses_and_doubles_nothing(handed_in, tmp_path, command):
     """Killed before any change of a file, run again: as if never killed."""
     begun = shutil.copytree(handed_in, tmp_path / "begun")

@@ -68,6 +68,7 @@ def test_labels_of_some_screens_stand_apart():
     assert [*troubles(svgs)] == []
 
 
+@pytest.mark.release
 @pytest.mark.nightly
 def test_labels_of_many_diagrams_stand_apart():
     """More than 400 diagrams, of every family, variant and language."""
