@@ -17,7 +17,8 @@ from dataclasses import dataclass
 from itertools import islice
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
-from threading import Thread
+from threading import Thread, current_thread, main_thread
+from types import FrameType
 from typing import Any, TypeVar
 
 from generator.errors import WorkerError
@@ -95,15 +96,17 @@ def each_of(
         yield from map(do, tasks)
         return
     left, waiting = iter(tasks), deque[Future[_Result]]()
-    with _pool(do, processes) as pool:
+    with _pool(do, processes) as (pool, end):
         try:
-            with deaf_at_birth():
+            with _stopped_by(end), deaf_at_birth():
                 for task in islice(left, processes * _AHEAD):
                     waiting.append(pool.submit(_done, task))
             while waiting:
-                yield waiting.popleft().result()
-                for task in islice(left, 1):
-                    waiting.append(pool.submit(_done, task))
+                with _stopped_by(end):
+                    result = waiting.popleft().result()
+                    for task in islice(left, 1):
+                        waiting.append(pool.submit(_done, task))
+                yield result
         except BrokenProcessPool as error:
             raise WorkerError(
                 f"one of {processes} processes that worked for this one was ended, as "
@@ -136,20 +139,47 @@ class Sharing:
 @contextmanager
 def _pool(
     do: Callable[[_Task], _Result], processes: int
-) -> Iterator[ProcessPoolExecutor]:
-    """Have processes that end with this block, however it is left."""
+) -> Iterator[tuple[ProcessPoolExecutor, Callable[[], None]]]:
+    """Have processes, and what ends them: this block does, however it is left."""
     theirs, ours = _SPAWN.Pipe(duplex=False)
     pool = ProcessPoolExecutor(
         processes, _SPAWN, initializer=_begin, initargs=(theirs, do, language())
     )
     try:
-        yield pool
-        pool.shutdown()
+        yield pool, ours.close
+        with _stopped_by(ours.close):
+            pool.shutdown()
     finally:
         # Nobody waits for what is still at work: each ends as its pipe does.
         ours.close()
         theirs.close()
         pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _stopped_by(end: Callable[[], None]) -> Iterator[None]:
+    """Have a Ctrl-C end all processes, and raise it once the pool has told of that.
+
+    Python raises it wherever it is: within a lock of the pool, that would stay closed
+    for good, and the pool would wait for it.
+    """
+    is_main = current_thread() is main_thread()
+    if not is_main or signal.getsignal(signal.SIGINT) is not signal.default_int_handler:
+        yield
+        return
+    heard = list[int]()
+
+    def hear(number: int, _frame: FrameType | None) -> None:
+        heard.append(number)
+        end()
+
+    signal.signal(signal.SIGINT, hear)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        if heard:
+            raise KeyboardInterrupt from None
 
 
 @contextmanager
