@@ -25,11 +25,12 @@ ERRORS = {
 }
 # Tells who works, and goes on for ever.
 AT_WORK = """
-import os, time
-from itertools import repeat
+import signal
 from generator.workers import each_of
 from tests.test_workers import working
 if __name__ == "__main__":
+    # As at a terminal: what a shell starts in the background hears no Ctrl-C.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     for done in each_of(working, [0] * 1_000_000, 2):
         print(done, flush=True)
 """
